@@ -1,0 +1,9 @@
+mod asked;
+mod study;
+mod visits;
+mod zone;
+
+pub use asked::{Question, Scope, Sides, TestKind, TestSpec};
+pub use study::{Change, HARD_CORAL, Study};
+pub use visits::{Crew, Observers, Places, Sites, Visits};
+pub use zone::Zone;

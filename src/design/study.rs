@@ -1,0 +1,44 @@
+use super::asked::{Question, Scope, TestSpec};
+use super::visits::{Observers, Visits};
+use super::zone::Zone;
+use crate::survey::MethodSpec;
+use serde::Serialize;
+
+/// A change of one indicator: from this to that, in the zone's own terms.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Change {
+    /// `hard_coral`, a category of the bottom, or the indicator of a by-components method.
+    pub indicator: String,
+    /// Cover (a share) or value before and after, as stated. In each zone the zone's own cover moves by the same ratio.
+    pub from: f64,
+    pub to: f64,
+    /// SD between sites of the true change of whole sites, in the unit of the indicator; `None`: as the reef's law has
+    /// it, the same ratio on every colony bed.
+    pub differs_between_sites_sd: Option<f64>,
+}
+
+impl Change {
+    pub fn ratio(&self) -> f64 {
+        self.to / self.from
+    }
+}
+
+/// Everything that is surveyed and asked: what a scenario file says, checked and in SI units and shares.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Study {
+    pub title: String,
+    pub scope: Scope,
+    pub question: Question,
+    pub test: TestSpec,
+    pub visits: Visits,
+    pub observers: Observers,
+    pub zones: Vec<Zone>,
+    /// Changes to see (for `between_groups`: from = first group, to = second). Empty for `status`.
+    pub changes: Vec<Change>,
+    pub methods: Vec<MethodSpec>,
+    /// Categories whose cover is reported besides hard coral and besides those with a change.
+    pub also_report: Vec<String>,
+}
+
+/// The name of the indicator that every virtual reef has.
+pub const HARD_CORAL: &str = "hard_coral";

@@ -1,0 +1,76 @@
+use serde::Serialize;
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Sites {
+    Same,
+    DrawnAnew,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Places {
+    /// The tape is laid at the same marks again, within `relay_sd_m`.
+    SameMarks,
+    /// New random places on the same site (re-finding by GPS comes out so).
+    NewPlaces,
+}
+
+/// What lies between the two visits, whatever the imposed change.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Visits {
+    pub years_apart: f64,
+    pub sites: Sites,
+    pub places: Places,
+    /// How far the tape of the second visit lies from that of the first: SD per axis of the displacement between the
+    /// two, metres. Used with `SameMarks`.
+    pub relay_sd_m: f64,
+    /// Share of colonies replaced by others each year.
+    pub renewal_per_year: f64,
+    /// Years after which the patches have lost 63 % of their memory.
+    pub drift_years: f64,
+}
+
+impl Visits {
+    /// Correlation of the reef's fields between the visits, `b = exp(-years / drift_years)`.
+    pub fn field_memory(&self) -> f64 {
+        libm::exp(-self.years_apart / self.drift_years)
+    }
+
+    /// Share of colonies that are still the same at the second visit.
+    pub fn same_colonies(&self) -> f64 {
+        libm::exp(-self.renewal_per_year * self.years_apart)
+    }
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Crew {
+    /// The same people read at both visits.
+    Same,
+    /// Other people at the second visit.
+    Changed,
+    /// Half of them stay.
+    Mixed,
+}
+
+/// Who reads, and how well.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Observers {
+    pub between_visits: Crew,
+    /// How many people share the units of a visit (unit i of a site is read by person i mod `number`).
+    pub number: usize,
+    /// SD between people of the ratio written / true, 0.05 = 5 %.
+    pub spread: f64,
+    /// The whole crew of the second visit reads this share too high (negative: too low) against the first.
+    pub second_visit_bias: f64,
+    /// Rows: what is there; columns: what is written; in the order hard coral, then the zone's categories. Rows sum to 1.
+    pub misidentification: Option<Vec<Vec<f64>>>,
+}
+
+impl Observers {
+    /// People who see and write everything as it is.
+    pub fn perfect() -> Self {
+        Self { between_visits: Crew::Same, number: 2, spread: 0.0, second_visit_bias: 0.0, misidentification: None }
+    }
+}

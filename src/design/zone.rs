@@ -1,0 +1,31 @@
+use crate::reef::{Category, ReefSpec};
+use serde::Serialize;
+
+/// A class of sites with its own cover, spread, weight and number of sites.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Zone {
+    pub name: String,
+    /// Sites surveyed at each visit: the numbers to compare, rising.
+    pub sites: Vec<usize>,
+    /// Sites that exist (the list of `these_reefs`).
+    pub existing: Option<usize>,
+    /// Share of the zone in the mean over zones; the weights of all zones sum to 1.
+    pub weight: f64,
+    /// Size of a site along the reef and across, metres. Lines lie along it.
+    pub length_m: f64,
+    pub width_m: f64,
+    /// Name of the reef it was taken from, and whether it is a guess among all named reefs (`reef = "unknown"`).
+    pub reef_name: String,
+    pub reef_is_a_range: bool,
+    pub reef: ReefSpec,
+    /// Mean cover of hard coral over all sites of the zone at the first visit.
+    pub cover: f64,
+    /// SD of the true mean cover of whole sites in one visit, along-reef field and site-by-year included.
+    pub between_sites_sd: f64,
+    /// SD of the deviation of a site in a year, at the zone's cover (a share: 2.2 points = 0.022).
+    pub site_year_sd: f64,
+    /// SD of the deviation that all sites of a year share; enters `beyond_usual_years` only.
+    pub year_sd: f64,
+    /// The rest of the bottom, in the order of the tree: each takes its share of what is left by those before it.
+    pub categories: Vec<Category>,
+}

@@ -1,0 +1,3 @@
+mod row;
+
+pub use row::Row;

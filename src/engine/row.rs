@@ -1,0 +1,59 @@
+use crate::survey::Dimensions;
+use serde::Serialize;
+
+/// One design and what it gives: the rows of the table, of the CSV and of the JSON.
+///
+/// Rates and covers are shares (0-1), other indicators in their own unit; every `_error` is one standard error of the
+/// simulation; what does not apply is `None` (`null`).
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Row {
+    /// `hard_coral`, a category, or the indicator of a by-components method.
+    pub indicator: String,
+    /// Name of the zone; "all" is the weighted mean over zones.
+    pub zone: String,
+    /// `point_intercept`, `line_intercept`, `photo_belt` or `by_components`.
+    pub method: String,
+    pub dimensions: Dimensions,
+    /// Sites per visit and zone (for "all": of the first zone).
+    pub sites: usize,
+    /// Units (lines, belts) per site.
+    pub units: usize,
+    pub same_sites: Option<bool>,
+    pub same_places: Option<bool>,
+    pub change_from: Option<f64>,
+    pub change_to: Option<f64>,
+    /// `paired_t`, `welch_t`, or none for a status.
+    pub test: Option<String>,
+    pub trials: u64,
+    pub power: Option<f64>,
+    pub power_error: Option<f64>,
+    pub false_alarm: Option<f64>,
+    pub false_alarm_error: Option<f64>,
+    /// The false alarm exceeds 1.2 alpha by more than 4 simulation errors: never ranked.
+    pub false_alarm_marked: bool,
+    /// False alarm if the lines were (wrongly) taken as the replicates; shown as a warning where sites are.
+    pub lines_as_replicates_false_alarm: Option<f64>,
+    pub theory_power: Option<f64>,
+    /// Theory and simulation part by more than .02 + 4 errors: the simulation is to be believed.
+    pub theory_parts: bool,
+    /// Smallest change (absolute, in the direction of the change asked for) seen at the target power.
+    pub detectable: Option<f64>,
+    /// Standard error of the estimate (of the change; for a status, of the mean), by simulation and by theory.
+    pub se: Option<f64>,
+    pub se_error: Option<f64>,
+    pub theory_se: Option<f64>,
+    /// Standard error of the mean of one visit over that mean.
+    pub cv: Option<f64>,
+    /// Half-width of the interval for the estimand at 1 - alpha, mean over trials.
+    pub half_width: Option<f64>,
+    /// How often the interval holds the truth of the scope.
+    pub interval_truth: Option<f64>,
+    pub interval_truth_error: Option<f64>,
+    /// Mean of (estimate - truth of the scope).
+    pub bias: Option<f64>,
+    pub bias_error: Option<f64>,
+    /// Trials that gave no answer (counted as not seen).
+    pub degenerate: u64,
+    /// Minutes of work per site and visit.
+    pub minutes: f64,
+}

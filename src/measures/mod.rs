@@ -1,0 +1,3 @@
+mod rate;
+
+pub use rate::{Rate, trials_for};

@@ -1,0 +1,117 @@
+use crate::engine::Row;
+use crate::survey::Dimensions;
+use serde::Serialize;
+
+/// Everything that was worked out for one study, as data; reports only render it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Answer {
+    /// The answer in words, one sentence an item, most important first.
+    pub headline: Vec<String>,
+    pub rows: Vec<Row>,
+    /// How many units are needed, for each zone, method, number of sites and change.
+    pub needed: Vec<Needed>,
+    /// How the number needed depends on what the reef is like.
+    pub ranges: Vec<ReefRange>,
+    /// How the number needed moves when one component of variation is half as large again, or a third smaller.
+    pub sensitivity: Vec<Sensitivity>,
+    /// Theory's power over sites x units, for the map.
+    pub map: Vec<MapCell>,
+    pub warnings: Vec<Warning>,
+    /// True when the run was interrupted: rows hold the trials that were finished.
+    pub interrupted: bool,
+}
+
+/// The number of units at which the change is seen with the power wanted, and stays seen.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Needed {
+    pub indicator: String,
+    pub zone: String,
+    pub method: String,
+    pub dimensions: Dimensions,
+    pub sites: usize,
+    pub change_from: f64,
+    pub change_to: f64,
+    /// The smallest number of units whose power reaches the target and stays above; `None`: not within reach (see `ceiling`).
+    pub units: Option<usize>,
+    /// Range of that number from the simulation error (lowest, highest).
+    pub units_low: Option<usize>,
+    pub units_high: Option<usize>,
+    /// By theory alone.
+    pub theory_units: Option<usize>,
+    /// Power that no number of units can pass at this number of sites.
+    pub ceiling: f64,
+    /// The simulated power at `units - 1`, `units`, `units + 1`, from fresh trials: (units, power, error).
+    pub confirmed: Vec<(usize, f64, f64)>,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ReefRange {
+    pub zone: String,
+    /// `fore_reef` ...
+    pub reef: String,
+    /// "as even as an outer slope"
+    pub phrase: String,
+    /// Units needed by theory if the zone's reef were like this; `None`: not within reach.
+    pub units: Option<usize>,
+    /// The reef that the scenario names.
+    pub is_chosen: bool,
+    /// Why this reef cannot be here (for example: its along-reef variation alone exceeds the spread between sites).
+    pub refused: Option<String>,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Sensitivity {
+    pub zone: String,
+    /// "how lines differ within one reef" ...
+    pub component: String,
+    /// Units needed with the SD a third smaller, as given, half as large again; `None`: not within reach.
+    pub smaller: Option<usize>,
+    pub as_given: Option<usize>,
+    pub larger: Option<usize>,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MapCell {
+    pub zone: String,
+    pub sites: usize,
+    pub units: usize,
+    pub power: f64,
+}
+
+/// Something the reader must know, with what to do about it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Warning {
+    /// What is the matter.
+    pub what: String,
+    /// What to do.
+    pub remedy: String,
+}
+
+/// A virtual site seen from above, for the picture.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ReefPicture {
+    pub zone: String,
+    pub length_m: f64,
+    pub width_m: f64,
+    /// Hard corals: centre x, y and radius, metres; drawn in this order.
+    pub colonies: Vec<(f32, f32, f32)>,
+    /// The rest of the bottom on a grid of `grid_m` cells, row by row from y = 0: index into `categories`.
+    pub grid_m: f64,
+    pub grid_columns: usize,
+    pub grid: Vec<u8>,
+    pub categories: Vec<String>,
+    /// Units laid on it.
+    pub units: Vec<PictureUnit>,
+    /// Share of the units' points on coral, for the caption.
+    pub caption: String,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PictureUnit {
+    /// Start and end of the tape, metres in the site.
+    pub from: (f64, f64),
+    pub to: (f64, f64),
+    /// Width of the strip; 0 for a line.
+    pub width_m: f64,
+    pub label: String,
+}

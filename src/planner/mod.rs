@@ -1,0 +1,3 @@
+mod answer;
+
+pub use answer::{Answer, MapCell, Needed, PictureUnit, ReefPicture, ReefRange, Sensitivity, Warning};

@@ -1,0 +1,59 @@
+use serde::Serialize;
+
+/// Diameters of coral colonies as seen from above: lognormal, cut off at `max_m` (and below 5 mm).
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct SizeLaw {
+    /// Median diameter before the cut, metres.
+    pub median_m: f64,
+    /// Standard deviation of ln diameter.
+    pub ln_sd: f64,
+    /// Largest diameter, metres.
+    pub max_m: f64,
+}
+
+/// The smallest colony diameter of the law, metres.
+pub const SMALLEST_DIAMETER_M: f64 = 0.005;
+
+/// How strongly and over which distance the density of colonies varies.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Patchiness {
+    /// Standard deviation of ln density.
+    pub sd: f64,
+    /// Scale of the correlation, metres (correlation .05 at about 2.7 scales).
+    pub scale_m: f64,
+}
+
+/// What a reef looks like, apart from how much coral it has.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct ReefSpec {
+    pub sizes: SizeLaw,
+    /// Patches of a metre or few.
+    pub patch: Patchiness,
+    /// Slow variation along the reef, some tens of metres.
+    pub along: Patchiness,
+}
+
+impl ReefSpec {
+    /// Side of the square cells in which the density of colonies is constant, metres: half a metre, but never over a
+    /// third of the patch scale.
+    pub fn patch_cell_m(&self) -> f64 {
+        (self.patch.scale_m / 3.0).min(0.5)
+    }
+
+    /// Side of the square cells of the along-reef field, metres: 5 m, but never over a twelfth of its scale.
+    pub fn along_cell_m(&self) -> f64 {
+        (self.along.scale_m / 12.0).min(5.0)
+    }
+}
+
+/// One kind of bottom besides hard coral: macroalgae, turf, sand ...
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Category {
+    pub name: String,
+    /// Mean cover over all sites of the zone at the first visit, as a share of the whole bottom.
+    pub cover: f64,
+    /// SD of the true cover of whole sites, as a share of the whole bottom.
+    pub between_sites_sd: f64,
+    /// Scale of the patches, metres.
+    pub scale_m: f64,
+}

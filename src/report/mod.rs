@@ -1,0 +1,4 @@
+#[allow(clippy::module_inception)]
+mod report;
+
+pub use report::{Report, SCHEMA_VERSION};

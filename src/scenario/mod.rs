@@ -1,0 +1,3 @@
+mod origin;
+
+pub use origin::{Assumption, Origin};

@@ -1,0 +1,148 @@
+use serde::Serialize;
+
+/// A kind of unit with the dimensions it may have. Lists are alternatives to compare, not parts of one design.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MethodSpec {
+    pub kind: MethodKind,
+    /// How many units (lines, belts) a site gets: the numbers to compare, rising.
+    pub units: Vec<usize>,
+    pub minutes: UnitMinutes,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(tag = "method", rename_all = "snake_case")]
+pub enum MethodKind {
+    /// The bottom is read under points at equal spacing along a tape.
+    PointIntercept { length_m: Vec<f64>, spacing_m: Vec<f64> },
+    /// The length of tape over each kind of bottom is measured.
+    LineIntercept { length_m: Vec<f64> },
+    /// Photographs along a strip, `points` random points in all of them together.
+    PhotoBelt { length_m: Vec<f64>, width_m: Vec<f64>, points: Vec<usize> },
+    /// No virtual reef: an indicator given by its components of variance alone.
+    Components(Components),
+}
+
+impl MethodKind {
+    /// The name in JSON and in tables.
+    pub fn name(&self) -> &'static str {
+        match self {
+            MethodKind::PointIntercept { .. } => "point_intercept",
+            MethodKind::LineIntercept { .. } => "line_intercept",
+            MethodKind::PhotoBelt { .. } => "photo_belt",
+            MethodKind::Components(_) => "by_components",
+        }
+    }
+
+    /// What a diver calls the units: lines, belts, units.
+    pub fn unit_word(&self) -> &'static str {
+        match self {
+            MethodKind::PointIntercept { .. } | MethodKind::LineIntercept { .. } => "lines",
+            MethodKind::PhotoBelt { .. } => "belts",
+            MethodKind::Components(_) => "units",
+        }
+    }
+
+    /// Every combination of the listed dimensions, in the order of the lists.
+    pub fn dimensions(&self) -> Vec<Dimensions> {
+        let mut all = Vec::new();
+        match self {
+            MethodKind::PointIntercept { length_m, spacing_m } => {
+                for &length_m in length_m {
+                    for &spacing_m in spacing_m {
+                        all.push(Dimensions::PointIntercept { length_m, spacing_m });
+                    }
+                }
+            }
+            MethodKind::LineIntercept { length_m } => {
+                all.extend(length_m.iter().map(|&length_m| Dimensions::LineIntercept { length_m }));
+            }
+            MethodKind::PhotoBelt { length_m, width_m, points } => {
+                for &length_m in length_m {
+                    for &width_m in width_m {
+                        for &points in points {
+                            all.push(Dimensions::PhotoBelt { length_m, width_m, points });
+                        }
+                    }
+                }
+            }
+            MethodKind::Components(_) => all.push(Dimensions::Components),
+        }
+        all
+    }
+}
+
+/// One choice of dimensions.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(untagged)]
+pub enum Dimensions {
+    PointIntercept { length_m: f64, spacing_m: f64 },
+    PhotoBelt { length_m: f64, width_m: f64, points: usize },
+    LineIntercept { length_m: f64 },
+    Components,
+}
+
+impl Dimensions {
+    /// Points on a point-intercept line: one every spacing, none at 0, the last at or before the end.
+    pub fn points(self) -> Option<usize> {
+        match self {
+            Dimensions::PointIntercept { length_m, spacing_m } => Some((length_m / spacing_m + 1e-6) as usize),
+            Dimensions::PhotoBelt { points, .. } => Some(points),
+            Dimensions::LineIntercept { .. } | Dimensions::Components => None,
+        }
+    }
+
+    pub fn length_m(self) -> Option<f64> {
+        match self {
+            Dimensions::PointIntercept { length_m, .. }
+            | Dimensions::PhotoBelt { length_m, .. }
+            | Dimensions::LineIntercept { length_m } => Some(length_m),
+            Dimensions::Components => None,
+        }
+    }
+
+    /// For people: "10 m, every 0.1 m".
+    pub fn label(self) -> String {
+        match self {
+            Dimensions::PointIntercept { length_m, spacing_m } => format!("{length_m} m, every {spacing_m} m"),
+            Dimensions::PhotoBelt { length_m, width_m, points } => {
+                format!("{length_m} x {width_m} m, {points} points")
+            }
+            Dimensions::LineIntercept { length_m } => format!("{length_m} m"),
+            Dimensions::Components => String::new(),
+        }
+    }
+}
+
+/// Minutes of work on one unit with the first listed dimensions; other dimensions in proportion (laying by length,
+/// reading by points where there are points, else by length).
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct UnitMinutes {
+    pub lay: f64,
+    pub read: f64,
+}
+
+/// The components of variance of an indicator without a virtual reef, on the scale of analysis.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Components {
+    pub indicator: String,
+    /// The unit the indicator is told in, for people: "kg/ha".
+    pub unit: String,
+    pub mean: f64,
+    pub scale: Scale,
+    pub between_sites_sd: f64,
+    pub site_year_sd: f64,
+    pub between_units_sd: f64,
+    /// Correlation of the deviations of one unit's two readings when it is laid at the same marks.
+    pub same_mark_correlation: f64,
+    /// Readings below this are written as this (natural scale).
+    pub floor: Option<f64>,
+}
+
+/// The scale on which the components are given, and on which the values are analysed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Scale {
+    Plain,
+    Ln,
+    Logit,
+}

@@ -1,0 +1,3 @@
+mod method;
+
+pub use method::{Components, Dimensions, MethodKind, MethodSpec, Scale, UnitMinutes};
