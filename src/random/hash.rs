@@ -87,14 +87,14 @@ impl Key {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use std::collections::HashSet;
+    use std::collections::BTreeSet;
 
     #[test]
     fn keys_of_different_purpose_or_index_never_coincide() {
         let root = Key::seed(7);
         let purposes =
             [Purpose::Trial, Purpose::Site, Purpose::Turn, Purpose::FieldNode, Purpose::Colony, Purpose::Mark];
-        let mut seen = HashSet::new();
+        let mut seen = BTreeSet::new();
         for purpose in purposes {
             for index in 0..20_000 {
                 assert!(seen.insert(root.child(purpose, index).0), "{purpose:?} {index}");

@@ -1,1 +1,5 @@
+mod curve;
+mod quadrature;
 
+pub use curve::Curve;
+pub use quadrature::{Rule, root};
