@@ -1,5 +1,7 @@
+mod lattice;
 mod named;
 mod spec;
 
+pub use lattice::{Frame, LatticeField, OCTAVES, octave_shares, spline_weights};
 pub use named::NamedReef;
 pub use spec::{Category, Patchiness, ReefSpec, SMALLEST_DIAMETER_M, SizeLaw};

@@ -1,5 +1,13 @@
 mod curve;
+/// What the hashed lattice field implies.
+pub mod lattice;
+/// What two units of one site share.
+pub mod pairs;
+/// From a covariance to the variance of a line, strip or site.
+pub mod placement;
 mod quadrature;
+/// Correlations in closed form, for checks.
+pub mod smooth;
 
 pub use curve::Curve;
 pub use quadrature::{Rule, root};
