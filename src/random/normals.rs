@@ -24,6 +24,12 @@ impl Normals {
     pub fn at(&self, hash: u64) -> f32 {
         self.0[(hash >> 52) as usize]
     }
+
+    /// A second normal from the same hash, independent of the first (the next 12 bits).
+    #[inline(always)]
+    pub fn other(&self, hash: u64) -> f32 {
+        self.0[((hash >> 40) & 0xFFF) as usize]
+    }
 }
 
 impl Default for Normals {

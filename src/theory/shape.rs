@@ -2,6 +2,7 @@ use super::curve::Curve;
 use super::disc_average::disc_averaged;
 use super::discs::Discs;
 use super::intensity::Intensity;
+use super::lattice::{cell_kernel, lattice_kernel};
 use crate::reef::ReefSpec;
 
 /// What a [`ReefSpec`] implies whatever the cover: disc overlaps, and how ln intensity over two points is correlated
@@ -52,5 +53,23 @@ impl Shape {
     /// The same for the along-reef field.
     pub fn along(&self, distance: f64) -> f64 {
         if distance >= self.along.reach() { 0.0 } else { self.along.at(distance) }
+    }
+}
+
+impl Kernels {
+    /// The kernels of the fields as the engine reads them, at the centres of square cells.
+    pub fn of_cells(spec: &ReefSpec) -> Self {
+        Self {
+            patch: cell_kernel(spec.patch.sd, spec.patch.scale_m, spec.patch_cell_m()),
+            along: cell_kernel(spec.along.sd, spec.along.scale_m, spec.along_cell_m()),
+        }
+    }
+
+    /// The kernels of the same fields without cells, for checks against printed values.
+    pub fn smooth(spec: &ReefSpec) -> Self {
+        Self {
+            patch: lattice_kernel(spec.patch.sd, spec.patch.scale_m),
+            along: lattice_kernel(spec.along.sd, spec.along.scale_m),
+        }
     }
 }
