@@ -1,6 +1,7 @@
 mod coral;
 mod curve;
 mod disc_average;
+mod design;
 mod discs;
 mod intensity;
 /// What the hashed lattice field implies.
@@ -13,11 +14,16 @@ mod quadrature;
 mod shape;
 /// Correlations in closed form, for checks.
 pub mod smooth;
+mod unit_moments;
+mod zone;
 
 pub use coral::{CoralAsked, CoralCalibration, CoralError, CoralPairs, calibrate, site_pairs};
 pub use curve::Curve;
 pub use disc_average::disc_averaged;
+pub use design::{DesignTheory, ZoneShare, has_change, listed_share, tail_of};
 pub use discs::Discs;
 pub use intensity::{Intensity, LogNormal, shared_intensity};
 pub use quadrature::{Rule, root};
 pub use shape::{Kernels, Shape};
+pub use unit_moments::UnitMoments;
+pub use zone::{ZoneTheory, coral_asked, same_marks, same_sites, states_of};
