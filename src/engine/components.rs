@@ -1,11 +1,10 @@
 //! Units of an indicator without a virtual reef, drawn from its components of variance.
 
-use super::layout::Indicator;
 use super::sheet::Sheet;
 use super::survey_site::ZoneSurvey;
 use crate::random::{Key, Purpose, stream};
-use crate::survey::{Components, MethodKind, Scale};
-use crate::theory::{same_marks, same_sites};
+use crate::survey::{Components, MethodKind};
+use crate::theory::{component_change_sd, component_mean, same_marks, same_sites, to_scale};
 use rand_distr::{Distribution, StandardNormal};
 
 impl ZoneSurvey<'_> {
@@ -15,11 +14,11 @@ impl ZoneSurvey<'_> {
             let reading = &self.layout.readings[r];
             let MethodKind::Components(components) = &self.study.methods[reading.method].kind else { continue };
             let units = if counted { reading.most_units() } else { 0 };
-            self.draw(components, &reading.indicator, key.child(Purpose::Components, r as u64), r, units, sheet);
+            self.draw(components, key.child(Purpose::Components, r as u64), r, units, sheet);
         }
     }
 
-    fn draw(&self, parts: &Components, indicator: &Indicator, key: Key, r: usize, units: usize, sheet: &mut Sheet) {
+    fn draw(&self, parts: &Components, key: Key, r: usize, units: usize, sheet: &mut Sheet) {
         let mut generator = stream(key);
         let mut normal = || -> f64 { StandardNormal.sample(&mut generator) };
         let same_sites = same_sites(self.study);
@@ -31,11 +30,7 @@ impl ZoneSurvey<'_> {
         let effect = |state: usize| {
             let later = usize::from(state > 0);
             let own = if same_sites { site[0] } else { site[later] };
-            let spread = state.checked_sub(2).and_then(|c| self.study.changes[c].differs_between_sites_sd);
-            let differs = match spread {
-                Some(sd) if self.study.changes[state - 2].indicator == indicator.name() => sd * change,
-                _ => 0.0,
-            };
+            let differs = component_change_sd(self.study, parts, state) * change;
             parts.between_sites_sd * own + parts.site_year_sd * years[later] + differs
         };
         for state in 0..sheet.states() {
@@ -46,27 +41,11 @@ impl ZoneSurvey<'_> {
             let second = correlation * first + renewal * normal();
             for state in 0..sheet.states() {
                 let deviation = if state == 0 { first } else { second };
-                let value = component_mean(self.study, parts, state) + effect(state) + parts.between_units_sd * deviation;
+                let value =
+                    component_mean(self.study, parts, state) + effect(state) + parts.between_units_sd * deviation;
                 sheet.set(r, state, unit, with_floor(parts, value));
             }
         }
-    }
-}
-
-/// Mean in a state, on the scale of analysis.
-pub fn component_mean(study: &crate::design::Study, parts: &Components, state: usize) -> f64 {
-    let natural = match state.checked_sub(2).map(|change| &study.changes[change]) {
-        Some(change) if change.indicator == parts.indicator => parts.mean * change.ratio(),
-        _ => parts.mean,
-    };
-    to_scale(parts.scale, natural)
-}
-
-pub fn to_scale(scale: Scale, value: f64) -> f64 {
-    match scale {
-        Scale::Plain => value,
-        Scale::Ln => libm::log(value),
-        Scale::Logit => libm::log(value / (1.0 - value)),
     }
 }
 

@@ -11,13 +11,17 @@ pub struct Terms {
     pub listed: f64,
     pub units: f64,
     pub paired: bool,
-    pub same_sites: bool,
     pub same_marks: bool,
 }
 
 impl Terms {
     pub fn new(listed: f64, units: usize, kind: TestKind, same_sites: bool, same_marks: bool) -> Self {
-        Self { listed, units: units as f64, paired: kind == TestKind::PairedT && same_sites, same_sites, same_marks }
+        Self { listed, units: units as f64, paired: kind == TestKind::PairedT && same_sites, same_marks }
+    }
+
+    /// Whether site means are the replicates (in part at least).
+    pub fn replicates_are_sites(&self) -> bool {
+        self.listed < 1.0
     }
 }
 

@@ -130,9 +130,8 @@ fn indicators(study: &Study, kind: &MethodKind) -> Vec<Indicator> {
 
 impl Tape {
     fn new(readings: &[Reading]) -> Option<Self> {
-        let on_tape = |r: &&Reading| {
-            matches!(r.dimensions, Dimensions::PointIntercept { .. } | Dimensions::LineIntercept { .. })
-        };
+        let on_tape =
+            |r: &&Reading| matches!(r.dimensions, Dimensions::PointIntercept { .. } | Dimensions::LineIntercept { .. });
         let length_m = readings.iter().filter(on_tape).filter_map(|r| r.dimensions.length_m()).fold(0.0, f64::max);
         if length_m <= 0.0 {
             return None;

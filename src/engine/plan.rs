@@ -1,11 +1,13 @@
 use super::estimate::Terms;
-use super::components::component_mean;
-use super::layout::{Indicator, Layout};
+use super::layout::Layout;
 use crate::analysis::CriticalT;
 use crate::design::{Scope, Study};
 use crate::reef::CoralReef;
 use crate::survey::MethodKind;
-use crate::theory::{ZoneTheory, listed_share, same_marks, same_sites, states_of, tail_of};
+use crate::theory::{
+    DesignTheory, UnitMoments, ZoneShare, ZoneTheory, component_moments, listed_share, same_marks, same_sites,
+    states_of, tail_of,
+};
 
 /// A study made ready for simulation: reefs and layout, and the order of its designs.
 pub struct Plan {
@@ -13,6 +15,8 @@ pub struct Plan {
     pub layout: Layout,
     pub theories: Vec<ZoneTheory>,
     pub reefs: Vec<CoralReef>,
+    /// For each zone and reading.
+    moments: Vec<UnitMoments>,
     /// For each zone its numbers of sites; all lists as long as the longest.
     pub sites: Vec<Vec<usize>>,
     pub states: usize,
@@ -57,6 +61,7 @@ impl Plan {
             .collect();
         let mut plan = Self {
             reefs: theories.iter().map(ZoneTheory::coral_reef).collect(),
+            moments: all_moments(&study, &layout, &theories),
             states: states_of(&study),
             same_sites: same_sites(&study),
             same_marks: same_marks(&study),
@@ -105,8 +110,7 @@ impl Plan {
             (0..self.layout.readings[reading].units.len()).flat_map(move |units| {
                 (0..self.site_choices()).flat_map(move |sites| {
                     (0..self.places()).map(move |place| {
-                        let place =
-                            if place < self.study.zones.len() { Where::Zone(place) } else { Where::All };
+                        let place = if place < self.study.zones.len() { Where::Zone(place) } else { Where::All };
                         DesignIndex { reading, units, sites, place }
                     })
                 })
@@ -122,6 +126,12 @@ impl Plan {
         }
     }
 
+    /// The fewest units a design can do with: two where the units tell the error.
+    pub fn least_units(&self, place: Where, sites: usize) -> usize {
+        let lines_alone = |zone: usize| !self.terms(zone, self.sites[zone][sites], 2).replicates_are_sites();
+        if self.weights(place).into_iter().any(|(zone, _)| lines_alone(zone)) { 2 } else { 1 }
+    }
+
     /// How the sites of a zone enter the estimate of a design.
     pub fn terms(&self, zone: usize, sites: usize, units: usize) -> Terms {
         let listed = listed_share(&self.study, &self.study.zones[zone], sites, units);
@@ -130,12 +140,43 @@ impl Plan {
 }
 
 impl Plan {
+    /// Moments of a reading in a zone by theory.
+    pub fn moments(&self, zone: usize, reading: usize) -> &UnitMoments {
+        &self.moments[zone * self.layout.readings.len() + reading]
+    }
+
     /// Population mean of a reading in a state, in the unit (and on the scale) it is analysed in.
     pub fn mean(&self, zone: usize, reading: usize, state: usize) -> f64 {
-        let reading = &self.layout.readings[reading];
-        match (&reading.indicator, &self.study.methods[reading.method].kind) {
-            (Indicator::Own(_), MethodKind::Components(parts)) => component_mean(&self.study, parts, state),
-            _ => self.theories[zone].law.states[state].cover,
-        }
+        self.moments(zone, reading).mean[state]
     }
+
+    /// Theory of a design for a state.
+    pub fn theory(&self, design: &DesignIndex, state: usize) -> DesignTheory {
+        let units = self.layout.readings[design.reading].units[design.units];
+        let shares: Vec<ZoneShare> = self
+            .weights(design.place)
+            .into_iter()
+            .map(|(zone, weight)| ZoneShare {
+                zone: &self.study.zones[zone],
+                moments: self.moments(zone, design.reading),
+                weight,
+                sites: self.sites[zone][design.sites],
+                units,
+            })
+            .collect();
+        DesignTheory::new(&self.study, &shares, state)
+    }
+}
+
+/// Moments of every reading in every zone.
+fn all_moments(study: &Study, layout: &Layout, theories: &[ZoneTheory]) -> Vec<UnitMoments> {
+    theories
+        .iter()
+        .flat_map(|theory| {
+            layout.readings.iter().map(|reading| match &study.methods[reading.method].kind {
+                MethodKind::Components(parts) => component_moments(study, parts),
+                _ => theory.coral_moments(reading.dimensions),
+            })
+        })
+        .collect()
 }

@@ -10,7 +10,12 @@ pub struct Sheet {
 
 impl Sheet {
     pub fn new(readings: usize, states: usize, units: usize) -> Self {
-        Self { states, units, values: vec![f64::NAN; readings * states * units], truths: vec![f64::NAN; readings * states] }
+        Self {
+            states,
+            units,
+            values: vec![f64::NAN; readings * states * units],
+            truths: vec![f64::NAN; readings * states],
+        }
     }
 
     #[inline]
@@ -23,12 +28,6 @@ impl Sheet {
     pub fn units(&self, reading: usize, state: usize) -> &[f64] {
         let from = (reading * self.states + state) * self.units;
         &self.values[from..from + self.units]
-    }
-
-    #[inline]
-    pub fn units_mut(&mut self, reading: usize, state: usize) -> &mut [f64] {
-        let from = (reading * self.states + state) * self.units;
-        &mut self.values[from..from + self.units]
     }
 
     pub fn set_truth(&mut self, reading: usize, state: usize, value: f64) {

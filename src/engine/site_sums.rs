@@ -87,8 +87,7 @@ impl UnitSums {
         let mean = self.sum / n;
         let scale = 1.0 / (n * (n - 1.0));
         let variance = ((self.square - self.sum * mean) * scale).max(0.0);
-        let difference_variance =
-            ((self.difference_square - self.difference * self.difference / n) * scale).max(0.0);
+        let difference_variance = ((self.difference_square - self.difference * self.difference / n) * scale).max(0.0);
         if n < 2.0 {
             return SiteMeans { mean, variance: f64::NAN, difference_variance: f64::NAN };
         }

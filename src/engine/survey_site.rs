@@ -82,7 +82,8 @@ impl ZoneSurvey<'_> {
         let across = own.uniform(Purpose::Shift, occasion);
         let mut place = Place { x: share * room_along, y: 0.5 * width + across * room_across, share };
         if visit == Visit::Second && same_marks {
-            let displacement = |axis| self.study.visits.relay_sd_m * normal_from_uniform(own.uniform(Purpose::Relay, axis));
+            let displacement =
+                |axis| self.study.visits.relay_sd_m * normal_from_uniform(own.uniform(Purpose::Relay, axis));
             place.x += displacement(0);
             place.y += displacement(1);
         }

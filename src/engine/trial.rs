@@ -66,7 +66,8 @@ impl Shared {
     fn new(plan: &Plan, key: Key) -> Self {
         let observers = &plan.study.observers;
         let ratio = |visit: u64, person: usize| {
-            1.0 + observers.spread * normal_from_uniform(key.child(Purpose::Observer, visit).uniform(Purpose::Observer, person as u64))
+            1.0 + observers.spread
+                * normal_from_uniform(key.child(Purpose::Observer, visit).uniform(Purpose::Observer, person as u64))
         };
         let number = observers.number.max(1);
         let first: Vec<f64> = (0..number).map(|person| ratio(0, person)).collect();

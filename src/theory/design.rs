@@ -95,11 +95,7 @@ impl DesignTheory {
         }
         let critical = critical_t(alpha, tail, self.df) * self.test_se / self.se;
         let at = |shift: f64| reject(shift / self.se, critical, self.df, tail);
-        if self.shared_sd > 0.0 {
-            SHARED_RULE.expect(|z| at(shift + self.shared_sd * z))
-        } else {
-            at(shift)
-        }
+        if self.shared_sd > 0.0 { SHARED_RULE.expect(|z| at(shift + self.shared_sd * z)) } else { at(shift) }
     }
 
     /// The smallest change in the direction of `sign` that is seen with probability `seen`; `None` where even 1e6
@@ -114,9 +110,7 @@ static SHARED_RULE: LazyLock<Rule> = LazyLock::new(|| Rule::normal(20));
 
 fn reject(noncentrality: f64, critical: f64, df: f64, tail: Tail) -> f64 {
     match tail {
-        Tail::Two => {
-            noncentral_t_upper(critical, df, noncentrality) + noncentral_t_cdf(-critical, df, noncentrality)
-        }
+        Tail::Two => noncentral_t_upper(critical, df, noncentrality) + noncentral_t_cdf(-critical, df, noncentrality),
         Tail::Lower => noncentral_t_cdf(-critical, df, noncentrality),
         Tail::Upper => noncentral_t_upper(critical, df, noncentrality),
     }
@@ -146,8 +140,7 @@ impl ZoneVariance {
         let first = m.site_mean_variance(0, units);
         let later = bias * bias * m.site_mean_variance(state, units);
         let marks = same_marks(study);
-        let covariance =
-            if same_sites(study) { bias * m.site_mean_covariance(state, units, marks) } else { 0.0 };
+        let covariance = if same_sites(study) { bias * m.site_mean_covariance(state, units, marks) } else { 0.0 };
         let difference = (first + later - 2.0 * covariance).max(0.0);
         let line_parts = if marks {
             // Lines at the same marks are differenced one by one. The bias of a crew is small; its square is left out.

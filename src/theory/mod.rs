@@ -1,7 +1,8 @@
+mod components;
 mod coral;
 mod curve;
-mod disc_average;
 mod design;
+mod disc_average;
 mod discs;
 mod intensity;
 /// What the hashed lattice field implies.
@@ -17,10 +18,11 @@ pub mod smooth;
 mod unit_moments;
 mod zone;
 
+pub use components::{component_change_sd, component_mean, component_moments, to_scale};
 pub use coral::{CoralAsked, CoralCalibration, CoralError, CoralPairs, calibrate, site_pairs};
 pub use curve::Curve;
-pub use disc_average::disc_averaged;
 pub use design::{DesignTheory, ZoneShare, has_change, listed_share, tail_of};
+pub use disc_average::disc_averaged;
 pub use discs::Discs;
 pub use intensity::{Intensity, LogNormal, shared_intensity};
 pub use quadrature::{Rule, root};

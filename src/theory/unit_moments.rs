@@ -24,11 +24,7 @@ impl UnitMoments {
 
     /// Covariance of the site's two means.
     pub fn site_mean_covariance(&self, state: usize, n: f64, same_marks: bool) -> f64 {
-        if same_marks {
-            (self.same_marks[state] + (n - 1.0) * self.across[state]) / n
-        } else {
-            self.across[state]
-        }
+        if same_marks { (self.same_marks[state] + (n - 1.0) * self.across[state]) / n } else { self.across[state] }
     }
 
     /// Variance of one unit about the mean of its site.

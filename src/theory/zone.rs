@@ -64,9 +64,8 @@ impl ZoneTheory {
         let pairs = CoralPairs { law: &law, shape: &shape };
         let reach = libm::hypot(zone.length_m, zone.width_m);
         let bare = |state: usize| pairs.bare(state);
-        let within: Vec<Curve> = (0..states)
-            .map(|s| Curve::new(reach, KNOTS, |h| pairs.bare_within(s, h) - bare(s) * bare(s)))
-            .collect();
+        let within: Vec<Curve> =
+            (0..states).map(|s| Curve::new(reach, KNOTS, |h| pairs.bare_within(s, h) - bare(s) * bare(s))).collect();
         let across: Vec<Curve> = (0..states)
             .map(|s| match s {
                 0 => within[0].clone(),
@@ -162,5 +161,21 @@ fn unit_of(dimensions: Dimensions) -> Unit {
         Dimensions::LineIntercept { length_m } => Unit::Line { length_m },
         Dimensions::PhotoBelt { length_m, width_m, .. } => Unit::Strip { length_m, width_m },
         Dimensions::Components => Unit::Line { length_m: 0.0 },
+    }
+}
+
+impl ZoneTheory {
+    /// Keeps the first visit, the second without change, and one of the states with a change.
+    pub fn keep_state(&mut self, state: usize) {
+        fn keep<T: Clone>(all: &mut Vec<T>, state: usize) {
+            if all.len() > state {
+                *all = vec![all[0].clone(), all[1].clone(), all[state].clone()];
+            }
+        }
+        keep(&mut self.law.states, state);
+        keep(&mut self.within, state);
+        keep(&mut self.across, state);
+        keep(&mut self.relaid, state);
+        self.implied_change_sd = vec![self.implied_change_sd[state - 2]];
     }
 }
