@@ -14,6 +14,8 @@ mod outline_json;
 mod problem;
 mod problems;
 mod read;
+mod replicates;
+mod shown;
 mod source;
 mod word;
 
@@ -30,3 +32,6 @@ pub fn schema() -> serde_json::Value {
 pub const DEMO: &str = include_str!("../../examples/sorrel_atolls.toml");
 /// The name the demo goes by in messages and reports.
 pub const DEMO_NAME: &str = "sorrel_atolls.toml";
+
+/// A scenario to start from: every key shown and explained.
+pub const STARTER: &str = include_str!("starter.toml");

@@ -40,6 +40,11 @@ impl Outline {
         exact.or_else(|| self.find(parent(path)?))
     }
 
+    /// The keys that stand in no table.
+    pub fn top_keys(&self) -> impl Iterator<Item = &Entry> {
+        self.entries.iter().filter(|entry| !entry.path.contains(['.', '[']))
+    }
+
     /// The innermost entry whose key or value covers a byte.
     pub fn at(&self, byte: usize) -> Option<&Entry> {
         let covering = self.entries.iter().filter(|entry| covers(&entry.key, byte) || covers(&entry.value, byte));

@@ -26,8 +26,7 @@ fn read_toml(name: &str, text: &str) -> Result<ReadFile, ScenarioError> {
         Ok(file) => Ok(ReadFile { file, outline }),
         Err(error) => {
             let place = error.span().unwrap_or(0..0);
-            let problem = explain(error.message(), place, &outline);
-            Err(ScenarioError::new(name, text, vec![problem]))
+            Err(ScenarioError::new(name, text, explain_all(error.message(), place, &outline)))
         }
     }
 }
@@ -45,7 +44,7 @@ fn read_json(name: &str, text: &str) -> Result<ReadFile, ScenarioError> {
                 Some(entry) => entry.value.clone(),
                 None => byte..(byte + 1).min(text.len()),
             };
-            Err(ScenarioError::new(name, text, vec![explain(message, place, &outline)]))
+            Err(ScenarioError::new(name, text, explain_all(message, place, &outline)))
         }
     }
 }
@@ -54,6 +53,26 @@ fn read_json(name: &str, text: &str) -> Result<ReadFile, ScenarioError> {
 fn byte_of(text: &str, line: usize, column: usize) -> usize {
     let start: usize = text.split_inclusive('\n').take(line.saturating_sub(1)).map(str::len).sum();
     (start + column.saturating_sub(1)).min(text.len().saturating_sub(1))
+}
+
+/// What a parser complains of, and every unknown table, because a misspelt table makes parsers complain of others.
+fn explain_all(message: &str, place: Range<usize>, outline: &Outline) -> Vec<Problem> {
+    let first = explain(message, place, outline);
+    let schema = super::schema();
+    let known: Vec<&str> =
+        schema["properties"].as_object().into_iter().flatten().map(|(key, _)| key.as_str()).collect();
+    let unknown = outline.top_keys().filter(|entry| !known.contains(&entry.path.as_str()) && entry.key != first.place);
+    let mut problems: Vec<Problem> = unknown
+        .map(|entry| Problem {
+            key: entry.path.clone(),
+            message: format!("the key `{}` is not known here", entry.path),
+            allowed: "unknown key".to_owned(),
+            remedy: instead_of(&entry.path, &known),
+            place: entry.key.clone(),
+        })
+        .collect();
+    problems.push(first);
+    problems
 }
 
 /// From the words of a parser to a message with a remedy.
@@ -76,10 +95,12 @@ fn explain(message: &str, place: Range<usize>, outline: &Outline) -> Problem {
         let missing = names.first().copied().unwrap_or("");
         return problem(format!("the key `{missing}` is missing"), "needed in this table", how_to_add(missing));
     }
-    if message.contains("expected a sequence") {
-        let table = key.rsplit('.').next().unwrap_or(&key);
-        let remedy = format!("write it as a list: [[{key}]] with two brackets, or {table} = [ ... ]");
-        return problem(message.to_owned(), "one alone", remedy);
+    if message.starts_with("invalid type: map, expected a sequence") {
+        // Below an item of a list it is the table around the list that stands alone.
+        let table =
+            key.rfind('[').and_then(|item| key[..item].rsplit_once('.')).map_or(key.as_str(), |(table, _)| table);
+        let remedy = format!("Write [[{table}]] with two brackets, before anything that belongs to it.");
+        return problem(format!("{table} is a list of tables"), "one alone", remedy);
     }
     if let Some((what, allowed)) = message.split_once(": ").filter(|_| message.contains("out of range")) {
         return problem(what.to_owned(), "not allowed", sentence(allowed));

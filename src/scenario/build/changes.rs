@@ -1,23 +1,18 @@
 use super::{Frame, share};
-use crate::design::{Change, HARD_CORAL, Places, Question, Scope, Sides, Sites, TestKind, TestSpec, Visits, Zone};
+use crate::design::{Change, HARD_CORAL, Sides, TestKind, TestSpec, Visits, Zone};
 use crate::scenario::defaults;
 use crate::scenario::file::{ChangeTable, ScenarioFile};
 use crate::scenario::ledger::{Ledger, Noted};
 use crate::scenario::problems::Problems;
+use crate::scenario::replicates::replicates_are_paired;
+use crate::scenario::shown::{number, points};
 use crate::scenario::word::Direction;
-use crate::survey::{MethodKind, MethodSpec};
+use crate::survey::MethodSpec;
 
 /// The changes to see: shares for covers, the indicator's own unit for methods by components.
 pub fn build(file: &ScenarioFile, methods: &[MethodSpec], problems: &mut Problems, ledger: &mut Ledger) -> Vec<Change> {
     let tables = file.change.iter().enumerate();
     tables.map(|(index, table)| change(index, table, methods, problems, ledger)).collect()
-}
-
-/// Whether an indicator is given by its components alone.
-pub fn is_by_components(indicator: &str, methods: &[MethodSpec]) -> bool {
-    methods
-        .iter()
-        .any(|method| matches!(&method.kind, MethodKind::Components(components) if components.indicator == indicator))
 }
 
 fn change(
@@ -29,7 +24,7 @@ fn change(
 ) -> Change {
     let path = format!("change[{index}]");
     let indicator = table.indicator.clone().unwrap_or_else(|| HARD_CORAL.to_owned());
-    let by_components = is_by_components(&indicator, methods);
+    let by_components = methods.iter().any(|method| method.serves_by_components(&indicator));
     let (wrong, right) = if by_components {
         (table.differs_between_sites_points.map(|_| "differs_between_sites_points"), "differs_between_sites")
     } else {
@@ -48,8 +43,8 @@ fn change(
     let about = format!("{indicator}: how the change differs between sites");
     let value = match written {
         None => "the same ratio on every site".to_owned(),
-        Some(sd) if by_components => super::zones::number(sd),
-        Some(sd) => super::zones::points(sd),
+        Some(sd) if by_components => number(sd),
+        Some(sd) => points(sd),
     };
     ledger.note(&path, right, about, Noted::when(written.is_some(), value), &table.source);
     let scaled = |value: f64| if by_components { value } else { share(value) };
@@ -81,16 +76,6 @@ pub fn test(
 /// Paired where the same replicates are read at both visits.
 fn usual_kind(frame: Frame, visits: &Visits, zones: &[Zone]) -> TestKind {
     if replicates_are_paired(frame.scope, frame.question, visits, zones) { TestKind::PairedT } else { TestKind::WelchT }
-}
-
-/// Whether the replicates of the first visit are met again at the second. Where lines are the replicates, only those
-/// at the same marks are.
-pub fn replicates_are_paired(scope: Scope, question: Question, visits: &Visits, zones: &[Zone]) -> bool {
-    let lines_are_replicates =
-        scope == Scope::EachReef || crate::scenario::check::all_lists_are_surveyed_whole(scope, zones);
-    question.visits() == 2
-        && visits.sites == Sites::Same
-        && (!lines_are_replicates || visits.places == Places::SameMarks)
 }
 
 fn two_sides(direction: Option<Direction>, problems: &mut Problems) -> Sides {

@@ -1,5 +1,4 @@
 use super::Frame;
-use super::zones::number;
 use crate::design::Zone;
 use crate::scenario::count::{Counts, Units};
 use crate::scenario::defaults;
@@ -7,6 +6,8 @@ use crate::scenario::file::{LineInterceptTable, OtherTable, PhotoBeltTable, Poin
 use crate::scenario::ledger::{Ledger, Noted};
 use crate::scenario::number::{Minutes, Number};
 use crate::scenario::problems::Problems;
+use crate::scenario::replicates::lines_are_replicates_somewhere;
+use crate::scenario::shown::number;
 use crate::scenario::source::Source;
 use crate::survey::{Components, MethodKind, MethodSpec, Scale, UnitMinutes};
 
@@ -19,7 +20,9 @@ pub fn build(
     ledger: &mut Ledger,
 ) -> Vec<MethodSpec> {
     let tables = &file.method;
-    let mut builder = Builder { first_units: first_units(zones, frame), problems, ledger };
+    // A single line has no spread where the lines are the replicates.
+    let first_units = if lines_are_replicates_somewhere(frame.scope, zones) { 2 } else { 1 };
+    let mut builder = Builder { first_units, problems, ledger };
     let mut methods = Vec::new();
     methods.extend(tables.point_intercept.iter().enumerate().map(|(i, table)| builder.point_intercept(i, table)));
     methods.extend(tables.line_intercept.iter().enumerate().map(|(i, table)| builder.line_intercept(i, table)));
@@ -31,13 +34,6 @@ pub fn build(
         builder.problems.add("method", "there is no method", "at least one", remedy);
     }
     methods
-}
-
-/// Least number of units by default: two where the lines are the replicates.
-fn first_units(zones: &[Zone], frame: Frame) -> usize {
-    let lines_are_replicates =
-        frame.one_reef || crate::scenario::check::some_list_is_surveyed_whole(frame.scope, zones);
-    if lines_are_replicates { 2 } else { 1 }
 }
 
 struct Builder<'a, 'b> {

@@ -7,9 +7,6 @@ mod observers;
 mod visits;
 mod zones;
 
-pub use changes::{is_by_components, replicates_are_paired};
-pub use zones::{number, points};
-
 use super::file::ScenarioFile;
 use super::ledger::Ledger;
 use super::problems::Problems;
@@ -17,11 +14,9 @@ use crate::design::{Question, Scope, Study};
 
 /// The parts that every table needs to know of the others.
 #[derive(Clone, Copy)]
-pub struct Frame {
-    pub scope: Scope,
-    pub question: Question,
-    /// Lines are the replicates whatever the numbers of sites (one reef by itself).
-    pub one_reef: bool,
+struct Frame {
+    scope: Scope,
+    question: Question,
 }
 
 /// The study a file means. Where something is wrong it is reported and replaced by a harmless value.
@@ -32,7 +27,7 @@ pub fn study(file: &ScenarioFile, problems: &mut Problems, ledger: &mut Ledger) 
         (None, true) => Question::Status,
     };
     let scope = file.statement_about.0;
-    let frame = Frame { scope, question, one_reef: scope == Scope::EachReef };
+    let frame = Frame { scope, question };
     let zones = zones::build(file, frame, problems, ledger);
     let visits = visits::build(file, frame, problems, ledger);
     let observers = observers::build(file, &zones, problems, ledger);

@@ -1,10 +1,10 @@
 use super::share;
-use super::zones::number;
 use crate::design::{Crew, HARD_CORAL, Observers, Zone};
 use crate::scenario::defaults;
 use crate::scenario::file::{MisidentificationTable, ScenarioFile};
 use crate::scenario::ledger::{Ledger, Noted};
 use crate::scenario::problems::Problems;
+use crate::scenario::shown::number;
 
 /// Who reads, and how well.
 pub fn build(file: &ScenarioFile, zones: &[Zone], problems: &mut Problems, ledger: &mut Ledger) -> Observers {

@@ -4,6 +4,7 @@ use crate::scenario::defaults;
 use crate::scenario::file::{ScenarioFile, Tape};
 use crate::scenario::ledger::{Ledger, Noted};
 use crate::scenario::problems::Problems;
+use crate::scenario::shown::percent;
 use crate::scenario::word::word_of;
 
 /// What lies between the visits. Of a question with one visit only its neutral values remain.
@@ -38,7 +39,7 @@ pub fn build(file: &ScenarioFile, frame: Frame, problems: &mut Problems, ledger:
             format!("{} m", visits.relay_sd_m),
         );
     }
-    let renewal = format!("{} %", super::zones::number(visits.renewal_per_year * 100.0));
+    let renewal = percent(visits.renewal_per_year);
     note("renewal_percent_per_year", "colony renewal per year", table.renewal_percent_per_year.is_some(), renewal);
     let drift = format!("{} years", visits.drift_years);
     note("drift_years", "drift of the reef's patches", table.drift_years.is_some(), drift);

@@ -1,10 +1,11 @@
 use super::{Frame, share};
-use crate::design::Zone;
+use crate::design::{Scope, Zone};
 use crate::reef::{Category, NamedReef, Patchiness, ReefSpec, SizeLaw};
 use crate::scenario::defaults;
 use crate::scenario::file::{CategoryTable, ScenarioFile, ZoneTable};
 use crate::scenario::ledger::{Ledger, Noted};
 use crate::scenario::problems::Problems;
+use crate::scenario::shown::{number, percent, points};
 use crate::scenario::word::ReefChoice;
 
 /// The zones of a file with their weights.
@@ -62,7 +63,7 @@ impl Builder<'_> {
         let named = NamedReef::from_name(reef_name).unwrap_or(NamedReef::ForeReef);
         let cover = table.cover_percent.map_or(named.typical_cover(), |cover| share(cover.get()));
         self.note(ledger, "cover_percent", format!("{name}: hard-coral cover"), table.cover_percent.is_some(), {
-            format!("{} %", number(cover * 100.0))
+            percent(cover)
         });
         let written_spread = table.between_sites_points.map(|points| share(points.get()));
         let site_year_sd = self.site_year(&name, cover, written_spread, ledger);
@@ -117,7 +118,7 @@ impl Builder<'_> {
     fn sites(&self, problems: &mut Problems) -> Vec<usize> {
         match &self.table.sites {
             Some(sites) => sites.get().to_vec(),
-            None if self.frame.one_reef => vec![1],
+            None if self.frame.scope == Scope::EachReef => vec![1],
             None => {
                 let remedy = "Add sites = 8, a list such as sites = [4, 8, 14], or a range such as sites = \"3..20\".";
                 problems.add(
@@ -226,7 +227,7 @@ impl Builder<'_> {
         let mut note = |key: &str, what: &str, written: bool, value: String| {
             ledger.note(&path, key, about(what), Noted::when(written, value), &source);
         };
-        note("cover_percent", "cover", true, format!("{} %", number(cover * 100.0)));
+        note("cover_percent", "cover", true, percent(cover));
         note("between_sites_points", "spread between sites", spread.is_some(), points(between_sites_sd));
         note("patch_m", "patch scale", table.patch_m.is_some(), format!("{} m", number(scale_m)));
         Category { name: table.name.clone(), cover, between_sites_sd, scale_m }
@@ -259,14 +260,4 @@ fn described(key: &str) -> &'static str {
         "along_sd" => "SD of ln density along the reef",
         _ => "scale along the reef (m)",
     }
-}
-
-/// "8 points".
-pub fn points(share: f64) -> String {
-    format!("{} points", number(share * 100.0))
-}
-
-/// A number without the last digits of binary arithmetic.
-pub fn number(value: f64) -> String {
-    format!("{}", (value * 1e6).round() / 1e6)
 }

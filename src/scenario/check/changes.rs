@@ -1,8 +1,9 @@
 use crate::design::{Change, HARD_CORAL, Question, Study, Zone};
-use crate::scenario::build::{is_by_components, number};
+use crate::scenario::near::nearest;
 use crate::scenario::problems::Problems;
+use crate::scenario::shown::number;
 use crate::scenario::word::word_of;
-use crate::survey::MethodKind;
+use crate::survey::{MethodKind, Scale};
 
 /// Changes: of an indicator that exists and is read, to a value that can be.
 pub fn check(study: &Study, problems: &mut Problems) {
@@ -53,13 +54,12 @@ fn check_indicator(study: &Study, name: &str, key: &str, problems: &mut Problems
     let known = known_indicators(study);
     if !known.iter().any(|indicator| indicator == name) {
         let words: Vec<&str> = known.iter().map(String::as_str).collect();
-        let hint = crate::scenario::near::nearest(name, &words)
-            .map_or(String::new(), |near| format!("Did you mean \"{near}\"? "));
+        let hint = nearest(name, &words).map_or(String::new(), |near| format!("Did you mean \"{near}\"? "));
         let remedy = format!("{hint}Known here (a category must be in every zone): {}.", known.join(", "));
         problems.add(key, format!("there is no indicator \"{name}\""), "no such indicator", remedy);
         return;
     }
-    let is_cover = !is_by_components(name, &study.methods);
+    let is_cover = !study.methods.iter().any(|method| method.serves_by_components(name));
     let reef_is_read = study.methods.iter().any(|method| !matches!(method.kind, MethodKind::Components(_)));
     if is_cover && !reef_is_read {
         let remedy = "Add a [[method.point_intercept]], [[method.line_intercept]] or [[method.photo_belt]].";
@@ -77,7 +77,7 @@ fn check_values(study: &Study, change: &Change, path: &str, problems: &mut Probl
             "Write where it shall go, from = 28, to = 22.",
         );
     }
-    if is_by_components(&change.indicator, &study.methods) {
+    if study.methods.iter().any(|method| method.serves_by_components(&change.indicator)) {
         check_own_unit(study, change, path, problems);
         return;
     }
@@ -133,11 +133,11 @@ fn check_own_unit(study: &Study, change: &Change, path: &str, problems: &mut Pro
     });
     for scale in scales {
         let allowed = match scale {
-            crate::survey::Scale::Plain => continue,
-            crate::survey::Scale::Ln => "above 0",
-            crate::survey::Scale::Logit => "above 0 and below 1",
+            Scale::Plain => continue,
+            Scale::Ln => "above 0",
+            Scale::Logit => "above 0 and below 1",
         };
-        let high = if scale == crate::survey::Scale::Ln { f64::INFINITY } else { 1.0 };
+        let high = if scale == Scale::Ln { f64::INFINITY } else { 1.0 };
         for (key, value) in [("from", change.from), ("to", change.to)] {
             if !(0.0 < value && value < high) {
                 let message = format!("{}: {value} has no place on this scale", change.indicator);

@@ -1,9 +1,9 @@
-use super::{all_lists_are_surveyed_whole, some_list_is_surveyed_whole};
-use crate::design::{Question, Scope, Sites, Study, TestKind};
-use crate::scenario::build::{number, replicates_are_paired};
+use crate::design::{HARD_CORAL, Question, Sites, Study, TestKind};
 use crate::scenario::file::ScenarioFile;
 use crate::scenario::problems::Problems;
-use crate::survey::{MethodKind, MethodSpec, Scale};
+use crate::scenario::replicates::{lines_are_replicates_always, lines_are_replicates_somewhere, replicates_are_paired};
+use crate::scenario::shown::number;
+use crate::survey::{Components, MethodKind, MethodSpec, Scale};
 
 /// Most points of the common grid of all spacings on one line.
 const MOST_GRID_POINTS: f64 = 4096.0;
@@ -37,8 +37,8 @@ fn paths(file: &ScenarioFile) -> Vec<String> {
 }
 
 fn check_units(study: &Study, method: &MethodSpec, path: &str, problems: &mut Problems) {
-    let lines_are_replicates = study.scope == Scope::EachReef || some_list_is_surveyed_whole(study.scope, &study.zones);
-    if lines_are_replicates && method.units.first().is_some_and(|units| *units < 2) {
+    if lines_are_replicates_somewhere(study.scope, &study.zones) && method.units.first().is_some_and(|units| *units < 2)
+    {
         let word = method.kind.unit_word();
         let message = format!("{word} are the replicates here, and a single one has no spread");
         let remedy = "Write units = \"2..12\", for example.";
@@ -124,7 +124,7 @@ fn greatest_common_divisor(one: u64, other: u64) -> u64 {
     if other == 0 { one } else { greatest_common_divisor(other, one % other) }
 }
 
-fn check_components(components: &crate::survey::Components, study: &Study, path: &str, problems: &mut Problems) {
+fn check_components(components: &Components, study: &Study, path: &str, problems: &mut Problems) {
     let allowed = match components.scale {
         Scale::Plain => return check_name(components, study, path, problems),
         Scale::Ln => (components.mean > 0.0, "above 0"),
@@ -141,9 +141,9 @@ fn check_components(components: &crate::survey::Components, study: &Study, path:
     check_name(components, study, path, problems);
 }
 
-fn check_name(components: &crate::survey::Components, study: &Study, path: &str, problems: &mut Problems) {
+fn check_name(components: &Components, study: &Study, path: &str, problems: &mut Problems) {
     let name = &components.indicator;
-    let is_cover = name == crate::design::HARD_CORAL
+    let is_cover = name == HARD_CORAL
         || study.zones.iter().any(|zone| zone.categories.iter().any(|category| category.name == *name));
     if is_cover || name.trim().is_empty() {
         let message = format!("an indicator by components cannot be called \"{name}\"");
@@ -164,7 +164,7 @@ fn check_pairs(study: &Study, problems: &mut Problems) {
         "the sites of two groups are no pairs"
     } else if study.visits.sites == Sites::DrawnAnew {
         "sites drawn anew have no partner at the first visit"
-    } else if study.scope == Scope::EachReef || all_lists_are_surveyed_whole(study.scope, &study.zones) {
+    } else if lines_are_replicates_always(study.scope, &study.zones) {
         "the lines are the replicates here, and lines at new places have no partner at the first visit"
     } else {
         return;

@@ -8,7 +8,7 @@ mod zones;
 
 use super::file::ScenarioFile;
 use super::problems::Problems;
-use crate::design::{Scope, Study, Zone};
+use crate::design::Study;
 
 /// Everything that is wrong with a study whose tables are right one by one.
 pub fn all(file: &ScenarioFile, study: &Study, problems: &mut Problems) {
@@ -17,15 +17,4 @@ pub fn all(file: &ScenarioFile, study: &Study, problems: &mut Problems) {
     changes::check(study, problems);
     size::check(study, problems);
     sources::check(file, problems);
-}
-
-/// A fixed list of sites of which all are surveyed: its sites are strata, and the lines are the replicates.
-pub fn some_list_is_surveyed_whole(scope: Scope, zones: &[Zone]) -> bool {
-    scope == Scope::TheseReefs && zones.iter().any(|zone| zone.existing.is_some_and(|all| zone.sites.contains(&all)))
-}
-
-/// The same for every number of sites of every zone.
-pub fn all_lists_are_surveyed_whole(scope: Scope, zones: &[Zone]) -> bool {
-    scope == Scope::TheseReefs
-        && zones.iter().all(|zone| zone.existing.is_some_and(|all| zone.sites.iter().all(|sites| *sites == all)))
 }

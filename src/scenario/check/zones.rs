@@ -1,6 +1,6 @@
 use crate::design::{HARD_CORAL, Question, Scope, Study, Zone};
-use crate::scenario::build::{number, points};
 use crate::scenario::problems::Problems;
+use crate::scenario::shown::{number, points};
 
 /// Zones: names, sites, covers and spreads that can be together.
 pub fn check(study: &Study, problems: &mut Problems) {
