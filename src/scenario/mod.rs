@@ -1,3 +1,37 @@
+mod build;
+mod check;
+mod count;
+mod defaults;
+mod file;
+mod ledger;
+mod list;
+mod load;
+mod near;
+mod number;
 mod origin;
+mod outline;
+mod outline_json;
+mod problem;
+mod problems;
+mod read;
+mod replicates;
+mod shown;
+mod source;
+mod word;
 
+pub use load::{Loaded, load_text};
 pub use origin::{Assumption, Origin};
+pub use problem::{Problem, ScenarioError};
+
+/// The JSON Schema of a scenario, from the same types that read it.
+pub fn schema() -> serde_json::Value {
+    schemars::schema_for!(file::ScenarioFile).to_value()
+}
+
+/// The built-in demo expedition: an invented archipelago.
+pub const DEMO: &str = include_str!("../../examples/sorrel_atolls.toml");
+/// The name the demo goes by in messages and reports.
+pub const DEMO_NAME: &str = "sorrel_atolls.toml";
+
+/// A scenario to start from: every key shown and explained.
+pub const STARTER: &str = include_str!("starter.toml");

@@ -9,6 +9,13 @@ pub struct MethodSpec {
     pub minutes: UnitMinutes,
 }
 
+impl MethodSpec {
+    /// Whether this method gives an indicator by its components alone.
+    pub fn serves_by_components(&self, indicator: &str) -> bool {
+        matches!(&self.kind, MethodKind::Components(components) if components.indicator == indicator)
+    }
+}
+
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[serde(tag = "method", rename_all = "snake_case")]
 pub enum MethodKind {

@@ -1,0 +1,107 @@
+use super::{Frame, share};
+use crate::design::{Change, HARD_CORAL, Sides, TestKind, TestSpec, Visits, Zone};
+use crate::scenario::defaults;
+use crate::scenario::file::{ChangeTable, ScenarioFile};
+use crate::scenario::ledger::{Ledger, Noted};
+use crate::scenario::problems::Problems;
+use crate::scenario::replicates::replicates_are_paired;
+use crate::scenario::shown::{number, points};
+use crate::scenario::word::Direction;
+use crate::survey::MethodSpec;
+
+/// The changes to see: shares for covers, the indicator's own unit for methods by components.
+pub fn build(file: &ScenarioFile, methods: &[MethodSpec], problems: &mut Problems, ledger: &mut Ledger) -> Vec<Change> {
+    let tables = file.change.iter().enumerate();
+    tables.map(|(index, table)| change(index, table, methods, problems, ledger)).collect()
+}
+
+fn change(
+    index: usize,
+    table: &ChangeTable,
+    methods: &[MethodSpec],
+    problems: &mut Problems,
+    ledger: &mut Ledger,
+) -> Change {
+    let path = format!("change[{index}]");
+    let indicator = table.indicator.clone().unwrap_or_else(|| HARD_CORAL.to_owned());
+    let by_components = methods.iter().any(|method| method.serves_by_components(&indicator));
+    let (wrong, right) = if by_components {
+        (table.differs_between_sites_points.map(|_| "differs_between_sites_points"), "differs_between_sites")
+    } else {
+        (table.differs_between_sites.map(|_| "differs_between_sites"), "differs_between_sites_points")
+    };
+    if let Some(wrong) = wrong {
+        let unit = if by_components { "its own unit" } else { "points of cover" };
+        let message = format!("{indicator} is told in {unit}");
+        problems.add(&format!("{path}.{wrong}"), message, "wrong unit", format!("Write {right} instead."));
+    }
+    let written = if by_components {
+        table.differs_between_sites.map(|spread| spread.get())
+    } else {
+        table.differs_between_sites_points.map(|points| share(points.get()))
+    };
+    let about = format!("{indicator}: how the change differs between sites");
+    let value = match written {
+        None => "the same ratio on every site".to_owned(),
+        Some(sd) if by_components => number(sd),
+        Some(sd) => points(sd),
+    };
+    ledger.note(&path, right, about, Noted::when(written.is_some(), value), &table.source);
+    let scaled = |value: f64| if by_components { value } else { share(value) };
+    Change { indicator, from: scaled(table.from.get()), to: scaled(table.to.get()), differs_between_sites_sd: written }
+}
+
+/// The test, with the kind and the side that follow from the rest where they are not written.
+pub fn test(
+    file: &ScenarioFile,
+    frame: Frame,
+    visits: &Visits,
+    zones: &[Zone],
+    changes: &[Change],
+    problems: &mut Problems,
+) -> TestSpec {
+    let absent = Default::default();
+    let table = file.test.as_ref().unwrap_or(&absent);
+    TestSpec {
+        kind: table.kind.map_or_else(|| usual_kind(frame, visits, zones), |word| word.0),
+        alpha: table.alpha.map_or(defaults::ALPHA, |alpha| alpha.get()),
+        sides: match table.sides.map_or(2, |sides| sides.get()) {
+            1 if frame.question.tests() => one_side(table.direction.map(|word| word.0), changes, problems),
+            _ => two_sides(table.direction.map(|word| word.0), problems),
+        },
+        seen: table.seen.map_or(defaults::SEEN, |seen| seen.get()),
+    }
+}
+
+/// Paired where the same replicates are read at both visits.
+fn usual_kind(frame: Frame, visits: &Visits, zones: &[Zone]) -> TestKind {
+    if replicates_are_paired(frame.scope, frame.question, visits, zones) { TestKind::PairedT } else { TestKind::WelchT }
+}
+
+fn two_sides(direction: Option<Direction>, problems: &mut Problems) -> Sides {
+    if direction.is_some() {
+        let message = "a direction is written, but the test has two sides";
+        problems.add("test.direction", message, "needs sides = 1", "Take direction out, or write sides = 1.");
+    }
+    Sides::Two
+}
+
+fn one_side(direction: Option<Direction>, changes: &[Change], problems: &mut Problems) -> Sides {
+    let falls = changes.iter().any(|change| change.to < change.from);
+    let rises = changes.iter().any(|change| change.to > change.from);
+    let conflict = match direction {
+        None => falls && rises,
+        Some(Direction::Fall) => rises,
+        Some(Direction::Rise) => falls,
+    };
+    if conflict {
+        let message = "a test with one side cannot see changes in the other direction";
+        let remedy = "Write sides = 2, or keep only the changes in one direction.";
+        problems.add("test.sides", message, "the changes go both ways, or against direction", remedy);
+    }
+    match direction {
+        Some(Direction::Rise) => Sides::Rise,
+        None if rises => Sides::Rise,
+        _ => Sides::Fall,
+    }
+}

@@ -1,0 +1,147 @@
+use super::Frame;
+use crate::design::Zone;
+use crate::scenario::count::{Counts, Units};
+use crate::scenario::defaults;
+use crate::scenario::file::{LineInterceptTable, OtherTable, PhotoBeltTable, PointInterceptTable, ScenarioFile};
+use crate::scenario::ledger::{Ledger, Noted};
+use crate::scenario::number::{Minutes, Number};
+use crate::scenario::problems::Problems;
+use crate::scenario::replicates::lines_are_replicates_somewhere;
+use crate::scenario::shown::number;
+use crate::scenario::source::Source;
+use crate::survey::{Components, MethodKind, MethodSpec, Scale, UnitMinutes};
+
+/// The methods in the order point lines, intercept lines, photo belts, others.
+pub fn build(
+    file: &ScenarioFile,
+    zones: &[Zone],
+    frame: Frame,
+    problems: &mut Problems,
+    ledger: &mut Ledger,
+) -> Vec<MethodSpec> {
+    let tables = &file.method;
+    // A single line has no spread where the lines are the replicates.
+    let first_units = if lines_are_replicates_somewhere(frame.scope, zones) { 2 } else { 1 };
+    let mut builder = Builder { first_units, problems, ledger };
+    let mut methods = Vec::new();
+    methods.extend(tables.point_intercept.iter().enumerate().map(|(i, table)| builder.point_intercept(i, table)));
+    methods.extend(tables.line_intercept.iter().enumerate().map(|(i, table)| builder.line_intercept(i, table)));
+    methods.extend(tables.photo_belt.iter().enumerate().map(|(i, table)| builder.photo_belt(i, table)));
+    methods.extend(tables.other.iter().enumerate().map(|(i, table)| builder.other(i, table)));
+    if methods.is_empty() {
+        let remedy =
+            "Add [[method.point_intercept]], [[method.line_intercept]], [[method.photo_belt]] or [[method.other]].";
+        builder.problems.add("method", "there is no method", "at least one", remedy);
+    }
+    methods
+}
+
+struct Builder<'a, 'b> {
+    first_units: usize,
+    problems: &'a mut Problems<'b>,
+    ledger: &'a mut Ledger,
+}
+
+/// Minutes as they stand in a table.
+struct WrittenMinutes<'a> {
+    lay: Option<Number<Minutes>>,
+    read: Option<Number<Minutes>>,
+    source: &'a Option<Source>,
+}
+
+impl Builder<'_, '_> {
+    fn point_intercept(&mut self, index: usize, table: &PointInterceptTable) -> MethodSpec {
+        let path = format!("method.point_intercept[{index}]");
+        let length_m = table.length_m.as_ref().map_or(vec![defaults::LINE_LENGTH_M], |list| list.get().to_vec());
+        let spacing_m = match (&table.spacing_m, table.points) {
+            (Some(list), None) => list.get().to_vec(),
+            (None, Some(points)) => vec![length_m[0] / points.get() as f64],
+            (None, None) => vec![defaults::SPACING_M],
+            (Some(list), Some(_)) => {
+                let message = "both the spacing and the number of points are written";
+                self.problems.add(&format!("{path}.points"), message, "one of the two", "Take one of them out.");
+                list.get().to_vec()
+            }
+        };
+        if table.points.is_some() && length_m.len() > 1 {
+            let message = "a number of points goes with one length only";
+            let remedy = "Write spacing_m instead of points, or one [[method.point_intercept]] for each length.";
+            self.problems.add(&format!("{path}.points"), message, "needs one length", remedy);
+        }
+        let written = WrittenMinutes { lay: table.lay_minutes, read: table.read_minutes, source: &table.source };
+        MethodSpec {
+            kind: MethodKind::PointIntercept { length_m, spacing_m },
+            units: self.units(&table.units),
+            minutes: self.minutes(&path, "point-intercept line", written, defaults::POINT_LINE_MINUTES),
+        }
+    }
+
+    fn line_intercept(&mut self, index: usize, table: &LineInterceptTable) -> MethodSpec {
+        let path = format!("method.line_intercept[{index}]");
+        let length_m = table.length_m.as_ref().map_or(vec![defaults::LINE_LENGTH_M], |list| list.get().to_vec());
+        let written = WrittenMinutes { lay: table.lay_minutes, read: table.read_minutes, source: &table.source };
+        MethodSpec {
+            kind: MethodKind::LineIntercept { length_m },
+            units: self.units(&table.units),
+            minutes: self.minutes(&path, "line-intercept line", written, defaults::INTERCEPT_LINE_MINUTES),
+        }
+    }
+
+    fn photo_belt(&mut self, index: usize, table: &PhotoBeltTable) -> MethodSpec {
+        let path = format!("method.photo_belt[{index}]");
+        let length_m = table.length_m.as_ref().map_or(vec![defaults::LINE_LENGTH_M], |list| list.get().to_vec());
+        let width_m = table.width_m.as_ref().map_or(vec![defaults::BELT_WIDTH_M], |list| list.get().to_vec());
+        let points = table.points.as_ref().map_or(vec![defaults::PHOTO_POINTS], |list| list.get().to_vec());
+        let written = WrittenMinutes { lay: table.lay_minutes, read: table.read_minutes, source: &table.source };
+        MethodSpec {
+            kind: MethodKind::PhotoBelt { length_m, width_m, points },
+            units: self.units(&table.units),
+            minutes: self.minutes(&path, "photo belt", written, defaults::PHOTO_BELT_MINUTES),
+        }
+    }
+
+    fn other(&mut self, index: usize, table: &OtherTable) -> MethodSpec {
+        let path = format!("method.other[{index}]");
+        let components = Components {
+            indicator: table.indicator.clone(),
+            unit: table.unit.clone().unwrap_or_default(),
+            mean: table.mean.get(),
+            scale: table.scale.map_or(Scale::Plain, |word| word.0),
+            between_sites_sd: table.between_sites.get(),
+            site_year_sd: table.site_year.map_or(0.0, |spread| spread.get()),
+            between_units_sd: table.between_units.get(),
+            same_mark_correlation: table.same_mark_correlation.map_or(0.0, |correlation| correlation.get()),
+            floor: table.floor.map(|floor| floor.get()),
+        };
+        let mut note = |key: &str, what: &str, written: bool, value: f64| {
+            let about = format!("{}: {what}", table.indicator);
+            self.ledger.note(&path, key, about, Noted::when(written, number(value)), &table.source);
+        };
+        note("mean", "mean", true, components.mean);
+        note("between_sites", "spread between sites", true, components.between_sites_sd);
+        note("site_year", "spread of a site's years", table.site_year.is_some(), components.site_year_sd);
+        note("between_units", "spread between units", true, components.between_units_sd);
+        let correlation = components.same_mark_correlation;
+        note("same_mark_correlation", "same-mark correlation", table.same_mark_correlation.is_some(), correlation);
+        let what = format!("unit for {}", table.indicator);
+        let written = WrittenMinutes { lay: table.lay_minutes, read: table.read_minutes, source: &table.source };
+        let minutes = self.minutes(&path, &what, written, defaults::OTHER_MINUTES);
+        MethodSpec { kind: MethodKind::Components(components), units: self.units(&table.units), minutes }
+    }
+
+    fn units(&self, written: &Option<Counts<Units>>) -> Vec<usize> {
+        written.as_ref().map_or_else(|| (self.first_units..=defaults::MOST_UNITS).collect(), |list| list.get().to_vec())
+    }
+
+    fn minutes(&mut self, path: &str, what: &str, written: WrittenMinutes, default: (f64, f64)) -> UnitMinutes {
+        let lay = written.lay.map_or(default.0, |minutes| minutes.get());
+        let read = written.read.map_or(default.1, |minutes| minutes.get());
+        let mut note = |key: &str, verb: &str, is_written: bool, value: f64| {
+            let about = format!("minutes to {verb} a {what}");
+            self.ledger.note(path, key, about, Noted::when(is_written, number(value)), written.source);
+        };
+        note("lay_minutes", "lay", written.lay.is_some(), lay);
+        note("read_minutes", "read", written.read.is_some(), read);
+        UnitMinutes { lay, read }
+    }
+}

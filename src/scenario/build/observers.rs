@@ -1,0 +1,86 @@
+use super::share;
+use crate::design::{Crew, HARD_CORAL, Observers, Zone};
+use crate::scenario::defaults;
+use crate::scenario::file::{MisidentificationTable, ScenarioFile};
+use crate::scenario::ledger::{Ledger, Noted};
+use crate::scenario::problems::Problems;
+use crate::scenario::shown::number;
+
+/// Who reads, and how well.
+pub fn build(file: &ScenarioFile, zones: &[Zone], problems: &mut Problems, ledger: &mut Ledger) -> Observers {
+    let absent = Default::default();
+    let table = file.observers.as_ref().unwrap_or(&absent);
+    let spread = table.spread_percent.map_or(0.0, |percent| percent.get());
+    let bias = table.second_visit_bias_percent.map_or(0.0, |percent| percent.get());
+    let mut note = |key: &str, about: &str, written: bool, value: String| {
+        ledger.note("observers", key, about.to_owned(), Noted::when(written, value), &table.source);
+    };
+    note("spread_percent", "spread between observers", table.spread_percent.is_some(), format!("{} %", number(spread)));
+    if table.second_visit_bias_percent.is_some() {
+        let value = format!("{} %", number(bias));
+        note("second_visit_bias_percent", "bias of the crew of the second visit", true, value);
+    }
+    let matrix = table.misidentification.as_ref().map(|rows| {
+        note("misidentification", "what is taken for what", true, format!("{} rows", rows.len()));
+        misidentification(rows, zones, problems)
+    });
+    if matrix.is_none() {
+        note("misidentification", "what is taken for what", false, "nothing".to_owned());
+    }
+    Observers {
+        between_visits: table.between_visits.map_or(Crew::Same, |word| word.0),
+        number: table.number.map_or(defaults::OBSERVERS, |number| number.get()),
+        spread: share(spread),
+        second_visit_bias: share(bias),
+        misidentification: matrix,
+    }
+}
+
+/// Rows: what is there; columns: what is written; hard coral first, then the categories in the order of the tree.
+fn misidentification(rows: &MisidentificationTable, zones: &[Zone], problems: &mut Problems) -> Vec<Vec<f64>> {
+    let names = names(zones);
+    let mut matrix: Vec<Vec<f64>> = (0..names.len()).map(|i| unit_row(names.len(), i)).collect();
+    for (there, row) in rows {
+        let key = format!("observers.misidentification.{there}");
+        let Some(place) = position(&names, there, &key, problems) else { continue };
+        matrix[place] = vec![0.0; names.len()];
+        for (written, share) in row {
+            if let Some(column) = position(&names, written, &format!("{key}.{written}"), problems) {
+                matrix[place][column] = share.get();
+            }
+        }
+        let sum: f64 = row.values().map(|share| share.get()).sum();
+        if (sum - 1.0).abs() > 1e-6 {
+            let message = format!("the shares of what is written for {there} sum to {}", number(sum));
+            let remedy = format!("Add what is written rightly, for example {there} = {{ {there} = 0.95, ... }}.");
+            problems.add(&key, message, "a row must sum to 1", remedy);
+        }
+    }
+    for (index, zone) in zones.iter().enumerate().skip(1) {
+        if zone.categories.iter().map(|category| &category.name).ne(zones[0].categories.iter().map(|c| &c.name)) {
+            let message = format!("the categories of {} are not those of {}", zone.name, zones[0].name);
+            let remedy = "With a misidentification table every zone needs the same categories in the same order.";
+            problems.add(&format!("zone[{index}].category"), message, "same names, same order", remedy);
+        }
+    }
+    matrix
+}
+
+/// Hard coral and the categories of the first zone.
+fn names(zones: &[Zone]) -> Vec<String> {
+    let categories = zones.iter().take(1).flat_map(|zone| zone.categories.iter().map(|category| category.name.clone()));
+    std::iter::once(HARD_CORAL.to_owned()).chain(categories).collect()
+}
+
+fn unit_row(length: usize, one: usize) -> Vec<f64> {
+    (0..length).map(|column| if column == one { 1.0 } else { 0.0 }).collect()
+}
+
+fn position(names: &[String], name: &str, key: &str, problems: &mut Problems) -> Option<usize> {
+    let place = names.iter().position(|known| known == name);
+    if place.is_none() {
+        let message = format!("{name} is not a kind of bottom of this scenario");
+        problems.add(key, message, "no such name", format!("Known here: {}.", names.join(", ")));
+    }
+    place
+}

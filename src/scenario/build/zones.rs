@@ -1,0 +1,263 @@
+use super::{Frame, share};
+use crate::design::{Scope, Zone};
+use crate::reef::{Category, NamedReef, Patchiness, ReefSpec, SizeLaw};
+use crate::scenario::defaults;
+use crate::scenario::file::{CategoryTable, ScenarioFile, ZoneTable};
+use crate::scenario::ledger::{Ledger, Noted};
+use crate::scenario::problems::Problems;
+use crate::scenario::shown::{number, percent, points};
+use crate::scenario::word::ReefChoice;
+
+/// The zones of a file with their weights.
+pub fn build(file: &ScenarioFile, frame: Frame, problems: &mut Problems, ledger: &mut Ledger) -> Vec<Zone> {
+    if file.zone.is_empty() {
+        let remedy = "Add a [[zone]] with at least sites = 8 and cover_percent = 28.";
+        problems.add("zone", "there is no zone", "at least one [[zone]]", remedy);
+    }
+    let weights = weights(file, problems);
+    let tables = file.zone.iter().zip(weights).enumerate();
+    tables
+        .map(|(index, (table, weight))| Builder { file, frame, table, index }.zone(weight, problems, ledger))
+        .collect()
+}
+
+/// Shares of the zones: as written, or equal where none is.
+fn weights(file: &ScenarioFile, problems: &mut Problems) -> Vec<f64> {
+    let written: Vec<f64> = file.zone.iter().filter_map(|zone| zone.weight).map(|weight| weight.get()).collect();
+    let equal = vec![1.0 / file.zone.len() as f64; file.zone.len()];
+    if written.is_empty() {
+        return equal;
+    }
+    if written.len() < file.zone.len() {
+        let without = file.zone.iter().position(|zone| zone.weight.is_none()).unwrap_or(0);
+        let message = "this zone has no weight, while others have one";
+        let remedy = "Write weight in every zone, or in none (then all weigh the same).";
+        problems.add(&format!("zone[{without}].weight"), message, "all zones or none", remedy);
+        return equal;
+    }
+    let sum: f64 = written.iter().sum();
+    if (sum - 1.0).abs() > 0.005 {
+        let last = file.zone.len() - 1;
+        let message = format!("the weights of the zones sum to {sum:.3}");
+        let remedy = "Change them so that they sum to 1, or take all of them out (then all zones weigh the same).";
+        problems.add(&format!("zone[{last}].weight"), message, "sum must be 1", remedy);
+    }
+    // Weights such as 0.33, 0.33, 0.34 are meant to sum to 1; exact ones stay as they are.
+    if (sum - 1.0).abs() > 1e-9 { written.iter().map(|weight| weight / sum).collect() } else { written }
+}
+
+struct Builder<'a> {
+    file: &'a ScenarioFile,
+    frame: Frame,
+    table: &'a ZoneTable,
+    index: usize,
+}
+
+impl Builder<'_> {
+    fn zone(&self, weight: f64, problems: &mut Problems, ledger: &mut Ledger) -> Zone {
+        let table = self.table;
+        let name = self.name(problems);
+        let length_m = table.length_m.map_or(defaults::SITE_LENGTH_M, |length| length.get());
+        let width_m = table.width_m.map_or(defaults::SITE_WIDTH_M, |width| width.get());
+        let (reef_name, reef_is_a_range, reef) = self.reef(&name, problems, ledger);
+        let named = NamedReef::from_name(reef_name).unwrap_or(NamedReef::ForeReef);
+        let cover = table.cover_percent.map_or(named.typical_cover(), |cover| share(cover.get()));
+        self.note(ledger, "cover_percent", format!("{name}: hard-coral cover"), table.cover_percent.is_some(), {
+            percent(cover)
+        });
+        let written_spread = table.between_sites_points.map(|points| share(points.get()));
+        let site_year_sd = self.site_year(&name, cover, written_spread, ledger);
+        let between_sites_sd =
+            written_spread.unwrap_or_else(|| defaults::between_sites_sd(cover, &reef, length_m, width_m, site_year_sd));
+        self.note(ledger, "between_sites_points", format!("{name}: spread between sites"), written_spread.is_some(), {
+            points(between_sites_sd)
+        });
+        Zone {
+            sites: self.sites(problems),
+            existing: table.existing.map(|existing| existing.get()),
+            weight,
+            length_m,
+            width_m,
+            reef_name: reef_name.to_owned(),
+            reef_is_a_range,
+            reef,
+            cover,
+            between_sites_sd,
+            site_year_sd,
+            year_sd: self.year(&name, ledger),
+            categories: table.category.iter().enumerate().map(|(i, c)| self.category(&name, i, c, ledger)).collect(),
+            name,
+        }
+    }
+
+    fn path(&self) -> String {
+        format!("zone[{}]", self.index)
+    }
+
+    fn note(&self, ledger: &mut Ledger, key: &str, about: String, written: bool, value: String) {
+        ledger.note(&self.path(), key, about, Noted::when(written, value), &self.table.source);
+    }
+
+    fn name(&self, problems: &mut Problems) -> String {
+        match &self.table.name {
+            Some(name) => name.clone(),
+            None if self.file.zone.len() == 1 => "reef".to_owned(),
+            None => {
+                let key = format!("{}.name", self.path());
+                problems.add(
+                    &key,
+                    "this zone has no name",
+                    "needed where there are several zones",
+                    "Add name = \"...\".",
+                );
+                format!("zone {}", self.index + 1)
+            }
+        }
+    }
+
+    fn sites(&self, problems: &mut Problems) -> Vec<usize> {
+        match &self.table.sites {
+            Some(sites) => sites.get().to_vec(),
+            None if self.frame.scope == Scope::EachReef => vec![1],
+            None => {
+                let remedy = "Add sites = 8, a list such as sites = [4, 8, 14], or a range such as sites = \"3..20\".";
+                problems.add(
+                    &format!("{}.sites", self.path()),
+                    "this zone has no number of sites",
+                    "needed in this table",
+                    remedy,
+                );
+                vec![8]
+            }
+        }
+    }
+
+    /// Name of the reef, whether it is a guess among all, and its spec with the values overridden in the zone.
+    fn reef(&self, zone: &str, problems: &mut Problems, ledger: &mut Ledger) -> (&'static str, bool, ReefSpec) {
+        let table = self.table;
+        let choice = table.reef.map_or(ReefChoice::Unknown, |word| word.0);
+        let (named, unknown) = match choice {
+            ReefChoice::Named(reef) => (reef, false),
+            ReefChoice::Unknown => (NamedReef::ForeReef, true),
+        };
+        let shown = if unknown { "unknown: all seven named reefs are shown" } else { named.name() };
+        self.note(ledger, "reef", format!("{zone}: what the reef is like"), table.reef.is_some(), shown.to_owned());
+        let mut spec = named.spec();
+        for (key, value) in self.overrides() {
+            if unknown {
+                let message = "a value of the reef is written, but not which reef it belongs to";
+                let remedy = "Write reef = \"fore_reef\" (or another named reef) in this zone; the values written here \
+                              replace those of that reef.";
+                problems.add(&format!("{}.{key}", self.path()), message, "needs a named reef", remedy);
+            }
+            override_value(&mut spec, key, value);
+            self.note(ledger, key, format!("{zone}: {}", described(key)), true, number(value));
+        }
+        (named.name(), unknown, spec)
+    }
+
+    /// Values of the reef written in the zone, by their keys.
+    fn overrides(&self) -> Vec<(&'static str, f64)> {
+        let table = self.table;
+        let all = [
+            ("diameter_median_m", table.diameter_median_m.map(|value| value.get())),
+            ("diameter_ln_sd", table.diameter_ln_sd.map(|value| value.get())),
+            ("diameter_max_m", table.diameter_max_m.map(|value| value.get())),
+            ("patch_sd", table.patch_sd.map(|value| value.get())),
+            ("patch_scale_m", table.patch_scale_m.map(|value| value.get())),
+            ("along_sd", table.along_sd.map(|value| value.get())),
+            ("along_scale_m", table.along_scale_m.map(|value| value.get())),
+        ];
+        all.into_iter().filter_map(|(key, value)| value.map(|value| (key, value))).collect()
+    }
+
+    fn site_year(&self, zone: &str, cover: f64, spread: Option<f64>, ledger: &mut Ledger) -> f64 {
+        let about = format!("{zone}: spread of a site's years (site x year)");
+        let common = self.file.variation.as_ref();
+        if let Some(own) = self.table.site_year_points {
+            self.note(ledger, "site_year_points", about, true, points(share(own.get())));
+            share(own.get())
+        } else if let Some((table, value)) = common.and_then(|table| Some((table, table.site_year_points?))) {
+            let noted = Noted::Written(points(share(value.get())));
+            self.note_common(ledger, "site_year_points", about, noted, &table.source);
+            share(value.get())
+        } else {
+            let sd = defaults::site_year_sd(cover, spread);
+            self.note(ledger, "site_year_points", about, false, points(sd));
+            sd
+        }
+    }
+
+    /// The year effect that all sites share; told only where it is written, because only one question uses it.
+    fn year(&self, zone: &str, ledger: &mut Ledger) -> f64 {
+        let about = format!("{zone}: spread of years shared by all sites");
+        if let Some(own) = self.table.year_points {
+            self.note(ledger, "year_points", about, true, points(share(own.get())));
+            return share(own.get());
+        }
+        let common = self.file.variation.as_ref();
+        let Some((table, value)) = common.and_then(|table| Some((table, table.year_points?))) else {
+            return 0.0;
+        };
+        self.note_common(ledger, "year_points", about, Noted::Written(points(share(value.get()))), &table.source);
+        share(value.get())
+    }
+
+    /// A number that stands in `[variation]` and counts for this zone.
+    fn note_common(
+        &self,
+        ledger: &mut Ledger,
+        key: &str,
+        about: String,
+        noted: Noted,
+        source: &Option<crate::scenario::source::Source>,
+    ) {
+        ledger.note(&self.path(), key, about, noted, source);
+    }
+
+    fn category(&self, zone: &str, index: usize, table: &CategoryTable, ledger: &mut Ledger) -> Category {
+        let path = format!("{}.category[{index}]", self.path());
+        // A category without an origin of its own has that of its zone.
+        let source = table.source.as_ref().or(self.table.source.as_ref()).cloned();
+        let cover = share(table.cover_percent.get());
+        let spread = table.between_sites_points.map(|points| share(points.get()));
+        let between_sites_sd = spread.unwrap_or_else(|| defaults::category_sd(cover));
+        let scale_m = table.patch_m.map_or_else(|| defaults::category_scale_m(&table.name), |scale| scale.get());
+        let about = |what: &str| format!("{zone}: {what} of {}", table.name);
+        let mut note = |key: &str, what: &str, written: bool, value: String| {
+            ledger.note(&path, key, about(what), Noted::when(written, value), &source);
+        };
+        note("cover_percent", "cover", true, percent(cover));
+        note("between_sites_points", "spread between sites", spread.is_some(), points(between_sites_sd));
+        note("patch_m", "patch scale", table.patch_m.is_some(), format!("{} m", number(scale_m)));
+        Category { name: table.name.clone(), cover, between_sites_sd, scale_m }
+    }
+}
+
+fn override_value(spec: &mut ReefSpec, key: &str, value: f64) {
+    let ReefSpec { sizes, patch, along } = spec;
+    let SizeLaw { median_m, ln_sd, max_m } = sizes;
+    let (Patchiness { sd: patch_sd, scale_m: patch_scale }, Patchiness { sd: along_sd, scale_m: along_scale }) =
+        (patch, along);
+    *match key {
+        "diameter_median_m" => median_m,
+        "diameter_ln_sd" => ln_sd,
+        "diameter_max_m" => max_m,
+        "patch_sd" => patch_sd,
+        "patch_scale_m" => patch_scale,
+        "along_sd" => along_sd,
+        _ => along_scale,
+    } = value;
+}
+
+fn described(key: &str) -> &'static str {
+    match key {
+        "diameter_median_m" => "median colony diameter (m)",
+        "diameter_ln_sd" => "SD of ln colony diameter",
+        "diameter_max_m" => "largest colony diameter (m)",
+        "patch_sd" => "SD of ln density between patches",
+        "patch_scale_m" => "scale of patches (m)",
+        "along_sd" => "SD of ln density along the reef",
+        _ => "scale along the reef (m)",
+    }
+}

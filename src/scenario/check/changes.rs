@@ -1,0 +1,156 @@
+use crate::design::{Change, HARD_CORAL, Question, Study, Zone};
+use crate::scenario::near::nearest;
+use crate::scenario::problems::Problems;
+use crate::scenario::shown::number;
+use crate::scenario::word::word_of;
+use crate::survey::{MethodKind, Scale};
+
+/// Changes: of an indicator that exists and is read, to a value that can be.
+pub fn check(study: &Study, problems: &mut Problems) {
+    let asks = study.question.tests();
+    if asks && study.changes.is_empty() {
+        let message = format!("the question {} needs a change to see", word_of(study.question));
+        let remedy = "Add [[change]] with from = 28 and to = 22, or ask question = \"status\".";
+        problems.add("change", message, "at least one [[change]]", remedy);
+    }
+    if !asks && !study.changes.is_empty() {
+        let remedy = "Take [[change]] out, or ask question = \"between_these_visits\".";
+        problems.add("change", "a status of one visit has no change", "not used by this question", remedy);
+    }
+    for (index, change) in study.changes.iter().enumerate() {
+        let path = format!("change[{index}]");
+        check_indicator(study, &change.indicator, &format!("{path}.indicator"), problems);
+        check_values(study, change, &path, problems);
+        if study.changes[..index].iter().any(|earlier| earlier == change) {
+            problems.add(&path, "this change is written twice", "the same as one above", "Take one of them out.");
+        }
+    }
+    for (index, name) in study.also_report.iter().enumerate() {
+        check_indicator(study, name, &format!("also_report[{index}]"), problems);
+    }
+    if study.question == Question::BetweenGroups && study.observers.second_visit_bias != 0.0 {
+        let message = "there is no second visit";
+        let remedy = "Take second_visit_bias_percent out.";
+        problems.add("observers.second_visit_bias_percent", message, "not used by this question", remedy);
+    }
+}
+
+/// The names an indicator may have, zone by zone the same.
+fn known_indicators(study: &Study) -> Vec<String> {
+    let mut known = vec![HARD_CORAL.to_owned()];
+    if let Some(first) = study.zones.first() {
+        let in_all = |name: &str| study.zones.iter().all(|zone| cover_of(zone, name).is_some());
+        known.extend(first.categories.iter().map(|category| category.name.clone()).filter(|name| in_all(name)));
+    }
+    for method in &study.methods {
+        if let MethodKind::Components(components) = &method.kind {
+            known.push(components.indicator.clone());
+        }
+    }
+    known
+}
+
+fn check_indicator(study: &Study, name: &str, key: &str, problems: &mut Problems) {
+    let known = known_indicators(study);
+    if !known.iter().any(|indicator| indicator == name) {
+        let words: Vec<&str> = known.iter().map(String::as_str).collect();
+        let hint = nearest(name, &words).map_or(String::new(), |near| format!("Did you mean \"{near}\"? "));
+        let remedy = format!("{hint}Known here (a category must be in every zone): {}.", known.join(", "));
+        problems.add(key, format!("there is no indicator \"{name}\""), "no such indicator", remedy);
+        return;
+    }
+    let is_cover = !study.methods.iter().any(|method| method.serves_by_components(name));
+    let reef_is_read = study.methods.iter().any(|method| !matches!(method.kind, MethodKind::Components(_)));
+    if is_cover && !reef_is_read {
+        let remedy = "Add a [[method.point_intercept]], [[method.line_intercept]] or [[method.photo_belt]].";
+        problems.add(key, format!("no method reads {name}"), "nothing reads it", remedy);
+    }
+}
+
+fn check_values(study: &Study, change: &Change, path: &str, problems: &mut Problems) {
+    if change.from == change.to {
+        let message = format!("{}: nothing changes", change.indicator);
+        problems.add(
+            &format!("{path}.to"),
+            message,
+            "must differ from from",
+            "Write where it shall go, from = 28, to = 22.",
+        );
+    }
+    if study.methods.iter().any(|method| method.serves_by_components(&change.indicator)) {
+        check_own_unit(study, change, path, problems);
+        return;
+    }
+    for (key, value) in [("from", change.from), ("to", change.to)] {
+        if !(0.0 < value && value < 1.0) {
+            let message = format!("{}: a cover of {} % cannot be", change.indicator, number(value * 100.0));
+            let remedy = "Write percent of cover, such as from = 28, to = 22.";
+            problems.add(&format!("{path}.{key}"), message, "above 0 and below 100", remedy);
+            return;
+        }
+    }
+    if let Some(sd) = change.differs_between_sites_sd.filter(|sd| !(*sd < (change.to * (1.0 - change.to)).sqrt())) {
+        let message =
+            format!("{}: a change cannot differ between sites by {} points", change.indicator, number(sd * 100.0));
+        let key = format!("{path}.differs_between_sites_points");
+        problems.add(&key, message, "too large for this cover", "Write the SD of the change, in points of cover.");
+    }
+    for zone in &study.zones {
+        check_room(zone, change, path, problems);
+    }
+}
+
+/// After the change all covers of a zone still fit together.
+fn check_room(zone: &Zone, change: &Change, path: &str, problems: &mut Problems) {
+    let Some(before) = cover_of(zone, &change.indicator) else { return };
+    let after = before * change.ratio();
+    // Hard coral takes its room first; the others share what it leaves, so only coral can push everything out.
+    let limit = if change.indicator == HARD_CORAL {
+        1.0
+    } else {
+        let others = zone.categories.iter().filter(|category| category.name != change.indicator);
+        1.0 - zone.cover - others.map(|category| category.cover).sum::<f64>()
+    };
+    if !(after < limit || change.ratio() < 1.0) {
+        let message = format!(
+            "{}: {} would rise from {} to {} %",
+            zone.name,
+            change.indicator,
+            number(before * 100.0),
+            number(after * 100.0)
+        );
+        let allowed = format!("room for {} % there", number(limit * 100.0));
+        let remedy = "In each zone the zone's own cover moves by the ratio to / from; choose a smaller ratio, or less of \
+                      the other categories.";
+        problems.add(&format!("{path}.to"), message, allowed, remedy);
+    }
+}
+
+fn check_own_unit(study: &Study, change: &Change, path: &str, problems: &mut Problems) {
+    let scales = study.methods.iter().filter_map(|method| match &method.kind {
+        MethodKind::Components(components) if components.indicator == change.indicator => Some(components.scale),
+        _ => None,
+    });
+    for scale in scales {
+        let allowed = match scale {
+            Scale::Plain => continue,
+            Scale::Ln => "above 0",
+            Scale::Logit => "above 0 and below 1",
+        };
+        let high = if scale == Scale::Ln { f64::INFINITY } else { 1.0 };
+        for (key, value) in [("from", change.from), ("to", change.to)] {
+            if !(0.0 < value && value < high) {
+                let message = format!("{}: {value} has no place on this scale", change.indicator);
+                problems.add(&format!("{path}.{key}"), message, allowed, "Correct it, or write scale = \"plain\".");
+            }
+        }
+    }
+}
+
+/// Cover of an indicator in a zone, where it is a cover.
+fn cover_of(zone: &Zone, indicator: &str) -> Option<f64> {
+    if indicator == HARD_CORAL {
+        return Some(zone.cover);
+    }
+    zone.categories.iter().find(|category| category.name == indicator).map(|category| category.cover)
+}

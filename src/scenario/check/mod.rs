@@ -1,0 +1,20 @@
+//! What tables get wrong together: each check reports at the key to change, with what is allowed and what to write.
+
+mod changes;
+mod lines;
+mod size;
+mod sources;
+mod zones;
+
+use super::file::ScenarioFile;
+use super::problems::Problems;
+use crate::design::Study;
+
+/// Everything that is wrong with a study whose tables are right one by one.
+pub fn all(file: &ScenarioFile, study: &Study, problems: &mut Problems) {
+    zones::check(study, problems);
+    lines::check(study, file, problems);
+    changes::check(study, problems);
+    size::check(study, problems);
+    sources::check(file, problems);
+}

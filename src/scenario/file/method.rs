@@ -1,0 +1,100 @@
+use crate::scenario::count::{Count, Counts, LinePoints, PhotoPoints, Units};
+use crate::scenario::list::Numbers;
+use crate::scenario::number::{BeltWidth, Correlation, LineLength, Minutes, Number, Spacing, Spread, Value};
+use crate::scenario::source::Source;
+use crate::scenario::word::Word;
+use crate::survey::Scale;
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// The methods, by kind.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct MethodTables {
+    #[serde(default)]
+    pub point_intercept: Vec<PointInterceptTable>,
+    #[serde(default)]
+    pub line_intercept: Vec<LineInterceptTable>,
+    #[serde(default)]
+    pub photo_belt: Vec<PhotoBeltTable>,
+    #[serde(default)]
+    pub other: Vec<OtherTable>,
+}
+
+/// The bottom is read under points at equal spacing along a tape.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PointInterceptTable {
+    /// Length of a line, or a list to compare; 10 m when left out.
+    pub length_m: Option<Numbers<LineLength>>,
+    /// Distance of the points, or a list to compare; 0.1 m when left out.
+    pub spacing_m: Option<Numbers<Spacing>>,
+    /// Number of points on a line, instead of their distance (with one length only).
+    pub points: Option<Count<LinePoints>>,
+    /// Lines at a site, to compare; "1..12" when left out ("2..12" where lines are the replicates).
+    pub units: Option<Counts<Units>>,
+    /// Minutes to lay a line of the first length.
+    pub lay_minutes: Option<Number<Minutes>>,
+    /// Minutes to read a line of the first length at the first spacing.
+    pub read_minutes: Option<Number<Minutes>>,
+    pub source: Option<Source>,
+}
+
+/// The length of tape over each kind of bottom is measured.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LineInterceptTable {
+    /// Length of a line, or a list to compare; 10 m when left out.
+    pub length_m: Option<Numbers<LineLength>>,
+    /// Lines at a site, to compare.
+    pub units: Option<Counts<Units>>,
+    pub lay_minutes: Option<Number<Minutes>>,
+    pub read_minutes: Option<Number<Minutes>>,
+    pub source: Option<Source>,
+}
+
+/// Photographs along a strip, read later under random points.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PhotoBeltTable {
+    /// Length of a belt, or a list to compare; 10 m when left out.
+    pub length_m: Option<Numbers<LineLength>>,
+    /// Width of a belt, or a list to compare; 0.5 m when left out.
+    pub width_m: Option<Numbers<BeltWidth>>,
+    /// Random points on all photographs of a belt together, or a list to compare; 100 when left out.
+    pub points: Option<Counts<PhotoPoints>>,
+    /// Belts at a site, to compare.
+    pub units: Option<Counts<Units>>,
+    pub lay_minutes: Option<Number<Minutes>>,
+    /// Minutes under water (to photograph the belt), not those at the desk.
+    pub read_minutes: Option<Number<Minutes>>,
+    pub source: Option<Source>,
+}
+
+/// An indicator without a virtual reef, given by its components of variation alone.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OtherTable {
+    pub indicator: String,
+    /// The unit it is told in: "kg/ha".
+    pub unit: Option<String>,
+    /// Mean at the first visit, in that unit.
+    pub mean: Number<Value>,
+    /// Scale of the components and of the analysis: `plain` (default), `ln` or `logit`.
+    pub scale: Option<Word<Scale>>,
+    /// SD between sites, on that scale.
+    pub between_sites: Number<Spread>,
+    /// SD of a site's year, on that scale; 0 when left out.
+    pub site_year: Option<Number<Spread>>,
+    /// SD between units of one site, on that scale.
+    pub between_units: Number<Spread>,
+    /// Correlation of a unit's two readings when laid at the same marks; 0 when left out.
+    pub same_mark_correlation: Option<Number<Correlation>>,
+    /// Readings below this are written as this.
+    pub floor: Option<Number<Value>>,
+    /// Units at a site, to compare.
+    pub units: Option<Counts<Units>>,
+    pub lay_minutes: Option<Number<Minutes>>,
+    pub read_minutes: Option<Number<Minutes>>,
+    pub source: Option<Source>,
+}

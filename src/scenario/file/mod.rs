@@ -1,0 +1,49 @@
+//! The shape of a scenario file: one type a table, unknown keys refused. Percent, points and metres here; shares and SI
+//! units in `Study`.
+
+mod change;
+mod method;
+mod observers;
+mod test;
+mod visits;
+mod zone;
+
+pub use change::ChangeTable;
+pub use method::{LineInterceptTable, MethodTables, OtherTable, PhotoBeltTable, PointInterceptTable};
+pub use observers::{MisidentificationTable, ObserversTable};
+pub use test::TestTable;
+pub use visits::{Tape, VisitsTable};
+pub use zone::{CategoryTable, VariationTable, ZoneTable};
+
+use super::word::Word;
+use crate::design::{Question, Scope};
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// A scenario: what is surveyed, what is asked, and where each number comes from.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ScenarioFile {
+    /// Title of the survey, as it stands on the report.
+    pub title: Option<String>,
+    /// Which reefs the answer speaks of. Must be written: the replicates of the test follow from it.
+    pub statement_about: Word<Scope>,
+    /// What is asked. Left out: `between_these_visits` where a change is given, else `status`.
+    pub question: Option<Word<Question>>,
+    /// Categories of the bottom to report besides hard coral and besides those with a change.
+    #[serde(default)]
+    pub also_report: Vec<String>,
+    pub test: Option<TestTable>,
+    pub visits: Option<VisitsTable>,
+    pub observers: Option<ObserversTable>,
+    pub variation: Option<VariationTable>,
+    /// Classes of sites; at least one.
+    #[serde(default)]
+    pub zone: Vec<ZoneTable>,
+    /// Changes to see; none for a `status`.
+    #[serde(default)]
+    pub change: Vec<ChangeTable>,
+    /// Ways to read the reef; at least one.
+    #[serde(default)]
+    pub method: MethodTables,
+}

@@ -1,0 +1,22 @@
+use crate::design::TestKind;
+use crate::scenario::count::{Count, TestSides};
+use crate::scenario::number::{Alpha, Number, Seen};
+use crate::scenario::word::{Direction, Word};
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// The test that will be used, and what is asked of it.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TestTable {
+    /// Left out: `paired_t` where the same replicates are read twice, else `welch_t`.
+    pub kind: Option<Word<TestKind>>,
+    /// False-alarm rate the test aims at; 0.05 when left out.
+    pub alpha: Option<Number<Alpha>>,
+    /// 2 (any difference counts; the default) or 1.
+    pub sides: Option<Count<TestSides>>,
+    /// For one side: `fall` or `rise`; left out: the direction of the changes.
+    pub direction: Option<Word<Direction>>,
+    /// How often the change shall be seen: 0.8 (the default) is 4 times in 5.
+    pub seen: Option<Number<Seen>>,
+}

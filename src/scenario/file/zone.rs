@@ -1,0 +1,80 @@
+use crate::scenario::count::{Count, Counts, Existing, Sites};
+use crate::scenario::number::{
+    AlongScale, Cover, Diameter, DiameterLnSd, LargestDiameter, LnSd, Number, PatchScale, Points, SiteLength,
+    SiteWidth, Weight,
+};
+use crate::scenario::source::Source;
+use crate::scenario::word::{ReefChoice, Word};
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// How much sites and years vary, for all zones that do not write their own.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct VariationTable {
+    /// SD, in points of cover, of how far one site's year departs from the others when nothing happens.
+    pub site_year_points: Option<Number<Points>>,
+    /// SD, in points of cover, of how far a year departs that all sites share; needed for `beyond_usual_years`.
+    pub year_points: Option<Number<Points>>,
+    pub source: Option<Source>,
+}
+
+/// A class of sites with its own cover, spread, weight and number of sites.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ZoneTable {
+    /// Needed where there is more than one zone.
+    pub name: Option<String>,
+    /// Sites surveyed at each visit (for `between_groups`: in each group): a number, a list or a range to compare.
+    pub sites: Option<Counts<Sites>>,
+    /// Sites that exist; needed for `these_reefs`.
+    pub existing: Option<Count<Existing>>,
+    /// Share of the zone in the mean over zones; all or none of the zones have one.
+    pub weight: Option<Number<Weight>>,
+    /// Length of a site along the reef; 100 m when left out. Lines lie along it.
+    pub length_m: Option<Number<SiteLength>>,
+    /// Width of a site; 20 m when left out.
+    pub width_m: Option<Number<SiteWidth>>,
+    /// One of the seven named reefs, or `unknown` (default): then the answer is a range over all seven.
+    pub reef: Option<Word<ReefChoice>>,
+    /// Median diameter of the colonies, instead of the named reef's.
+    pub diameter_median_m: Option<Number<Diameter>>,
+    /// SD of ln diameter.
+    pub diameter_ln_sd: Option<Number<DiameterLnSd>>,
+    /// Largest diameter.
+    pub diameter_max_m: Option<Number<LargestDiameter>>,
+    /// SD of the ln density of colonies between patches.
+    pub patch_sd: Option<Number<LnSd>>,
+    /// Scale of the patches (correlation .05 at 2.7 scales).
+    pub patch_scale_m: Option<Number<PatchScale>>,
+    /// SD of the ln density of colonies along the reef.
+    pub along_sd: Option<Number<LnSd>>,
+    /// Scale of the variation along the reef.
+    pub along_scale_m: Option<Number<AlongScale>>,
+    /// Mean cover of hard coral over the sites of the zone at the first visit; left out: the named reef's.
+    pub cover_percent: Option<Number<Cover>>,
+    /// SD between whole sites of their true cover in one visit, in points of cover.
+    pub between_sites_points: Option<Number<Points>>,
+    /// Overrides `[variation]` in this zone.
+    pub site_year_points: Option<Number<Points>>,
+    /// Overrides `[variation]` in this zone.
+    pub year_points: Option<Number<Points>>,
+    /// The rest of the bottom. The order counts: each takes its share of what those before it leave.
+    #[serde(default)]
+    pub category: Vec<CategoryTable>,
+    pub source: Option<Source>,
+}
+
+/// One kind of bottom besides hard coral.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CategoryTable {
+    pub name: String,
+    /// Mean cover over the sites of the zone at the first visit, of the whole bottom.
+    pub cover_percent: Number<Cover>,
+    /// SD of its true cover between whole sites, in points of cover.
+    pub between_sites_points: Option<Number<Points>>,
+    /// Scale of its patches.
+    pub patch_m: Option<Number<PatchScale>>,
+    pub source: Option<Source>,
+}

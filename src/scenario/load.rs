@@ -1,0 +1,107 @@
+use super::ledger::Ledger;
+use super::outline::Outline;
+use super::problem::ScenarioError;
+use super::problems::{Problems, problem_at};
+use super::{Assumption, Origin};
+use super::{build, check, read};
+use crate::design::Study;
+use std::collections::BTreeMap;
+
+/// A scenario that was read, checked and turned into a study.
+#[derive(Clone, Debug)]
+pub struct Loaded {
+    /// Name of the file, for messages.
+    pub name: String,
+    /// The file as it was written.
+    pub text: String,
+    pub study: Study,
+    /// One for each number that matters, worst origin first.
+    pub assumptions: Vec<Assumption>,
+    /// Origin of each number by its key (`zone[0].cover_percent`); those filled in are `assumed`.
+    pub origins: BTreeMap<String, Origin>,
+    outline: Outline,
+}
+
+/// Reads a scenario: JSON where the name ends in `.json`, else TOML.
+///
+/// # Errors
+/// Everything that is wrong with it, each with its line, what is allowed and what to write.
+pub fn load_text(name: &str, text: &str) -> Result<Loaded, ScenarioError> {
+    let read::ReadFile { file, outline } = read::read(name, text)?;
+    let mut problems = Problems::new(&outline);
+    let mut ledger = Ledger::default();
+    let study = build::study(&file, &mut problems, &mut ledger);
+    check::all(&file, &study, &mut problems);
+    let found = problems.into_found();
+    if !found.is_empty() {
+        return Err(ScenarioError::new(name, text, found));
+    }
+    let (assumptions, origins) = ledger.close();
+    Ok(Loaded { name: name.to_owned(), text: text.to_owned(), study, assumptions, origins, outline })
+}
+
+impl Loaded {
+    /// An error that only the law of the reef can tell (a spread that cannot be reached ...), at a key of a zone, with
+    /// the line and caret of the file. `allowed` is a few words for the caret.
+    pub fn error_at(
+        &self,
+        zone: usize,
+        key: &str,
+        message: impl Into<String>,
+        allowed: impl Into<String>,
+        remedy: impl Into<String>,
+    ) -> ScenarioError {
+        self.error_at_path(&format!("zone[{zone}].{key}"), message, allowed, remedy)
+    }
+
+    /// The same at any key: `change[0].differs_between_sites_points`.
+    pub fn error_at_path(
+        &self,
+        path: &str,
+        message: impl Into<String>,
+        allowed: impl Into<String>,
+        remedy: impl Into<String>,
+    ) -> ScenarioError {
+        let problem = problem_at(&self.outline, path, message.into(), allowed.into(), remedy.into());
+        ScenarioError::new(&self.name, &self.text, vec![problem])
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::design::{Question, Scope, Sides, TestKind};
+
+    const LEAST: &str = "statement_about = \"all_such_reefs\"\n[[zone]]\nsites = 8\ncover_percent = 28\n\
+        [[method.point_intercept]]\n[[change]]\nfrom = 28\nto = 22\n";
+
+    #[test]
+    fn a_minimal_scenario_is_one_zone_one_method_one_change() {
+        let study = load_text("least.toml", LEAST).unwrap_or_else(|error| panic!("{error}")).study;
+        assert_eq!((study.scope, study.question), (Scope::AllSuchReefs, Question::BetweenTheseVisits));
+        assert_eq!((study.test.kind, study.test.sides), (TestKind::PairedT, Sides::Two));
+        assert_eq!((study.test.alpha, study.test.seen), (0.05, 0.8));
+        assert_eq!(study.zones[0].sites, [8]);
+        assert_eq!(study.zones[0].weight, 1.0);
+        assert!(study.zones[0].reef_is_a_range);
+        assert_eq!(study.methods[0].units, (1..=12).collect::<Vec<_>>());
+        assert_eq!((study.changes[0].from, study.changes[0].to), (0.28, 0.22));
+    }
+
+    #[test]
+    fn the_demo_loads() {
+        let loaded = load_text("sorrel_atolls.toml", crate::scenario::DEMO).unwrap_or_else(|error| panic!("{error}"));
+        assert_eq!(loaded.study.zones.len(), 3);
+        assert!(loaded.study.zones.iter().all(|zone| zone.categories.len() == 8));
+        let ranks: Vec<u8> = loaded.assumptions.iter().map(|assumption| assumption.origin.rank()).collect();
+        assert!(ranks.is_sorted() && ranks.last() > ranks.first());
+    }
+
+    #[test]
+    fn an_error_of_the_law_has_a_line_and_a_caret() {
+        let loaded = load_text("least.toml", LEAST).unwrap_or_else(|error| panic!("{error}"));
+        let error = loaded.error_at(0, "cover_percent", "too even", "at least 4.9 points", "Raise it.");
+        assert_eq!(error.to_string(), "least.toml, line 4: zone[0].cover_percent: too even");
+        assert!(error.render().contains("at least 4.9 points"), "{}", error.render());
+    }
+}

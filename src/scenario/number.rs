@@ -1,0 +1,211 @@
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::de::{Deserialize, Deserializer, Error, Visitor};
+use std::borrow::Cow;
+use std::fmt;
+use std::marker::PhantomData;
+
+/// One end of an allowed range.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Bound {
+    /// The end itself is not allowed.
+    Beyond(f64),
+    /// The end itself is allowed.
+    From(f64),
+}
+
+/// What a number may be, for the reader, for the message and for the JSON Schema alike.
+#[derive(Clone, Copy, Debug)]
+pub struct Rule {
+    /// Name of the type in the JSON Schema.
+    pub name: &'static str,
+    /// "a percentage", "a length in metres".
+    pub what: &'static str,
+    pub low: Bound,
+    pub high: Bound,
+}
+
+impl Rule {
+    /// NaN is never allowed.
+    pub fn allows(&self, value: f64) -> bool {
+        let above = match self.low {
+            Bound::Beyond(low) => value > low,
+            Bound::From(low) => value >= low,
+        };
+        let below = match self.high {
+            Bound::Beyond(high) => value < high,
+            Bound::From(high) => value <= high,
+        };
+        above && below
+    }
+
+    /// "above 0 and below 100".
+    pub fn range(&self) -> String {
+        let low = match self.low {
+            Bound::Beyond(low) => format!("above {low}"),
+            Bound::From(low) => format!("at least {low}"),
+        };
+        let high = match self.high {
+            Bound::Beyond(high) => format!("below {high}"),
+            Bound::From(high) => format!("at most {high}"),
+        };
+        format!("{low} and {high}")
+    }
+}
+
+/// A kind of number in a scenario.
+pub trait Kind {
+    const RULE: Rule;
+}
+
+/// A number that has passed the rule of its kind.
+pub struct Number<K> {
+    value: f64,
+    kind: PhantomData<K>,
+}
+
+impl<K: Kind> Number<K> {
+    /// The number as it stands in the file (percent, points, metres ...).
+    pub fn get(&self) -> f64 {
+        self.value
+    }
+}
+
+impl<K: Kind> TryFrom<f64> for Number<K> {
+    type Error = String;
+
+    fn try_from(value: f64) -> Result<Self, String> {
+        if K::RULE.allows(value) {
+            return Ok(Number { value, kind: PhantomData });
+        }
+        Err(format!("{value} is out of range: {} must be {}", K::RULE.what, K::RULE.range()))
+    }
+}
+
+impl<K> Clone for Number<K> {
+    fn clone(&self) -> Self {
+        *self
+    }
+}
+
+impl<K> Copy for Number<K> {}
+
+impl<K> fmt::Debug for Number<K> {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(out, "{}", self.value)
+    }
+}
+
+impl<'de, K: Kind> Deserialize<'de> for Number<K> {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        deserializer.deserialize_any(NumberVisitor(PhantomData))
+    }
+}
+
+struct NumberVisitor<K>(PhantomData<K>);
+
+impl<K: Kind> Visitor<'_> for NumberVisitor<K> {
+    type Value = Number<K>;
+
+    fn expecting(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(out, "{} as one number, {}", K::RULE.what, K::RULE.range())
+    }
+
+    fn visit_f64<E: Error>(self, value: f64) -> Result<Self::Value, E> {
+        Number::try_from(value).map_err(E::custom)
+    }
+
+    fn visit_i64<E: Error>(self, value: i64) -> Result<Self::Value, E> {
+        self.visit_f64(value as f64)
+    }
+
+    fn visit_u64<E: Error>(self, value: u64) -> Result<Self::Value, E> {
+        self.visit_f64(value as f64)
+    }
+
+    fn visit_str<E: Error>(self, text: &str) -> Result<Self::Value, E> {
+        let reason = "write it as a plain number, without quotes and without a unit or a % sign";
+        Err(E::custom(format!("\"{text}\" is text where {} is expected: {reason}", K::RULE.what)))
+    }
+}
+
+impl<K: Kind> JsonSchema for Number<K> {
+    fn schema_name() -> Cow<'static, str> {
+        K::RULE.name.into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        let (low_key, low) = match K::RULE.low {
+            Bound::Beyond(low) => ("exclusiveMinimum", low),
+            Bound::From(low) => ("minimum", low),
+        };
+        let (high_key, high) = match K::RULE.high {
+            Bound::Beyond(high) => ("exclusiveMaximum", high),
+            Bound::From(high) => ("maximum", high),
+        };
+        json_schema!({ "type": "number", "description": K::RULE.what, low_key: low, high_key: high })
+    }
+}
+
+/// Names the kinds of number of a scenario with their ranges, one a line.
+macro_rules! kinds {
+    ($($kind:ident: $what:literal, $low:expr, $high:expr;)*) => {$(
+        #[doc = $what]
+        #[derive(Clone, Copy, Debug)]
+        pub struct $kind;
+        impl Kind for $kind {
+            const RULE: Rule = Rule { name: stringify!($kind), what: $what, low: $low, high: $high };
+        }
+    )*};
+}
+
+use Bound::{Beyond, From};
+
+kinds! {
+    Cover: "a cover in percent of the bottom", Beyond(0.0), Beyond(100.0);
+    Points: "a spread (SD) in points of cover", From(0.0), Beyond(50.0);
+    Percent: "a percentage", From(0.0), From(100.0);
+    Bias: "a bias in percent of what is there", Beyond(-100.0), From(100.0);
+    Share: "a share", From(0.0), From(1.0);
+    Weight: "a weight", Beyond(0.0), From(1.0);
+    Correlation: "a correlation", From(0.0), From(1.0);
+    Alpha: "a false-alarm rate", From(0.001), From(0.5);
+    Seen: "how often the change shall be seen (a share)", From(0.5), From(0.99);
+    Years: "a number of years", Beyond(0.0), From(100.0);
+    SiteLength: "the length of a site in metres", From(2.0), From(2000.0);
+    SiteWidth: "the width of a site in metres", From(1.0), From(2000.0);
+    LineLength: "a length in metres", From(1.0), From(500.0);
+    Spacing: "a spacing of points in metres", From(0.01), From(100.0);
+    BeltWidth: "the width of a belt in metres", From(0.05), From(50.0);
+    Diameter: "a diameter of colonies in metres", From(0.01), From(5.0);
+    LargestDiameter: "the largest diameter of colonies in metres", From(0.02), From(10.0);
+    LnSd: "an SD of natural logarithms", From(0.0), From(2.0);
+    DiameterLnSd: "the SD of ln diameter", From(0.05), From(1.5);
+    PatchScale: "the scale of patches in metres", From(0.05), From(100.0);
+    AlongScale: "the scale along the reef in metres", From(5.0), From(5000.0);
+    Relay: "a distance between two tapes (SD, metres)", From(0.0), From(10.0);
+    Minutes: "minutes", From(0.0), From(600.0);
+    Value: "a value in the unit of the indicator", From(-1e12), From(1e12);
+    Spread: "a spread (SD) on the scale of analysis", From(0.0), From(1e12);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_not_a_number_is_never_allowed() {
+        assert!(Number::<Cover>::try_from(f64::NAN).is_err());
+        assert!(Number::<Share>::try_from(f64::INFINITY).is_err());
+        assert!(Number::<Share>::try_from(1.0).is_ok() && Number::<Share>::try_from(0.0).is_ok());
+        assert!(Number::<Cover>::try_from(0.0).is_err() && Number::<Cover>::try_from(100.0).is_err());
+    }
+
+    #[test]
+    fn a_refused_number_tells_its_range() {
+        let message = Number::<Seen>::try_from(1.2).unwrap_err();
+        assert_eq!(
+            message,
+            "1.2 is out of range: how often the change shall be seen (a share) must be at least 0.5 and at most 0.99"
+        );
+    }
+}
