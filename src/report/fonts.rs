@@ -1,5 +1,6 @@
 //! The typeface of figures and pages, carried along: Noto Sans, see `fonts/README.md`.
 
+use super::words::words_with_units;
 use plotters::style::{FontDesc, FontFamily, FontStyle, register_font};
 use std::sync::Once;
 
@@ -33,13 +34,13 @@ pub fn width(text: &str, size: f64, bold: bool) -> f64 {
 /// Breaks a text into lines no wider than `room`.
 pub fn wrap(text: &str, size: f64, bold: bool, room: f64) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
+    for word in words_with_units(text) {
         match lines.last_mut() {
             Some(line) if width(&format!("{line} {word}"), size, bold) <= room => {
                 line.push(' ');
-                line.push_str(word);
+                line.push_str(&word);
             }
-            _ => lines.push(word.to_string()),
+            _ => lines.push(word),
         }
     }
     lines

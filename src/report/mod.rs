@@ -1,19 +1,31 @@
+mod base64;
+mod caution;
 /// Tidy tables for other programs.
 pub mod csv;
 mod digits;
 /// Figures as SVG.
 pub mod figures;
+mod files;
 mod fonts;
+mod html;
 mod json;
-#[cfg(test)]
-mod look;
 mod png;
 #[allow(clippy::module_inception)]
 mod report;
 mod select;
-#[cfg(test)]
-mod synthetic;
+mod tables;
+mod terminal;
 mod words;
 
+#[cfg(test)]
+mod look;
+#[cfg(test)]
+mod synthetic;
+
+pub use caution::CAUTION;
+pub use files::files;
+pub use html::html;
 pub use json::json;
+pub use png::png;
 pub use report::{Report, SCHEMA_VERSION};
+pub use terminal::terminal;

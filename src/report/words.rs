@@ -38,7 +38,7 @@ impl Measure {
     }
 
     /// The unit of levels (not of differences): "%" for covers.
-    fn level_unit(&self) -> &str {
+    pub fn level_unit(&self) -> &str {
         if self.is_cover { "%" } else { &self.unit }
     }
 
@@ -47,9 +47,14 @@ impl Measure {
         if self.is_cover && value.abs() < 1e4 { trimmed(value, 1) } else { significant(value, 3) }
     }
 
+    /// "28 to 22"
+    pub fn levels(&self, from: f64, to: f64) -> String {
+        format!("{} to {}", self.level(from), self.level(to))
+    }
+
     /// "28 to 22 %"
     pub fn from_to(&self, from: f64, to: f64) -> String {
-        format!("{} to {} {}", self.level(from), self.level(to), self.level_unit()).trim_end().to_string()
+        format!("{} {}", self.levels(from, to), self.level_unit()).trim_end().to_string()
     }
 
     /// "a fall from 28 to 22 %"
@@ -135,6 +140,22 @@ pub fn number_word(number: usize) -> String {
 pub fn sentence(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// Words, with a number and the unit after it as one word.
+pub fn words_with_units(text: &str) -> Vec<String> {
+    let is_unit = |word: &str| matches!(word.trim_end_matches([',', ';', '.', ':']), "m" | "cm" | "%" | "points");
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match words.last_mut() {
+            Some(number) if is_unit(word) && number.ends_with(|last: char| last.is_ascii_digit()) => {
+                number.push(' ');
+                number.push_str(word);
+            }
+            _ => words.push(word.to_string()),
+        }
+    }
+    words
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 use super::canvas::{Canvas, NORMAL, Point, SMALL, Stroke, Text};
 use super::colours::{GRID, INK, QUIET};
 use crate::report::digits::significant;
+use crate::report::fonts;
 
 /// Where a value lies on an axis.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -73,8 +74,8 @@ impl Scale {
                 .filter(|tick| (0.999 * self.low..=1.001 * self.high).contains(tick))
                 .collect()
         };
-        let dense = within(&[1.0, 2.0, 5.0]);
-        if dense.len() <= wanted + 3 {
+        let digits: [&[f64]; 3] = [&[1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.0], &[1.0, 2.0, 5.0], &[1.0, 3.0]];
+        if let Some(dense) = digits.into_iter().map(within).find(|ticks| ticks.len() <= wanted + 2) {
             return dense;
         }
         let powers = within(&[1.0]);
@@ -145,10 +146,15 @@ impl Panel {
     }
 
     fn draw_x_axis(&self, canvas: &mut Canvas, name: &str) {
+        let mut free_from = f64::NEG_INFINITY;
         for tick in self.x.ticks((self.width / 26.0) as usize) {
             let x = self.left + self.width * self.x.share(tick);
             canvas.line((x, self.bottom()), (x, self.bottom() + 4.0), Stroke::solid(INK, 0.8));
-            canvas.text((x, self.bottom() + 13.0), &tick_text(tick), Text::new(SMALL).colour(QUIET).centred());
+            let half = fonts::width(&tick_text(tick), SMALL, false) / 2.0;
+            if x - half >= free_from {
+                canvas.text((x, self.bottom() + 13.0), &tick_text(tick), Text::new(SMALL).colour(QUIET).centred());
+                free_from = x + half + 4.0;
+            }
         }
         canvas.line((self.left, self.bottom()), (self.right(), self.bottom()), Stroke::solid(INK, 0.9));
         canvas.text((self.left + self.width / 2.0, self.bottom() + 31.0), name, Text::new(NORMAL).centred());

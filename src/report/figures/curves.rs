@@ -15,12 +15,14 @@ pub struct Curve {
     pub band: Vec<(f64, f64, f64)>,
     /// By theory.
     pub theory: Vec<Point>,
+    /// Where the line is drawn on to after its last mark.
+    pub end: Option<Point>,
 }
 
 impl Curve {
     pub fn new(label: String, style_index: usize) -> Curve {
         let style = LineStyle::of(style_index);
-        Curve { label, style, points: Vec::new(), band: Vec::new(), theory: Vec::new() }
+        Curve { label, style, points: Vec::new(), band: Vec::new(), theory: Vec::new(), end: None }
     }
 
     /// Adds a point with its standard error; leaves out what is no number.
@@ -34,7 +36,7 @@ impl Curve {
     }
 
     fn all_points(&self) -> impl Iterator<Item = Point> + '_ {
-        self.points.iter().copied().chain(self.theory.iter().copied())
+        self.points.iter().chain(&self.theory).chain(&self.end).copied()
     }
 }
 
@@ -105,13 +107,14 @@ fn draw_curve(canvas: &mut Canvas, panel: &Panel, curve: &Curve) {
     let theory: Vec<Point> = curve.theory.iter().copied().map(place).collect();
     canvas.path(&theory, Stroke::solid(QUIET, 0.7));
     let points: Vec<Point> = curve.points.iter().copied().map(place).collect();
-    canvas.path(&points, curve.style.stroke);
+    let drawn_on = curve.end.map(place);
+    canvas.path(&points.iter().copied().chain(drawn_on).collect::<Vec<_>>(), curve.style.stroke);
     for point in points {
         canvas.mark(curve.style.mark, point, curve.style.colour());
     }
 }
 
 fn end_label(panel: &Panel, curve: &Curve) -> Option<EndLabel> {
-    let end = curve.points.last().or(curve.theory.last())?;
+    let end = curve.end.as_ref().or(curve.points.last()).or(curve.theory.last())?;
     Some(EndLabel { end: panel.at(end.0, end.1), text: curve.label.clone(), style: curve.style })
 }

@@ -154,20 +154,21 @@ fn finding(grid: &Grid, seen: f64, method: &str, several: bool) -> String {
     let zone = if several { format!("{}: ", grid.zone) } else { String::new() };
     let last = grid.sites.len().saturating_sub(1);
     let reaching = (0..grid.sites.len()).find(|&row| grid.enough(row, seen).is_some());
-    let (Some(reaching), Some(most)) = (reaching, grid.sites.get(last)) else {
+    let Some(reaching) = reaching else {
         return format!("{zone}no design on this map sees the change {}", times_seen(seen));
     };
     let units = |number: usize| count_units(method, number);
-    let at_most = grid.enough(last, seen).map_or(String::new(), |number| {
-        let verb = if number == 1 { "is" } else { "are" };
-        format!("with {} {} {verb} enough", count_sites(*most), units(number))
-    });
     let highest = grid.units.last().copied().unwrap_or(0);
-    let fewest = if reaching == 0 {
-        format!("with {} {}", count_sites(grid.sites[0]), units(grid.enough(0, seen).unwrap_or(highest)))
-    } else {
-        format!("with fewer than {} not even {} are", count_sites(grid.sites[reaching]), units(highest))
+    let enough = |row: usize| {
+        let number = grid.enough(row, seen)?;
+        let verb = if number == 1 { "is" } else { "are" };
+        Some(format!("{} on {} {verb} enough", units(number), count_sites(grid.sites[row])))
     };
-    let text = if at_most.is_empty() { fewest } else { format!("{at_most}, {fewest}") };
+    let fewest = if reaching > 0 {
+        Some(format!("on fewer than {} not even {}", count_sites(grid.sites[reaching]), units(highest)))
+    } else {
+        enough(0)
+    };
+    let text = [enough(last), fewest.filter(|_| last > 0)].into_iter().flatten().collect::<Vec<_>>().join("; ");
     format!("{zone}{text}")
 }

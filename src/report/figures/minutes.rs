@@ -1,11 +1,11 @@
 //! What finer spacing and longer lines are worth: the error of the answer against minutes of work.
 
-use super::axes::smallest;
+use super::axes::{largest, smallest};
 use super::curves::{Curve, CurvePanel};
 use super::figure::{Figure, Tiles, Words};
 use crate::report::digits::significant;
 use crate::report::report::Report;
-use crate::report::select::{Series, distinct};
+use crate::report::select::{Series, Topic, distinct};
 use crate::report::words::{Measure, count_sites, plain, sentence};
 
 /// More choices than this crowd a panel; the table has all.
@@ -27,21 +27,22 @@ pub fn minutes(report: &Report, all: &[Series], indicator: &str, name: String) -
     let first = of_indicator.first()?.first();
     let measure = Measure::of(report, &first.method, indicator);
     let estimand = if first.change_from.is_some() { "change" } else { "mean" };
-    let panels: Vec<(CurvePanel, Vec<Curve>)> = zones
+    let panels: Vec<(CurvePanel, Option<String>)> = zones
         .iter()
         .map(|zone| {
             let of_zone: Vec<&&Series> =
                 of_indicator.iter().filter(|series| series.first().zone == *zone).take(MOST_CHOICES).collect();
-            let curves = || of_zone.iter().map(|series| curve(&measure, series, &labels)).collect::<Vec<_>>();
+            let mut curves: Vec<Curve> = of_zone.iter().map(|series| curve(&measure, series, &labels)).collect();
+            let finding = cut_at_budget(&mut curves).and_then(|budget| finding(&curves, &of_zone, budget, &measure));
             let sites = of_zone.first().map_or(0, |series| series.first().sites);
-            (panel(format!("{zone}, {}", count_sites(sites)), &measure, estimand, curves()), curves())
+            (panel(format!("{zone}, {}", count_sites(sites)), &measure, estimand, curves), finding)
         })
         .collect();
-    let (panel, curves) = panels.first()?;
-    let finding = finding(curves, &measure).map_or_else(
-        || format!("What each choice tells for the minutes it takes: error of the {estimand}"),
-        |finding| sentence(&if panels.len() > 1 { format!("{}: {finding}", zone_of(&panel.name)) } else { finding }),
-    );
+    let zone = if panels.len() > 1 { format!("{}, ", zones[0]) } else { String::new() };
+    let finding = match &panels.first()?.1 {
+        Some(finding) => sentence(&format!("{zone}{finding}")),
+        None => format!("What each choice tells for the minutes it takes: error of the {estimand}"),
+    };
     let tiles = Tiles::new(panels.len(), if panels.len() > 1 { 250.0 } else { 310.0 });
     let words = Words {
         name,
@@ -52,7 +53,7 @@ pub fn minutes(report: &Report, all: &[Series], indicator: &str, name: String) -
         subtitle: format!("{}: error of the {estimand} for the minutes spent on a site.", sentence(&plain(indicator))),
         caption: format!(
             "Standard error of the {estimand} against minutes of work on a site at one visit, both axes logarithmic; every mark is one more line \
-             or belt. The lowest line at the minutes you have is the best buy there. PI: point intercept, length / spacing; \
+             or belt. All lines end at the same minutes: the lowest end is the best buy there. PI: point intercept, length / spacing; \
              LI: line intercept; PB: photo belt, length x width / points. Minutes are for planning work, no dive plan."
         ),
     };
@@ -61,10 +62,6 @@ pub fn minutes(report: &Report, all: &[Series], indicator: &str, name: String) -
             panel.draw(canvas, &tiles, tiles.corner(index, top));
         }
     }))
-}
-
-fn zone_of(panel_name: &str) -> &str {
-    panel_name.rsplit_once(", ").map_or(panel_name, |(zone, _)| zone)
 }
 
 fn panel(name: String, measure: &Measure, estimand: &str, curves: Vec<Curve>) -> CurvePanel {
@@ -104,22 +101,35 @@ fn curve(measure: &Measure, series: &Series, labels: &[String]) -> Curve {
     curve
 }
 
-/// The best choice at the most minutes that every choice reaches.
-fn finding(curves: &[Curve], measure: &Measure) -> Option<String> {
-    let last = |curve: &Curve| curve.points.last().map(|point| point.0);
-    let budget = smallest(curves.iter().filter_map(last))?;
-    let mut at_budget: Vec<(f64, &str)> =
-        curves.iter().filter_map(|curve| Some((error_at(curve, budget)?, curve.label.as_str()))).collect();
-    at_budget.sort_by(|one, other| one.0.total_cmp(&other.0));
-    let (best, worst) = (at_budget.first()?, at_budget.last()?);
-    let unit = if measure.unit.is_empty() { String::new() } else { format!(" {}", measure.unit) };
-    let minutes = significant(budget, 2);
-    let (low, high) = (significant(best.0, 2), significant(worst.0, 2));
-    Some(format!("{minutes} minutes a site buy an error of {low}{unit} with {}, {high}{unit} with {}", best.1, worst.1))
-        .filter(|_| at_budget.len() > 1)
+/// Ends every curve at the same minutes, so that the ends can be compared: the most that all choices reach, but enough
+/// for two units of each. Between whole units the curve is drawn through.
+fn cut_at_budget(curves: &mut [Curve]) -> Option<f64> {
+    let reached = smallest(curves.iter().filter_map(|curve| Some(curve.points.last()?.0)))?;
+    let two_units = largest(curves.iter().filter_map(|curve| Some(curve.points.get(1).or(curve.points.first())?.0)))?;
+    let budget = reached.max(two_units);
+    for curve in curves {
+        if let Some(beyond) = curve.points.iter().position(|point| point.0 > budget).filter(|&index| index > 0) {
+            let (before, after) = (curve.points[beyond - 1], curve.points[beyond]);
+            let share = (budget / before.0).ln() / (after.0 / before.0).ln();
+            curve.points.truncate(beyond);
+            curve.end = Some((budget, before.1 * (after.1 / before.1).powf(share))).filter(|end| end.1.is_finite());
+        }
+    }
+    Some(budget)
 }
 
-/// The error after so many minutes: that of the last whole line that fits.
-fn error_at(curve: &Curve, minutes: f64) -> Option<f64> {
-    curve.points.iter().take_while(|point| point.0 <= minutes + 1e-9).last().map(|point| point.1)
+/// The best and the worst choice at the end of the curves.
+fn finding(curves: &[Curve], series: &[&&Series], budget: f64, measure: &Measure) -> Option<String> {
+    let mut ends: Vec<(f64, String)> = curves
+        .iter()
+        .zip(series)
+        .filter_map(|(curve, series)| {
+            Some((curve.end.or(curve.points.last().copied())?.1, Topic::of(series.first()).label()))
+        })
+        .collect();
+    ends.sort_by(|one, other| one.0.total_cmp(&other.0));
+    let (best, worst) = (ends.first()?, ends.last().filter(|_| ends.len() > 1)?);
+    let (minutes, low) = (significant(budget, 2), measure.amount(best.0 / measure.shown(1.0)));
+    let high = significant(worst.0, 2);
+    Some(format!("{minutes} minutes a site: error of {low} with {}; {high} with {}", best.1, worst.1))
 }

@@ -106,11 +106,11 @@ fn finding(report: &Report, topic: &Topic, tested: &[&Series]) -> String {
     }
     let change = relative_change(from, to);
     let enough = |&(zone, number): &(&str, Option<usize>)| match number {
-        Some(number) => format!("{number} ({zone})"),
-        None => format!("out of reach ({zone})"),
+        Some(number) => format!("{zone} {number}"),
+        None => format!("{zone} out of reach"),
     };
     let told = told.iter().map(enough).collect::<Vec<_>>().join(", ");
-    format!("To see {change} {seen} it takes so many {units} a site: {told}")
+    format!("{} a site that see {change} {seen}: {told}", crate::report::words::sentence(units))
 }
 
 /// "a fall by 21 % of what was there": the same in every zone.

@@ -82,7 +82,7 @@ fn draw_bar(canvas: &mut Canvas, panel: &Panel, range: &ReefRange, y: f64) {
     let ink = if range.refused.is_some() { style.colour(QUIET) } else { style };
     canvas.text((panel.left - 8.0, y), &name, ink.to_the_left());
     if let Some(why) = &range.refused {
-        let lines = fonts::wrap(&format!("cannot be here: {why}"), SMALL, false, WIDTH - panel.left - 14.0);
+        let lines = fonts::wrap(&format!("not here: {why}"), SMALL, false, WIDTH - panel.left - 8.0);
         let first = y - if lines.len() > 1 { 6.0 } else { 0.0 };
         for (index, line) in lines.iter().take(2).enumerate() {
             canvas.note((panel.left + 4.0, first + 12.5 * index as f64), line, Text::new(SMALL).colour(QUIET));
