@@ -1,5 +1,3 @@
-//! Numbers as text, with only as many digits as their error supports.
-
 /// Shown for a number that does not exist.
 pub const NONE: &str = "-";
 
@@ -59,7 +57,7 @@ pub fn in_hundred(share: f64) -> String {
         NONE.to_string()
     } else if share > 0.0 && share < 0.005 {
         "fewer than 1 in 100".to_string()
-    } else if share < 1.0 && share >= 0.995 {
+    } else if (0.995..1.0).contains(&share) {
         "more than 99 in 100".to_string()
     } else {
         format!("{:.0} in 100", 100.0 * share)

@@ -2,7 +2,8 @@ mod base64;
 mod caution;
 /// Tidy tables for other programs.
 pub mod csv;
-mod digits;
+/// Numbers with only as many digits as their error supports.
+pub mod digits;
 /// Figures as SVG.
 pub mod figures;
 mod files;
@@ -21,6 +22,8 @@ mod words;
 mod look;
 #[cfg(test)]
 mod synthetic;
+#[cfg(test)]
+mod tests;
 
 pub use caution::CAUTION;
 pub use files::files;

@@ -133,11 +133,6 @@ pub fn main_topics(all: &[Series]) -> Vec<Topic> {
         .collect()
 }
 
-/// Zones in order of appearance.
-pub fn zones<'a>(rows: impl IntoIterator<Item = &'a Row>) -> Vec<&'a str> {
-    distinct(rows.into_iter().map(|row| row.zone.as_str()))
-}
-
 /// Each item once, in order of first appearance.
 pub fn distinct<T: PartialEq>(items: impl IntoIterator<Item = T>) -> Vec<T> {
     let mut once: Vec<T> = Vec::new();
@@ -160,15 +155,16 @@ pub fn units_needed(series: &Series, report: &Report) -> Option<usize> {
     series.rows.get(after_last_below).map(|row| row.units)
 }
 
-/// The rows a table shows of a series: common practice (six units, or the nearest below) and what is needed, or the
-/// most units where nothing is enough.
+/// The row with what is needed, or with the most units where nothing is enough.
+pub fn wanted_row<'a>(series: &Series<'a>, report: &Report) -> Option<&'a Row> {
+    let enough = units_needed(series, report).and_then(|units| series.rows.iter().find(|row| row.units >= units));
+    enough.or(series.rows.last()).copied()
+}
+
+/// The rows a table shows of a series: common practice (six units, or the nearest below) and what is needed.
 pub fn table_rows<'a>(series: &Series<'a>, report: &Report) -> Vec<&'a Row> {
     let common = series.rows.iter().rev().find(|row| row.units <= 6).or(series.rows.first());
-    let wanted = match units_needed(series, report) {
-        Some(units) => series.rows.iter().find(|row| row.units >= units).or(series.rows.last()),
-        None => series.rows.last(),
-    };
-    let mut rows = distinct(common.into_iter().chain(wanted).copied());
+    let mut rows = distinct(common.copied().into_iter().chain(wanted_row(series, report)));
     rows.sort_by_key(|row| row.units);
     rows
 }

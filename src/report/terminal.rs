@@ -3,7 +3,7 @@
 use super::caution::CAUTION;
 use super::digits::{hundredths, significant};
 use super::report::Report;
-use super::select::{Series, Topic, distinct, main_topics, most_sites, series, table_rows};
+use super::select::{Series, Topic, distinct, main_topics, most_sites, series, table_rows, wanted_row};
 use super::words::{Measure, plain, sentence, units_word, words_with_units};
 use crate::engine::Row;
 
@@ -77,7 +77,7 @@ fn main_rows<'a>(all: &[Series<'a>], topic: &Topic, report: &Report, is_first: b
         return of_topic.iter().flat_map(|series| table_rows(series, report)).collect();
     }
     let first_change = of_topic.iter().filter(|series| series.change_index == 0);
-    first_change.filter_map(|series| table_rows(series, report).last().copied()).collect()
+    first_change.filter_map(|series| wanted_row(series, report)).collect()
 }
 
 /// One indicator and method: a line of headers and its rows.

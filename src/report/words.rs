@@ -53,14 +53,14 @@ impl Measure {
     }
 
     /// "28 to 22 %"
-    pub fn from_to(&self, from: f64, to: f64) -> String {
+    pub fn span(&self, from: f64, to: f64) -> String {
         format!("{} {}", self.levels(from, to), self.level_unit()).trim_end().to_string()
     }
 
     /// "a fall from 28 to 22 %"
     pub fn change(&self, from: f64, to: f64) -> String {
         let kind = if to > from { "rise" } else { "fall" };
-        format!("a {kind} from {}", self.from_to(from, to))
+        format!("a {kind} from {}", self.span(from, to))
     }
 }
 

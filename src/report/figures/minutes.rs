@@ -43,7 +43,7 @@ pub fn minutes(report: &Report, all: &[Series], indicator: &str, name: String) -
         Some(finding) => sentence(&format!("{zone}{finding}")),
         None => format!("What each choice tells for the minutes it takes: error of the {estimand}"),
     };
-    let tiles = Tiles::new(panels.len(), if panels.len() > 1 { 250.0 } else { 310.0 });
+    let tiles = Tiles::new(panels.len(), if panels.len() > 1 { 228.0 } else { 310.0 });
     let words = Words {
         name,
         alt: format!(

@@ -22,7 +22,7 @@ pub fn power(report: &Report, all: &[Series], topic: &Topic, name: String) -> Op
     let panels: Vec<CurvePanel> = zones.iter().map(|zone| panel(report, topic, zone, &of_zone(zone))).collect();
     let units = units_word(&topic.method, 2);
     let title = finding(report, topic, &tested);
-    let tiles = Tiles::new(panels.len(), if panels.len() > 1 { 236.0 } else { 300.0 });
+    let tiles = Tiles::new(panels.len(), if panels.len() > 1 { 212.0 } else { 300.0 });
     let words = Words {
         name,
         alt: format!(
@@ -63,7 +63,7 @@ fn curve(report: &Report, series: &Series) -> Curve {
     let row = series.first();
     let measure = Measure::of(report, &row.method, &row.indicator);
     let label = match (row.change_from, row.change_to) {
-        (Some(from), Some(to)) => measure.from_to(from, to),
+        (Some(from), Some(to)) => measure.span(from, to),
         _ => plain(&row.indicator),
     };
     let mut curve = Curve::new(label, series.change_index);
