@@ -1,3 +1,3 @@
 mod rate;
 
-pub use rate::{Rate, trials_for};
+pub use rate::{Rate, trials_for, trials_for_mean};

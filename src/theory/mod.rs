@@ -17,6 +17,12 @@ mod shape;
 pub mod smooth;
 mod unit_moments;
 mod zone;
+mod power;
+mod power_table;
+mod precision;
+mod sample_size;
+mod two_stage;
+mod welch_power;
 
 pub use components::{component_change_sd, component_mean, component_moments, to_scale};
 pub use coral::{CoralAsked, CoralCalibration, CoralError, CoralPairs, calibrate, site_pairs};
@@ -29,3 +35,15 @@ pub use quadrature::{Rule, root};
 pub use shape::{Kernels, Shape};
 pub use unit_moments::UnitMoments;
 pub use zone::{ZoneTheory, coral_asked, same_marks, same_sites, states_of};
+pub use power::{
+    anova_power, detectable_change, detectable_change_with_shared, t_power, t_power_at, t_power_with_shared,
+};
+pub use power_table::PowerTable;
+pub use precision::{
+    AllCategories, chance_within, count_for_all_categories, count_for_proportion, count_for_relative_precision,
+};
+pub use sample_size::{
+    crossing, one_sample_power, one_sample_size, smallest_that_stays_above, two_sample_power, two_sample_size,
+};
+pub use two_stage::{Division, TwoStage, best_units_by_correlation, best_units_by_mean_squares, design_effect};
+pub use welch_power::{Arm, pooled_power_exact, welch_power, welch_power_exact};
