@@ -8,6 +8,8 @@ pub mod placement;
 mod quadrature;
 /// Correlations in closed form, for checks.
 pub mod smooth;
+/// Covers made by a threshold in a Gaussian field.
+pub mod threshold;
 
 pub use curve::Curve;
 pub use quadrature::{Rule, root};
