@@ -1,3 +1,5 @@
+/// From stated covers and spreads to the tree of categories.
+pub mod bottom;
 mod curve;
 /// What the hashed lattice field implies.
 pub mod lattice;
@@ -10,6 +12,8 @@ mod quadrature;
 pub mod smooth;
 /// Covers made by a threshold in a Gaussian field.
 pub mod threshold;
+/// Two points on the whole bottom.
+pub mod tree;
 
 pub use curve::Curve;
 pub use quadrature::{Rule, root};

@@ -24,6 +24,8 @@ pub fn covariance(share: f64, rho: f64) -> f64 {
         return 0.0;
     }
     let square = threshold_of(share).powi(2);
+    // A tabulated correlation may exceed 1 by rounding.
+    let rho = rho.clamp(-1.0, 1.0);
     RULE.integrate(0.0, libm::asin(rho), |angle| libm::exp(-square / (1.0 + libm::sin(angle)))) / TAU
 }
 
@@ -41,6 +43,7 @@ pub fn covariance_of_two(first: f64, second: f64, rho: f64) -> f64 {
         return 0.0;
     }
     let (t1, t2) = (threshold_of(first), threshold_of(second));
+    let rho = rho.clamp(-1.0, 1.0);
     if rho <= 0.5 {
         let integral = RULE.integrate(0.0, libm::asin(rho), |angle| {
             let (sin, cos) = libm::sincos(angle);
@@ -120,6 +123,7 @@ mod tests {
             assert!((covariance_of_two(first, second, 1.0) - full).abs() < 1e-14);
             assert_eq!(covariance_of_two(first, second, 0.0), 0.0);
         }
+        assert_eq!(covariance(0.2, 1.0 + 1e-12), covariance(0.2, 1.0));
         // p = 1/2: asin(rho) / 2 pi.
         assert!((covariance(0.5, 0.3) - 0.3f64.asin() / TAU).abs() < 1e-15);
         assert_eq!(covariance(0.0, 0.5), 0.0);
