@@ -1,3 +1,5 @@
+/// Discs without modulated density: an oracle for tests.
+pub mod boolean;
 /// From stated covers and spreads to the tree of categories.
 pub mod bottom;
 mod curve;
