@@ -49,8 +49,7 @@ pub struct BottomSite {
     fields: Vec<LatticeField>,
     /// W of each stage; empty when the fields keep all their memory.
     innovations: Vec<LatticeField>,
-    /// What the patch field of a stage must exceed here, the site effect taken in: `(t - sqrt(w) S) / sqrt(1 - w)`; one
-    /// row per [`When`], one column per stage.
+    /// [`threshold_on_site`]: one row per [`When`], one column per stage.
     thresholds: Vec<Vec<f64>>,
     memory: f64,
 }
@@ -58,16 +57,17 @@ pub struct BottomSite {
 impl Bottom {
     /// The bottom of the site of this key; `frame` is that of the whole site.
     pub fn site(&self, key: Key, frame: Frame) -> BottomSite {
-        let field = |purpose, k: usize| LatticeField::new(key.child(purpose, k as u64), self.stages[k].scale_m);
-        let stages = 0..self.stages.len();
-        let fields = stages.clone().map(|k| field(Purpose::Category, k)).collect();
+        let keyed = || self.stages.iter().zip(0..).map(|(stage, k)| (stage, key.child(Purpose::Category, k)));
+        let fields = keyed().map(|(stage, own)| LatticeField::new(own, stage.scale_m)).collect();
         let innovations = if self.memory < 1.0 {
-            stages.clone().map(|k| field(Purpose::FieldInnovation, k)).collect()
+            let new =
+                |(stage, own): (&Stage, Key)| LatticeField::new(own.child(Purpose::FieldInnovation, 0), stage.scale_m);
+            keyed().map(new).collect()
         } else {
             Vec::new()
         };
         let effects: Vec<f64> =
-            stages.map(|k| normal_from_uniform(key.uniform(Purpose::CategorySite, k as u64))).collect();
+            keyed().map(|(_, own)| normal_from_uniform(own.uniform(Purpose::CategorySite, 0))).collect();
         let worlds = self.stages.first().map_or(0, |stage| stage.later_shares.len());
         let thresholds = (0..=worlds)
             .map(|index| {
@@ -84,16 +84,19 @@ impl Bottom {
     }
 }
 
-/// `(t - sqrt(w) S) / sqrt(1 - w)` with t the normal quantile that leaves `share` above it.
-fn threshold_on_site(share: f64, latent_share: f64, effect: f64) -> f64 {
-    if share <= 0.0 {
-        return f64::INFINITY;
+/// The threshold that a standard normal exceeds with probability `share`: `Phi^-1(1 - share)`; infinite for 0 and 1.
+pub fn threshold_of(share: f64) -> f64 {
+    match share {
+        share if share <= 0.0 => f64::INFINITY,
+        share if share >= 1.0 => f64::NEG_INFINITY,
+        share => -normal_from_uniform(share),
     }
-    if share >= 1.0 {
-        return f64::NEG_INFINITY;
-    }
-    let threshold = -normal_from_uniform(share);
-    (threshold - libm::sqrt(latent_share) * effect) / libm::sqrt(1.0 - latent_share)
+}
+
+/// What the patch field must exceed on a site with effect S (standard normal) of latent share w, where over all sites
+/// `share` of the points exceed: `(t - sqrt(w) S) / sqrt(1 - w)`.
+pub fn threshold_on_site(share: f64, latent_share: f64, effect: f64) -> f64 {
+    (threshold_of(share) - libm::sqrt(latent_share) * effect) / libm::sqrt(1.0 - latent_share)
 }
 
 impl BottomSite {

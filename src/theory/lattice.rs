@@ -117,7 +117,7 @@ pub fn lattice_kernel(sd: f64, scale: f64) -> Curve {
     let moments = ExpMoments::new(sd);
     let turns = Rule::legendre(24);
     Curve::new(REACH * scale, 512, |distance| {
-        over_turns(&turns, distance / scale, |dx, dy| moments.product(dx, dy)) - 1.0
+        over_turns(&turns, distance / scale, |dx, dy| moments.product(dx, dy) - 1.0)
     })
 }
 
@@ -249,8 +249,46 @@ mod tests {
             let variance = f64::exp_m1(sd * sd);
             for curve in [lattice_kernel(sd, scale), cell_kernel(sd, scale, cell)] {
                 assert!((curve.at(0.0) / variance - 1.0).abs() < 1e-6, "{sd}: {} {variance}", curve.at(0.0));
-                assert!(curve.at(curve.reach()).abs() < 1e-12 && curve.at(1e6).abs() < 1e-12);
+                assert!(curve.at(curve.reach()) == 0.0 && curve.at(1e6) == 0.0);
             }
+        }
+    }
+
+    #[test]
+    fn interpolated_moments_are_those_of_the_quadrature() {
+        let rule = Rule::legendre(24);
+        let mut worst = 0.0f64;
+        for i in 0..500 {
+            let u = 3.0 * (i as f64 + 0.37) / 500.0;
+            let (fast, slow) = (axis_moments(u, MOMENTS), moments_by_quadrature(&rule, u));
+            worst = fast.iter().zip(&slow).map(|(a, b)| (a - b).abs()).fold(worst, f64::max);
+        }
+        assert!(worst < 1e-7, "{worst}");
+    }
+
+    #[test]
+    fn the_cell_kernel_is_the_mean_over_turns_and_places_in_the_cell() {
+        let (sd, scale, cell) = (1.35, 2.9, 0.5);
+        let curve = cell_kernel(sd, scale, cell);
+        let moments = ExpMoments::new(sd);
+        let (turns, places) = (500, 40);
+        for distance in [0.13, 0.5, 0.77, 1.9, 6.3, 17.0] {
+            let mut sum = 0.0;
+            for turn in 0..turns {
+                let (sin, cos) = (std::f64::consts::FRAC_PI_2 * (turn as f64 + 0.5) / turns as f64).sin_cos();
+                let apart = |place: usize, along: f64| {
+                    let start = (place as f64 + 0.5) / places as f64;
+                    (start + along / cell).floor() * cell / scale
+                };
+                for i in 0..places {
+                    for j in 0..places {
+                        sum += moments.product(apart(i, distance * cos), apart(j, distance * sin)) - 1.0;
+                    }
+                }
+            }
+            let slow = sum / (turns * places * places) as f64;
+            let difference = (curve.at(distance) - slow).abs();
+            assert!(difference < 2e-4 * curve.at(0.0), "{distance}: {} {slow}", curve.at(distance));
         }
     }
 

@@ -2,20 +2,14 @@
 //! covariance of two indicators depends on the correlation rho of the two values of Z alone.
 
 use super::quadrature::{Rule, root};
-use crate::random::{normal_cdf, normal_from_uniform};
+use crate::random::normal_cdf;
+use crate::reef::threshold_on_site;
 use std::f64::consts::{FRAC_PI_2, TAU};
 use std::sync::LazyLock;
 
-static RULE: LazyLock<Rule> = LazyLock::new(|| Rule::legendre(40));
+pub use crate::reef::threshold_of;
 
-/// The threshold that a standard normal exceeds with probability `share`: `Phi^-1(1 - share)`; infinite for 0 and 1.
-pub fn threshold_of(share: f64) -> f64 {
-    match share {
-        share if share <= 0.0 => f64::INFINITY,
-        share if share >= 1.0 => f64::NEG_INFINITY,
-        share => -normal_from_uniform(share),
-    }
-}
+static RULE: LazyLock<Rule> = LazyLock::new(|| Rule::legendre(40));
 
 /// `c_p(rho) = P(Z1 > t, Z2 > t) - p^2 = (1 / 2 pi) int_0^asin(rho) exp(-t^2 / (1 + sin theta)) d theta`, 40 nodes; error
 /// below 1e-14 for rho in [-.9, 1]. At rho = 1 it is p (1 - p).
@@ -71,7 +65,7 @@ pub fn covariance_of_two(first: f64, second: f64, rho: f64) -> f64 {
 /// `Phi((sqrt(w) S - t) / sqrt(1 - w))`. Over sites its mean is exactly p and its variance exactly `c_p(w)`
 /// (probit-normal law).
 pub fn share_on_site(share: f64, latent_share: f64, effect: f64) -> f64 {
-    normal_cdf((libm::sqrt(latent_share) * effect - threshold_of(share)) / libm::sqrt(1.0 - latent_share))
+    normal_cdf(-threshold_on_site(share, latent_share, effect))
 }
 
 /// The latent share w that gives the expected covers of sites the standard deviation `sd`: the root of `c_p(w) = sd^2`.
