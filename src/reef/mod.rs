@@ -1,3 +1,4 @@
+mod bottom;
 mod coral_law;
 mod fast;
 mod lattice;
@@ -11,6 +12,7 @@ mod strip_field;
 mod twin;
 mod walk;
 
+pub use bottom::{Bottom, BottomSite, Stage, When, threshold_of, threshold_on_site};
 pub use coral_law::{CoralLaw, CoralState};
 pub use lattice::{Frame, LatticeField, OCTAVES, octave_shares, spline_weights};
 pub use layers::{Layer, layers};
