@@ -13,4 +13,4 @@ pub use estimate::{Part, Sample, TTest, satterthwaite};
 pub use moments::{Measured, Moments, correlation, covariance, covariance_measured, mean, variance};
 pub use nested::Nested;
 pub use noncentral::*;
-pub use one_way::{Interval, MeanSquare, OneWay, chi_squared_interval, difference_part};
+pub use one_way::{Interval, MeanSquare, OneWay, chi_squared_interval, difference_interval, difference_part};

@@ -2,9 +2,10 @@
 
 use super::distributions::{chi_squared_quantile, f_quantile, f_upper};
 use super::estimate::Part;
+use serde::Serialize;
 
 /// An interval for a parameter.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Interval {
     pub low: f64,
     pub high: f64,
@@ -182,7 +183,7 @@ pub fn difference_part(above: MeanSquare, below: MeanSquare, factor: f64) -> Par
 }
 
 /// Modified large-sample interval of the difference of the expectations of two independent mean squares.
-fn difference_interval(above: MeanSquare, below: MeanSquare, confidence: f64) -> Interval {
+pub fn difference_interval(above: MeanSquare, below: MeanSquare, confidence: f64) -> Interval {
     let tail = 0.5 * (1.0 - confidence);
     let (large, small) = (above.value, below.value);
     let reach = |own: f64, other: f64, ratio: f64, sign: f64| {
