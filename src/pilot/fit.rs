@@ -247,6 +247,6 @@ fn warnings(
     when(within.square.value == 0.0, PilotWarning::LinesDoNotVary);
     when(data.same_marks && zone.visits.len() > 1 && fit.correlation_by_lag.is_empty(), PilotWarning::MarksDoNotMatch);
     let counted = within.counting.is_some_and(|counting| within.square.value < 0.8 * counting);
-    when(counted && within.square.value > 0.0, PilotWarning::MorePointsThanBinomial);
+    when(counted && within.square.value > 0.0, PilotWarning::LinesTooEven);
     list
 }
