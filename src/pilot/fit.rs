@@ -1,7 +1,12 @@
 //! Variance components of a pilot survey.
 
 use super::error::PilotError;
+<<<<<<< HEAD
 use super::lines::{SameMark, StayingLines, WithinCells, same_mark_correlations, staying_lines, within_cells};
+=======
+use super::lines::{WithinCells, within_cells};
+use super::marks::{SameMark, StayingLines, same_mark_correlations, staying_lines};
+>>>>>>> stats
 use super::read::{PilotData, ZoneData};
 use super::sites::{Difference, OverVisits, over_visits};
 use super::warning::PilotWarning;
@@ -29,7 +34,12 @@ impl Component {
 /// (one visit) by unbalanced analysis of variance ([`OneWay`]); several visits by moments over pairs of visits
 /// (`pilot::sites` says why). Intervals of components by the modified large-sample method, of the lines by chi-squared with
 /// degrees of freedom lowered where sites differ in patchiness. Both are for roughly normal values; with few sites they are
+<<<<<<< HEAD
 /// wide, and rightly so.
+=======
+/// wide, and rightly so. With a table full of holes the tests find 76-83 % of truths in the 80 % intervals and 92-97 % in
+/// those of 95 %.
+>>>>>>> stats
 #[derive(Clone, Debug, Serialize)]
 pub struct PilotFit {
     /// `None` when the pilot has no zones.
@@ -71,9 +81,33 @@ pub struct PilotFit {
     pub warnings: Vec<PilotWarning>,
 }
 
+<<<<<<< HEAD
 /// Fits every zone of a pilot.
 pub fn fit_pilot(data: &PilotData) -> Result<Vec<PilotFit>, PilotError> {
     data.zones.iter().map(|zone| fit_zone(data, zone)).collect()
+=======
+/// The zones of a pilot that could be fitted, and why others could not.
+#[derive(Clone, Debug, Serialize)]
+pub struct PilotFits {
+    pub zones: Vec<PilotFit>,
+    /// One message for each zone left out.
+    pub left_out: Vec<String>,
+}
+
+/// Fits every zone of a pilot. A zone with too little data is left out; it is an error only when none is left.
+pub fn fit_pilot(data: &PilotData) -> Result<PilotFits, PilotError> {
+    let (mut zones, mut failed) = (Vec::new(), Vec::new());
+    for zone in &data.zones {
+        match fit_zone(data, zone) {
+            Ok(fit) => zones.push(fit),
+            Err(error) => failed.push(error),
+        }
+    }
+    if zones.is_empty() && !failed.is_empty() {
+        return Err(failed.swap_remove(0));
+    }
+    Ok(PilotFits { zones, left_out: failed.iter().map(PilotError::to_string).collect() })
+>>>>>>> stats
 }
 
 fn fit_zone(data: &PilotData, zone: &ZoneData) -> Result<PilotFit, PilotError> {
@@ -227,6 +261,10 @@ fn warnings(
     when(within.square.value == 0.0, PilotWarning::LinesDoNotVary);
     when(data.same_marks && zone.visits.len() > 1 && fit.correlation_by_lag.is_empty(), PilotWarning::MarksDoNotMatch);
     let counted = within.counting.is_some_and(|counting| within.square.value < 0.8 * counting);
+<<<<<<< HEAD
     when(counted && within.square.value > 0.0, PilotWarning::MorePointsThanBinomial);
+=======
+    when(counted && within.square.value > 0.0, PilotWarning::LinesTooEven);
+>>>>>>> stats
     list
 }

@@ -1,3 +1,4 @@
+<<<<<<< HEAD
 //! Lines of one site: how much they vary at one visit, and how much of that stays at the next.
 
 use super::read::ZoneData;
@@ -5,6 +6,12 @@ use crate::analysis::Interval;
 use crate::analysis::{MeanSquare, Moments, normal_quantile};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
+=======
+//! Lines of one site: how much they vary at one visit.
+
+use super::read::ZoneData;
+use crate::analysis::{MeanSquare, Moments};
+>>>>>>> stats
 
 /// Variation of lines within site and visit, pooled over all cells with two lines or more.
 #[derive(Clone, Copy, Debug)]
@@ -66,6 +73,7 @@ fn matched_df(sites: &[(f64, f64)]) -> f64 {
     let pooled = squares / df;
     (2.0 * pooled * pooled / spread).clamp(1.0, df.max(1.0))
 }
+<<<<<<< HEAD
 
 /// Correlation of the deviations of the same line, from its site's mean at the visit, between two visits.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -226,3 +234,5 @@ fn fisher(correlation: f64, error: f64, confidence: f64) -> Interval {
     let reach = normal_quantile(0.5 + 0.5 * confidence) * error;
     Interval { low: libm::tanh(z - reach), high: libm::tanh(z + reach) }
 }
+=======
+>>>>>>> stats

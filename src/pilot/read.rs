@@ -69,7 +69,12 @@ pub fn read_pilot(input: impl Read, file: &str, columns: &Columns) -> Result<Pil
         };
         let zone = places.zone.map(|place| row.text(place, &headers)).transpose()?;
         let visit = places.visit.map(|place| row.text(place, &headers)).transpose()?;
+<<<<<<< HEAD
         let (site, unit) = (row.text(places.site, &headers)?, row.text(places.line, &headers)?);
+=======
+        let site = row.texts(&places.site, &headers)?;
+        let unit = row.text(places.line, &headers)?;
+>>>>>>> stats
         table.add(&row, [zone, Some(site), visit, Some(unit)], cover, points)?;
     }
     if table.rows == 0 {
@@ -88,7 +93,11 @@ pub fn read_pilot(input: impl Read, file: &str, columns: &Columns) -> Result<Pil
 /// Where the wanted columns stand.
 struct Places {
     zone: Option<usize>,
+<<<<<<< HEAD
     site: usize,
+=======
+    site: Vec<usize>,
+>>>>>>> stats
     line: usize,
     visit: Option<usize>,
     cover: CoverPlaces,
@@ -119,7 +128,11 @@ impl Places {
         };
         Ok(Self {
             zone: columns.zone.as_ref().map(place).transpose()?,
+<<<<<<< HEAD
             site: place(&columns.site)?,
+=======
+            site: columns.site.iter().map(place).collect::<Result<_, _>>()?,
+>>>>>>> stats
             line: place(&columns.line)?,
             visit: columns.visit.as_ref().map(place).transpose()?,
             cover,
@@ -178,6 +191,15 @@ impl Row<'_> {
         Ok(text.to_owned())
     }
 
+<<<<<<< HEAD
+=======
+    /// Names of several columns as one.
+    fn texts(&self, places: &[usize], headers: &csv::StringRecord) -> Result<String, PilotError> {
+        let texts: Result<Vec<String>, PilotError> = places.iter().map(|&place| self.text(place, headers)).collect();
+        Ok(texts?.join(" / "))
+    }
+
+>>>>>>> stats
     fn number(
         &self,
         place: usize,
@@ -287,7 +309,11 @@ mod tests {
     fn columns() -> Columns {
         Columns {
             zone: None,
+<<<<<<< HEAD
             site: "reef".into(),
+=======
+            site: vec!["reef".into()],
+>>>>>>> stats
             line: "tape".into(),
             visit: Some("when".into()),
             cover: CoverColumn::Percent("coral".into()),
@@ -338,6 +364,17 @@ mod tests {
     }
 
     #[test]
+<<<<<<< HEAD
+=======
+    fn several_columns_may_name_a_site() {
+        let columns = Columns { site: vec!["atoll".into(), "reef".into()], visit: None, ..columns() };
+        let text = "atoll,reef,tape,coral\nN,1,1,10\nS,1,1,20\nS,2,1,20\n";
+        let data = read_pilot(text.as_bytes(), "lines.csv", &columns).unwrap();
+        assert_eq!(data.zones[0].sites, ["N / 1", "S / 1", "S / 2"]);
+    }
+
+    #[test]
+>>>>>>> stats
     fn hits_are_held_against_the_points_of_their_line() {
         let columns = Columns {
             cover: CoverColumn::Counts { hits: "hits".into(), points: "points".into() },
