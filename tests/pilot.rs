@@ -57,11 +57,7 @@ fn data(zone: ZoneData, same_marks: bool) -> PilotData {
 }
 
 fn fit(zone: ZoneData, same_marks: bool) -> PilotFit {
-<<<<<<< HEAD
-    fit_pilot(&data(zone, same_marks)).unwrap().remove(0)
-=======
     fit_pilot(&data(zone, same_marks)).unwrap().zones.remove(0)
->>>>>>> stats
 }
 
 /// A slow obvious twin for full tables: the analysis of variance of site, visit, site x visit, line in site and rest, as
@@ -192,13 +188,8 @@ fn holes_in_the_table_do_not_bias_and_intervals_hold() {
         assert!(sums[5].mean_measured().errors_from(0.4) < 4.0);
         for (k, name) in ["sites", "site x year", "lines", "year", "marks"].into_iter().enumerate() {
             if held[2 * k].runs > 0 {
-<<<<<<< HEAD
-                held[2 * k].assert_near(0.8, 0.03, name);
-                held[2 * k + 1].assert_near(0.95, 0.02, name);
-=======
                 held[2 * k].assert_near(0.8, 0.01, name);
                 held[2 * k + 1].assert_near(0.95, 0.01, name);
->>>>>>> stats
             }
         }
     }
@@ -219,11 +210,7 @@ fn the_correlation_of_marks_is_that_of_the_model_and_its_interval_holds() {
     }
     // A correlation from 100 free deviations is biased by about r (1 - r^2) / 200 = 0.002.
     assert!((found.mean() - true_correlation).abs() < 4.0 * found.mean_measured().error + 0.003);
-<<<<<<< HEAD
-    held.assert_near(0.95, 0.02, "correlation");
-=======
     held.assert_near(0.95, 0.01, "correlation");
->>>>>>> stats
 }
 
 #[test]
@@ -259,8 +246,6 @@ fn too_little_data_is_refused_with_what_is_needed() {
 }
 
 #[test]
-<<<<<<< HEAD
-=======
 fn a_zone_with_too_little_is_left_out_and_said() {
     let mut random = ChaCha8Rng::seed_from_u64(14);
     let mut small = invented(&mut random, TRUTH, 4, 1, |_, _| 1);
@@ -273,7 +258,6 @@ fn a_zone_with_too_little_is_left_out_and_said() {
 }
 
 #[test]
->>>>>>> stats
 fn equal_lines_are_said() {
     let reading = |cover: f64, k: usize| Reading { line: k.to_string(), cover, points: None };
     let cells = [0.1, 0.2, 0.4].map(|cover| vec![vec![reading(cover, 1), reading(cover, 2)]]);
@@ -292,11 +276,7 @@ fn equal_lines_are_said() {
 fn sorrel() -> PilotFit {
     let columns = Columns {
         zone: None,
-<<<<<<< HEAD
-        site: "site".into(),
-=======
         site: vec!["site".into()],
->>>>>>> stats
         line: "line".into(),
         visit: Some("year".into()),
         cover: CoverColumn::Counts { hits: "coral_points".into(), points: "points".into() },
@@ -305,11 +285,7 @@ fn sorrel() -> PilotFit {
     let text = include_str!("../examples/pilot_lines.csv");
     let data = read_pilot(text.as_bytes(), "pilot_lines.csv", &columns).unwrap();
     assert_eq!((data.rows, data.missing, data.zones.len()), (119, 1, 1));
-<<<<<<< HEAD
-    fit_pilot(&data).unwrap().remove(0)
-=======
     fit_pilot(&data).unwrap().zones.remove(0)
->>>>>>> stats
 }
 
 /// The invented pilot of the examples: its makers' numbers (`tests/reference/make_pilot_lines.py`) lie in the intervals.
@@ -336,8 +312,6 @@ fn the_example_pilot_gives_back_what_it_was_made_of() {
     assert!(fit.effective_points_95.holds(0.265 * 0.735 / lines.powi(2)));
     assert_eq!(fit.warnings[0], PilotWarning::MissingRows { rows: 1 });
 }
-<<<<<<< HEAD
-=======
 
 proptest::proptest! {
     #![proptest_config(proptest::prelude::ProptestConfig::with_cases(300))]
@@ -376,4 +350,3 @@ proptest::proptest! {
         }
     }
 }
->>>>>>> stats

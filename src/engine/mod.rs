@@ -14,4 +14,5 @@ pub use layout::{Indicator, Layout, Reading, points_on_tape};
 pub use plan::{DesignIndex, Plan, Where};
 pub use row::Row;
 pub use run::{Outcome, Until, Watch, run};
+pub use survey_site::{LaidUnit, ZoneSurvey};
 pub use tally::Tally;

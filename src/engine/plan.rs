@@ -145,9 +145,9 @@ impl Plan {
         &self.moments[zone * self.layout.readings.len() + reading]
     }
 
-    /// Population mean of a reading in a state, in the unit (and on the scale) it is analysed in.
+    /// True population mean of a reading's indicator in a state, in the unit (and on the scale) it is analysed in.
     pub fn mean(&self, zone: usize, reading: usize, state: usize) -> f64 {
-        self.moments(zone, reading).mean[state]
+        self.moments(zone, reading).truth[state]
     }
 
     /// Theory of a design for a state.
@@ -172,10 +172,11 @@ impl Plan {
 fn all_moments(study: &Study, layout: &Layout, theories: &[ZoneTheory]) -> Vec<UnitMoments> {
     theories
         .iter()
-        .flat_map(|theory| {
-            layout.readings.iter().map(|reading| match &study.methods[reading.method].kind {
+        .zip(&study.zones)
+        .flat_map(|(theory, zone)| {
+            layout.readings.iter().map(move |reading| match &study.methods[reading.method].kind {
                 MethodKind::Components(parts) => component_moments(study, parts),
-                _ => theory.coral_moments(reading.dimensions),
+                _ => theory.moments(study, zone, reading.indicator.name(), reading.dimensions),
             })
         })
         .collect()

@@ -1,11 +1,12 @@
 //! Surveys one site in one trial: lays the tapes and belts, reads them in every state, fills the sheet.
 
-use super::layout::{Belt, Indicator, Layout, Tape};
+use super::layout::{Belt, Indicator, Layout, Reading, Tape};
 use super::sheet::Sheet;
 use crate::design::{Places, Study, Zone};
 use crate::geometry::{bits, union_length};
 use crate::random::{Key, Purpose, normal_from_uniform};
-use crate::reef::{Colony, CoralReef, MOST_STATES, SiteReef, Visit, Walk};
+use crate::reef::{Bottom, Colony, CoralReef, MOST_STATES, SiteReef, Visit, Walk};
+use crate::survey::Dimensions;
 
 /// Scratch memory of a survey; one per thread, reused.
 #[derive(Default)]
@@ -30,6 +31,18 @@ pub struct ZoneSurvey<'a> {
     pub zone: &'a Zone,
     pub layout: &'a Layout,
     pub coral: &'a CoralReef,
+    /// The rest of the bottom, where something besides coral is read.
+    pub bottom: Option<&'a Bottom>,
+}
+
+/// Where one unit lies at the first visit, m on the site.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LaidUnit {
+    /// Start of the tape; for a strip, of its middle line.
+    pub x: f64,
+    pub y: f64,
+    pub length_m: f64,
+    pub width_m: f64,
 }
 
 /// Where one tape or belt begins, m on the site.
@@ -68,6 +81,32 @@ impl ZoneSurvey<'_> {
                 }
             }
         }
+    }
+
+    /// Where the units of a reading lie at the first visit.
+    pub fn tapes(&self, key: Key, reading: &Reading) -> Vec<LaidUnit> {
+        let Some(length) = reading.dimensions.length_m() else { return Vec::new() };
+        let width = match reading.dimensions {
+            Dimensions::PhotoBelt { width_m, .. } => width_m,
+            _ => 0.0,
+        };
+        let (key, laid_length) = if width > 0.0 {
+            let belt = self.layout.belts.iter().position(|belt| belt.length_m == length && belt.width_m == width);
+            (key.child(Purpose::Placement, 1_000_000 + belt.unwrap_or(0) as u64), length)
+        } else {
+            (key, self.layout.tape.as_ref().map_or(length, |tape| tape.length_m))
+        };
+        (0..reading.most_units())
+            .map(|unit| {
+                let place = self.place(key, Visit::First, unit, laid_length, width);
+                LaidUnit {
+                    x: place.x + place.share * (laid_length - length),
+                    y: place.y,
+                    length_m: length,
+                    width_m: width,
+                }
+            })
+            .collect()
     }
 
     /// Independent random starts, uniform in the rectangle of possible starts; at the second visit new ones, or the old

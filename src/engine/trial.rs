@@ -88,6 +88,7 @@ fn survey_zone(plan: &Plan, zone: usize, key: Key, shared: &Shared, memory: &mut
         zone: &plan.study.zones[zone],
         layout: &plan.layout,
         coral: &plan.reefs[zone],
+        bottom: plan.theories[zone].bottom.as_ref(),
     };
     let size = (survey.zone.length_m, survey.zone.width_m);
     let numbers = &plan.sites[zone];

@@ -5,12 +5,8 @@
 pub struct Columns {
     /// Fit each value of this column by itself.
     pub zone: Option<String>,
-<<<<<<< HEAD
-    pub site: String,
-=======
     /// One column, or several that together name a site (region and number, say).
     pub site: Vec<String>,
->>>>>>> stats
     /// What tells the lines of one site and visit apart. With `same_marks` the same entry at two visits is the same
     /// marked place.
     pub line: String,

@@ -1,12 +1,8 @@
 //! Variance components of a pilot survey.
 
 use super::error::PilotError;
-<<<<<<< HEAD
-use super::lines::{SameMark, StayingLines, WithinCells, same_mark_correlations, staying_lines, within_cells};
-=======
 use super::lines::{WithinCells, within_cells};
 use super::marks::{SameMark, StayingLines, same_mark_correlations, staying_lines};
->>>>>>> stats
 use super::read::{PilotData, ZoneData};
 use super::sites::{Difference, OverVisits, over_visits};
 use super::warning::PilotWarning;
@@ -34,12 +30,8 @@ impl Component {
 /// (one visit) by unbalanced analysis of variance ([`OneWay`]); several visits by moments over pairs of visits
 /// (`pilot::sites` says why). Intervals of components by the modified large-sample method, of the lines by chi-squared with
 /// degrees of freedom lowered where sites differ in patchiness. Both are for roughly normal values; with few sites they are
-<<<<<<< HEAD
-/// wide, and rightly so.
-=======
 /// wide, and rightly so. With a table full of holes the tests find 76-83 % of truths in the 80 % intervals and 92-97 % in
 /// those of 95 %.
->>>>>>> stats
 #[derive(Clone, Debug, Serialize)]
 pub struct PilotFit {
     /// `None` when the pilot has no zones.
@@ -81,11 +73,6 @@ pub struct PilotFit {
     pub warnings: Vec<PilotWarning>,
 }
 
-<<<<<<< HEAD
-/// Fits every zone of a pilot.
-pub fn fit_pilot(data: &PilotData) -> Result<Vec<PilotFit>, PilotError> {
-    data.zones.iter().map(|zone| fit_zone(data, zone)).collect()
-=======
 /// The zones of a pilot that could be fitted, and why others could not.
 #[derive(Clone, Debug, Serialize)]
 pub struct PilotFits {
@@ -107,7 +94,6 @@ pub fn fit_pilot(data: &PilotData) -> Result<PilotFits, PilotError> {
         return Err(failed.swap_remove(0));
     }
     Ok(PilotFits { zones, left_out: failed.iter().map(PilotError::to_string).collect() })
->>>>>>> stats
 }
 
 fn fit_zone(data: &PilotData, zone: &ZoneData) -> Result<PilotFit, PilotError> {
@@ -261,10 +247,6 @@ fn warnings(
     when(within.square.value == 0.0, PilotWarning::LinesDoNotVary);
     when(data.same_marks && zone.visits.len() > 1 && fit.correlation_by_lag.is_empty(), PilotWarning::MarksDoNotMatch);
     let counted = within.counting.is_some_and(|counting| within.square.value < 0.8 * counting);
-<<<<<<< HEAD
-    when(counted && within.square.value > 0.0, PilotWarning::MorePointsThanBinomial);
-=======
     when(counted && within.square.value > 0.0, PilotWarning::LinesTooEven);
->>>>>>> stats
     list
 }

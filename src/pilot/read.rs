@@ -69,12 +69,8 @@ pub fn read_pilot(input: impl Read, file: &str, columns: &Columns) -> Result<Pil
         };
         let zone = places.zone.map(|place| row.text(place, &headers)).transpose()?;
         let visit = places.visit.map(|place| row.text(place, &headers)).transpose()?;
-<<<<<<< HEAD
-        let (site, unit) = (row.text(places.site, &headers)?, row.text(places.line, &headers)?);
-=======
         let site = row.texts(&places.site, &headers)?;
         let unit = row.text(places.line, &headers)?;
->>>>>>> stats
         table.add(&row, [zone, Some(site), visit, Some(unit)], cover, points)?;
     }
     if table.rows == 0 {
@@ -93,11 +89,7 @@ pub fn read_pilot(input: impl Read, file: &str, columns: &Columns) -> Result<Pil
 /// Where the wanted columns stand.
 struct Places {
     zone: Option<usize>,
-<<<<<<< HEAD
-    site: usize,
-=======
     site: Vec<usize>,
->>>>>>> stats
     line: usize,
     visit: Option<usize>,
     cover: CoverPlaces,
@@ -128,11 +120,7 @@ impl Places {
         };
         Ok(Self {
             zone: columns.zone.as_ref().map(place).transpose()?,
-<<<<<<< HEAD
-            site: place(&columns.site)?,
-=======
             site: columns.site.iter().map(place).collect::<Result<_, _>>()?,
->>>>>>> stats
             line: place(&columns.line)?,
             visit: columns.visit.as_ref().map(place).transpose()?,
             cover,
@@ -191,15 +179,12 @@ impl Row<'_> {
         Ok(text.to_owned())
     }
 
-<<<<<<< HEAD
-=======
     /// Names of several columns as one.
     fn texts(&self, places: &[usize], headers: &csv::StringRecord) -> Result<String, PilotError> {
         let texts: Result<Vec<String>, PilotError> = places.iter().map(|&place| self.text(place, headers)).collect();
         Ok(texts?.join(" / "))
     }
 
->>>>>>> stats
     fn number(
         &self,
         place: usize,
@@ -309,11 +294,7 @@ mod tests {
     fn columns() -> Columns {
         Columns {
             zone: None,
-<<<<<<< HEAD
-            site: "reef".into(),
-=======
             site: vec!["reef".into()],
->>>>>>> stats
             line: "tape".into(),
             visit: Some("when".into()),
             cover: CoverColumn::Percent("coral".into()),
@@ -364,8 +345,6 @@ mod tests {
     }
 
     #[test]
-<<<<<<< HEAD
-=======
     fn several_columns_may_name_a_site() {
         let columns = Columns { site: vec!["atoll".into(), "reef".into()], visit: None, ..columns() };
         let text = "atoll,reef,tape,coral\nN,1,1,10\nS,1,1,20\nS,2,1,20\n";
@@ -374,7 +353,6 @@ mod tests {
     }
 
     #[test]
->>>>>>> stats
     fn hits_are_held_against_the_points_of_their_line() {
         let columns = Columns {
             cover: CoverColumn::Counts { hits: "hits".into(), points: "points".into() },

@@ -7,12 +7,8 @@
 //! expectation, which weighted mean squares do not, and no distribution is assumed. Pairs are weighted by their sites less
 //! one (years: by their sites).
 
-<<<<<<< HEAD
-use super::lines::{StayingLines, WithinCells};
-=======
 use super::lines::WithinCells;
 use super::marks::StayingLines;
->>>>>>> stats
 use super::read::ZoneData;
 use crate::analysis::{MeanSquare, Moments, Part, covariance, mean, satterthwaite};
 

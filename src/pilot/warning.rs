@@ -14,11 +14,7 @@ pub enum PilotWarning {
     NilComponent { component: &'static str },
     LinesDoNotVary,
     MarksDoNotMatch,
-<<<<<<< HEAD
-    MorePointsThanBinomial,
-=======
     LinesTooEven,
->>>>>>> stats
 }
 
 impl fmt::Display for PilotWarning {
@@ -61,11 +57,7 @@ impl fmt::Display for PilotWarning {
                 "lines are said to lie on the same marks, but hardly any line has the same name at two visits: check the \
                  names of lines"
             ),
-<<<<<<< HEAD
-            Self::MorePointsThanBinomial => write!(
-=======
             Self::LinesTooEven => write!(
->>>>>>> stats
                 f,
                 "lines of a site differ less than independent points would make them: they may have been averaged, or \
                  points lie evenly on a fine pattern"

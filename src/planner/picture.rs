@@ -72,8 +72,7 @@ fn units_of(plan: &Plan, zone: usize, key: Key, most: usize) -> Vec<PictureUnit>
         bottom: None,
     };
     let on_a_reef = |kind: &MethodKind| !matches!(kind, MethodKind::Components(_));
-    let Some(reading) =
-        plan.layout.readings.iter().find(|reading| on_a_reef(&plan.study.methods[reading.method].kind))
+    let Some(reading) = plan.layout.readings.iter().find(|reading| on_a_reef(&plan.study.methods[reading.method].kind))
     else {
         return Vec::new();
     };

@@ -4,10 +4,10 @@ use super::answer::{MapCell, ReefRange, Sensitivity};
 use super::needed::{HowMany, MOST_UNITS, stays_above};
 use super::rows::place_name;
 use crate::design::{Study, Zone};
-use crate::engine::{Plan, Where};
+use crate::engine::{Plan, Reading, Where};
 use crate::reef::NamedReef;
-use crate::survey::{Dimensions, MethodKind};
-use crate::theory::{CoralError, Kernels, Shape, UnitMoments, ZoneTheory};
+use crate::survey::MethodKind;
+use crate::theory::{CoralError, Kernels, Shape, UnitMoments, ZoneError, ZoneTheory};
 use rayon::prelude::*;
 
 /// The factor by which a component is raised, and lowered.
@@ -31,8 +31,7 @@ pub fn ranges(plan: &Plan, ask: &HowMany) -> Vec<ReefRange> {
             let units = if chosen {
                 Ok(by_theory(plan, ask, |_| plan.moments(zone, ask.reading).clone()))
             } else {
-                moments_on(&plan.study, &other, reading.dimensions)
-                    .map(|moments| by_theory(plan, ask, |_| moments.clone()))
+                moments_on(&plan.study, &other, reading).map(|moments| by_theory(plan, ask, |_| moments.clone()))
             };
             ReefRange {
                 zone: asked.name.clone(),
@@ -52,17 +51,17 @@ fn by_theory(plan: &Plan, ask: &HowMany, moments: impl Fn(usize) -> UnitMoments)
 }
 
 /// Moments of a unit on another reef, with the spread between sites raised to what that reef cannot do without.
-fn moments_on(study: &Study, zone: &Zone, dimensions: Dimensions) -> Result<UnitMoments, CoralError> {
+fn moments_on(study: &Study, zone: &Zone, reading: &Reading) -> Result<UnitMoments, ZoneError> {
     let shape = Shape::new(&zone.reef, &Kernels::of_cells(&zone.reef));
     let theory = match ZoneTheory::with_shape(study, zone, shape.clone()) {
-        Err(CoralError::SpreadBelowFloor(floor)) => {
+        Err(ZoneError::Coral(CoralError::SpreadBelowFloor(floor))) => {
             // Room for the site's own year on top of the along-reef field.
             let raised = Zone { between_sites_sd: 1.001 * floor.hypot(zone.site_year_sd), ..zone.clone() };
             ZoneTheory::with_shape(study, &raised, shape)?
         }
         other => other?,
     };
-    Ok(theory.coral_moments(dimensions))
+    Ok(theory.moments(study, zone, reading.indicator.name(), reading.dimensions))
 }
 
 /// How the number needed moves with each component of variation, one zone at a time.
@@ -88,7 +87,7 @@ pub fn sensitivities(plan: &Plan, ask: &HowMany) -> Vec<Sensitivity> {
         let (mut study, mut zone) = (study.clone(), study.zones[zone].clone());
         change(&mut study, &mut zone);
         let theory = ZoneTheory::with_shape(&study, &zone, shape.clone()).ok()?;
-        let moments = theory.coral_moments(reading.dimensions);
+        let moments = theory.moments(&study, &zone, reading.indicator.name(), reading.dimensions);
         by_theory(plan, ask, |_| moments.clone())
     };
     let mut add = |component: &str, scale: &dyn Fn(&mut Study, &mut Zone, f64)| {

@@ -38,11 +38,11 @@ pub fn component_moments(study: &Study, parts: &Components) -> UnitMoments {
     let pair: Vec<f64> =
         (0..states).map(|s| site + parts.site_year_sd.powi(2) + component_change_sd(study, parts, s).powi(2)).collect();
     UnitMoments {
+        truth: (0..states).map(|s| component_mean(study, parts, s)).collect(),
         mean: (0..states).map(|s| component_mean(study, parts, s)).collect(),
         variance: pair.iter().map(|pair| pair + unit).collect(),
         pair,
         same_marks: vec![across + parts.same_mark_correlation * unit; states],
         across: vec![across; states],
-        one_sided: false,
     }
 }

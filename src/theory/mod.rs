@@ -54,4 +54,4 @@ pub use shape::{Kernels, Shape};
 pub use two_stage::{Division, TwoStage, best_units_by_correlation, best_units_by_mean_squares, design_effect};
 pub use unit_moments::UnitMoments;
 pub use welch_power::{Arm, pooled_power_exact, welch_power, welch_power_exact};
-pub use zone::{ZoneTheory, coral_asked, same_marks, same_sites, states_of};
+pub use zone::{ZoneError, ZoneTheory, coral_asked, same_marks, same_sites, states_of, whole_bottom};

@@ -2,7 +2,9 @@
 /// second visit under each change). In the unit of the indicator.
 #[derive(Clone, Debug, PartialEq)]
 pub struct UnitMoments {
-    /// Mean reading in each state.
+    /// What is there in each state, in the mean.
+    pub truth: Vec<f64>,
+    /// Mean reading in each state: the truth, but for what is written wrongly.
     pub mean: Vec<f64>,
     /// Variance of one reading, all levels of variation included.
     pub variance: Vec<f64>,
@@ -12,11 +14,22 @@ pub struct UnitMoments {
     pub same_marks: Vec<f64>,
     /// Covariance of two different units of one site across the visits (index 0 unused).
     pub across: Vec<f64>,
-    /// Largest reading differences are one-sided (only losses at the same marks, nothing renewed): normal theory is off.
-    pub one_sided: bool,
 }
 
 impl UnitMoments {
+    /// Of something that is nowhere.
+    pub fn never_there(states: usize) -> Self {
+        let nil = vec![0.0; states];
+        Self {
+            truth: nil.clone(),
+            mean: nil.clone(),
+            variance: nil.clone(),
+            pair: nil.clone(),
+            same_marks: nil.clone(),
+            across: nil,
+        }
+    }
+
     /// Variance of the mean of `n` units of a site, as a draw from all sites.
     pub fn site_mean_variance(&self, state: usize, n: f64) -> f64 {
         (self.variance[state] + (n - 1.0) * self.pair[state]) / n

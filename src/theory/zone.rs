@@ -1,19 +1,26 @@
+use super::bottom::{BottomError, calibrated};
 use super::coral::{CoralAsked, CoralError, CoralPairs, calibrate};
 use super::curve::Curve;
 use super::intensity::LogNormal;
 use super::pairs::{PairOfUnits, Unit};
-use super::placement::{smeared, variance_of_intercept, variance_of_points, variance_of_random_points};
+use super::placement::{
+    smeared, variance_of_intercept, variance_of_points, variance_of_random_points, variance_of_rectangle,
+};
 use super::shape::{Kernels, Shape};
+use super::tree::{Tree, Written};
 use super::unit_moments::UnitMoments;
 use crate::design::{HARD_CORAL, Places, Question, Sites, Study, Zone};
-use crate::reef::{CoralLaw, CoralReef};
+use crate::reef::{Bottom, Category, CoralLaw, CoralReef};
 use crate::survey::Dimensions;
+use thiserror::Error;
 
 /// The closed forms of one zone: its calibrated corals and their covariances.
 #[derive(Clone, Debug)]
 pub struct ZoneTheory {
     pub law: CoralLaw,
     pub shape: Shape,
+    /// The rest of the bottom, where the zone names any of it.
+    pub bottom: Option<Bottom>,
     /// For each change of the study: the SD between sites that the law implies by itself.
     pub implied_change_sd: Vec<f64>,
     /// Covariance of coral at two points, by distance, in each state; and from the first visit to each state.
@@ -22,6 +29,7 @@ pub struct ZoneTheory {
     /// The same across visits, smeared by the tape's displacement.
     relaid: Vec<Curve>,
     site: (f64, f64),
+    relay_sd: f64,
 }
 
 /// What the law is asked for a zone of a study.
@@ -50,15 +58,21 @@ pub fn coral_asked(study: &Study, zone: &Zone) -> CoralAsked {
 }
 
 impl ZoneTheory {
-    pub fn new(study: &Study, zone: &Zone) -> Result<Self, CoralError> {
+    pub fn new(study: &Study, zone: &Zone) -> Result<Self, ZoneError> {
         let shape = Shape::new(&zone.reef, &Kernels::of_cells(&zone.reef));
         Self::with_shape(study, zone, shape)
     }
 
     /// The same from a shape that is at hand (it depends on the reef's spec alone and is the dearest part).
-    pub fn with_shape(study: &Study, zone: &Zone, shape: Shape) -> Result<Self, CoralError> {
+    pub fn with_shape(study: &Study, zone: &Zone, shape: Shape) -> Result<Self, ZoneError> {
         let asked = coral_asked(study, zone);
         let calibration = calibrate(&asked, &shape)?;
+        let bottom = if zone.categories.is_empty() {
+            None
+        } else {
+            let coral = (zone.cover, zone.between_sites_sd);
+            Some(calibrated(coral, &whole_bottom(zone), &study.changes, study.visits.field_memory())?)
+        };
         let law = calibration.law;
         let states = states_of(study);
         let pairs = CoralPairs { law: &law, shape: &shape };
@@ -86,6 +100,8 @@ impl ZoneTheory {
             across,
             relaid,
             site: (zone.length_m, zone.width_m),
+            bottom,
+            relay_sd: study.visits.relay_sd_m,
         })
     }
 
@@ -97,10 +113,83 @@ impl ZoneTheory {
         })
     }
 
-    /// Moments of hard-coral cover read by one unit.
-    pub fn coral_moments(&self, dimensions: Dimensions) -> UnitMoments {
-        let unit = unit_of(dimensions);
-        let pair = PairOfUnits::new(self.site, unit);
+    /// Moments of the cover of hard coral or of a category, as one unit reads it. A category that the zone does not have
+    /// is never there.
+    pub fn moments(&self, study: &Study, zone: &Zone, indicator: &str, dimensions: Dimensions) -> UnitMoments {
+        let states = self.within.len();
+        let category = if indicator == HARD_CORAL {
+            Some(0)
+        } else {
+            zone.categories.iter().position(|category| category.name == indicator).map(|k| k + 1)
+        };
+        let Some(category) = category else { return UnitMoments::never_there(states) };
+        match (&study.observers.misidentification, &self.bottom) {
+            (None, _) if category == 0 => self.read(dimensions, self.covers(0), self.covers(0), self.curves()),
+            (matrix, Some(bottom)) => {
+                let number = 1 + bottom.stages.len();
+                let written = match matrix {
+                    Some(matrix) => Written::column(matrix, category),
+                    None => Written::truly(category, number),
+                };
+                let (means, curves) = self.written_curves(bottom, &written);
+                self.read(dimensions, self.covers(category), means, curves)
+            }
+            (_, None) => UnitMoments::never_there(states),
+        }
+    }
+
+    /// Mean covers of a category (0: hard coral) in every state.
+    fn covers(&self, category: usize) -> Vec<f64> {
+        (0..self.within.len())
+            .map(|s| match (&self.bottom, category) {
+                (_, 0) => self.law.states[s].cover,
+                (Some(bottom), _) => self.tree(bottom, s).covers(usize::from(s > 0))[category],
+                (None, _) => 0.0,
+            })
+            .collect()
+    }
+
+    fn tree(&self, bottom: &Bottom, state: usize) -> Tree {
+        let coral = [self.law.states[0].cover, self.law.states[state].cover];
+        Tree::new(coral, bottom, state.saturating_sub(1))
+    }
+
+    fn curves(&self) -> Curves {
+        Curves { within: self.within.clone(), across: self.across.clone(), relaid: self.relaid.clone() }
+    }
+
+    /// Mean and covariance of what is written, in every state.
+    fn written_curves(&self, bottom: &Bottom, written: &Written) -> (Vec<f64>, Curves) {
+        let states = self.within.len();
+        let pairs = CoralPairs { law: &self.law, shape: &self.shape };
+        let reach = self.within[0].reach();
+        let trees: Vec<Tree> = (0..states).map(|s| self.tree(bottom, s)).collect();
+        let means = (0..states).map(|s| trees[s].written_cover(written, usize::from(s > 0))).collect();
+        let bare = |s: usize| pairs.bare(s);
+        let within = (0..states)
+            .map(|s| {
+                let visit = usize::from(s > 0);
+                let both = |h: f64| self.within[s].at(h) + bare(s) * bare(s);
+                trees[s].covariance(written, both, (visit, visit), reach)
+            })
+            .collect();
+        let across: Vec<Curve> = (0..states)
+            .map(|s| {
+                let both = |h: f64| self.across[s].at(h) + bare(0) * bare(s);
+                trees[s].covariance(written, both, (0, usize::from(s > 0)), reach)
+            })
+            .collect();
+        let relaid = if self.relaid.is_empty() {
+            Vec::new()
+        } else {
+            across.iter().map(|c| smeared(c, self.relay_sd)).collect()
+        };
+        (means, Curves { within, across, relaid })
+    }
+
+    /// Moments of one unit from the covariances of two points.
+    fn read(&self, dimensions: Dimensions, truth: Vec<f64>, mean: Vec<f64>, curves: Curves) -> UnitMoments {
+        let pair = PairOfUnits::new(self.site, unit_of(dimensions));
         let variance = |curve: &Curve, at_zero: f64| match dimensions {
             Dimensions::PointIntercept { spacing_m, .. } => {
                 variance_of_points(at_zero, dimensions.points().unwrap_or(1), spacing_m, |h| curve.at(h))
@@ -111,29 +200,56 @@ impl ZoneTheory {
             }
             Dimensions::Components => f64::NAN,
         };
-        let states = self.within.len();
-        let of_within = |s: usize| variance(&self.within[s], self.within[s].at(0.0));
+        let states = curves.within.len();
         let same_marks = (0..states)
-            .map(|s| match self.relaid.get(s) {
+            .map(|s| match (curves.relaid.get(s), dimensions) {
+                (None, _) => f64::NAN,
                 // The points of a photo belt are thrown anew at each visit.
-                Some(curve) if s > 0 => match dimensions {
-                    Dimensions::PhotoBelt { length_m, width_m, .. } => {
-                        super::placement::variance_of_rectangle(length_m, width_m, |h| curve.at(h))
-                    }
-                    _ => variance(curve, curve.at(0.0)),
-                },
-                _ => f64::NAN,
+                (Some(curve), Dimensions::PhotoBelt { length_m, width_m, .. }) => {
+                    variance_of_rectangle(length_m, width_m, |h| curve.at(h))
+                }
+                (Some(curve), _) => variance(curve, curve.at(0.0)),
             })
             .collect();
         UnitMoments {
-            mean: self.law.states.iter().map(|state| state.cover).take(states).collect(),
-            variance: (0..states).map(of_within).collect(),
-            pair: (0..states).map(|s| pair.mean(|h| self.within[s].at(h))).collect(),
+            variance: (0..states).map(|s| variance(&curves.within[s], mean[s] * (1.0 - mean[s]))).collect(),
+            pair: (0..states).map(|s| pair.mean(|h| curves.within[s].at(h))).collect(),
             same_marks,
-            across: (0..states).map(|s| pair.mean(|h| self.across[s].at(h))).collect(),
-            one_sided: false,
+            across: (0..states).map(|s| pair.mean(|h| curves.across[s].at(h))).collect(),
+            truth,
+            mean,
         }
     }
+}
+
+/// Covariances of a reading at two points, by distance: within the visit of each state, from the first visit to each
+/// state, and the same between tapes that are not laid exactly where they were.
+struct Curves {
+    within: Vec<Curve>,
+    across: Vec<Curve>,
+    relaid: Vec<Curve>,
+}
+
+/// Why a zone cannot be as asked.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum ZoneError {
+    #[error(transparent)]
+    Coral(#[from] CoralError),
+    #[error(transparent)]
+    Bottom(#[from] BottomError),
+}
+
+/// The categories with an unnamed last one that takes what they leave, if they leave anything.
+pub fn whole_bottom(zone: &Zone) -> Vec<Category> {
+    let mut categories = zone.categories.clone();
+    let left = 1.0 - zone.cover - categories.iter().map(|category| category.cover).sum::<f64>();
+    if left > 1e-9 {
+        categories.push(Category { name: "other".into(), cover: left, between_sites_sd: 0.0, scale_m: 0.4 });
+    } else if let Some(last) = categories.last_mut() {
+        // Rounding of percentages must not stop the sum from being whole.
+        last.cover += left;
+    }
+    categories
 }
 
 const KNOTS: usize = 360;
@@ -177,5 +293,8 @@ impl ZoneTheory {
         keep(&mut self.across, state);
         keep(&mut self.relaid, state);
         self.implied_change_sd = vec![self.implied_change_sd[state - 2]];
+        for stage in self.bottom.iter_mut().flat_map(|bottom| &mut bottom.stages) {
+            stage.later_shares = vec![stage.later_shares[0], stage.later_shares[state - 1]];
+        }
     }
 }
