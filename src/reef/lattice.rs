@@ -1,4 +1,4 @@
-use crate::random::{Key, Normals, Purpose, lattice_key, mix};
+use crate::random::{KEY_X, KEY_Y, Key, Normals, Purpose, lattice_key, mix};
 use std::f64::consts::TAU;
 
 /// Spacing of the nodes of each octave, in units of the scale, and its share of the variance. The weights were found by
@@ -12,16 +12,14 @@ pub fn octave_shares() -> [f64; 4] {
     OCTAVES.map(|(_, weight)| weight / sum)
 }
 
-/// Weights of the three nearest nodes of one axis: the quadratic B-spline at `t` in [-.5, .5] from the middle node,
-/// divided by the root of its sum of squares, so that independent standard normals at the nodes give variance 1 at every
-/// point.
+/// Weights of the three nearest nodes of one axis: the quadratic B-spline at `t` in [-.5, .5] from the middle node, and
+/// the sum of their squares. Divided by its root they give variance 1 at every point from independent standard normals at
+/// the nodes.
 #[inline(always)]
-pub fn spline_weights(t: f64) -> [f64; 3] {
-    let left = 0.5 * (0.5 - t) * (0.5 - t);
-    let middle = 0.75 - t * t;
-    let right = 0.5 * (0.5 + t) * (0.5 + t);
-    let norm = 1.0 / (left * left + middle * middle + right * right).sqrt();
-    [left * norm, middle * norm, right * norm]
+pub fn spline_weights(t: f64) -> ([f64; 3], f64) {
+    let weights = [0.5 * (0.5 - t) * (0.5 - t), 0.75 - t * t, 0.5 * (0.5 + t) * (0.5 + t)];
+    let [left, middle, right] = weights;
+    (weights, left * left + middle * middle + right * right)
 }
 
 /// The reef's own frame on one site in one trial: all fields and cells are turned and shifted by it, which makes the reef
@@ -78,24 +76,24 @@ struct Octave {
 impl Octave {
     #[inline(always)]
     fn at(&self, normals: &Normals, x: f64, y: f64) -> f64 {
-        let (column, weights_x) = nearest(x * self.nodes_per_m + self.shift_x);
-        let (row, weights_y) = nearest(y * self.nodes_per_m + self.shift_y);
+        let (column, (weights_x, squares_x)) = nearest(x * self.nodes_per_m + self.shift_x);
+        let (row, (weights_y, squares_y)) = nearest(y * self.nodes_per_m + self.shift_y);
+        // The keys of the nine nodes follow from the first by addition: `lattice_key` is linear.
+        let mut first = lattice_key(self.key, column - 1, row - 1);
         let mut sum = 0.0;
-        for (i, weight_x) in weights_x.into_iter().enumerate() {
-            let mut of_column = 0.0;
-            for (j, weight_y) in weights_y.into_iter().enumerate() {
-                let node = lattice_key(self.key, column + i as i32 - 1, row + j as i32 - 1);
-                of_column += weight_y * normals.at(mix(node)) as f64;
-            }
-            sum += weight_x * of_column;
+        for weight_x in weights_x {
+            let keys = [first, first.wrapping_add(KEY_Y), first.wrapping_add(KEY_Y.wrapping_mul(2))];
+            let [a, b, c] = keys.map(|node| normals.at(mix(node)) as f64);
+            sum += weight_x * (weights_y[0] * a + weights_y[1] * b + weights_y[2] * c);
+            first = first.wrapping_add(KEY_X);
         }
-        self.amplitude * sum
+        self.amplitude * sum / (squares_x * squares_y).sqrt()
     }
 }
 
 /// The nearest node and the weights of it and its two neighbours.
 #[inline(always)]
-fn nearest(u: f64) -> (i32, [f64; 3]) {
+fn nearest(u: f64) -> (i32, ([f64; 3], f64)) {
     // Floor by truncation and comparison: without SSE 4.1 `f64::floor` is a call.
     let raised = u + 0.5;
     let truncated = raised as i32;
@@ -166,10 +164,11 @@ mod tests {
     }
 
     #[test]
-    fn the_spline_weights_have_unit_sum_of_squares() {
+    fn the_spline_weights_sum_to_one_and_know_their_squares() {
         for i in 0..=20 {
-            let weights = spline_weights(-0.5 + 0.05 * i as f64);
-            assert!((weights.iter().map(|w| w * w).sum::<f64>() - 1.0).abs() < 1e-15);
+            let (weights, squares) = spline_weights(-0.5 + 0.05 * i as f64);
+            assert!((weights.iter().sum::<f64>() - 1.0).abs() < 1e-15);
+            assert!((weights.iter().map(|w| w * w).sum::<f64>() - squares).abs() < 1e-15);
         }
     }
 
