@@ -137,18 +137,13 @@ impl LatticeField {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::measures::simulated::assert_mean;
 
     /// Mean and its standard error.
     fn mean_and_error(values: &[f64]) -> (f64, f64) {
         let n = values.len() as f64;
         let mean = values.iter().sum::<f64>() / n;
         (mean, values.iter().map(|v| (v - mean).powi(2)).sum::<f64>().sqrt() / n)
-    }
-
-    #[track_caller]
-    fn agrees(values: &[f64], exact: f64) {
-        let (mean, error) = mean_and_error(values);
-        assert!((mean - exact).abs() < 4.0 * error, "{mean} {exact} {error}");
     }
 
     /// Quantile of the standard normal at .8: a field above it has cover .2.
@@ -191,10 +186,10 @@ mod tests {
             let values: Vec<f64> = (0..40_000)
                 .map(|trial| LatticeField::new(root.child(Purpose::Test, trial), 1.5).at(&normals, x, y))
                 .collect();
-            agrees(&values, 0.0);
-            agrees(&values.iter().map(|z| z * z).collect::<Vec<_>>(), 1.0);
+            assert_mean(&values, 0.0);
+            assert_mean(&values.iter().map(|z| z * z).collect::<Vec<_>>(), 1.0);
             let covered: Vec<f64> = values.iter().map(|&z| f64::from(z > COVER_A_FIFTH)).collect();
-            agrees(&covered, 0.2);
+            assert_mean(&covered, 0.2);
         }
     }
 

@@ -210,6 +210,7 @@ impl ExpMoments {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::measures::simulated::assert_mean;
     use crate::random::{Key, Normals, Purpose};
     use crate::reef::{Frame, LatticeField};
     use crate::theory::{smooth, threshold};
@@ -345,13 +346,10 @@ mod tests {
             .collect()
     }
 
+    /// Mean of a product or other function of the two values against the exact one.
     #[track_caller]
-    fn agrees(values: impl Iterator<Item = f64>, exact: f64) {
-        let values: Vec<f64> = values.collect();
-        let n = values.len() as f64;
-        let mean = values.iter().sum::<f64>() / n;
-        let error = values.iter().map(|v| (v - mean).powi(2)).sum::<f64>().sqrt() / n;
-        assert!((mean - exact).abs() < 4.0 * error, "{mean} {exact} {error}");
+    fn agrees(pairs: &[(f64, f64)], f: impl Fn(f64, f64) -> f64, exact: f64) {
+        assert_mean(&pairs.iter().map(|&(a, b)| f(a, b)).collect::<Vec<_>>(), exact);
     }
 
     #[test]
@@ -360,8 +358,8 @@ mod tests {
         let (correlation, kernel) = (lattice_correlation(scale), lattice_kernel(sd, scale));
         for distance in [0.2, 0.75, 1.5, 3.0, 6.0] {
             let pairs = pairs_of_values(scale, distance, None);
-            agrees(pairs.iter().map(|(a, b)| a * b), correlation.at(distance));
-            agrees(pairs.iter().map(|(a, b)| (sd * (a + b) - sd * sd).exp()), 1.0 + kernel.at(distance));
+            agrees(&pairs, |a, b| a * b, correlation.at(distance));
+            agrees(&pairs, |a, b| (sd * (a + b) - sd * sd).exp(), 1.0 + kernel.at(distance));
         }
     }
 
@@ -371,7 +369,7 @@ mod tests {
         let kernel = cell_kernel(sd, scale, cell);
         for distance in [0.1, 0.4, 0.75, 1.5, 3.0] {
             let pairs = pairs_of_values(scale, distance, Some(cell));
-            agrees(pairs.iter().map(|(a, b)| (sd * (a + b) - sd * sd).exp()), 1.0 + kernel.at(distance));
+            agrees(&pairs, |a, b| (sd * (a + b) - sd * sd).exp(), 1.0 + kernel.at(distance));
         }
     }
 

@@ -141,6 +141,7 @@ fn normalised(mut nodes: Vec<(f64, f64)>) -> Vec<(f64, f64)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::measures::simulated::assert_mean;
     use crate::random::{Key, Purpose};
     use crate::theory::placement::mean_over_pairs_in_site;
 
@@ -236,10 +237,7 @@ mod tests {
                     reef((first.0 - second.0).hypot(first.1 - second.1))
                 })
                 .collect();
-            let mean = values.iter().sum::<f64>() / trials as f64;
-            let error = values.iter().map(|v| (v - mean).powi(2)).sum::<f64>().sqrt() / trials as f64;
-            let exact = covariance_of_two_units(site, unit, reef);
-            assert!((mean - exact).abs() < 4.0 * error, "{unit:?}: {mean} {exact} {error}");
+            assert_mean(&values, covariance_of_two_units(site, unit, reef));
         }
     }
 
