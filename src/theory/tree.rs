@@ -62,8 +62,8 @@ impl Written {
 
 impl Tree {
     /// The tree of a bottom in one world, its fields the lattice fields of the engine. All of them share the turn of the
-    /// site's frame; taking them as independent at a fixed distance errs by the product of two slight anisotropies, far
-    /// below Monte Carlo error.
+    /// site's frame, which the law of two points ignores: it takes them as independent at a fixed distance. 30,000
+    /// simulated sites do not show the difference (see the tests).
     pub fn new(coral: [f64; 2], bottom: &Bottom, world: usize) -> Self {
         let stages = bottom.stages.iter().map(|stage| TreeStage {
             shares: [stage.share, stage.later_shares[world]],
