@@ -47,8 +47,6 @@ pub struct Bottom {
 pub struct BottomSite {
     frame: Frame,
     fields: Vec<LatticeField>,
-    /// W of each stage; empty when the fields keep all their memory.
-    innovations: Vec<LatticeField>,
     /// [`threshold_on_site`]: one row per [`When`], one column per stage.
     thresholds: Vec<Vec<f64>>,
     memory: f64,
@@ -59,13 +57,6 @@ impl Bottom {
     pub fn site(&self, key: Key, frame: Frame) -> BottomSite {
         let keyed = || self.stages.iter().zip(0..).map(|(stage, k)| (stage, key.child(Purpose::Category, k)));
         let fields = keyed().map(|(stage, own)| LatticeField::new(own, stage.scale_m)).collect();
-        let innovations = if self.memory < 1.0 {
-            let new =
-                |(stage, own): (&Stage, Key)| LatticeField::new(own.child(Purpose::FieldInnovation, 0), stage.scale_m);
-            keyed().map(new).collect()
-        } else {
-            Vec::new()
-        };
         let effects: Vec<f64> =
             keyed().map(|(_, own)| normal_from_uniform(own.uniform(Purpose::CategorySite, 0))).collect();
         let worlds = self.stages.first().map_or(0, |stage| stage.later_shares.len());
@@ -80,7 +71,7 @@ impl Bottom {
                     .collect()
             })
             .collect();
-        BottomSite { frame, fields, innovations, thresholds, memory: self.memory }
+        BottomSite { frame, fields, thresholds, memory: self.memory }
     }
 }
 
@@ -104,18 +95,18 @@ impl BottomSite {
     pub fn category_at(&self, normals: &Normals, x: f64, y: f64, when: When) -> usize {
         let (x, y) = self.frame.from_site(x, y);
         let thresholds = &self.thresholds[when.index()];
-        let drifted = when != When::First && !self.innovations.is_empty();
+        let drifted = when != When::First && self.memory < 1.0;
+        let renewal = (1.0 - self.memory * self.memory).max(0.0).sqrt();
         let exceeds = |stage: usize, threshold: f64| {
             // A certain stage needs no field, nor does an impossible one.
             if threshold.is_infinite() {
                 return threshold < 0.0;
             }
-            let field = self.fields[stage].at(normals, x, y);
             if !drifted {
-                return field > threshold;
+                return self.fields[stage].at(normals, x, y) > threshold;
             }
-            let new = self.innovations[stage].at(normals, x, y);
-            self.memory * field + (1.0 - self.memory * self.memory).sqrt() * new > threshold
+            let (field, innovation) = self.fields[stage].with_innovation(normals, x, y);
+            self.memory * field + renewal * innovation > threshold
         };
         let found = thresholds.iter().enumerate().find(|&(stage, &threshold)| exceeds(stage, threshold));
         found.map_or(thresholds.len().saturating_sub(1), |(stage, _)| stage)

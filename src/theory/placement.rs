@@ -133,6 +133,7 @@ fn bessel_i0_scaled(x: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::measures::simulated::assert_mean;
     use crate::random::{Key, Purpose};
 
     fn exponential(h: f64) -> f64 {
@@ -230,9 +231,6 @@ mod tests {
                 exponential(libm::hypot(6.0 * (u(0) - u(1)), 2.0 * (u(2) - u(3))))
             })
             .collect();
-        let mean = values.iter().sum::<f64>() / trials as f64;
-        let error = (values.iter().map(|v| (v - mean).powi(2)).sum::<f64>()).sqrt() / trials as f64;
-        let exact = mean_over_pairs_in_site(6.0, 2.0, exponential);
-        assert!((mean - exact).abs() < 4.0 * error, "{mean} {exact} {error}");
+        assert_mean(&values, mean_over_pairs_in_site(6.0, 2.0, exponential));
     }
 }

@@ -62,8 +62,8 @@ impl Written {
 
 impl Tree {
     /// The tree of a bottom in one world, its fields the lattice fields of the engine. All of them share the turn of the
-    /// site's frame; taking them as independent at a fixed distance errs by the product of two slight anisotropies, far
-    /// below Monte Carlo error.
+    /// site's frame, which the law of two points ignores: it takes them as independent at a fixed distance. 30,000
+    /// simulated sites do not show the difference (see the tests).
     pub fn new(coral: [f64; 2], bottom: &Bottom, world: usize) -> Self {
         let stages = bottom.stages.iter().map(|stage| TreeStage {
             shares: [stage.share, stage.later_shares[world]],
@@ -183,6 +183,7 @@ impl Tree {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::measures::simulated::assert_mean;
     use crate::random::{Key, Normals, Purpose};
     use crate::reef::{Frame, Stage, When};
 
@@ -342,19 +343,13 @@ mod tests {
                 [site.expected_covers(0.0, When::First), site.expected_covers(0.0, later)]
             })
             .collect();
-        let agrees = |values: Vec<f64>, exact: f64| {
-            let n = values.len() as f64;
-            let mean = values.iter().sum::<f64>() / n;
-            let error = values.iter().map(|v| (v - mean).powi(2)).sum::<f64>().sqrt() / n;
-            assert!((mean - exact).abs() < 4.0 * error, "{mean} {exact} {error}");
-        };
         for k in 0..3 {
             let (first, second) = (tree.covers(0)[k + 1], tree.covers(1)[k + 1]);
-            agrees(sites.iter().map(|site| site[0][k]).collect(), first);
-            agrees(sites.iter().map(|site| site[1][k]).collect(), second);
+            assert_mean(&sites.iter().map(|site| site[0][k]).collect::<Vec<_>>(), first);
+            assert_mean(&sites.iter().map(|site| site[1][k]).collect::<Vec<_>>(), second);
             let written = Written::truly(k + 1, 4);
             let product = |site: &[Vec<f64>; 2]| (site[0][k] - first) * (site[1][k] - second);
-            agrees(sites.iter().map(product).collect(), tree.site_covariance(&written, 1.0, (0, 1)));
+            assert_mean(&sites.iter().map(product).collect::<Vec<_>>(), tree.site_covariance(&written, 1.0, (0, 1)));
         }
     }
 }
