@@ -1,3 +1,4 @@
+mod classes;
 mod components;
 mod estimate;
 mod layout;

@@ -105,7 +105,7 @@ fn survey_zone(plan: &Plan, zone: usize, key: Key, shared: &Shared, memory: &mut
         let site_key = key.child(Purpose::Site, s as u64);
         let mut site = SiteReef::new(survey.coral, site_key, size);
         let counted = s < surveyed;
-        survey.truths(&mut site, Visit::First, &mut memory.sheet);
+        survey.truths(site_key, &mut site, Visit::First, &mut memory.sheet);
         if counted {
             survey.read(site_key, &mut site, Visit::First, &mut memory.sheet, &mut memory.scratch);
         }
@@ -118,7 +118,7 @@ fn survey_zone(plan: &Plan, zone: usize, key: Key, shared: &Shared, memory: &mut
                 site = SiteReef::new(survey.coral, other_key, size);
                 (other_key, &mut site)
             };
-            survey.truths(second, Visit::Second, &mut memory.sheet);
+            survey.truths(second_key, second, Visit::Second, &mut memory.sheet);
             if counted {
                 survey.read(second_key, second, Visit::Second, &mut memory.sheet, &mut memory.scratch);
             }

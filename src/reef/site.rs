@@ -9,7 +9,7 @@ use crate::random::{Key, Normals, Purpose, normal_from_uniform};
 pub struct CoralReef {
     pub law: CoralLaw,
     pub(super) layers: Vec<Layer>,
-    pub(super) normals: Normals,
+    pub normals: Normals,
     pub(super) cell: f32,
     pub(super) along_cell: f32,
     pub(super) drift: Drift,
