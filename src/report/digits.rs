@@ -81,6 +81,19 @@ pub fn significant(value: f64, digits: usize) -> String {
     trimmed(value, decimals.max(0) as usize)
 }
 
+/// As [`significant`], but with the trailing zeros that belong to it: 4.0 -> "4.0", 90.0 -> "90".
+pub fn padded(value: f64, digits: usize) -> String {
+    let size = value.abs();
+    if size.is_finite() && (1e-4..1e7).contains(&size) {
+        let decimals = digits as i32 - 1 - place(size);
+        // Rounding may carry into a new digit: 9.96 is "10", not "10.0".
+        let carried = format!("{value:.*}", decimals.max(0) as usize).parse::<f64>().map_or(size, f64::abs);
+        let decimals = digits as i32 - 1 - carried.log10().floor() as i32;
+        return format!("{value:.*}", decimals.max(0) as usize);
+    }
+    significant(value, digits)
+}
+
 /// At most so many decimals, without trailing zeros: (28.000000000000004, 2) -> "28".
 pub fn trimmed(value: f64, decimals: usize) -> String {
     if !value.is_finite() {
@@ -117,6 +130,17 @@ mod tests {
         assert_eq!(significant(1234.0, 2), "1234");
         assert_eq!(significant(0.996, 2), "1");
         assert_eq!(significant(0.0, 2), "0");
+    }
+
+    #[test]
+    fn columns_keep_the_noughts_that_count() {
+        assert_eq!(padded(4.0, 2), "4.0");
+        assert_eq!(padded(3.96, 2), "4.0");
+        assert_eq!(padded(9.96, 2), "10");
+        assert_eq!(padded(0.0501, 2), "0.050");
+        assert_eq!(padded(105.0, 2), "105");
+        assert_eq!(padded(0.0, 2), "0");
+        assert_eq!(padded(f64::NAN, 2), "-");
     }
 
     #[test]

@@ -26,7 +26,7 @@ pub fn minutes(report: &Report, all: &[Series], indicator: &str, name: String) -
     }
     let first = of_indicator.first()?.first();
     let measure = Measure::of(report, &first.method, indicator);
-    let estimand = if first.change_from.is_some() { "change" } else { "mean" };
+    let estimand = measure.estimand(first.change_from);
     let panels: Vec<(CurvePanel, Option<String>)> = zones
         .iter()
         .map(|zone| {
