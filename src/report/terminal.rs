@@ -59,11 +59,13 @@ fn table(text: &mut String, report: &Report) {
     let hidden = report.answer.rows.len() - shown.min(report.answer.rows.len());
     if shown > 0 {
         let rest = if hidden > 0 { format!(" {hidden} more designs: designs.csv.") } else { String::new() };
-        let note = format!(
-            "In brackets: one standard error of the simulation. Falsely: seen when nothing changed. Detectable: the change seen \
-             {} times in 100.{rest}",
+        let is_tested = report.answer.rows.iter().any(|row| row.power.is_some());
+        let tested = format!(
+            " Falsely: seen when nothing changed. Detectable: the change seen {} times in 100.",
             significant(100.0 * report.seen, 2)
         );
+        let tested = if is_tested { tested.as_str() } else { "" };
+        let note = format!("In brackets: one standard error of the simulation.{tested}{rest}");
         paragraph(text, &note, "");
         text.push('\n');
     }
@@ -86,7 +88,7 @@ fn block(text: &mut String, report: &Report, topic: &Topic, rows: &[&Row]) {
     paragraph(text, &format!("{}, {}", sentence(&plain(&topic.indicator)), topic.label()), "");
     let zones = distinct(rows.iter().map(|row| row.zone.as_str()));
     let longest = zones.iter().map(|zone| zone.chars().count()).max().unwrap_or(4);
-    let wide = longest.clamp(4, 15);
+    let wide = longest.clamp(4, 14);
     let units = units_word(&topic.method, 2);
     let is_tested = rows.iter().any(|row| row.power.is_some());
     let unit = measure.unit.as_str();
@@ -130,7 +132,7 @@ fn precision_cells(measure: &Measure, row: &Row) -> [String; 3] {
 
 /// Eight cells: the zone to the left, numbers to the right; together at most 80 columns.
 fn line(text: &mut String, zone_wide: usize, cells: &[String; 8]) {
-    let widths = [zone_wide, 5, 5, 11, 10, 10, 10, 7];
+    let widths = [zone_wide, 5, 5, 11, 10, 10, 11, 7];
     let mut line = format!("{:<zone_wide$}", cut(&cells[0], zone_wide));
     for (cell, wide) in cells[1..].iter().zip(&widths[1..]) {
         line += &format!(" {:>wide$}", cut(cell, *wide));

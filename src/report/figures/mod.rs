@@ -9,11 +9,13 @@ mod figure;
 mod labels;
 mod map;
 mod minutes;
+mod names;
 mod power;
 mod precision;
 mod ranges;
 mod reef;
 mod sensitivity;
+mod window;
 
 pub use figure::Figure;
 pub use sensitivity::by_weight;
