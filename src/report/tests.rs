@@ -219,3 +219,27 @@ fn words_of_the_scenario_are_escaped_everywhere() {
     assert!(page.contains("&lt;script&gt;"));
     figures(&report).iter().for_each(check_figure);
 }
+
+#[test]
+fn what_must_not_be_believed_is_marked() {
+    let mut report = report();
+    let page = html::html(&report).unwrap();
+    assert!(!page.contains("never ranked") && !page.contains("believe the simulation"));
+    for row in &mut report.answer.rows {
+        (row.false_alarm_marked, row.theory_parts, row.degenerate) = (true, true, 3);
+    }
+    let page = html::html(&report).unwrap();
+    assert!(page.contains("never ranked") && page.contains("believe the simulation"));
+    assert!(page.contains("gave no answer and count as not seen"));
+    assert!(terminal(&report, None).contains(")!"));
+}
+
+#[test]
+fn groups_are_compared_and_do_not_fall() {
+    let mut report = report();
+    report.answer.rows.retain(|row| row.zone == "outer terrace");
+    report.scenario = serde_json::json!({"question": "between_groups"});
+    let figures = figures(&report);
+    assert_eq!(figures[0].title, "Five lines a site see a difference between 28 and 22 % four times in five");
+    assert!(figures.iter().all(|figure| !figure.title.contains("fall") && !figure.caption.contains("change,")));
+}

@@ -79,7 +79,7 @@ impl Measure {
     pub fn change(&self, from: f64, to: f64) -> String {
         match (from.is_finite() && to.is_finite(), self.compares_groups) {
             (false, _) => "the change".to_string(),
-            (true, true) => format!("a difference of {}", self.span(from, to)),
+            (true, true) => format!("a difference between {}", self.span(from, to).replacen(" to ", " and ", 1)),
             (true, false) => format!("a {} from {}", rise_or_fall(from, to), self.span(from, to)),
         }
     }

@@ -8,7 +8,8 @@ use super::window::Window;
 use crate::planner::{PictureUnit, ReefPicture};
 use crate::report::digits::significant;
 use crate::report::fonts;
-use crate::report::words::sentence;
+use crate::report::words::{plain, sentence};
+use plotters::style::RGBColor;
 
 /// More discs than this make a file that is slow to open.
 const MOST_DISCS: usize = 12_000;
@@ -35,7 +36,9 @@ pub fn reef(picture: &ReefPicture, name: String) -> Option<Figure> {
     let close_per_metre = (room / close_size.0).min(TALLEST_CLOSE / close_size.1);
     let shows_close = !picture.units.is_empty() && length > 1.5 * close_size.0;
     let close_body = if shows_close { 24.0 + close_size.1 * close_per_metre + 28.0 } else { 0.0 };
-    let body = 2.0 + width * per_metre + 28.0 + close_body + 20.0;
+    let key = key(&picture.categories);
+    let key_rows = key.last().map_or(0, |swatch| swatch.row + 1) as f64;
+    let body = 2.0 + width * per_metre + 28.0 + close_body + KEY_ROW * key_rows + 2.0;
     let title =
         format!("{}: {} by {} m of reef from above", picture.zone, significant(length, 3), significant(width, 3));
     let words = Words {
@@ -80,7 +83,7 @@ pub fn reef(picture: &ReefPicture, name: String) -> Option<Figure> {
             y = close.bottom() + 28.0;
         }
         draw_names(canvas, &picture.units, &whole, taken);
-        draw_key(canvas, &picture.categories, y + 8.0);
+        draw_key(canvas, &key, y + 8.0);
     }))
 }
 
@@ -146,7 +149,7 @@ fn close_window(picture: &ReefPicture, size: (f64, f64), top: f64, per_metre: f6
     }
 }
 
-fn colour_of(category: u8) -> plotters::style::RGBColor {
+fn colour_of(category: u8) -> RGBColor {
     BOTTOM[category as usize % BOTTOM.len()]
 }
 
@@ -189,7 +192,8 @@ fn draw_unit(canvas: &mut Canvas, unit: &PictureUnit, window: &Window, thickness
         let length = (end.0 - start.0).hypot(end.1 - start.1).max(1e-9);
         let across = ((start.1 - end.1) / length * half, (end.0 - start.0) / length * half);
         let corner = |point: Point, side: f64| (point.0 + side * across.0, point.1 + side * across.1);
-        let outline = [corner(start, 1.0), corner(end, 1.0), corner(end, -1.0), corner(start, -1.0)];
+        let corners = [corner(start, 1.0), corner(end, 1.0), corner(end, -1.0), corner(start, -1.0)];
+        let outline = corners.map(|corner| window.nearest(corner));
         canvas.area(&outline, PAPER, 0.35);
         let closed: Vec<Point> = outline.iter().copied().chain([outline[0], outline[1]]).collect();
         canvas.path(&closed, Stroke::solid(INK, 1.2));
@@ -201,21 +205,39 @@ fn draw_unit(canvas: &mut Canvas, unit: &PictureUnit, window: &Window, thickness
     }
 }
 
-/// Swatches with their names, in one row as far as they go.
-fn draw_key(canvas: &mut Canvas, categories: &[String], y: f64) {
-    let mut x = LEFT;
+/// One entry of the key: where its swatch begins, counted from the first; its colour and its name.
+struct Swatch {
+    x: f64,
+    row: usize,
+    colour: RGBColor,
+    name: String,
+}
+
+const KEY_ROW: f64 = 18.0;
+
+/// Swatches with their names, in as many rows as they need.
+fn key(categories: &[String]) -> Vec<Swatch> {
     let corals = std::iter::once((CORAL, "hard coral".to_string()));
-    let rest =
-        categories.iter().enumerate().map(|(index, name)| (colour_of(index as u8), crate::report::words::plain(name)));
+    let rest = categories.iter().enumerate().map(|(index, name)| (colour_of(index as u8), plain(name)));
+    let (mut x, mut row) = (LEFT, 0);
+    let mut swatches = Vec::new();
     for (colour, name) in corals.chain(rest) {
+        let name = fonts::fit(&name, SMALL, false, 200.0);
         let wide = 16.0 + fonts::width(&name, SMALL, false) + 14.0;
         if x + wide > WIDTH - 8.0 {
-            canvas.text((x, y), "…", Text::new(SMALL).colour(QUIET));
-            return;
+            (x, row) = (LEFT, row + 1);
         }
-        canvas.rectangle((x, y - 5.0), (x + 11.0, y + 5.0), colour, 1.0);
-        canvas.frame((x, y - 5.0), (x + 11.0, y + 5.0), Stroke::solid(QUIET, 0.6));
-        canvas.text((x + 16.0, y), &name, Text::new(SMALL));
+        swatches.push(Swatch { x, row, colour, name });
         x += wide;
+    }
+    swatches
+}
+
+fn draw_key(canvas: &mut Canvas, key: &[Swatch], top: f64) {
+    for Swatch { x, row, colour, name } in key {
+        let y = top + KEY_ROW * *row as f64;
+        canvas.rectangle((*x, y - 5.0), (x + 11.0, y + 5.0), *colour, 1.0);
+        canvas.frame((*x, y - 5.0), (x + 11.0, y + 5.0), Stroke::solid(QUIET, 0.6));
+        canvas.text((x + 16.0, y), name, Text::new(SMALL));
     }
 }

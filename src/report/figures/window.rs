@@ -28,6 +28,11 @@ impl Window {
         self.top + self.height_m * self.per_metre
     }
 
+    /// The point of the window that is nearest to a point of the figure.
+    pub fn nearest(&self, point: Point) -> Point {
+        (point.0.clamp(self.left, self.right()), point.1.clamp(self.top, self.bottom()))
+    }
+
     /// Draws a disc given in metres, cut off at the window; large ones get a rim so that neighbours stay apart.
     pub fn draw_disc(&self, canvas: &mut Canvas, (x, y, radius): (f64, f64, f64)) {
         let (centre, reach) = (self.at(x, y), radius * self.per_metre);
@@ -46,7 +51,7 @@ impl Window {
         let cut = |step: usize| {
             let angle = step as f64 * std::f64::consts::TAU / 48.0;
             let point = (centre.0 + reach * angle.cos(), centre.1 + reach * angle.sin());
-            (point.0.clamp(self.left, self.right()), point.1.clamp(self.top, self.bottom()))
+            self.nearest(point)
         };
         canvas.area(&(0..48).map(cut).collect::<Vec<_>>(), CORAL, 1.0);
     }
