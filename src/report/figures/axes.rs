@@ -131,7 +131,7 @@ impl Panel {
     }
 
     fn draw_y_axis(&self, canvas: &mut Canvas, name: &str, with_grid: bool) {
-        for tick in self.y.ticks((self.height / 30.0) as usize) {
+        for tick in self.y.ticks((self.height / 26.0) as usize) {
             let (_, y) = self.at(0.0, tick);
             if with_grid {
                 canvas.line((self.left, y), (self.right(), y), Stroke::solid(GRID, 0.8));
