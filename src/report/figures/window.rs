@@ -50,7 +50,7 @@ impl Window {
         // Moving every point of the rim to the nearest point of the window cuts the disc exactly at the edges.
         let cut = |step: usize| {
             let angle = step as f64 * std::f64::consts::TAU / 48.0;
-            let point = (centre.0 + reach * angle.cos(), centre.1 + reach * angle.sin());
+            let point = (centre.0 + reach * libm::cos(angle), centre.1 + reach * libm::sin(angle));
             self.nearest(point)
         };
         canvas.area(&(0..48).map(cut).collect::<Vec<_>>(), CORAL, 1.0);
@@ -88,7 +88,7 @@ impl Window {
     /// A round length, at the right under the self.
     pub fn draw_scale_bar(&self, canvas: &mut Canvas, y: f64) {
         let wanted = self.width_m / 6.0;
-        let power = 10f64.powf(wanted.log10().floor());
+        let power = libm::exp10(libm::log10(wanted).floor());
         let metres =
             [5.0, 2.0, 1.0].into_iter().map(|step| step * power).find(|metres| *metres <= wanted).unwrap_or(power);
         let end = self.right();
