@@ -1,11 +1,11 @@
 /// Shown for a number that does not exist.
 pub const NONE: &str = "-";
 
-/// The power of ten of the first digit of an error once it is rounded to that digit: 0.0125 -> -2, 0.096 -> -1.
-fn place(error: f64) -> i32 {
-    let place = error.log10().floor() as i32;
-    let first_digit = error / 10f64.powi(place);
-    if first_digit >= 9.5 { place + 1 } else { place }
+/// The power of ten of the first digit of a number once it is rounded to so many digits: (0.0125, 1) -> -2,
+/// (0.096, 1) -> -1. Read from the decimal text, so that it does not hang on the rounding of a logarithm.
+fn place(value: f64, digits: usize) -> i32 {
+    let text = format!("{:.*e}", digits.saturating_sub(1), value.abs());
+    text.split_once('e').and_then(|(_, power)| power.parse().ok()).unwrap_or(0)
 }
 
 fn supports(error: Option<f64>) -> Option<f64> {
@@ -33,7 +33,7 @@ pub fn rounded(value: f64, error: Option<f64>) -> String {
         return NONE.to_string();
     }
     match supports(error) {
-        Some(error) => at_place(value, place(error)),
+        Some(error) => at_place(value, place(error, 1)),
         None => significant(value, 2),
     }
 }
@@ -41,7 +41,7 @@ pub fn rounded(value: f64, error: Option<f64>) -> String {
 /// The value with its standard error in brackets: (0.6912, 0.0125) -> "0.69 (0.01)", (1234, 40) -> "1230 (40)".
 pub fn with_error(value: f64, error: Option<f64>) -> String {
     match (value.is_finite(), supports(error)) {
-        (true, Some(error)) => format!("{} ({})", rounded(value, Some(error)), at_place(error, place(error))),
+        (true, Some(error)) => format!("{} ({})", rounded(value, Some(error)), at_place(error, place(error, 1))),
         _ => rounded(value, None),
     }
 }
@@ -77,8 +77,18 @@ pub fn significant(value: f64, digits: usize) -> String {
     if !(1e-4..1e7).contains(&size) {
         return format!("{value:.*e}", digits.saturating_sub(1));
     }
-    let decimals = digits as i32 - 1 - place(size);
+    let decimals = digits as i32 - 1 - place(size, digits);
     trimmed(value, decimals.max(0) as usize)
+}
+
+/// As [`significant`], but with the trailing zeros that belong to it: 4.0 -> "4.0", 90.0 -> "90".
+pub fn padded(value: f64, digits: usize) -> String {
+    let size = value.abs();
+    if size.is_finite() && (1e-4..1e7).contains(&size) {
+        let decimals = digits as i32 - 1 - place(size, digits);
+        return format!("{value:.*}", decimals.max(0) as usize);
+    }
+    significant(value, digits)
 }
 
 /// At most so many decimals, without trailing zeros: (28.000000000000004, 2) -> "28".
@@ -116,7 +126,22 @@ mod tests {
         assert_eq!(significant(90.0, 2), "90");
         assert_eq!(significant(1234.0, 2), "1234");
         assert_eq!(significant(0.996, 2), "1");
+        assert_eq!(significant(0.96, 2), "0.96");
+        assert_eq!(significant(9.7, 2), "9.7");
+        assert_eq!(significant(97.4, 2), "97");
         assert_eq!(significant(0.0, 2), "0");
+    }
+
+    #[test]
+    fn columns_keep_the_noughts_that_count() {
+        assert_eq!(padded(4.0, 2), "4.0");
+        assert_eq!(padded(3.96, 2), "4.0");
+        assert_eq!(padded(9.96, 2), "10");
+        assert_eq!(padded(9.7, 2), "9.7");
+        assert_eq!(padded(0.0501, 2), "0.050");
+        assert_eq!(padded(105.0, 2), "105");
+        assert_eq!(padded(0.0, 2), "0");
+        assert_eq!(padded(f64::NAN, 2), "-");
     }
 
     #[test]

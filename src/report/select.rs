@@ -115,22 +115,21 @@ impl Topic {
     }
 }
 
-/// Every topic, in the order of the rows.
-pub fn topics(all: &[Series]) -> Vec<Topic> {
-    distinct(all.iter().map(|series| Topic::of(series.first())))
-}
+/// So many methods and indicators get figures and tables of their own; the CSV holds all.
+const MOST_TOPICS: usize = 6;
 
-/// The first dimensions of each indicator and method.
+/// The first dimensions of each indicator and method, those with a test before those without.
 pub fn main_topics(all: &[Series]) -> Vec<Topic> {
-    let topics = topics(all);
-    topics
-        .iter()
-        .enumerate()
-        .filter(|(index, topic)| {
-            !topics[..*index].iter().any(|other| other.indicator == topic.indicator && other.method == topic.method)
-        })
-        .map(|(_, topic)| topic.clone())
-        .collect()
+    let mut topics: Vec<(bool, Topic)> = Vec::new();
+    for series in all {
+        let (topic, is_tested) = (Topic::of(series.first()), series.first().change_from.is_some());
+        let same = |(_, other): &(bool, Topic)| other.indicator == topic.indicator && other.method == topic.method;
+        if !topics.iter().any(same) {
+            topics.push((is_tested, topic));
+        }
+    }
+    topics.sort_by_key(|(is_tested, _)| !is_tested);
+    topics.into_iter().map(|(_, topic)| topic).take(MOST_TOPICS).collect()
 }
 
 /// Each item once, in order of first appearance.

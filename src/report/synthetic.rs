@@ -305,6 +305,32 @@ pub fn report() -> Report {
     }
 }
 
+/// One zone, a broad site with crowded belts and long names: what is hard to lay out.
+pub fn crowded_report() -> Report {
+    let mut report = report();
+    report.answer.rows.retain(|row| row.zone == "outer terrace");
+    report.answer.map.retain(|cell| cell.zone == "outer terrace");
+    let row = report.answer.rows[0].clone();
+    for ratio in [0.5, 0.55, 0.6, 0.65, 0.7, 1.2] {
+        let change_to = row.change_from.map(|from| from * ratio);
+        let rows = UNITS.map(|units| Row { units, sites: 14, change_to, power: Some(0.99), ..row.clone() });
+        report.answer.rows.extend(rows);
+    }
+    let picture = &mut report.pictures[1];
+    (picture.length_m, picture.width_m) = (25.0, 20.0);
+    picture.zone = "the seaward margin of the second lagoon behind the northern pass".into();
+    picture.categories = (1..=9).map(|number| format!("rather long category {number}")).collect();
+    picture.units = (0..8)
+        .map(|number| PictureUnit {
+            from: (2.0 + number as f64, 4.0 + 0.9 * number as f64),
+            to: (12.0 + number as f64, 4.0 + 0.9 * number as f64),
+            width_m: 0.5,
+            label: format!("belt {}", number + 1),
+        })
+        .collect();
+    report
+}
+
 /// Nothing was asked and nothing came out.
 pub fn empty_report() -> Report {
     let answer = Answer {

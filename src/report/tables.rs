@@ -1,6 +1,6 @@
 //! The tables of the page: rows as they are read, numbers already as text.
 
-use super::digits::{NONE, hundredths, rounded, significant};
+use super::digits::{NONE, hundredths, padded, rounded, significant};
 use super::report::Report;
 use super::select::{Series, Topic, distinct, main_topics, most_sites, series, table_rows};
 use super::words::{Measure, plain, sentence, units_word};
@@ -72,7 +72,6 @@ pub fn designs(report: &Report) -> Vec<Table<DesignRow>> {
 }
 
 fn design_row(measure: &Measure, row: &Row) -> DesignRow {
-    let number = |value: Option<f64>| value.map_or(NONE.to_string(), |value| measure.number(value));
     let theory_error = row.power_error.map(|error| 100.0 * error);
     let marks = |text: String, marked: bool, mark: &str| if marked { format!("{text} {mark}") } else { text };
     let theory = row.theory_power.map_or(NONE.to_string(), |power| rounded(100.0 * power, theory_error));
@@ -84,9 +83,9 @@ fn design_row(measure: &Measure, row: &Row) -> DesignRow {
         power: hundredths(row.power, row.power_error),
         theory: marks(theory, row.theory_parts, "*"),
         false_alarm: marks(hundredths(row.false_alarm, row.false_alarm_error), row.false_alarm_marked, "!"),
-        detectable: number(row.detectable),
-        half_width: number(row.half_width),
-        cv: row.cv.map_or(NONE.to_string(), |cv| significant(100.0 * cv, 2)),
+        detectable: measure.cell(row.detectable),
+        half_width: measure.cell(row.half_width),
+        cv: row.cv.map_or(NONE.to_string(), |cv| padded(100.0 * cv, 2)),
         interval_truth: hundredths(row.interval_truth, row.interval_truth_error),
         minutes: significant(row.minutes.round(), 3),
         marked: row.false_alarm_marked,
@@ -193,7 +192,7 @@ pub fn detectable(report: &Report) -> Vec<Table<DetectableRow>> {
 fn detectable_row(measure: &Measure, series: &Series, columns: &[usize]) -> DetectableRow {
     let cell = |units: &usize| {
         let row = series.rows.iter().find(|row| row.units == *units);
-        row.and_then(|row| row.detectable).map_or(NONE.to_string(), |detectable| measure.number(detectable))
+        measure.cell(row.and_then(|row| row.detectable))
     };
     let row = series.first();
     DetectableRow { zone: row.zone.clone(), sites: row.sites, cells: columns.iter().map(cell).collect() }

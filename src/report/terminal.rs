@@ -1,7 +1,7 @@
 //! The answer on one screen: 80 columns, plain text, the same on a terminal and in a pipe.
 
 use super::caution::CAUTION;
-use super::digits::{hundredths, significant};
+use super::digits::{NONE, hundredths, padded, significant, with_error};
 use super::report::Report;
 use super::select::{Series, Topic, distinct, main_topics, most_sites, series, table_rows, wanted_row};
 use super::words::{Measure, plain, sentence, units_word, words_with_units};
@@ -59,11 +59,13 @@ fn table(text: &mut String, report: &Report) {
     let hidden = report.answer.rows.len() - shown.min(report.answer.rows.len());
     if shown > 0 {
         let rest = if hidden > 0 { format!(" {hidden} more designs: designs.csv.") } else { String::new() };
-        let note = format!(
-            "In brackets: one standard error of the simulation. Falsely: seen when nothing changed. Detectable: the change seen \
-             {} times in 100.{rest}",
+        let is_tested = report.answer.rows.iter().any(|row| row.power.is_some());
+        let tested = format!(
+            " Falsely: seen when nothing changed. Detectable: the change seen {} times in 100.",
             significant(100.0 * report.seen, 2)
         );
+        let tested = if is_tested { tested.as_str() } else { "" };
+        let note = format!("In brackets: one standard error of the simulation.{tested}{rest}");
         paragraph(text, &note, "");
         text.push('\n');
     }
@@ -86,10 +88,17 @@ fn block(text: &mut String, report: &Report, topic: &Topic, rows: &[&Row]) {
     paragraph(text, &format!("{}, {}", sentence(&plain(&topic.indicator)), topic.label()), "");
     let zones = distinct(rows.iter().map(|row| row.zone.as_str()));
     let longest = zones.iter().map(|zone| zone.chars().count()).max().unwrap_or(4);
-    let wide = longest.clamp(4, 15);
+    let wide = longest.clamp(4, 14);
     let units = units_word(&topic.method, 2);
-    let header = ["zone", "sites", units, "change", "seen", "falsely", "detectable", "minutes"];
-    let second = ["", "", "", measure.level_unit(), "in 100", "in 100", measure.unit.as_str(), "a site"];
+    let is_tested = rows.iter().any(|row| row.power.is_some());
+    let unit = measure.unit.as_str();
+    let (header, second) = if is_tested {
+        (["seen", "falsely", "detectable"], ["in 100", "in 100", unit])
+    } else {
+        (["half-width", "error", "bias"], [unit, "% of mean", unit])
+    };
+    let header = ["zone", "sites", units, "change", header[0], header[1], header[2], "minutes"];
+    let second = ["", "", "", measure.level_unit(), second[0], second[1], second[2], "a site"];
     line(text, wide, &header.map(String::from));
     line(text, wide, &second.map(String::from));
     for row in rows {
@@ -97,28 +106,33 @@ fn block(text: &mut String, report: &Report, topic: &Topic, rows: &[&Row]) {
             (Some(from), Some(to)) => measure.levels(from, to),
             _ => "-".to_string(),
         };
-        let alarm_mark = if row.false_alarm_marked { "!" } else { "" };
-        line(
-            text,
-            wide,
-            &[
-                row.zone.clone(),
-                row.sites.to_string(),
-                row.units.to_string(),
-                change,
-                hundredths(row.power, row.power_error),
-                format!("{}{alarm_mark}", hundredths(row.false_alarm, row.false_alarm_error)),
-                row.detectable.map_or("-".to_string(), |detectable| measure.number(detectable)),
-                significant(row.minutes.round(), 3),
-            ],
-        );
+        let results = if is_tested { test_cells(&measure, row) } else { precision_cells(&measure, row) };
+        let [first, second, third] = results;
+        let minutes = significant(row.minutes.round(), 3);
+        let (sites, units) = (row.sites.to_string(), row.units.to_string());
+        line(text, wide, &[row.zone.clone(), sites, units, change, first, second, third, minutes]);
     }
     text.push('\n');
 }
 
+/// Seen, false alarm, detectable change.
+fn test_cells(measure: &Measure, row: &Row) -> [String; 3] {
+    let mark = if row.false_alarm_marked { "!" } else { "" };
+    let false_alarm = format!("{}{mark}", hundredths(row.false_alarm, row.false_alarm_error));
+    [hundredths(row.power, row.power_error), false_alarm, measure.cell(row.detectable)]
+}
+
+/// Half-width, relative error of a visit, bias.
+fn precision_cells(measure: &Measure, row: &Row) -> [String; 3] {
+    let cv = row.cv.map_or(NONE.to_string(), |cv| padded(100.0 * cv, 2));
+    let shown = |value: Option<f64>| value.map(|value| measure.shown(value));
+    let bias = shown(row.bias).map_or(NONE.to_string(), |bias| with_error(bias, shown(row.bias_error)));
+    [measure.cell(row.half_width), cv, bias]
+}
+
 /// Eight cells: the zone to the left, numbers to the right; together at most 80 columns.
 fn line(text: &mut String, zone_wide: usize, cells: &[String; 8]) {
-    let widths = [zone_wide, 5, 5, 11, 10, 10, 10, 7];
+    let widths = [zone_wide, 5, 5, 11, 10, 10, 11, 7];
     let mut line = format!("{:<zone_wide$}", cut(&cells[0], zone_wide));
     for (cell, wide) in cells[1..].iter().zip(&widths[1..]) {
         line += &format!(" {:>wide$}", cut(cell, *wide));

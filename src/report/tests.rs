@@ -1,7 +1,7 @@
 //! What every form of a report owes its reader, on synthetic, empty, single-row and strange reports.
 
 use super::figures::{Figure, figures};
-use super::synthetic::{empty_report, extreme_reports, report, single_row_report};
+use super::synthetic::{crowded_report, empty_report, extreme_reports, report, single_row_report};
 use super::{Report, csv, files, html, json, png, terminal};
 use crate::planner::Warning;
 
@@ -10,7 +10,7 @@ fn all_reports() -> Vec<Report> {
     interrupted.answer.interrupted = true;
     interrupted.answer.rows.truncate(30);
     interrupted.pictures.clear();
-    let mut reports = vec![interrupted, empty_report(), single_row_report()];
+    let mut reports = vec![interrupted, empty_report(), single_row_report(), crowded_report()];
     reports.extend(extreme_reports());
     reports
 }
@@ -81,6 +81,7 @@ fn the_same_report_gives_the_same_bytes() {
     let mut small = report();
     small.pictures.truncate(1);
     small.pictures[0].colonies.truncate(500);
+    small.answer.rows.retain(|row| row.method == "point_intercept" && row.sites == 14);
     assert!(files(&small) == files(&small));
 }
 
@@ -217,4 +218,28 @@ fn words_of_the_scenario_are_escaped_everywhere() {
     assert!(!page.contains("<script") && !page.contains("\" onload=\""));
     assert!(page.contains("&lt;script&gt;"));
     figures(&report).iter().for_each(check_figure);
+}
+
+#[test]
+fn what_must_not_be_believed_is_marked() {
+    let mut report = report();
+    let page = html::html(&report).unwrap();
+    assert!(!page.contains("never ranked") && !page.contains("believe the simulation"));
+    for row in &mut report.answer.rows {
+        (row.false_alarm_marked, row.theory_parts, row.degenerate) = (true, true, 3);
+    }
+    let page = html::html(&report).unwrap();
+    assert!(page.contains("never ranked") && page.contains("believe the simulation"));
+    assert!(page.contains("gave no answer and count as not seen"));
+    assert!(terminal(&report, None).contains(")!"));
+}
+
+#[test]
+fn groups_are_compared_and_do_not_fall() {
+    let mut report = report();
+    report.answer.rows.retain(|row| row.zone == "outer terrace");
+    report.scenario = serde_json::json!({"question": "between_groups"});
+    let figures = figures(&report);
+    assert_eq!(figures[0].title, "Five lines a site see a difference between 28 and 22 % four times in five");
+    assert!(figures.iter().all(|figure| !figure.title.contains("fall") && !figure.caption.contains("change,")));
 }

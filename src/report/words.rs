@@ -1,6 +1,6 @@
 //! How a report calls things: from keys and shares to what people say.
 
-use super::digits::{significant, trimmed};
+use super::digits::{NONE, padded, significant, trimmed};
 use super::report::Report;
 use serde_json::Value;
 
@@ -11,14 +11,18 @@ pub struct Measure {
     /// "points" for covers, else the indicator's own unit (may be empty).
     pub unit: String,
     is_cover: bool,
+    /// Two groups are compared at one visit: a difference, not a change in time.
+    compares_groups: bool,
 }
 
 impl Measure {
     pub fn of(report: &Report, method: &str, indicator: &str) -> Measure {
-        if method == "by_components" {
-            Measure { factor: 1.0, unit: own_unit(&report.scenario, indicator), is_cover: false }
-        } else {
-            Measure { factor: 100.0, unit: "points".to_string(), is_cover: true }
+        let is_cover = method != "by_components";
+        Measure {
+            factor: if is_cover { 100.0 } else { 1.0 },
+            unit: if is_cover { "points".to_string() } else { own_unit(&report.scenario, indicator) },
+            is_cover,
+            compares_groups: report.scenario["question"].as_str() == Some("between_groups"),
         }
     }
 
@@ -27,9 +31,23 @@ impl Measure {
         self.factor * amount
     }
 
-    /// Two digits, without the unit.
+    /// Two digits, without the unit, for sentences: "4".
     pub fn number(&self, amount: f64) -> String {
         significant(self.shown(amount), 2)
+    }
+
+    /// Two digits for the columns of a table, where a last nought counts: "4.0".
+    pub fn cell(&self, amount: Option<f64>) -> String {
+        amount.map_or(NONE.to_string(), |amount| padded(self.shown(amount), 2))
+    }
+
+    /// What is estimated: the mean of one visit, or what two have between them.
+    pub fn estimand(&self, change_from: Option<f64>) -> &'static str {
+        match (change_from, self.compares_groups) {
+            (None, _) => "mean",
+            (Some(_), true) => "difference",
+            (Some(_), false) => "change",
+        }
     }
 
     /// Two digits and the unit: "6.1 points".
@@ -59,9 +77,28 @@ impl Measure {
 
     /// "a fall from 28 to 22 %"
     pub fn change(&self, from: f64, to: f64) -> String {
-        let kind = if to > from { "rise" } else { "fall" };
-        format!("a {kind} from {}", self.span(from, to))
+        match (from.is_finite() && to.is_finite(), self.compares_groups) {
+            (false, _) => "the change".to_string(),
+            (true, true) => format!("a difference between {}", self.span(from, to).replacen(" to ", " and ", 1)),
+            (true, false) => format!("a {} from {}", rise_or_fall(from, to), self.span(from, to)),
+        }
     }
+
+    /// "a fall by 21 % of what was there": the same in every zone.
+    pub fn relative_change(&self, from: f64, to: f64) -> String {
+        let share = 100.0 * (to - from).abs() / from.abs();
+        match (share.is_finite(), self.compares_groups) {
+            (false, _) => "the change".to_string(),
+            (true, true) => format!("a difference by {} % of the first group", significant(share, 2)),
+            (true, false) => {
+                format!("a {} by {} % of what was there", rise_or_fall(from, to), significant(share, 2))
+            }
+        }
+    }
+}
+
+fn rise_or_fall(from: f64, to: f64) -> &'static str {
+    if to > from { "rise" } else { "fall" }
 }
 
 /// The unit of an indicator that is given by its components, as the checked scenario has it.
@@ -164,7 +201,7 @@ mod tests {
 
     #[test]
     fn covers_are_told_in_points_and_percent() {
-        let cover = Measure { factor: 100.0, unit: "points".into(), is_cover: true };
+        let cover = Measure { factor: 100.0, unit: "points".into(), is_cover: true, compares_groups: false };
         assert_eq!(cover.amount(0.0612), "6.1 points");
         assert_eq!(cover.change(0.28, 0.22), "a fall from 28 to 22 %");
         assert_eq!(cover.change(0.05, 0.075), "a rise from 5 to 7.5 %");
@@ -176,7 +213,7 @@ mod tests {
             "indicator": "grazer_biomass", "unit": "kg/ha"}}]});
         assert_eq!(own_unit(&scenario, "grazer_biomass"), "kg/ha");
         assert_eq!(own_unit(&Value::Null, "grazer_biomass"), "");
-        let biomass = Measure { factor: 1.0, unit: "kg/ha".into(), is_cover: false };
+        let biomass = Measure { factor: 1.0, unit: "kg/ha".into(), is_cover: false, compares_groups: false };
         assert_eq!(biomass.change(120.0, 90.0), "a fall from 120 to 90 kg/ha");
     }
 

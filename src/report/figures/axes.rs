@@ -42,7 +42,7 @@ impl Scale {
     /// 0 at the low end, 1 at the high end.
     pub fn share(&self, value: f64) -> f64 {
         if self.is_log {
-            (value / self.low).ln() / (self.high / self.low).ln()
+            libm::log(value / self.low) / libm::log(self.high / self.low)
         } else {
             (value - self.low) / (self.high - self.low)
         }
@@ -54,7 +54,7 @@ impl Scale {
             return self.log_ticks(wanted);
         }
         let rough = (self.high - self.low) / wanted.max(1) as f64;
-        let power = 10f64.powf(rough.log10().floor());
+        let power = libm::exp10(libm::log10(rough).floor());
         let nice = [1.0, 2.0, 5.0, 10.0].into_iter().map(|step| step * power).find(|step| *step >= 0.999 * rough);
         let mut step = nice.unwrap_or(10.0 * power);
         if self.is_whole {
@@ -66,8 +66,8 @@ impl Scale {
     }
 
     fn log_ticks(&self, wanted: usize) -> Vec<f64> {
-        let from = self.low.log10().floor() as i32;
-        let to = self.high.log10().ceil() as i32;
+        let from = libm::log10(self.low).floor() as i32;
+        let to = libm::log10(self.high).ceil() as i32;
         let within = |step: &[f64]| -> Vec<f64> {
             (from..=to.min(from + 300))
                 .flat_map(|power| step.iter().map(move |digit| digit * 10f64.powi(power)))
@@ -131,7 +131,7 @@ impl Panel {
     }
 
     fn draw_y_axis(&self, canvas: &mut Canvas, name: &str, with_grid: bool) {
-        for tick in self.y.ticks((self.height / 30.0) as usize) {
+        for tick in self.y.ticks((self.height / 26.0) as usize) {
             let (_, y) = self.at(0.0, tick);
             if with_grid {
                 canvas.line((self.left, y), (self.right(), y), Stroke::solid(GRID, 0.8));

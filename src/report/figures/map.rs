@@ -66,7 +66,7 @@ pub fn map(report: &Report) -> Option<Figure> {
         subtitle: "Every shade is a design; the darker, the more often the change is seen (theory).".to_string(),
         caption: format!(
             "How often the first change is seen with so many {units} on so many sites, by theory. On and above the black \
-             line it is seen {}; along it one may trade {units} against sites. Where it rises steeply, only more sites help.",
+             line it is seen {}; along it one may trade {units} against sites. Where it runs flat, more {units} no longer replace sites.",
             times_seen(report.seen)
         ),
     };

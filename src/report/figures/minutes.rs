@@ -26,7 +26,7 @@ pub fn minutes(report: &Report, all: &[Series], indicator: &str, name: String) -
     }
     let first = of_indicator.first()?.first();
     let measure = Measure::of(report, &first.method, indicator);
-    let estimand = if first.change_from.is_some() { "change" } else { "mean" };
+    let estimand = measure.estimand(first.change_from);
     let panels: Vec<(CurvePanel, Option<String>)> = zones
         .iter()
         .map(|zone| {
@@ -110,9 +110,9 @@ fn cut_at_budget(curves: &mut [Curve]) -> Option<f64> {
     for curve in curves {
         if let Some(beyond) = curve.points.iter().position(|point| point.0 > budget).filter(|&index| index > 0) {
             let (before, after) = (curve.points[beyond - 1], curve.points[beyond]);
-            let share = (budget / before.0).ln() / (after.0 / before.0).ln();
+            let share = libm::log(budget / before.0) / libm::log(after.0 / before.0);
             curve.points.truncate(beyond);
-            curve.end = Some((budget, before.1 * (after.1 / before.1).powf(share))).filter(|end| end.1.is_finite());
+            curve.end = Some((budget, before.1 * libm::pow(after.1 / before.1, share))).filter(|end| end.1.is_finite());
         }
     }
     Some(budget)

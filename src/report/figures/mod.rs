@@ -9,11 +9,13 @@ mod figure;
 mod labels;
 mod map;
 mod minutes;
+mod names;
 mod power;
 mod precision;
 mod ranges;
 mod reef;
 mod sensitivity;
+mod window;
 
 pub use figure::Figure;
 pub use sensitivity::by_weight;
@@ -21,14 +23,12 @@ pub use sensitivity::by_weight;
 use super::report::Report;
 use super::select::{distinct, main_topics, most_sites, series};
 use super::words::plain;
-
-/// So many methods and indicators get curves of their own; tables and CSV hold all.
-const MOST_TOPICS: usize = 6;
+use crate::planner::ReefPicture;
 
 /// Every figure that the report has data for, in reading order.
 pub fn figures(report: &Report) -> Vec<Figure> {
     let all = most_sites(&series(report));
-    let topics: Vec<_> = main_topics(&all).into_iter().take(MOST_TOPICS).collect();
+    let topics = main_topics(&all);
     let indicators = distinct(topics.iter().map(|topic| topic.indicator.clone()));
     let named = |kind: &str, topic: &super::select::Topic| file_name(&[kind, &topic.indicator, &topic.method]);
     let mut figures = Vec::new();
@@ -43,19 +43,14 @@ pub fn figures(report: &Report) -> Vec<Figure> {
             .iter()
             .filter_map(|indicator| minutes::minutes(report, &all, indicator, file_name(&["minutes", indicator]))),
     );
-    figures.extend(reefs(report));
+    figures.extend(reefs(&report.pictures));
     figures
 }
 
 /// The pictures of the reef alone (`view`).
-pub fn reefs(report: &Report) -> Vec<Figure> {
+pub fn reefs(pictures: &[ReefPicture]) -> Vec<Figure> {
     let name = |index: usize, zone: &str| file_name(&["reef", &(index + 1).to_string(), zone]);
-    report
-        .pictures
-        .iter()
-        .enumerate()
-        .filter_map(|(index, picture)| reef::reef(picture, name(index, &picture.zone)))
-        .collect()
+    pictures.iter().enumerate().filter_map(|(index, picture)| reef::reef(picture, name(index, &picture.zone))).collect()
 }
 
 /// Small letters, digits and hyphens only.

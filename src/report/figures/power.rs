@@ -4,7 +4,7 @@ use super::curves::{Curve, CurvePanel};
 use super::figure::{Figure, Tiles, Words};
 use crate::report::report::Report;
 use crate::report::select::{Series, Topic, distinct, units_needed};
-use crate::report::words::{Measure, count_sites, number_word, plain, times_seen, units_word};
+use crate::report::words::{Measure, count_sites, number_word, plain, sentence, times_seen, units_word};
 
 /// The figure of one topic; `all` holds the series with the most sites. `None` where nothing is tested.
 pub fn power(report: &Report, all: &[Series], topic: &Topic, name: String) -> Option<Figure> {
@@ -30,7 +30,7 @@ pub fn power(report: &Report, all: &[Series], topic: &Topic, name: String) -> Op
             panels.len()
         ),
         title,
-        subtitle: format!("{}: {}, by zone.", crate::report::words::sentence(&plain(&topic.indicator)), topic.label()),
+        subtitle: format!("{}: {}, by zone.", sentence(&plain(&topic.indicator)), topic.label()),
         caption: format!(
             "How often each change is seen, against the number of {units} on each site. Thick lines with marks: \
              simulation, with a band of two standard errors on either side; thin grey lines: theory. Dotted: the target. \
@@ -82,10 +82,10 @@ fn curve(report: &Report, series: &Series) -> Curve {
 /// What the figure shows, told by its first change.
 fn finding(report: &Report, topic: &Topic, tested: &[&Series]) -> String {
     let first: Vec<&Series> = tested.iter().filter(|series| series.change_index == 0).copied().collect();
-    let several = first.iter().filter(|series| series.first().zone != "all").count() > 1;
+    let has_zones = first.iter().any(|series| series.first().zone != "all");
     let told: Vec<(&str, Option<usize>)> = first
         .iter()
-        .filter(|series| !several || series.first().zone != "all")
+        .filter(|series| !has_zones || series.first().zone != "all")
         .map(|series| (series.first().zone.as_str(), units_needed(series, report)))
         .collect();
     let seen = times_seen(report.seen);
@@ -104,18 +104,11 @@ fn finding(report: &Report, topic: &Topic, tested: &[&Series]) -> String {
             None => format!("With {} no number of {units} sees {change} {seen}", count_sites(row.sites)),
         };
     }
-    let change = relative_change(from, to);
+    let change = measure.relative_change(from, to);
     let enough = |&(zone, number): &(&str, Option<usize>)| match number {
         Some(number) => format!("{zone} {number}"),
         None => format!("{zone} out of reach"),
     };
     let told = told.iter().map(enough).collect::<Vec<_>>().join(", ");
-    format!("{} a site that see {change} {seen}: {told}", crate::report::words::sentence(units))
-}
-
-/// "a fall by 21 % of what was there": the same in every zone.
-fn relative_change(from: f64, to: f64) -> String {
-    let share = 100.0 * (to - from).abs() / from.abs();
-    let kind = if to > from { "rise" } else { "fall" };
-    format!("a {kind} by {} % of what was there", crate::report::digits::significant(share, 2))
+    format!("{} a site that see {change} {seen}: {told}", sentence(units))
 }
