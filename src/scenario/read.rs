@@ -102,8 +102,13 @@ fn explain(message: &str, place: Range<usize>, outline: &Outline) -> Problem {
         let remedy = format!("Write [[{table}]] with two brackets, before anything that belongs to it.");
         return problem(format!("{table} is a list of tables"), "one alone", remedy);
     }
-    if let Some((what, allowed)) = message.split_once(": ").filter(|_| message.contains("out of range")) {
-        return problem(what.to_owned(), "not allowed", sentence(allowed));
+    if let Some((found, expected)) =
+        message.strip_prefix("invalid type: ").and_then(|rest| rest.split_once(", expected "))
+    {
+        return problem(format!("{found} does not belong here"), "wrong type", format!("Write {expected}."));
+    }
+    if let Some((what, remedy)) = message.split_once("; ") {
+        return problem(what.to_owned(), "not allowed", format!("{}.", sentence(remedy)));
     }
     problem(message.to_owned(), "here", String::new())
 }
