@@ -18,6 +18,8 @@ mod replicates;
 mod shown;
 mod source;
 mod word;
+/// The nine field questions: from remembered words to a study.
+pub mod words;
 mod write;
 
 pub use load::{Loaded, load_text};
