@@ -25,6 +25,7 @@ mod write;
 pub use load::{Loaded, load_text};
 pub use origin::{Assumption, Origin};
 pub use problem::{Problem, ScenarioError};
+pub use shown::wrapped;
 pub use write::{Beside, write};
 
 /// The JSON Schema of a scenario, from the same types that read it.

@@ -154,7 +154,7 @@ fn change(answers: &Answers, cover: f64, notes: &mut Notes) -> Change {
         let text = format!("How the change differs between sites: \"{}\", {formula}.", said.words.trim());
         notes.conversion("change[0]", text);
         notes.origin("change[0].differs_between_sites_points", Some(said));
-        sd / 100.0
+        spread::rounded(sd / 100.0)
     });
     Change { indicator: HARD_CORAL.to_owned(), from, to, differs_between_sites_sd }
 }

@@ -181,6 +181,8 @@ fn between_sites(
             points(least * 100.0)
         );
         notes.conversion(ZONE, text);
+        // What is written is no longer what the user said.
+        notes.beside.origins.remove(&format!("{ZONE}.between_sites_points"));
         return least;
     }
     rounded(middle / 100.0)
@@ -198,6 +200,6 @@ pub fn sd_of_band(band: &Band) -> (f64, String) {
 }
 
 /// To a hundredth of a point.
-fn rounded(share: f64) -> f64 {
+pub fn rounded(share: f64) -> f64 {
     (share * 1e4).round() / 1e4
 }

@@ -1,6 +1,10 @@
 use super::Beside;
 use crate::scenario::Origin;
 use crate::scenario::outline::child;
+use crate::scenario::shown::wrapped;
+
+/// Comments are broken at the width of the starter scenario.
+const COMMENT_COLUMNS: usize = 116;
 
 /// Writes tables key by key and remembers which keys stand in the present one, so that their origins can be told.
 pub struct Writer<'a> {
@@ -35,8 +39,9 @@ impl<'a> Writer<'a> {
 
     fn comments(&mut self, path: &str) {
         for line in self.beside.comments.get(path).into_iter().flatten().flat_map(|text| text.lines()) {
-            self.out.push_str(format!("# {line}").trim_end());
-            self.out.push('\n');
+            for part in wrapped(line, COMMENT_COLUMNS).lines() {
+                self.out.push_str(&format!("# {part}\n"));
+            }
         }
     }
 
