@@ -6,6 +6,9 @@ use std::io::{self, BufRead, Write};
 /// Times a question is put again before it counts as not known.
 const PATIENCE: usize = 5;
 
+const WELCOME: &str = "Nine questions. Where you do not know, press Enter: the tool's own default is used, and `check` \
+    lists it as assumed.";
+
 /// Puts the nine field questions and turns the answers into a study; then shows the conversions. An end of input answers
 /// all that is left by "don't know".
 pub fn ask(mut answers_from: impl BufRead, mut told_to: impl Write) -> io::Result<FromWords> {
