@@ -284,3 +284,62 @@ fn the_starter_shows_every_key_of_the_schema() {
         assert!(shown || key == "method", "{key} is not shown");
     }
 }
+
+#[test]
+fn tables_with_the_wrong_brackets_are_explained() {
+    let base = format!("{HEAD}{ZONE}{LINE}{CHANGE}");
+    for (wrong, remedy) in [
+        (base.replace("[[zone]]", "[zone]"), "[[zone]] with two brackets"),
+        (base.replace("[[change]]", "[change]"), "[[change]] with two brackets"),
+        (base.replace("[[method.point_intercept]]", "[method.point_intercept]"), "[[method.point_intercept]] with two"),
+        (format!("{base}[[test]]\nalpha = 0.05\n"), "[test] with one bracket"),
+        (base.replace("[[method.point_intercept]]", "[[methods.point_intercept]]"), "Did you mean `method`"),
+        (base.replace("to = 22", "to = 22\nto = 23"), "each key once"),
+        (base.replace("\"rim\"", "rim"), "texts in \"quotes\""),
+        (base.replace("\"rim\"", "7"), "Write a text in quotes"),
+    ] {
+        let error = refused(&wrong);
+        let remedies: Vec<&str> = error.problems.iter().map(|problem| problem.remedy.as_str()).collect();
+        assert!(remedies.iter().any(|told| told.contains(remedy)), "{remedy}: {}", error.render());
+    }
+}
+
+mod never_panics {
+    use super::*;
+    use proptest::prelude::*;
+    use proptest::test_runner::RngSeed;
+
+    proptest! {
+        #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, rng_seed: RngSeed::Fixed(20_261_125), ..ProptestConfig::default() })]
+
+        /// Lines of the starter taken out, doubled or swapped for other lines, and bytes cut out of it: accepted or refused
+        /// with something to tell, in TOML and in JSON.
+        #[test]
+        fn a_mangled_scenario_is_told_apart(
+            places in prop::collection::vec((0_usize..400, 0_usize..400, 0_u8..3), 1..6),
+            cut in (0_usize..8000, 0_usize..40),
+        ) {
+            let mut lines: Vec<&str> = STARTER.lines().collect();
+            for (one, other, what) in places {
+                let (one, other) = (one % lines.len(), other % lines.len());
+                match what {
+                    0 => drop(lines.remove(one)),
+                    1 => lines.insert(one, lines[other]),
+                    _ => lines.swap(one, other),
+                }
+            }
+            let mut text = lines.join("\n");
+            let start = (0..=cut.0.min(text.len())).rev().find(|at| text.is_char_boundary(*at)).unwrap();
+            let end = (start + cut.1..=text.len()).find(|at| text.is_char_boundary(*at)).unwrap_or(start);
+            for _ in 0..2 {
+                for name in ["mangled.toml", "mangled.json"] {
+                    if let Err(error) = load_text(name, &text) {
+                        prop_assert!(!error.problems.is_empty());
+                        prop_assert!(error.render().contains("mangled"));
+                    }
+                }
+                text.replace_range(start..end, "");
+            }
+        }
+    }
+}

@@ -12,10 +12,7 @@ const WELCOME: &str = "Nine questions. Where you do not know, press Enter: the t
 /// Puts the nine field questions and turns the answers into a study; then shows the conversions. An end of input answers
 /// all that is left by "don't know".
 pub fn ask(mut answers_from: impl BufRead, mut told_to: impl Write) -> io::Result<FromWords> {
-    writeln!(
-        told_to,
-        "Nine questions. Where you do not know, press Enter: the tool's own default is used and listed.\n"
-    )?;
+    writeln!(told_to, "{}\n", wrapped(WELCOME, 80))?;
     let mut answers = Answers::default();
     for question in &QUESTIONS {
         writeln!(told_to, "{}", wrapped(question.text, 80))?;
