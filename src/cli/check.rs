@@ -1,7 +1,7 @@
 use super::arguments::Shared;
 use super::failure::Failure;
 use super::files::{load_file, print};
-use crate::scenario::{Assumption, Loaded, Origin};
+use crate::scenario::{Assumption, Loaded, Origin, wrapped};
 use clap::Args;
 use std::fmt::Write;
 use std::path::PathBuf;
@@ -41,10 +41,10 @@ fn told(loaded: &Loaded) -> String {
 const TITLES: [&str; 4] = ["Assumed (measure these first)", "In your own words", "Published", "From a pilot"];
 
 fn line(assumption: &Assumption) -> String {
-    let line = format!("  {:<48} {}", assumption.about, assumption.value);
+    let line = format!("  {:<50} {}", assumption.about, assumption.value);
     match &assumption.origin {
         Origin::MyWords(text) | Origin::Published(text) | Origin::Pilot(text) if !text.is_empty() => {
-            format!("{line}\n      {text}")
+            format!("{line}\n      {}", wrapped(text, 74).replace('\n', "\n      "))
         }
         _ => line,
     }

@@ -27,13 +27,20 @@ pub fn write_whole(path: &Path, contents: &[u8]) -> Result<(), Failure> {
 pub fn write_new(path: &Path, contents: &[u8]) -> Result<(), Failure> {
     let file = written_beside(path, contents)?;
     file.persist_noclobber(path).map_err(|error| match error.error.kind() {
-        io::ErrorKind::AlreadyExists => {
-            let path = path.display();
-            Failure::bad_input(format!("{path} is already there; choose another name, or add --force to replace it"))
-        }
+        io::ErrorKind::AlreadyExists => already_there(path),
         _ => cannot_write(path, error.error),
     })?;
     Ok(())
+}
+
+/// Refuses a file that is already there.
+pub fn refuse_existing(path: &Path) -> Result<(), Failure> {
+    if path.exists() { Err(already_there(path)) } else { Ok(()) }
+}
+
+fn already_there(path: &Path) -> Failure {
+    let path = path.display();
+    Failure::bad_input(format!("{path} is already there; choose another name, or add --force to replace it"))
 }
 
 fn written_beside(path: &Path, contents: &[u8]) -> Result<NamedTempFile, Failure> {

@@ -1,4 +1,5 @@
 mod arguments;
+mod ask;
 mod check;
 mod curves;
 mod demo;

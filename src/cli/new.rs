@@ -1,8 +1,10 @@
 use super::arguments::Shared;
+use super::ask::ask;
 use super::failure::Failure;
-use super::files::{say, write_new, write_whole};
-use crate::scenario::STARTER;
+use super::files::{refuse_existing, say, write_new, write_whole};
+use crate::scenario::{STARTER, write};
 use clap::Args;
+use std::io;
 use std::path::PathBuf;
 
 /// Write a scenario to start from, with every key explained
@@ -10,20 +12,35 @@ use std::path::PathBuf;
 pub struct New {
     /// Where to write it
     pub file: PathBuf,
+    /// Ask nine questions in field words and write the scenario they make
+    #[arg(long)]
+    pub ask: bool,
     /// Replace a file that is already there
     #[arg(long)]
     pub force: bool,
 }
 
-/// `new`: the starter scenario in a file.
+/// `new`: the starter scenario, or one made from answers, in a file.
 pub fn run(arguments: &New, shared: &Shared) -> Result<(), Failure> {
     let path = &arguments.file;
+    if !arguments.force {
+        // Nobody answers nine questions for a file that will be refused.
+        refuse_existing(path)?;
+    }
+    let text = if arguments.ask { asked()? } else { STARTER.to_owned() };
     if arguments.force {
-        write_whole(path, STARTER.as_bytes())?
+        write_whole(path, text.as_bytes())?
     } else {
-        write_new(path, STARTER.as_bytes())?
+        write_new(path, text.as_bytes())?
     }
     let path = path.display();
     say(shared.quiet, &format!("{path} is written. Change its numbers to yours, then: reefwright check {path}"));
     Ok(())
+}
+
+/// The text of a scenario from questions on the terminal; they are talk, so they go to standard error.
+fn asked() -> Result<String, Failure> {
+    let made = ask(io::stdin().lock(), io::stderr().lock())
+        .map_err(|error| Failure::other(format!("the questions could not be asked: {error}")))?;
+    Ok(write(&made.study, &made.beside))
 }

@@ -1,3 +1,4 @@
+use super::study::HARD_CORAL;
 use crate::reef::{Category, ReefSpec};
 use serde::Serialize;
 
@@ -28,4 +29,12 @@ pub struct Zone {
     pub year_sd: f64,
     /// The rest of the bottom, in the order of the tree: each takes its share of what is left by those before it.
     pub categories: Vec<Category>,
+}
+
+impl Zone {
+    /// The kinds of bottom in the order of the tree, hard coral first: rows and columns of a misidentification matrix.
+    pub fn bottom_names(&self) -> Vec<String> {
+        let categories = self.categories.iter().map(|category| category.name.clone());
+        std::iter::once(HARD_CORAL.to_owned()).chain(categories).collect()
+    }
 }

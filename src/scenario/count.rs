@@ -89,11 +89,11 @@ struct CountsVisitor<K>(PhantomData<K>);
 
 fn checked<K: CountKind, E: Error>(value: i64) -> Result<usize, E> {
     let count = usize::try_from(value).ok().filter(|count| K::LOW <= *count && *count <= K::HIGH);
-    count.ok_or_else(|| E::custom(format!("{value} is out of range: {} must be {}", K::WHAT, range::<K>())))
+    count.ok_or_else(|| E::custom(format!("{value} is out of range; {} must be {}", K::WHAT, range::<K>())))
 }
 
 fn not_whole<K: CountKind, E: Error>(value: f64) -> E {
-    E::custom(format!("{value} is not a whole number: {} must be {}", K::WHAT, range::<K>()))
+    E::custom(format!("{value} is not a whole number; {} must be {}", K::WHAT, range::<K>()))
 }
 
 fn range<K: CountKind>() -> String {

@@ -41,15 +41,27 @@ pub fn site_year_sd(cover: f64, between_sites_sd: Option<f64>) -> f64 {
     between_sites_sd.map_or(sd, |between| sd.min(tidy(between / 2.0)))
 }
 
-/// Spread between whole sites where none is written (a share): what the reef's own fields and its years give, and as
-/// much again as `SITE_LN_SD`. The part of the patches is `6 scale^2` (about the integral of their correlation over
-/// the plane) over the area of the site.
+/// Spread between whole sites where none is written (a share): what the reef's own fields and its years give, and
+/// `SITE_LN_SD` on top.
 pub fn between_sites_sd(cover: f64, reef: &ReefSpec, length_m: f64, width_m: f64, site_year_sd: f64) -> f64 {
-    let slope = cover_per_ln_density(cover);
-    let patches = reef.patch.sd.powi(2) * (6.0 * reef.patch.scale_m.powi(2) / (length_m * width_m)).min(1.0);
-    let ln_variance = SITE_LN_SD.powi(2) + reef.along.sd.powi(2) + patches;
-    let sd = (slope.powi(2) * ln_variance + site_year_sd.powi(2)).sqrt();
+    between_sites(cover, ln_variance_in_a_site(reef, length_m * width_m) + SITE_LN_SD.powi(2), site_year_sd)
+}
+
+/// About what whole sites differ by when only the reef's own fields and its years make them differ (a share), on the
+/// safe side: no smaller spread can be.
+pub fn least_between_sites_sd(cover: f64, reef: &ReefSpec, length_m: f64, width_m: f64, site_year_sd: f64) -> f64 {
+    between_sites(cover, ln_variance_in_a_site(reef, length_m * width_m), site_year_sd)
+}
+
+fn between_sites(cover: f64, ln_variance: f64, site_year_sd: f64) -> f64 {
+    let sd = (cover_per_ln_density(cover).powi(2) * ln_variance + site_year_sd.powi(2)).sqrt();
     tidy(sd.min(0.8 * (cover * (1.0 - cover)).sqrt()))
+}
+
+/// Variance of the mean ln density of whole sites by the fields of the reef alone: all of the along-reef field, and of
+/// the patches `6 scale^2` (about the integral of their correlation over the plane) over the area of the site.
+fn ln_variance_in_a_site(reef: &ReefSpec, area_m2: f64) -> f64 {
+    reef.along.sd.powi(2) + reef.patch.sd.powi(2) * (6.0 * reef.patch.scale_m.powi(2) / area_m2).min(1.0)
 }
 
 /// Spread of a category between sites where none is written (a share): a guess.

@@ -1,3 +1,4 @@
+use super::outline::child;
 use super::source::Source;
 use super::{Assumption, Origin};
 use std::collections::BTreeMap;
@@ -5,7 +6,7 @@ use std::collections::BTreeMap;
 /// Keeps the account of where every number came from while a study is built.
 #[derive(Debug, Default)]
 pub struct Ledger {
-    assumptions: Vec<Assumption>,
+    assumptions: Vec<(u8, Assumption)>,
     origins: BTreeMap<String, Origin>,
 }
 
@@ -21,14 +22,26 @@ impl Ledger {
             Noted::Written(value) => value,
             Noted::Default(value) => format!("{value} (default)"),
         };
-        self.origins.insert(super::outline::child(table, key), origin.clone());
-        self.assumptions.push(Assumption { about, value, origin });
+        self.origins.insert(child(table, key), origin.clone());
+        self.assumptions.push((lightness(table, key), Assumption { about, value, origin }));
     }
 
-    /// Assumptions worst first (in the order of the file within one origin), and the origin of each key.
+    /// Assumptions worst origin first, within one origin those that move the answer most; and the origin of each key.
     pub fn close(mut self) -> (Vec<Assumption>, BTreeMap<String, Origin>) {
-        self.assumptions.sort_by_key(|assumption| assumption.origin.rank());
-        (self.assumptions, self.origins)
+        self.assumptions.sort_by_key(|(lightness, assumption)| (assumption.origin.rank(), *lightness));
+        (self.assumptions.into_iter().map(|(_, assumption)| assumption).collect(), self.origins)
+    }
+}
+
+/// How little a number moves the answer, as a rule: 0 the reef, its spreads and the changes, 1 what lies between the
+/// visits and who reads, 2 minutes, 3 the rest of the bottom.
+fn lightness(table: &str, key: &str) -> u8 {
+    if table.contains(".category[") {
+        3
+    } else if key.ends_with("_minutes") {
+        2
+    } else {
+        u8::from(table == "visits" || table == "observers")
     }
 }
 

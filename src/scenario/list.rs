@@ -74,7 +74,7 @@ pub fn check_rising<T: PartialOrd + fmt::Display>(values: &[T]) -> Result<(), St
     }
     match values.windows(2).find(|pair| !(pair[0] < pair[1])) {
         Some(pair) => {
-            Err(format!("the list does not rise: {} stands before {}; sort it, each number once", pair[0], pair[1]))
+            Err(format!("the list does not rise: {} stands before {}; sort them, each number once", pair[0], pair[1]))
         }
         None => Ok(()),
     }

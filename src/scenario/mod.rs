@@ -18,10 +18,15 @@ mod replicates;
 mod shown;
 mod source;
 mod word;
+/// The nine field questions: from remembered words to a study.
+pub mod words;
+mod write;
 
 pub use load::{Loaded, load_text};
 pub use origin::{Assumption, Origin};
 pub use problem::{Problem, ScenarioError};
+pub use shown::wrapped;
+pub use write::{Beside, write};
 
 /// The JSON Schema of a scenario, from the same types that read it.
 pub fn schema() -> serde_json::Value {

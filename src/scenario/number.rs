@@ -77,7 +77,7 @@ impl<K: Kind> TryFrom<f64> for Number<K> {
         if K::RULE.allows(value) {
             return Ok(Number { value, kind: PhantomData });
         }
-        Err(format!("{value} is out of range: {} must be {}", K::RULE.what, K::RULE.range()))
+        Err(format!("{value} is out of range; {} must be {}", K::RULE.what, K::RULE.range()))
     }
 }
 
@@ -123,8 +123,8 @@ impl<K: Kind> Visitor<'_> for NumberVisitor<K> {
     }
 
     fn visit_str<E: Error>(self, text: &str) -> Result<Self::Value, E> {
-        let reason = "write it as a plain number, without quotes and without a unit or a % sign";
-        Err(E::custom(format!("\"{text}\" is text where {} is expected: {reason}", K::RULE.what)))
+        let remedy = "write a plain number, without quotes and without a unit or a % sign";
+        Err(E::custom(format!("\"{text}\" is text where {} is expected; {remedy}", K::RULE.what)))
     }
 }
 
@@ -205,7 +205,7 @@ mod tests {
         let message = Number::<Seen>::try_from(1.2).unwrap_err();
         assert_eq!(
             message,
-            "1.2 is out of range: how often the change shall be seen (a share) must be at least 0.5 and at most 0.99"
+            "1.2 is out of range; how often the change shall be seen (a share) must be at least 0.5 and at most 0.99"
         );
     }
 }

@@ -102,10 +102,43 @@ fn explain(message: &str, place: Range<usize>, outline: &Outline) -> Problem {
         let remedy = format!("Write [[{table}]] with two brackets, before anything that belongs to it.");
         return problem(format!("{table} is a list of tables"), "one alone", remedy);
     }
-    if let Some((what, allowed)) = message.split_once(": ").filter(|_| message.contains("out of range")) {
-        return problem(what.to_owned(), "not allowed", sentence(allowed));
+    let single = ["test", "visits", "observers", "variation", "method"].into_iter().find(|table| {
+        key.strip_prefix(table).is_some_and(|rest| rest.starts_with('['))
+            || (key == *table && message.contains("struct"))
+    });
+    if let Some(table) = single {
+        let remedy = format!("Write [{table}] with one bracket and its keys below.");
+        return problem(format!("{table} is one table, not a list of them"), "wrong type", remedy);
     }
-    problem(message.to_owned(), "here", String::new())
+    if let Some((found, expected)) =
+        message.strip_prefix("invalid type: ").and_then(|rest| rest.split_once(", expected "))
+    {
+        let remedy = match expected {
+            "a sequence" => "Write a list in brackets, such as [\"turf\", \"sand\"].".to_owned(),
+            "a string" => "Write a text in quotes.".to_owned(),
+            _ => format!("Write {expected}."),
+        };
+        return problem(format!("{} does not belong here", plain(found)), "wrong type", remedy);
+    }
+    if let Some((what, remedy)) = message.split_once("; ") {
+        return problem(what.to_owned(), "not allowed", format!("{}.", sentence(remedy)));
+    }
+    if message == "duplicate key" {
+        let remedy = "Write each key once in a table; of two [[zone]] each has its own.";
+        return problem("this key is written twice".to_owned(), "written above", remedy.to_owned());
+    }
+    let remedy = "A scenario is written key = value, one key a line, texts in \"quotes\".";
+    problem(message.to_owned(), "cannot be read", remedy.to_owned())
+}
+
+/// What a parser calls a value, in plain words.
+fn plain(found: &str) -> String {
+    match found {
+        "map" => "a table".to_owned(),
+        "sequence" => "a list".to_owned(),
+        "null" => "null".to_owned(),
+        other => format!("the {other}"),
+    }
 }
 
 /// The words between backticks.

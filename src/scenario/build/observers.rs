@@ -38,7 +38,7 @@ pub fn build(file: &ScenarioFile, zones: &[Zone], problems: &mut Problems, ledge
 
 /// Rows: what is there; columns: what is written; hard coral first, then the categories in the order of the tree.
 fn misidentification(rows: &MisidentificationTable, zones: &[Zone], problems: &mut Problems) -> Vec<Vec<f64>> {
-    let names = names(zones);
+    let names = zones.first().map_or(vec![HARD_CORAL.to_owned()], |zone| zone.bottom_names());
     let mut matrix: Vec<Vec<f64>> = (0..names.len()).map(|i| unit_row(names.len(), i)).collect();
     for (there, row) in rows {
         let key = format!("observers.misidentification.{there}");
@@ -64,12 +64,6 @@ fn misidentification(rows: &MisidentificationTable, zones: &[Zone], problems: &m
         }
     }
     matrix
-}
-
-/// Hard coral and the categories of the first zone.
-fn names(zones: &[Zone]) -> Vec<String> {
-    let categories = zones.iter().take(1).flat_map(|zone| zone.categories.iter().map(|category| category.name.clone()));
-    std::iter::once(HARD_CORAL.to_owned()).chain(categories).collect()
 }
 
 fn unit_row(length: usize, one: usize) -> Vec<f64> {

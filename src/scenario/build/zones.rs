@@ -6,6 +6,7 @@ use crate::scenario::file::{CategoryTable, ScenarioFile, ZoneTable};
 use crate::scenario::ledger::{Ledger, Noted};
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::{number, percent, points};
+use crate::scenario::source::Source;
 use crate::scenario::word::ReefChoice;
 
 /// The zones of a file with their weights.
@@ -204,21 +205,15 @@ impl Builder<'_> {
     }
 
     /// A number that stands in `[variation]` and counts for this zone.
-    fn note_common(
-        &self,
-        ledger: &mut Ledger,
-        key: &str,
-        about: String,
-        noted: Noted,
-        source: &Option<crate::scenario::source::Source>,
-    ) {
+    fn note_common(&self, ledger: &mut Ledger, key: &str, about: String, noted: Noted, source: &Option<Source>) {
         ledger.note(&self.path(), key, about, noted, source);
     }
 
     fn category(&self, zone: &str, index: usize, table: &CategoryTable, ledger: &mut Ledger) -> Category {
         let path = format!("{}.category[{index}]", self.path());
-        // A category without an origin of its own has that of its zone.
-        let source = table.source.as_ref().or(self.table.source.as_ref()).cloned();
+        // A category without an origin of its own has the one of its zone, where that has a single one.
+        let of_zone = self.table.source.as_ref().filter(|source| matches!(source, Source::All(_)));
+        let source = table.source.as_ref().or(of_zone).cloned();
         let cover = share(table.cover_percent.get());
         let spread = table.between_sites_points.map(|points| share(points.get()));
         let between_sites_sd = spread.unwrap_or_else(|| defaults::category_sd(cover));

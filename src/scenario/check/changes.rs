@@ -5,6 +5,9 @@ use crate::scenario::shown::number;
 use crate::scenario::word::word_of;
 use crate::survey::{MethodKind, Scale};
 
+/// Hard coral may rise to this cover: beyond, the density of colonies has no bounds.
+const MOST_CORAL: f64 = 0.98;
+
 /// Changes: of an indicator that exists and is read, to a value that can be.
 pub fn check(study: &Study, problems: &mut Problems) {
     let asks = study.question.tests();
@@ -26,7 +29,11 @@ pub fn check(study: &Study, problems: &mut Problems) {
         }
     }
     for (index, name) in study.also_report.iter().enumerate() {
-        check_indicator(study, name, &format!("also_report[{index}]"), problems);
+        let key = format!("also_report[{index}]");
+        check_indicator(study, name, &key, problems);
+        if study.also_report[..index].contains(name) {
+            problems.add(&key, format!("{name} is reported twice"), "written before", "Take one of them out.");
+        }
     }
     if study.question == Question::BetweenGroups && study.observers.second_visit_bias != 0.0 {
         let message = "there is no second visit";
@@ -61,7 +68,7 @@ fn check_indicator(study: &Study, name: &str, key: &str, problems: &mut Problems
     }
     let is_cover = !study.methods.iter().any(|method| method.serves_by_components(name));
     let reef_is_read = study.methods.iter().any(|method| !matches!(method.kind, MethodKind::Components(_)));
-    if is_cover && !reef_is_read {
+    if is_cover && !reef_is_read && !study.methods.is_empty() {
         let remedy = "Add a [[method.point_intercept]], [[method.line_intercept]] or [[method.photo_belt]].";
         problems.add(key, format!("no method reads {name}"), "nothing reads it", remedy);
     }
@@ -104,14 +111,14 @@ fn check_values(study: &Study, change: &Change, path: &str, problems: &mut Probl
 fn check_room(zone: &Zone, change: &Change, path: &str, problems: &mut Problems) {
     let Some(before) = cover_of(zone, &change.indicator) else { return };
     let after = before * change.ratio();
-    // Hard coral takes its room first; the others share what it leaves, so only coral can push everything out.
+    // Hard coral takes its room first, and the others share what it leaves.
     let limit = if change.indicator == HARD_CORAL {
-        1.0
+        MOST_CORAL
     } else {
         let others = zone.categories.iter().filter(|category| category.name != change.indicator);
         1.0 - zone.cover - others.map(|category| category.cover).sum::<f64>()
     };
-    if !(after < limit || change.ratio() < 1.0) {
+    if !(after <= limit + 1e-9 || change.ratio() < 1.0) {
         let message = format!(
             "{}: {} would rise from {} to {} %",
             zone.name,

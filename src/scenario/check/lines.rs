@@ -1,4 +1,4 @@
-use crate::design::{HARD_CORAL, Question, Sites, Study, TestKind};
+use crate::design::{HARD_CORAL, Question, Scope, Sites, Study, TestKind};
 use crate::scenario::file::ScenarioFile;
 use crate::scenario::problems::Problems;
 use crate::scenario::replicates::{lines_are_replicates_always, lines_are_replicates_somewhere, replicates_are_paired};
@@ -22,6 +22,7 @@ pub fn check(study: &Study, file: &ScenarioFile, problems: &mut Problems) {
         }
     }
     check_pairs(study, problems);
+    check_drawn_anew(study, problems);
 }
 
 /// The table of each method, in the order of `Study::methods`.
@@ -172,4 +173,20 @@ fn check_pairs(study: &Study, problems: &mut Problems) {
     let remedy = "Write kind = \"welch_t\", or go back to the same sites (and, where lines are the replicates, to the \
                   same marks).";
     problems.add("test.kind", message, "a paired test needs pairs", remedy);
+}
+
+/// Other sites at the second visit need other sites to be there.
+fn check_drawn_anew(study: &Study, problems: &mut Problems) {
+    if study.question.visits() < 2 || study.visits.sites != Sites::DrawnAnew {
+        return;
+    }
+    if study.scope == Scope::EachReef {
+        let message = "each reef by itself is compared with itself, so its sites cannot be drawn anew";
+        let remedy = "Write sites = \"same\", or statement_about = \"all_such_reefs\".";
+        problems.add("visits.sites", message, "must be same", remedy);
+    } else if lines_are_replicates_somewhere(study.scope, &study.zones) {
+        let message = "all sites of the list are surveyed, so there are no others to draw anew";
+        let remedy = "Write sites = \"same\", or survey fewer sites than exist.";
+        problems.add("visits.sites", message, "must be same", remedy);
+    }
 }

@@ -23,6 +23,7 @@ use serde::Deserialize;
 /// A scenario: what is surveyed, what is asked, and where each number comes from.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[schemars(title = "A scenario of reefwright")]
 pub struct ScenarioFile {
     /// Title of the survey, as it stands on the report.
     pub title: Option<String>,

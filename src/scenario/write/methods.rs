@@ -1,0 +1,73 @@
+use super::table::{Writer, percent_text};
+use crate::design::Change;
+use crate::scenario::word::word_of;
+use crate::survey::{Components, MethodKind, MethodSpec};
+
+/// One change to see.
+pub fn write_change(writer: &mut Writer, index: usize, change: &Change, methods: &[MethodSpec]) {
+    let by_components = methods.iter().any(|method| method.serves_by_components(&change.indicator));
+    writer.table(&format!("change[{index}]"), "[[change]]");
+    writer.text("indicator", &change.indicator);
+    let text = |value: f64| if by_components { value.to_string() } else { percent_text(value) };
+    writer.line("from", &text(change.from));
+    writer.line("to", &text(change.to));
+    if let Some(sd) = change.differs_between_sites_sd {
+        let key = if by_components { "differs_between_sites" } else { "differs_between_sites_points" };
+        writer.line(key, &text(sd));
+        writer.source();
+    }
+}
+
+/// All methods, by kind.
+pub fn write(writer: &mut Writer, methods: &[MethodSpec]) {
+    for kind in ["point_intercept", "line_intercept", "photo_belt", "other"] {
+        let of_kind = methods.iter().filter(|method| table_name(&method.kind) == kind);
+        for (index, method) in of_kind.enumerate() {
+            writer.table(&format!("method.{kind}[{index}]"), &format!("[[method.{kind}]]"));
+            write_kind(writer, &method.kind);
+            writer.counts("units", &method.units);
+            writer.number("lay_minutes", method.minutes.lay);
+            writer.number("read_minutes", method.minutes.read);
+            writer.source();
+        }
+    }
+}
+
+fn table_name(kind: &MethodKind) -> &'static str {
+    match kind {
+        MethodKind::Components(_) => "other",
+        _ => kind.name(),
+    }
+}
+
+fn write_kind(writer: &mut Writer, kind: &MethodKind) {
+    match kind {
+        MethodKind::PointIntercept { length_m, spacing_m } => {
+            writer.numbers("length_m", length_m);
+            writer.numbers("spacing_m", spacing_m);
+        }
+        MethodKind::LineIntercept { length_m } => writer.numbers("length_m", length_m),
+        MethodKind::PhotoBelt { length_m, width_m, points } => {
+            writer.numbers("length_m", length_m);
+            writer.numbers("width_m", width_m);
+            writer.counts("points", points);
+        }
+        MethodKind::Components(components) => write_components(writer, components),
+    }
+}
+
+fn write_components(writer: &mut Writer, components: &Components) {
+    writer.text("indicator", &components.indicator);
+    if !components.unit.is_empty() {
+        writer.text("unit", &components.unit);
+    }
+    writer.number("mean", components.mean);
+    writer.text("scale", word_of(components.scale));
+    writer.number("between_sites", components.between_sites_sd);
+    writer.number("site_year", components.site_year_sd);
+    writer.number("between_units", components.between_units_sd);
+    writer.number("same_mark_correlation", components.same_mark_correlation);
+    if let Some(floor) = components.floor {
+        writer.number("floor", floor);
+    }
+}

@@ -1,0 +1,156 @@
+//! From a study back to the text of a scenario: for `pilot` and `new --ask`, which find numbers and write them down with
+//! their origins. What is written here reads as the same study.
+
+mod methods;
+mod table;
+mod zones;
+
+use super::Origin;
+use super::word::word_of;
+use crate::design::{Observers, Question, Sides, Study, TestSpec, Visits};
+use std::collections::BTreeMap;
+use table::{Writer, percent_text};
+
+/// What stands beside the numbers of a scenario that a program writes.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Beside {
+    /// Origin of a number by its key, `zone[0].cover_percent`, `visits.drift_years`, `change[0].differs_between_sites`,
+    /// `method.point_intercept[0].lay_minutes`; numbers without one are `assumed`.
+    pub origins: BTreeMap<String, Origin>,
+    /// Lines to write as comments above a table, by its path (`zone[0]`, `visits`; empty: at the head of the file).
+    pub comments: BTreeMap<String, Vec<String>>,
+}
+
+/// The text of a scenario. Loading it gives the same study (methods in the order of their kinds).
+pub fn write(study: &Study, beside: &Beside) -> String {
+    let mut writer = Writer::new(beside);
+    writer.head();
+    writer.text("title", &study.title);
+    writer.text("statement_about", word_of(study.scope));
+    writer.text("question", word_of(study.question));
+    if !study.also_report.is_empty() {
+        let names: Vec<String> = study.also_report.iter().map(|name| table::quoted(name)).collect();
+        writer.line("also_report", &format!("[{}]", names.join(", ")));
+    }
+    if study.question.tests() {
+        write_test(&mut writer, &study.test);
+    }
+    if study.question.visits() == 2 {
+        write_visits(&mut writer, &study.visits);
+    }
+    write_observers(&mut writer, &study.observers, study);
+    for (index, zone) in study.zones.iter().enumerate() {
+        zones::write(&mut writer, index, zone, study.zones.len() > 1);
+    }
+    for (index, change) in study.changes.iter().enumerate() {
+        methods::write_change(&mut writer, index, change, &study.methods);
+    }
+    methods::write(&mut writer, &study.methods);
+    writer.finish()
+}
+
+fn write_test(writer: &mut Writer, test: &TestSpec) {
+    writer.table("test", "[test]");
+    writer.text("kind", word_of(test.kind));
+    writer.number("alpha", test.alpha);
+    match test.sides {
+        Sides::Two => writer.number("sides", 2.0),
+        Sides::Fall | Sides::Rise => {
+            writer.number("sides", 1.0);
+            writer.text("direction", if test.sides == Sides::Fall { "fall" } else { "rise" });
+        }
+    }
+    writer.number("seen", test.seen);
+}
+
+fn write_visits(writer: &mut Writer, visits: &Visits) {
+    writer.table("visits", "[visits]");
+    writer.number("years_apart", visits.years_apart);
+    writer.text("sites", word_of(visits.sites));
+    writer.text("places", word_of(visits.places));
+    writer.number("relay_within_m", visits.relay_sd_m);
+    writer.line("renewal_percent_per_year", &percent_text(visits.renewal_per_year));
+    writer.number("drift_years", visits.drift_years);
+    writer.source();
+}
+
+fn write_observers(writer: &mut Writer, observers: &Observers, study: &Study) {
+    writer.table("observers", "[observers]");
+    writer.text("between_visits", word_of(observers.between_visits));
+    writer.number("number", observers.number as f64);
+    writer.line("spread_percent", &percent_text(observers.spread));
+    if observers.second_visit_bias != 0.0 && study.question != Question::BetweenGroups {
+        writer.line("second_visit_bias_percent", &percent_text(observers.second_visit_bias));
+    }
+    if let Some(matrix) = &observers.misidentification {
+        writer.line("misidentification", &misidentification(matrix, study));
+    }
+    writer.source();
+}
+
+/// The rows that differ from "written as it is", as one inline table; at least one, so that the table is there.
+fn misidentification(matrix: &[Vec<f64>], study: &Study) -> String {
+    let names = study.zones.first().map_or(Vec::new(), |zone| zone.bottom_names());
+    let written_as_is = |place: usize| {
+        matrix[place].iter().enumerate().all(|(column, share)| *share == if column == place { 1.0 } else { 0.0 })
+    };
+    let rows = (0..matrix.len()).filter(|place| *place == 0 || !written_as_is(*place));
+    let rows = rows.map(|place| {
+        let shares = matrix[place].iter().zip(&names).filter(|(share, _)| **share > 0.0);
+        let shares: Vec<String> = shares.map(|(share, name)| format!("{} = {share}", table::key(name))).collect();
+        format!("{} = {{ {} }}", table::key(&names[place]), shares.join(", "))
+    });
+    format!("{{ {} }}", rows.collect::<Vec<_>>().join(", "))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::{DEMO, STARTER, load_text};
+
+    fn comes_back(text: &str) {
+        let loaded = load_text("first.toml", text).unwrap_or_else(|error| panic!("{}", error.render()));
+        let comments = BTreeMap::from([("zone[0]".to_owned(), vec!["A comment.".to_owned()])]);
+        let beside = Beside { origins: loaded.origins.clone(), comments };
+        let written = write(&loaded.study, &beside);
+        let again = load_text("again.toml", &written).unwrap_or_else(|error| panic!("{written}\n{}", error.render()));
+        assert_eq!(again.study, loaded.study);
+        let known = |origins: &BTreeMap<String, Origin>| -> Vec<(String, Origin)> {
+            let known = origins.iter().filter(|(_, origin)| **origin != Origin::Assumed);
+            known.map(|(key, origin)| (key.clone(), origin.clone())).collect()
+        };
+        assert_eq!(known(&again.origins), known(&loaded.origins));
+        assert!(written.contains("\n# A comment.\n[[zone]]\n"));
+        assert_eq!(write(&again.study, &Beside { origins: again.origins, ..beside }), written);
+    }
+
+    #[test]
+    fn what_is_written_reads_as_the_same_study() {
+        comes_back(DEMO);
+        comes_back(STARTER);
+    }
+
+    #[test]
+    fn every_question_comes_back() {
+        let zones = "[[zone]]\nname = \"a, b\"\nsites = [4, 6]\nexisting = 6\ncover_percent = 33.3\nreef = \"rubble_slope\"\npatch_sd = 0.9\n\
+             source = { cover_percent = \"pilot: x.csv\", patch_sd = \"my words: so, so\" }\n[[zone]]\nname = 'c'\nsites = 3\nexisting = 9\n";
+        let line = "[[method.point_intercept]]\nlength_m = 9.5\npoints = 30\nunits = [2, 5]\n";
+        let change = "[[change]]\nfrom = 28\nto = 22.2\n[[change]]\nfrom = 20\nto = 10\n";
+        for head in [
+            "statement_about = \"all_such_reefs\"\nquestion = \"between_groups\"\n",
+            "statement_about = \"these_reefs\"\n[visits]\nplaces = \"same_marks\"\ntape = \"loose\"\ndrift_years = 7\n",
+            "statement_about = \"each_reef\"\n[test]\nsides = 1\n[observers]\nbetween_visits = \"mixed\"\n",
+            "statement_about = \"all_such_reefs\"\nquestion = \"beyond_usual_years\"\n[variation]\nyear_points = 1.4\nsource = 'pilot'\n",
+        ] {
+            comes_back(&format!("{head}{zones}{line}{change}"));
+        }
+        comes_back(&format!("statement_about = \"all_such_reefs\"\n{zones}{line}"));
+    }
+
+    #[test]
+    fn indicators_by_components_come_back() {
+        let text = "statement_about = \"all_such_reefs\"\n[[zone]]\nsites = 8\n[[method.other]]\nindicator = \"snails\"\nmean = 3\n\
+             scale = \"ln\"\nbetween_sites = 0.5\nbetween_units = 0.7\nfloor = 0.1\n[[change]]\nindicator = \"snails\"\nfrom = 3\nto = 1.5\ndiffers_between_sites = 0.2\n";
+        comes_back(text);
+    }
+}

@@ -1,0 +1,62 @@
+use super::table::{Writer, percent_text};
+use crate::design::Zone;
+use crate::reef::{NamedReef, ReefSpec};
+
+/// One zone with its categories.
+pub fn write(writer: &mut Writer, index: usize, zone: &Zone, several: bool) {
+    let path = format!("zone[{index}]");
+    writer.table(&path, "[[zone]]");
+    writer.text("name", &zone.name);
+    writer.counts("sites", &zone.sites);
+    if let Some(existing) = zone.existing {
+        writer.number("existing", existing as f64);
+    }
+    if several {
+        writer.number("weight", zone.weight);
+    }
+    writer.number("length_m", zone.length_m);
+    writer.number("width_m", zone.width_m);
+    if zone.reef_is_a_range {
+        writer.text("reef", "unknown");
+    } else {
+        writer.text("reef", &zone.reef_name);
+        write_overrides(writer, zone);
+    }
+    writer.line("cover_percent", &percent_text(zone.cover));
+    writer.line("between_sites_points", &percent_text(zone.between_sites_sd));
+    writer.line("site_year_points", &percent_text(zone.site_year_sd));
+    if zone.year_sd > 0.0 {
+        writer.line("year_points", &percent_text(zone.year_sd));
+    }
+    writer.source();
+    for (place, category) in zone.categories.iter().enumerate() {
+        writer.table(&format!("{path}.category[{place}]"), "[[zone.category]]");
+        writer.text("name", &category.name);
+        writer.line("cover_percent", &percent_text(category.cover));
+        writer.line("between_sites_points", &percent_text(category.between_sites_sd));
+        writer.number("patch_m", category.scale_m);
+        writer.source();
+    }
+}
+
+/// Values of the reef that are not those of the reef it is named after.
+fn write_overrides(writer: &mut Writer, zone: &Zone) {
+    let named = NamedReef::from_name(&zone.reef_name).unwrap_or(NamedReef::ForeReef).spec();
+    for ((key, own), (_, usual)) in values(&zone.reef).into_iter().zip(values(&named)) {
+        if own != usual {
+            writer.number(key, own);
+        }
+    }
+}
+
+fn values(reef: &ReefSpec) -> [(&'static str, f64); 7] {
+    [
+        ("diameter_median_m", reef.sizes.median_m),
+        ("diameter_ln_sd", reef.sizes.ln_sd),
+        ("diameter_max_m", reef.sizes.max_m),
+        ("patch_sd", reef.patch.sd),
+        ("patch_scale_m", reef.patch.scale_m),
+        ("along_sd", reef.along.sd),
+        ("along_scale_m", reef.along.scale_m),
+    ]
+}

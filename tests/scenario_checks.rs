@@ -1,0 +1,345 @@
+//! What tables of a scenario get wrong together: each refused at its key, with a remedy.
+
+use reefwright::scenario::{DEMO, DEMO_NAME, STARTER, ScenarioError, load_text, schema};
+
+const HEAD: &str = "statement_about = \"all_such_reefs\"\n";
+const ZONE: &str =
+    "[[zone]]\nname = \"rim\"\nsites = 8\ncover_percent = 28\nbetween_sites_points = 9\nreef = \"fore_reef\"\n";
+const LINE: &str = "[[method.point_intercept]]\nlength_m = 10\n";
+const CHANGE: &str = "[[change]]\nfrom = 28\nto = 22\n";
+
+fn refused(text: &str) -> ScenarioError {
+    match load_text("bad.toml", text) {
+        Ok(_) => panic!("accepted:\n{text}"),
+        Err(error) => error,
+    }
+}
+
+/// The text is refused with one problem, at this key and in this line, and the message has these words.
+fn assert_refused(text: &str, key: &str, words: &str) {
+    let error = refused(text);
+    let told = error.render();
+    let problem = error.problems.iter().find(|problem| problem.key == key);
+    let problem = problem.unwrap_or_else(|| panic!("nothing is wrong at {key} in\n{told}"));
+    assert_eq!(error.problems.len(), 1, "{told}");
+    assert!(problem.message.contains(words), "\"{words}\" is not in\n{told}");
+    assert!(!problem.remedy.is_empty() && !problem.allowed.is_empty(), "no remedy in\n{told}");
+    let last = key.rsplit(['.', '[']).next().unwrap().trim_end_matches(']');
+    let line = text.lines().nth(error.line(problem) - 1).unwrap_or("");
+    let is_there = line.contains(last) || last.parse::<usize>().is_ok();
+    // A key that is missing is told at its table, and a missing table at the head.
+    let is_head = line.starts_with('[') || error.line(problem) == 1;
+    assert!(is_there || is_head, "{key} is not in line \"{line}\"");
+}
+
+#[test]
+fn the_base_of_these_tests_is_right() {
+    load_text("good.toml", &format!("{HEAD}{ZONE}{LINE}{CHANGE}")).unwrap();
+}
+
+#[test]
+fn zones_that_cannot_be() {
+    let with = |more: &str| format!("{HEAD}{ZONE}{more}{LINE}{CHANGE}");
+    let instead = |old: &str, new: &str| with("").replace(old, new);
+    assert_refused(&format!("{HEAD}{LINE}{CHANGE}"), "zone", "no zone");
+    assert_refused(&instead("sites = 8\n", ""), "zone[0].sites", "no number of sites");
+    assert_refused(&instead("sites = 8", "sites = [1, 8]"), "zone[0].sites", "no spread");
+    assert_refused(&with("existing = 6\n"), "zone[0].sites", "only 6 exist");
+    assert_refused(&instead("= 9", "= 45"), "zone[0].between_sites_points", "cannot have a spread of 45 points");
+    assert_refused(&with("site_year_points = 10\n"), "zone[0].between_sites_points", "years spread more");
+    assert_refused(&with("patch_sd = 1.99\nalong_sd = 0.5\n"), "zone[0].patch_sd", "too much");
+    assert_refused(&with("diameter_max_m = 0.1\n"), "zone[0].diameter_max_m", "not larger");
+    assert_refused(&instead("rim", "all"), "zone[0].name", "cannot be called all");
+    assert_refused(&instead("rim", " "), "zone[0].name", "empty");
+    assert_refused(&instead("reef = \"fore_reef\"", "patch_sd = 0.4"), "zone[0].patch_sd", "not which reef");
+    let unknown = instead("reef = \"fore_reef\"", "reef = \"unknown\"\nalong_sd = 0.4");
+    assert_refused(&unknown, "zone[0].along_sd", "not which reef");
+    assert_refused(&with("source = { length_m = \"pilot\" }\n"), "zone[0].source.length_m", "not written");
+}
+
+#[test]
+fn zones_that_cannot_be_together() {
+    let two = |first: &str, second: &str| {
+        let second = format!("{}{second}", ZONE.replace("rim", "gutter"));
+        format!("{HEAD}{ZONE}{first}{second}{LINE}{CHANGE}")
+    };
+    load_text("good.toml", &two("weight = 0.25\n", "weight = 0.75\n")).unwrap();
+    assert_refused(&two("weight = 0.5\n", "weight = 0.4\n"), "zone[1].weight", "sum to 0.9");
+    assert_refused(&two("weight = 0.5\n", ""), "zone[1].weight", "no weight");
+    assert_refused(&two("", "").replace("gutter", "rim"), "zone[1].name", "two zones");
+    assert_refused(&two("", "").replace("name = \"gutter\"\n", ""), "zone[1].name", "no name");
+    let lists = two("", "").replacen("sites = 8", "sites = [4, 8, 12]", 1);
+    load_text("good.toml", &lists).unwrap();
+    let gutter = lists.rfind("sites = 8").unwrap();
+    let uneven = format!("{}sites = [4, 8]{}", &lists[..gutter], &lists[gutter + "sites = 8".len()..]);
+    assert_refused(&uneven, "zone[1].sites", "2 numbers of sites, another zone has 3");
+}
+
+#[test]
+fn equal_weights_are_filled_in_and_rounded_ones_completed() {
+    let zones: String = ["a", "b", "c"].map(|name| ZONE.replace("rim", name) + "weight = 0.333\n").concat();
+    let study = load_text("good.toml", &format!("{HEAD}{zones}{LINE}{CHANGE}")).unwrap().study;
+    let sum: f64 = study.zones.iter().map(|zone| zone.weight).sum();
+    assert!((sum - 1.0).abs() < 1e-12);
+    let without = zones.replace("weight = 0.333\n", "");
+    let equal = load_text("good.toml", &format!("{HEAD}{without}{LINE}{CHANGE}")).unwrap().study;
+    assert!(equal.zones.iter().all(|zone| zone.weight == 1.0 / 3.0));
+}
+
+#[test]
+fn categories_that_cannot_be() {
+    let with = |categories: &str| format!("{HEAD}{ZONE}{categories}{LINE}{CHANGE}");
+    let turf = |percent: f64| format!("[[zone.category]]\nname = \"turf\"\ncover_percent = {percent}\n");
+    load_text("good.toml", &with(&turf(72.0))).unwrap();
+    assert_refused(&with(&turf(72.1)), "zone[0].category[0].cover_percent", "cover 100.1 %");
+    assert_refused(&with(&turf(10.0).repeat(2)), "zone[0].category[1].name", "two categories");
+    assert_refused(&with(&turf(10.0).replace("turf", "hard_coral")), "zone[0].category[0].name", "cannot be called");
+    let wide = turf(1.0) + "between_sites_points = 10\n";
+    assert_refused(&with(&wide), "zone[0].category[0].between_sites_points", "cannot have a spread");
+}
+
+#[test]
+fn lines_that_cannot_be() {
+    let with = |more: &str| format!("{HEAD}{ZONE}{LINE}{more}{CHANGE}");
+    assert_refused(&format!("{HEAD}{ZONE}{CHANGE}"), "method", "no method");
+    assert_refused(&with("spacing_m = 11\n"), "method.point_intercept[0].spacing_m", "there is none");
+    assert_refused(&with("").replace("= 10\n", "= 101\n"), "method.point_intercept[0].length_m", "do not fit");
+    assert_refused(&with("points = 100\nspacing_m = 0.1\n"), "method.point_intercept[0].points", "both");
+    let two_lengths = with("points = 100\n").replace("= 10\n", "= [10, 20]\n");
+    assert_refused(&two_lengths, "method.point_intercept[0].points", "one length");
+    assert_refused(&with("spacing_m = [0.1, 0.333]\n"), "method.point_intercept[0].spacing_m", "one grid");
+    load_text("good.toml", &with("spacing_m = [0.1, 0.25, 1]\n")).unwrap();
+    load_text("good.toml", &with("points = 30\n")).unwrap();
+    let belt = "[[method.photo_belt]]\nwidth_m = 21\n";
+    assert_refused(&with(belt), "method.photo_belt[0].width_m", "do not fit");
+    let many = with("units = \"1..200\"\nspacing_m = [0.1, 0.2, 0.3, 0.4, 0.5, 0.6]\n").replace("= 8", "= \"2..30\"");
+    assert_refused(&many, "method", "34800 designs");
+}
+
+#[test]
+fn replicates_that_are_none() {
+    let scope = |word: &str, more: &str| format!("{HEAD}{ZONE}{LINE}{more}{CHANGE}").replace("all_such_reefs", word);
+    assert_refused(&scope("each_reef", "units = \"1..12\"\n"), "method.point_intercept[0].units", "replicates here");
+    load_text("good.toml", &scope("each_reef", "")).unwrap();
+    assert_refused(&scope("these_reefs", ""), "zone[0].existing", "how many sites exist");
+    let whole = |more: &str| scope("these_reefs", more).replace("sites = 8", "sites = 8\nexisting = 8");
+    assert_refused(&whole("units = [1, 4]\n"), "method.point_intercept[0].units", "replicates here");
+    assert_eq!(load_text("good.toml", &whole("")).unwrap().study.test.kind.name(), "welch_t");
+    let at_marks = whole("[visits]\nplaces = \"same_marks\"\n");
+    assert_eq!(load_text("good.toml", &at_marks).unwrap().study.test.kind.name(), "paired_t");
+    let paired = "[test]\nkind = \"paired_t\"\n";
+    assert_refused(&whole(paired), "test.kind", "no partner");
+    assert_refused(&scope("each_reef", paired), "test.kind", "no partner");
+    let anew = "[visits]\nsites = \"drawn_anew\"\n";
+    assert_refused(&scope("all_such_reefs", &format!("{paired}{anew}")), "test.kind", "sites drawn anew");
+    assert_refused(&scope("each_reef", anew), "visits.sites", "compared with itself");
+    assert_refused(&whole(anew), "visits.sites", "no others to draw");
+    let groups = format!("question = \"between_groups\"\n{}", scope("all_such_reefs", paired));
+    assert_refused(&groups, "test.kind", "no pairs");
+}
+
+#[test]
+fn changes_that_cannot_be() {
+    let with = |change: &str| format!("{HEAD}{ZONE}{LINE}[[change]]\n{change}");
+    assert_refused(&with("from = 28\nto = 28\n"), "change[0].to", "nothing changes");
+    assert_refused(&with("from = 28\nto = 0\n"), "change[0].to", "cannot be");
+    assert_refused(&with("indicator = \"turff\"\nfrom = 28\nto = 20\n"), "change[0].indicator", "no indicator");
+    assert_refused(&with("from = 10\nto = 40\n"), "change[0].to", "would rise from 28 to 112 %");
+    assert_refused(
+        &with("from = 28\nto = 22\ndiffers_between_sites = 3\n"),
+        "change[0].differs_between_sites",
+        "points of cover",
+    );
+    let wide = with("from = 28\nto = 22\ndiffers_between_sites_points = 45\n");
+    assert_refused(&wide, "change[0].differs_between_sites_points", "cannot differ");
+    assert_refused(&format!("{HEAD}{ZONE}{LINE}{CHANGE}{CHANGE}"), "change[1]", "written twice");
+    assert_refused(&format!("question = \"status\"\n{HEAD}{ZONE}{LINE}{CHANGE}"), "change", "has no change");
+    assert_refused(&format!("question = \"between_groups\"\n{HEAD}{ZONE}{LINE}"), "change", "needs a change");
+    assert_refused(&format!("also_report = [\"sand\"]\n{HEAD}{ZONE}{LINE}{CHANGE}"), "also_report[0]", "no indicator");
+    for bare in ["\"20 %\"", "-20", "20"] {
+        let error = refused(&with(&format!("change = {bare}\n")));
+        assert!(error.problems[0].remedy.contains("20 points of cover or a fifth"), "{}", error.render());
+    }
+}
+
+#[test]
+fn sides_and_directions_agree_with_the_changes() {
+    let with = |test: &str, to: &[u32]| {
+        let changes: String = to.iter().map(|to| format!("[[change]]\nfrom = 28\nto = {to}\n")).collect();
+        format!("{HEAD}{ZONE}{LINE}[test]\n{test}{changes}")
+    };
+    load_text("good.toml", &with("sides = 1\n", &[22, 17])).unwrap();
+    load_text("good.toml", &with("sides = 1\ndirection = \"rise\"\n", &[35])).unwrap();
+    load_text("good.toml", &with("sides = 2\n", &[22, 35])).unwrap();
+    assert_refused(&with("sides = 1\n", &[22, 35]), "test.sides", "other direction");
+    assert_refused(&with("sides = 1\ndirection = \"rise\"\n", &[22]), "test.sides", "other direction");
+    assert_refused(&with("direction = \"fall\"\n", &[22]), "test.direction", "two sides");
+}
+
+#[test]
+fn questions_that_need_what_is_not_there() {
+    let asks = |question: &str, more: &str| format!("question = \"{question}\"\n{HEAD}{ZONE}{LINE}{CHANGE}{more}");
+    assert_refused(&asks("beyond_usual_years", ""), "variation.year_points", "not known");
+    load_text("good.toml", &asks("beyond_usual_years", "[variation]\nyear_points = 1.4\n")).unwrap();
+    assert_refused(&asks("between_groups", "[visits]\nyears_apart = 2\n"), "visits", "nothing lies between");
+    assert_refused(&asks("between_these_visits", "[visits]\nnumber = 3\n"), "visits.number", "3 visits");
+    let bias = "[observers]\nsecond_visit_bias_percent = 5\n";
+    assert_refused(&asks("between_groups", bias), "observers.second_visit_bias_percent", "no second visit");
+    let shared = refused(&asks("between_these_visits", "[visits]\nsites = { same_share = 0.5 }\n"));
+    assert!(shared.problems[0].message.contains("not computed yet"), "{}", shared.render());
+}
+
+#[test]
+fn what_is_taken_for_what_must_add_up() {
+    let turf = "[[zone.category]]\nname = \"turf\"\ncover_percent = 20\n";
+    let with = |rows: &str| format!("{HEAD}{ZONE}{turf}{LINE}{CHANGE}[observers.misidentification]\n{rows}");
+    let good = load_text("good.toml", &with("turf = { turf = 0.9, hard_coral = 0.1 }\n")).unwrap().study;
+    assert_eq!(good.observers.misidentification, Some(vec![vec![1.0, 0.0], vec![0.1, 0.9]]));
+    assert_refused(&with("turf = { turf = 0.9 }\n"), "observers.misidentification.turf", "sum to 0.9");
+    assert_refused(&with("sand = { turf = 1.0 }\n"), "observers.misidentification.sand", "not a kind");
+    let other = ZONE.replace("rim", "gutter");
+    let uneven = with("turf = { turf = 1.0 }\n").replace(LINE, &format!("{other}{LINE}"));
+    assert_refused(&uneven, "zone[1].category", "are not those of rim");
+}
+
+#[test]
+fn indicators_by_components_that_cannot_be() {
+    let other = "[[method.other]]\nindicator = \"snails\"\nmean = 3\nscale = \"ln\"\nbetween_sites = 0.5\nbetween_units = 0.7\n";
+    let change = "[[change]]\nindicator = \"snails\"\nfrom = 3\nto = 1.5\n";
+    let text = format!("{HEAD}{ZONE}{other}{change}");
+    let study = load_text("good.toml", &text).unwrap().study;
+    assert_eq!((study.changes[0].from, study.changes[0].to), (3.0, 1.5));
+    assert_refused(&text.replace("mean = 3", "mean = 0"), "method.other[0].mean", "no place");
+    assert_refused(&text.replace("mean = 3", "mean = 3\nfloor = 0"), "method.other[0].floor", "no place");
+    assert_refused(&text.replace("to = 1.5", "to = 0"), "change[0].to", "no place");
+    assert_refused(
+        &text.replace("to = 1.5", "to = 1.5\ndiffers_between_sites_points = 1"),
+        "change[0].differs_between_sites_points",
+        "own unit",
+    );
+    assert_refused(&format!("{HEAD}{ZONE}{other}{CHANGE}"), "change[0].indicator", "no method reads hard_coral");
+    assert_refused(&text.replace("snails", "hard_coral"), "method.other[0].indicator", "cannot be called");
+}
+
+#[test]
+fn all_that_is_wrong_is_told_at_once_in_the_order_of_the_text() {
+    let text = format!("{HEAD}{ZONE}existing = 6\n{LINE}spacing_m = 11\n[[change]]\nfrom = 28\nto = 28\n");
+    let keys: Vec<String> = refused(&text).problems.into_iter().map(|problem| problem.key).collect();
+    assert_eq!(keys, ["zone[0].sites", "method.point_intercept[0].spacing_m", "change[0].to"]);
+}
+
+#[test]
+fn json_of_the_same_shape_is_the_same_scenario() {
+    for (name, text) in [(DEMO_NAME, DEMO), ("starter.toml", STARTER)] {
+        let value: toml::Table = toml::from_str(text).unwrap();
+        let json = serde_json::to_string_pretty(&value).unwrap();
+        let from_json = load_text("same.json", &json).unwrap_or_else(|error| panic!("{}", error.render()));
+        let from_toml = load_text(name, text).unwrap();
+        assert_eq!(from_json.study, from_toml.study);
+        assert_eq!(from_json.origins, from_toml.origins);
+    }
+}
+
+#[test]
+fn json_errors_point_at_the_value_too() {
+    let json = "{\n  \"statement_about\": \"all_such_reefs\",\n  \"zone\": [\n    {\"sites\": 8,\n     \"cover_percent\": 128}\n  ]\n}";
+    let error = load_text("bad.json", json).unwrap_err();
+    assert_eq!((error.problems[0].key.as_str(), error.line(&error.problems[0])), ("zone[0].cover_percent", 5));
+    assert_eq!(&json[error.problems[0].place.clone()], "128");
+}
+
+#[test]
+fn files_of_other_editors_are_read() {
+    let text = format!("{HEAD}{ZONE}{LINE}{CHANGE}");
+    let windows = format!("\u{feff}{}", text.replace('\n', "\r\n"));
+    assert_eq!(load_text("a.toml", &windows).unwrap().study, load_text("b.toml", &text).unwrap().study);
+    let error = load_text("a.toml", &windows.replace("= 28\r\nbetween", "= 128\r\nbetween")).unwrap_err();
+    assert_eq!(error.line(&error.problems[0]), 5);
+    assert!(error.render().contains("128"), "{}", error.render());
+}
+
+/// The starter shows every key there is, in force or behind a `#`.
+#[test]
+fn the_starter_shows_every_key_of_the_schema() {
+    fn visit(keys: &mut Vec<String>, value: &serde_json::Value) {
+        if let Some(properties) = value.get("properties").and_then(|properties| properties.as_object()) {
+            keys.extend(properties.keys().cloned());
+        }
+        match value {
+            serde_json::Value::Object(map) => map.values().for_each(|inner| visit(keys, inner)),
+            serde_json::Value::Array(items) => items.iter().for_each(|inner| visit(keys, inner)),
+            _ => {}
+        }
+    }
+    let mut keys = Vec::new();
+    visit(&mut keys, &schema());
+    assert!(keys.len() > 60, "{keys:?}");
+    for key in keys {
+        let shown = STARTER.lines().any(|line| {
+            let line = line.trim_start_matches(['#', ' ', '[']);
+            line.starts_with(&format!("{key} ="))
+                || line.starts_with(&format!("{key}]"))
+                || line.contains(&format!(".{key}]"))
+        });
+        assert!(shown || key == "method", "{key} is not shown");
+    }
+}
+
+#[test]
+fn tables_with_the_wrong_brackets_are_explained() {
+    let base = format!("{HEAD}{ZONE}{LINE}{CHANGE}");
+    for (wrong, remedy) in [
+        (base.replace("[[zone]]", "[zone]"), "[[zone]] with two brackets"),
+        (base.replace("[[change]]", "[change]"), "[[change]] with two brackets"),
+        (base.replace("[[method.point_intercept]]", "[method.point_intercept]"), "[[method.point_intercept]] with two"),
+        (format!("{base}[[test]]\nalpha = 0.05\n"), "[test] with one bracket"),
+        (base.replace("[[method.point_intercept]]", "[[methods.point_intercept]]"), "Did you mean `method`"),
+        (base.replace("to = 22", "to = 22\nto = 23"), "each key once"),
+        (base.replace("\"rim\"", "rim"), "texts in \"quotes\""),
+        (base.replace("\"rim\"", "7"), "Write a text in quotes"),
+    ] {
+        let error = refused(&wrong);
+        let remedies: Vec<&str> = error.problems.iter().map(|problem| problem.remedy.as_str()).collect();
+        assert!(remedies.iter().any(|told| told.contains(remedy)), "{remedy}: {}", error.render());
+    }
+}
+
+mod never_panics {
+    use super::*;
+    use proptest::prelude::*;
+    use proptest::test_runner::RngSeed;
+
+    proptest! {
+        #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, rng_seed: RngSeed::Fixed(20_261_125), ..ProptestConfig::default() })]
+
+        /// Lines of the starter taken out, doubled or swapped for other lines, and bytes cut out of it: accepted or refused
+        /// with something to tell, in TOML and in JSON.
+        #[test]
+        fn a_mangled_scenario_is_told_apart(
+            places in prop::collection::vec((0_usize..400, 0_usize..400, 0_u8..3), 1..6),
+            cut in (0_usize..8000, 0_usize..40),
+        ) {
+            let mut lines: Vec<&str> = STARTER.lines().collect();
+            for (one, other, what) in places {
+                let (one, other) = (one % lines.len(), other % lines.len());
+                match what {
+                    0 => drop(lines.remove(one)),
+                    1 => lines.insert(one, lines[other]),
+                    _ => lines.swap(one, other),
+                }
+            }
+            let mut text = lines.join("\n");
+            let start = (0..=cut.0.min(text.len())).rev().find(|at| text.is_char_boundary(*at)).unwrap();
+            let end = (start + cut.1..=text.len()).find(|at| text.is_char_boundary(*at)).unwrap_or(start);
+            for _ in 0..2 {
+                for name in ["mangled.toml", "mangled.json"] {
+                    if let Err(error) = load_text(name, &text) {
+                        prop_assert!(!error.problems.is_empty());
+                        prop_assert!(error.render().contains("mangled"));
+                    }
+                }
+                text.replace_range(start..end, "");
+            }
+        }
+    }
+}
