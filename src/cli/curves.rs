@@ -1,9 +1,14 @@
+use super::answer;
 use super::arguments::Shared;
 use super::failure::Failure;
+use super::files::{load_file, print, say, write_whole};
+use crate::report::{Report, files, json, terminal};
+use crate::scenario::Loaded;
 use clap::Args;
-use std::path::PathBuf;
+use std::fs;
+use std::path::{Path, PathBuf};
 
-/// How many lines (units) does it take?
+/// How many lines (units) does it take? Prints the answer and writes the report
 #[derive(Debug, Args)]
 pub struct Curves {
     /// The scenario, TOML or (ending in .json) JSON
@@ -11,6 +16,42 @@ pub struct Curves {
     pub file: PathBuf,
 }
 
-pub fn run(_arguments: &Curves, _shared: &Shared) -> Result<(), Failure> {
-    Err(Failure::other("curves: not yet wired"))
+/// Where the report goes when no folder is named.
+const FOLDER: &str = "reefwright-report";
+
+pub fn run(arguments: &Curves, shared: &Shared) -> Result<(), Failure> {
+    let loaded = load_file(&arguments.file)?;
+    answer_and_write(&loaded, shared)
+}
+
+/// Answers a scenario: one screen (or one JSON object) on standard output, the report in its folder. With `--json` the
+/// folder is written only when it is named.
+pub fn answer_and_write(loaded: &Loaded, shared: &Shared) -> Result<(), Failure> {
+    let report = answer::report(loaded, shared)?;
+    let folder = match (&shared.out, shared.json) {
+        (Some(folder), _) => Some(folder.clone()),
+        (None, true) => None,
+        (None, false) => Some(PathBuf::from(FOLDER)),
+    };
+    if let Some(folder) = &folder {
+        write_report(&report, folder)?;
+    }
+    if shared.json {
+        if let Some(folder) = &folder {
+            say(shared.quiet, &format!("report: {}", folder.display()));
+        }
+        return print(&(json(&report) + "\n"));
+    }
+    print(&terminal(&report, folder.as_deref().map(|folder| folder.display().to_string()).as_deref()))
+}
+
+fn write_report(report: &Report, folder: &Path) -> Result<(), Failure> {
+    for (name, bytes) in files(report).map_err(Failure::other)? {
+        let path = folder.join(name);
+        let parent = path.parent().unwrap_or(folder);
+        fs::create_dir_all(parent)
+            .map_err(|error| Failure::bad_input(format!("{} cannot be made: {error}", parent.display())))?;
+        write_whole(&path, &bytes)?;
+    }
+    Ok(())
 }

@@ -1,3 +1,4 @@
+mod answer;
 mod arguments;
 mod ask;
 mod check;

@@ -1,6 +1,11 @@
+use super::answer::{plan, use_threads};
 use super::arguments::Shared;
 use super::failure::Failure;
+use super::files::{load_file, print, write_whole};
+use crate::planner::picture;
+use crate::report::{figures, png};
 use clap::Args;
+use std::fs;
 use std::path::PathBuf;
 
 /// Draw the virtual site from above, with the lines on it
@@ -9,8 +14,31 @@ pub struct View {
     /// The scenario, TOML or (ending in .json) JSON
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
+    /// Lines (units) to lay on the picture
+    #[arg(long, default_value_t = 6, value_name = "NUMBER")]
+    pub units: usize,
 }
 
-pub fn run(_arguments: &View, _shared: &Shared) -> Result<(), Failure> {
-    Err(Failure::other("view: not yet wired"))
+/// Where the pictures go when no folder is named.
+const FOLDER: &str = "reefwright-view";
+
+/// Writes SVG and PNG of one site of each zone and prints their paths.
+pub fn run(arguments: &View, shared: &Shared) -> Result<(), Failure> {
+    let loaded = load_file(&arguments.file)?;
+    use_threads(shared);
+    let plan = plan(&loaded)?;
+    let pictures: Vec<_> =
+        (0..plan.study.zones.len()).map(|zone| picture(&plan, zone, shared.seed, arguments.units)).collect();
+    let folder = shared.out.clone().unwrap_or_else(|| PathBuf::from(FOLDER));
+    fs::create_dir_all(&folder)
+        .map_err(|error| Failure::bad_input(format!("{} cannot be made: {error}", folder.display())))?;
+    let mut paths = String::new();
+    for figure in figures::reefs(&pictures) {
+        let svg = folder.join(format!("{}.svg", figure.name));
+        write_whole(&svg, figure.svg.as_bytes())?;
+        let picture = folder.join(format!("{}.png", figure.name));
+        write_whole(&picture, &png(&figure.svg).map_err(Failure::other)?)?;
+        paths += &format!("{}\n{}\n", svg.display(), picture.display());
+    }
+    print(&paths)
 }

@@ -1,4 +1,5 @@
 mod answer;
+mod methods_text;
 mod needed;
 mod picture;
 mod rows;
@@ -8,6 +9,7 @@ mod warn;
 mod words;
 
 pub use answer::{Answer, MapCell, Needed, PictureUnit, ReefPicture, ReefRange, Sensitivity, Warning};
+pub use methods_text::methods_text;
 pub use needed::{Correction, HowMany, MOST_UNITS, needed, stays_above};
 pub use picture::picture;
 pub use rows::rows;

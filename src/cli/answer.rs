@@ -1,0 +1,163 @@
+//! From a loaded scenario to a report: calibrates, simulates with progress and a way to stop, gathers.
+
+use super::arguments::Shared;
+use super::failure::Failure;
+use crate::design::Study;
+use crate::engine::{Plan, Until, Watch};
+use crate::planner::{Effort, methods_text, picture, solve};
+use crate::report::{Report, SCHEMA_VERSION};
+use crate::scenario::{Loaded, Origin};
+use crate::theory::bottom::BottomError;
+use crate::theory::{CoralError, ZoneError, ZoneTheory};
+use indicatif::{ProgressBar, ProgressStyle};
+use rayon::prelude::*;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex};
+
+/// Largest simulation error of a power where the user names none, and of the trials that confirm the number quoted.
+const ERROR: f64 = 0.01;
+const CONFIRM_ERROR: f64 = 0.005;
+/// Units drawn on a picture of a site.
+const UNITS_ON_PICTURE: usize = 12;
+
+/// Calibrates the reefs of a scenario.
+pub fn plan(loaded: &Loaded) -> Result<Plan, Failure> {
+    let study = loaded.study.clone();
+    let theories: Vec<Result<ZoneTheory, ZoneError>> =
+        study.zones.par_iter().map(|zone| ZoneTheory::new(&study, zone)).collect();
+    let mut good = Vec::with_capacity(theories.len());
+    for (zone, theory) in theories.into_iter().enumerate() {
+        good.push(theory.map_err(|error| law_failure(loaded, zone, &error))?);
+    }
+    Ok(Plan::new(study, good))
+}
+
+/// Sets the number of threads once for the whole program.
+pub fn use_threads(shared: &Shared) {
+    if let Some(threads) = shared.threads {
+        // A second call cannot happen in one run; were it to, the first setting stays and results are the same anyway.
+        let _ = rayon::ThreadPoolBuilder::new().num_threads(usize::from(threads)).build_global();
+    }
+}
+
+/// The whole answer of a scenario.
+pub fn report(loaded: &Loaded, shared: &Shared) -> Result<Report, Failure> {
+    use_threads(shared);
+    let plan = plan(loaded)?;
+    let until = match (shared.trials, shared.error) {
+        (Some(trials), _) => Until::Trials(trials),
+        (None, error) => Until::Error(error.unwrap_or(ERROR)),
+    };
+    // With a fixed number of trials the user wants just those.
+    let confirm_error = match until {
+        Until::Trials(_) => None,
+        Until::Error(error) => Some(error.min(CONFIRM_ERROR)),
+    };
+    let with_range = range_matters(loaded);
+    let effort = Effort { seed: shared.seed, until, confirm_error, with_range };
+    let answer = watched(shared, |watch| solve(&plan, &effort, watch));
+    let trials = answer.rows.first().map_or(0, |row| row.trials);
+    let version = env!("CARGO_PKG_VERSION").to_owned();
+    let methods_text = methods_text(&plan, &answer.needed, trials, shared.seed, &version);
+    let pictures = (0..plan.study.zones.len()).map(|zone| picture(&plan, zone, shared.seed, UNITS_ON_PICTURE)).collect();
+    Ok(Report {
+        title: plan.study.title.clone(),
+        version,
+        schema_version: SCHEMA_VERSION,
+        seed: shared.seed,
+        scenario_text: loaded.text.clone(),
+        scenario: scenario_value(&plan.study)?,
+        seen: plan.study.test.seen,
+        alpha: plan.study.test.alpha,
+        answer,
+        assumptions: loaded.assumptions.clone(),
+        methods_text,
+        pictures,
+    })
+}
+
+fn scenario_value(study: &Study) -> Result<serde_json::Value, Failure> {
+    serde_json::to_value(study).map_err(|error| Failure::other(format!("the scenario cannot be written as JSON: {error}")))
+}
+
+/// The range over reefs leads the answer unless the reef's patchiness comes from pilot data.
+fn range_matters(loaded: &Loaded) -> bool {
+    let from_pilot = |key: &String, origin: &Origin| key.contains("reef") && matches!(origin, Origin::Pilot(_));
+    !loaded.origins.iter().any(|(key, origin)| from_pilot(key, origin))
+}
+
+/// Runs work with a progress bar on standard error (which hides itself where that is no terminal); Ctrl-C ends it after
+/// the round at hand.
+fn watched<T>(shared: &Shared, work: impl FnOnce(&Watch) -> T) -> T {
+    let interrupted = Arc::new(AtomicBool::new(false));
+    let seen_by_handler = Arc::clone(&interrupted);
+    // Where the handler cannot be set (a second run in one process) Ctrl-C ends the program as usual.
+    let _ = ctrlc::set_handler(move || seen_by_handler.store(true, Ordering::Relaxed));
+    let bar = if shared.quiet { ProgressBar::hidden() } else { ProgressBar::new(0) };
+    let style = ProgressStyle::with_template("{msg} {wide_bar} {pos} of {len} surveys, {eta} left");
+    bar.set_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()));
+    bar.set_message("simulating");
+    let last = Mutex::new((0u64, 0u64));
+    let progress = |done: u64, target: u64| {
+        // A new target means a new run of trials: the confirmation.
+        if let Ok(mut before) = last.lock()
+            && (before.1 != target || done < before.0)
+        {
+            *before = (done, target);
+            bar.reset();
+            bar.set_length(target);
+        }
+        bar.set_position(done);
+    };
+    let result = work(&Watch { progress: &progress, interrupted: &interrupted });
+    bar.finish_and_clear();
+    result
+}
+
+/// What the reef's law refuses, at its place in the file.
+fn law_failure(loaded: &Loaded, zone: usize, error: &ZoneError) -> Failure {
+    let points = |share: f64| 100.0 * share;
+    let at_zone = |key: &str, allowed: String, remedy: &str| {
+        loaded.error_at(zone, key, error.to_string(), allowed, remedy)
+    };
+    let error = match error {
+        ZoneError::Coral(CoralError::SpreadBelowFloor(floor)) => at_zone(
+            "between_sites_points",
+            format!("at least {:.1}", points(*floor)),
+            "Write a larger spread, or a smaller along_sd, or larger sites.",
+        ),
+        ZoneError::Coral(CoralError::SpreadOutOfReach(most)) => at_zone(
+            "between_sites_points",
+            format!("at most {:.1}", points(*most)),
+            "Write a smaller spread; a share of cover cannot vary more at this mean.",
+        ),
+        ZoneError::Coral(CoralError::SiteYearOutOfReach(most)) => loaded.error_at_path(
+            "variation.site_year_points",
+            error.to_string(),
+            format!("at most {:.1} in zone {}", points(*most), loaded.study.zones[zone].name),
+            "Write a smaller site-by-year spread, or a larger spread between sites.",
+        ),
+        ZoneError::Coral(CoralError::ChangeSpreadOutOfReach(most)) => loaded.error_at_path(
+            "change[0].differs_between_sites_points",
+            error.to_string(),
+            format!("at most {:.1} in zone {}", points(*most), loaded.study.zones[zone].name),
+            "Write a smaller spread of the change.",
+        ),
+        ZoneError::Coral(CoralError::TooPatchy(_)) => at_zone(
+            "between_sites_points",
+            "a variance of ln density of at most 4".into(),
+            "Write a smaller patch_sd, along_sd or spread between sites.",
+        ),
+        ZoneError::Bottom(BottomError::NotWhole { .. } | BottomError::NoRoom { .. }) => at_zone(
+            "category",
+            "covers that leave room for each other".into(),
+            "Write smaller covers, or a smaller change.",
+        ),
+        ZoneError::Bottom(BottomError::TooWide { largest, .. }) => at_zone(
+            "category",
+            format!("between_sites_points below {:.1}", points(*largest)),
+            "Write a smaller between_sites_points for this category.",
+        ),
+    };
+    error.into()
+}

@@ -1,0 +1,149 @@
+//! The paragraph for a proposal or a methods section. Every number in it comes from the study or from the run.
+
+use super::answer::Needed;
+use super::words::plain;
+use crate::design::{Places, Question, Scope, Sides, Sites, Study, TestKind};
+use crate::engine::Plan;
+use crate::survey::MethodKind;
+
+/// One paragraph an item: aims, how the reef was made, what is estimated, how, and how well.
+pub fn methods_text(plan: &Plan, needed: &[Needed], trials: u64, seed: u64, version: &str) -> Vec<String> {
+    let study = &plan.study;
+    vec![
+        aims(study),
+        data_generation(plan),
+        estimand_and_test(study),
+        performance(plan, needed, trials, seed, version),
+    ]
+}
+
+fn aims(study: &Study) -> String {
+    let change = study.changes.iter().map(|change| {
+        let unit = unit_of(study, &change.indicator);
+        let scale = if unit == " %" { 100.0 } else { 1.0 };
+        format!("{} from {} to {}{unit}", change.indicator.replace('_', " "), plain(scale * change.from), plain(scale * change.to))
+    });
+    let changes: Vec<String> = change.collect();
+    match study.question {
+        Question::Status => format!("Aim: the precision of the mean of one visit ({}).", study.title),
+        Question::BetweenGroups => {
+            format!("Aim: the power to see a difference between two groups of sites at one visit: {} ({}).", changes.join("; "), study.title)
+        }
+        _ => format!(
+            "Aim: the power to see a change between two visits {} years apart: {} ({}).",
+            plain(study.visits.years_apart),
+            changes.join("; "),
+            study.title
+        ),
+    }
+}
+
+fn unit_of(study: &Study, indicator: &str) -> String {
+    let own = study.methods.iter().find_map(|method| match &method.kind {
+        MethodKind::Components(parts) if parts.indicator == indicator => Some(format!(" {}", parts.unit)),
+        _ => None,
+    });
+    own.unwrap_or_else(|| " %".into())
+}
+
+fn data_generation(plan: &Plan) -> String {
+    let study = &plan.study;
+    let zones: Vec<String> = study
+        .zones
+        .iter()
+        .zip(&plan.theories)
+        .map(|(zone, theory)| {
+            let reef = &zone.reef;
+            format!(
+                "{} (mean cover {} %, whole sites of {} x {} m differ with SD {} points, of which {} points are the site's own year; colony diameters lognormal with median {} cm, ln-SD {}, largest {} m; ln density with SD {} over patches of scale {} m and SD {} along the reef over {} m; between sites SD {:.2})",
+                zone.name,
+                plain(100.0 * zone.cover),
+                plain(zone.length_m),
+                plain(zone.width_m),
+                plain(100.0 * zone.between_sites_sd),
+                plain(100.0 * zone.site_year_sd),
+                plain(100.0 * reef.sizes.median_m),
+                plain(reef.sizes.ln_sd),
+                plain(reef.sizes.max_m),
+                plain(reef.patch.sd),
+                plain(reef.patch.scale_m),
+                plain(reef.along.sd),
+                plain(reef.along.scale_m),
+                theory.law.site_sd,
+            )
+        })
+        .collect();
+    let mut text = format!(
+        "Data: virtual reefs whose hard corals are discs, seen from above, with a density modulated by patches, along the reef, between sites and between years: {}.",
+        zones.join("; ")
+    );
+    if study.question.visits() == 2 {
+        let places = match (study.visits.sites, study.visits.places) {
+            (Sites::DrawnAnew, _) => "sites were drawn anew at the second visit".to_owned(),
+            (_, Places::NewPlaces) => "the same sites were visited, with lines at new random places".to_owned(),
+            (_, Places::SameMarks) => format!(
+                "lines were laid at the same marks, displaced with SD {} m per axis",
+                plain(study.visits.relay_sd_m)
+            ),
+        };
+        text += &format!(
+            " Between the visits {} % of the colonies were renewed each year and the patches drifted with a memory of {} years; {places}.",
+            plain(100.0 * study.visits.renewal_per_year),
+            plain(study.visits.drift_years)
+        );
+    }
+    if study.observers.spread > 0.0 || study.observers.second_visit_bias != 0.0 {
+        text += &format!(
+            " Observers read with an SD between people of {} % of what is there.",
+            plain(100.0 * study.observers.spread)
+        );
+    }
+    text
+}
+
+fn estimand_and_test(study: &Study) -> String {
+    let scope = match study.scope {
+        Scope::AllSuchReefs => "all reefs like these: sites are a random sample, site means the replicates",
+        Scope::TheseReefs => "a fixed list of reefs: site means are the replicates with a finite-list factor, lines where the list is surveyed whole",
+        Scope::EachReef => "each reef by itself: its lines are the replicates",
+    };
+    let estimand = match study.question {
+        Question::Status => "the mean of the visit",
+        Question::BetweenTheseVisits => "the mean change that took place between these two visits, the year's own effect included",
+        Question::BeyondUsualYears => "the imposed change, beyond what usual years do",
+        Question::BetweenGroups => "the difference of the group means at this visit",
+    };
+    let test = match study.test.kind {
+        TestKind::PairedT if study.question == Question::BetweenTheseVisits || study.question == Question::BeyondUsualYears => "a paired t test",
+        _ => "Welch's t test",
+    };
+    let sides = match study.test.sides {
+        Sides::Two => "two-sided",
+        Sides::Fall => "one-sided for a fall",
+        Sides::Rise => "one-sided for a rise",
+    };
+    let test = if study.question == Question::Status {
+        format!("{} % t intervals", plain(100.0 * (1.0 - study.test.alpha)))
+    } else {
+        format!("{test}, {sides}, alpha {}", plain(study.test.alpha))
+    };
+    format!("Estimand and method: {estimand}, for {scope}. Analysis by {test}; zones combined with their weights and Satterthwaite's degrees of freedom.")
+}
+
+fn performance(plan: &Plan, needed: &[Needed], trials: u64, seed: u64, version: &str) -> String {
+    let mut text = format!(
+        "Performance: {trials} simulated surveys of every design (reefwright {version}, seed {seed}), each design read from the same virtual sites; the simulation error of a rate p is sqrt(p (1 - p) / {trials}), at most {:.3}. The false-alarm rate was simulated beside every power, and every design was also worked out in closed form.",
+        0.5 / (trials as f64).sqrt()
+    );
+    let confirmed = needed.iter().find(|needed| !needed.confirmed.is_empty());
+    if let Some(needed) = confirmed {
+        let rates: Vec<String> = needed
+            .confirmed
+            .iter()
+            .map(|(units, power, error)| format!("{:.3} (error {:.3}) with {units}", power, error))
+            .collect();
+        text += &format!(" Power with fresh simulations near the number quoted: {}.", rates.join(", "));
+    }
+    let _ = plan;
+    text
+}
