@@ -71,6 +71,7 @@ impl Loaded {
 mod tests {
     use super::*;
     use crate::design::{Question, Scope, Sides, TestKind};
+    use crate::scenario::defaults;
 
     const LEAST: &str = "statement_about = \"all_such_reefs\"\n[[zone]]\nsites = 8\ncover_percent = 28\n\
         [[method.point_intercept]]\n[[change]]\nfrom = 28\nto = 22\n";
@@ -93,6 +94,11 @@ mod tests {
         let loaded = load_text("sorrel_atolls.toml", crate::scenario::DEMO).unwrap_or_else(|error| panic!("{error}"));
         assert_eq!(loaded.study.zones.len(), 3);
         assert!(loaded.study.zones.iter().all(|zone| zone.categories.len() == 8));
+        for zone in &loaded.study.zones {
+            let (length, width) = (zone.length_m, zone.width_m);
+            let least = defaults::least_between_sites_sd(zone.cover, &zone.reef, length, width, zone.site_year_sd);
+            assert!(zone.between_sites_sd > least, "{}: {least}", zone.name);
+        }
         let ranks: Vec<u8> = loaded.assumptions.iter().map(|assumption| assumption.origin.rank()).collect();
         assert!(ranks.is_sorted() && ranks.last() > ranks.first());
     }
