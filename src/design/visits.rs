@@ -50,7 +50,7 @@ pub enum Crew {
     Same,
     /// Other people at the second visit.
     Changed,
-    /// Half of them stay.
+    /// Half of them (the larger half) stay.
     Mixed,
 }
 
@@ -69,6 +69,20 @@ pub struct Observers {
 }
 
 impl Observers {
+    /// Whether a person of the first visit reads again at the second.
+    pub fn stays(&self, person: usize) -> bool {
+        match self.between_visits {
+            Crew::Same => true,
+            Crew::Changed => false,
+            Crew::Mixed => person < self.number.div_ceil(2),
+        }
+    }
+
+    /// The person who reads unit `unit` of every site.
+    pub fn person(&self, unit: usize) -> usize {
+        unit % self.number.max(1)
+    }
+
     /// People who see and write everything as it is.
     pub fn perfect() -> Self {
         Self { between_visits: Crew::Same, number: 2, spread: 0.0, second_visit_bias: 0.0, misidentification: None }

@@ -1,3 +1,19 @@
+mod classes;
+mod components;
+mod estimate;
+mod layout;
+mod plan;
 mod row;
+mod run;
+mod sheet;
+mod site_sums;
+mod survey_site;
+mod tally;
+mod trial;
 
+pub use layout::{Indicator, Layout, Reading, points_on_tape};
+pub use plan::{DesignIndex, Plan, Where};
 pub use row::Row;
+pub use run::{Outcome, Until, Watch, run};
+pub use survey_site::{LaidUnit, ZoneSurvey};
+pub use tally::Tally;

@@ -1,3 +1,5 @@
 mod rate;
+#[cfg(test)]
+pub mod simulated;
 
-pub use rate::{Rate, trials_for};
+pub use rate::{Rate, trials_for, trials_for_mean};

@@ -41,6 +41,12 @@ pub fn trials_for(p: f64, error: f64) -> u64 {
     (p * (1.0 - p) / (error * error) - 1e-9).ceil() as u64
 }
 
+/// The number of trials at which the error of a mean of values with standard deviation `sd` is `error` (rounded up).
+pub fn trials_for_mean(sd: f64, error: f64) -> u64 {
+    let ratio = sd / error;
+    (ratio * ratio - 1e-9).ceil() as u64
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

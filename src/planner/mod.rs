@@ -1,3 +1,15 @@
 mod answer;
+mod needed;
+mod picture;
+mod rows;
+mod solve;
+mod variation;
+mod warn;
+mod words;
 
 pub use answer::{Answer, MapCell, Needed, PictureUnit, ReefPicture, ReefRange, Sensitivity, Warning};
+pub use needed::{Correction, HowMany, MOST_UNITS, needed, stays_above};
+pub use picture::picture;
+pub use rows::rows;
+pub use solve::{Effort, solve};
+pub use words::{plain, times};

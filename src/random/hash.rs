@@ -41,7 +41,6 @@ pub enum Purpose {
     Turn,
     Shift,
     FieldNode,
-    FieldInnovation,
     Colony,
     Renewal,
     Mark,

@@ -24,6 +24,12 @@ impl Normals {
     pub fn at(&self, hash: u64) -> f32 {
         self.0[(hash >> 52) as usize]
     }
+
+    /// A second normal from the same hash, independent of the first (the next 12 bits).
+    #[inline(always)]
+    pub fn other(&self, hash: u64) -> f32 {
+        self.0[((hash >> 40) & 0xFFF) as usize]
+    }
 }
 
 impl Default for Normals {
@@ -37,14 +43,22 @@ pub fn normal_from_uniform(u: f64) -> f64 {
     if u == 0.5 { 0.0 } else { dinvnr(u, 1.0 - u) }
 }
 
-/// Distribution function of the standard normal.
+/// Distribution function of the standard normal, 0 and 1 at the infinities (where the library gives NaN).
 pub fn normal_cdf(x: f64) -> f64 {
-    cumnor(x).0
+    if x.is_infinite() { f64::from(x > 0.0) } else { cumnor(x).0 }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_distribution_function_reaches_both_ends() {
+        assert_eq!(normal_cdf(f64::INFINITY), 1.0);
+        assert_eq!(normal_cdf(f64::NEG_INFINITY), 0.0);
+        assert_eq!(normal_cdf(0.0), 0.5);
+        assert!(normal_cdf(f64::NAN).is_nan());
+    }
 
     #[test]
     fn the_table_has_mean_zero_and_variance_one() {

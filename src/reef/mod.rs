@@ -1,5 +1,23 @@
+mod bottom;
+mod coral_law;
+mod fast;
+mod lattice;
+mod layers;
 mod named;
+mod site;
 mod spec;
+mod strip;
+mod strip_field;
+#[cfg(test)]
+mod twin;
+mod walk;
 
+pub use bottom::{Bottom, BottomSite, Stage, When, threshold_of, threshold_on_site};
+pub use coral_law::{CoralLaw, CoralState};
+pub use lattice::{Frame, LatticeField, OCTAVES, octave_shares, spline_weights};
+pub use layers::{Layer, layers};
 pub use named::NamedReef;
+pub use site::{CoralReef, MOST_STATES, SiteReef};
 pub use spec::{Category, Patchiness, ReefSpec, SMALLEST_DIAMETER_M, SizeLaw};
+pub use strip::FrameLine;
+pub use walk::{Colony, Visit, Walk};

@@ -52,7 +52,9 @@ pub struct Category {
     pub name: String,
     /// Mean cover over all sites of the zone at the first visit, as a share of the whole bottom.
     pub cover: f64,
-    /// SD of the true cover of whole sites, as a share of the whole bottom.
+    /// SD between sites of its true cover that comes from its own site effect, as a share of the whole bottom. What hard
+    /// coral and the categories before it leave free differs between sites too; that spread comes on top. The last
+    /// category has no effect of its own.
     pub between_sites_sd: f64,
     /// Scale of the patches, metres.
     pub scale_m: f64,

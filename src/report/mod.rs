@@ -1,4 +1,34 @@
+mod base64;
+mod caution;
+/// Tidy tables for other programs.
+pub mod csv;
+/// Numbers with only as many digits as their error supports.
+pub mod digits;
+/// Figures as SVG.
+pub mod figures;
+mod files;
+mod fonts;
+mod html;
+mod json;
+mod png;
 #[allow(clippy::module_inception)]
 mod report;
+mod select;
+mod tables;
+mod terminal;
+mod words;
 
+#[cfg(test)]
+mod look;
+#[cfg(test)]
+mod synthetic;
+#[cfg(test)]
+mod tests;
+
+pub use caution::CAUTION;
+pub use files::files;
+pub use html::html;
+pub use json::json;
+pub use png::png;
 pub use report::{Report, SCHEMA_VERSION};
+pub use terminal::terminal;

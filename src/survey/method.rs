@@ -82,10 +82,26 @@ impl MethodKind {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[serde(untagged)]
 pub enum Dimensions {
-    PointIntercept { length_m: f64, spacing_m: f64 },
-    PhotoBelt { length_m: f64, width_m: f64, points: usize },
-    LineIntercept { length_m: f64 },
+    PointIntercept {
+        length_m: f64,
+        spacing_m: f64,
+    },
+    PhotoBelt {
+        length_m: f64,
+        width_m: f64,
+        points: usize,
+    },
+    LineIntercept {
+        length_m: f64,
+    },
+    /// An empty object in JSON, not `null`: `dimensions` is always an object.
+    #[serde(serialize_with = "empty_object")]
     Components,
+}
+
+fn empty_object<S: serde::Serializer>(serializer: S) -> Result<S::Ok, S::Error> {
+    use serde::ser::SerializeMap;
+    serializer.serialize_map(Some(0))?.end()
 }
 
 impl Dimensions {

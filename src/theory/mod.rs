@@ -1,5 +1,57 @@
+/// Discs without modulated density: an oracle for tests.
+pub mod boolean;
+/// From stated covers and spreads to the tree of categories.
+pub mod bottom;
+mod components;
+mod coral;
 mod curve;
+mod design;
+mod disc_average;
+mod discs;
+mod intensity;
+/// What the hashed lattice field implies.
+pub mod lattice;
+/// What two units of one site share.
+pub mod pairs;
+/// From a covariance to the variance of a line, strip or site.
+pub mod placement;
+mod power;
+mod power_table;
+mod precision;
 mod quadrature;
+mod sample_size;
+mod shape;
+/// Correlations in closed form, for checks.
+pub mod smooth;
+/// Covers made by a threshold in a Gaussian field.
+pub mod threshold;
+/// Two points on the whole bottom.
+pub mod tree;
+mod two_stage;
+mod unit_moments;
+mod welch_power;
+mod zone;
 
+pub use components::{component_change_sd, component_mean, component_moments, to_scale};
+pub use coral::{CoralAsked, CoralCalibration, CoralError, CoralPairs, calibrate, site_pairs};
 pub use curve::Curve;
+pub use design::{DesignTheory, ZoneShare, has_change, listed_share, tail_of};
+pub use disc_average::disc_averaged;
+pub use discs::Discs;
+pub use intensity::{Intensity, LogNormal, shared_intensity};
+pub use power::{
+    anova_power, detectable_change, detectable_change_with_shared, t_power, t_power_at, t_power_with_shared,
+};
+pub use power_table::PowerTable;
+pub use precision::{
+    AllCategories, chance_within, count_for_all_categories, count_for_proportion, count_for_relative_precision,
+};
 pub use quadrature::{Rule, root};
+pub use sample_size::{
+    crossing, one_sample_power, one_sample_size, smallest_that_stays_above, two_sample_power, two_sample_size,
+};
+pub use shape::{Kernels, Shape};
+pub use two_stage::{Division, TwoStage, best_units_by_correlation, best_units_by_mean_squares, design_effect};
+pub use unit_moments::UnitMoments;
+pub use welch_power::{Arm, pooled_power_exact, welch_power, welch_power_exact};
+pub use zone::{ZoneError, ZoneTheory, coral_asked, same_marks, same_sites, states_of, whole_bottom};

@@ -1,0 +1,183 @@
+use super::estimate::Terms;
+use super::layout::Layout;
+use crate::analysis::CriticalT;
+use crate::design::{Scope, Study};
+use crate::reef::CoralReef;
+use crate::survey::MethodKind;
+use crate::theory::{
+    DesignTheory, UnitMoments, ZoneShare, ZoneTheory, component_moments, listed_share, same_marks, same_sites,
+    states_of, tail_of,
+};
+
+/// A study made ready for simulation: reefs and layout, and the order of its designs.
+pub struct Plan {
+    pub study: Study,
+    pub layout: Layout,
+    pub theories: Vec<ZoneTheory>,
+    pub reefs: Vec<CoralReef>,
+    /// For each zone and reading.
+    moments: Vec<UnitMoments>,
+    /// For each zone its numbers of sites; all lists as long as the longest.
+    pub sites: Vec<Vec<usize>>,
+    pub states: usize,
+    pub same_sites: bool,
+    pub same_marks: bool,
+    pub critical: CriticalT,
+    /// First design of each reading.
+    offsets: Vec<usize>,
+    pub designs: usize,
+}
+
+/// Which sites a design is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Where {
+    Zone(usize),
+    /// The weighted mean over zones.
+    All,
+}
+
+/// A design: what is read, on how many units of how many sites, where.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct DesignIndex {
+    pub reading: usize,
+    /// Index into the reading's numbers of units.
+    pub units: usize,
+    /// Index into the zones' numbers of sites.
+    pub sites: usize,
+    pub place: Where,
+}
+
+impl Plan {
+    pub fn new(study: Study, theories: Vec<ZoneTheory>) -> Self {
+        let layout = Layout::new(&study);
+        let longest = study.zones.iter().map(|zone| zone.sites.len()).max().unwrap_or(1);
+        let sites = study
+            .zones
+            .iter()
+            .map(|zone| match study.scope {
+                Scope::EachReef => vec![1],
+                _ => (0..longest).map(|k| zone.sites[k.min(zone.sites.len() - 1)]).collect(),
+            })
+            .collect();
+        let mut plan = Self {
+            reefs: theories.iter().map(ZoneTheory::coral_reef).collect(),
+            moments: all_moments(&study, &layout, &theories),
+            states: states_of(&study),
+            same_sites: same_sites(&study),
+            same_marks: same_marks(&study),
+            critical: CriticalT::new(study.test.alpha, tail_of(study.test.sides)),
+            study,
+            layout,
+            theories,
+            sites,
+            offsets: Vec::new(),
+            designs: 0,
+        };
+        for reading in &plan.layout.readings {
+            plan.offsets.push(plan.designs);
+            plan.designs += reading.units.len() * plan.site_choices() * plan.places();
+        }
+        plan
+    }
+
+    /// How many numbers of sites are compared.
+    pub fn site_choices(&self) -> usize {
+        self.sites.first().map_or(0, Vec::len)
+    }
+
+    /// Zones, and all zones together where there are several and they are one statement.
+    pub fn places(&self) -> usize {
+        self.study.zones.len() + usize::from(self.has_all())
+    }
+
+    pub fn has_all(&self) -> bool {
+        self.study.zones.len() > 1 && self.study.scope != Scope::EachReef
+    }
+
+    /// Place of a design in every list of designs.
+    #[inline]
+    pub fn index(&self, design: &DesignIndex) -> usize {
+        let place = match design.place {
+            Where::Zone(zone) => zone,
+            Where::All => self.study.zones.len(),
+        };
+        self.offsets[design.reading] + (design.units * self.site_choices() + design.sites) * self.places() + place
+    }
+
+    /// All designs in order.
+    pub fn all_designs(&self) -> impl Iterator<Item = DesignIndex> + '_ {
+        (0..self.layout.readings.len()).flat_map(move |reading| {
+            (0..self.layout.readings[reading].units.len()).flat_map(move |units| {
+                (0..self.site_choices()).flat_map(move |sites| {
+                    (0..self.places()).map(move |place| {
+                        let place = if place < self.study.zones.len() { Where::Zone(place) } else { Where::All };
+                        DesignIndex { reading, units, sites, place }
+                    })
+                })
+            })
+        })
+    }
+
+    /// Zones of a design with their weights.
+    pub fn weights(&self, place: Where) -> Vec<(usize, f64)> {
+        match place {
+            Where::Zone(zone) => vec![(zone, 1.0)],
+            Where::All => self.study.zones.iter().enumerate().map(|(z, zone)| (z, zone.weight)).collect(),
+        }
+    }
+
+    /// The fewest units a design can do with: two where the units tell the error.
+    pub fn least_units(&self, place: Where, sites: usize) -> usize {
+        let lines_alone = |zone: usize| !self.terms(zone, self.sites[zone][sites], 2).replicates_are_sites();
+        if self.weights(place).into_iter().any(|(zone, _)| lines_alone(zone)) { 2 } else { 1 }
+    }
+
+    /// How the sites of a zone enter the estimate of a design.
+    pub fn terms(&self, zone: usize, sites: usize, units: usize) -> Terms {
+        let listed = listed_share(&self.study, &self.study.zones[zone], sites, units);
+        Terms::new(listed, units, self.study.test.kind, self.same_sites, self.same_marks)
+    }
+}
+
+impl Plan {
+    /// Moments of a reading in a zone by theory.
+    pub fn moments(&self, zone: usize, reading: usize) -> &UnitMoments {
+        &self.moments[zone * self.layout.readings.len() + reading]
+    }
+
+    /// True population mean of a reading's indicator in a state, in the unit (and on the scale) it is analysed in.
+    pub fn mean(&self, zone: usize, reading: usize, state: usize) -> f64 {
+        self.moments(zone, reading).truth[state]
+    }
+
+    /// Theory of a design for a state.
+    pub fn theory(&self, design: &DesignIndex, state: usize) -> DesignTheory {
+        let units = self.layout.readings[design.reading].units[design.units];
+        let shares: Vec<ZoneShare> = self
+            .weights(design.place)
+            .into_iter()
+            .map(|(zone, weight)| ZoneShare {
+                zone: &self.study.zones[zone],
+                moments: self.moments(zone, design.reading),
+                weight,
+                sites: self.sites[zone][design.sites],
+                units,
+            })
+            .collect();
+        DesignTheory::new(&self.study, &shares, state)
+    }
+}
+
+/// Moments of every reading in every zone.
+fn all_moments(study: &Study, layout: &Layout, theories: &[ZoneTheory]) -> Vec<UnitMoments> {
+    theories
+        .iter()
+        .zip(&study.zones)
+        .flat_map(|(theory, zone)| {
+            layout.readings.iter().map(move |reading| match &study.methods[reading.method].kind {
+                MethodKind::Components(parts) => component_moments(study, parts),
+                _ => theory.moments(study, zone, reading.indicator.name(), reading.dimensions),
+            })
+        })
+        .collect()
+}

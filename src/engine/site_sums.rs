@@ -1,0 +1,96 @@
+//! From the sheets of the sites to estimates: sums over sites that any number of sites can be read from on the way.
+
+use crate::reef::MOST_STATES;
+
+/// Sums over the sites seen so far, for one reading and one number of units.
+#[derive(Clone, Copy, Debug)]
+pub struct SiteSums {
+    pub sites: f64,
+    pub states: [StateSums; MOST_STATES],
+}
+
+/// The sums of one state; "mean" is the mean over the units of a site.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct StateSums {
+    pub mean: f64,
+    pub mean_square: f64,
+    /// Of the difference to the first visit at the same site, where both were seen.
+    pub difference_square: f64,
+    /// Variance of the site's mean as its own units tell it, and its square.
+    pub within: f64,
+    pub within_square: f64,
+    /// The same for differences unit by unit.
+    pub within_difference: f64,
+    pub within_difference_square: f64,
+    /// True values.
+    pub truth: f64,
+}
+
+impl Default for SiteSums {
+    fn default() -> Self {
+        Self { sites: 0.0, states: [StateSums::default(); MOST_STATES] }
+    }
+}
+
+/// What one site contributes: the mean over its first n units and the variance of that mean, for each state.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct SiteMeans {
+    pub mean: f64,
+    pub variance: f64,
+    pub difference_variance: f64,
+}
+
+impl SiteSums {
+    /// Adds a site; `differences`: the site was seen at both visits.
+    #[inline]
+    pub fn add(&mut self, means: &[SiteMeans], truths: impl Fn(usize) -> f64, differences: bool) {
+        self.sites += 1.0;
+        let first = means[0].mean;
+        for (s, (sums, site)) in self.states.iter_mut().zip(means).enumerate() {
+            sums.mean += site.mean;
+            sums.mean_square += site.mean * site.mean;
+            if differences && s > 0 {
+                let difference = site.mean - first;
+                sums.difference_square += difference * difference;
+                sums.within_difference += site.difference_variance;
+                sums.within_difference_square += site.difference_variance * site.difference_variance;
+            }
+            sums.within += site.variance;
+            sums.within_square += site.variance * site.variance;
+            sums.truth += truths(s);
+        }
+    }
+}
+
+/// Running sums over the units of one site.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct UnitSums {
+    sum: f64,
+    square: f64,
+    difference: f64,
+    difference_square: f64,
+}
+
+impl UnitSums {
+    #[inline]
+    pub fn add(&mut self, value: f64, first: f64) {
+        self.sum += value;
+        self.square += value * value;
+        let difference = value - first;
+        self.difference += difference;
+        self.difference_square += difference * difference;
+    }
+
+    /// Mean of the n units added and the variance of that mean (NaN for one unit).
+    #[inline]
+    pub fn means(&self, n: f64) -> SiteMeans {
+        let mean = self.sum / n;
+        let scale = 1.0 / (n * (n - 1.0));
+        let variance = ((self.square - self.sum * mean) * scale).max(0.0);
+        let difference_variance = ((self.difference_square - self.difference * self.difference / n) * scale).max(0.0);
+        if n < 2.0 {
+            return SiteMeans { mean, variance: f64::NAN, difference_variance: f64::NAN };
+        }
+        SiteMeans { mean, variance, difference_variance }
+    }
+}

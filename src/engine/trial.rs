@@ -1,0 +1,265 @@
+//! One trial: every zone is surveyed, every design is estimated and tested.
+
+use super::estimate::ZoneEstimate;
+use super::layout::Indicator;
+use super::plan::{DesignIndex, Plan, Where};
+use super::sheet::Sheet;
+use super::site_sums::{SiteMeans, SiteSums, UnitSums};
+use super::survey_site::{Scratch, ZoneSurvey};
+use super::tally::Tally;
+use crate::analysis::{Part, TTest, satterthwaite};
+use crate::design::{Question, Scope};
+use crate::random::{Key, Purpose, normal_from_uniform};
+use crate::reef::{MOST_STATES, SiteReef, Visit};
+
+/// Memory of one thread.
+pub struct TrialMemory {
+    scratch: Scratch,
+    sheet: Sheet,
+    /// For each reading and number of units.
+    sums: Vec<SiteSums>,
+    /// For each zone, reading, number of units, number of sites and state.
+    estimates: Vec<ZoneEstimate>,
+    /// The same for lines taken as replicates, state 1 only.
+    line_estimates: Vec<ZoneEstimate>,
+    /// Mean truth over the list of sites, for each zone, reading and state.
+    list_truths: Vec<f64>,
+}
+
+/// Effects that all sites of a trial share.
+struct Shared {
+    /// Ratio written / true of each person at each visit.
+    people: [Vec<f64>; 2],
+    /// Standard normal year effects of the visits.
+    years: [f64; 2],
+}
+
+impl TrialMemory {
+    pub fn new(plan: &Plan) -> Self {
+        let readings = plan.layout.readings.len();
+        let most = plan.layout.readings.iter().map(|r| r.units.len()).max().unwrap_or(0);
+        let zones = plan.study.zones.len();
+        let cells = zones * readings * most * plan.site_choices();
+        Self {
+            scratch: Scratch::default(),
+            sheet: Sheet::new(readings, plan.states, plan.layout.most_units),
+            sums: vec![SiteSums::default(); readings * most],
+            estimates: vec![ZoneEstimate::default(); cells * plan.states],
+            line_estimates: vec![ZoneEstimate::default(); cells],
+            list_truths: vec![0.0; zones * readings * plan.states],
+        }
+    }
+}
+
+/// Runs one trial and adds what it gave to the tallies (for each design, each state).
+pub fn run_trial(plan: &Plan, key: Key, memory: &mut TrialMemory, tallies: &mut [Tally]) {
+    let shared = Shared::new(plan, key);
+    for zone in 0..plan.study.zones.len() {
+        survey_zone(plan, zone, key.child(Purpose::Zone, zone as u64), &shared, memory);
+    }
+    for design in plan.all_designs() {
+        judge(plan, &design, &shared, memory, tallies);
+    }
+}
+
+impl Shared {
+    fn new(plan: &Plan, key: Key) -> Self {
+        let observers = &plan.study.observers;
+        let ratio = |visit: u64, person: usize| {
+            1.0 + observers.spread
+                * normal_from_uniform(key.child(Purpose::Observer, visit).uniform(Purpose::Observer, person as u64))
+        };
+        let number = observers.number.max(1);
+        let first: Vec<f64> = (0..number).map(|person| ratio(0, person)).collect();
+        let second = (0..number)
+            .map(|person| {
+                let own = if observers.stays(person) { first[person] } else { ratio(1, person) };
+                own * (1.0 + observers.second_visit_bias)
+            })
+            .collect();
+        let year = |visit| normal_from_uniform(key.uniform(Purpose::YearEffect, visit));
+        Self { people: [first, second], years: [year(0), year(1)] }
+    }
+}
+
+fn survey_zone(plan: &Plan, zone: usize, key: Key, shared: &Shared, memory: &mut TrialMemory) {
+    let survey = ZoneSurvey {
+        study: &plan.study,
+        zone: &plan.study.zones[zone],
+        layout: &plan.layout,
+        coral: &plan.reefs[zone],
+        bottom: plan.theories[zone].bottom.as_ref(),
+    };
+    let size = (survey.zone.length_m, survey.zone.width_m);
+    let numbers = &plan.sites[zone];
+    let surveyed = numbers.iter().copied().max().unwrap_or(0);
+    let listed = match plan.study.scope {
+        Scope::TheseReefs => survey.zone.existing.unwrap_or(surveyed).max(surveyed),
+        _ => surveyed,
+    };
+    memory.sums.fill(SiteSums::default());
+    let readings = plan.layout.readings.len();
+    let truths = zone * readings * plan.states..(zone + 1) * readings * plan.states;
+    memory.list_truths[truths.clone()].fill(0.0);
+    for s in 0..listed {
+        let site_key = key.child(Purpose::Site, s as u64);
+        let mut site = SiteReef::new(survey.coral, site_key, size);
+        let counted = s < surveyed;
+        survey.truths(site_key, &mut site, Visit::First, &mut memory.sheet);
+        if counted {
+            survey.read(site_key, &mut site, Visit::First, &mut memory.sheet, &mut memory.scratch);
+        }
+        if plan.states > 1 {
+            let other_key;
+            let (second_key, second) = if plan.same_sites {
+                (site_key, &mut site)
+            } else {
+                other_key = key.child(Purpose::ExtraSite, s as u64);
+                site = SiteReef::new(survey.coral, other_key, size);
+                (other_key, &mut site)
+            };
+            survey.truths(second_key, second, Visit::Second, &mut memory.sheet);
+            if counted {
+                survey.read(second_key, second, Visit::Second, &mut memory.sheet, &mut memory.scratch);
+            }
+        }
+        survey.components(site_key, counted, &mut memory.sheet);
+        for (r, sum) in memory.list_truths[truths.clone()].chunks_mut(plan.states).enumerate() {
+            for (state, sum) in sum.iter_mut().enumerate() {
+                *sum += memory.sheet.truth(r, state) / listed as f64;
+            }
+        }
+        if counted {
+            add_site(plan, shared, memory);
+            for (k, &number) in numbers.iter().enumerate() {
+                if number == s + 1 {
+                    estimate_zone(plan, zone, k, memory);
+                }
+            }
+        }
+    }
+}
+
+/// Adds the sheet of a site to the sums of every reading and number of units.
+fn add_site(plan: &Plan, shared: &Shared, memory: &mut TrialMemory) {
+    let most = memory.sums.len() / plan.layout.readings.len();
+    let observers = &plan.study.observers;
+    let perfect = observers.spread == 0.0 && observers.second_visit_bias == 0.0;
+    for (r, reading) in plan.layout.readings.iter().enumerate() {
+        // Observers' ratios are for what is counted on the bottom; an indicator by components has its own.
+        let as_written = perfect || matches!(reading.indicator, Indicator::Own(_));
+        let mut running = [UnitSums::default(); MOST_STATES];
+        let mut means = [SiteMeans::default(); MOST_STATES];
+        let mut next = 0;
+        for unit in 0..reading.most_units() {
+            let mut first = 0.0;
+            for state in 0..plan.states {
+                let mut value = memory.sheet.units(r, state)[unit];
+                if !as_written {
+                    value *= shared.people[usize::from(state > 0)][observers.person(unit)];
+                }
+                if state == 0 {
+                    first = value;
+                }
+                running[state].add(value, first);
+            }
+            if unit + 1 == reading.units[next] {
+                for state in 0..plan.states {
+                    means[state] = running[state].means((unit + 1) as f64);
+                }
+                let sheet = &memory.sheet;
+                memory.sums[r * most + next].add(&means[..plan.states], |s| sheet.truth(r, s), plan.same_sites);
+                next += 1;
+            }
+        }
+    }
+}
+
+/// Estimates of a zone for one number of sites, for every reading, number of units and state.
+fn estimate_zone(plan: &Plan, zone: usize, sites: usize, memory: &mut TrialMemory) {
+    let most = memory.sums.len() / plan.layout.readings.len();
+    for (r, reading) in plan.layout.readings.iter().enumerate() {
+        for (u, &units) in reading.units.iter().enumerate() {
+            let sums = &memory.sums[r * most + u];
+            let terms = plan.terms(zone, plan.sites[zone][sites], units);
+            let cell = cell(plan, zone, r, u, sites, most);
+            for state in 0..plan.states {
+                memory.estimates[cell * plan.states + state] = ZoneEstimate::new(sums, state, &terms);
+            }
+            if plan.states > 1 && terms.listed == 0.0 && units > 1 {
+                memory.line_estimates[cell] = ZoneEstimate::of_lines(sums, 1, units as f64);
+            }
+        }
+    }
+}
+
+fn cell(plan: &Plan, zone: usize, reading: usize, units: usize, sites: usize, most: usize) -> usize {
+    ((zone * plan.layout.readings.len() + reading) * most + units) * plan.site_choices() + sites
+}
+
+/// Tests one design in every state.
+fn judge(plan: &Plan, design: &DesignIndex, shared: &Shared, memory: &TrialMemory, tallies: &mut [Tally]) {
+    let study = &plan.study;
+    let most = memory.sums.len() / plan.layout.readings.len();
+    let at = plan.index(design) * plan.states;
+    let zones = match design.place {
+        Where::Zone(zone) => zone..zone + 1,
+        Where::All => 0..study.zones.len(),
+    };
+    let readings = plan.layout.readings.len();
+    let years = study.question == Question::BeyondUsualYears;
+    let mut lines = ZoneEstimate::default();
+    for state in 0..plan.states {
+        let mut sum = ZoneEstimate::default();
+        let (mut expected, mut list_truth, mut year_sd) = (0.0, 0.0, 0.0);
+        for zone in zones.clone() {
+            let weight = if zones.len() > 1 { study.zones[zone].weight } else { 1.0 };
+            let cell = cell(plan, zone, design.reading, design.units, design.sites, most);
+            sum.add(&memory.estimates[cell * plan.states + state], weight);
+            if state == 1 {
+                lines.add(&memory.line_estimates[cell], weight);
+            }
+            let mean = |s: usize| plan.mean(zone, design.reading, s);
+            let truth = |s: usize| memory.list_truths[(zone * readings + design.reading) * plan.states + s];
+            if state == 0 {
+                expected += weight * mean(0);
+                list_truth += weight * truth(0);
+            } else {
+                expected += weight * (mean(state) - mean(0));
+                list_truth += weight * (truth(state) - truth(0));
+            }
+            year_sd += weight * study.zones[zone].year_sd;
+        }
+        // A fixed list: what really took place on it is the truth. For a change the list is recentred, so that the
+        // realised mean difference is the one imposed.
+        let error = match study.scope {
+            Scope::AllSuchReefs => sum.estimate - expected,
+            Scope::TheseReefs | Scope::EachReef => sum.estimate - list_truth,
+        };
+        let mut estimate = expected + error;
+        let mut part = sum.part();
+        if years && state > 0 {
+            estimate += year_sd * (shared.years[1] - shared.years[0]);
+            part = satterthwaite(&[part, Part::known(2.0 * year_sd * year_sd)]);
+        }
+        let error = estimate - expected;
+        let tally = &mut tallies[at + state];
+        tally.trials += 1;
+        tally.error += error;
+        tally.error_square += error * error;
+        tally.error_fourth += error * error * error * error;
+        match TTest::new(estimate, part) {
+            Some(test) => {
+                let half_width = test.half_width(&plan.critical);
+                tally.half_width += half_width;
+                tally.hits += u64::from(test.rejects(&plan.critical, 0.0));
+                tally.holds += u64::from(!test.rejects(&plan.critical, expected));
+            }
+            None => tally.degenerate += 1,
+        }
+        if state == 1 && lines.variance > 0.0 {
+            let test = TTest::new(lines.estimate, lines.part());
+            tally.line_hits += u64::from(test.is_some_and(|test| test.rejects(&plan.critical, 0.0)));
+        }
+    }
+}

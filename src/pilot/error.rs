@@ -1,0 +1,44 @@
+use thiserror::Error;
+
+/// Why a pilot table cannot be used, with the place in the file and what is allowed.
+#[derive(Debug, Error)]
+pub enum PilotError {
+    #[error("{file}: there is no column `{column}`; the columns are {}", quoted(columns))]
+    NoColumn { file: String, column: String, columns: Vec<String> },
+
+    #[error("{file}:{line}, column `{column}`: `{found}` is not allowed; write {allowed}")]
+    Value { file: String, line: u64, column: String, found: String, allowed: String },
+
+    #[error(
+        "{file}:{line}: line `{unit}` of site `{site}`{} is given before, in line {earlier}; keep one row per line and \
+         visit, or name the column that tells them apart",
+        at_visit(visit)
+    )]
+    Twice { file: String, line: u64, earlier: u64, site: String, visit: Option<String>, unit: String },
+
+    #[error("{file}: no row has a value in column `{column}`; at least two sites with two lines each are needed")]
+    Empty { file: String, column: String },
+
+    #[error("{file}: {source}")]
+    Csv { file: String, source: csv::Error },
+
+    #[error(
+        "{file}{}: {sites} {}, of which {with_two} with two lines or more at one visit; at least two sites, and one with \
+         two lines, are needed to tell variation between sites from variation within them",
+        of_zone(zone),
+        if *sites == 1 { "site" } else { "sites" }
+    )]
+    TooFew { file: String, zone: Option<String>, sites: usize, with_two: usize },
+}
+
+fn quoted(names: &[String]) -> String {
+    names.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
+}
+
+fn at_visit(visit: &Option<String>) -> String {
+    visit.as_ref().map(|visit| format!(" at visit `{visit}`")).unwrap_or_default()
+}
+
+fn of_zone(zone: &Option<String>) -> String {
+    zone.as_ref().map(|zone| format!(", zone `{zone}`")).unwrap_or_default()
+}

@@ -1,0 +1,67 @@
+use serde::Serialize;
+use std::fmt;
+
+/// What the reader of a pilot fit must know, each with its remedy.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(tag = "warning", rename_all = "snake_case")]
+pub enum PilotWarning {
+    MissingRows { rows: usize },
+    PerhapsShares,
+    FewSites { sites: usize },
+    OneVisit,
+    NoCommonSites,
+    TwoVisits,
+    NilComponent { component: &'static str },
+    LinesDoNotVary,
+    MarksDoNotMatch,
+    LinesTooEven,
+}
+
+impl fmt::Display for PilotWarning {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::MissingRows { rows: 1 } => write!(f, "1 row has no value and was left out"),
+            Self::MissingRows { rows } => write!(f, "{rows} rows have no value and were left out"),
+            Self::PerhapsShares => {
+                write!(f, "every percentage is at most 1: if these are shares (0 to 1), name the column as a share")
+            }
+            Self::FewSites { sites } => write!(
+                f,
+                "{sites} sites say little about how much sites differ: plan with the upper end of the interval, or survey \
+                 more sites once"
+            ),
+            Self::OneVisit => write!(
+                f,
+                "one visit cannot tell how sites differ for good from how they differ in one year: the spread of sites \
+                 holds both; a second visit to the same sites parts them"
+            ),
+            Self::NoCommonSites => write!(
+                f,
+                "no two visits have two sites in common: the spread of sites holds the site x year part too; revisit some \
+                 sites to part them"
+            ),
+            Self::TwoVisits => write!(
+                f,
+                "two visits cannot tell a usual difference between years from a change: the year part needs three visits"
+            ),
+            Self::NilComponent { component } => write!(
+                f,
+                "{component} cannot be told from nil with these data; that is not nil: plan with the upper end of its \
+                 interval"
+            ),
+            Self::LinesDoNotVary => {
+                write!(f, "all lines of a site read the same: check that the values are single lines, not site means")
+            }
+            Self::MarksDoNotMatch => write!(
+                f,
+                "lines are said to lie on the same marks, but hardly any line has the same name at two visits: check the \
+                 names of lines"
+            ),
+            Self::LinesTooEven => write!(
+                f,
+                "lines of a site differ less than independent points would make them: they may have been averaged, or \
+                 points lie evenly on a fine pattern"
+            ),
+        }
+    }
+}

@@ -1,0 +1,200 @@
+//! How many units: the smallest number whose power reaches the target and stays above it.
+
+use super::answer::Needed;
+use super::rows::{means, place_name, states_of_rows};
+use crate::analysis::{normal_cdf, normal_density, normal_quantile};
+use crate::engine::{DesignIndex, Outcome, Plan, Where};
+use crate::measures::Rate;
+use crate::theory::{DesignTheory, UnitMoments, ZoneShare, tail_of};
+
+/// More units than this on one site are "not within reach".
+pub const MOST_UNITS: usize = 400;
+
+/// A design without its number of units: what is asked "how many" about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct HowMany {
+    pub reading: usize,
+    /// Index into the zones' numbers of sites.
+    pub sites: usize,
+    pub place: Where,
+    pub state: usize,
+}
+
+impl HowMany {
+    /// All questions of a plan: each reading, number of sites, place and change of the reading's indicator.
+    pub fn all(plan: &Plan) -> Vec<HowMany> {
+        let mut all = Vec::new();
+        for design in plan.all_designs().filter(|design| design.units == 0) {
+            for state in states_of_rows(plan, &design).into_iter().filter(|&state| state >= 2) {
+                all.push(HowMany { reading: design.reading, sites: design.sites, place: design.place, state });
+            }
+        }
+        all
+    }
+
+    pub fn design(&self, units: usize) -> DesignIndex {
+        DesignIndex { reading: self.reading, units, sites: self.sites, place: self.place }
+    }
+
+    /// Power by theory at any number of units, with the moments that `moments` has for each zone.
+    pub fn power(&self, plan: &Plan, moments: impl Fn(usize) -> UnitMoments, units: usize) -> f64 {
+        self.power_with(plan, moments, |zone| plan.sites[zone][self.sites], units)
+    }
+
+    /// The same at a number of sites that need not be on the list.
+    pub fn power_at_sites(&self, plan: &Plan, sites: usize, units: usize) -> f64 {
+        self.power_with(plan, |zone| plan.moments(zone, self.reading).clone(), |_| sites, units)
+    }
+
+    fn power_with(
+        &self,
+        plan: &Plan,
+        moments: impl Fn(usize) -> UnitMoments,
+        sites: impl Fn(usize) -> usize,
+        units: usize,
+    ) -> f64 {
+        let own: Vec<(usize, f64, UnitMoments)> =
+            plan.weights(self.place).into_iter().map(|(zone, weight)| (zone, weight, moments(zone))).collect();
+        let shares: Vec<ZoneShare> = own
+            .iter()
+            .map(|(zone, weight, moments)| ZoneShare {
+                zone: &plan.study.zones[*zone],
+                moments,
+                weight: *weight,
+                sites: sites(*zone),
+                units,
+            })
+            .collect();
+        let theory = DesignTheory::new(&plan.study, &shares, self.state);
+        let power = theory.rejects(theory.expected, plan.study.test.alpha, tail_of(plan.study.test.sides));
+        if power.is_nan() { 0.0 } else { power }
+    }
+}
+
+/// The smallest n in `1 ..= most` from which on `power` is at least `target`; `None` when even the most are too few.
+///
+/// Power rises with n but for ripples (an added unit may go to another observer); the bracket is found by doubling and
+/// halving, then walked back down as long as the power stays above.
+pub fn stays_above(target: f64, least: usize, most: usize, power: impl Fn(usize) -> f64) -> Option<usize> {
+    if power(most) < target {
+        return None;
+    }
+    let (mut low, mut high) = (least.saturating_sub(1), most);
+    while high - low > 1 {
+        let middle = low + (high - low) / 2;
+        if power(middle) >= target { high = middle } else { low = middle }
+    }
+    let look_ahead = (high + 1..=(high + 4).min(most)).rev().find(|&n| power(n) < target);
+    Some(look_ahead.map_or(high, |below| below + 1))
+}
+
+/// How simulation differs from theory along a curve, on the probit scale: `a + b / n`.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Correction {
+    pub level: f64,
+    pub slope: f64,
+    /// Typical simulation error of a point of the curve, probits. Points of one run are correlated, so averaging over
+    /// them is not taken to reduce it.
+    pub error: f64,
+}
+
+impl Correction {
+    /// Weighted least squares of probit(simulated) - probit(theory) on 1 / n. Rates of 0 or 1 say too little and are left
+    /// out; with fewer than three points the slope is nil.
+    pub fn fit(points: &[(usize, Rate, f64)]) -> Self {
+        let usable: Vec<(f64, f64, f64)> = points
+            .iter()
+            .filter(|(_, rate, theory)| {
+                rate.hits > 0 && rate.hits < rate.trials && 1e-6 < *theory && *theory < 1.0 - 1e-6
+            })
+            .map(|&(n, rate, theory)| {
+                let z = normal_quantile(rate.value());
+                let error = rate.error() / normal_density(z);
+                (1.0 / n as f64, z - normal_quantile(theory), error)
+            })
+            .collect();
+        if usable.is_empty() {
+            return Self::default();
+        }
+        let weight = |error: f64| 1.0 / (error * error);
+        let total: f64 = usable.iter().map(|p| weight(p.2)).sum();
+        let mean = |f: &dyn Fn(&(f64, f64, f64)) -> f64| usable.iter().map(|p| weight(p.2) * f(p)).sum::<f64>() / total;
+        let (x, y) = (mean(&|p| p.0), mean(&|p| p.1));
+        let square = mean(&|p| (p.0 - x) * (p.0 - x));
+        let slope = if usable.len() >= 3 && square > 1e-12 { mean(&|p| (p.0 - x) * (p.1 - y)) / square } else { 0.0 };
+        let error = (usable.len() as f64 / total).sqrt();
+        Self { level: y - slope * x, slope, error }
+    }
+
+    /// Theory's power with the correction, moved by `errors` simulation errors.
+    pub fn apply(&self, n: usize, theory: f64, errors: f64) -> f64 {
+        let bounded = theory.clamp(1e-12, 1.0 - 1e-12);
+        normal_cdf(normal_quantile(bounded) + self.level + self.slope / n as f64 + errors * self.error)
+    }
+}
+
+/// Fresh trials at a few numbers of units: (units, rate).
+pub type Fresh = Vec<(usize, Rate)>;
+
+/// Answers one question from a run (and fresh trials, where there are any).
+pub fn needed(plan: &Plan, outcome: &Outcome, ask: &HowMany, fresh: &Fresh) -> Needed {
+    let reading = &plan.layout.readings[ask.reading];
+    let target = plan.study.test.seen;
+    let theory = |n: usize| ask.power(plan, |zone| plan.moments(zone, ask.reading).clone(), n);
+    let mut points: Vec<(usize, Rate, f64)> = reading
+        .units
+        .iter()
+        .enumerate()
+        .map(|(u, &n)| (n, outcome.tally(plan.index(&ask.design(u)), ask.state).rejection(), theory(n)))
+        .collect();
+    points.extend(fresh.iter().map(|&(n, rate)| (n, rate, theory(n))));
+    let correction = Correction::fit(&points);
+    let least = plan.least_units(ask.place, ask.sites);
+    let at = |errors: f64| stays_above(target, least, MOST_UNITS, |n| correction.apply(n, theory(n), errors));
+    let (from, to) = means(plan, &ask.design(0), ask.state);
+    let first_zone = plan.weights(ask.place)[0].0;
+    Needed {
+        indicator: reading.indicator.name().into(),
+        zone: place_name(plan, ask.place),
+        method: plan.study.methods[reading.method].kind.name().into(),
+        dimensions: reading.dimensions,
+        sites: plan.sites[first_zone][ask.sites],
+        change_from: from,
+        change_to: to,
+        units: at(0.0),
+        units_low: at(2.0),
+        units_high: at(-2.0),
+        theory_units: stays_above(target, least, MOST_UNITS, theory),
+        ceiling: theory(1_000_000),
+        confirmed: fresh.iter().map(|&(n, rate)| (n, rate.value(), rate.error())).collect(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_smallest_number_that_stays_above() {
+        assert_eq!(stays_above(0.8, 1, 400, |n| 1.0 - 1.0 / n as f64), Some(5));
+        assert_eq!(stays_above(0.8, 1, 400, |n| if n == 1 { 0.9 } else { 0.95 }), Some(1));
+        assert_eq!(stays_above(0.8, 1, 400, |_| 0.79), None);
+        // A ripple: 5 is enough, 6 is not, 7 and more are.
+        assert_eq!(stays_above(0.8, 1, 400, |n| if n == 6 { 0.79 } else { 1.0 - 1.0 / n as f64 }), Some(7));
+    }
+
+    #[test]
+    fn the_correction_finds_what_was_put_in() {
+        let points: Vec<(usize, Rate, f64)> = (2..=12)
+            .map(|n| {
+                let theory = 0.1 + 0.06 * n as f64;
+                let p = normal_cdf(normal_quantile(theory) + 0.1 - 0.3 / n as f64);
+                (n, Rate::new((p * 1e6) as u64, 1_000_000), theory)
+            })
+            .collect();
+        let found = Correction::fit(&points);
+        assert!((found.level - 0.1).abs() < 1e-3 && (found.slope + 0.3).abs() < 5e-3, "{found:?}");
+        assert!((found.apply(6, 0.46, 0.0) - normal_cdf(normal_quantile(0.46) + 0.05)).abs() < 1e-3);
+        assert_eq!(Correction::fit(&[(3, Rate::new(0, 10), 0.5)]), Correction::default());
+    }
+}

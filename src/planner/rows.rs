@@ -1,0 +1,111 @@
+//! From the tallies of a run to the rows of the table.
+
+use crate::design::{Question, TestKind};
+use crate::engine::{DesignIndex, Outcome, Plan, Row, Where};
+use crate::theory::tail_of;
+
+/// A false alarm is marked when it exceeds this many times alpha by more than four simulation errors.
+const MARKED_ABOVE: f64 = 1.2;
+
+/// Rows of all designs, one for each change of the row's indicator (one without a change where there is none).
+pub fn rows(plan: &Plan, outcome: &Outcome) -> Vec<Row> {
+    plan.all_designs()
+        .flat_map(|design| {
+            states_of_rows(plan, &design).into_iter().map(move |state| row(plan, outcome, &design, state))
+        })
+        .collect()
+}
+
+/// The states that a design has rows for: its indicator's changes; else no change (1), or the one visit (0).
+pub fn states_of_rows(plan: &Plan, design: &DesignIndex) -> Vec<usize> {
+    let indicator = plan.layout.readings[design.reading].indicator.name();
+    let changes: Vec<usize> = (2..plan.states).filter(|s| plan.study.changes[s - 2].indicator == indicator).collect();
+    match (plan.states, changes.is_empty()) {
+        (1, _) => vec![0],
+        (_, true) => vec![1],
+        (_, false) => changes,
+    }
+}
+
+/// The zone's name, or "all".
+pub fn place_name(plan: &Plan, place: Where) -> String {
+    match place {
+        Where::Zone(zone) => plan.study.zones[zone].name.clone(),
+        Where::All => "all".into(),
+    }
+}
+
+/// What the mean of the indicator is before and after, over the zones of the design, on the scale of analysis.
+pub fn means(plan: &Plan, design: &DesignIndex, state: usize) -> (f64, f64) {
+    plan.weights(design.place).into_iter().fold((0.0, 0.0), |sum, (zone, weight)| {
+        let mean = |s| weight * plan.mean(zone, design.reading, s);
+        (sum.0 + mean(0), sum.1 + mean(state))
+    })
+}
+
+fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Row {
+    let study = &plan.study;
+    let reading = &plan.layout.readings[design.reading];
+    let units = reading.units[design.units];
+    let tally = outcome.tally(plan.index(design), state);
+    let first = outcome.tally(plan.index(design), 0);
+    let theory = plan.theory(design, state);
+    let (alpha, tail) = (study.test.alpha, tail_of(study.test.sides));
+    let tested = study.question != Question::Status;
+    let changed = state >= 2;
+    let (from, to) = means(plan, design, state);
+    let first_zone = plan.weights(design.place)[0].0;
+    let null = tested.then(|| outcome.tally(plan.index(design), 1));
+    let false_alarm = null.map(|tally| tally.rejection());
+    let power = changed.then(|| tally.rejection());
+    let theory_power = changed.then(|| theory.rejects(theory.expected, alpha, tail)).filter(|p| p.is_finite());
+    let apart = match (power, theory_power) {
+        (Some(power), Some(theory)) => (power.value() - theory).abs() > 0.02 + 4.0 * power.error(),
+        _ => false,
+    };
+    let (se, se_error) = tally.standard_error();
+    let (bias, bias_error) = tally.bias();
+    let held = tally.interval_truth();
+    let sites_are_replicates =
+        plan.terms(first_zone, plan.sites[first_zone][design.sites], units).replicates_are_sites();
+    Row {
+        indicator: reading.indicator.name().into(),
+        zone: place_name(plan, design.place),
+        method: study.methods[reading.method].kind.name().into(),
+        dimensions: reading.dimensions,
+        sites: plan.sites[first_zone][design.sites],
+        units,
+        same_sites: (study.question.visits() == 2).then_some(plan.same_sites),
+        same_places: (study.question.visits() == 2).then_some(plan.same_marks),
+        change_from: changed.then_some(from),
+        change_to: changed.then_some(to),
+        test: tested.then(|| if plan.same_sites { study.test.kind } else { TestKind::WelchT }.name().into()),
+        trials: tally.trials,
+        power: power.map(|rate| rate.value()),
+        power_error: power.map(|rate| rate.error()),
+        false_alarm: false_alarm.map(|rate| rate.value()),
+        false_alarm_error: false_alarm.map(|rate| rate.error()),
+        false_alarm_marked: false_alarm.is_some_and(|rate| rate.value() > MARKED_ABOVE * alpha + 4.0 * rate.error()),
+        lines_as_replicates_false_alarm: null
+            .filter(|_| sites_are_replicates && units > 1)
+            .map(|tally| tally.line_hits as f64 / tally.trials as f64),
+        theory_power,
+        theory_parts: apart,
+        detectable: if tested {
+            theory.detectable(if to < from { -1.0 } else { 1.0 }, study.test.seen, alpha, tail)
+        } else {
+            None
+        },
+        se: Some(se),
+        se_error: Some(se_error),
+        theory_se: Some(theory.total_se()),
+        cv: Some(first.standard_error().0 / from.abs()),
+        half_width: tally.mean_half_width(),
+        interval_truth: (held.trials > 0).then(|| held.value()),
+        interval_truth_error: (held.trials > 0).then(|| held.error()),
+        bias: Some(bias),
+        bias_error: Some(bias_error),
+        degenerate: tally.degenerate,
+        minutes: units as f64 * reading.minutes,
+    }
+}

@@ -1,0 +1,157 @@
+//! The whole way from a plan to an answer.
+
+use super::answer::Answer;
+use super::needed::{Fresh, HowMany, MOST_UNITS, needed};
+use super::rows::rows;
+use super::variation::{map, ranges, sensitivities};
+use super::warn::warnings;
+use super::words::{closing_sentences, main_sentences, status_sentence};
+use crate::design::{Question, Study};
+use crate::engine::{DesignIndex, Outcome, Plan, Until, Watch, Where, run};
+use crate::survey::{Dimensions, MethodKind, MethodSpec};
+
+/// How the work is to be done.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Effort {
+    pub seed: u64,
+    pub until: Until,
+    /// Simulation error of the fresh trials that confirm the number quoted; `None`: no confirmation.
+    pub confirm_error: Option<f64>,
+    /// Whether the headline gives the range over named reefs (not where variation comes from pilot data).
+    pub with_range: bool,
+}
+
+/// The most units a confirmation lays on a site.
+const MOST_CONFIRMED: usize = 60;
+
+pub fn solve(plan: &Plan, effort: &Effort, watch: &Watch) -> Answer {
+    let outcome = run(plan, effort.seed, 0, effort.until, watch);
+    let rows = rows(plan, &outcome);
+    let asks = HowMany::all(plan);
+    let main = main_questions(plan, &asks);
+    let mut all_needed = Vec::new();
+    let mut interrupted = outcome.interrupted;
+    for ask in &asks {
+        let mut answer = needed(plan, &outcome, ask, &Vec::new());
+        if let (Some(error), Some(units)) = (effort.confirm_error, answer.units)
+            && main.first() == Some(ask)
+            && units < MOST_CONFIRMED
+            && !interrupted
+        {
+            let (fresh, cut_short) = confirm(plan, ask, units, effort.seed, error, watch);
+            interrupted |= cut_short;
+            answer = needed(plan, &outcome, ask, &fresh);
+        }
+        all_needed.push(answer);
+    }
+    let zone_questions: Vec<&HowMany> = main.iter().filter(|ask| matches!(ask.place, Where::Zone(_))).collect();
+    let all_ranges: Vec<_> =
+        if effort.with_range { zone_questions.iter().flat_map(|ask| ranges(plan, ask)).collect() } else { Vec::new() };
+    let sensitivity: Vec<_> = zone_questions.iter().flat_map(|ask| sensitivities(plan, ask)).collect();
+    let map = zone_questions.iter().flat_map(|ask| map(plan, ask)).collect();
+    let mut headline = Vec::new();
+    for (position, ask) in main.iter().enumerate() {
+        let place = asks.iter().position(|other| other == ask).unwrap_or(0);
+        let zone = &all_needed[place].zone;
+        let own: Vec<_> = all_ranges.iter().filter(|range| &range.zone == zone).cloned().collect();
+        let sentences = main_sentences(plan, &outcome, ask, &all_needed[place], &own);
+        headline.extend(if position == 0 || own.is_empty() { sentences } else { sentences[..1].to_vec() });
+    }
+    if plan.study.question == Question::Status {
+        headline.extend(status_headline(plan, &outcome));
+    }
+    headline.extend(closing_sentences(plan, &all_needed, &sensitivity));
+    let warnings = warnings(plan, &outcome, &rows);
+    Answer { headline, rows, needed: all_needed, ranges: all_ranges, sensitivity, map, warnings, interrupted }
+}
+
+/// What the headline speaks of: the first method with its first dimensions, the first change, the largest number of
+/// sites; for all zones together and for each zone.
+fn main_questions(plan: &Plan, asks: &[HowMany]) -> Vec<HowMany> {
+    let Some(first) = asks.first() else { return Vec::new() };
+    let of_place = |place: Where| {
+        asks.iter().copied().find(|ask| {
+            ask.reading == first.reading
+                && ask.state == first.state
+                && ask.place == place
+                && ask.sites + 1 == plan.site_choices()
+        })
+    };
+    let zones = (0..plan.study.zones.len()).map(Where::Zone);
+    let all = plan.has_all().then_some(Where::All);
+    all.into_iter().chain(zones).filter_map(of_place).collect()
+}
+
+/// Fresh trials at n - 1, n and n + 1 units, of this question alone.
+fn confirm(plan: &Plan, ask: &HowMany, units: usize, seed: u64, error: f64, watch: &Watch) -> (Fresh, bool) {
+    let least = plan.least_units(ask.place, ask.sites);
+    let numbers: Vec<usize> = (units.saturating_sub(1).max(least)..=(units + 1).min(MOST_UNITS)).collect();
+    let (study, theories) = only(plan, ask, numbers.clone());
+    let small = Plan::new(study, theories);
+    let outcome = run(&small, seed, 1, Until::Error(error), watch);
+    let place = if small.has_all() { Where::All } else { Where::Zone(0) };
+    let indicator = &plan.layout.readings[ask.reading].indicator;
+    let reading = small.layout.readings.iter().position(|reading| &reading.indicator == indicator).unwrap_or(0);
+    let fresh = (0..numbers.len())
+        .map(|u| {
+            let design = DesignIndex { reading, units: u, sites: 0, place };
+            (numbers[u], outcome.tally(small.index(&design), 2).rejection())
+        })
+        .collect();
+    (fresh, outcome.interrupted)
+}
+
+/// The study cut down to one question, with other numbers of units.
+fn only(plan: &Plan, ask: &HowMany, units: Vec<usize>) -> (Study, Vec<crate::theory::ZoneTheory>) {
+    let reading = &plan.layout.readings[ask.reading];
+    let mut study = plan.study.clone();
+    let method = &plan.study.methods[reading.method];
+    let kind = match (reading.dimensions, &method.kind) {
+        (Dimensions::PointIntercept { length_m, spacing_m }, _) => {
+            MethodKind::PointIntercept { length_m: vec![length_m], spacing_m: vec![spacing_m] }
+        }
+        (Dimensions::LineIntercept { length_m }, _) => MethodKind::LineIntercept { length_m: vec![length_m] },
+        (Dimensions::PhotoBelt { length_m, width_m, points }, _) => {
+            MethodKind::PhotoBelt { length_m: vec![length_m], width_m: vec![width_m], points: vec![points] }
+        }
+        (Dimensions::Components, kind) => kind.clone(),
+    };
+    study.methods = vec![MethodSpec { kind, units, minutes: method.minutes }];
+    study.changes = vec![plan.study.changes[ask.state - 2].clone()];
+    study.also_report.clear();
+    let zones = match ask.place {
+        Where::Zone(zone) => zone..zone + 1,
+        Where::All => 0..plan.study.zones.len(),
+    };
+    study.zones = zones
+        .clone()
+        .map(|z| {
+            let mut zone = plan.study.zones[z].clone();
+            zone.sites = vec![plan.sites[z][ask.sites]];
+            zone
+        })
+        .collect();
+    let theories = zones
+        .map(|z| {
+            let mut theory = plan.theories[z].clone();
+            theory.keep_state(ask.state);
+            theory
+        })
+        .collect();
+    (study, theories)
+}
+
+/// One sentence a zone for the largest design of the first reading.
+fn status_headline(plan: &Plan, outcome: &Outcome) -> Vec<String> {
+    let Some(reading) = plan.layout.readings.first() else { return Vec::new() };
+    let zones = (0..plan.study.zones.len()).map(Where::Zone);
+    let all = plan.has_all().then_some(Where::All);
+    let units = reading.units.iter().position(|&n| n == 6).unwrap_or(reading.units.len() - 1);
+    all.into_iter()
+        .chain(zones)
+        .map(|place| {
+            let design = DesignIndex { reading: 0, units, sites: plan.site_choices() - 1, place };
+            status_sentence(plan, outcome, &design)
+        })
+        .collect()
+}

@@ -1,0 +1,149 @@
+//! How the number needed depends on what is not known: the kind of reef, and each component of variation.
+
+use super::answer::{MapCell, ReefRange, Sensitivity};
+use super::needed::{HowMany, MOST_UNITS, stays_above};
+use super::rows::place_name;
+use crate::design::{Study, Zone};
+use crate::engine::{Plan, Reading, Where};
+use crate::reef::NamedReef;
+use crate::survey::MethodKind;
+use crate::theory::{CoralError, Kernels, Shape, UnitMoments, ZoneError, ZoneTheory};
+use rayon::prelude::*;
+
+/// The factor by which a component is raised, and lowered.
+const FACTOR: f64 = 1.5;
+
+/// Units needed by theory if the zone's reef were like each of the named reefs, cover and spreads as given. Where a
+/// reef's own along-reef variation gives sites more spread than was asked, it keeps that spread.
+pub fn ranges(plan: &Plan, ask: &HowMany) -> Vec<ReefRange> {
+    let Where::Zone(zone) = ask.place else { return Vec::new() };
+    let reading = &plan.layout.readings[ask.reading];
+    if matches!(plan.study.methods[reading.method].kind, MethodKind::Components(_)) {
+        return Vec::new();
+    }
+    let asked = &plan.study.zones[zone];
+    NamedReef::ALL
+        .into_par_iter()
+        .map(|reef| {
+            let mut other = asked.clone();
+            other.reef = reef.spec();
+            let chosen = other.reef == asked.reef;
+            let units = if chosen {
+                Ok(by_theory(plan, ask, |_| plan.moments(zone, ask.reading).clone()))
+            } else {
+                moments_on(&plan.study, &other, reading).map(|moments| by_theory(plan, ask, |_| moments.clone()))
+            };
+            ReefRange {
+                zone: asked.name.clone(),
+                reef: reef.name().into(),
+                phrase: reef.phrase().into(),
+                is_chosen: chosen,
+                refused: units.as_ref().err().map(ToString::to_string),
+                units: units.ok().flatten(),
+            }
+        })
+        .collect()
+}
+
+fn by_theory(plan: &Plan, ask: &HowMany, moments: impl Fn(usize) -> UnitMoments) -> Option<usize> {
+    let least = plan.least_units(ask.place, ask.sites);
+    stays_above(plan.study.test.seen, least, MOST_UNITS, |n| ask.power(plan, &moments, n))
+}
+
+/// Moments of a unit on another reef, with the spread between sites raised to what that reef cannot do without.
+fn moments_on(study: &Study, zone: &Zone, reading: &Reading) -> Result<UnitMoments, ZoneError> {
+    let shape = Shape::new(&zone.reef, &Kernels::of_cells(&zone.reef));
+    let theory = match ZoneTheory::with_shape(study, zone, shape.clone()) {
+        Err(ZoneError::Coral(CoralError::SpreadBelowFloor(floor))) => {
+            // Room for the site's own year on top of the along-reef field.
+            let raised = Zone { between_sites_sd: 1.001 * floor.hypot(zone.site_year_sd), ..zone.clone() };
+            ZoneTheory::with_shape(study, &raised, shape)?
+        }
+        other => other?,
+    };
+    Ok(theory.moments(study, zone, reading.indicator.name(), reading.dimensions))
+}
+
+/// How the number needed moves with each component of variation, one zone at a time.
+pub fn sensitivities(plan: &Plan, ask: &HowMany) -> Vec<Sensitivity> {
+    let Where::Zone(zone) = ask.place else { return Vec::new() };
+    let reading = &plan.layout.readings[ask.reading];
+    if matches!(plan.study.methods[reading.method].kind, MethodKind::Components(_)) {
+        return Vec::new();
+    }
+    let base = plan.moments(zone, ask.reading);
+    let as_given = by_theory(plan, ask, |_| base.clone());
+    let lines = |factor: f64| by_theory(plan, ask, |_| within_scaled(base, factor));
+    let mut all = vec![Sensitivity {
+        zone: place_name(plan, ask.place),
+        component: format!("how {} differ within one reef", plan.study.methods[reading.method].kind.unit_word()),
+        smaller: lines(1.0 / FACTOR),
+        as_given,
+        larger: lines(FACTOR),
+    }];
+    let study = &plan.study;
+    let shape = &plan.theories[zone].shape;
+    let with = |change: &dyn Fn(&mut Study, &mut Zone)| -> Option<usize> {
+        let (mut study, mut zone) = (study.clone(), study.zones[zone].clone());
+        change(&mut study, &mut zone);
+        let theory = ZoneTheory::with_shape(&study, &zone, shape.clone()).ok()?;
+        let moments = theory.moments(&study, &zone, reading.indicator.name(), reading.dimensions);
+        by_theory(plan, ask, |_| moments.clone())
+    };
+    let mut add = |component: &str, scale: &dyn Fn(&mut Study, &mut Zone, f64)| {
+        all.push(Sensitivity {
+            zone: place_name(plan, ask.place),
+            component: component.into(),
+            smaller: with(&|study, zone| scale(study, zone, 1.0 / FACTOR)),
+            as_given,
+            larger: with(&|study, zone| scale(study, zone, FACTOR)),
+        });
+    };
+    let two_visits = study.question.visits() == 2;
+    if two_visits && study.zones[zone].site_year_sd > 0.0 {
+        add("how a reef moves in a year when nothing happens", &|_, zone, factor| {
+            zone.site_year_sd *= factor;
+            // The spread between sites includes the site's year: it must stay possible.
+            zone.between_sites_sd = zone.between_sites_sd.max(1.05 * zone.site_year_sd);
+        });
+    }
+    if study.changes[ask.state - 2].differs_between_sites_sd.is_some() {
+        add("how the change differs between reefs", &|study, _, factor| {
+            let sd = &mut study.changes[ask.state - 2].differs_between_sites_sd;
+            *sd = sd.map(|sd| sd * factor);
+        });
+    }
+    if !plan.same_sites {
+        add("how reefs differ from each other", &|_, zone, factor| zone.between_sites_sd *= factor);
+    }
+    all
+}
+
+/// The same reef with the SD of a unit about its site's mean scaled.
+fn within_scaled(base: &UnitMoments, factor: f64) -> UnitMoments {
+    let square = factor * factor;
+    let mut scaled = base.clone();
+    for s in 0..base.variance.len() {
+        scaled.variance[s] = base.pair[s] + square * (base.variance[s] - base.pair[s]);
+        scaled.same_marks[s] = base.across[s] + square * (base.same_marks[s] - base.across[s]);
+    }
+    scaled
+}
+
+/// Power by theory over sites x units, for the zone of a question.
+pub fn map(plan: &Plan, ask: &HowMany) -> Vec<MapCell> {
+    let Where::Zone(zone) = ask.place else { return Vec::new() };
+    let most_sites = plan.sites[zone].iter().copied().max().unwrap_or(1);
+    let most_units = plan.layout.readings[ask.reading].most_units();
+    let (last_site, last_unit) = ((2 * most_sites).clamp(8, 40), (2 * most_units).clamp(6, 30));
+    (2..=last_site)
+        .into_par_iter()
+        .flat_map_iter(|sites| (1..=last_unit).map(move |units| (sites, units)))
+        .map(|(sites, units)| MapCell {
+            zone: plan.study.zones[zone].name.clone(),
+            sites,
+            units,
+            power: ask.power_at_sites(plan, sites, units),
+        })
+        .collect()
+}

@@ -1,0 +1,92 @@
+//! What the reader must know about the rows, each with its remedy.
+
+use super::answer::Warning;
+use crate::design::{Question, Scope};
+use crate::engine::{Outcome, Plan, Row};
+
+/// Fewer sites than this and normal theory of the test is loose.
+const FEW_SITES: usize = 6;
+
+pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
+    let mut all = Vec::new();
+    let mut warn = |what: String, remedy: &str| all.push(Warning { what, remedy: remedy.into() });
+    if outcome.interrupted {
+        warn(
+            format!("The run was interrupted after {} trials: errors are larger than asked for.", outcome.trials),
+            "Run it again to the end; the same seed gives the same trials.",
+        );
+    }
+    let marked = rows.iter().filter(|row| row.false_alarm_marked).count();
+    if marked > 0 {
+        let worst = rows.iter().filter_map(|row| row.false_alarm).fold(0.0, f64::max);
+        warn(
+            format!(
+                "{marked} of {} designs ring falsely more often than the test promises (up to {:.0} times in 100 where {:.0} are promised); they are marked and never ranked.",
+                rows.len(),
+                100.0 * worst,
+                100.0 * plan.study.test.alpha
+            ),
+            "Calibrate the people against each other, keep the same people at both visits, or use more sites.",
+        );
+    }
+    let apart = rows.iter().filter(|row| row.theory_parts).count();
+    if apart > 0 {
+        warn(
+            format!("Theory and simulation part in {apart} of {} designs.", rows.len()),
+            "Believe the simulation: differences are skewed there (few sites, or changes of one sign at the same marks).",
+        );
+    }
+    let lines = rows.iter().filter_map(|row| row.lines_as_replicates_false_alarm).fold(0.0, f64::max);
+    if lines > 1.5 * plan.study.test.alpha {
+        warn(
+            format!(
+                "Taking the lines for replicates, as if they were not grouped in sites, would ring falsely up to {:.0} times in 100.",
+                100.0 * lines
+            ),
+            "Test site means, as done here.",
+        );
+    }
+    let degenerate: u64 = rows.iter().map(|row| row.degenerate).max().unwrap_or(0);
+    if degenerate > 0 {
+        warn(
+            format!(
+                "Up to {degenerate} of {} trials gave no answer in a design (nothing varied); they count as not seen.",
+                outcome.trials
+            ),
+            "Use longer lines, more of them, or closer points.",
+        );
+    }
+    let few = rows.iter().filter(|row| row.sites < FEW_SITES).count();
+    if few > 0 && plan.study.scope != Scope::EachReef && plan.study.question != Question::Status {
+        warn(
+            format!("{few} designs have fewer than {FEW_SITES} sites: a single odd site decides, and theory is loose."),
+            "Prefer more sites to more lines on each.",
+        );
+    }
+    let implied: Vec<String> = implied_spreads(plan);
+    for text in implied {
+        warn(text, "Nothing to do: corals that die in proportion leave larger changes where there was more.");
+    }
+    all
+}
+
+/// Changes that were asked to differ less between sites than a proportional change does by itself.
+fn implied_spreads(plan: &Plan) -> Vec<String> {
+    let mut all = Vec::new();
+    for (zone, theory) in plan.study.zones.iter().zip(&plan.theories) {
+        for (change, &implied) in plan.study.changes.iter().zip(&theory.implied_change_sd) {
+            if let Some(asked) = change.differs_between_sites_sd
+                && change.indicator == crate::design::HARD_CORAL
+                && asked < implied
+            {
+                all.push(format!(
+                    "{}: the change was to differ by {:.1} points between sites, but a change in proportion already differs by {:.1}; that is used.",
+                    zone.name,
+                    100.0 * asked,
+                    100.0 * implied
+                ));
+            }
+        }
+    }
+    all
+}

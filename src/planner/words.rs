@@ -1,0 +1,235 @@
+//! The answer in words. Numbers are rounded to what the inputs support; more digits stand in the table.
+
+use super::answer::{Needed, ReefRange, Sensitivity};
+use super::needed::HowMany;
+use crate::design::{Question, Scope};
+use crate::engine::{Outcome, Plan};
+use crate::survey::{Dimensions, MethodKind};
+
+/// "4 times in 5", "9 times in 10", or "85 times in 100".
+pub fn times(probability: f64) -> String {
+    for (value, words) in
+        [(0.8, "4 times in 5"), (0.9, "9 times in 10"), (0.5, "every other time"), (0.75, "3 times in 4")]
+    {
+        if (probability - value).abs() < 1e-9 {
+            return words.into();
+        }
+    }
+    format!("{:.0} times in 100", 100.0 * probability)
+}
+
+/// A number without needless digits: 28, 2.2, 0.35.
+pub fn plain(value: f64) -> String {
+    let digits = if value.abs() >= 10.0 || value.fract().abs() < 1e-9 {
+        0
+    } else if value.abs() >= 1.0 {
+        1
+    } else {
+        2
+    };
+    let text = format!("{value:.digits$}");
+    if digits > 0 { text.trim_end_matches('0').trim_end_matches('.').into() } else { text }
+}
+
+/// About how many: exact below 15, then to the next 5 from 30 and 10 from 60.
+fn about(units: usize) -> String {
+    let step = match units {
+        0..30 => 1,
+        30..60 => 5,
+        _ => 10,
+    };
+    format!("{}", (units as f64 / step as f64).round() as usize * step)
+}
+
+/// "a fall from 28 to 22 % (6 points, 21 % of what was there)".
+pub fn change_words(plan: &Plan, ask: &HowMany) -> String {
+    let change = &plan.study.changes[ask.state - 2];
+    let reading = &plan.layout.readings[ask.reading];
+    let direction = if change.to < change.from { "a fall" } else { "a rise" };
+    let share = 100.0 * (change.to / change.from - 1.0).abs();
+    match &plan.study.methods[reading.method].kind {
+        MethodKind::Components(parts) => format!(
+            "{direction} of {} from {} to {} {} ({share:.0} % of what was there)",
+            parts.indicator,
+            plain(change.from),
+            plain(change.to),
+            parts.unit,
+        ),
+        _ => {
+            let what = if change.indicator == crate::design::HARD_CORAL {
+                String::new()
+            } else {
+                format!(" of {}", change.indicator)
+            };
+            format!(
+                "{direction}{what} from {} to {} % ({} points, {share:.0} % of what was there)",
+                plain(100.0 * change.from),
+                plain(100.0 * change.to),
+                plain(100.0 * (change.to - change.from).abs()),
+            )
+        }
+    }
+}
+
+/// "10 m lines read every 0.1 m at new places".
+fn units_words(plan: &Plan, ask: &HowMany) -> String {
+    let reading = &plan.layout.readings[ask.reading];
+    let word = plan.study.methods[reading.method].kind.unit_word();
+    let what = match reading.dimensions {
+        Dimensions::PointIntercept { length_m, spacing_m } => format!("{length_m} m {word} read every {spacing_m} m"),
+        Dimensions::LineIntercept { length_m } => format!("{length_m} m {word} measured by intercept"),
+        Dimensions::PhotoBelt { length_m, width_m, points } => {
+            format!("{length_m} x {width_m} m photo {word} of {points} points")
+        }
+        Dimensions::Components => word.into(),
+    };
+    match (plan.same_sites, plan.same_marks) {
+        (true, true) => format!("{what} at the same marks"),
+        (true, false) => format!("{what} at new places"),
+        _ => what,
+    }
+}
+
+/// "Same 8 sites".
+fn sites_words(plan: &Plan, needed: &Needed) -> String {
+    let zone =
+        if needed.zone == "all" || plan.study.zones.len() == 1 { String::new() } else { format!("{}: ", needed.zone) };
+    let where_ =
+        if needed.zone == "all" { format!(" in each of {} zones", plan.study.zones.len()) } else { String::new() };
+    let sites = needed.sites;
+    match (plan.study.scope, plan.study.question) {
+        (Scope::EachReef, _) => format!("{zone}each reef by itself"),
+        (_, Question::BetweenGroups) => format!("{zone}{sites} sites in each group{where_}"),
+        _ if plan.same_sites => format!("{zone}same {sites} sites{where_}"),
+        _ => format!("{zone}{sites} sites drawn anew at each visit{where_}"),
+    }
+}
+
+/// The main sentence of a question, with the range over reefs and the power of the largest number simulated below it.
+pub fn main_sentences(
+    plan: &Plan,
+    outcome: &Outcome,
+    ask: &HowMany,
+    needed: &Needed,
+    ranges: &[ReefRange],
+) -> Vec<String> {
+    let sites = capital(&sites_words(plan, needed));
+    let units = units_words(plan, ask);
+    let change = change_words(plan, ask);
+    let seen = times(plan.study.test.seen);
+    let word = plan.study.methods[plan.layout.readings[ask.reading].method].kind.unit_word();
+    let mut sentences = Vec::new();
+    let range = range_words(needed, ranges);
+    match needed.units {
+        Some(number) => sentences.push(format!(
+            "{sites}, {units}: about {} {word} a site see {change} {seen}{range}.",
+            about(number)
+        )),
+        None => sentences.push(format!(
+            "{sites}, {units}: no number of {word} sees {change} {seen}; however many are laid, it is seen at most {:.0} times in 100{range}.",
+            100.0 * needed.ceiling
+        )),
+    }
+    let reading = &plan.layout.readings[ask.reading];
+    let habit = reading.units.iter().position(|&n| n == 6).or(reading.units.len().checked_sub(1));
+    if let Some(u) = habit {
+        let design = ask.design(u);
+        let power = outcome.tally(plan.index(&design), ask.state).rejection();
+        sentences.push(format!(
+            "{} {word} see it in {:.0} of 100 (simulated, error {:.0} in 100).",
+            capital(&count_word(reading.units[u])),
+            100.0 * power.value(),
+            (100.0 * power.error()).ceil()
+        ));
+    }
+    sentences
+}
+
+/// "; 6 if as even as an outer slope, about 50 if as patchy as lagoon bommies".
+fn range_words(needed: &Needed, ranges: &[ReefRange]) -> String {
+    let possible: Vec<&ReefRange> = ranges.iter().filter(|range| range.refused.is_none()).collect();
+    let key = |range: &&ReefRange| range.units.unwrap_or(usize::MAX);
+    let (Some(low), Some(high)) =
+        (possible.iter().copied().min_by_key(|r| key(r)), possible.iter().copied().max_by_key(|r| key(r)))
+    else {
+        return String::new();
+    };
+    let side = |range: &ReefRange| match range.units {
+        Some(units) => format!("{} if the reef is {}", about(units), range.phrase),
+        None => format!("out of reach if it is {}", range.phrase),
+    };
+    let differs = |range: &ReefRange| !range.is_chosen && range.units != needed.units;
+    match (differs(low), differs(high)) {
+        (true, true) => format!("; {}, {}", side(low), side(high).replace("if the reef is", "if")),
+        (true, false) => format!("; {}", side(low)),
+        (false, true) => format!("; {}", side(high)),
+        (false, false) => String::new(),
+    }
+}
+
+/// What the statement does not say, and what to measure first.
+pub fn closing_sentences(plan: &Plan, needed: &[Needed], sensitivities: &[Sensitivity]) -> Vec<String> {
+    let mut sentences = Vec::new();
+    match plan.study.question {
+        Question::BetweenTheseVisits => sentences
+            .push("It tells a real difference between these two visits, not a lasting decline from a bad year.".into()),
+        Question::BeyondUsualYears => sentences.push(
+            "The year-to-year variation you gave is in the error of the test: what is seen goes beyond usual years."
+                .into(),
+        ),
+        Question::BetweenGroups => {
+            sentences.push("It tells a difference between the two groups at this visit, not what caused it.".into())
+        }
+        Question::Status => {}
+    }
+    if plan.same_sites && !plan.same_marks && !needed.is_empty() {
+        sentences.push("At the same marks fewer are enough.".into());
+    }
+    let swing = |s: &Sensitivity| {
+        let number = |units: Option<usize>| units.map_or(800.0, |units| units as f64);
+        libm::log(number(s.larger) / number(s.smaller))
+    };
+    if let Some(worst) = sensitivities.iter().max_by(|a, b| swing(a).total_cmp(&swing(b)))
+        && swing(worst) > 0.05
+    {
+        sentences.push(format!("Measure first: {}.", worst.component));
+    }
+    sentences
+}
+
+/// The answer to a status question.
+pub fn status_sentence(plan: &Plan, outcome: &Outcome, design: &crate::engine::DesignIndex) -> String {
+    let reading = &plan.layout.readings[design.reading];
+    let units = reading.units[design.units];
+    let word = plan.study.methods[reading.method].kind.unit_word();
+    let tally = outcome.tally(plan.index(design), 0);
+    let half = tally.mean_half_width().unwrap_or(f64::NAN);
+    let confidence = 100.0 * (1.0 - plan.study.test.alpha);
+    let mean: f64 = plan.weights(design.place).into_iter().map(|(z, w)| w * plan.mean(z, design.reading, 0)).sum();
+    let held = tally.interval_truth();
+    let place = super::rows::place_name(plan, design.place);
+    let first_zone = plan.weights(design.place)[0].0;
+    let sites = plan.sites[first_zone][design.sites];
+    let (scale, unit) = match &plan.study.methods[reading.method].kind {
+        MethodKind::Components(parts) => (1.0, format!(" {}", parts.unit)),
+        _ => (100.0, " points of cover".into()),
+    };
+    let where_ = if plan.study.zones.len() == 1 { String::new() } else { format!("{place}: ") };
+    format!(
+        "{where_}{sites} sites with {units} {word} each tell a mean of {} to within {}{unit} ({confidence:.0} % interval; it holds the truth in {:.0} of 100).",
+        plain(scale * mean),
+        plain(scale * half),
+        100.0 * held.value()
+    )
+}
+
+fn count_word(n: usize) -> String {
+    const WORDS: [&str; 13] =
+        ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
+    WORDS.get(n).map_or_else(|| n.to_string(), |word| (*word).into())
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}

@@ -1,0 +1,81 @@
+//! Single-precision arithmetic of the hot loop: plain operations only, so that the compiler can use vectors and the
+//! result is the same bits on every machine.
+
+/// `exp(x)` for |x| below 80, relative error about 2e-7: splits off the power of two, then a polynomial of degree 6.
+#[inline(always)]
+pub fn exp(x: f32) -> f32 {
+    // Adding 1.5 * 2^23 rounds to a whole number and leaves it in the low bits.
+    const ROUND: f32 = 12_582_912.0;
+    let scaled = x * std::f32::consts::LOG2_E;
+    let rounded = scaled + ROUND;
+    let f = scaled - (rounded - ROUND);
+    let p = 1.540_353e-4_f32;
+    let p = p * f + 1.333_355_8e-3;
+    let p = p * f + 9.618_129e-3;
+    let p = p * f + 5.550_411e-2;
+    let p = p * f + 2.402_265e-1;
+    let p = p * f + std::f32::consts::LN_2;
+    let p = p * f + 1.0;
+    p * f32::from_bits(rounded.to_bits().wrapping_sub(0x4B40_0000 - 127) << 23)
+}
+
+/// Floor as an integer, for |x| below 2^31.
+#[inline(always)]
+pub fn floor(x: f32) -> i32 {
+    let truncated = x as i32;
+    truncated - ((truncated as f32) > x) as i32
+}
+
+/// Poisson count by inversion of one uniform in [0, 1), for means up to 16.
+#[inline]
+pub fn poisson(u: f32, mean: f32) -> u32 {
+    let mut term = exp(-mean);
+    let mut sum = term;
+    let mut n = 0;
+    while u >= sum && n < 80 {
+        n += 1;
+        term *= mean / n as f32;
+        sum += term;
+    }
+    n
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn exp_is_close_everywhere() {
+        for i in -8000..=8000 {
+            let x = i as f32 * 0.01;
+            let exact = libm::exp(x as f64);
+            // The argument itself is rounded to 24 bits before the split, which costs |x| 6e-8.
+            let allowed = 3e-7 + 1.2e-7 * (x as f64).abs();
+            assert!((exp(x) as f64 / exact - 1.0).abs() < allowed, "{x}");
+        }
+    }
+
+    #[test]
+    fn floor_is_floor() {
+        for x in [-2.5f32, -2.0, -0.1, 0.0, 0.9, 1.0, 7.99] {
+            assert_eq!(floor(x), x.floor() as i32);
+        }
+    }
+
+    #[test]
+    fn poisson_counts_have_the_right_mean_and_variance() {
+        for mean in [0.05f32, 0.7, 3.0, 12.0] {
+            let n = 200_000;
+            let (mut sum, mut square) = (0.0, 0.0);
+            for i in 0..n {
+                let count = poisson((i as f32 + 0.5) / n as f32, mean) as f64;
+                sum += count;
+                square += count * count;
+            }
+            let average = sum / n as f64;
+            assert!((average - mean as f64).abs() < 2e-4 * (1.0 + mean as f64), "{mean} {average}");
+            let variance = square / n as f64 - average * average;
+            assert!((variance / mean as f64 - 1.0).abs() < 2e-3, "{mean} {variance}");
+        }
+    }
+}

@@ -1,0 +1,140 @@
+use super::report::Report;
+use crate::engine::Row;
+use crate::planner::Needed;
+use crate::survey::Dimensions;
+
+const DESIGN_COLUMNS: [&str; 39] = [
+    "indicator",
+    "zone",
+    "method",
+    "length_m",
+    "spacing_m",
+    "width_m",
+    "points",
+    "sites",
+    "units",
+    "same_sites",
+    "same_places",
+    "change_from",
+    "change_to",
+    "test",
+    "trials",
+    "power",
+    "power_error",
+    "false_alarm",
+    "false_alarm_error",
+    "false_alarm_marked",
+    "lines_as_replicates_false_alarm",
+    "theory_power",
+    "theory_parts",
+    "detectable",
+    "se",
+    "se_error",
+    "theory_se",
+    "cv",
+    "half_width",
+    "interval_truth",
+    "interval_truth_error",
+    "bias",
+    "bias_error",
+    "degenerate",
+    "minutes",
+    "seed",
+    "version",
+    "alpha",
+    "seen",
+];
+
+const NEEDED_COLUMNS: [&str; 16] = [
+    "indicator",
+    "zone",
+    "method",
+    "length_m",
+    "spacing_m",
+    "width_m",
+    "points",
+    "sites",
+    "change_from",
+    "change_to",
+    "units",
+    "units_low",
+    "units_high",
+    "theory_units",
+    "ceiling",
+    "seen",
+];
+
+/// One line a design, all of them; shares 0-1, one standard error in every `_error`, empty where nothing applies.
+pub fn designs(report: &Report) -> String {
+    let run = [report.seed.to_string(), report.version.clone(), number(report.alpha), number(report.seen)];
+    table(&DESIGN_COLUMNS, report.answer.rows.iter().map(|row| design(row).into_iter().chain(run.clone()).collect()))
+}
+
+/// One line an answer: how many units are needed; empty `units` means not within reach (see `ceiling`).
+pub fn needed(report: &Report) -> String {
+    let seen = number(report.seen);
+    table(&NEEDED_COLUMNS, report.answer.needed.iter().map(|needed| need(needed, &seen)))
+}
+
+fn table(columns: &[&str], records: impl Iterator<Item = Vec<String>>) -> String {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    // Writing into memory fails only on records of unequal length, which the fixed columns exclude.
+    let _ = writer.write_record(columns);
+    for record in records {
+        let _ = writer.write_record(record);
+    }
+    writer.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default()
+}
+
+fn design(row: &Row) -> Vec<String> {
+    let mut record = vec![row.indicator.clone(), row.zone.clone(), row.method.clone()];
+    record.extend(dimensions(row.dimensions));
+    record.extend([row.sites.to_string(), row.units.to_string(), flag(row.same_sites), flag(row.same_places)]);
+    record.extend([maybe(row.change_from), maybe(row.change_to), row.test.clone().unwrap_or_default()]);
+    record.extend([row.trials.to_string(), maybe(row.power), maybe(row.power_error)]);
+    record.extend([maybe(row.false_alarm), maybe(row.false_alarm_error), flag(Some(row.false_alarm_marked))]);
+    record.extend([maybe(row.lines_as_replicates_false_alarm), maybe(row.theory_power), flag(Some(row.theory_parts))]);
+    record.extend([maybe(row.detectable), maybe(row.se), maybe(row.se_error), maybe(row.theory_se), maybe(row.cv)]);
+    record.extend([maybe(row.half_width), maybe(row.interval_truth), maybe(row.interval_truth_error)]);
+    record.extend([maybe(row.bias), maybe(row.bias_error), row.degenerate.to_string(), number(row.minutes)]);
+    record
+}
+
+fn need(needed: &Needed, seen: &str) -> Vec<String> {
+    let mut record = vec![needed.indicator.clone(), needed.zone.clone(), needed.method.clone()];
+    record.extend(dimensions(needed.dimensions));
+    record.extend([needed.sites.to_string(), number(needed.change_from), number(needed.change_to)]);
+    record.extend([needed.units, needed.units_low, needed.units_high, needed.theory_units].map(count));
+    record.extend([number(needed.ceiling), seen.to_string()]);
+    record
+}
+
+fn dimensions(dimensions: Dimensions) -> [String; 4] {
+    let (spacing_m, width_m) = match dimensions {
+        Dimensions::PointIntercept { spacing_m, .. } => (Some(spacing_m), None),
+        Dimensions::PhotoBelt { width_m, .. } => (None, Some(width_m)),
+        Dimensions::LineIntercept { .. } | Dimensions::Components => (None, None),
+    };
+    [maybe(dimensions.length_m()), maybe(spacing_m), maybe(width_m), count(dimensions.points())]
+}
+
+/// The shortest text that reads back as the same number; empty for what is not a number.
+fn number(value: f64) -> String {
+    match value.abs() {
+        size if !size.is_finite() => String::new(),
+        size if size == 0.0 || (1e-6..1e15).contains(&size) => value.to_string(),
+        _ => format!("{value:e}"),
+    }
+}
+
+fn maybe(value: Option<f64>) -> String {
+    value.map_or(String::new(), number)
+}
+
+fn count(value: Option<usize>) -> String {
+    value.map_or(String::new(), |value| value.to_string())
+}
+
+fn flag(value: Option<bool>) -> String {
+    value.map_or(String::new(), |value| value.to_string())
+}

@@ -1,0 +1,75 @@
+use super::canvas::{Mark, Stroke};
+use plotters::style::RGBColor;
+
+pub const PAPER: RGBColor = RGBColor(255, 255, 255);
+pub const INK: RGBColor = RGBColor(0x22, 0x2B, 0x30);
+pub const QUIET: RGBColor = RGBColor(0x5B, 0x66, 0x6D);
+pub const GRID: RGBColor = RGBColor(0xE4, 0xE8, 0xEA);
+
+/// Colours that people with any colour vision tell apart: Okabe & Ito 2008, "Color Universal Design". Their yellow is
+/// too pale for lines on paper and is left out.
+const OKABE_ITO: [RGBColor; 7] = [
+    RGBColor(0x00, 0x72, 0xB2),
+    RGBColor(0xD5, 0x5E, 0x00),
+    RGBColor(0x00, 0x9E, 0x73),
+    RGBColor(0xCC, 0x79, 0xA7),
+    RGBColor(0xE6, 0x9F, 0x00),
+    RGBColor(0x56, 0xB4, 0xE9),
+    RGBColor(0x00, 0x00, 0x00),
+];
+pub const BLUE: RGBColor = OKABE_ITO[0];
+pub const VERMILION: RGBColor = OKABE_ITO[1];
+
+const DASHES: [&[f64]; 5] = [&[], &[8.0, 4.0], &[2.5, 2.5], &[10.0, 3.0, 2.5, 3.0], &[5.0, 2.5]];
+const MARKS: [Mark; 5] = [Mark::Disc, Mark::Square, Mark::Triangle, Mark::Diamond, Mark::Ring];
+
+/// How the how-manieth line of a figure looks: colour, dashes and mark, each enough by itself.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LineStyle {
+    pub stroke: Stroke,
+    pub mark: Mark,
+}
+
+impl LineStyle {
+    pub fn of(index: usize) -> LineStyle {
+        let stroke = Stroke { colour: OKABE_ITO[index % 7], width: 1.8, dashes: DASHES[index % 5] };
+        LineStyle { stroke, mark: MARKS[index % 5] }
+    }
+
+    pub fn colour(&self) -> RGBColor {
+        self.stroke.colour
+    }
+}
+
+/// Dark enough for text on white.
+pub fn for_text(colour: RGBColor) -> RGBColor {
+    let darker = |part: u8| (f64::from(part) * 0.72) as u8;
+    RGBColor(darker(colour.0), darker(colour.1), darker(colour.2))
+}
+
+/// A single-hue scale, pale at 0 and dark at 1 (straight through sRGB between three steps of one blue).
+pub fn sequential(share: f64) -> RGBColor {
+    const STEPS: [(f64, f64, f64); 3] = [(241.0, 246.0, 250.0), (120.0, 173.0, 210.0), (8.0, 64.0, 112.0)];
+    let share = if share.is_finite() { share.clamp(0.0, 1.0) } else { 0.0 };
+    let step = if share < 0.5 { 0 } else { 1 };
+    let along = 2.0 * share - step as f64;
+    let (from, to) = (STEPS[step], STEPS[step + 1]);
+    let between = |from: f64, to: f64| (from + along * (to - from)).round() as u8;
+    RGBColor(between(from.0, to.0), between(from.1, to.1), between(from.2, to.2))
+}
+
+/// Muted colours of the bottom, under the corals; told apart by lightness too.
+pub const BOTTOM: [RGBColor; 9] = [
+    RGBColor(0xDD, 0xE3, 0xCC),
+    RGBColor(0x9F, 0xB8, 0x94),
+    RGBColor(0xF5, 0xEB, 0xD3),
+    RGBColor(0xE3, 0xC7, 0xCC),
+    RGBColor(0xC9, 0xC5, 0xBD),
+    RGBColor(0xB9, 0xCC, 0xDD),
+    RGBColor(0xD3, 0xBF, 0xDB),
+    RGBColor(0xA9, 0xA3, 0x9A),
+    RGBColor(0xE8, 0xD5, 0xAA),
+];
+/// Living coral, against all of them.
+pub const CORAL: RGBColor = RGBColor(0xB8, 0x4A, 0x2B);
+pub const RIM: RGBColor = RGBColor(0x7A, 0x2C, 0x17);

@@ -1,0 +1,135 @@
+//! What finer spacing and longer lines are worth: the error of the answer against minutes of work.
+
+use super::axes::{largest, smallest};
+use super::curves::{Curve, CurvePanel};
+use super::figure::{Figure, Tiles, Words};
+use crate::report::digits::significant;
+use crate::report::report::Report;
+use crate::report::select::{Series, Topic, distinct};
+use crate::report::words::{Measure, count_sites, plain, sentence};
+
+/// More choices than this crowd a panel; the table has all.
+const MOST_CHOICES: usize = 8;
+/// More zones than this crowd a page.
+const MOST_ZONES: usize = 4;
+
+/// The figure of one indicator; `all` holds the series with the most sites. `None` with a single choice of dimensions.
+pub fn minutes(report: &Report, all: &[Series], indicator: &str, name: String) -> Option<Figure> {
+    let of_indicator: Vec<&Series> =
+        all.iter().filter(|series| series.first().indicator == indicator && series.change_index == 0).collect();
+    let zones: Vec<&str> = distinct(of_indicator.iter().map(|series| series.first().zone.as_str()));
+    let zones: Vec<&str> =
+        zones.iter().filter(|zone| zones.len() == 1 || **zone != "all").copied().take(MOST_ZONES).collect();
+    let labels = distinct(of_indicator.iter().map(|series| choice_label(series)));
+    if labels.len() < 2 {
+        return None;
+    }
+    let first = of_indicator.first()?.first();
+    let measure = Measure::of(report, &first.method, indicator);
+    let estimand = measure.estimand(first.change_from);
+    let panels: Vec<(CurvePanel, Option<String>)> = zones
+        .iter()
+        .map(|zone| {
+            let of_zone: Vec<&&Series> =
+                of_indicator.iter().filter(|series| series.first().zone == *zone).take(MOST_CHOICES).collect();
+            let mut curves: Vec<Curve> = of_zone.iter().map(|series| curve(&measure, series, &labels)).collect();
+            let finding = cut_at_budget(&mut curves).and_then(|budget| finding(&curves, &of_zone, budget, &measure));
+            let sites = of_zone.first().map_or(0, |series| series.first().sites);
+            (panel(format!("{zone}, {}", count_sites(sites)), &measure, estimand, curves), finding)
+        })
+        .collect();
+    let zone = if panels.len() > 1 { format!("{}, ", zones[0]) } else { String::new() };
+    let finding = match &panels.first()?.1 {
+        Some(finding) => sentence(&format!("{zone}{finding}")),
+        None => format!("What each choice tells for the minutes it takes: error of the {estimand}"),
+    };
+    let tiles = Tiles::new(panels.len(), if panels.len() > 1 { 228.0 } else { 310.0 });
+    let words = Words {
+        name,
+        alt: format!(
+            "Lines that fall with the minutes of work, one for each choice of method and dimensions. {finding}."
+        ),
+        title: finding,
+        subtitle: format!("{}: error of the {estimand} for the minutes spent on a site.", sentence(&plain(indicator))),
+        caption: format!(
+            "Standard error of the {estimand} against minutes of work on a site at one visit, both axes logarithmic; every mark is one more line \
+             or belt. All lines end at the same minutes: the lowest end is the best buy there. PI: point intercept, length / spacing; \
+             LI: line intercept; PB: photo belt, length x width / points. Minutes are for planning work, no dive plan."
+        ),
+    };
+    Some(words.draw(tiles.height(), |canvas, top| {
+        for (index, (panel, _)) in panels.iter().enumerate() {
+            panel.draw(canvas, &tiles, tiles.corner(index, top));
+        }
+    }))
+}
+
+fn panel(name: String, measure: &Measure, estimand: &str, curves: Vec<Curve>) -> CurvePanel {
+    CurvePanel {
+        name,
+        curves,
+        x_name: "minutes a site".to_string(),
+        y_name: format!("error of the {estimand}, {}", measure.unit).trim_end_matches([',', ' ']).to_string(),
+        x_is_whole: false,
+        y_limits: None,
+        target: None,
+        label_room: 128.0,
+    }
+}
+
+/// "PI 10 m / 0.1 m": short enough for the end of a line.
+fn choice_label(series: &Series) -> String {
+    use crate::survey::Dimensions::{Components, LineIntercept, PhotoBelt, PointIntercept};
+    match series.first().dimensions {
+        PointIntercept { length_m, spacing_m } => format!("PI {length_m} / {spacing_m} m"),
+        LineIntercept { length_m } => format!("LI {length_m} m"),
+        PhotoBelt { length_m, width_m, points } => format!("PB {length_m} x {width_m} m / {points}"),
+        Components => plain(&series.first().method),
+    }
+}
+
+fn curve(measure: &Measure, series: &Series, labels: &[String]) -> Curve {
+    let label = choice_label(series);
+    let style = labels.iter().position(|other| *other == label).unwrap_or(0);
+    let mut curve = Curve::new(label, style);
+    for row in &series.rows {
+        if let Some(se) = row.theory_se.or(row.se) {
+            curve.push(row.minutes, measure.shown(se), None);
+        }
+    }
+    curve.points.sort_by(|one, other| one.0.total_cmp(&other.0));
+    curve
+}
+
+/// Ends every curve at the same minutes, so that the ends can be compared: the most that all choices reach, but enough
+/// for two units of each. Between whole units the curve is drawn through.
+fn cut_at_budget(curves: &mut [Curve]) -> Option<f64> {
+    let reached = smallest(curves.iter().filter_map(|curve| Some(curve.points.last()?.0)))?;
+    let two_units = largest(curves.iter().filter_map(|curve| Some(curve.points.get(1).or(curve.points.first())?.0)))?;
+    let budget = reached.max(two_units);
+    for curve in curves {
+        if let Some(beyond) = curve.points.iter().position(|point| point.0 > budget).filter(|&index| index > 0) {
+            let (before, after) = (curve.points[beyond - 1], curve.points[beyond]);
+            let share = libm::log(budget / before.0) / libm::log(after.0 / before.0);
+            curve.points.truncate(beyond);
+            curve.end = Some((budget, before.1 * libm::pow(after.1 / before.1, share))).filter(|end| end.1.is_finite());
+        }
+    }
+    Some(budget)
+}
+
+/// The best and the worst choice at the end of the curves.
+fn finding(curves: &[Curve], series: &[&&Series], budget: f64, measure: &Measure) -> Option<String> {
+    let mut ends: Vec<(f64, String)> = curves
+        .iter()
+        .zip(series)
+        .filter_map(|(curve, series)| {
+            Some((curve.end.or(curve.points.last().copied())?.1, Topic::of(series.first()).label()))
+        })
+        .collect();
+    ends.sort_by(|one, other| one.0.total_cmp(&other.0));
+    let (best, worst) = (ends.first()?, ends.last().filter(|_| ends.len() > 1)?);
+    let (minutes, low) = (significant(budget, 2), measure.amount(best.0 / measure.shown(1.0)));
+    let high = significant(worst.0, 2);
+    Some(format!("{minutes} minutes a site: error of {low} with {}; {high} with {}", best.1, worst.1))
+}

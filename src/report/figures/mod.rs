@@ -1,0 +1,68 @@
+//! The figures of a report, each a pure function from its data to SVG text.
+
+mod axes;
+mod canvas;
+mod colours;
+mod contour;
+mod curves;
+mod figure;
+mod labels;
+mod map;
+mod minutes;
+mod names;
+mod power;
+mod precision;
+mod ranges;
+mod reef;
+mod sensitivity;
+mod window;
+
+pub use figure::Figure;
+pub use sensitivity::by_weight;
+
+use super::report::Report;
+use super::select::{distinct, main_topics, most_sites, series};
+use super::words::plain;
+use crate::planner::ReefPicture;
+
+/// Every figure that the report has data for, in reading order.
+pub fn figures(report: &Report) -> Vec<Figure> {
+    let all = most_sites(&series(report));
+    let topics = main_topics(&all);
+    let indicators = distinct(topics.iter().map(|topic| topic.indicator.clone()));
+    let named = |kind: &str, topic: &super::select::Topic| file_name(&[kind, &topic.indicator, &topic.method]);
+    let mut figures = Vec::new();
+    figures.extend(topics.iter().filter_map(|topic| power::power(report, &all, topic, named("power", topic))));
+    figures.extend(ranges::ranges(report));
+    figures.extend(sensitivity::sensitivity(report));
+    figures.extend(map::map(report));
+    figures
+        .extend(topics.iter().filter_map(|topic| precision::precision(report, &all, topic, named("precision", topic))));
+    figures.extend(
+        indicators
+            .iter()
+            .filter_map(|indicator| minutes::minutes(report, &all, indicator, file_name(&["minutes", indicator]))),
+    );
+    figures.extend(reefs(&report.pictures));
+    figures
+}
+
+/// The pictures of the reef alone (`view`).
+pub fn reefs(pictures: &[ReefPicture]) -> Vec<Figure> {
+    let name = |index: usize, zone: &str| file_name(&["reef", &(index + 1).to_string(), zone]);
+    pictures.iter().enumerate().filter_map(|(index, picture)| reef::reef(picture, name(index, &picture.zone))).collect()
+}
+
+/// Small letters, digits and hyphens only.
+fn file_name(parts: &[&str]) -> String {
+    let joined = plain(&parts.join("-")).to_lowercase();
+    let mut name = String::new();
+    for letter in joined.chars() {
+        match letter {
+            'a'..='z' | '0'..='9' => name.push(letter),
+            _ if !name.ends_with('-') => name.push('-'),
+            _ => {}
+        }
+    }
+    name.trim_matches('-').chars().take(80).collect()
+}

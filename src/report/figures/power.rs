@@ -1,0 +1,114 @@
+//! How often each change is seen against the number of lines: one figure for each method, one panel for each zone.
+
+use super::curves::{Curve, CurvePanel};
+use super::figure::{Figure, Tiles, Words};
+use crate::report::report::Report;
+use crate::report::select::{Series, Topic, distinct, units_needed};
+use crate::report::words::{Measure, count_sites, number_word, plain, sentence, times_seen, units_word};
+
+/// The figure of one topic; `all` holds the series with the most sites. `None` where nothing is tested.
+pub fn power(report: &Report, all: &[Series], topic: &Topic, name: String) -> Option<Figure> {
+    let tested: Vec<&Series> = all
+        .iter()
+        .filter(|series| {
+            topic.holds(series.first()) && series.rows.iter().any(|row| row.power.or(row.theory_power).is_some())
+        })
+        .collect();
+    let zones = distinct(tested.iter().map(|series| series.first().zone.as_str()));
+    if zones.is_empty() {
+        return None;
+    }
+    let of_zone = |zone: &str| tested.iter().filter(|series| series.first().zone == zone).copied().collect::<Vec<_>>();
+    let panels: Vec<CurvePanel> = zones.iter().map(|zone| panel(report, topic, zone, &of_zone(zone))).collect();
+    let units = units_word(&topic.method, 2);
+    let title = finding(report, topic, &tested);
+    let tiles = Tiles::new(panels.len(), if panels.len() > 1 { 212.0 } else { 300.0 });
+    let words = Words {
+        name,
+        alt: format!(
+            "Lines that rise with the number of {units}, one for each change, in {} panels. {title}.",
+            panels.len()
+        ),
+        title,
+        subtitle: format!("{}: {}, by zone.", sentence(&plain(&topic.indicator)), topic.label()),
+        caption: format!(
+            "How often each change is seen, against the number of {units} on each site. Thick lines with marks: \
+             simulation, with a band of two standard errors on either side; thin grey lines: theory. Dotted: the target. \
+             What counts is where a line crosses the target and stays above."
+        ),
+    };
+    Some(words.draw(tiles.height(), |canvas, top| {
+        for (index, panel) in panels.iter().enumerate() {
+            panel.draw(canvas, &tiles, tiles.corner(index, top));
+        }
+    }))
+}
+
+fn panel(report: &Report, topic: &Topic, zone: &str, series: &[&Series]) -> CurvePanel {
+    let curves = series.iter().map(|series| curve(report, series)).collect();
+    let name = if zone == "all" { "all zones together" } else { zone };
+    CurvePanel {
+        name: format!("{name}, {}", count_sites(series[0].first().sites)),
+        curves,
+        x_name: format!("{} a site", units_word(&topic.method, 2)),
+        y_name: "seen, times in 100".to_string(),
+        x_is_whole: true,
+        y_limits: Some((0.0, 100.0)),
+        target: Some(100.0 * report.seen),
+        label_room: 92.0,
+    }
+}
+
+fn curve(report: &Report, series: &Series) -> Curve {
+    let row = series.first();
+    let measure = Measure::of(report, &row.method, &row.indicator);
+    let label = match (row.change_from, row.change_to) {
+        (Some(from), Some(to)) => measure.span(from, to),
+        _ => plain(&row.indicator),
+    };
+    let mut curve = Curve::new(label, series.change_index);
+    let plausible = |power: f64| (-0.01..=1.01).contains(&power);
+    for row in &series.rows {
+        if let Some(power) = row.power.filter(|&power| plausible(power)) {
+            curve.push(row.units as f64, 100.0 * power, row.power_error.map(|error| 100.0 * error));
+        }
+        if let Some(power) = row.theory_power.filter(|&power| plausible(power)) {
+            curve.theory.push((row.units as f64, 100.0 * power));
+        }
+    }
+    curve
+}
+
+/// What the figure shows, told by its first change.
+fn finding(report: &Report, topic: &Topic, tested: &[&Series]) -> String {
+    let first: Vec<&Series> = tested.iter().filter(|series| series.change_index == 0).copied().collect();
+    let has_zones = first.iter().any(|series| series.first().zone != "all");
+    let told: Vec<(&str, Option<usize>)> = first
+        .iter()
+        .filter(|series| !has_zones || series.first().zone != "all")
+        .map(|series| (series.first().zone.as_str(), units_needed(series, report)))
+        .collect();
+    let seen = times_seen(report.seen);
+    let units = units_word(&topic.method, 2);
+    let row = first.first().map(|series| series.first());
+    let (Some(row), false) = (row, told.is_empty()) else {
+        return format!("How often a change is seen against {units}");
+    };
+    let measure = Measure::of(report, &row.method, &row.indicator);
+    let (from, to) = (row.change_from.unwrap_or(f64::NAN), row.change_to.unwrap_or(f64::NAN));
+    if let [(_, units_enough)] = told[..] {
+        let change = measure.change(from, to);
+        return match units_enough {
+            Some(1) => format!("One {} a site sees {change} {seen}", units_word(&topic.method, 1)),
+            Some(enough) => format!("{} {units} a site see {change} {seen}", number_word(enough)),
+            None => format!("With {} no number of {units} sees {change} {seen}", count_sites(row.sites)),
+        };
+    }
+    let change = measure.relative_change(from, to);
+    let enough = |&(zone, number): &(&str, Option<usize>)| match number {
+        Some(number) => format!("{zone} {number}"),
+        None => format!("{zone} out of reach"),
+    };
+    let told = told.iter().map(enough).collect::<Vec<_>>().join(", ");
+    format!("{} a site that see {change} {seen}: {told}", sentence(units))
+}

@@ -1,0 +1,21 @@
+use super::figures::figures;
+use super::png::png;
+use super::{Report, csv, html, json, terminal};
+
+/// Everything that a report folder holds: (path inside the folder, bytes), the page first.
+pub fn files(report: &Report) -> Result<Vec<(String, Vec<u8>)>, String> {
+    let figures = figures(report);
+    let page = html::page(report, &figures).map_err(|error| error.to_string())?;
+    let mut files = vec![
+        ("report.html".to_string(), page.into_bytes()),
+        ("answer.txt".to_string(), terminal(report, None).into_bytes()),
+        ("report.json".to_string(), json(report).into_bytes()),
+        ("designs.csv".to_string(), csv::designs(report).into_bytes()),
+        ("needed.csv".to_string(), csv::needed(report).into_bytes()),
+    ];
+    for figure in figures {
+        files.push((format!("figures/{}.png", figure.name), png(&figure.svg)?));
+        files.push((format!("figures/{}.svg", figure.name), figure.svg.into_bytes()));
+    }
+    Ok(files)
+}

@@ -1,0 +1,138 @@
+//! One page that holds everything and needs nothing else: no scripts, no other files, no network.
+
+use super::base64::base64;
+use super::caution::CAUTION;
+use super::digits::significant;
+use super::figures::{Figure, figures};
+use super::fonts;
+use super::report::Report;
+use super::tables::{self, DesignRow, DetectableRow, NeededRow, Table};
+use crate::planner::Warning;
+use crate::scenario::{Assumption, Origin};
+use minijinja::Environment;
+use minijinja::value::Serde;
+use serde::Serialize;
+
+const PAGE: &str = include_str!("templates/report.html");
+const STYLE: &str = include_str!("templates/report.css");
+
+/// The report as one HTML file. Everything that comes from the scenario is escaped by the template engine; only our own
+/// style and figures (whose texts the drawing library escapes) go in as they are.
+pub fn html(report: &Report) -> Result<String, String> {
+    page(report, &figures(report)).map_err(|error| error.to_string())
+}
+
+/// The same with figures that are drawn already.
+pub fn page(report: &Report, figures: &[Figure]) -> Result<String, minijinja::Error> {
+    let mut templates = Environment::new();
+    templates.add_template("report.html", PAGE)?;
+    templates.add_template("report.css", STYLE)?;
+    let letters = Letters { regular: base64(fonts::REGULAR), bold: base64(fonts::BOLD) };
+    let css = templates.get_template("report.css")?.render(Serde(letters))?;
+    templates.get_template("report.html")?.render(Serde(contents(report, figures, css)))
+}
+
+#[derive(Serialize)]
+struct Letters {
+    regular: String,
+    bold: String,
+}
+
+/// What the template shows, by the names it uses.
+#[derive(Serialize)]
+struct Contents<'a> {
+    css: String,
+    title: &'a str,
+    version: &'a str,
+    seed: u64,
+    schema_version: u32,
+    /// In hundredths, as text.
+    alpha: String,
+    seen: String,
+    interrupted: bool,
+    headline: &'a [String],
+    caution: &'static str,
+    warnings: &'a [Warning],
+    figures: Vec<InlineFigure>,
+    row_count: usize,
+    designs: Vec<Table<DesignRow>>,
+    /// Whether any row shown exceeds its false alarm, or parts from theory; and trials without an answer.
+    any_marked: bool,
+    any_parts: bool,
+    degenerate: u64,
+    needed: Vec<Table<NeededRow>>,
+    needed_hidden: usize,
+    detectable: Vec<Table<DetectableRow>>,
+    assumptions: Vec<AssumptionRow<'a>>,
+    methods_text: &'a [String],
+    scenario_text: &'a str,
+}
+
+fn contents<'a>(report: &'a Report, figures: &[Figure], css: String) -> Contents<'a> {
+    let designs = tables::designs(report);
+    let (needed, needed_hidden) = tables::needed(report);
+    let shown = || designs.iter().flat_map(|table| &table.rows);
+    Contents {
+        css,
+        title: if report.title.is_empty() { "A reef survey" } else { &report.title },
+        version: &report.version,
+        seed: report.seed,
+        schema_version: report.schema_version,
+        alpha: significant(100.0 * report.alpha, 2),
+        seen: significant(100.0 * report.seen, 2),
+        interrupted: report.answer.interrupted,
+        headline: &report.answer.headline,
+        caution: CAUTION,
+        warnings: &report.answer.warnings,
+        figures: figures.iter().map(inline).collect(),
+        row_count: report.answer.rows.len(),
+        any_marked: shown().any(|row| row.marked),
+        any_parts: shown().any(|row| row.parts),
+        degenerate: shown().map(|row| row.degenerate).sum(),
+        needed,
+        needed_hidden,
+        detectable: tables::detectable(report),
+        assumptions: report.assumptions.iter().map(assumption).collect(),
+        methods_text: &report.methods_text,
+        scenario_text: &report.scenario_text,
+        designs,
+    }
+}
+
+#[derive(Serialize)]
+struct InlineFigure {
+    svg: String,
+    caption: String,
+}
+
+/// Inside a page a figure needs no address of its language, and gets the text for people who do not see it.
+fn inline(figure: &Figure) -> InlineFigure {
+    let alt = escaped(&figure.alt);
+    let svg = figure.svg.replacen(" xmlns=\"http://www.w3.org/2000/svg\"", "", 1).replacen(
+        "<svg ",
+        &format!("<svg role=\"img\" aria-label=\"{alt}\" "),
+        1,
+    );
+    InlineFigure { svg, caption: figure.caption.clone() }
+}
+
+fn escaped(text: &str) -> String {
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+}
+
+#[derive(Serialize)]
+struct AssumptionRow<'a> {
+    about: &'a str,
+    value: &'a str,
+    origin: String,
+}
+
+fn assumption(assumption: &Assumption) -> AssumptionRow<'_> {
+    let origin = match &assumption.origin {
+        Origin::Assumed => "assumed: nobody has measured it here".to_string(),
+        Origin::MyWords(words) => format!("in your words: “{words}”"),
+        Origin::Published(source) => format!("published: {source}"),
+        Origin::Pilot(source) => format!("pilot data: {source}"),
+    };
+    AssumptionRow { about: &assumption.about, value: &assumption.value, origin }
+}

@@ -1,0 +1,410 @@
+//! Synthetic test data: a report with invented numbers that look like real ones, for the tests of the renderers only.
+
+use super::report::{Report, SCHEMA_VERSION};
+use crate::engine::Row;
+use crate::planner::{Answer, MapCell, Needed, PictureUnit, ReefPicture, ReefRange, Sensitivity, Warning};
+use crate::random::{Key, Purpose, normal_cdf};
+use crate::scenario::{Assumption, Origin};
+use crate::survey::Dimensions;
+
+const SITES: [usize; 3] = [6, 10, 14];
+const UNITS: std::ops::RangeInclusive<usize> = 1..=12;
+const SEEN: f64 = 0.8;
+const TRIALS: u64 = 1600;
+
+/// Name, cover, variance of one 10 m line, and the share of the change.
+const ZONES: [(&str, f64, f64); 3] =
+    [("outer terrace", 0.28, 0.011), ("back slope", 0.19, 0.0085), ("lagoon gardens", 0.35, 0.048)];
+/// Every zone's own cover moves by these ratios.
+const RATIOS: [f64; 2] = [22.0 / 28.0, 24.0 / 28.0];
+
+fn dimensions() -> Vec<(&'static str, Dimensions)> {
+    let mut all = Vec::new();
+    for length_m in [10.0, 20.0] {
+        for spacing_m in [0.1, 0.5] {
+            all.push(("point_intercept", Dimensions::PointIntercept { length_m, spacing_m }));
+        }
+    }
+    all.push(("line_intercept", Dimensions::LineIntercept { length_m: 10.0 }));
+    all.push(("photo_belt", Dimensions::PhotoBelt { length_m: 10.0, width_m: 0.5, points: 200 }));
+    all
+}
+
+/// Variance of one unit against that of a 10 m line read every 10 cm, and its minutes.
+fn worth(dimensions: Dimensions) -> (f64, f64) {
+    match dimensions {
+        Dimensions::PointIntercept { length_m, spacing_m } => (
+            (10.0 / length_m).powf(0.8) * (1.0 + 0.35 * (spacing_m - 0.1)),
+            length_m * 0.3 + 0.12 * length_m / spacing_m,
+        ),
+        Dimensions::LineIntercept { .. } => (0.95, 25.0),
+        Dimensions::PhotoBelt { .. } => (0.8, 9.0),
+        Dimensions::Components => (1.0, 10.0),
+    }
+}
+
+fn se_of_change(line_variance: f64, dimensions: Dimensions, sites: usize, units: usize) -> f64 {
+    let site_year = 2.0 * 0.022f64.powi(2);
+    ((site_year + 2.0 * line_variance * worth(dimensions).0 / units as f64) / sites as f64).sqrt()
+}
+
+fn power_of(change: f64, se: f64, sites: usize) -> f64 {
+    normal_cdf(change.abs() / se - 1.96 - 2.4 / (sites as f64 - 1.0))
+}
+
+fn row(zone: (&str, f64, f64), design: (&str, Dimensions), sites: usize, units: usize, ratio: f64) -> Row {
+    let (name, cover, line_variance) = zone;
+    let se = se_of_change(line_variance, design.1, sites, units);
+    let theory = power_of(cover * (1.0 - ratio), se, sites);
+    let wobble = Key::seed(name.len() as u64 * 100 + units as u64 + sites as u64 * 13).uniform(Purpose::Test, 1) - 0.5;
+    let error = (theory * (1.0 - theory) / TRIALS as f64).sqrt().max(0.001);
+    Row {
+        indicator: "hard_coral".into(),
+        zone: name.into(),
+        method: design.0.into(),
+        dimensions: design.1,
+        sites,
+        units,
+        same_sites: Some(true),
+        same_places: Some(false),
+        change_from: Some(cover),
+        change_to: Some(cover * ratio),
+        test: Some("paired_t".into()),
+        trials: TRIALS,
+        power: Some((theory + 3.0 * wobble * error).clamp(0.0, 1.0)),
+        power_error: Some(error),
+        false_alarm: Some(0.05 + 0.012 * wobble),
+        false_alarm_error: Some(0.0054),
+        false_alarm_marked: false,
+        lines_as_replicates_false_alarm: Some(0.13),
+        theory_power: Some(theory),
+        theory_parts: false,
+        detectable: Some(2.9 * se),
+        se: Some(se),
+        se_error: Some(se / 56.0),
+        theory_se: Some(se * 0.995),
+        cv: Some(se / cover / 2f64.sqrt()),
+        half_width: Some(2.2 * se),
+        interval_truth: Some(0.949),
+        interval_truth_error: Some(0.0055),
+        bias: Some(0.0002 * wobble),
+        bias_error: Some(0.0003),
+        degenerate: 0,
+        minutes: units as f64 * worth(design.1).1 + 3.0 * (units as f64 - 1.0),
+    }
+}
+
+fn needed(rows: &[Row]) -> Vec<Needed> {
+    let mut all: Vec<Needed> = Vec::new();
+    for first in rows.iter().filter(|row| row.units == 1) {
+        let series = |units: usize| {
+            rows.iter().find(|row| {
+                let same = |r: &Row| (r.zone.clone(), r.dimensions, r.sites, r.change_to);
+                row.units == units && row.method == first.method && same(row) == same(first)
+            })
+        };
+        let power = |units| series(units).and_then(|row: &Row| row.theory_power).unwrap_or(0.0);
+        let units = UNITS.clone().find(|&units| power(units) >= SEEN);
+        all.push(Needed {
+            indicator: first.indicator.clone(),
+            zone: first.zone.clone(),
+            method: first.method.clone(),
+            dimensions: first.dimensions,
+            sites: first.sites,
+            change_from: first.change_from.unwrap(),
+            change_to: first.change_to.unwrap(),
+            units,
+            units_low: units.map(|units| units.saturating_sub(1).max(1)),
+            units_high: units.map(|units| units + 1),
+            theory_units: units,
+            ceiling: power(12) * 0.5 + 0.5,
+            confirmed: units.map_or(vec![], |n| vec![(n, power(n) + 0.004, 0.005)]),
+        });
+    }
+    all
+}
+
+fn ranges() -> Vec<ReefRange> {
+    let reef = |zone: &str, reef: &str, phrase: &str, units, is_chosen, refused: Option<&str>| ReefRange {
+        zone: zone.into(),
+        reef: reef.into(),
+        phrase: phrase.into(),
+        units,
+        is_chosen,
+        refused: refused.map(String::from),
+    };
+    let mut all = Vec::new();
+    for (zone, chosen, factor) in [("outer terrace", "fore_reef", 10), ("lagoon gardens", "lagoon_bommies", 14)] {
+        let is = |name| name == chosen;
+        let units = |tenths: usize| Some((tenths * factor).div_ceil(100));
+        all.push(reef(zone, "outer_slope", "as even as an outer slope", units(30), is("outer_slope"), None));
+        all.push(reef(zone, "fore_reef", "like a common fore reef", units(50), is("fore_reef"), None));
+        all.push(reef(zone, "low_cover_hard_ground", "like hard ground with few corals", units(60), false, None));
+        all.push(reef(zone, "patchy_fore_reef", "like a patchy fore reef", units(90), false, None));
+        all.push(reef(zone, "rubble_slope", "as patchy as a rubble slope", units(190), false, None));
+        let why = "its along-reef variation alone exceeds the spread between sites";
+        all.push(reef(zone, "dense_coral_garden", "like a dense coral garden", None, false, Some(why)));
+        let bommies = if factor == 10 { None } else { units(260) };
+        all.push(reef(zone, "lagoon_bommies", "as patchy as lagoon bommies", bommies, is("lagoon_bommies"), None));
+    }
+    all
+}
+
+fn sensitivity() -> Vec<Sensitivity> {
+    let one = |zone: &str, component: &str, smaller, as_given, larger| Sensitivity {
+        zone: zone.into(),
+        component: component.into(),
+        smaller,
+        as_given,
+        larger,
+    };
+    vec![
+        one("outer terrace", "how lines differ within one reef", Some(2), Some(5), Some(11)),
+        one("outer terrace", "how the change differs between sites", Some(4), Some(5), Some(8)),
+        one("outer terrace", "how sites vary from year to year", Some(4), Some(5), None),
+        one("outer terrace", "how people differ", Some(5), Some(5), Some(6)),
+        one("lagoon gardens", "how lines differ within one reef", Some(5), Some(11), Some(24)),
+        one("lagoon gardens", "how sites vary from year to year", Some(9), Some(11), Some(16)),
+        one("lagoon gardens", "how people differ", Some(11), Some(11), Some(11)),
+    ]
+}
+
+fn map() -> Vec<MapCell> {
+    let mut cells = Vec::new();
+    for (name, cover, variance) in ZONES {
+        for sites in 2..=20 {
+            for units in UNITS {
+                let se = se_of_change(variance, dimensions()[0].1, sites, units);
+                let power = power_of(cover * (1.0 - RATIOS[0]), se, sites);
+                cells.push(MapCell { zone: name.into(), sites, units, power });
+            }
+        }
+    }
+    cells
+}
+
+/// A site with clumps of discs: denser where a slow wave is high.
+fn picture(zone: &str, colonies: usize) -> ReefPicture {
+    let key = Key::seed(zone.len() as u64);
+    let draw = |index: usize, part: u64| key.uniform(Purpose::Test, 8 * index as u64 + part);
+    let mut discs = Vec::new();
+    for index in 0..3 * colonies {
+        let (x, y) = (100.0 * draw(index, 0), 20.0 * draw(index, 1));
+        let wave = (x * 1.3).sin() * (y * 1.1 + x * 0.31).cos() + 0.6 * (x * 0.11).sin();
+        if draw(index, 2) < 0.33 * (1.0 + 0.9 * wave) {
+            let diameter = (0.10 * (1.5 * (draw(index, 3) + draw(index, 4) + draw(index, 5) - 1.5)).exp()).min(0.8);
+            discs.push((x as f32, y as f32, diameter as f32 / 2.0));
+        }
+    }
+    let columns = 400;
+    let grid = (0..80 * columns)
+        .map(|cell| {
+            let (x, y) = ((cell % columns) as f64 * 0.25, (cell / columns) as f64 * 0.25);
+            let first = (x * 0.9 + (y * 0.8).sin()).sin() + (y * 0.7 + (x * 0.4).cos()).sin();
+            let second = (x * 0.35 - y * 0.5).cos() + (y * 1.9 + x * 1.7).sin() * 0.5;
+            match (first > 0.5, second > 0.6, first + second < -1.4) {
+                (_, _, true) => 2,
+                (true, true, _) => 1,
+                (true, false, _) => 3,
+                (false, true, _) => 4,
+                _ => 0,
+            }
+        })
+        .collect();
+    let unit = |number: usize, x: f64, y: f64, width_m: f64| PictureUnit {
+        from: (x, y),
+        to: (x + 10.0, y),
+        width_m,
+        label: if width_m > 0.0 { format!("belt {number}") } else { format!("line {number}") },
+    };
+    ReefPicture {
+        zone: zone.into(),
+        length_m: 100.0,
+        width_m: 20.0,
+        colonies: discs,
+        grid_m: 0.25,
+        grid_columns: columns,
+        grid,
+        categories: ["turf", "macroalgae", "sand", "coralline crust", "rubble"].map(String::from).to_vec(),
+        units: vec![
+            unit(1, 6.2, 14.3, 0.0),
+            unit(2, 21.0, 5.1, 0.0),
+            unit(3, 38.5, 16.9, 0.0),
+            unit(4, 44.0, 15.8, 0.0),
+            unit(5, 60.4, 9.7, 0.0),
+            unit(6, 84.1, 3.3, 0.0),
+        ],
+        caption: "On these six lines 174 of 600 points lie on coral (29 %).".into(),
+    }
+}
+
+const HEADLINE: [&str; 5] = [
+    "Same 14 sites, 10 m lines at new places: 5 lines a site see a fall from 28 to 22 % (6 points, 21 % of what was \
+     there) 4 times in 5 on the outer terrace.",
+    "3 lines if the reef is as even as an outer slope; about 19 if as patchy as a rubble slope (site x year 2.2 points, \
+     given).",
+    "Six lines see it in 84 of 100.",
+    "It tells a real difference between these two visits, not a lasting decline from a bad year.",
+    "Measure first: how lines differ within one reef.",
+];
+
+/// The report on which figures, tables and pages are developed.
+pub fn report() -> Report {
+    let mut rows = Vec::new();
+    for zone in ZONES.into_iter().chain([("all", 0.27, 0.006)]) {
+        for design in dimensions() {
+            for sites in SITES {
+                for ratio in RATIOS {
+                    rows.extend(UNITS.map(|units| row(zone, design, sites, units, ratio)));
+                }
+            }
+        }
+    }
+    let warning = |what: &str, remedy: &str| Warning { what: what.into(), remedy: remedy.into() };
+    let assumption = |about: &str, value: &str, origin| Assumption { about: about.into(), value: value.into(), origin };
+    Report {
+        title: "Sorrel Atolls, first and third year".into(),
+        version: "0.1.0".into(),
+        schema_version: SCHEMA_VERSION,
+        seed: 20_260,
+        scenario_text: "title = \"Sorrel Atolls, first and third year\"   # invented\nstatement_about = \"all_such_reefs\"\n\n[[zone]]\nname = \"outer terrace\"\nsites = [6, 10, 14]\ncover_percent = 28\n".into(),
+        scenario: serde_json::json!({"title": "Sorrel Atolls, first and third year", "scope": "all_such_reefs"}),
+        seen: SEEN,
+        alpha: 0.05,
+        answer: Answer {
+            headline: HEADLINE.map(String::from).to_vec(),
+            needed: needed(&rows),
+            rows,
+            ranges: ranges(),
+            sensitivity: sensitivity(),
+            map: map(),
+            warnings: vec![
+                warning(
+                    "If the lines were taken as the replicates, a change would be reported in 13 of 100 pairs of visits without any.",
+                    "Average the lines of a site first; the site is the replicate of a statement about all such reefs.",
+                ),
+                warning(
+                    "In the lagoon gardens 6 sites do not see a fall from 35 to 30 % four times in five with any number of lines up to 12.",
+                    "Take 14 sites, or return to the same marks.",
+                ),
+            ],
+            interrupted: false,
+        },
+        assumptions: vec![
+            assumption("outer terrace: patches of coral", "as on a common fore reef", Origin::Assumed),
+            assumption("minutes to lay and read a line", "3 and 12 min", Origin::Assumed),
+            assumption("outer terrace: spread between sites", "8 points", Origin::MyWords("most sites lie between 20 and 36".into())),
+            assumption("site by year", "2.2 points", Origin::Published("Marlow & Quist 2031, table 2 (invented)".into())),
+            assumption("lagoon gardens: lines of one reef differ by", "22 points", Origin::Pilot("12 sites, 48 lines".into())),
+        ],
+        methods_text: vec![
+            "Power was estimated by simulation: virtual reefs were surveyed twice and the two visits compared by a paired t test on site means (two-sided, alpha 0.05; 1600 trials a design, standard error of a power near 0.8: 0.01).".into(),
+            "Every number above comes from this run (reefwright 0.1.0, seed 20260).".into(),
+        ],
+        pictures: vec![picture("outer terrace", 26_000), picture("lagoon gardens", 9_000)],
+    }
+}
+
+/// One zone, a broad site with crowded belts and long names: what is hard to lay out.
+pub fn crowded_report() -> Report {
+    let mut report = report();
+    report.answer.rows.retain(|row| row.zone == "outer terrace");
+    report.answer.map.retain(|cell| cell.zone == "outer terrace");
+    let row = report.answer.rows[0].clone();
+    for ratio in [0.5, 0.55, 0.6, 0.65, 0.7, 1.2] {
+        let change_to = row.change_from.map(|from| from * ratio);
+        let rows = UNITS.map(|units| Row { units, sites: 14, change_to, power: Some(0.99), ..row.clone() });
+        report.answer.rows.extend(rows);
+    }
+    let picture = &mut report.pictures[1];
+    (picture.length_m, picture.width_m) = (25.0, 20.0);
+    picture.zone = "the seaward margin of the second lagoon behind the northern pass".into();
+    picture.categories = (1..=9).map(|number| format!("rather long category {number}")).collect();
+    picture.units = (0..8)
+        .map(|number| PictureUnit {
+            from: (2.0 + number as f64, 4.0 + 0.9 * number as f64),
+            to: (12.0 + number as f64, 4.0 + 0.9 * number as f64),
+            width_m: 0.5,
+            label: format!("belt {}", number + 1),
+        })
+        .collect();
+    report
+}
+
+/// Nothing was asked and nothing came out.
+pub fn empty_report() -> Report {
+    let answer = Answer {
+        headline: vec![],
+        rows: vec![],
+        needed: vec![],
+        ranges: vec![],
+        sensitivity: vec![],
+        map: vec![],
+        warnings: vec![],
+        interrupted: true,
+    };
+    Report { answer, assumptions: vec![], methods_text: vec![], pictures: vec![], title: String::new(), ..report() }
+}
+
+/// A status question of one design: no change, no test, no theory.
+pub fn single_row_report() -> Report {
+    let mut report = empty_report();
+    let bare = Row {
+        change_from: None,
+        change_to: None,
+        test: None,
+        same_sites: None,
+        same_places: None,
+        power: None,
+        power_error: None,
+        false_alarm: None,
+        false_alarm_error: None,
+        lines_as_replicates_false_alarm: None,
+        theory_power: None,
+        theory_se: None,
+        detectable: None,
+        ..row(ZONES[0], dimensions()[0], 1, 1, 0.8)
+    };
+    report.answer.rows.push(bare);
+    report
+}
+
+/// Numbers that no survey has: not numbers, endless, huge, tiny, in every place that takes one.
+pub fn extreme_reports() -> Vec<Report> {
+    [f64::NAN, f64::INFINITY, f64::NEG_INFINITY, 1e300, -1e300, 1e-300, 0.0].into_iter().map(extreme_report).collect()
+}
+
+fn extreme_report(value: f64) -> Report {
+    let mut report = report();
+    let strange = Some(value);
+    report.answer.rows.truncate(40);
+    for row in report.answer.rows.iter_mut().step_by(2) {
+        (row.power, row.power_error, row.false_alarm, row.false_alarm_error) = (strange, strange, strange, strange);
+        (row.theory_power, row.detectable, row.se, row.theory_se) = (strange, strange, strange, strange);
+        (row.cv, row.half_width, row.bias, row.interval_truth) = (strange, strange, strange, strange);
+        row.minutes = value;
+    }
+    for cell in report.answer.map.iter_mut().step_by(3) {
+        cell.power = value;
+    }
+    for needed in &mut report.answer.needed {
+        (needed.ceiling, needed.units) = (value, Some(usize::MAX));
+    }
+    for (index, range) in report.answer.ranges.iter_mut().enumerate() {
+        range.units = [Some(0), Some(usize::MAX), None][index % 3];
+    }
+    for swing in &mut report.answer.sensitivity {
+        (swing.smaller, swing.larger) = (Some(0), Some(usize::MAX));
+    }
+    for picture in &mut report.pictures {
+        picture.colonies.truncate(30);
+        picture.colonies[0] = (value as f32, value as f32, value as f32);
+        picture.units[0].to = (value, value);
+        picture.units[1].width_m = value;
+    }
+    report.pictures[0].grid_columns = 0;
+    report.pictures[1].grid_m = value;
+    report.pictures.push(ReefPicture { length_m: value, width_m: value, ..report.pictures[1].clone() });
+    report.pictures.push(ReefPicture { length_m: 0.0, width_m: 0.0, ..report.pictures[1].clone() });
+    report
+}

@@ -1,0 +1,226 @@
+//! The tables of the page: rows as they are read, numbers already as text.
+
+use super::digits::{NONE, hundredths, padded, rounded, significant};
+use super::report::Report;
+use super::select::{Series, Topic, distinct, main_topics, most_sites, series, table_rows};
+use super::words::{Measure, plain, sentence, units_word};
+use crate::engine::Row;
+use crate::planner::Needed;
+use serde::Serialize;
+
+/// Longer tables of what is needed are cut; the CSV has all.
+const MOST_NEEDED: usize = 40;
+const MOST_COLUMNS: usize = 8;
+
+/// One table: a topic and its rows.
+#[derive(Serialize)]
+pub struct Table<R> {
+    pub title: String,
+    /// What a diver does: "lines".
+    pub units: &'static str,
+    /// Unit of differences, and of levels.
+    pub unit: String,
+    pub level_unit: String,
+    /// Heads of the columns of the table of detectable change: numbers of units.
+    pub columns: Vec<String>,
+    pub rows: Vec<R>,
+}
+
+impl<R> Table<R> {
+    fn new(measure: &Measure, topic: &Topic, columns: Vec<String>, rows: Vec<R>) -> Table<R> {
+        Table {
+            title: format!("{}, {}", sentence(&plain(&topic.indicator)), topic.label()),
+            units: units_word(&topic.method, 2),
+            unit: measure.unit.clone(),
+            level_unit: measure.level_unit().to_string(),
+            columns,
+            rows,
+        }
+    }
+}
+
+#[derive(Serialize)]
+pub struct DesignRow {
+    zone: String,
+    sites: usize,
+    units: usize,
+    change: String,
+    power: String,
+    theory: String,
+    false_alarm: String,
+    detectable: String,
+    half_width: String,
+    cv: String,
+    interval_truth: String,
+    minutes: String,
+    pub marked: bool,
+    pub parts: bool,
+    pub degenerate: u64,
+}
+
+/// The main designs, one table for each indicator and method.
+pub fn designs(report: &Report) -> Vec<Table<DesignRow>> {
+    let all = most_sites(&series(report));
+    let tables = main_topics(&all).into_iter().map(|topic| {
+        let measure = Measure::of(report, &topic.method, &topic.indicator);
+        let of_topic = all.iter().filter(|series| topic.holds(series.first()));
+        let rows =
+            of_topic.flat_map(|series| table_rows(series, report)).map(|row| design_row(&measure, row)).collect();
+        Table::new(&measure, &topic, vec![], rows)
+    });
+    tables.collect()
+}
+
+fn design_row(measure: &Measure, row: &Row) -> DesignRow {
+    let theory_error = row.power_error.map(|error| 100.0 * error);
+    let marks = |text: String, marked: bool, mark: &str| if marked { format!("{text} {mark}") } else { text };
+    let theory = row.theory_power.map_or(NONE.to_string(), |power| rounded(100.0 * power, theory_error));
+    DesignRow {
+        zone: row.zone.clone(),
+        sites: row.sites,
+        units: row.units,
+        change: change(measure, row.change_from, row.change_to),
+        power: hundredths(row.power, row.power_error),
+        theory: marks(theory, row.theory_parts, "*"),
+        false_alarm: marks(hundredths(row.false_alarm, row.false_alarm_error), row.false_alarm_marked, "!"),
+        detectable: measure.cell(row.detectable),
+        half_width: measure.cell(row.half_width),
+        cv: row.cv.map_or(NONE.to_string(), |cv| padded(100.0 * cv, 2)),
+        interval_truth: hundredths(row.interval_truth, row.interval_truth_error),
+        minutes: significant(row.minutes.round(), 3),
+        marked: row.false_alarm_marked,
+        parts: row.theory_parts,
+        degenerate: row.degenerate,
+    }
+}
+
+fn change(measure: &Measure, from: Option<f64>, to: Option<f64>) -> String {
+    match (from, to) {
+        (Some(from), Some(to)) => measure.levels(from, to),
+        _ => NONE.to_string(),
+    }
+}
+
+#[derive(Serialize)]
+pub struct NeededRow {
+    zone: String,
+    sites: usize,
+    change: String,
+    units: Option<String>,
+    range: String,
+    theory: String,
+    ceiling: String,
+    confirmed: String,
+}
+
+/// What is needed with the main dimensions of each method; and how many lines were left to the CSV.
+pub fn needed(report: &Report) -> (Vec<Table<NeededRow>>, usize) {
+    let all = series(report);
+    let topics = main_topics(&all);
+    let mut tables = Vec::new();
+    let mut shown = 0;
+    for topic in topics {
+        let measure = Measure::of(report, &topic.method, &topic.indicator);
+        let of_topic = report.answer.needed.iter().filter(|needed| {
+            needed.dimensions == topic.dimensions
+                && needed.method == topic.method
+                && needed.indicator == topic.indicator
+        });
+        let rows: Vec<NeededRow> = of_topic.map(|needed| needed_row(&measure, needed)).take(MOST_NEEDED).collect();
+        if !rows.is_empty() {
+            shown += rows.len();
+            tables.push(Table::new(&measure, &topic, vec![], rows));
+        }
+    }
+    (tables, report.answer.needed.len().saturating_sub(shown))
+}
+
+fn needed_row(measure: &Measure, needed: &Needed) -> NeededRow {
+    let count = |units: Option<usize>| units.map_or(NONE.to_string(), |units| units.to_string());
+    let range = match (needed.units_low, needed.units_high) {
+        (Some(low), Some(high)) if low == high => low.to_string(),
+        (Some(low), Some(high)) => format!("{low} to {high}"),
+        (Some(low), None) => format!("{low} or more"),
+        (None, _) => NONE.to_string(),
+    };
+    let confirmed = needed
+        .confirmed
+        .iter()
+        .map(|&(units, power, error)| format!("{units}: {}", hundredths(Some(power), Some(error))));
+    let confirmed = confirmed.collect::<Vec<_>>().join(", ");
+    NeededRow {
+        zone: needed.zone.clone(),
+        sites: needed.sites,
+        change: change(measure, Some(needed.change_from), Some(needed.change_to)),
+        units: needed.units.map(|units| units.to_string()),
+        range,
+        theory: count(needed.theory_units),
+        ceiling: hundredths(Some(needed.ceiling), Some(0.01)).split(' ').next().unwrap_or(NONE).to_string(),
+        confirmed: if confirmed.is_empty() { NONE.to_string() } else { confirmed },
+    }
+}
+
+#[derive(Serialize)]
+pub struct DetectableRow {
+    zone: String,
+    sites: usize,
+    cells: Vec<String>,
+}
+
+/// Detectable change with the main dimensions of each method: zones and sites down, units across.
+pub fn detectable(report: &Report) -> Vec<Table<DetectableRow>> {
+    let all = series(report);
+    let tables = main_topics(&all).into_iter().filter_map(|topic| {
+        let measure = Measure::of(report, &topic.method, &topic.indicator);
+        let of_topic: Vec<&Series> = all
+            .iter()
+            .filter(|series| topic.holds(series.first()) && series.change_index == 0)
+            .filter(|series| series.rows.iter().any(|row| row.detectable.is_some()))
+            .collect();
+        let mut units = distinct(of_topic.iter().flat_map(|series| &series.rows).map(|row| row.units));
+        units.sort_unstable();
+        let columns = thinned(&units);
+        let rows: Vec<DetectableRow> =
+            of_topic.iter().map(|series| detectable_row(&measure, series, &columns)).collect();
+        let word = |units: &usize| format!("{units} {}", units_word(&topic.method, *units));
+        let heads = columns.iter().map(word).collect();
+        (!rows.is_empty()).then(|| Table::new(&measure, &topic, heads, rows))
+    });
+    tables.collect()
+}
+
+fn detectable_row(measure: &Measure, series: &Series, columns: &[usize]) -> DetectableRow {
+    let cell = |units: &usize| {
+        let row = series.rows.iter().find(|row| row.units == *units);
+        measure.cell(row.and_then(|row| row.detectable))
+    };
+    let row = series.first();
+    DetectableRow { zone: row.zone.clone(), sites: row.sites, cells: columns.iter().map(cell).collect() }
+}
+
+/// At most eight of the numbers, with the first, the last and six (common practice) among them.
+fn thinned(units: &[usize]) -> Vec<usize> {
+    if units.len() <= MOST_COLUMNS {
+        return units.to_vec();
+    }
+    let step = |index: usize| units[index * (units.len() - 1) / (MOST_COLUMNS - 2)];
+    let mut kept: Vec<usize> =
+        (0..MOST_COLUMNS - 1).map(step).chain(units.iter().copied().filter(|&units| units == 6)).collect();
+    kept.sort_unstable();
+    kept.dedup();
+    kept
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn thinned_columns_keep_both_ends_and_six() {
+        assert_eq!(thinned(&[1, 2, 3]), vec![1, 2, 3]);
+        for last in [9, 12, 30, 60] {
+            let kept = thinned(&(1..=last).collect::<Vec<_>>());
+            assert!(kept.len() <= MOST_COLUMNS && kept.contains(&1) && kept.contains(&6) && kept.contains(&last));
+        }
+    }
+}

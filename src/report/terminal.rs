@@ -1,0 +1,209 @@
+//! The answer on one screen: 80 columns, plain text, the same on a terminal and in a pipe.
+
+use super::caution::CAUTION;
+use super::digits::{NONE, hundredths, padded, significant, with_error};
+use super::report::Report;
+use super::select::{Series, Topic, distinct, main_topics, most_sites, series, table_rows, wanted_row};
+use super::words::{Measure, plain, sentence, units_word, words_with_units};
+use crate::engine::Row;
+
+const WIDTH: usize = 80;
+/// Rows of the table; a screen has no room for more, the files have all.
+const MOST_ROWS: usize = 14;
+/// The first method gets so many of them.
+const MOST_OF_FIRST: usize = 8;
+const MOST_WARNINGS: usize = 4;
+
+/// The answer as text; `folder` is where the whole report lies, once it is written.
+pub fn terminal(report: &Report, folder: Option<&str>) -> String {
+    let mut text = String::new();
+    if report.answer.interrupted {
+        paragraph(&mut text, "INTERRUPTED: what follows rests on the trials that were finished.", "");
+        text.push('\n');
+    }
+    headline(&mut text, report);
+    table(&mut text, report);
+    measure_first(&mut text, report);
+    warnings(&mut text, report);
+    paragraph(&mut text, CAUTION, "");
+    if let Some(folder) = folder {
+        // A path is never broken: it must be copied whole.
+        text += &format!("Report: {folder}\n");
+    }
+    text
+}
+
+fn headline(text: &mut String, report: &Report) {
+    if !report.title.is_empty() {
+        paragraph(text, &report.title, "");
+        text.push('\n');
+    }
+    if report.answer.headline.is_empty() {
+        paragraph(text, "No design was asked for: there is nothing to answer.", "");
+    }
+    paragraph(text, &report.answer.headline.join(" "), "");
+    text.push('\n');
+}
+
+fn table(text: &mut String, report: &Report) {
+    let all = most_sites(&series(report));
+    let mut shown = 0;
+    for (index, topic) in main_topics(&all).iter().enumerate() {
+        let most = if index == 0 { MOST_OF_FIRST } else { MOST_ROWS.saturating_sub(shown) };
+        let rows: Vec<&Row> = main_rows(&all, topic, report, index == 0).into_iter().take(most).collect();
+        if !rows.is_empty() {
+            shown += rows.len();
+            block(text, report, topic, &rows);
+        }
+    }
+    let hidden = report.answer.rows.len() - shown.min(report.answer.rows.len());
+    if shown > 0 {
+        let rest = if hidden > 0 { format!(" {hidden} more designs: designs.csv.") } else { String::new() };
+        let is_tested = report.answer.rows.iter().any(|row| row.power.is_some());
+        let tested = format!(
+            " Falsely: seen when nothing changed. Detectable: the change seen {} times in 100.",
+            significant(100.0 * report.seen, 2)
+        );
+        let tested = if is_tested { tested.as_str() } else { "" };
+        let note = format!("In brackets: one standard error of the simulation.{tested}{rest}");
+        paragraph(text, &note, "");
+        text.push('\n');
+    }
+}
+
+/// The first change in every zone before the next change; later methods only with what is needed for the first change.
+fn main_rows<'a>(all: &[Series<'a>], topic: &Topic, report: &Report, is_first: bool) -> Vec<&'a Row> {
+    let mut of_topic: Vec<&Series> = all.iter().filter(|series| topic.holds(series.first())).collect();
+    of_topic.sort_by_key(|series| series.change_index);
+    if is_first {
+        return of_topic.iter().flat_map(|series| table_rows(series, report)).collect();
+    }
+    let first_change = of_topic.iter().filter(|series| series.change_index == 0);
+    first_change.filter_map(|series| wanted_row(series, report)).collect()
+}
+
+/// One indicator and method: a line of headers and its rows.
+fn block(text: &mut String, report: &Report, topic: &Topic, rows: &[&Row]) {
+    let measure = Measure::of(report, &topic.method, &topic.indicator);
+    paragraph(text, &format!("{}, {}", sentence(&plain(&topic.indicator)), topic.label()), "");
+    let zones = distinct(rows.iter().map(|row| row.zone.as_str()));
+    let longest = zones.iter().map(|zone| zone.chars().count()).max().unwrap_or(4);
+    let wide = longest.clamp(4, 14);
+    let units = units_word(&topic.method, 2);
+    let is_tested = rows.iter().any(|row| row.power.is_some());
+    let unit = measure.unit.as_str();
+    let (header, second) = if is_tested {
+        (["seen", "falsely", "detectable"], ["in 100", "in 100", unit])
+    } else {
+        (["half-width", "error", "bias"], [unit, "% of mean", unit])
+    };
+    let header = ["zone", "sites", units, "change", header[0], header[1], header[2], "minutes"];
+    let second = ["", "", "", measure.level_unit(), second[0], second[1], second[2], "a site"];
+    line(text, wide, &header.map(String::from));
+    line(text, wide, &second.map(String::from));
+    for row in rows {
+        let change = match (row.change_from, row.change_to) {
+            (Some(from), Some(to)) => measure.levels(from, to),
+            _ => "-".to_string(),
+        };
+        let results = if is_tested { test_cells(&measure, row) } else { precision_cells(&measure, row) };
+        let [first, second, third] = results;
+        let minutes = significant(row.minutes.round(), 3);
+        let (sites, units) = (row.sites.to_string(), row.units.to_string());
+        line(text, wide, &[row.zone.clone(), sites, units, change, first, second, third, minutes]);
+    }
+    text.push('\n');
+}
+
+/// Seen, false alarm, detectable change.
+fn test_cells(measure: &Measure, row: &Row) -> [String; 3] {
+    let mark = if row.false_alarm_marked { "!" } else { "" };
+    let false_alarm = format!("{}{mark}", hundredths(row.false_alarm, row.false_alarm_error));
+    [hundredths(row.power, row.power_error), false_alarm, measure.cell(row.detectable)]
+}
+
+/// Half-width, relative error of a visit, bias.
+fn precision_cells(measure: &Measure, row: &Row) -> [String; 3] {
+    let cv = row.cv.map_or(NONE.to_string(), |cv| padded(100.0 * cv, 2));
+    let shown = |value: Option<f64>| value.map(|value| measure.shown(value));
+    let bias = shown(row.bias).map_or(NONE.to_string(), |bias| with_error(bias, shown(row.bias_error)));
+    [measure.cell(row.half_width), cv, bias]
+}
+
+/// Eight cells: the zone to the left, numbers to the right; together at most 80 columns.
+fn line(text: &mut String, zone_wide: usize, cells: &[String; 8]) {
+    let widths = [zone_wide, 5, 5, 11, 10, 10, 11, 7];
+    let mut line = format!("{:<zone_wide$}", cut(&cells[0], zone_wide));
+    for (cell, wide) in cells[1..].iter().zip(&widths[1..]) {
+        line += &format!(" {:>wide$}", cut(cell, *wide));
+    }
+    *text += line.trim_end();
+    text.push('\n');
+}
+
+fn cut(text: &str, wide: usize) -> String {
+    if text.chars().count() <= wide {
+        return text.to_string();
+    }
+    text.chars().take(wide - 1).chain(['~']).collect()
+}
+
+fn measure_first(text: &mut String, report: &Report) {
+    let zones = distinct(report.answer.sensitivity.iter().map(|swing| swing.zone.as_str()));
+    if zones.is_empty() {
+        return;
+    }
+    paragraph(text, "Measure first (units a site if it is a third smaller, as given, half as large again):", "");
+    for zone in zones {
+        if let Some(swing) = super::figures::by_weight(report, zone).first() {
+            let number = |units: Option<usize>| units.map_or("out of reach".to_string(), |units| units.to_string());
+            let numbers = [swing.smaller, swing.as_given, swing.larger].map(number).join(", ");
+            paragraph(text, &format!("- {zone}: {} ({numbers})", swing.component), "  ");
+        }
+    }
+    text.push('\n');
+}
+
+fn warnings(text: &mut String, report: &Report) {
+    let all = &report.answer.warnings;
+    for warning in all.iter().take(MOST_WARNINGS) {
+        paragraph(text, &format!("! {}", warning.what), "  ");
+        paragraph(text, &format!("  {}", warning.remedy), "  ");
+    }
+    if all.len() > MOST_WARNINGS {
+        paragraph(text, &format!("! {} more warnings are in the report.", all.len() - MOST_WARNINGS), "  ");
+    }
+    if !all.is_empty() {
+        text.push('\n');
+    }
+}
+
+/// Breaks a paragraph into lines of at most 80 columns; lines after the first begin with `indent`. Words that are longer
+/// than a line are cut into pieces.
+fn paragraph(text: &mut String, words: &str, indent: &str) {
+    let mut line: String = words.chars().take_while(|letter| *letter == ' ').collect();
+    let mut length = line.chars().count();
+    let mut is_empty = true;
+    let room = WIDTH - indent.chars().count();
+    for word in words_with_units(words) {
+        let letters: Vec<char> = word.chars().filter(|letter| !letter.is_control()).collect();
+        for piece in letters.chunks(room) {
+            if !is_empty && length + 1 + piece.len() > WIDTH {
+                *text += line.trim_end();
+                text.push('\n');
+                (line, length, is_empty) = (indent.to_string(), indent.chars().count(), true);
+            }
+            if !is_empty {
+                line.push(' ');
+                length += 1;
+            }
+            line.extend(piece);
+            length += piece.len();
+            is_empty = false;
+        }
+    }
+    if !is_empty {
+        *text += &line;
+        text.push('\n');
+    }
+}

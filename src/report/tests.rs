@@ -1,0 +1,245 @@
+//! What every form of a report owes its reader, on synthetic, empty, single-row and strange reports.
+
+use super::figures::{Figure, figures};
+use super::synthetic::{crowded_report, empty_report, extreme_reports, report, single_row_report};
+use super::{Report, csv, files, html, json, png, terminal};
+use crate::planner::Warning;
+
+fn all_reports() -> Vec<Report> {
+    let mut interrupted = report();
+    interrupted.answer.interrupted = true;
+    interrupted.answer.rows.truncate(30);
+    interrupted.pictures.clear();
+    let mut reports = vec![interrupted, empty_report(), single_row_report(), crowded_report()];
+    reports.extend(extreme_reports());
+    reports
+}
+
+fn check_figure(figure: &Figure) {
+    let Figure { name, svg, title, alt, caption } = figure;
+    png::parse(svg).unwrap_or_else(|error| panic!("{name}: {error}"));
+    for text in [svg, title, alt, caption] {
+        assert!(!text.contains("NaN") && !text.contains("inf "), "{name}: {title}");
+    }
+    assert!(!title.is_empty() && !alt.is_empty() && !caption.is_empty(), "{name}");
+    assert!(svg.len() < 2_500_000, "{name}: {} bytes", svg.len());
+    assert!(!name.is_empty() && name.chars().all(|letter| letter.is_ascii_alphanumeric() || letter == '-'), "{name}");
+}
+
+#[test]
+fn every_form_takes_every_report() {
+    for report in all_reports() {
+        let figures = figures(&report);
+        figures.iter().for_each(check_figure);
+        let page = html::page(&report, &figures).unwrap();
+        assert!(page.ends_with("</html>\n") || page.ends_with("</html>"));
+        // The letters in the style are long random-looking words that may hold any three letters.
+        assert!(!page[page.find("</style>").unwrap()..].contains("NaN"));
+        assert!(!terminal(&report, Some("out")).contains("NaN"));
+        serde_json::from_str::<serde_json::Value>(&json(&report)).unwrap();
+        assert!(csv::designs(&report).lines().count() == report.answer.rows.len() + 1);
+    }
+}
+
+#[test]
+fn the_full_report_has_every_figure_once() {
+    let figures = figures(&report());
+    figures.iter().for_each(check_figure);
+    let names: Vec<&str> = figures.iter().map(|figure| figure.name.as_str()).collect();
+    for kind in
+        ["power", "precision", "minutes", "lines-and-sites", "what-matters", "range-over-reefs", "reef-1", "reef-2"]
+    {
+        assert!(names.iter().any(|name| name.starts_with(kind)), "{kind} is missing from {names:?}");
+    }
+    assert_eq!(super::select::distinct(names.iter()).len(), names.len(), "{names:?}");
+}
+
+#[test]
+fn titles_state_the_finding_of_the_data() {
+    let mut report = report();
+    report.answer.rows.retain(|row| row.zone == "outer terrace");
+    let needed = &report.answer.needed;
+    let enough = needed.iter().find(|needed| needed.zone == "outer terrace" && needed.sites == 14).unwrap().units;
+    assert_eq!(enough, Some(5));
+    assert_eq!(figures(&report)[0].title, "Five lines a site see a fall from 28 to 22 % four times in five");
+    report.answer.needed.iter_mut().for_each(|needed| needed.units = None);
+    let title = "With 14 sites no number of lines sees a fall from 28 to 22 % four times in five";
+    assert_eq!(figures(&report)[0].title, title);
+}
+
+#[test]
+fn many_colonies_are_thinned_and_the_caption_says_so() {
+    let figures = figures(&report());
+    let reef = figures.iter().find(|figure| figure.name.starts_with("reef-1")).unwrap();
+    assert!(report().pictures[0].colonies.len() > 20_000);
+    assert!(reef.caption.contains("the 12000 of at least"), "{}", reef.caption);
+    assert!(reef.svg.matches("<circle").count() < 18_000);
+}
+
+#[test]
+fn the_same_report_gives_the_same_bytes() {
+    let mut small = report();
+    small.pictures.truncate(1);
+    small.pictures[0].colonies.truncate(500);
+    small.answer.rows.retain(|row| row.method == "point_intercept" && row.sites == 14);
+    assert!(files(&small) == files(&small));
+}
+
+#[test]
+fn png_files_are_bitmaps_of_three_pixels_a_unit() {
+    let figure = &figures(&report())[0];
+    let bytes = png::png(&figure.svg).unwrap();
+    assert!(bytes.starts_with(b"\x89PNG\r\n\x1a\n"));
+    let width = u32::from_be_bytes(bytes[16..20].try_into().unwrap());
+    assert_eq!(width, 3 * 640);
+    assert!(png::png("no figure").is_err());
+}
+
+#[test]
+fn csv_reads_back_with_the_same_numbers() {
+    let report = report();
+    let text = csv::designs(&report);
+    let mut reader = ::csv::Reader::from_reader(text.as_bytes());
+    let columns = reader.headers().unwrap().clone();
+    let column = |name: &str| columns.iter().position(|column| column == name).unwrap();
+    let (power, spacing, width, zone) = (column("power"), column("spacing_m"), column("width_m"), column("zone"));
+    let records: Vec<_> = reader.records().map(Result::unwrap).collect();
+    assert_eq!(records.len(), report.answer.rows.len());
+    for (record, row) in records.iter().zip(&report.answer.rows) {
+        assert_eq!(record[power].parse::<f64>().ok(), row.power);
+        assert_eq!(record[zone], row.zone);
+        assert_eq!(record[spacing].is_empty(), row.method != "point_intercept");
+        assert_eq!(record[width].is_empty(), row.method != "photo_belt");
+    }
+    let needed = csv::needed(&report);
+    let lines = ::csv::Reader::from_reader(needed.as_bytes()).records().map(Result::unwrap).count();
+    assert_eq!(lines, report.answer.needed.len());
+}
+
+#[test]
+fn csv_leaves_empty_what_does_not_apply() {
+    let text = csv::designs(&single_row_report());
+    let mut reader = ::csv::Reader::from_reader(text.as_bytes());
+    let columns = reader.headers().unwrap().clone();
+    let record = reader.records().next().unwrap().unwrap();
+    for name in ["power", "false_alarm", "change_from", "test", "same_sites", "width_m"] {
+        assert_eq!(&record[columns.iter().position(|column| column == name).unwrap()], "", "{name}");
+    }
+}
+
+/// The keys that the JSON promises.
+#[test]
+fn json_has_the_promised_keys() {
+    let value: serde_json::Value = serde_json::from_str(&json(&report())).unwrap();
+    for key in
+        ["scenario", "version", "schema_version", "seed", "rows", "headline", "warnings", "needed", "scenario_text"]
+    {
+        assert!(value.get(key).is_some(), "{key}");
+    }
+    assert!(value.get("pictures").is_none());
+    let keys = "indicator zone method dimensions sites units same_sites same_places change_from change_to test trials power \
+                power_error false_alarm false_alarm_error theory_power detectable se cv half_width interval_truth bias \
+                degenerate minutes";
+    for row in value["rows"].as_array().unwrap() {
+        for key in keys.split_whitespace() {
+            assert!(row.get(key).is_some(), "{key}");
+        }
+        assert!(row["dimensions"].is_object());
+    }
+}
+
+#[test]
+fn dimensions_are_an_object_even_without_any() {
+    let mut report = single_row_report();
+    report.answer.rows[0].dimensions = crate::survey::Dimensions::Components;
+    let value: serde_json::Value = serde_json::from_str(&json(&report)).unwrap();
+    assert_eq!(value["rows"][0]["dimensions"], serde_json::json!({}));
+}
+
+#[test]
+fn the_screen_is_at_most_80_columns_wide() {
+    let mut long = report();
+    long.answer.rows.iter_mut().for_each(|row| row.zone = format!("{} beyond the long sandy channel", row.zone));
+    long.answer.warnings.push(Warning { what: "x".repeat(300), remedy: "Ürwald ".repeat(40) });
+    let mut reports = all_reports();
+    reports.extend([report(), long]);
+    for report in reports {
+        for line in terminal(&report, None).lines() {
+            assert!(line.chars().count() <= 80, "{} columns: {line}", line.chars().count());
+            assert!(!line.chars().any(char::is_control) && line.trim_end() == line);
+        }
+    }
+}
+
+#[test]
+fn the_screen_begins_with_the_answer_and_says_where_the_report_lies() {
+    let text = terminal(&report(), Some("out/2nd report"));
+    let at = |part: &str| text.find(part).unwrap_or_else(|| panic!("{part} is missing"));
+    assert!(at("5 lines a site see") < at("falsely"));
+    assert!(at("falsely") < at("Measure first (") && at("Measure first (") < at("Take 14 sites"));
+    assert!(at("no dive plan") < at("Report: out/2nd report"));
+    let mut interrupted = report();
+    interrupted.answer.interrupted = true;
+    assert!(terminal(&interrupted, None).starts_with("INTERRUPTED"));
+}
+
+#[test]
+fn the_page_needs_nothing_else_and_runs_nothing() {
+    let page = html::html(&report()).unwrap();
+    for outside in ["http:", "https:", "<script", "<link", "@import", "<iframe", " src=\"", "xlink", "onload"] {
+        assert!(!page.contains(outside), "{outside}");
+    }
+    assert!(page.contains("<html lang=\"en\">") && page.contains("@page"));
+    assert_eq!(page.matches("<svg ").count(), page.matches("role=\"img\" aria-label=\"").count());
+    assert_eq!(page.matches("<thead>").count(), page.matches("<table").count());
+    for part in ["no dive plan", "seed 20260", "Detectable change", "in your words", "Methods text", "statement_about"]
+    {
+        assert!(page.contains(part), "{part}");
+    }
+}
+
+#[test]
+fn words_of_the_scenario_are_escaped_everywhere() {
+    let attack = "<script>alert(1)</script>\" onload=\"x & y";
+    let mut report = report();
+    report.title = attack.into();
+    report.scenario_text = attack.into();
+    report.answer.headline[0] = attack.into();
+    report.answer.warnings[0].what = attack.into();
+    report.assumptions[0].about = attack.into();
+    report.answer.rows.iter_mut().for_each(|row| row.zone = attack.into());
+    report.answer.ranges.iter_mut().for_each(|range| range.zone = attack.into());
+    report.pictures[0].zone = attack.into();
+    report.pictures[0].units[0].label = attack.into();
+    report.pictures[0].categories[0] = attack.into();
+    report.pictures[0].colonies.truncate(10);
+    report.pictures[0].caption = attack.into();
+    let page = html::html(&report).unwrap();
+    assert!(!page.contains("<script") && !page.contains("\" onload=\""));
+    assert!(page.contains("&lt;script&gt;"));
+    figures(&report).iter().for_each(check_figure);
+}
+
+#[test]
+fn what_must_not_be_believed_is_marked() {
+    let mut report = report();
+    let page = html::html(&report).unwrap();
+    assert!(!page.contains("never ranked") && !page.contains("believe the simulation"));
+    for row in &mut report.answer.rows {
+        (row.false_alarm_marked, row.theory_parts, row.degenerate) = (true, true, 3);
+    }
+    let page = html::html(&report).unwrap();
+    assert!(page.contains("never ranked") && page.contains("believe the simulation"));
+    assert!(page.contains("gave no answer and count as not seen"));
+    assert!(terminal(&report, None).contains(")!"));
+}
+
+#[test]
+fn groups_are_compared_and_do_not_fall() {
+    let mut report = report();
+    report.answer.rows.retain(|row| row.zone == "outer terrace");
+    report.scenario = serde_json::json!({"question": "between_groups"});
+    let figures = figures(&report);
+    assert_eq!(figures[0].title, "Five lines a site see a difference between 28 and 22 % four times in five");
+    assert!(figures.iter().all(|figure| !figure.title.contains("fall") && !figure.caption.contains("change,")));
+}

@@ -1,0 +1,233 @@
+//! How a report calls things: from keys and shares to what people say.
+
+use super::digits::{NONE, padded, significant, trimmed};
+use super::report::Report;
+use serde_json::Value;
+
+/// How the amounts of one indicator are shown: covers in points of 100, others in their own unit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Measure {
+    factor: f64,
+    /// "points" for covers, else the indicator's own unit (may be empty).
+    pub unit: String,
+    is_cover: bool,
+    /// Two groups are compared at one visit: a difference, not a change in time.
+    compares_groups: bool,
+}
+
+impl Measure {
+    pub fn of(report: &Report, method: &str, indicator: &str) -> Measure {
+        let is_cover = method != "by_components";
+        Measure {
+            factor: if is_cover { 100.0 } else { 1.0 },
+            unit: if is_cover { "points".to_string() } else { own_unit(&report.scenario, indicator) },
+            is_cover,
+            compares_groups: report.scenario["question"].as_str() == Some("between_groups"),
+        }
+    }
+
+    /// The number that is shown: 0.06 -> 6 points.
+    pub fn shown(&self, amount: f64) -> f64 {
+        self.factor * amount
+    }
+
+    /// Two digits, without the unit, for sentences: "4".
+    pub fn number(&self, amount: f64) -> String {
+        significant(self.shown(amount), 2)
+    }
+
+    /// Two digits for the columns of a table, where a last nought counts: "4.0".
+    pub fn cell(&self, amount: Option<f64>) -> String {
+        amount.map_or(NONE.to_string(), |amount| padded(self.shown(amount), 2))
+    }
+
+    /// What is estimated: the mean of one visit, or what two have between them.
+    pub fn estimand(&self, change_from: Option<f64>) -> &'static str {
+        match (change_from, self.compares_groups) {
+            (None, _) => "mean",
+            (Some(_), true) => "difference",
+            (Some(_), false) => "change",
+        }
+    }
+
+    /// Two digits and the unit: "6.1 points".
+    pub fn amount(&self, amount: f64) -> String {
+        format!("{} {}", self.number(amount), self.unit).trim_end().to_string()
+    }
+
+    /// The unit of levels (not of differences): "%" for covers.
+    pub fn level_unit(&self) -> &str {
+        if self.is_cover { "%" } else { &self.unit }
+    }
+
+    fn level(&self, value: f64) -> String {
+        let value = self.shown(value);
+        if self.is_cover && value.abs() < 1e4 { trimmed(value, 1) } else { significant(value, 3) }
+    }
+
+    /// "28 to 22"
+    pub fn levels(&self, from: f64, to: f64) -> String {
+        format!("{} to {}", self.level(from), self.level(to))
+    }
+
+    /// "28 to 22 %"
+    pub fn span(&self, from: f64, to: f64) -> String {
+        format!("{} {}", self.levels(from, to), self.level_unit()).trim_end().to_string()
+    }
+
+    /// "a fall from 28 to 22 %"
+    pub fn change(&self, from: f64, to: f64) -> String {
+        match (from.is_finite() && to.is_finite(), self.compares_groups) {
+            (false, _) => "the change".to_string(),
+            (true, true) => format!("a difference between {}", self.span(from, to).replacen(" to ", " and ", 1)),
+            (true, false) => format!("a {} from {}", rise_or_fall(from, to), self.span(from, to)),
+        }
+    }
+
+    /// "a fall by 21 % of what was there": the same in every zone.
+    pub fn relative_change(&self, from: f64, to: f64) -> String {
+        let share = 100.0 * (to - from).abs() / from.abs();
+        match (share.is_finite(), self.compares_groups) {
+            (false, _) => "the change".to_string(),
+            (true, true) => format!("a difference by {} % of the first group", significant(share, 2)),
+            (true, false) => {
+                format!("a {} by {} % of what was there", rise_or_fall(from, to), significant(share, 2))
+            }
+        }
+    }
+}
+
+fn rise_or_fall(from: f64, to: f64) -> &'static str {
+    if to > from { "rise" } else { "fall" }
+}
+
+/// The unit of an indicator that is given by its components, as the checked scenario has it.
+fn own_unit(scenario: &Value, indicator: &str) -> String {
+    let methods = scenario["methods"].as_array().map_or(&[][..], Vec::as_slice);
+    methods
+        .iter()
+        .map(|method| &method["kind"])
+        .find(|kind| kind["indicator"].as_str() == Some(indicator))
+        .and_then(|kind| kind["unit"].as_str())
+        .unwrap_or_default()
+        .to_string()
+}
+
+/// Keys are words joined by underscores.
+pub fn plain(key: &str) -> String {
+    key.replace('_', " ")
+}
+
+/// "point-intercept lines"
+pub fn method_words(method: &str) -> String {
+    match method {
+        "point_intercept" => "point-intercept lines".to_string(),
+        "line_intercept" => "line-intercept lines".to_string(),
+        "photo_belt" => "photo belts".to_string(),
+        other => plain(other),
+    }
+}
+
+/// What a diver does once: "line" or "lines" ...
+pub fn units_word(method: &str, number: usize) -> &'static str {
+    match (method, number) {
+        ("point_intercept" | "line_intercept", 1) => "line",
+        ("point_intercept" | "line_intercept", _) => "lines",
+        ("photo_belt", 1) => "belt",
+        ("photo_belt", _) => "belts",
+        (_, 1) => "unit",
+        _ => "units",
+    }
+}
+
+/// "10 lines"
+pub fn count_units(method: &str, number: usize) -> String {
+    format!("{number} {}", units_word(method, number))
+}
+
+/// "14 sites"
+pub fn count_sites(number: usize) -> String {
+    format!("{number} {}", if number == 1 { "site" } else { "sites" })
+}
+
+/// A target power for a sentence: "four times in five".
+pub fn times_seen(share: f64) -> String {
+    let said = [
+        (0.5, "every second time"),
+        (0.75, "three times in four"),
+        (0.8, "four times in five"),
+        (0.9, "nine times in ten"),
+        (0.95, "19 times in 20"),
+        (0.99, "99 times in 100"),
+    ];
+    match said.iter().find(|(value, _)| (value - share).abs() < 1e-9) {
+        Some((_, words)) => words.to_string(),
+        None => format!("{} times in 100", significant(100.0 * share, 2)),
+    }
+}
+
+/// Numbers that begin a sentence: words to twelve, digits beyond.
+pub fn number_word(number: usize) -> String {
+    const WORDS: [&str; 13] =
+        ["No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine", "Ten", "Eleven", "Twelve"];
+    WORDS.get(number).map_or(number.to_string(), |word| word.to_string())
+}
+
+/// The first letter in upper case.
+pub fn sentence(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// Words, with a number and the unit after it as one word.
+pub fn words_with_units(text: &str) -> Vec<String> {
+    let is_unit = |word: &str| matches!(word.trim_end_matches([',', ';', '.', ':']), "m" | "cm" | "%" | "points");
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match words.last_mut() {
+            Some(number) if is_unit(word) && number.ends_with(|last: char| last.is_ascii_digit()) => {
+                number.push(' ');
+                number.push_str(word);
+            }
+            _ => words.push(word.to_string()),
+        }
+    }
+    words
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn covers_are_told_in_points_and_percent() {
+        let cover = Measure { factor: 100.0, unit: "points".into(), is_cover: true, compares_groups: false };
+        assert_eq!(cover.amount(0.0612), "6.1 points");
+        assert_eq!(cover.change(0.28, 0.22), "a fall from 28 to 22 %");
+        assert_eq!(cover.change(0.05, 0.075), "a rise from 5 to 7.5 %");
+    }
+
+    #[test]
+    fn other_indicators_keep_their_unit() {
+        let scenario = serde_json::json!({"methods": [{"kind": {"method": "by_components",
+            "indicator": "grazer_biomass", "unit": "kg/ha"}}]});
+        assert_eq!(own_unit(&scenario, "grazer_biomass"), "kg/ha");
+        assert_eq!(own_unit(&Value::Null, "grazer_biomass"), "");
+        let biomass = Measure { factor: 1.0, unit: "kg/ha".into(), is_cover: false, compares_groups: false };
+        assert_eq!(biomass.change(120.0, 90.0), "a fall from 120 to 90 kg/ha");
+    }
+
+    #[test]
+    fn shares_of_five_and_ten_have_words() {
+        assert_eq!(times_seen(0.8), "four times in five");
+        assert_eq!(times_seen(0.85), "85 times in 100");
+    }
+
+    #[test]
+    fn sentences_begin_with_a_capital() {
+        assert_eq!(sentence("échantillon"), "Échantillon");
+        assert_eq!(sentence(""), "");
+        assert_eq!(number_word(10), "Ten");
+        assert_eq!(number_word(13), "13");
+    }
+}

@@ -1,0 +1,236 @@
+//! Calibration: from what a scenario says of a zone's corals to the parameters of the law, by closed form.
+
+use super::intensity::{LogNormal, shared_intensity};
+use super::quadrature::{Rule, root};
+use super::shape::Shape;
+use crate::reef::{CoralLaw, CoralState, ReefSpec};
+use thiserror::Error;
+
+/// What a zone and the visits ask of the law.
+#[derive(Clone, Debug)]
+pub struct CoralAsked {
+    pub spec: ReefSpec,
+    /// Mean cover at the first visit.
+    pub cover: f64,
+    /// SD of the true cover of whole sites in one visit.
+    pub between_sites_sd: f64,
+    /// Part of it that is the site's own year.
+    pub site_year_sd: f64,
+    /// Size of a site, m.
+    pub site: (f64, f64),
+    pub field_memory: f64,
+    pub same_colonies: f64,
+    /// Changes: cover at the second visit and, where asked, the SD between sites of the true change.
+    pub changes: Vec<(f64, Option<f64>)>,
+}
+
+/// Why the law cannot be what was asked; values are covers (shares).
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum CoralError {
+    #[error("the along-reef variation of this reef alone gives whole sites an SD of {0:.4}, more than was asked")]
+    SpreadBelowFloor(f64),
+    #[error("sites of this mean cover cannot differ so much on this reef: the largest SD within reach is {0:.4}")]
+    SpreadOutOfReach(f64),
+    #[error("the site-by-year SD can be at most the SD between sites of one visit less the along-reef part, {0:.4}")]
+    SiteYearOutOfReach(f64),
+    #[error("the change cannot differ so much between sites: the largest SD within reach is {0:.4}")]
+    ChangeSpreadOutOfReach(f64),
+    #[error("the variance of ln density would be {0:.2}; the largest this reef can be computed with is 4")]
+    TooPatchy(f64),
+}
+
+/// A calibrated law together with what was found on the way.
+#[derive(Clone, Debug)]
+pub struct CoralCalibration {
+    pub law: CoralLaw,
+    /// For each change: the SD between sites of the true change that the law implies without any further spread. Where
+    /// less was asked, this is what the reef does.
+    pub implied_change_sd: Vec<f64>,
+}
+
+/// The covariance over pairs of points of a site, averaged, that defines the truth of whole sites.
+struct SiteTruth<'a> {
+    shape: &'a Shape,
+    /// Distances of two random points of the site and their probabilities.
+    pairs: Vec<(f64, f64)>,
+}
+
+impl SiteTruth<'_> {
+    /// `Cov(truth of a site in state 1, in state 2)` where ln intensity shares `constant` everywhere and `along_share`
+    /// of the along-reef field.
+    fn covariance(&self, first: LogNormal, second: LogNormal, constant: f64, along_share: f64) -> f64 {
+        let intensity = &self.shape.intensity;
+        let independent = intensity.bare(first) * intensity.bare(second);
+        self.pairs
+            .iter()
+            .map(|&(h, weight)| {
+                let shared = constant + along_share * self.shape.along(h);
+                weight * (intensity.both_bare((1.0, first), (1.0, second), shared) - independent)
+            })
+            .sum()
+    }
+}
+
+/// Solves the law for what is asked.
+pub fn calibrate(asked: &CoralAsked, shape: &Shape) -> Result<CoralCalibration, CoralError> {
+    let truth = SiteTruth { shape, pairs: site_pairs(asked.site.0, asked.site.1) };
+    let field_variance = shape.patch(0.0) + shape.along(0.0);
+    let at = |cover: f64, variance: f64| -> Result<LogNormal, CoralError> {
+        let mean = shape.intensity.mean_for_cover(cover, variance).ok_or(CoralError::TooPatchy(variance))?;
+        Ok(LogNormal { mean, variance })
+    };
+    let spread = |site_total: f64| -> Result<f64, CoralError> {
+        let u = at(asked.cover, field_variance + site_total)?;
+        Ok(truth.covariance(u, u, site_total, 1.0))
+    };
+    let site_total = solve_spread(asked.between_sites_sd, 4.0 - field_variance, spread)?;
+    let first = at(asked.cover, field_variance + site_total)?;
+    let total = truth.covariance(first, first, site_total, 1.0);
+    let site_year =
+        solve_site_year(asked.site_year_sd, site_total, |site| total - truth.covariance(first, first, site, 1.0))?;
+    let site = site_total - site_year;
+
+    let mut states = vec![CoralState { cover: asked.cover, mean_intensity: first.mean, change_sd: 0.0 }; 2];
+    let mut implied_change_sd = Vec::new();
+    let persistent = truth.covariance(first, first, site, 1.0);
+    for &(cover, differs) in &asked.changes {
+        let change_variance = |extra: f64| -> Result<f64, CoralError> {
+            let second = at(cover, first.variance + extra)?;
+            let own = truth.covariance(second, second, site + extra, 1.0);
+            let cross = truth.covariance(first, second, site, 1.0);
+            Ok((own + persistent - 2.0 * cross).max(0.0))
+        };
+        let implied = change_variance(0.0)?.sqrt();
+        implied_change_sd.push(implied);
+        let extra = match differs {
+            Some(sd) if sd > implied => {
+                let highest = (4.0 - first.variance).max(0.0);
+                let reachable = change_variance(highest)?.sqrt();
+                root(0.0, highest, 1e-12, |extra| change_variance(extra).map_or(f64::NAN, |v| v - sd * sd))
+                    .ok_or(CoralError::ChangeSpreadOutOfReach(reachable))?
+            }
+            _ => 0.0,
+        };
+        let mean_intensity = at(cover, first.variance + extra)?.mean;
+        states.push(CoralState { cover, mean_intensity, change_sd: extra.sqrt() });
+    }
+    let law = CoralLaw {
+        spec: asked.spec,
+        mean_area_m2: shape.discs.mean_area,
+        site_sd: site.sqrt(),
+        site_year_sd: site_year.sqrt(),
+        field_memory: asked.field_memory,
+        same_colonies: asked.same_colonies,
+        states,
+        patch_variance_over_a_point: shape.patch(0.0),
+    };
+    Ok(CoralCalibration { law, implied_change_sd })
+}
+
+/// The variance of ln density that all of a site shares in one visit, for the SD asked.
+fn solve_spread(sd: f64, highest: f64, spread: impl Fn(f64) -> Result<f64, CoralError>) -> Result<f64, CoralError> {
+    let floor = spread(0.0)?;
+    if sd * sd < floor {
+        // A spread that equals the floor to rounding is the floor.
+        return if sd * sd > floor * (1.0 - 1e-6) { Ok(0.0) } else { Err(CoralError::SpreadBelowFloor(floor.sqrt())) };
+    }
+    let reachable = spread(highest)?;
+    root(0.0, highest, 1e-12, |v| spread(v).map_or(f64::NAN, |found| found - sd * sd))
+        .ok_or(CoralError::SpreadOutOfReach(reachable.sqrt()))
+}
+
+/// The part of that variance that belongs to the site's year; `lost(site)` is the variance of the truth that goes when
+/// only `site` persists.
+fn solve_site_year(sd: f64, site_total: f64, lost: impl Fn(f64) -> f64) -> Result<f64, CoralError> {
+    if sd == 0.0 {
+        return Ok(0.0);
+    }
+    let most = lost(0.0);
+    if sd * sd > most {
+        return Err(CoralError::SiteYearOutOfReach(most.max(0.0).sqrt()));
+    }
+    let site = root(0.0, site_total, 1e-12, |site| lost(site) - sd * sd);
+    site.map(|site| site_total - site).ok_or(CoralError::SiteYearOutOfReach(most.max(0.0).sqrt()))
+}
+
+/// Distances between two uniform points of a rectangle with their probabilities: quadrature of the distance density
+/// (piecewise form from memory, checked against the two-dimensional integral), split at its kinks.
+pub fn site_pairs(length: f64, width: f64) -> Vec<(f64, f64)> {
+    let (a, b) = (length.max(width), length.min(width));
+    let diagonal = libm::hypot(a, b);
+    let rule = Rule::legendre(24);
+    let mut pairs = Vec::new();
+    for (low, high) in [(0.0, b), (b, a), (a, diagonal)] {
+        if high - low < 1e-12 {
+            continue;
+        }
+        for (x, w) in rule.pairs() {
+            // x^2 (3 - 2x) removes the square-root ends.
+            let r = low + (high - low) * x * x * (3.0 - 2.0 * x);
+            let jacobian = (high - low) * 6.0 * x * (1.0 - x);
+            pairs.push((r, w * jacobian * distance_density(r, a, b)));
+        }
+    }
+    let total: f64 = pairs.iter().map(|(_, weight)| weight).sum();
+    pairs.iter_mut().for_each(|(_, weight)| *weight /= total);
+    pairs
+}
+
+/// Density of the distance of two uniform points of an a x b rectangle, a >= b.
+fn distance_density(r: f64, a: f64, b: f64) -> f64 {
+    use std::f64::consts::PI;
+    let shape = if r <= b {
+        PI * a * b - 2.0 * (a + b) * r + r * r
+    } else if r <= a {
+        2.0 * a * b * libm::asin(b / r) - b * b - 2.0 * a * r + 2.0 * a * libm::sqrt(r * r - b * b)
+    } else {
+        2.0 * a * b * (libm::asin(b / r) - libm::acos(a / r)) - a * a - b * b - r * r
+            + 2.0 * a * libm::sqrt(r * r - b * b)
+            + 2.0 * b * libm::sqrt(r * r - a * a)
+    };
+    2.0 * r * shape.max(0.0) / (a * b * a * b)
+}
+
+/// The two-point law of one zone's corals: how often two points are bare together, in one state or across two.
+pub struct CoralPairs<'a> {
+    pub law: &'a CoralLaw,
+    pub shape: &'a Shape,
+}
+
+impl CoralPairs<'_> {
+    fn lognormal(&self, state: usize) -> LogNormal {
+        let variance = self.shape.patch(0.0) + self.law.slow_variance(state) - self.law.spec.along.sd.powi(2)
+            + self.shape.along(0.0);
+        LogNormal { mean: self.law.states[state].mean_intensity, variance }
+    }
+
+    /// P(both bare) at distance `h` in one state.
+    pub fn bare_within(&self, state: usize, h: f64) -> f64 {
+        let u = self.lognormal(state);
+        let k = 1.0 - 0.5 * self.shape.discs.overlap(h);
+        let change = self.law.states[state].change_sd;
+        let constant = self.law.site_sd.powi(2) + self.law.site_year_sd.powi(2) + change * change;
+        let covariance = self.shape.patch(h) + self.shape.along(h) + constant;
+        self.shape.intensity.both_bare((k, u), (k, u), covariance)
+    }
+
+    /// P(bare at a point at the first visit and at distance `h` in `state` of the second).
+    pub fn bare_across(&self, state: usize, h: f64) -> f64 {
+        let law = self.law;
+        let (first, second) = (self.lognormal(0), self.lognormal(state));
+        let fields = self.shape.patch(0.0) + self.shape.along(0.0);
+        let change = law.states[state].change_sd;
+        let difference = 2.0 * fields * (1.0 - law.field_memory) + 2.0 * law.site_year_sd.powi(2) + change * change;
+        let shared = law.same_colonies * shared_intensity(first.mean, second.mean, difference);
+        let half_overlap = 0.5 * shared * self.shape.discs.overlap(h);
+        let k1 = 1.0 - half_overlap / first.mean;
+        let k2 = 1.0 - half_overlap / second.mean;
+        let covariance = law.field_memory * (self.shape.patch(h) + self.shape.along(h)) + law.site_sd * law.site_sd;
+        self.shape.intensity.both_bare((k1, first), (k2, second), covariance)
+    }
+
+    /// P(both bare) across the visits where the second visit saw other sites: independent.
+    pub fn bare(&self, state: usize) -> f64 {
+        1.0 - self.law.states[state].cover
+    }
+}

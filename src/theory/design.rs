@@ -1,0 +1,187 @@
+//! One design in closed form: the standard error of its estimate, what its test takes that to be, and its power.
+
+use super::quadrature::{Rule, root};
+use super::unit_moments::UnitMoments;
+use super::zone::{same_marks, same_sites, states_of};
+use crate::analysis::{Part, Tail, critical_t, noncentral_t_cdf, noncentral_t_upper, satterthwaite};
+use crate::design::{Observers, Question, Scope, Sides, Study, TestKind, Zone};
+use std::sync::LazyLock;
+
+/// The part of a design that lies in one zone.
+#[derive(Clone, Copy, Debug)]
+pub struct ZoneShare<'a> {
+    pub zone: &'a Zone,
+    pub moments: &'a UnitMoments,
+    /// Weight in the estimate; weights of a design sum to 1.
+    pub weight: f64,
+    /// Sites per visit and units per site.
+    pub sites: usize,
+    pub units: usize,
+}
+
+/// What theory says of one design and one state, in the unit of the indicator.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct DesignTheory {
+    /// Expected estimate: of the change (or difference) where there is one, else of the mean.
+    pub expected: f64,
+    /// Standard error of the estimate about the truth of the scope, without what `shared_sd` adds.
+    pub se: f64,
+    /// What the test's own variance amounts to in the mean, and its degrees of freedom.
+    pub test_se: f64,
+    pub df: f64,
+    /// SD of an effect on the estimate that all replicates share and that the test cannot see: a crew.
+    pub shared_sd: f64,
+}
+
+/// The share of a fixed list of sites that is surveyed: 0 for all such reefs, 1 for each reef by itself.
+///
+/// With a single unit a site the units tell no variance of their own; a list surveyed in part is then treated as a
+/// sample from endlessly many sites, which errs towards caution.
+pub fn listed_share(study: &Study, zone: &Zone, sites: usize, units: usize) -> f64 {
+    match study.scope {
+        Scope::AllSuchReefs => 0.0,
+        Scope::EachReef => 1.0,
+        Scope::TheseReefs => {
+            let share = zone.existing.map_or(0.0, |existing| (sites as f64 / existing as f64).min(1.0));
+            if units < 2 && share < 1.0 { 0.0 } else { share }
+        }
+    }
+}
+
+pub fn tail_of(sides: Sides) -> Tail {
+    match sides {
+        Sides::Two => Tail::Two,
+        Sides::Fall => Tail::Lower,
+        Sides::Rise => Tail::Upper,
+    }
+}
+
+impl DesignTheory {
+    /// Theory for the estimate of the change to `state` (state 0: of the first visit's mean).
+    pub fn new(study: &Study, shares: &[ZoneShare], state: usize) -> Self {
+        let bias = if state > 0 { 1.0 + study.observers.second_visit_bias } else { 1.0 };
+        let (mut expected, mut variance) = (0.0, 0.0);
+        let mut parts = Vec::with_capacity(4 * shares.len() + 1);
+        let (mut first_mean, mut later_mean) = (0.0, 0.0);
+        for share in shares {
+            let zone = ZoneVariance::new(study, share, state, bias);
+            let (w, w2) = (share.weight, share.weight * share.weight);
+            first_mean += w * share.moments.mean[0];
+            later_mean += w * bias * share.moments.mean[state];
+            variance += w2 * zone.sampling;
+            parts.extend(zone.parts.iter().filter(|part| part.variance > 0.0).map(|part| part.weighted(w)));
+        }
+        expected += if state == 0 { first_mean } else { later_mean - first_mean };
+        if study.question == Question::BeyondUsualYears && state > 0 {
+            let year: f64 = shares.iter().map(|share| share.weight * share.zone.year_sd).sum();
+            variance += 2.0 * year * year;
+            parts.push(Part::known(2.0 * year * year));
+        }
+        let test = satterthwaite(&parts);
+        let units = shares.first().map_or(1, |share| share.units);
+        let shared_sd = crew_sd(&study.observers, units, state, first_mean, later_mean);
+        Self { expected, se: variance.max(0.0).sqrt(), test_se: test.variance.sqrt(), df: test.df, shared_sd }
+    }
+
+    /// Standard error with everything in it.
+    pub fn total_se(&self) -> f64 {
+        libm::hypot(self.se, self.shared_sd)
+    }
+
+    /// How often the test rejects when the estimate's mean is `shift`.
+    pub fn rejects(&self, shift: f64, alpha: f64, tail: Tail) -> f64 {
+        if !(self.se > 0.0 && self.test_se > 0.0) {
+            return f64::NAN;
+        }
+        let critical = critical_t(alpha, tail, self.df) * self.test_se / self.se;
+        let at = |shift: f64| reject(shift / self.se, critical, self.df, tail);
+        if self.shared_sd > 0.0 { SHARED_RULE.expect(|z| at(shift + self.shared_sd * z)) } else { at(shift) }
+    }
+
+    /// The smallest change in the direction of `sign` that is seen with probability `seen`; `None` where even 1e6
+    /// standard errors are not.
+    pub fn detectable(&self, sign: f64, seen: f64, alpha: f64, tail: Tail) -> Option<f64> {
+        let total = self.total_se();
+        root(0.0, 60.0, 1e-4, |x| self.rejects(sign * x * total, alpha, tail) - seen).map(|x| x * total)
+    }
+}
+
+static SHARED_RULE: LazyLock<Rule> = LazyLock::new(|| Rule::normal(20));
+
+fn reject(noncentrality: f64, critical: f64, df: f64, tail: Tail) -> f64 {
+    match tail {
+        Tail::Two => noncentral_t_upper(critical, df, noncentrality) + noncentral_t_cdf(-critical, df, noncentrality),
+        Tail::Lower => noncentral_t_cdf(-critical, df, noncentrality),
+        Tail::Upper => noncentral_t_upper(critical, df, noncentrality),
+    }
+}
+
+/// The variance of a zone's estimate and the parts the test makes of it.
+struct ZoneVariance {
+    sampling: f64,
+    parts: [Part; 4],
+}
+
+impl ZoneVariance {
+    fn new(study: &Study, share: &ZoneShare, state: usize, bias: f64) -> Self {
+        let m = share.moments;
+        let (sites, units) = (share.sites as f64, share.units as f64);
+        let listed = listed_share(study, share.zone, share.sites, share.units);
+        let between = (1.0 - listed) / sites;
+        let within = listed / (sites * units);
+        let nil = Part::known(0.0);
+        let line_df = sites * (units - 1.0);
+        if state == 0 {
+            let site = between * m.site_mean_variance(0, units);
+            let line = within * m.within_site(0);
+            let parts = [Part { variance: site, df: sites - 1.0 }, Part { variance: line, df: line_df }, nil, nil];
+            return Self { sampling: site + line, parts };
+        }
+        let first = m.site_mean_variance(0, units);
+        let later = bias * bias * m.site_mean_variance(state, units);
+        let marks = same_marks(study);
+        let covariance = if same_sites(study) { bias * m.site_mean_covariance(state, units, marks) } else { 0.0 };
+        let difference = (first + later - 2.0 * covariance).max(0.0);
+        let line_parts = if marks {
+            // Lines at the same marks are differenced one by one. The bias of a crew is small; its square is left out.
+            [Part { variance: within * m.within_site_difference(state), df: line_df }, nil]
+        } else {
+            [
+                Part { variance: within * m.within_site(0), df: line_df },
+                Part { variance: within * bias * bias * m.within_site(state), df: line_df },
+            ]
+        };
+        let site_parts = if study.test.kind == TestKind::PairedT && same_sites(study) {
+            [Part { variance: between * difference, df: sites - 1.0 }, nil]
+        } else {
+            [Part { variance: between * first, df: sites - 1.0 }, Part { variance: between * later, df: sites - 1.0 }]
+        };
+        let sampling = between * difference + line_parts[0].variance + line_parts[1].variance;
+        Self { sampling, parts: [site_parts[0], site_parts[1], line_parts[0], line_parts[1]] }
+    }
+}
+
+/// SD of the error that the people bring to the estimate: each reads `1 + spread N` times what is there, and the units
+/// of every site are shared among them in the same way, so that it does not average out over sites.
+fn crew_sd(observers: &Observers, units: usize, state: usize, first: f64, later: f64) -> f64 {
+    let people = observers.number.max(1);
+    let change = later - first;
+    let square: f64 = (0..people)
+        .map(|person| {
+            let mine = (units + people - 1 - person) / people;
+            let share = mine as f64 / units as f64;
+            let effect = match (state, observers.stays(person)) {
+                (0, _) => first * first,
+                (_, true) => change * change,
+                (_, false) => first * first + later * later,
+            };
+            share * share * effect
+        })
+        .sum();
+    observers.spread * square.sqrt()
+}
+
+/// Whether a study has a second state to compare with.
+pub fn has_change(study: &Study) -> bool {
+    states_of(study) > 1
+}

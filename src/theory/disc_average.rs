@@ -1,0 +1,78 @@
+use super::curve::Curve;
+use super::discs::Discs;
+use super::quadrature::Rule;
+use std::f64::consts::PI;
+
+/// Averages a kernel over the discs that cover two points: what the intensity of colonies *over* a point remembers of
+/// the intensity of colony *centres* around it.
+///
+/// `kernel(r) = E[Lambda(x) Lambda(x + r)] / E[Lambda]^2 - 1`, nil beyond `reach`. The result is the kernel convolved
+/// twice with the density of the displacement between a covered point and the centre of its colony, by Hankel
+/// transforms (second moment exact). Without it the mean cover is off by up to 4 % of its value where colonies are not
+/// small against the patches (computed).
+pub fn disc_averaged(kernel: impl Fn(f64) -> f64, scale: f64, reach: f64, discs: &Discs) -> Curve {
+    let distances = Rule::legendre(600);
+    let waves = Rule::legendre(800);
+    let highest_wave = 40.0 / scale.min(1.5);
+    let samples: Vec<(f64, f64)> = distances
+        .pairs()
+        .map(|(x, w)| {
+            // r = reach x^2: dense near 0, where the kernel bends.
+            let r = reach * x * x;
+            (r, 2.0 * PI * w * 2.0 * reach * x * kernel(r) * r)
+        })
+        .collect();
+    let spectrum: Vec<(f64, f64)> = waves
+        .pairs()
+        .map(|(x, w)| {
+            let k = highest_wave * x;
+            let transform: f64 = samples.iter().map(|&(r, value)| value * libm::j0(k * r)).sum();
+            let window = discs.displacement_transform(k);
+            (k, w * highest_wave * k * transform * window * window / (2.0 * PI))
+        })
+        .collect();
+    let far = reach + discs.largest;
+    Curve::new(
+        far,
+        320,
+        |h| {
+            if h >= far { 0.0 } else { spectrum.iter().map(|&(k, value)| value * libm::j0(k * h)).sum() }
+        },
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reef::SizeLaw;
+
+    /// Slow twin: the same average by quadrature in the plane, for discs of (nearly) one size.
+    #[test]
+    fn agrees_with_direct_integration() {
+        let discs = Discs::new(&SizeLaw { median_m: 0.4, ln_sd: 0.02, max_m: 0.5 });
+        let kernel = |r: f64| (-r * r / 0.5).exp();
+        let averaged = disc_averaged(kernel, 0.7, 4.0, &discs);
+        let radius = 0.2;
+        let rule = Rule::legendre(24);
+        let angles = 48;
+        for h in [0.0, 0.3, 1.0] {
+            let mut sum = 0.0;
+            let points: Vec<(f64, f64, f64)> = rule
+                .pairs()
+                .flat_map(|(x, w)| {
+                    (0..angles).map(move |a| {
+                        let r = radius * x.sqrt();
+                        let angle = 2.0 * PI * (a as f64 + 0.5 * x) / angles as f64;
+                        (r * angle.cos(), r * angle.sin(), w / angles as f64)
+                    })
+                })
+                .collect();
+            for &(x1, y1, w1) in &points {
+                for &(x2, y2, w2) in &points {
+                    sum += w1 * w2 * kernel(((h + x2 - x1).powi(2) + (y2 - y1).powi(2)).sqrt());
+                }
+            }
+            assert!((averaged.at(h) - sum).abs() < 2e-3 * sum.abs().max(0.1), "{h}: {} {sum}", averaged.at(h));
+        }
+    }
+}

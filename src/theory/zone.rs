@@ -1,0 +1,300 @@
+use super::bottom::{BottomError, calibrated};
+use super::coral::{CoralAsked, CoralError, CoralPairs, calibrate};
+use super::curve::Curve;
+use super::intensity::LogNormal;
+use super::pairs::{PairOfUnits, Unit};
+use super::placement::{
+    smeared, variance_of_intercept, variance_of_points, variance_of_random_points, variance_of_rectangle,
+};
+use super::shape::{Kernels, Shape};
+use super::tree::{Tree, Written};
+use super::unit_moments::UnitMoments;
+use crate::design::{HARD_CORAL, Places, Question, Sites, Study, Zone};
+use crate::reef::{Bottom, Category, CoralLaw, CoralReef};
+use crate::survey::Dimensions;
+use thiserror::Error;
+
+/// The closed forms of one zone: its calibrated corals and their covariances.
+#[derive(Clone, Debug)]
+pub struct ZoneTheory {
+    pub law: CoralLaw,
+    pub shape: Shape,
+    /// The rest of the bottom, where the zone names any of it.
+    pub bottom: Option<Bottom>,
+    /// For each change of the study: the SD between sites that the law implies by itself.
+    pub implied_change_sd: Vec<f64>,
+    /// Covariance of coral at two points, by distance, in each state; and from the first visit to each state.
+    within: Vec<Curve>,
+    across: Vec<Curve>,
+    /// The same across visits, smeared by the tape's displacement.
+    relaid: Vec<Curve>,
+    site: (f64, f64),
+    relay_sd: f64,
+}
+
+/// What the law is asked for a zone of a study.
+pub fn coral_asked(study: &Study, zone: &Zone) -> CoralAsked {
+    let two = study.question.visits() == 2;
+    CoralAsked {
+        spec: zone.reef,
+        cover: zone.cover,
+        between_sites_sd: zone.between_sites_sd,
+        site_year_sd: if two { zone.site_year_sd } else { 0.0 },
+        site: (zone.length_m, zone.width_m),
+        field_memory: study.visits.field_memory(),
+        same_colonies: study.visits.same_colonies(),
+        changes: study
+            .changes
+            .iter()
+            .map(|change| {
+                if change.indicator == HARD_CORAL {
+                    (zone.cover * change.ratio(), change.differs_between_sites_sd)
+                } else {
+                    (zone.cover, None)
+                }
+            })
+            .collect(),
+    }
+}
+
+impl ZoneTheory {
+    pub fn new(study: &Study, zone: &Zone) -> Result<Self, ZoneError> {
+        let shape = Shape::new(&zone.reef, &Kernels::of_cells(&zone.reef));
+        Self::with_shape(study, zone, shape)
+    }
+
+    /// The same from a shape that is at hand (it depends on the reef's spec alone and is the dearest part).
+    pub fn with_shape(study: &Study, zone: &Zone, shape: Shape) -> Result<Self, ZoneError> {
+        let asked = coral_asked(study, zone);
+        let calibration = calibrate(&asked, &shape)?;
+        let bottom = if zone.categories.is_empty() {
+            None
+        } else {
+            let coral = (zone.cover, zone.between_sites_sd);
+            Some(calibrated(coral, &whole_bottom(zone), &study.changes, study.visits.field_memory())?)
+        };
+        let law = calibration.law;
+        let states = states_of(study);
+        let pairs = CoralPairs { law: &law, shape: &shape };
+        let reach = libm::hypot(zone.length_m, zone.width_m);
+        let bare = |state: usize| pairs.bare(state);
+        let within: Vec<Curve> =
+            (0..states).map(|s| Curve::new(reach, KNOTS, |h| pairs.bare_within(s, h) - bare(s) * bare(s))).collect();
+        let across: Vec<Curve> = (0..states)
+            .map(|s| match s {
+                0 => within[0].clone(),
+                _ => Curve::new(reach, KNOTS, |h| pairs.bare_across(s, h) - bare(0) * bare(s)),
+            })
+            .collect();
+        let relaid = match study.visits.places {
+            Places::SameMarks if states > 1 => {
+                across.iter().map(|curve| smeared(curve, study.visits.relay_sd_m)).collect()
+            }
+            _ => Vec::new(),
+        };
+        Ok(Self {
+            law,
+            shape,
+            implied_change_sd: calibration.implied_change_sd,
+            within,
+            across,
+            relaid,
+            site: (zone.length_m, zone.width_m),
+            bottom,
+            relay_sd: study.visits.relay_sd_m,
+        })
+    }
+
+    /// The virtual reef that follows this law.
+    pub fn coral_reef(&self) -> CoralReef {
+        let variance = self.law.patch_variance_over_a_point;
+        CoralReef::new(self.law.clone(), |ln_u| {
+            1.0 - self.shape.intensity.bare(LogNormal { mean: libm::exp(ln_u), variance })
+        })
+    }
+
+    /// Moments of the cover of hard coral or of a category, as one unit reads it. A category that the zone does not have
+    /// is never there.
+    pub fn moments(&self, study: &Study, zone: &Zone, indicator: &str, dimensions: Dimensions) -> UnitMoments {
+        let states = self.within.len();
+        let category = if indicator == HARD_CORAL {
+            Some(0)
+        } else {
+            zone.categories.iter().position(|category| category.name == indicator).map(|k| k + 1)
+        };
+        let Some(category) = category else { return UnitMoments::never_there(states) };
+        match (&study.observers.misidentification, &self.bottom) {
+            (None, _) if category == 0 => self.read(dimensions, self.covers(0), self.covers(0), self.curves()),
+            (matrix, Some(bottom)) => {
+                let number = 1 + bottom.stages.len();
+                let written = match matrix {
+                    Some(matrix) => Written::column(matrix, category),
+                    None => Written::truly(category, number),
+                };
+                let (means, curves) = self.written_curves(bottom, &written);
+                self.read(dimensions, self.covers(category), means, curves)
+            }
+            (_, None) => UnitMoments::never_there(states),
+        }
+    }
+
+    /// Mean covers of a category (0: hard coral) in every state.
+    fn covers(&self, category: usize) -> Vec<f64> {
+        (0..self.within.len())
+            .map(|s| match (&self.bottom, category) {
+                (_, 0) => self.law.states[s].cover,
+                (Some(bottom), _) => self.tree(bottom, s).covers(usize::from(s > 0))[category],
+                (None, _) => 0.0,
+            })
+            .collect()
+    }
+
+    fn tree(&self, bottom: &Bottom, state: usize) -> Tree {
+        let coral = [self.law.states[0].cover, self.law.states[state].cover];
+        Tree::new(coral, bottom, state.saturating_sub(1))
+    }
+
+    fn curves(&self) -> Curves {
+        Curves { within: self.within.clone(), across: self.across.clone(), relaid: self.relaid.clone() }
+    }
+
+    /// Mean and covariance of what is written, in every state.
+    fn written_curves(&self, bottom: &Bottom, written: &Written) -> (Vec<f64>, Curves) {
+        let states = self.within.len();
+        let pairs = CoralPairs { law: &self.law, shape: &self.shape };
+        let reach = self.within[0].reach();
+        let trees: Vec<Tree> = (0..states).map(|s| self.tree(bottom, s)).collect();
+        let means = (0..states).map(|s| trees[s].written_cover(written, usize::from(s > 0))).collect();
+        let bare = |s: usize| pairs.bare(s);
+        let within = (0..states)
+            .map(|s| {
+                let visit = usize::from(s > 0);
+                let both = |h: f64| self.within[s].at(h) + bare(s) * bare(s);
+                trees[s].covariance(written, both, (visit, visit), reach)
+            })
+            .collect();
+        let across: Vec<Curve> = (0..states)
+            .map(|s| {
+                let both = |h: f64| self.across[s].at(h) + bare(0) * bare(s);
+                trees[s].covariance(written, both, (0, usize::from(s > 0)), reach)
+            })
+            .collect();
+        let relaid = if self.relaid.is_empty() {
+            Vec::new()
+        } else {
+            across.iter().map(|c| smeared(c, self.relay_sd)).collect()
+        };
+        (means, Curves { within, across, relaid })
+    }
+
+    /// Moments of one unit from the covariances of two points.
+    fn read(&self, dimensions: Dimensions, truth: Vec<f64>, mean: Vec<f64>, curves: Curves) -> UnitMoments {
+        let pair = PairOfUnits::new(self.site, unit_of(dimensions));
+        let variance = |curve: &Curve, at_zero: f64| match dimensions {
+            Dimensions::PointIntercept { spacing_m, .. } => {
+                variance_of_points(at_zero, dimensions.points().unwrap_or(1), spacing_m, |h| curve.at(h))
+            }
+            Dimensions::LineIntercept { length_m } => variance_of_intercept(length_m, |h| curve.at(h)),
+            Dimensions::PhotoBelt { length_m, width_m, points } => {
+                variance_of_random_points(at_zero, points, (length_m, width_m), |h| curve.at(h))
+            }
+            Dimensions::Components => f64::NAN,
+        };
+        let states = curves.within.len();
+        let same_marks = (0..states)
+            .map(|s| match (curves.relaid.get(s), dimensions) {
+                (None, _) => f64::NAN,
+                // The points of a photo belt are thrown anew at each visit.
+                (Some(curve), Dimensions::PhotoBelt { length_m, width_m, .. }) => {
+                    variance_of_rectangle(length_m, width_m, |h| curve.at(h))
+                }
+                (Some(curve), _) => variance(curve, curve.at(0.0)),
+            })
+            .collect();
+        UnitMoments {
+            variance: (0..states).map(|s| variance(&curves.within[s], mean[s] * (1.0 - mean[s]))).collect(),
+            pair: (0..states).map(|s| pair.mean(|h| curves.within[s].at(h))).collect(),
+            same_marks,
+            across: (0..states).map(|s| pair.mean(|h| curves.across[s].at(h))).collect(),
+            truth,
+            mean,
+        }
+    }
+}
+
+/// Covariances of a reading at two points, by distance: within the visit of each state, from the first visit to each
+/// state, and the same between tapes that are not laid exactly where they were.
+struct Curves {
+    within: Vec<Curve>,
+    across: Vec<Curve>,
+    relaid: Vec<Curve>,
+}
+
+/// Why a zone cannot be as asked.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum ZoneError {
+    #[error(transparent)]
+    Coral(#[from] CoralError),
+    #[error(transparent)]
+    Bottom(#[from] BottomError),
+}
+
+/// The categories with an unnamed last one that takes what they leave, if they leave anything.
+pub fn whole_bottom(zone: &Zone) -> Vec<Category> {
+    let mut categories = zone.categories.clone();
+    let left = 1.0 - zone.cover - categories.iter().map(|category| category.cover).sum::<f64>();
+    if left > 1e-9 {
+        categories.push(Category { name: "other".into(), cover: left, between_sites_sd: 0.0, scale_m: 0.4 });
+    } else if let Some(last) = categories.last_mut() {
+        // Rounding of percentages must not stop the sum from being whole.
+        last.cover += left;
+    }
+    categories
+}
+
+const KNOTS: usize = 360;
+
+/// Number of states of a study: the first visit, and the second (or the other group) without and under each change.
+pub fn states_of(study: &Study) -> usize {
+    if study.question == Question::Status { 1 } else { 2 + study.changes.len() }
+}
+
+/// Whether the two visits (or groups) see the same sites.
+pub fn same_sites(study: &Study) -> bool {
+    study.question.visits() == 2 && study.visits.sites == Sites::Same
+}
+
+/// Whether the tapes of the second visit lie at the marks of the first.
+pub fn same_marks(study: &Study) -> bool {
+    same_sites(study) && study.visits.places == Places::SameMarks
+}
+
+fn unit_of(dimensions: Dimensions) -> Unit {
+    match dimensions {
+        Dimensions::PointIntercept { length_m, spacing_m } => {
+            Unit::Points { length_m, number: dimensions.points().unwrap_or(1), spacing_m }
+        }
+        Dimensions::LineIntercept { length_m } => Unit::Line { length_m },
+        Dimensions::PhotoBelt { length_m, width_m, .. } => Unit::Strip { length_m, width_m },
+        Dimensions::Components => Unit::Line { length_m: 0.0 },
+    }
+}
+
+impl ZoneTheory {
+    /// Keeps the first visit, the second without change, and one of the states with a change.
+    pub fn keep_state(&mut self, state: usize) {
+        fn keep<T: Clone>(all: &mut Vec<T>, state: usize) {
+            if all.len() > state {
+                *all = vec![all[0].clone(), all[1].clone(), all[state].clone()];
+            }
+        }
+        keep(&mut self.law.states, state);
+        keep(&mut self.within, state);
+        keep(&mut self.across, state);
+        keep(&mut self.relaid, state);
+        self.implied_change_sd = vec![self.implied_change_sd[state - 2]];
+        for stage in self.bottom.iter_mut().flat_map(|bottom| &mut bottom.stages) {
+            stage.later_shares = vec![stage.later_shares[0], stage.later_shares[state - 1]];
+        }
+    }
+}

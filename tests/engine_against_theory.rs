@@ -1,0 +1,130 @@
+//! Plain trials against the closed forms, for whole designs.
+
+use reefwright::design::*;
+use reefwright::engine::{Plan, Until, Watch, run};
+use reefwright::reef::NamedReef;
+use reefwright::survey::*;
+use reefwright::theory::ZoneTheory;
+use std::sync::atomic::AtomicBool;
+
+fn study() -> Study {
+    let reef = NamedReef::ForeReef;
+    Study {
+        title: "test".into(),
+        scope: Scope::AllSuchReefs,
+        question: Question::BetweenTheseVisits,
+        test: TestSpec { kind: TestKind::PairedT, alpha: 0.05, sides: Sides::Two, seen: 0.8 },
+        visits: Visits {
+            years_apart: 2.0,
+            sites: Sites::Same,
+            places: Places::NewPlaces,
+            relay_sd_m: 0.3,
+            renewal_per_year: 0.06,
+            drift_years: 12.0,
+        },
+        observers: Observers::perfect(),
+        zones: vec![Zone {
+            name: "terrace".into(),
+            sites: vec![4, 8],
+            existing: None,
+            weight: 1.0,
+            length_m: 100.0,
+            width_m: 20.0,
+            reef_name: reef.name().into(),
+            reef_is_a_range: false,
+            reef: reef.spec(),
+            cover: 0.28,
+            between_sites_sd: 0.08,
+            site_year_sd: 0.022,
+            year_sd: 0.0,
+            categories: vec![],
+        }],
+        changes: vec![Change {
+            indicator: HARD_CORAL.into(),
+            from: 0.28,
+            to: 0.22,
+            differs_between_sites_sd: Some(0.03),
+        }],
+        methods: vec![
+            MethodSpec {
+                kind: MethodKind::PointIntercept { length_m: vec![10.0, 5.0], spacing_m: vec![0.1, 0.5] },
+                units: vec![1, 2, 6, 12],
+                minutes: UnitMinutes { lay: 3.0, read: 12.0 },
+            },
+            MethodSpec {
+                kind: MethodKind::LineIntercept { length_m: vec![10.0] },
+                units: vec![1, 6, 12],
+                minutes: UnitMinutes { lay: 3.0, read: 15.0 },
+            },
+            MethodSpec {
+                kind: MethodKind::PhotoBelt { length_m: vec![10.0], width_m: vec![0.4], points: vec![100, 300] },
+                units: vec![1, 6],
+                minutes: UnitMinutes { lay: 3.0, read: 5.0 },
+            },
+            MethodSpec {
+                kind: MethodKind::Components(Components {
+                    indicator: "rugosity".into(),
+                    unit: "m/m".into(),
+                    mean: 1.5,
+                    scale: Scale::Ln,
+                    between_sites_sd: 0.2,
+                    site_year_sd: 0.05,
+                    between_units_sd: 0.15,
+                    same_mark_correlation: 0.7,
+                    floor: None,
+                }),
+                units: vec![1, 6],
+                minutes: UnitMinutes { lay: 1.0, read: 5.0 },
+            },
+        ],
+        also_report: vec![],
+    }
+}
+
+fn check(study: Study, trials: u64) {
+    let theories = study.zones.iter().map(|zone| ZoneTheory::new(&study, zone).unwrap()).collect();
+    let plan = Plan::new(study, theories);
+    let never = AtomicBool::new(false);
+    let watch = Watch { progress: &|_, _| (), interrupted: &never };
+    let outcome = run(&plan, 1, 0, Until::Trials(trials), &watch);
+    let mut worst = 0.0f64;
+    for design in plan.all_designs() {
+        for state in 0..plan.states {
+            let theory = plan.theory(&design, state);
+            let tally = outcome.tally(plan.index(&design), state);
+            let (se, se_error) = tally.standard_error();
+            let (bias, bias_error) = tally.bias();
+            let alpha = plan.study.test.alpha;
+            let tail = reefwright::theory::tail_of(plan.study.test.sides);
+            // With four sites the normal theory of power is looser; the study of random scenarios looks at it.
+            if state > 0 && plan.sites[0][design.sites] >= 6 {
+                let shift = if state == 1 { 0.0 } else { theory.expected };
+                let power = theory.rejects(shift, alpha, tail);
+                let rejected = tally.rejection();
+                assert!((rejected.value() - power).abs() < 0.02 + 4.0 * rejected.error(), "{power} {rejected:?}");
+            }
+            worst = worst.max(((se - theory.total_se()) / se_error).abs()).max((bias / bias_error).abs());
+        }
+    }
+    assert!(worst < 4.5, "{worst}");
+}
+
+#[test]
+fn new_places() {
+    check(study(), 512);
+}
+
+#[test]
+fn same_marks() {
+    let mut study = study();
+    study.visits.places = Places::SameMarks;
+    check(study, 512);
+}
+
+#[test]
+fn drawn_anew() {
+    let mut study = study();
+    study.visits.sites = Sites::DrawnAnew;
+    study.test.kind = TestKind::WelchT;
+    check(study, 512);
+}
