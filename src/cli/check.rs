@@ -1,7 +1,7 @@
 use super::arguments::Shared;
 use super::failure::Failure;
 use super::files::{load_file, print};
-use crate::scenario::{Assumption, Loaded, Origin, wrapped};
+use crate::scenario::{Assumption, Loaded, Origin, check_law, wrapped};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -15,6 +15,7 @@ pub struct Check {
 /// `check`: valid or not, and the numbers by origin, worst first.
 pub fn run(arguments: &Check, shared: &Shared) -> Result<(), Failure> {
     let loaded = load_file(&arguments.file)?;
+    check_law(&loaded)?;
     if shared.json {
         let object = serde_json::json!({ "valid": true, "scenario": loaded.study, "assumptions": loaded.assumptions });
         return print(&format!("{object:#}\n"));

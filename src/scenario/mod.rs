@@ -15,6 +15,7 @@ mod count;
 mod defaults;
 mod explain;
 mod file;
+mod law;
 mod ledger;
 mod list;
 mod load;
@@ -34,6 +35,7 @@ mod word;
 pub mod words;
 mod write;
 
+pub use law::{check_law, law_error};
 pub use load::{Loaded, load_text};
 pub use origin::{Assumption, Origin};
 pub use problem::{Problem, ScenarioError};

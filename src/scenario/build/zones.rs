@@ -68,8 +68,7 @@ impl Builder<'_> {
         });
         let written_spread = table.between_sites_points.map(|points| share(points.get()));
         let site_year_sd = self.site_year(&name, cover, written_spread, ledger);
-        let between_sites_sd =
-            written_spread.unwrap_or_else(|| defaults::between_sites_sd(cover, &reef, length_m, width_m, site_year_sd));
+        let between_sites_sd = written_spread.unwrap_or_else(|| defaults::between_sites_sd(cover, &reef, site_year_sd));
         self.note(ledger, "between_sites_points", format!("{name}: spread between sites"), written_spread.is_some(), {
             points(between_sites_sd)
         });

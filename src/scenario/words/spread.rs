@@ -139,15 +139,14 @@ fn between_sites(
     line_sd: f64,
     notes: &mut Notes,
 ) -> f64 {
-    let (length_m, width_m) = (defaults::SITE_LENGTH_M, defaults::SITE_WIDTH_M);
     let Some(said) = &answers.reefs_between else {
-        let sd = defaults::between_sites_sd(cover, &reef.spec(), length_m, width_m, site_year_sd);
+        let sd = defaults::between_sites_sd(cover, &reef.spec(), site_year_sd);
         let text = format!("How reefs differ is not known: SD {} points are assumed.", points(sd * 100.0));
         notes.conversion(ZONE, text);
         return sd;
     };
     let middle = between_reefs(said, answers.lines_each.as_ref(), line_sd * 100.0, notes) / 100.0;
-    let least = defaults::least_between_sites_sd(cover, &reef.spec(), length_m, width_m, site_year_sd);
+    let least = defaults::least_between_sites_sd(cover, &reef.spec(), site_year_sd);
     if middle >= least {
         let words = match &answers.lines_each {
             Some(lines) => format!("{}; each average from {} lines", said.words.trim(), lines.words.trim()),
