@@ -117,3 +117,14 @@ fn unknown_options_are_bad_input() {
     reefwright(&folder).args(["--threads", "0"]).assert().code(2);
     reefwright(&folder).args(["dig", "reef.toml"]).assert().code(2);
 }
+
+#[test]
+fn what_only_the_law_of_the_reef_can_tell_has_a_line_too() {
+    let folder = TempDir::new().unwrap();
+    reefwright(&folder).args(["new", "--quiet", "reef.toml"]).assert().success();
+    let path = folder.path().join("reef.toml");
+    let even = fs::read_to_string(&path).unwrap().replace("between_sites_points = 9", "between_sites_points = 3");
+    fs::write(&path, even).unwrap();
+    let told = predicate::str::contains("zone[0].between_sites_points").and(predicate::str::contains("at least"));
+    reefwright(&folder).args(["check", "reef.toml"]).assert().code(2).stdout("").stderr(told);
+}

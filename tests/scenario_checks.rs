@@ -94,6 +94,8 @@ fn categories_that_cannot_be() {
     assert_refused(&with(&turf(72.1)), "zone[0].category[0].cover_percent", "cover 100.1 %");
     assert_refused(&with(&turf(10.0).repeat(2)), "zone[0].category[1].name", "two categories");
     assert_refused(&with(&turf(10.0).replace("turf", "hard_coral")), "zone[0].category[0].name", "cannot be called");
+    assert_refused(&with(&turf(10.0).replace("turf", "other")), "zone[0].category[0].name", "leave free");
+    load_text("good.toml", &with(&turf(72.0).replace("turf", "other"))).unwrap();
     let wide = turf(1.0) + "between_sites_points = 10\n";
     assert_refused(&with(&wide), "zone[0].category[0].between_sites_points", "cannot have a spread");
 }

@@ -43,7 +43,7 @@ pub fn ask(mut answers_from: impl BufRead, mut told_to: impl Write) -> io::Resul
 mod tests {
     use super::*;
     use crate::design::{Places, Scope};
-    use crate::scenario::{Origin, load_text, write};
+    use crate::scenario::{Origin, check_law, load_text, write};
 
     fn asked(script: &str) -> (FromWords, String) {
         let mut told = Vec::new();
@@ -100,6 +100,7 @@ mod tests {
             let loaded =
                 load_text("asked.toml", &text).unwrap_or_else(|error| panic!("{script}\n{text}\n{}", error.render()));
             assert_eq!(loaded.study, made.study, "{script}");
+            check_law(&loaded).unwrap_or_else(|error| panic!("{script}\n{}", error.render()));
             for (key, origin) in &made.beside.origins {
                 assert_eq!(loaded.origins.get(key), Some(origin), "{script}: {key}\n{text}");
             }

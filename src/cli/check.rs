@@ -1,9 +1,8 @@
 use super::arguments::Shared;
 use super::failure::Failure;
 use super::files::{load_file, print};
-use crate::scenario::{Assumption, Loaded, Origin, wrapped};
+use crate::scenario::{Assumption, Loaded, Origin, check_law, wrapped};
 use clap::Args;
-use std::fmt::Write;
 use std::path::PathBuf;
 
 /// Is a scenario right, and which of its numbers are only assumed?
@@ -16,6 +15,7 @@ pub struct Check {
 /// `check`: valid or not, and the numbers by origin, worst first.
 pub fn run(arguments: &Check, shared: &Shared) -> Result<(), Failure> {
     let loaded = load_file(&arguments.file)?;
+    check_law(&loaded)?;
     if shared.json {
         let object = serde_json::json!({ "valid": true, "scenario": loaded.study, "assumptions": loaded.assumptions });
         return print(&format!("{object:#}\n"));
@@ -27,11 +27,15 @@ pub fn run(arguments: &Check, shared: &Shared) -> Result<(), Failure> {
 fn told(loaded: &Loaded) -> String {
     let mut out = format!("{} is valid: {}\n", loaded.name, loaded.study.title);
     for (rank, title) in TITLES.iter().enumerate() {
-        let mut group = loaded.assumptions.iter().filter(|assumption| usize::from(assumption.origin.rank()) == rank);
-        let Some(first) = group.next() else { continue };
-        let _ = writeln!(out, "\n{title}");
-        for assumption in std::iter::once(first).chain(group) {
-            let _ = writeln!(out, "{}", line(assumption));
+        let group = loaded.assumptions.iter().filter(|assumption| usize::from(assumption.origin.rank()) == rank);
+        let group: Vec<&Assumption> = group.collect();
+        if !group.is_empty() {
+            out.push_str(&format!("\n{title}\n"));
+        }
+        // Where several numbers come from the same words, the words stand once, below them.
+        for same in group.chunk_by(|one, next| one.origin == next.origin) {
+            same.iter().for_each(|assumption| out.push_str(&line(assumption)));
+            out.push_str(&words(&same[0].origin));
         }
     }
     out
@@ -41,11 +45,20 @@ fn told(loaded: &Loaded) -> String {
 const TITLES: [&str; 4] = ["Assumed (measure these first)", "In your own words", "Published", "From a pilot"];
 
 fn line(assumption: &Assumption) -> String {
-    let line = format!("  {:<50} {}", assumption.about, assumption.value);
-    match &assumption.origin {
-        Origin::MyWords(text) | Origin::Published(text) | Origin::Pilot(text) if !text.is_empty() => {
-            format!("{line}\n      {}", wrapped(text, 74).replace('\n', "\n      "))
-        }
-        _ => line,
+    let line = format!("  {:<45} {}", assumption.about, assumption.value);
+    if line.chars().count() <= 80 {
+        return format!("{line}\n");
     }
+    format!("  {}\n{}", assumption.about, indented(&assumption.value))
+}
+
+fn words(origin: &Origin) -> String {
+    match origin {
+        Origin::MyWords(text) | Origin::Published(text) | Origin::Pilot(text) => indented(text),
+        Origin::Assumed => String::new(),
+    }
+}
+
+fn indented(text: &str) -> String {
+    wrapped(text, 74).lines().map(|line| format!("      {line}\n")).collect()
 }

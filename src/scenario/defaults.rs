@@ -25,7 +25,7 @@ pub const OTHER_MINUTES: (f64, f64) = (0.0, 10.0);
 /// the US Virgin Islands.
 const SITE_YEAR_LN_SD: f64 = 0.18;
 
-/// SD of ln density between sites beyond what the along-reef field, the patches and the years give: a guess that makes
+/// SD of ln density between sites beyond what the along-reef field and the years give: a guess that makes
 /// sites of a common fore reef at 28 % cover differ by 10 points.
 const SITE_LN_SD: f64 = 0.30;
 
@@ -41,27 +41,21 @@ pub fn site_year_sd(cover: f64, between_sites_sd: Option<f64>) -> f64 {
     between_sites_sd.map_or(sd, |between| sd.min(tidy(between / 2.0)))
 }
 
-/// Spread between whole sites where none is written (a share): what the reef's own fields and its years give, and
+/// Spread between whole sites where none is written (a share): what the reef varies along its length, its years, and
 /// `SITE_LN_SD` on top.
-pub fn between_sites_sd(cover: f64, reef: &ReefSpec, length_m: f64, width_m: f64, site_year_sd: f64) -> f64 {
-    between_sites(cover, ln_variance_in_a_site(reef, length_m * width_m) + SITE_LN_SD.powi(2), site_year_sd)
+pub fn between_sites_sd(cover: f64, reef: &ReefSpec, site_year_sd: f64) -> f64 {
+    between_sites(cover, reef.along.sd.powi(2) + SITE_LN_SD.powi(2), site_year_sd)
 }
 
-/// About what whole sites differ by when only the reef's own fields and its years make them differ (a share), on the
-/// safe side: no smaller spread can be.
-pub fn least_between_sites_sd(cover: f64, reef: &ReefSpec, length_m: f64, width_m: f64, site_year_sd: f64) -> f64 {
-    between_sites(cover, ln_variance_in_a_site(reef, length_m * width_m), site_year_sd)
+/// About what whole sites differ by when only the variation along the reef and their years make them differ (a share),
+/// on the safe side, as if a site saw all of the variation along the reef: hardly a smaller spread can be.
+pub fn least_between_sites_sd(cover: f64, reef: &ReefSpec, site_year_sd: f64) -> f64 {
+    between_sites(cover, reef.along.sd.powi(2), site_year_sd)
 }
 
 fn between_sites(cover: f64, ln_variance: f64, site_year_sd: f64) -> f64 {
     let sd = (cover_per_ln_density(cover).powi(2) * ln_variance + site_year_sd.powi(2)).sqrt();
     tidy(sd.min(0.8 * (cover * (1.0 - cover)).sqrt()))
-}
-
-/// Variance of the mean ln density of whole sites by the fields of the reef alone: all of the along-reef field, and of
-/// the patches `6 scale^2` (about the integral of their correlation over the plane) over the area of the site.
-fn ln_variance_in_a_site(reef: &ReefSpec, area_m2: f64) -> f64 {
-    reef.along.sd.powi(2) + reef.patch.sd.powi(2) * (6.0 * reef.patch.scale_m.powi(2) / area_m2).min(1.0)
 }
 
 /// Spread of a category between sites where none is written (a share): a guess.
@@ -113,12 +107,12 @@ mod tests {
         for reef in NamedReef::ALL {
             for cover in [0.01, 0.05, 0.2, 0.5, 0.9] {
                 let year = site_year_sd(cover, None);
-                let sd = between_sites_sd(cover, &reef.spec(), 100.0, 20.0, year);
+                let sd = between_sites_sd(cover, &reef.spec(), year);
                 assert!(sd > year && sd * sd < cover * (1.0 - cover), "{reef:?} {cover} {sd} {year}");
             }
         }
         let fore_reef = NamedReef::ForeReef.spec();
-        assert!((between_sites_sd(0.28, &fore_reef, 100.0, 20.0, 0.043) - 0.10).abs() < 0.005);
+        assert!((between_sites_sd(0.28, &fore_reef, 0.043) - 0.10).abs() < 0.005);
     }
 
     #[test]

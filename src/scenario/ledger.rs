@@ -11,19 +11,28 @@ pub struct Ledger {
 }
 
 impl Ledger {
-    /// A number that is written in the file (`written`) or filled in (then its origin is `assumed`, whatever the table
-    /// says of its other numbers).
+    /// A number that is written in the file, or filled in (then its origin is `assumed`, whatever the table says of its
+    /// other numbers): its origin is kept and it is listed.
     pub fn note(&mut self, table: &str, key: &str, about: String, value: Noted, source: &Option<Source>) {
-        let origin = match (&value, source) {
-            (Noted::Written(_), Some(source)) => source.of(key),
-            _ => Origin::Assumed,
-        };
+        let is_written = matches!(value, Noted::Written(_));
+        let origin = self.keep(table, key, is_written, source);
         let value = match value {
             Noted::Written(value) => value,
             Noted::Default(value) => format!("{value} (default)"),
         };
-        self.origins.insert(child(table, key), origin.clone());
         self.assumptions.push((lightness(table, key), Assumption { about, value, origin }));
+    }
+
+    /// Keeps the origin of a number without listing it.
+    pub fn keep(&mut self, table: &str, key: &str, is_written: bool, source: &Option<Source>) -> Origin {
+        let origin = source.as_ref().filter(|_| is_written).map_or(Origin::Assumed, |source| source.of(key));
+        self.origins.insert(child(table, key), origin.clone());
+        origin
+    }
+
+    /// Lists numbers together whose origins are kept one by one.
+    pub fn list_together(&mut self, table: &str, about: String, value: String, origin: Origin) {
+        self.assumptions.push((lightness(table, ""), Assumption { about, value, origin }));
     }
 
     /// Assumptions worst origin first, within one origin those that move the answer most; and the origin of each key.

@@ -41,6 +41,11 @@ pub fn load_text(name: &str, text: &str) -> Result<Loaded, ScenarioError> {
 }
 
 impl Loaded {
+    /// Whether a key stands in the file.
+    pub fn is_written(&self, path: &str) -> bool {
+        self.outline.find(path).is_some_and(|entry| entry.path == path)
+    }
+
     /// An error that only the law of the reef can tell (a spread that cannot be reached ...), at a key of a zone, with
     /// the line and caret of the file. `allowed` is a few words for the caret.
     pub fn error_at(
@@ -71,6 +76,7 @@ impl Loaded {
 mod tests {
     use super::*;
     use crate::design::{Question, Scope, Sides, TestKind};
+    use crate::scenario::defaults;
 
     const LEAST: &str = "statement_about = \"all_such_reefs\"\n[[zone]]\nsites = 8\ncover_percent = 28\n\
         [[method.point_intercept]]\n[[change]]\nfrom = 28\nto = 22\n";
@@ -93,6 +99,10 @@ mod tests {
         let loaded = load_text("sorrel_atolls.toml", crate::scenario::DEMO).unwrap_or_else(|error| panic!("{error}"));
         assert_eq!(loaded.study.zones.len(), 3);
         assert!(loaded.study.zones.iter().all(|zone| zone.categories.len() == 8));
+        for zone in &loaded.study.zones {
+            let least = defaults::least_between_sites_sd(zone.cover, &zone.reef, zone.site_year_sd);
+            assert!(zone.between_sites_sd > least, "{}: {least}", zone.name);
+        }
         let ranks: Vec<u8> = loaded.assumptions.iter().map(|assumption| assumption.origin.rank()).collect();
         assert!(ranks.is_sorted() && ranks.last() > ranks.first());
     }

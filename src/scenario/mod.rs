@@ -1,8 +1,21 @@
+//! The scenario file, from text to a checked study and back; the only module that knows TOML.
+//!
+//! ```text
+//! text -> read (tables of file/, or a complaint made plain by explain) -> build (defaults, percent to shares)
+//!      -> check (what tables get wrong together) -> Loaded { study, assumptions, origins }
+//! study + origins -> write -> text;    answers in field words -> words -> study + origins
+//! ```
+//!
+//! An outline holds the place of every key, so that each problem is shown at its line. Percent, points of cover and metres
+//! stand in the file; shares and metres in the study. It does no input or output: `cli` reads and writes files.
+
 mod build;
 mod check;
 mod count;
 mod defaults;
+mod explain;
 mod file;
+mod law;
 mod ledger;
 mod list;
 mod load;
@@ -22,6 +35,7 @@ mod word;
 pub mod words;
 mod write;
 
+pub use law::{check_law, law_error};
 pub use load::{Loaded, load_text};
 pub use origin::{Assumption, Origin};
 pub use problem::{Problem, ScenarioError};

@@ -40,7 +40,8 @@ fn change(
     } else {
         table.differs_between_sites_points.map(|points| share(points.get()))
     };
-    let about = format!("{indicator}: how the change differs between sites");
+    let (from, to) = (number(table.from.get()), number(table.to.get()));
+    let about = format!("{indicator} {from} to {to}: differs between sites");
     let value = match written {
         None => "the same ratio on every site".to_owned(),
         Some(sd) if by_components => number(sd),

@@ -1,13 +1,13 @@
 use super::{Frame, share};
 use crate::design::{Scope, Zone};
 use crate::reef::{Category, NamedReef, Patchiness, ReefSpec, SizeLaw};
-use crate::scenario::defaults;
 use crate::scenario::file::{CategoryTable, ScenarioFile, ZoneTable};
 use crate::scenario::ledger::{Ledger, Noted};
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::{number, percent, points};
 use crate::scenario::source::Source;
 use crate::scenario::word::ReefChoice;
+use crate::scenario::{Origin, defaults};
 
 /// The zones of a file with their weights.
 pub fn build(file: &ScenarioFile, frame: Frame, problems: &mut Problems, ledger: &mut Ledger) -> Vec<Zone> {
@@ -68,8 +68,7 @@ impl Builder<'_> {
         });
         let written_spread = table.between_sites_points.map(|points| share(points.get()));
         let site_year_sd = self.site_year(&name, cover, written_spread, ledger);
-        let between_sites_sd =
-            written_spread.unwrap_or_else(|| defaults::between_sites_sd(cover, &reef, length_m, width_m, site_year_sd));
+        let between_sites_sd = written_spread.unwrap_or_else(|| defaults::between_sites_sd(cover, &reef, site_year_sd));
         self.note(ledger, "between_sites_points", format!("{name}: spread between sites"), written_spread.is_some(), {
             points(between_sites_sd)
         });
@@ -86,7 +85,7 @@ impl Builder<'_> {
             between_sites_sd,
             site_year_sd,
             year_sd: self.year(&name, ledger),
-            categories: table.category.iter().enumerate().map(|(i, c)| self.category(&name, i, c, ledger)).collect(),
+            categories: self.categories(&name, ledger),
             name,
         }
     }
@@ -173,7 +172,7 @@ impl Builder<'_> {
     }
 
     fn site_year(&self, zone: &str, cover: f64, spread: Option<f64>, ledger: &mut Ledger) -> f64 {
-        let about = format!("{zone}: spread of a site's years (site x year)");
+        let about = format!("{zone}: spread of a site's years");
         let common = self.file.variation.as_ref();
         if let Some(own) = self.table.site_year_points {
             self.note(ledger, "site_year_points", about, true, points(share(own.get())));
@@ -209,18 +208,46 @@ impl Builder<'_> {
         ledger.note(&self.path(), key, about, noted, source);
     }
 
-    fn category(&self, zone: &str, index: usize, table: &CategoryTable, ledger: &mut Ledger) -> Category {
-        let path = format!("{}.category[{index}]", self.path());
-        // A category without an origin of its own has the one of its zone, where that has a single one.
-        let of_zone = self.table.source.as_ref().filter(|source| matches!(source, Source::All(_)));
-        let source = table.source.as_ref().or(of_zone).cloned();
+    /// The rest of the bottom. Numbers of categories that are asked about are listed one by one, the others together.
+    fn categories(&self, zone: &str, ledger: &mut Ledger) -> Vec<Category> {
+        let mut together: Vec<(Origin, Vec<&str>)> = Vec::new();
+        let mut categories = Vec::new();
+        for (index, table) in self.table.category.iter().enumerate() {
+            let path = format!("{}.category[{index}]", self.path());
+            categories.push(self.category(zone, &path, table, ledger));
+            if !self.is_asked_about(&table.name) {
+                let origin = table.source.as_ref().map_or(Origin::Assumed, |source| source.of("cover_percent"));
+                match together.iter_mut().find(|(known, _)| *known == origin) {
+                    Some((_, names)) => names.push(&table.name),
+                    None => together.push((origin, vec![&table.name])),
+                }
+            }
+        }
+        for (origin, names) in together {
+            let about = format!("{zone}: covers and spreads of other kinds");
+            ledger.list_together(&format!("{}.category[]", self.path()), about, names.join(", "), origin);
+        }
+        categories
+    }
+
+    fn is_asked_about(&self, category: &str) -> bool {
+        let changes = self.file.change.iter().filter_map(|change| change.indicator.as_deref());
+        changes.chain(self.file.also_report.iter().map(String::as_str)).any(|name| name == category)
+    }
+
+    fn category(&self, zone: &str, path: &str, table: &CategoryTable, ledger: &mut Ledger) -> Category {
         let cover = share(table.cover_percent.get());
         let spread = table.between_sites_points.map(|points| share(points.get()));
         let between_sites_sd = spread.unwrap_or_else(|| defaults::category_sd(cover));
         let scale_m = table.patch_m.map_or_else(|| defaults::category_scale_m(&table.name), |scale| scale.get());
-        let about = |what: &str| format!("{zone}: {what} of {}", table.name);
+        let is_asked_about = self.is_asked_about(&table.name);
         let mut note = |key: &str, what: &str, written: bool, value: String| {
-            ledger.note(&path, key, about(what), Noted::when(written, value), &source);
+            if is_asked_about {
+                let about = format!("{zone}: {what} of {}", table.name);
+                ledger.note(path, key, about, Noted::when(written, value), &table.source);
+            } else {
+                ledger.keep(path, key, written, &table.source);
+            }
         };
         note("cover_percent", "cover", true, percent(cover));
         note("between_sites_points", "spread between sites", spread.is_some(), points(between_sites_sd));

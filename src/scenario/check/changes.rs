@@ -111,13 +111,8 @@ fn check_values(study: &Study, change: &Change, path: &str, problems: &mut Probl
 fn check_room(zone: &Zone, change: &Change, path: &str, problems: &mut Problems) {
     let Some(before) = cover_of(zone, &change.indicator) else { return };
     let after = before * change.ratio();
-    // Hard coral takes its room first, and the others share what it leaves.
-    let limit = if change.indicator == HARD_CORAL {
-        MOST_CORAL
-    } else {
-        let others = zone.categories.iter().filter(|category| category.name != change.indicator);
-        1.0 - zone.cover - others.map(|category| category.cover).sum::<f64>()
-    };
+    // Hard coral takes its room first; a category may take the room of the other categories.
+    let limit = if change.indicator == HARD_CORAL { MOST_CORAL } else { 1.0 - zone.cover };
     if !(after <= limit + 1e-9 || change.ratio() < 1.0) {
         let message = format!(
             "{}: {} would rise from {} to {} %",
@@ -127,8 +122,7 @@ fn check_room(zone: &Zone, change: &Change, path: &str, problems: &mut Problems)
             number(after * 100.0)
         );
         let allowed = format!("room for {} % there", number(limit * 100.0));
-        let remedy = "In each zone the zone's own cover moves by the ratio to / from; choose a smaller ratio, or less of \
-                      the other categories.";
+        let remedy = "In each zone the zone's own cover moves by the ratio to / from; choose a smaller ratio.";
         problems.add(&format!("{path}.to"), message, allowed, remedy);
     }
 }

@@ -80,6 +80,14 @@ fn check_equal_lists(study: &Study, problems: &mut Problems) {
     }
 }
 
+/// The name that the law gives to the bottom that no category takes.
+const REST: &str = "other";
+
+/// Cover of hard coral and all categories.
+fn total(zone: &Zone) -> f64 {
+    zone.cover + zone.categories.iter().map(|category| category.cover).sum::<f64>()
+}
+
 fn check_categories(zone: &Zone, path: &str, problems: &mut Problems) {
     for (index, category) in zone.categories.iter().enumerate() {
         let key = format!("{path}.category[{index}]");
@@ -94,10 +102,15 @@ fn check_categories(zone: &Zone, path: &str, problems: &mut Problems) {
                 "Hard coral is always there (its cover is that of the zone); name the others, such as \"turf\".";
             problems.add(&format!("{key}.name"), message, "taken or empty", remedy);
         }
+        if name == REST && total(zone) < 1.0 - 1e-9 {
+            let message = format!("{}: \"{REST}\" is what all named kinds leave free", zone.name);
+            let remedy = "Give the category another name, or let the covers of the zone reach 100 %.";
+            problems.add(&format!("{key}.name"), message, "taken", remedy);
+        }
         let spread_key = format!("{key}.between_sites_points");
         check_spread(category.cover, category.between_sites_sd, name, &spread_key, problems);
     }
-    let total: f64 = zone.cover + zone.categories.iter().map(|category| category.cover).sum::<f64>();
+    let total = total(zone);
     if total > 1.0 + 1e-9 {
         let last = zone.categories.len().saturating_sub(1);
         let message = format!("{}: hard coral and the categories cover {} %", zone.name, number(total * 100.0));

@@ -1,4 +1,4 @@
-use super::answers::{Answers, Band, OnOneReef};
+use super::answers::{Answers, Band, OnOneReef, Said};
 use super::convert::{
     TOO_NARROW, expected_range, range_error, sd_of_eight_in_ten, sd_of_half, sd_of_moves, sd_of_range, without_lines,
 };
@@ -139,53 +139,56 @@ fn between_sites(
     line_sd: f64,
     notes: &mut Notes,
 ) -> f64 {
-    let (length_m, width_m) = (defaults::SITE_LENGTH_M, defaults::SITE_WIDTH_M);
     let Some(said) = &answers.reefs_between else {
-        let sd = defaults::between_sites_sd(cover, &reef.spec(), length_m, width_m, site_year_sd);
+        let sd = defaults::between_sites_sd(cover, &reef.spec(), site_year_sd);
         let text = format!("How reefs differ is not known: SD {} points are assumed.", points(sd * 100.0));
         notes.conversion(ZONE, text);
         return sd;
     };
-    let words = match &answers.lines_each {
-        Some(lines) => format!("{}; each average from {} lines", said.words.trim(), lines.words.trim()),
-        None => said.words.trim().to_owned(),
+    let middle = between_reefs(said, answers.lines_each.as_ref(), line_sd * 100.0, notes) / 100.0;
+    let least = defaults::least_between_sites_sd(cover, &reef.spec(), site_year_sd);
+    if middle >= least {
+        let words = match &answers.lines_each {
+            Some(lines) => format!("{}; each average from {} lines", said.words.trim(), lines.words.trim()),
+            None => said.words.trim().to_owned(),
+        };
+        notes.origin_words(&format!("{ZONE}.between_sites_points"), words);
+        return rounded(middle);
+    }
+    // What is written then is no longer what the user said: it counts as assumed.
+    let what = if middle == 0.0 {
+        "Warning: the lines alone give such a spread, so that nothing is left for the reefs themselves"
+    } else {
+        "Warning: that is less than what one reef varies by itself"
     };
-    notes.origin_words(&format!("{ZONE}.between_sites_points"), words);
+    let text = format!(
+        "{what}: {} points are written, about what a reef varies along its length and in its years.",
+        points(least * 100.0)
+    );
+    notes.conversion(ZONE, text);
+    least
+}
+
+/// The spread between reefs without the lines, in points; the low and high cases beside it.
+fn between_reefs(said: &Said<Band>, lines_each: Option<&Said<f64>>, line_sd: f64, notes: &mut Notes) -> f64 {
     let (stated, formula) = sd_of_band(&said.meant);
-    let lines = answers.lines_each.as_ref().map_or(USUAL_LINES, |said| said.meant);
+    let (lines, assumed) = lines_each.map_or((USUAL_LINES, " (assumed)"), |said| (said.meant, ""));
     let cases = [stated * (1.0 - ERROR_OF_TEN), stated, stated * TOO_NARROW.0, stated * TOO_NARROW.1];
-    let [low, middle, high, highest] = cases.map(|sd| without_lines(sd, line_sd * 100.0, lines).unwrap_or(0.0));
-    let assumed = if answers.lines_each.is_none() { " (assumed)" } else { "" };
+    let [low, middle, high, highest] = cases.map(|sd| without_lines(sd, line_sd, lines).unwrap_or(0.0));
     notes.conversion(
         ZONE,
         format!(
             "Between reefs: {formula}; less the lines, sqrt({}^2 - {}^2 / {lines}{assumed}): low {}, middle {}, high {} to {} \
              points (people's ranges are too narrow: x 1.4 to 1.9 for the high case, a judgement).",
             points(stated),
-            points(line_sd * 100.0),
+            points(line_sd),
             points(low),
             points(middle),
             points(high),
             points(highest)
         ),
     );
-    let least = defaults::least_between_sites_sd(cover, &reef.spec(), length_m, width_m, site_year_sd);
-    if middle / 100.0 < least {
-        let what = if middle == 0.0 {
-            "Nothing is left for the reefs themselves"
-        } else {
-            "That is less than one reef itself varies"
-        };
-        let text = format!(
-            "{what}: {} points are written, what a reef varies along its length and in its years.",
-            points(least * 100.0)
-        );
-        notes.conversion(ZONE, text);
-        // What is written is no longer what the user said.
-        notes.beside.origins.remove(&format!("{ZONE}.between_sites_points"));
-        return least;
-    }
-    rounded(middle / 100.0)
+    middle
 }
 
 /// SD in points from a band, and the formula with its numbers.
