@@ -58,7 +58,8 @@ pub fn report(loaded: &Loaded, shared: &Shared) -> Result<Report, Failure> {
     let trials = answer.rows.first().map_or(0, |row| row.trials);
     let version = env!("CARGO_PKG_VERSION").to_owned();
     let methods_text = methods_text(&plan, &answer.needed, trials, shared.seed, &version);
-    let pictures = (0..plan.study.zones.len()).map(|zone| picture(&plan, zone, shared.seed, UNITS_ON_PICTURE)).collect();
+    let pictures =
+        (0..plan.study.zones.len()).map(|zone| picture(&plan, zone, shared.seed, UNITS_ON_PICTURE)).collect();
     Ok(Report {
         title: plan.study.title.clone(),
         version,
@@ -76,7 +77,8 @@ pub fn report(loaded: &Loaded, shared: &Shared) -> Result<Report, Failure> {
 }
 
 fn scenario_value(study: &Study) -> Result<serde_json::Value, Failure> {
-    serde_json::to_value(study).map_err(|error| Failure::other(format!("the scenario cannot be written as JSON: {error}")))
+    serde_json::to_value(study)
+        .map_err(|error| Failure::other(format!("the scenario cannot be written as JSON: {error}")))
 }
 
 /// The range over reefs leads the answer unless the reef's patchiness comes from pilot data.
