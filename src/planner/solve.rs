@@ -1,6 +1,6 @@
 //! The whole way from a plan to an answer.
 
-use super::answer::{Answer, Needed, ReefRange};
+use super::answer::{Answer, Needed, ReefRange, Sensitivity};
 use super::needed::{Fresh, HowMany, MOST_UNITS, needed};
 use super::rows::rows;
 use super::variation::{map, ranges, sensitivities, units_at_same_marks};
@@ -47,7 +47,9 @@ pub fn solve(plan: &Plan, effort: &Effort, watch: &Watch) -> Answer {
     let zone_questions: Vec<&HowMany> = main.iter().filter(|ask| matches!(ask.place, Where::Zone(_))).collect();
     let all_ranges: Vec<_> =
         if effort.with_range { zone_questions.iter().flat_map(|ask| ranges(plan, ask)).collect() } else { Vec::new() };
-    let sensitivity: Vec<_> = zone_questions.iter().flat_map(|ask| sensitivities(plan, ask)).collect();
+    // A component that leaves the answer out of reach whatever it is tells nothing.
+    let tells = |s: &Sensitivity| s.smaller.or(s.as_given).or(s.larger).is_some();
+    let sensitivity: Vec<_> = zone_questions.iter().flat_map(|ask| sensitivities(plan, ask)).filter(tells).collect();
     let map = zone_questions.iter().flat_map(|ask| map(plan, ask)).collect();
     let mut headline = change_headline(plan, &outcome, &main, &asks, &all_needed, &all_ranges);
     if plan.study.question == Question::Status {
