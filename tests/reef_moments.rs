@@ -15,6 +15,7 @@ fn asked(reef: NamedReef, sd: f64) -> CoralAsked {
         site_year_sd: 0.0,
         site: (100.0, 20.0),
         field_memory: 1.0,
+        yearly_memory: 1.0,
         same_colonies: 1.0,
         changes: vec![],
     }

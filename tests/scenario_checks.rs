@@ -196,10 +196,18 @@ fn what_is_taken_for_what_must_add_up() {
     let turf = "[[zone.category]]\nname = \"turf\"\ncover_percent = 20\n";
     let with = |rows: &str| format!("{HEAD}{ZONE}{turf}{LINE}{CHANGE}[observers.misidentification]\n{rows}");
     let good = load_text("good.toml", &with("turf = { turf = 0.9, hard_coral = 0.1 }\n")).unwrap().study;
-    assert_eq!(good.observers.misidentification, Some(vec![vec![1.0, 0.0], vec![0.1, 0.9]]));
+    assert_eq!(
+        good.observers.misidentification,
+        Some(vec![vec![1.0, 0.0, 0.0], vec![0.1, 0.9, 0.0], vec![0.0, 0.0, 1.0]])
+    );
+    let full = with("turf = { turf = 0.9, hard_coral = 0.1 }\n").replace("cover_percent = 20", "cover_percent = 72");
+    let full = load_text("good.toml", &full).unwrap().study;
+    assert_eq!(full.observers.misidentification, Some(vec![vec![1.0, 0.0], vec![0.1, 0.9]]));
+    let bare = with("hard_coral = { hard_coral = 1 }\n").replace(turf, "");
+    assert_refused(&bare, "observers.misidentification", "no categories");
     assert_refused(&with("turf = { turf = 0.9 }\n"), "observers.misidentification.turf", "sum to 0.9");
     assert_refused(&with("sand = { turf = 1.0 }\n"), "observers.misidentification.sand", "not a kind");
-    let other = ZONE.replace("rim", "gutter");
+    let other = ZONE.replace("rim", "gutter") + &turf.replace("turf", "sand");
     let uneven = with("turf = { turf = 1.0 }\n").replace(LINE, &format!("{other}{LINE}"));
     assert_refused(&uneven, "zone[1].category", "are not those of rim");
 }

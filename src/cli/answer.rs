@@ -6,9 +6,8 @@ use crate::design::Study;
 use crate::engine::{Plan, Until, Watch};
 use crate::planner::{Effort, methods_text, picture, solve};
 use crate::report::{Report, SCHEMA_VERSION};
-use crate::scenario::{Loaded, Origin};
-use crate::theory::bottom::BottomError;
-use crate::theory::{CoralError, ZoneError, ZoneTheory};
+use crate::scenario::{Loaded, Origin, law_error};
+use crate::theory::{ZoneError, ZoneTheory};
 use indicatif::{ProgressBar, ProgressStyle};
 use rayon::prelude::*;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -27,7 +26,7 @@ pub fn plan(loaded: &Loaded) -> Result<Plan, Failure> {
         study.zones.par_iter().map(|zone| ZoneTheory::new(&study, zone)).collect();
     let mut good = Vec::with_capacity(theories.len());
     for (zone, theory) in theories.into_iter().enumerate() {
-        good.push(theory.map_err(|error| law_failure(loaded, zone, &error))?);
+        good.push(theory.map_err(|error| law_error(loaded, zone, &error))?);
     }
     Ok(Plan::new(study, good))
 }
@@ -114,51 +113,4 @@ fn watched<T>(shared: &Shared, work: impl FnOnce(&Watch) -> T) -> T {
     let result = work(&Watch { progress: &progress, interrupted: &interrupted });
     bar.finish_and_clear();
     result
-}
-
-/// What the reef's law refuses, at its place in the file.
-fn law_failure(loaded: &Loaded, zone: usize, error: &ZoneError) -> Failure {
-    let points = |share: f64| 100.0 * share;
-    let at_zone =
-        |key: &str, allowed: String, remedy: &str| loaded.error_at(zone, key, error.to_string(), allowed, remedy);
-    let error = match error {
-        ZoneError::Coral(CoralError::SpreadBelowFloor(floor)) => at_zone(
-            "between_sites_points",
-            format!("at least {:.1}", points(*floor)),
-            "Write a larger spread, or a smaller along_sd, or larger sites.",
-        ),
-        ZoneError::Coral(CoralError::SpreadOutOfReach(most)) => at_zone(
-            "between_sites_points",
-            format!("at most {:.1}", points(*most)),
-            "Write a smaller spread; a share of cover cannot vary more at this mean.",
-        ),
-        ZoneError::Coral(CoralError::SiteYearOutOfReach(most)) => loaded.error_at_path(
-            "variation.site_year_points",
-            error.to_string(),
-            format!("at most {:.1} in zone {}", points(*most), loaded.study.zones[zone].name),
-            "Write a smaller site-by-year spread, or a larger spread between sites.",
-        ),
-        ZoneError::Coral(CoralError::ChangeSpreadOutOfReach(most)) => loaded.error_at_path(
-            "change[0].differs_between_sites_points",
-            error.to_string(),
-            format!("at most {:.1} in zone {}", points(*most), loaded.study.zones[zone].name),
-            "Write a smaller spread of the change.",
-        ),
-        ZoneError::Coral(CoralError::TooPatchy(_)) => at_zone(
-            "between_sites_points",
-            "a variance of ln density of at most 4".into(),
-            "Write a smaller patch_sd, along_sd or spread between sites.",
-        ),
-        ZoneError::Bottom(BottomError::NotWhole { .. } | BottomError::NoRoom { .. }) => at_zone(
-            "category",
-            "covers that leave room for each other".into(),
-            "Write smaller covers, or a smaller change.",
-        ),
-        ZoneError::Bottom(BottomError::TooWide { largest, .. }) => at_zone(
-            "category",
-            format!("between_sites_points below {:.1}", points(*largest)),
-            "Write a smaller between_sites_points for this category.",
-        ),
-    };
-    error.into()
 }

@@ -4,6 +4,6 @@ mod visits;
 mod zone;
 
 pub use asked::{Question, Scope, Sides, TestKind, TestSpec};
-pub use study::{Change, HARD_CORAL, Study};
+pub use study::{Change, HARD_CORAL, REST, Study};
 pub use visits::{Crew, Observers, Places, Sites, Visits};
 pub use zone::Zone;

@@ -42,3 +42,5 @@ pub struct Study {
 
 /// The name of the indicator that every virtual reef has.
 pub const HARD_CORAL: &str = "hard_coral";
+/// The name of the bottom that no category takes.
+pub const REST: &str = "other";

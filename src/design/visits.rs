@@ -64,7 +64,8 @@ pub struct Observers {
     pub spread: f64,
     /// The whole crew of the second visit reads this share too high (negative: too low) against the first.
     pub second_visit_bias: f64,
-    /// Rows: what is there; columns: what is written; in the order hard coral, then the zone's categories. Rows sum to 1.
+    /// Rows: what is there; columns: what is written; in the order hard coral, the categories, and (where those of some zone
+    /// leave any of the bottom) the rest. Rows sum to 1.
     pub misidentification: Option<Vec<Vec<f64>>>,
 }
 

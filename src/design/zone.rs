@@ -37,4 +37,9 @@ impl Zone {
         let categories = self.categories.iter().map(|category| category.name.clone());
         std::iter::once(HARD_CORAL.to_owned()).chain(categories).collect()
     }
+
+    /// Whether hard coral and the categories leave any of the bottom.
+    pub fn leaves_rest(&self) -> bool {
+        self.cover + self.categories.iter().map(|category| category.cover).sum::<f64>() < 1.0 - 1e-9
+    }
 }

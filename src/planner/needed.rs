@@ -3,6 +3,7 @@
 use super::answer::Needed;
 use super::rows::{means, place_name, states_of_rows};
 use crate::analysis::{normal_cdf, normal_density, normal_quantile};
+use crate::design::Study;
 use crate::engine::{DesignIndex, Outcome, Plan, Where};
 use crate::measures::Rate;
 use crate::theory::{DesignTheory, UnitMoments, ZoneShare, tail_of};
@@ -38,17 +39,23 @@ impl HowMany {
 
     /// Power by theory at any number of units, with the moments that `moments` has for each zone.
     pub fn power(&self, plan: &Plan, moments: impl Fn(usize) -> UnitMoments, units: usize) -> f64 {
-        self.power_with(plan, moments, |zone| plan.sites[zone][self.sites], units)
+        self.power_in(plan, &plan.study, moments, units)
+    }
+
+    /// The same for a study that differs from the plan's (in where tapes lie).
+    pub fn power_in(&self, plan: &Plan, study: &Study, moments: impl Fn(usize) -> UnitMoments, units: usize) -> f64 {
+        self.power_with(plan, study, moments, |zone| plan.sites[zone][self.sites], units)
     }
 
     /// The same at a number of sites that need not be on the list.
     pub fn power_at_sites(&self, plan: &Plan, sites: usize, units: usize) -> f64 {
-        self.power_with(plan, |zone| plan.moments(zone, self.reading).clone(), |_| sites, units)
+        self.power_with(plan, &plan.study, |zone| plan.moments(zone, self.reading).clone(), |_| sites, units)
     }
 
     fn power_with(
         &self,
         plan: &Plan,
+        study: &Study,
         moments: impl Fn(usize) -> UnitMoments,
         sites: impl Fn(usize) -> usize,
         units: usize,
@@ -65,8 +72,8 @@ impl HowMany {
                 units,
             })
             .collect();
-        let theory = DesignTheory::new(&plan.study, &shares, self.state);
-        let power = theory.rejects(theory.expected, plan.study.test.alpha, tail_of(plan.study.test.sides));
+        let theory = DesignTheory::new(study, &shares, self.state);
+        let power = theory.rejects(theory.expected, study.test.alpha, tail_of(study.test.sides));
         if power.is_nan() { 0.0 } else { power }
     }
 }

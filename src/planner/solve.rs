@@ -1,11 +1,11 @@
 //! The whole way from a plan to an answer.
 
-use super::answer::Answer;
+use super::answer::{Answer, Needed, ReefRange};
 use super::needed::{Fresh, HowMany, MOST_UNITS, needed};
 use super::rows::rows;
-use super::variation::{map, ranges, sensitivities};
+use super::variation::{map, ranges, sensitivities, units_at_same_marks};
 use super::warn::warnings;
-use super::words::{closing_sentences, main_sentences, status_sentence};
+use super::words::{by_zone_sentence, closing_sentences, main_sentences, same_marks_sentence, status_sentence};
 use crate::design::{Question, Study};
 use crate::engine::{DesignIndex, Outcome, Plan, Until, Watch, Where, run};
 use crate::survey::{Dimensions, MethodKind, MethodSpec};
@@ -49,20 +49,39 @@ pub fn solve(plan: &Plan, effort: &Effort, watch: &Watch) -> Answer {
         if effort.with_range { zone_questions.iter().flat_map(|ask| ranges(plan, ask)).collect() } else { Vec::new() };
     let sensitivity: Vec<_> = zone_questions.iter().flat_map(|ask| sensitivities(plan, ask)).collect();
     let map = zone_questions.iter().flat_map(|ask| map(plan, ask)).collect();
-    let mut headline = Vec::new();
-    for (position, ask) in main.iter().enumerate() {
-        let place = asks.iter().position(|other| other == ask).unwrap_or(0);
-        let zone = &all_needed[place].zone;
-        let own: Vec<_> = all_ranges.iter().filter(|range| &range.zone == zone).cloned().collect();
-        let sentences = main_sentences(plan, &outcome, ask, &all_needed[place], &own);
-        headline.extend(if position == 0 || own.is_empty() { sentences } else { sentences[..1].to_vec() });
-    }
+    let mut headline = change_headline(plan, &outcome, &main, &asks, &all_needed, &all_ranges);
     if plan.study.question == Question::Status {
         headline.extend(status_headline(plan, &outcome));
     }
-    headline.extend(closing_sentences(plan, &all_needed, &sensitivity));
+    headline.extend(closing_sentences(plan, &sensitivity));
     let warnings = warnings(plan, &outcome, &rows);
     Answer { headline, rows, needed: all_needed, ranges: all_ranges, sensitivity, map, warnings, interrupted }
+}
+
+/// The sentences about how many: for the whole (all zones, or the one there is), then zone by zone, then at the same
+/// marks.
+fn change_headline(
+    plan: &Plan,
+    outcome: &Outcome,
+    main: &[HowMany],
+    asks: &[HowMany],
+    all_needed: &[Needed],
+    all_ranges: &[ReefRange],
+) -> Vec<String> {
+    let Some(first) = main.first() else { return Vec::new() };
+    let of = |ask: &HowMany| asks.iter().position(|other| other == ask).map(|place| &all_needed[place]);
+    let ranges_of = |needed: &Needed| -> Vec<ReefRange> {
+        all_ranges.iter().filter(|range| range.zone == needed.zone).cloned().collect()
+    };
+    let Some(needed) = of(first) else { return Vec::new() };
+    let mut sentences = main_sentences(plan, outcome, first, needed, &ranges_of(needed));
+    let zones: Vec<_> =
+        main[1..].iter().filter_map(|ask| of(ask).map(|needed| (*ask, needed, ranges_of(needed)))).collect();
+    sentences.extend(by_zone_sentence(plan, &zones));
+    if plan.same_sites && !plan.same_marks {
+        sentences.extend(same_marks_sentence(plan, first, needed, units_at_same_marks(plan, first)));
+    }
+    sentences
 }
 
 /// What the headline speaks of: the first method with its first dimensions, the first change, the largest number of

@@ -3,11 +3,11 @@
 use super::answer::{MapCell, ReefRange, Sensitivity};
 use super::needed::{HowMany, MOST_UNITS, stays_above};
 use super::rows::place_name;
-use crate::design::{Study, Zone};
+use crate::design::{Places, Study, Zone};
 use crate::engine::{Plan, Reading, Where};
 use crate::reef::NamedReef;
 use crate::survey::MethodKind;
-use crate::theory::{CoralError, Kernels, Shape, UnitMoments, ZoneError, ZoneTheory};
+use crate::theory::{CoralError, Kernels, Shape, UnitMoments, ZoneError, ZoneTheory, component_moments};
 use rayon::prelude::*;
 
 /// The factor by which a component is raised, and lowered.
@@ -101,7 +101,7 @@ pub fn sensitivities(plan: &Plan, ask: &HowMany) -> Vec<Sensitivity> {
     };
     let two_visits = study.question.visits() == 2;
     if two_visits && study.zones[zone].site_year_sd > 0.0 {
-        add("how a reef moves in a year when nothing happens", &|_, zone, factor| {
+        add("the year of each reef by itself", &|_, zone, factor| {
             zone.site_year_sd *= factor;
             // The spread between sites includes the site's year: it must stay possible.
             zone.between_sites_sd = zone.between_sites_sd.max(1.05 * zone.site_year_sd);
@@ -117,6 +117,26 @@ pub fn sensitivities(plan: &Plan, ask: &HowMany) -> Vec<Sensitivity> {
         add("how reefs differ from each other", &|_, zone, factor| zone.between_sites_sd *= factor);
     }
     all
+}
+
+/// Units needed by theory if the tapes of the second visit lay at the marks of the first.
+pub fn units_at_same_marks(plan: &Plan, ask: &HowMany) -> Option<usize> {
+    let reading = &plan.layout.readings[ask.reading];
+    let mut study = plan.study.clone();
+    study.visits.places = Places::SameMarks;
+    let moments: Vec<UnitMoments> = study
+        .zones
+        .par_iter()
+        .zip(&plan.theories)
+        .map(|(zone, theory)| match &study.methods[reading.method].kind {
+            MethodKind::Components(parts) => Some(component_moments(&study, parts)),
+            _ => ZoneTheory::with_shape(&study, zone, theory.shape.clone())
+                .ok()
+                .map(|theory| theory.moments(&study, zone, reading.indicator.name(), reading.dimensions)),
+        })
+        .collect::<Option<_>>()?;
+    let least = plan.least_units(ask.place, ask.sites);
+    stays_above(study.test.seen, least, MOST_UNITS, |n| ask.power_in(plan, &study, |zone| moments[zone].clone(), n))
 }
 
 /// The same reef with the SD of a unit about its site's mean scaled.

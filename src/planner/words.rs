@@ -120,10 +120,12 @@ pub fn main_sentences(
     let word = plan.study.methods[plan.layout.readings[ask.reading].method].kind.unit_word();
     let mut sentences = Vec::new();
     let range = range_words(needed, ranges);
+    let overall = if needed.zone == "all" { ", in the mean over all zones" } else { "" };
     match needed.units {
         Some(number) => sentences.push(format!(
-            "{sites}, {units}: about {} {word} a site see {change} {seen}{range}.",
-            about(number)
+            "{sites}, {units}: about {} a site {} {change} {seen}{overall}{range}.",
+            counted(number, word),
+            if number == 1 { "sees" } else { "see" },
         )),
         None => sentences.push(format!(
             "{sites}, {units}: no number of {word} sees {change} {seen}; however many are laid, it is seen at most {:.0} times in 100{range}.",
@@ -143,6 +145,47 @@ pub fn main_sentences(
         ));
     }
     sentences
+}
+
+/// "about 10 lines", "1 line".
+fn counted(number: usize, word: &str) -> String {
+    let word = if number == 1 { word.trim_end_matches('s') } else { word };
+    format!("{} {word}", about(number))
+}
+
+/// What each zone takes by itself, in one sentence, with its range over reefs.
+pub fn by_zone_sentence(plan: &Plan, zones: &[(HowMany, &Needed, Vec<ReefRange>)]) -> Option<String> {
+    let (first, ..) = zones.first()?;
+    let word = plan.study.methods[plan.layout.readings[first.reading].method].kind.unit_word();
+    let parts: Vec<String> = zones
+        .iter()
+        .enumerate()
+        .map(|(i, (_, needed, ranges))| {
+            let number = match needed.units {
+                Some(units) if i == 0 => counted(units, &format!("{word} a site")),
+                Some(units) => about(units),
+                None => format!("no number of {word}"),
+            };
+            let range = range_words(needed, ranges).trim_start_matches("; ").replace("the reef is ", "");
+            let range = if range.is_empty() { range } else { format!(" ({range})") };
+            format!("{number} in zone {}{range}", needed.zone)
+        })
+        .collect();
+    let seen = times(plan.study.test.seen);
+    Some(format!("Zone by zone, to see the same share of what was there {seen}: {}.", parts.join("; ")))
+}
+
+/// How many are needed at the same marks, when that is fewer.
+pub fn same_marks_sentence(plan: &Plan, ask: &HowMany, needed: &Needed, at_marks: Option<usize>) -> Option<String> {
+    let word = plan.study.methods[plan.layout.readings[ask.reading].method].kind.unit_word();
+    let (new, marked) = (needed.theory_units.unwrap_or(usize::MAX), at_marks?);
+    let within = 100.0 * plan.study.visits.relay_sd_m;
+    (marked < new).then(|| {
+        format!(
+            "At the same marks, the tape re-laid to within {within:.0} cm, about {} would do (by theory).",
+            counted(marked, word)
+        )
+    })
 }
 
 /// "; 6 if as even as an outer slope, about 50 if as patchy as lagoon bommies".
@@ -168,7 +211,7 @@ fn range_words(needed: &Needed, ranges: &[ReefRange]) -> String {
 }
 
 /// What the statement does not say, and what to measure first.
-pub fn closing_sentences(plan: &Plan, needed: &[Needed], sensitivities: &[Sensitivity]) -> Vec<String> {
+pub fn closing_sentences(plan: &Plan, sensitivities: &[Sensitivity]) -> Vec<String> {
     let mut sentences = Vec::new();
     match plan.study.question {
         Question::BetweenTheseVisits => sentences
@@ -181,9 +224,6 @@ pub fn closing_sentences(plan: &Plan, needed: &[Needed], sensitivities: &[Sensit
             sentences.push("It tells a difference between the two groups at this visit, not what caused it.".into())
         }
         Question::Status => {}
-    }
-    if plan.same_sites && !plan.same_marks && !needed.is_empty() {
-        sentences.push("At the same marks fewer are enough.".into());
     }
     let swing = |s: &Sensitivity| {
         let number = |units: Option<usize>| units.map_or(800.0, |units| units as f64);

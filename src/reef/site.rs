@@ -107,11 +107,10 @@ impl<'a> SiteReef<'a> {
 
     #[inline]
     pub(super) fn along_cell(&mut self, i: i32, j: i32) -> [f32; 2] {
-        let cells = &self.along_cells;
-        let (column, row) = (i - cells.first_column, j - cells.first_row);
-        let at = column as usize * cells.rows + row as usize;
-        let inside = column >= 0 && row >= 0 && (row as usize) < cells.rows && at < cells.values.len();
-        if inside && !self.along_cells.values[at][0].is_nan() {
+        let remembered = self.along_cells.place(i, j);
+        if let Some(at) = remembered
+            && !self.along_cells.values[at][0].is_nan()
+        {
             return self.along_cells.values[at];
         }
         let cell = f64::from(self.reef.along_cell);
@@ -121,7 +120,7 @@ impl<'a> SiteReef<'a> {
         let drift = self.reef.drift;
         let later = f64::from(drift.memory) * field + f64::from(drift.renewal) * innovation;
         let value = [(sd * field) as f32, (sd * later) as f32];
-        if inside {
+        if let Some(at) = remembered {
             self.along_cells.values[at] = value;
         }
         value
@@ -164,6 +163,14 @@ impl<'a> SiteReef<'a> {
 }
 
 impl AlongCells {
+    /// Place of a cell in `values`; cells outside the site's surroundings are not remembered.
+    #[inline]
+    fn place(&self, i: i32, j: i32) -> Option<usize> {
+        let (column, row) = (i.wrapping_sub(self.first_column) as u32, j.wrapping_sub(self.first_row) as u32);
+        let inside = (row as usize) < self.rows && (column as usize) < self.values.len() / self.rows;
+        inside.then(|| column as usize * self.rows + row as usize)
+    }
+
     fn around(frame: &Frame, size: (f64, f64), cell: f64) -> Self {
         let margin = 3.0;
         let corners = [

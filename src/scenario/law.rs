@@ -167,6 +167,19 @@ mod tests {
         }
     }
 
+    /// The starter's categories leave some of the bottom, and its observers take one kind for another.
+    #[test]
+    fn the_starter_has_moments_for_all_that_it_reads() {
+        let study = load_text("good.toml", STARTER).unwrap().study;
+        let zone = &study.zones[0];
+        let theory = crate::theory::ZoneTheory::new(&study, zone).unwrap();
+        let dimensions = study.methods[0].kind.dimensions()[0];
+        let mean = |name: &str| theory.moments(&study, zone, name, dimensions).mean[0];
+        assert!((mean("hard_coral") - 0.28).abs() < 1e-3);
+        // A twentieth of the turf is taken for macroalgae.
+        assert!((mean("macroalgae") - (0.10 + 0.05 * 0.25)).abs() < 2e-3, "{}", mean("macroalgae"));
+    }
+
     #[test]
     fn defaults_can_be_on_every_reef_at_every_common_cover() {
         for reef in crate::reef::NamedReef::ALL {

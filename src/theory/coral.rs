@@ -14,11 +14,14 @@ pub struct CoralAsked {
     pub cover: f64,
     /// SD of the true cover of whole sites in one visit.
     pub between_sites_sd: f64,
-    /// Part of it that is the site's own year.
+    /// How much the true cover of a site moves from year to year when nothing happens: SD of a year's deviation, so that
+    /// one year's difference has this times the root of two. The drift of the along-reef field over a year is part of it.
     pub site_year_sd: f64,
     /// Size of a site, m.
     pub site: (f64, f64),
+    /// Correlation of the fields between the visits, and over one year.
     pub field_memory: f64,
+    pub yearly_memory: f64,
     pub same_colonies: f64,
     /// Changes: cover at the second visit and, where asked, the SD between sites of the true change.
     pub changes: Vec<(f64, Option<f64>)>,
@@ -86,8 +89,9 @@ pub fn calibrate(asked: &CoralAsked, shape: &Shape) -> Result<CoralCalibration, 
     let site_total = solve_spread(asked.between_sites_sd, 4.0 - field_variance, spread)?;
     let first = at(asked.cover, field_variance + site_total)?;
     let total = truth.covariance(first, first, site_total, 1.0);
-    let site_year =
-        solve_site_year(asked.site_year_sd, site_total, |site| total - truth.covariance(first, first, site, 1.0))?;
+    let site_year = solve_site_year(asked.site_year_sd, site_total, |site| {
+        total - truth.covariance(first, first, site, asked.yearly_memory)
+    })?;
     let site = site_total - site_year;
 
     let mut states = vec![CoralState { cover: asked.cover, mean_intensity: first.mean, change_sd: 0.0 }; 2];
@@ -139,10 +143,11 @@ fn solve_spread(sd: f64, highest: f64, spread: impl Fn(f64) -> Result<f64, Coral
         .ok_or(CoralError::SpreadOutOfReach(reachable.sqrt()))
 }
 
-/// The part of that variance that belongs to the site's year; `lost(site)` is the variance of the truth that goes when
-/// only `site` persists.
+/// The part of that variance that belongs to the site's year; `lost(site)` is the variance of the truth that goes in a
+/// year when only `site` persists.
 fn solve_site_year(sd: f64, site_total: f64, lost: impl Fn(f64) -> f64) -> Result<f64, CoralError> {
-    if sd == 0.0 {
+    // The drift of a year alone may move the sites as much as was asked, or more; no further effect is then added.
+    if sd * sd <= lost(site_total) {
         return Ok(0.0);
     }
     let most = lost(0.0);

@@ -42,6 +42,7 @@ pub fn coral_asked(study: &Study, zone: &Zone) -> CoralAsked {
         site_year_sd: if two { zone.site_year_sd } else { 0.0 },
         site: (zone.length_m, zone.width_m),
         field_memory: study.visits.field_memory(),
+        yearly_memory: libm::exp(-1.0 / study.visits.drift_years),
         same_colonies: study.visits.same_colonies(),
         changes: study
             .changes

@@ -1,5 +1,5 @@
 use super::share;
-use crate::design::{Crew, HARD_CORAL, Observers, Zone};
+use crate::design::{Crew, HARD_CORAL, Observers, REST, Zone};
 use crate::scenario::defaults;
 use crate::scenario::file::{MisidentificationTable, ScenarioFile};
 use crate::scenario::ledger::{Ledger, Noted};
@@ -38,7 +38,16 @@ pub fn build(file: &ScenarioFile, zones: &[Zone], problems: &mut Problems, ledge
 
 /// Rows: what is there; columns: what is written; hard coral first, then the categories in the order of the tree.
 fn misidentification(rows: &MisidentificationTable, zones: &[Zone], problems: &mut Problems) -> Vec<Vec<f64>> {
-    let names = zones.first().map_or(vec![HARD_CORAL.to_owned()], |zone| zone.bottom_names());
+    let mut names = zones.first().map_or(vec![HARD_CORAL.to_owned()], |zone| zone.bottom_names());
+    if zones.iter().any(|zone| zone.categories.is_empty()) {
+        let message = "what may be taken for hard coral is not there: a zone has no categories";
+        let remedy = "Add [[zone.category]] to every zone, or take the table out.";
+        problems.add("observers.misidentification", message, "needs categories", remedy);
+        return vec![vec![1.0]];
+    }
+    if zones.iter().any(|zone| zone.leaves_rest()) {
+        names.push(REST.to_owned());
+    }
     let mut matrix: Vec<Vec<f64>> = (0..names.len()).map(|i| unit_row(names.len(), i)).collect();
     for (there, row) in rows {
         let key = format!("observers.misidentification.{there}");

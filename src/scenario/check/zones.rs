@@ -1,4 +1,4 @@
-use crate::design::{HARD_CORAL, Question, Scope, Study, Zone};
+use crate::design::{HARD_CORAL, Question, REST, Scope, Study, Zone};
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::{number, points};
 
@@ -80,9 +80,6 @@ fn check_equal_lists(study: &Study, problems: &mut Problems) {
     }
 }
 
-/// The name that the law gives to the bottom that no category takes.
-const REST: &str = "other";
-
 /// Cover of hard coral and all categories.
 fn total(zone: &Zone) -> f64 {
     zone.cover + zone.categories.iter().map(|category| category.cover).sum::<f64>()
@@ -102,7 +99,7 @@ fn check_categories(zone: &Zone, path: &str, problems: &mut Problems) {
                 "Hard coral is always there (its cover is that of the zone); name the others, such as \"turf\".";
             problems.add(&format!("{key}.name"), message, "taken or empty", remedy);
         }
-        if name == REST && total(zone) < 1.0 - 1e-9 {
+        if name == REST && zone.leaves_rest() {
             let message = format!("{}: \"{REST}\" is what all named kinds leave free", zone.name);
             let remedy = "Give the category another name, or let the covers of the zone reach 100 %.";
             problems.add(&format!("{key}.name"), message, "taken", remedy);

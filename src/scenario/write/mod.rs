@@ -7,7 +7,7 @@ mod zones;
 
 use super::Origin;
 use super::word::word_of;
-use crate::design::{Observers, Question, Sides, Study, TestSpec, Visits};
+use crate::design::{Observers, Question, REST, Sides, Study, TestSpec, Visits};
 use std::collections::BTreeMap;
 use table::{Writer, percent_text};
 
@@ -90,7 +90,8 @@ fn write_observers(writer: &mut Writer, observers: &Observers, study: &Study) {
 
 /// The rows that differ from "written as it is", as one inline table; at least one, so that the table is there.
 fn misidentification(matrix: &[Vec<f64>], study: &Study) -> String {
-    let names = study.zones.first().map_or(Vec::new(), |zone| zone.bottom_names());
+    let mut names = study.zones.first().map_or(Vec::new(), |zone| zone.bottom_names());
+    names.push(REST.to_owned());
     let written_as_is = |place: usize| {
         matrix[place].iter().enumerate().all(|(column, share)| *share == if column == place { 1.0 } else { 0.0 })
     };
