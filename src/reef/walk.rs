@@ -3,6 +3,7 @@
 //! 1. the patch field at the cells of the strip; 2. densities; for each layer: 3. keys and mean counts of its cells,
 //! 4. counts, 5. the list of colonies, 6. their places relative to the line, 7. in which states each is alive.
 
+use super::coral_law::CoralLaw;
 use super::fast;
 use super::layers::Layer;
 use super::site::SiteReef;
@@ -24,7 +25,7 @@ pub struct Colony {
     pub along: f32,
     pub across: f32,
     pub radius: f32,
-    /// Names the colony; further marks (rank, condition) are hashed from it. The same at both visits unless renewed.
+    /// Names the colony; further marks (rank, condition) are hashed from it. The same at both visits.
     pub id: u64,
     /// Bit s: alive in state s. At the first visit only bit 0 can be set, at the second only the others.
     pub alive: u16,
@@ -42,7 +43,9 @@ pub struct Walk {
     means: Vec<f32>,
     parents: Vec<u32>,
     counts: Vec<u32>,
+    /// Names and cells of the colonies; from `fresh` on, those that came between the visits.
     slots: Vec<(u64, u32)>,
+    fresh: usize,
     pub colonies: Vec<Colony>,
 }
 
@@ -180,6 +183,7 @@ impl Walk {
         }
         self.count_colonies(number);
         self.list_colonies(number);
+        self.list_fresh_colonies(number, &site.reef.law, visit);
         self.place_colonies(site, strip, layer, side, count, cells.first, visit, growth);
     }
 
@@ -217,6 +221,29 @@ impl Walk {
                 self.slots.push((key, cell as u32));
             }
         }
+        self.fresh = self.slots.len();
+    }
+
+    /// Colonies that settled between the visits: as many as were lost in the mean, but in number and place independent of
+    /// them. (A lost colony that came back elsewhere in its own cell would tie the count of a cell to that of the first
+    /// visit.)
+    fn list_fresh_colonies(&mut self, number: usize, law: &CoralLaw, visit: Visit) {
+        let renewed = 1.0 - law.same_colonies as f32;
+        if visit == Visit::First || !(renewed > 0.0) {
+            return;
+        }
+        for (cell, (&hash, &mean)) in self.hashes[..number].iter().zip(&self.means).enumerate() {
+            let mut key = mix(hash ^ RENEWAL);
+            let mean = renewed * mean;
+            // exp(-m) >= 1 - m: most cells have none, and need no exponential to know it.
+            if unit(key) < 1.0 - mean {
+                continue;
+            }
+            for _ in 0..large_count(key, mean) {
+                key = key.wrapping_add(KEY_X);
+                self.slots.push((key, cell as u32));
+            }
+        }
     }
 
     #[allow(clippy::too_many_arguments)]
@@ -239,13 +266,10 @@ impl Walk {
         let renews = visit == Visit::Second && law.same_colonies < 1.0;
         let same = law.same_colonies as f32;
         let states = law.states.len();
-        for &(slot, cell) in &self.slots {
-            let mut id = mix(slot);
-            if renews {
-                let renewed = mix(id ^ RENEWAL);
-                if unit(renewed) >= same {
-                    id = mix(renewed ^ RENEWAL);
-                }
+        for (n, &(slot, cell)) in self.slots.iter().enumerate() {
+            let id = mix(slot);
+            if renews && n < self.fresh && unit(mix(id ^ RENEWAL)) >= same {
+                continue;
             }
             let column = cell as usize % columns;
             let row = cell as usize / columns;
