@@ -1,16 +1,308 @@
+//! `pilot`: from a table of lines to a scenario.
+//!
+//! A worked example on the invented pilot of `examples/` (ten sites, six marked 10 m lines of 100 points, 2027 and 2029):
+//!
+//! ```text
+//! reefwright pilot examples/pilot_lines.csv --visit year --hits coral_points \
+//!     --length 10 --same-marks --scenario atolls.toml
+//! reefwright check atolls.toml
+//! reefwright curves atolls.toml
+//! ```
+//!
+//! The first command tells how cover varies between sites, years, lines and marks, with intervals, and writes the scenario
+//! of a virtual reef on which it varies so.
+
 use super::arguments::Shared;
 use super::failure::Failure;
-use clap::Args;
+use super::files::{print, refuse_existing, say, write_new, write_whole};
+use crate::pilot::{
+    Columns, CoverColumn, PilotData, PilotError, PilotFits, PilotReefs, Taken, column_names, fit_pilot, read_pilot,
+    reefs_of_pilot,
+};
+use crate::report;
+use crate::scenario::{PilotPlan, study_of_components, study_of_reefs, usual_site_year_sd, wrapped, write};
+use crate::survey::Dimensions;
+use clap::{Args, ValueEnum};
+use std::fs;
 use std::path::PathBuf;
 
-/// Estimate the components of variation from pilot data and write them as a scenario
+/// From the lines of a pilot survey: how much varies where, and the scenario of a reef that varies so
+///
+/// The table has one line (or belt) a row. Example: reefwright pilot lines.csv --length 10 --hits coral --scenario
+/// reef.toml
 #[derive(Debug, Args)]
 pub struct Pilot {
-    /// Table of the pilot survey, one line a row (CSV)
+    /// Table of the pilot survey (CSV with the names of columns in its first line)
     #[arg(value_name = "DATA")]
     pub file: PathBuf,
+    /// Column of the site, or several (region,number) that name it together
+    #[arg(long, value_name = "COLUMN", value_delimiter = ',', default_value = "site", help_heading = COLUMNS)]
+    site: Vec<String>,
+    /// Column of the line within its site
+    #[arg(long, value_name = "COLUMN", default_value = "line", help_heading = COLUMNS)]
+    line: String,
+    /// Column of the visit (year, date, or a name); left out: `visit` where the table has it, else all is one visit
+    #[arg(long, value_name = "COLUMN", help_heading = COLUMNS)]
+    visit: Option<String>,
+    /// Column of the zone; each zone is told by itself
+    #[arg(long, value_name = "COLUMN", help_heading = COLUMNS)]
+    zone: Option<String>,
+    /// Column of cover in percent [default: cover]
+    #[arg(long, value_name = "COLUMN", conflicts_with_all = ["cover_share", "hits"], help_heading = COLUMNS)]
+    cover: Option<String>,
+    /// Column of cover as a share, 0 to 1
+    #[arg(long, value_name = "COLUMN", conflicts_with = "hits", help_heading = COLUMNS)]
+    cover_share: Option<String>,
+    /// Column of the points that fell on coral
+    #[arg(long, value_name = "COLUMN", help_heading = COLUMNS)]
+    hits: Option<String>,
+    /// Column of all points of the line [default: points]
+    #[arg(long, value_name = "COLUMN", requires = "hits", help_heading = COLUMNS)]
+    points: Option<String>,
+    /// How lines were read
+    #[arg(long, value_enum, default_value = "point_intercept", help_heading = METHOD)]
+    method: Method,
+    /// Length of a line or belt, metres
+    #[arg(long, value_name = "METRES", value_parser = metres, help_heading = METHOD)]
+    length: f64,
+    /// Distance of the points on a line, metres
+    #[arg(long, value_name = "METRES", value_parser = metres, conflicts_with = "points_per_line", help_heading = METHOD)]
+    spacing: Option<f64>,
+    /// Points on a line or belt; left out: as the table counts them
+    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u32).range(1..=10_000), help_heading = METHOD)]
+    points_per_line: Option<u32>,
+    /// Width of a belt, metres
+    #[arg(long, value_name = "METRES", value_parser = metres, help_heading = METHOD)]
+    width: Option<f64>,
+    /// Lines lie on the same marks at every visit (the same name is the same mark)
+    #[arg(long, help_heading = METHOD)]
+    same_marks: bool,
+    /// Years between visits, where their names do not tell
+    #[arg(long, value_name = "YEARS", value_parser = years, help_heading = METHOD)]
+    years_apart: Option<f64>,
+    /// Length of a site along the reef, metres
+    #[arg(long, value_name = "METRES", default_value = "100", value_parser = metres, help_heading = METHOD)]
+    site_length: f64,
+    /// Width of a site, metres
+    #[arg(long, value_name = "METRES", default_value = "20", value_parser = metres, help_heading = METHOD)]
+    site_width: f64,
+    /// Ask about a change from the pilot's mean to this cover; left out: a fall by a fifth
+    #[arg(long, value_name = "PERCENT", value_parser = percent)]
+    from_now_to: Option<f64>,
+    /// Write the scenario into this file; left out: it is printed, and what was found is told on standard error
+    #[arg(long, value_name = "FILE")]
+    scenario: Option<PathBuf>,
+    /// Replace a scenario that is already there
+    #[arg(long)]
+    force: bool,
 }
 
-pub fn run(_arguments: &Pilot, _shared: &Shared) -> Result<(), Failure> {
-    Err(Failure::other("pilot: not yet wired"))
+const COLUMNS: &str = "Columns of the table";
+const METHOD: &str = "How the lines were taken";
+
+#[derive(Clone, Copy, Debug, PartialEq, ValueEnum)]
+#[value(rename_all = "snake_case")]
+enum Method {
+    /// Points at equal distance under a tape
+    PointIntercept,
+    /// Length of tape over coral
+    LineIntercept,
+    /// Random points on photographs along a strip
+    PhotoBelt,
+}
+
+/// Years between visits that nothing tells: one.
+const YEARS_APART: f64 = 1.0;
+
+/// `pilot`: nothing is written unless all is well.
+pub fn run(arguments: &Pilot, shared: &Shared) -> Result<(), Failure> {
+    if let Some(path) = arguments.scenario.as_ref().filter(|_| !arguments.force) {
+        refuse_existing(path)?;
+    }
+    let name = arguments.file.display().to_string();
+    let bytes = fs::read(&arguments.file).map_err(|error| Failure::bad_input(format!("{name}: {error}")))?;
+    let columns = arguments.columns(&column_names(&bytes[..]));
+    let data = read_pilot(&bytes[..], &name, &columns).map_err(|error| refused(&error))?;
+    let fits = fit_pilot(&data).map_err(|error| refused(&error))?;
+    let taken = arguments.taken(&fits)?;
+    let told_years = fits.zones.iter().find_map(|fit| fit.years_apart).filter(|years| *years > 0.0);
+    let known_years = arguments.years_apart.or(told_years);
+    let plan = PilotPlan {
+        file: &name,
+        taken: &taken,
+        same_marks: arguments.same_marks,
+        years_apart: known_years.unwrap_or(YEARS_APART),
+        years_are_known: known_years.is_some(),
+        to: arguments.from_now_to.map(|percent| percent / 100.0),
+    };
+    let reefs = reefs_of_pilot(&fits.zones, &taken, plan.same_marks, plan.years_apart, usual_site_year_sd)
+        .map_err(|error| Failure::other(format!("{name}: no reef could be calibrated: {error}")))?;
+    let text = scenario_text(&reefs, &plan)?;
+    if let Some(path) = &arguments.scenario {
+        let write = if arguments.force { write_whole } else { write_new };
+        write(path, text.as_bytes())?;
+    }
+    if shared.json {
+        print(&as_json(&data, &fits, &reefs, &text))?;
+    } else {
+        let told = report::pilot(&data, &fits, &reefs, taken.dimensions) + &zones_left_out(&reefs);
+        match &arguments.scenario {
+            Some(_) => print(&told)?,
+            None => {
+                say(shared.quiet, &told);
+                print(&text)?;
+            }
+        }
+    }
+    if let Some(path) = &arguments.scenario {
+        let path = path.display();
+        say(shared.quiet, &format!("{path} is written. Next: reefwright check {path}, then reefwright curves {path}"));
+    }
+    Ok(())
+}
+
+impl Pilot {
+    fn columns(&self, names: &[String]) -> Columns {
+        let usual_visit = || names.iter().find(|name| *name == "visit").cloned();
+        let cover = match (&self.hits, &self.cover_share) {
+            (Some(hits), _) => CoverColumn::Counts {
+                hits: hits.clone(),
+                points: self.points.clone().unwrap_or_else(|| "points".to_owned()),
+            },
+            (None, Some(share)) => CoverColumn::Share(share.clone()),
+            (None, None) => CoverColumn::Percent(self.cover.clone().unwrap_or_else(|| "cover".to_owned())),
+        };
+        Columns {
+            zone: self.zone.clone(),
+            site: self.site.clone(),
+            line: self.line.clone(),
+            visit: self.visit.clone().or_else(usual_visit),
+            cover,
+            same_marks: self.same_marks,
+        }
+    }
+
+    /// How the lines were read, checked against the site.
+    fn taken(&self, fits: &PilotFits) -> Result<Taken, Failure> {
+        let counted = fits.zones.iter().find_map(|fit| fit.points_per_line).map(|points| points.round() as u32);
+        let points = self.points_per_line.or(counted);
+        let length_m = self.length;
+        let dimensions = match self.method {
+            Method::PointIntercept => match (self.spacing, points) {
+                (Some(spacing_m), _) => Dimensions::PointIntercept { length_m, spacing_m },
+                (None, Some(points)) => {
+                    Dimensions::PointIntercept { length_m, spacing_m: length_m / f64::from(points) }
+                }
+                (None, None) => return Err(missing("--spacing 0.1 (metres between points) or --points-per-line 100")),
+            },
+            Method::LineIntercept => Dimensions::LineIntercept { length_m },
+            Method::PhotoBelt => {
+                let width_m = self.width.ok_or_else(|| missing("--width 0.5 (metres), the width of a belt"))?;
+                let points = points.ok_or_else(|| missing("--points-per-line 100, the points on a belt"))?;
+                Dimensions::PhotoBelt { length_m, width_m, points: points as usize }
+            }
+        };
+        if let Dimensions::PointIntercept { length_m, spacing_m } = dimensions
+            && spacing_m > length_m
+        {
+            return Err(Failure::bad_input(format!(
+                "points every {spacing_m} m on a line of {length_m} m: there is none; correct --spacing or --length"
+            )));
+        }
+        if length_m > self.site_length || self.width.is_some_and(|width| width > self.site_width) {
+            return Err(Failure::bad_input(format!(
+                "a line of {length_m} m does not fit a site of {} x {} m; correct --length, or tell the size of the sites \
+                 with --site-length and --site-width",
+                self.site_length, self.site_width
+            )));
+        }
+        Ok(Taken { dimensions, site_length_m: self.site_length, site_width_m: self.site_width })
+    }
+}
+
+fn missing(option: &str) -> Failure {
+    Failure::bad_input(format!("how the lines were read is not known; add {option}"))
+}
+
+/// What is wrong with the table, with the options that help.
+fn refused(error: &PilotError) -> Failure {
+    let hint = match error {
+        PilotError::NoColumn { .. } => {
+            ". Name your columns with --site, --line, --visit, --zone and --cover (or --cover-share, or --hits and --points)"
+        }
+        PilotError::Twice { .. } => " (--visit, --line, or more columns after --site)",
+        _ => "",
+    };
+    Failure::bad_input(wrapped(&format!("{error}{hint}"), 100))
+}
+
+/// The scenario of the reefs, or by components where the only zone has no reef.
+fn scenario_text(reefs: &PilotReefs, plan: &PilotPlan) -> Result<String, Failure> {
+    if let Some((study, beside)) = study_of_reefs(reefs, plan) {
+        return Ok(write(&study, &beside));
+    }
+    match &reefs.without[..] {
+        [one] if one.reason.leaves_components() => {
+            let (study, beside) = study_of_components(one, plan);
+            Ok(write(&study, &beside))
+        }
+        all => {
+            let reasons = all.iter().map(|zone| {
+                let name = zone.zone.as_ref().map_or(String::new(), |name| format!(", zone `{name}`"));
+                format!("{}{name}: {}", plan.file, zone.reason)
+            });
+            let reasons: Vec<String> = reasons.collect();
+            let remedy = "no scenario can be made of it; check that the values are single lines, and put each zone into a \
+                          file of its own";
+            Err(Failure::bad_input(format!("{}\n{remedy}", reasons.join("\n"))))
+        }
+    }
+}
+
+/// Zones that are not in the scenario, though others are.
+fn zones_left_out(reefs: &PilotReefs) -> String {
+    if reefs.zones.is_empty() {
+        return String::new();
+    }
+    let told = reefs.without.iter().map(|zone| {
+        let name = zone.zone.as_deref().unwrap_or("this zone");
+        let text = format!(
+            "Zone {name} is not in the scenario. Put its rows into a file of its own: it is then written by its components."
+        );
+        wrapped(&text, 80) + "\n"
+    });
+    told.collect()
+}
+
+fn as_json(data: &PilotData, fits: &PilotFits, reefs: &PilotReefs, scenario: &str) -> String {
+    let object = serde_json::json!({
+        "file": data.file,
+        "rows": data.rows,
+        "missing": data.missing,
+        "same_marks": data.same_marks,
+        "zones": fits.zones,
+        "left_out": fits.left_out,
+        "reefs": reefs.zones,
+        "visits": reefs.visits.as_ref().map(|found| &found.visits),
+        "without_reef": reefs.without,
+        "scenario": scenario,
+    });
+    format!("{object:#}\n")
+}
+
+fn metres(text: &str) -> Result<f64, String> {
+    in_range(text, 0.01, 2000.0, "metres")
+}
+
+fn percent(text: &str) -> Result<f64, String> {
+    in_range(text, 0.01, 97.0, "percent of cover")
+}
+
+fn years(text: &str) -> Result<f64, String> {
+    in_range(text, 0.01, 100.0, "years")
+}
+
+fn in_range(text: &str, low: f64, high: f64, unit: &str) -> Result<f64, String> {
+    let allowed = format!("write {unit} as a number from {low} to {high}");
+    text.parse().ok().filter(|value| (low..=high).contains(value)).ok_or(allowed)
 }

@@ -5,5 +5,5 @@ mod zone;
 
 pub use asked::{Question, Scope, Sides, TestKind, TestSpec};
 pub use study::{Change, HARD_CORAL, REST, Study};
-pub use visits::{Crew, Observers, Places, Sites, Visits};
+pub use visits::{Crew, Observers, Places, Sites, Tape, Visits};
 pub use zone::Zone;

@@ -3,7 +3,7 @@ use thiserror::Error;
 /// Why a pilot table cannot be used, with the place in the file and what is allowed.
 #[derive(Debug, Error)]
 pub enum PilotError {
-    #[error("{file}: there is no column `{column}`; the columns are {}", quoted(columns))]
+    #[error("{file}:1: there is no column `{column}`; the columns are {}", quoted(columns))]
     NoColumn { file: String, column: String, columns: Vec<String> },
 
     #[error("{file}:{line}, column `{column}`: `{found}` is not allowed; write {allowed}")]
@@ -15,6 +15,9 @@ pub enum PilotError {
         at_visit(visit)
     )]
     Twice { file: String, line: u64, earlier: u64, site: String, visit: Option<String>, unit: String },
+
+    #[error("{file}:1: the file is empty; its first line must name the columns, such as site,visit,line,cover")]
+    NoHeader { file: String },
 
     #[error("{file}: no row has a value in column `{column}`; at least two sites with two lines each are needed")]
     Empty { file: String, column: String },

@@ -38,6 +38,8 @@ pub struct PilotFit {
     pub zone: Option<String>,
     pub sites: usize,
     pub visits: usize,
+    /// Mean years between consecutive visits, where their names tell years.
+    pub years_apart: Option<f64>,
     /// Readings of lines, all visits together.
     pub lines: usize,
     /// Lines at one site and visit: mean, fewest, most.
@@ -120,6 +122,7 @@ fn fit_zone(data: &PilotData, zone: &ZoneData) -> Result<PilotFit, PilotError> {
         zone: zone.name.clone(),
         sites: zone.sites.len(),
         visits: zone.visits.len(),
+        years_apart: years_apart(zone),
         lines,
         lines_per_site: lines as f64 / counts.len() as f64,
         fewest_lines: counts.iter().copied().min().unwrap_or(0),
@@ -211,6 +214,12 @@ fn site_means(zone: &ZoneData) -> Vec<f64> {
         .collect()
 }
 
+fn years_apart(zone: &ZoneData) -> Option<f64> {
+    let [first, .., last] = &zone.visits[..] else { return None };
+    let years = last.year? - first.year?;
+    Some(years / (zone.visits.len() as f64 - 1.0))
+}
+
 fn points_per_line(zone: &ZoneData) -> Option<f64> {
     let points: Vec<f64> = zone.cells.iter().flatten().flatten().filter_map(|reading| reading.points).collect();
     (!points.is_empty()).then(|| crate::analysis::mean(&points))
@@ -231,7 +240,10 @@ fn warnings(
     };
     when(data.missing > 0, PilotWarning::MissingRows { rows: data.missing });
     when(data.perhaps_shares, PilotWarning::PerhapsShares);
-    when(fit.sites < 6, PilotWarning::FewSites { sites: fit.sites });
+    let Interval { low, high } = fit.between_sites.interval_80;
+    when(fit.sites < 10, PilotWarning::FewSites { sites: fit.sites, low, high });
+    let Interval { low, high } = fit.between_lines.interval_80;
+    when(fit.lines < 70, PilotWarning::FewLines { lines: fit.lines, low, high });
     when(fit.visits == 1, PilotWarning::OneVisit);
     when(fit.visits > 1 && over.is_none(), PilotWarning::NoCommonSites);
     when(fit.visits == 2 && over.is_some(), PilotWarning::TwoVisits);

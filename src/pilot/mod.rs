@@ -1,15 +1,30 @@
+//! Pilot surveys: from a table of lines to components of variation, and to the virtual reef whose theory gives them.
+//!
+//! ```text
+//! table -> read (zones, sites, visits, lines) -> fit (components, intervals, warnings)
+//!       -> calibrate (a reef whose lines and sites vary so) -> again (marks and years)
+//! ```
+
+mod again;
+mod calibrate;
+mod candidate;
 mod columns;
 mod error;
 mod fit;
 mod lines;
 mod marks;
 mod read;
+mod reefs;
 mod sites;
 mod warning;
 
+pub use again::{CalibratedVisits, CalibratedYears, Given, Marks, Years, ZoneToDate, calibrate_visits};
+pub use calibrate::{CalibratedReef, OutOfReach, ReefNote, calibrate_reef};
+pub use candidate::Taken;
 pub use columns::{Columns, CoverColumn};
 pub use error::PilotError;
 pub use fit::{Component, PilotFit, PilotFits, fit_pilot};
 pub use marks::SameMark;
-pub use read::{PilotData, Reading, Visit, ZoneData, read_pilot};
+pub use read::{PilotData, Reading, Visit, ZoneData, column_names, read_pilot};
+pub use reefs::{NoReef, PilotReefs, ZoneReef, reefs_of_pilot};
 pub use warning::PilotWarning;

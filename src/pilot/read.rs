@@ -52,11 +52,20 @@ pub struct Reading {
 /// Entries that stand for "not read", besides an empty one.
 const MISSING: [&str; 7] = ["NA", "N/A", "na", "n/a", "NaN", "nan", "-"];
 
+/// The names of the columns of a table, for those who choose among them; empty where there are none.
+pub fn column_names(input: impl Read) -> Vec<String> {
+    let mut reader = csv::ReaderBuilder::new().trim(csv::Trim::All).from_reader(input);
+    reader.headers().map(|headers| headers.iter().map(str::to_owned).collect()).unwrap_or_default()
+}
+
 /// Reads a pilot table; `file` is its name in messages.
 pub fn read_pilot(input: impl Read, file: &str, columns: &Columns) -> Result<PilotData, PilotError> {
     let mut reader = csv::ReaderBuilder::new().trim(csv::Trim::All).from_reader(input);
     let failed = |source| PilotError::Csv { file: file.to_owned(), source };
     let headers = reader.headers().map_err(failed)?.clone();
+    if headers.iter().all(str::is_empty) {
+        return Err(PilotError::NoHeader { file: file.to_owned() });
+    }
     let places = Places::find(&headers, file, columns)?;
     let mut table = Table::default();
     for record in reader.records() {

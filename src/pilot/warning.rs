@@ -5,13 +5,28 @@ use std::fmt;
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[serde(tag = "warning", rename_all = "snake_case")]
 pub enum PilotWarning {
-    MissingRows { rows: usize },
+    MissingRows {
+        rows: usize,
+    },
     PerhapsShares,
-    FewSites { sites: usize },
+    /// With the 80 % interval of the spread of sites, shares.
+    FewSites {
+        sites: usize,
+        low: f64,
+        high: f64,
+    },
+    /// With the 80 % interval of the spread of lines, shares.
+    FewLines {
+        lines: usize,
+        low: f64,
+        high: f64,
+    },
     OneVisit,
     NoCommonSites,
     TwoVisits,
-    NilComponent { component: &'static str },
+    NilComponent {
+        component: &'static str,
+    },
     LinesDoNotVary,
     MarksDoNotMatch,
     LinesTooEven,
@@ -25,10 +40,20 @@ impl fmt::Display for PilotWarning {
             Self::PerhapsShares => {
                 write!(f, "every percentage is at most 1: if these are shares (0 to 1), name the column as a share")
             }
-            Self::FewSites { sites } => write!(
+            Self::FewSites { sites, low, high } => write!(
                 f,
-                "{sites} sites say little about how much sites differ: plan with the upper end of the interval, or survey \
-                 more sites once"
+                "{sites} sites say little about how much sites differ (80 %: SD {:.1} to {:.1} points): plan with the \
+                 upper end, or survey more sites once; 10 or more are worth having",
+                100.0 * low,
+                100.0 * high
+            ),
+            Self::FewLines { lines, low, high } => write!(
+                f,
+                "{lines} readings of lines leave the spread of lines uncertain (80 %: SD {:.1} to {:.1} points; the \
+                 number of lines needed goes with its square): plan with the upper end, or read more lines; 70 or more \
+                 are worth having",
+                100.0 * low,
+                100.0 * high
             ),
             Self::OneVisit => write!(
                 f,

@@ -67,6 +67,18 @@ impl NamedReef {
         }
     }
 
+    /// Whether a reef of this mean cover may look like it: the garden is for covers of 50 % and more, the rubble slope for
+    /// less; hard ground with few corals for covers below 8 %, the outer slope for more, where they were calibrated.
+    pub fn suits(self, cover: f64) -> bool {
+        match self {
+            NamedReef::LowCoverHardGround => cover < 0.08,
+            NamedReef::OuterSlope => cover >= 0.08,
+            NamedReef::DenseCoralGarden => cover >= 0.5,
+            NamedReef::RubbleSlope => cover < 0.5,
+            NamedReef::ForeReef | NamedReef::PatchyForeReef | NamedReef::LagoonBommies => true,
+        }
+    }
+
     pub fn spec(self) -> ReefSpec {
         let (diameter, patch, along_sd) = match self {
             NamedReef::LowCoverHardGround => ((0.06, 0.75, 0.4), (0.40, 1.5), 0.25),

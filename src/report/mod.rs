@@ -10,6 +10,7 @@ mod files;
 mod fonts;
 mod html;
 mod json;
+mod pilot;
 mod png;
 #[allow(clippy::module_inception)]
 mod report;
@@ -29,6 +30,7 @@ pub use caution::CAUTION;
 pub use files::files;
 pub use html::html;
 pub use json::json;
+pub use pilot::pilot;
 pub use png::png;
 pub use report::{Report, SCHEMA_VERSION};
 pub use terminal::terminal;

@@ -15,6 +15,7 @@ mod count;
 mod defaults;
 mod explain;
 mod file;
+mod from_pilot;
 mod law;
 mod ledger;
 mod list;
@@ -35,6 +36,7 @@ mod word;
 pub mod words;
 mod write;
 
+pub use from_pilot::{PilotPlan, reef_note, study_of_components, study_of_reefs, usual_site_year_sd};
 pub use law::{check_law, law_error};
 pub use load::{Loaded, load_text};
 pub use origin::{Assumption, Origin};

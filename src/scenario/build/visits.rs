@@ -1,7 +1,7 @@
 use super::{Frame, share};
-use crate::design::{Places, Question, Sites, Visits};
+use crate::design::{Places, Question, Sites, Tape, Visits};
 use crate::scenario::defaults;
-use crate::scenario::file::{ScenarioFile, Tape};
+use crate::scenario::file::ScenarioFile;
 use crate::scenario::ledger::{Ledger, Noted};
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::percent;

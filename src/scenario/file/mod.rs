@@ -12,7 +12,7 @@ pub use change::ChangeTable;
 pub use method::{LineInterceptTable, MethodTables, OtherTable, PhotoBeltTable, PointInterceptTable};
 pub use observers::{MisidentificationTable, ObserversTable};
 pub use test::TestTable;
-pub use visits::{Tape, VisitsTable};
+pub use visits::VisitsTable;
 pub use zone::{CategoryTable, VariationTable, ZoneTable};
 
 use super::word::Word;

@@ -1,4 +1,4 @@
-use crate::design::{Places, Sites};
+use crate::design::{Places, Sites, Tape};
 use crate::scenario::count::{Count, VisitNumber};
 use crate::scenario::number::{Number, Percent, Relay, Years};
 use crate::scenario::source::Source;
@@ -31,27 +31,6 @@ pub struct VisitsTable {
     /// Years after which the patches of the reef have lost 63 % of their memory.
     pub drift_years: Option<Number<Years>>,
     pub source: Option<Source>,
-}
-
-/// How well a tape is laid at its marks again; the word sets the distance, the renewal of colonies and the drift of
-/// patches together, because the three were fitted together.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Tape {
-    WellMarked,
-    AsFound,
-    Loose,
-}
-
-impl Tape {
-    /// SD of the displacement between the two tapes per axis (m), renewal of colonies per year (share), drift (years).
-    /// Computed: fitted to the correlations of open permanent-transect data of the US Virgin Islands, 2001-2021.
-    pub fn values(self) -> (f64, f64, f64) {
-        match self {
-            Tape::WellMarked => (0.10, 0.05, 20.0),
-            Tape::AsFound => (0.30, 0.06, 12.0),
-            Tape::Loose => (0.50, 0.06, 12.0),
-        }
-    }
 }
 
 impl Vocabulary for Tape {

@@ -14,8 +14,8 @@ use super::defaults;
 use super::write::Beside;
 use super::{Origin, shown};
 use crate::design::{
-    Change, Crew, HARD_CORAL, Observers, Places, Question as Asked, Scope, Sides, Sites, Study, TestKind, TestSpec,
-    Visits, Zone,
+    Change, Crew, HARD_CORAL, Observers, Places, Question as Asked, Scope, Sides, Sites, Study, Tape, TestKind,
+    TestSpec, Visits, Zone,
 };
 use crate::survey::{MethodKind, MethodSpec, UnitMinutes};
 use spread::Spreads;
@@ -89,7 +89,7 @@ impl Notes {
 
 fn visits(answers: &Answers, notes: &mut Notes) -> Visits {
     let (sites, places) = answers.again.as_ref().map_or((Sites::Same, Places::NewPlaces), |said| said.meant);
-    let (relay_sd_m, renewal_per_year, drift_years) = super::file::Tape::AsFound.values();
+    let (relay_sd_m, renewal_per_year, drift_years) = Tape::AsFound.values();
     if let Some(said) = &answers.again {
         let meant = match (sites, places) {
             (Sites::DrawnAnew, _) => "other sites at the second visit",

@@ -51,16 +51,9 @@ fn effective_points(reef: NamedReef) -> f64 {
     }
 }
 
-/// The named reef whose lines differ most nearly as the user's do. The garden is for covers of 50 % and more, hard
-/// ground with few corals for covers below 8 %, where they were calibrated.
+/// The named reef whose lines differ most nearly as the user's do.
 fn nearest_reef(effective: f64, cover: f64) -> NamedReef {
-    let candidates = NamedReef::ALL.into_iter().filter(|reef| match reef {
-        NamedReef::LowCoverHardGround => cover < 0.08,
-        NamedReef::OuterSlope => cover >= 0.08,
-        NamedReef::DenseCoralGarden => cover >= 0.5,
-        NamedReef::RubbleSlope => cover < 0.5,
-        _ => true,
-    });
+    let candidates = NamedReef::ALL.into_iter().filter(|reef| reef.suits(cover));
     let distance = |reef: &NamedReef| (effective_points(*reef) / effective).ln().abs();
     candidates.min_by(|one, other| distance(one).total_cmp(&distance(other))).unwrap_or(NamedReef::ForeReef)
 }

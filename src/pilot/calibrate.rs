@@ -1,0 +1,243 @@
+//! The virtual reef whose lines vary as those of a pilot: named reef, patches, sizes, spread of sites.
+
+use super::candidate::{Candidate, OneVisit, TOLERANCE, Taken};
+use super::fit::PilotFit;
+use crate::reef::{NamedReef, ReefSpec, SizeLaw};
+use crate::theory::root;
+use serde::Serialize;
+use thiserror::Error;
+
+/// A reef that gives the components of one zone of a pilot. Shares and metres.
+#[derive(Clone, Debug, Serialize)]
+pub struct CalibratedReef {
+    /// The named reef it was made from.
+    pub named: &'static str,
+    pub reef: ReefSpec,
+    pub cover: f64,
+    /// SD of the true cover of whole sites in one visit.
+    pub between_sites_sd: f64,
+    /// What had to be done besides scaling the patches.
+    pub notes: Vec<ReefNote>,
+}
+
+/// What the reader must know of how the reef was found.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(tag = "note", rename_all = "snake_case")]
+pub enum ReefNote {
+    /// Sites of the pilot differ by less than the named reef varies along its length.
+    AlongLowered { usual: f64, along_sd: f64 },
+    /// Even without variation along the reef, lines of one site share more than those of the pilot.
+    SitesStillDiffer { pilot_sd: f64, reef_sd: f64 },
+    /// Colonies are smaller than on the named reef, because even without patches lines would differ too much.
+    SizesReduced { usual_median_m: f64, median_m: f64 },
+}
+
+/// Why no reef of the law varies as the pilot does; SDs in shares of cover.
+#[derive(Clone, Copy, Debug, PartialEq, Error, Serialize)]
+#[serde(tag = "reason", rename_all = "snake_case")]
+pub enum OutOfReach {
+    #[error("lines differ by less (SD {} points) than on the most even reef there is here (SD {} points)", points(*found), points(*least))]
+    LinesTooEven { found: f64, least: f64 },
+    #[error("lines differ by more (SD {} points) than on the patchiest reef that can be computed (SD {} points)", points(*found), points(*most))]
+    LinesTooPatchy { found: f64, most: f64 },
+    #[error("sites of this mean cover cannot differ by so much on a virtual reef; the most is an SD of {} points", points(*most))]
+    SitesTooFar { most: f64 },
+    #[error("the density of colonies would vary by more than can be computed")]
+    TooPatchyToCompute,
+    #[error("no line shows any coral, so there is no reef to build")]
+    NoCoral,
+    #[error("all lines of a site read the same, so nothing tells how the reef varies")]
+    LinesDoNotVary,
+}
+
+impl OutOfReach {
+    /// Whether the components by themselves still make a plan.
+    pub fn leaves_components(self) -> bool {
+        !matches!(self, OutOfReach::NoCoral | OutOfReach::LinesDoNotVary)
+    }
+}
+
+fn points(share: f64) -> String {
+    format!("{:.1}", 100.0 * share)
+}
+
+/// What the pilot wants of the reef.
+struct Goal {
+    cover: f64,
+    /// Variance between lines of a site at one visit.
+    within: f64,
+    /// Covariance of two lines of one site at one visit: sites and their years.
+    pair: f64,
+    taken: Taken,
+}
+
+/// Finds the reef: the named one whose lines vary most nearly as the pilot's, its patches scaled until they vary exactly
+/// so, with the spread of whole sites that gives the pilot's spread of sites.
+///
+/// # Errors
+/// Where no reef of the law varies so.
+pub fn calibrate_reef(fit: &PilotFit, taken: &Taken) -> Result<CalibratedReef, OutOfReach> {
+    if !(fit.mean > 0.0 && fit.mean < 1.0) {
+        return Err(OutOfReach::NoCoral);
+    }
+    if !(fit.between_lines.sd > 0.0) {
+        return Err(OutOfReach::LinesDoNotVary);
+    }
+    let site_year = fit.site_year.map_or(0.0, |component| component.sd);
+    let pair = fit.between_sites.sd.powi(2) + site_year.powi(2);
+    let goal = Goal {
+        cover: rounded(fit.mean),
+        within: fit.between_lines.sd.powi(2),
+        // Nil is no spread to aim at: a thousandth of a point stands for it.
+        pair: pair.max(1e-10),
+        taken: *taken,
+    };
+    let named = nearest(&goal)?;
+    let mut notes = Vec::new();
+    let mut spec = named.spec();
+    let mut visit;
+    let mut rounds = 0;
+    loop {
+        (spec, visit) = with_lines(spec, &goal)?;
+        rounds += 1;
+        if !visit.is_above(goal.pair) || spec.along.sd == 0.0 || rounds == 4 {
+            break;
+        }
+        spec = with_less_along(spec, &goal)?;
+    }
+    let usual = named.spec();
+    if spec.sizes != usual.sizes {
+        notes.push(ReefNote::SizesReduced { usual_median_m: usual.sizes.median_m, median_m: spec.sizes.median_m });
+    }
+    if spec.along.sd != usual.along.sd {
+        notes.push(ReefNote::AlongLowered { usual: usual.along.sd, along_sd: spec.along.sd });
+    }
+    if visit.pair > goal.pair * 1.01 {
+        notes.push(ReefNote::SitesStillDiffer { pilot_sd: pair.sqrt(), reef_sd: visit.pair.sqrt() });
+    }
+    Ok(CalibratedReef {
+        named: named.name(),
+        reef: spec,
+        cover: goal.cover,
+        between_sites_sd: rounded_up(visit.between_sites_sd),
+        notes,
+    })
+}
+
+/// The named reef whose lines vary most nearly as the pilot's at its cover.
+fn nearest(goal: &Goal) -> Result<NamedReef, OutOfReach> {
+    let mut best: Option<(f64, NamedReef)> = None;
+    let mut failed = OutOfReach::TooPatchyToCompute;
+    for reef in NamedReef::ALL.into_iter().filter(|reef| reef.suits(goal.cover)) {
+        match Candidate::new(reef.spec(), goal.cover, goal.taken).with_pair(goal.pair) {
+            Ok(visit) => {
+                let distance = libm::log(visit.within / goal.within).abs();
+                if best.is_none_or(|(least, _)| distance < least) {
+                    best = Some((distance, reef));
+                }
+            }
+            Err(reason) => failed = reason,
+        }
+    }
+    best.map(|(_, reef)| reef).ok_or(failed)
+}
+
+/// Scales the patches until lines vary as the pilot's; where even a reef without patches varies by more, its colonies
+/// shrink towards those of hard ground with few corals.
+fn with_lines(start: ReefSpec, goal: &Goal) -> Result<(ReefSpec, OneVisit), OutOfReach> {
+    let patches = |sd: f64| -> Result<(ReefSpec, OneVisit), OutOfReach> {
+        let mut spec = start;
+        spec.patch.sd = sd;
+        Ok((spec, Candidate::new(spec, goal.cover, goal.taken).with_pair(goal.pair)?))
+    };
+    let gap = |visit: &OneVisit| libm::log(visit.within / goal.within);
+    let first = patches(start.patch.sd)?;
+    if gap(&first.1).abs() < TOLERANCE {
+        return Ok(first);
+    }
+    let solved = |low: f64, high: f64| root(low, high, 1e-5, |sd| patches(sd).map_or(f64::NAN, |found| gap(&found.1)));
+    if gap(&first.1) > 0.0 {
+        let least = patches(0.0)?;
+        if gap(&least.1) > 0.0 {
+            return with_small_colonies(least.0, goal);
+        }
+        let sd = solved(0.0, start.patch.sd).ok_or(OutOfReach::TooPatchyToCompute)?;
+        return patches(rounded(sd));
+    }
+    let mut high = start.patch.sd;
+    let mut most = first.1;
+    let low = loop {
+        let low = high;
+        high = (1.3 * high).max(0.1);
+        let too_patchy = OutOfReach::LinesTooPatchy { found: goal.within.sqrt(), most: most.within.sqrt() };
+        if high > LARGEST_PATCH_SD {
+            return Err(too_patchy);
+        }
+        most = patches(high).map_err(|_| too_patchy)?.1;
+        if gap(&most) >= 0.0 {
+            break low;
+        }
+    };
+    let sd = solved(low, high).ok_or(OutOfReach::TooPatchyToCompute)?;
+    patches(rounded(sd))
+}
+
+/// Beyond, ln density varies by more than the quadrature serves (a variance of 4 with sites and along-reef part).
+const LARGEST_PATCH_SD: f64 = 1.95;
+
+fn with_small_colonies(start: ReefSpec, goal: &Goal) -> Result<(ReefSpec, OneVisit), OutOfReach> {
+    let small = NamedReef::LowCoverHardGround.spec().sizes;
+    let between = |share: f64| -> Result<(ReefSpec, OneVisit), OutOfReach> {
+        let part = |from: f64, to: f64| rounded(from * libm::pow(to / from, share));
+        let sizes = SizeLaw {
+            median_m: part(start.sizes.median_m, small.median_m),
+            ln_sd: part(start.sizes.ln_sd, small.ln_sd),
+            max_m: part(start.sizes.max_m, small.max_m),
+        };
+        let spec = ReefSpec { sizes, ..start };
+        Ok((spec, Candidate::new(spec, goal.cover, goal.taken).with_pair(goal.pair)?))
+    };
+    let gap = |visit: &OneVisit| libm::log(visit.within / goal.within);
+    let least = between(1.0)?;
+    if gap(&least.1) > 0.0 {
+        return Err(OutOfReach::LinesTooEven { found: goal.within.sqrt(), least: least.1.within.sqrt() });
+    }
+    let share = root(0.0, 1.0, 1e-5, |share| between(share).map_or(f64::NAN, |found| gap(&found.1)));
+    between(share.ok_or(OutOfReach::TooPatchyToCompute)?)
+}
+
+/// Lowers the variation along the reef until sites that do not differ for good differ as the pilot's do.
+fn with_less_along(start: ReefSpec, goal: &Goal) -> Result<ReefSpec, OutOfReach> {
+    let along = |sd: f64| -> Result<(ReefSpec, OneVisit), OutOfReach> {
+        let mut spec = start;
+        spec.along.sd = sd;
+        Ok((spec, Candidate::new(spec, goal.cover, goal.taken).with_pair(goal.pair)?))
+    };
+    let gap = |visit: &OneVisit| visit.pair / goal.pair - (1.0 + 0.5 * TOLERANCE);
+    let none = along(0.0)?;
+    if gap(&none.1) > 0.0 {
+        return Ok(none.0);
+    }
+    let sd = root(0.0, start.along.sd, 1e-5, |sd| along(sd).map_or(f64::NAN, |found| gap(&found.1)));
+    // Rounded down, so that the spread of sites stays within reach.
+    Ok(along((sd.unwrap_or(0.0) * 1e4).floor() / 1e4)?.0)
+}
+
+/// Four significant digits: numbers that a reader can bear, and variances to better than a thousandth.
+pub(super) fn rounded(value: f64) -> f64 {
+    to_digits(value, f64::round)
+}
+
+/// The same, never below the value: a spread that is the least possible must not fall below it.
+fn rounded_up(value: f64) -> f64 {
+    to_digits(value, f64::ceil)
+}
+
+fn to_digits(value: f64, whole: fn(f64) -> f64) -> f64 {
+    if !(value > 0.0) {
+        return 0.0;
+    }
+    let places = 3 - libm::floor(libm::log10(value)) as i32;
+    let factor = 10f64.powi(places.clamp(0, 12));
+    whole(value * factor) / factor
+}

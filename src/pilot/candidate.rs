@@ -1,0 +1,154 @@
+//! A reef on trial: what lines read on it would vary by, in theory.
+
+use super::calibrate::OutOfReach;
+use crate::design::{HARD_CORAL, Observers, Question, Scope, Sides, Study, TestKind, TestSpec, Visits, Zone};
+use crate::reef::ReefSpec;
+use crate::survey::Dimensions;
+use crate::theory::{CoralError, Kernels, Shape, UnitMoments, ZoneError, ZoneTheory};
+use serde::Serialize;
+
+/// How the lines of a pilot were read, and on sites of which size (metres).
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Taken {
+    pub dimensions: Dimensions,
+    pub site_length_m: f64,
+    pub site_width_m: f64,
+}
+
+/// A reef with the part of its theory that does not depend on cover.
+pub(super) struct Candidate {
+    pub spec: ReefSpec,
+    pub cover: f64,
+    shape: Shape,
+    taken: Taken,
+}
+
+/// What one visit to a candidate gives (variances of shares).
+#[derive(Clone, Copy, Debug)]
+pub(super) struct OneVisit {
+    /// SD between whole sites with which the pair of lines comes nearest to what was asked.
+    pub between_sites_sd: f64,
+    /// Variance between lines of one site, counting included.
+    pub within: f64,
+    /// Covariance of two lines of one site.
+    pub pair: f64,
+}
+
+impl OneVisit {
+    /// Whether sites of this reef differ by more than was asked, however little they differ for good.
+    pub fn is_above(&self, pair: f64) -> bool {
+        self.pair > pair * (1.0 + TOLERANCE)
+    }
+}
+
+/// Relative accuracy of variances that are solved for.
+pub(super) const TOLERANCE: f64 = 1e-4;
+
+impl Candidate {
+    pub fn new(spec: ReefSpec, cover: f64, taken: Taken) -> Self {
+        let shape = Shape::new(&spec, &Kernels::of_cells(&spec));
+        Self { spec, cover, shape, taken }
+    }
+
+    /// The spread of whole sites with which two lines of one site share the covariance `pair`; where the reef varies by
+    /// more along its length alone, the least there is.
+    pub fn with_pair(&self, pair: f64) -> Result<OneVisit, OutOfReach> {
+        // Lines of a site share what the site has and a little more, hardly depending on how much sites differ: the
+        // difference, taken off again and again, converges in a few steps.
+        let mut between = pair;
+        let mut at_floor = false;
+        let mut found = None;
+        for _ in 0..12 {
+            match self.one_visit(between.max(0.0).sqrt()) {
+                Ok(visit) => {
+                    found = Some(visit);
+                    if at_floor || (visit.pair / pair - 1.0).abs() < 0.1 * TOLERANCE {
+                        break;
+                    }
+                    between += pair - visit.pair;
+                }
+                Err(CoralError::SpreadBelowFloor(floor)) => {
+                    // The least spread, a hair above the floor so that rounding does not fall below it.
+                    between = (floor * (1.0 + 1e-7)).powi(2);
+                    let least = self.one_visit(between.sqrt()).map_err(|_| OutOfReach::SitesTooFar { most: floor })?;
+                    found = Some(least);
+                    at_floor = least.pair >= pair;
+                    if at_floor {
+                        break;
+                    }
+                    between += pair - least.pair;
+                }
+                Err(CoralError::SpreadOutOfReach(most)) => return Err(OutOfReach::SitesTooFar { most }),
+                Err(_) => return Err(OutOfReach::TooPatchyToCompute),
+            }
+        }
+        found.ok_or(OutOfReach::TooPatchyToCompute)
+    }
+
+    fn one_visit(&self, between_sites_sd: f64) -> Result<OneVisit, CoralError> {
+        let study = study(Question::Status, NO_VISITS);
+        let moments = self.moments(&study, between_sites_sd, 0.0)?;
+        Ok(OneVisit { between_sites_sd, within: moments.variance[0] - moments.pair[0], pair: moments.pair[0] })
+    }
+
+    /// Moments of a line at two visits between which nothing happens but the usual.
+    pub fn two_visits(
+        &self,
+        between_sites_sd: f64,
+        site_year_sd: f64,
+        visits: Visits,
+    ) -> Result<UnitMoments, CoralError> {
+        self.moments(&study(Question::BetweenTheseVisits, visits), between_sites_sd, site_year_sd)
+    }
+
+    fn moments(&self, study: &Study, between_sites_sd: f64, site_year_sd: f64) -> Result<UnitMoments, CoralError> {
+        let zone = Zone {
+            name: String::new(),
+            sites: vec![2],
+            existing: None,
+            weight: 1.0,
+            length_m: self.taken.site_length_m,
+            width_m: self.taken.site_width_m,
+            reef_name: String::new(),
+            reef_is_a_range: false,
+            reef: self.spec,
+            cover: self.cover,
+            between_sites_sd,
+            site_year_sd,
+            year_sd: 0.0,
+            categories: Vec::new(),
+        };
+        match ZoneTheory::with_shape(study, &zone, self.shape.clone()) {
+            Ok(theory) => Ok(theory.moments(study, &zone, HARD_CORAL, self.taken.dimensions)),
+            Err(ZoneError::Coral(error)) => Err(error),
+            // A zone without other kinds of bottom has no errors of them; were there one, this reef cannot be used.
+            Err(ZoneError::Bottom(_)) => Err(CoralError::TooPatchy(f64::NAN)),
+        }
+    }
+}
+
+/// Not looked at with one visit.
+const NO_VISITS: Visits = Visits {
+    years_apart: 1.0,
+    sites: crate::design::Sites::Same,
+    places: crate::design::Places::NewPlaces,
+    relay_sd_m: 0.0,
+    renewal_per_year: 0.0,
+    drift_years: 1.0,
+};
+
+/// A study without changes: only the reef and the visits matter to moments.
+fn study(question: Question, visits: Visits) -> Study {
+    Study {
+        title: String::new(),
+        scope: Scope::AllSuchReefs,
+        question,
+        test: TestSpec { kind: TestKind::PairedT, alpha: 0.05, sides: Sides::Two, seen: 0.8 },
+        visits,
+        observers: Observers::perfect(),
+        zones: Vec::new(),
+        changes: Vec::new(),
+        methods: Vec::new(),
+        also_report: Vec::new(),
+    }
+}

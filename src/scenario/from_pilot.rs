@@ -1,0 +1,386 @@
+//! From the components of a pilot to a study: each number with the pilot as its origin and its uncertainty beside it.
+
+use super::shown::{number, percent};
+use super::write::Beside;
+use super::{Origin, defaults};
+use crate::analysis::Interval;
+use crate::design::{
+    Change, HARD_CORAL, Observers, Places, Question, Scope, Sides, Sites, Study, Tape, TestKind, TestSpec, Visits, Zone,
+};
+use crate::pilot::{
+    CalibratedVisits, Component, Marks, NoReef, PilotFit, PilotReefs, ReefNote, Taken, Years, ZoneReef,
+};
+use crate::reef::NamedReef;
+use crate::survey::{Components, Dimensions, MethodKind, MethodSpec, Scale, UnitMinutes};
+
+/// What of the scenario does not follow from the numbers of the pilot.
+#[derive(Clone, Copy, Debug)]
+pub struct PilotPlan<'a> {
+    /// Name of the pilot's file.
+    pub file: &'a str,
+    pub taken: &'a Taken,
+    pub same_marks: bool,
+    /// Years between consecutive visits, and whether the pilot's own names tell them.
+    pub years_apart: f64,
+    pub years_are_known: bool,
+    /// Cover to ask about (a share); nothing: a fall by a fifth.
+    pub to: Option<f64>,
+}
+
+/// What a site's years do where a pilot cannot tell (shares).
+pub fn usual_site_year_sd(cover: f64, between_sites_sd: f64) -> f64 {
+    defaults::site_year_sd(cover, Some(between_sites_sd))
+}
+
+/// A study of virtual reefs. `None` where the pilot has none.
+pub fn study_of_reefs(reefs: &PilotReefs, plan: &PilotPlan) -> Option<(Study, Beside)> {
+    let visits = reefs.visits.as_ref()?;
+    let mut notes = Notes::new(plan);
+    let share = 1.0 / reefs.zones.len() as f64;
+    let zones: Vec<Zone> =
+        reefs.zones.iter().enumerate().map(|(index, zone)| notes.zone(index, zone, visits, share)).collect();
+    let cover = zones.iter().map(|zone| zone.weight * zone.cover).sum();
+    notes.visits(visits);
+    let change = notes.change(HARD_CORAL, cover, 1.0);
+    let method = MethodSpec { kind: method_kind(plan.taken.dimensions), units: units(), minutes: minutes(plan) };
+    Some((study(plan, visits.visits, zones, change, method), notes.beside))
+}
+
+/// A study by components alone, where no virtual reef varies as the pilot does; in percent of cover.
+pub fn study_of_components(zone: &NoReef, plan: &PilotPlan) -> (Study, Beside) {
+    let fit = &zone.fit;
+    let mut notes = Notes::new(plan);
+    let path = "method.other[0]";
+    let text = format!(
+        "By components alone, because no virtual reef varies as this pilot does: {}. Values in percent of cover, SDs in \
+         points.",
+        zone.reason
+    );
+    notes.comment(path, text);
+    notes.components(path, fit);
+    for key in ["mean", "between_sites", "between_units"] {
+        notes.origin(path, key, Origin::Pilot(plan.file.to_owned()));
+    }
+    let whole = fit.between_sites.sd;
+    let usual = usual_site_year_sd(fit.mean, whole);
+    // One visit cannot part sites from their years: what is assumed for the years is taken off the sites.
+    let (site, site_year) = match fit.site_year {
+        Some(component) => (whole, component.sd),
+        None => ((whole * whole - usual * usual).max(0.0).sqrt(), usual),
+    };
+    notes.known(path, "site_year", fit.site_year.is_some());
+    let correlation = fit.same_mark_correlation.map_or(0.0, |mark| mark.correlation.max(0.0));
+    notes.known(path, "same_mark_correlation", fit.same_mark_correlation.is_some());
+    let tidy = |share: f64| (share * 1e5).round() / 1e3;
+    let components = Components {
+        indicator: BY_COMPONENTS.to_owned(),
+        unit: "% cover".to_owned(),
+        mean: tidy(fit.mean),
+        scale: Scale::Plain,
+        between_sites_sd: tidy(site),
+        site_year_sd: tidy(site_year),
+        between_units_sd: tidy(fit.between_lines.sd),
+        same_mark_correlation: (correlation * 1e4).round() / 1e4,
+        floor: None,
+    };
+    let (relay_sd_m, renewal_per_year, drift_years) = Tape::AsFound.values();
+    let visits = Visits {
+        years_apart: plan.years_apart,
+        sites: Sites::Same,
+        places: if plan.same_marks { Places::SameMarks } else { Places::NewPlaces },
+        relay_sd_m,
+        renewal_per_year,
+        drift_years,
+    };
+    let change = notes.change(BY_COMPONENTS, fit.mean, 100.0);
+    let method = MethodSpec { kind: MethodKind::Components(components), units: units(), minutes: minutes(plan) };
+    let reef = NamedReef::ForeReef;
+    let zone = Zone {
+        name: zone_name(fit),
+        sites: vec![sites(fit)],
+        existing: None,
+        weight: 1.0,
+        length_m: plan.taken.site_length_m,
+        width_m: plan.taken.site_width_m,
+        reef_name: reef.name().to_owned(),
+        reef_is_a_range: true,
+        reef: reef.spec(),
+        cover: (fit.mean * 1e5).round() / 1e5,
+        between_sites_sd: defaults::between_sites_sd(fit.mean, &reef.spec(), usual),
+        site_year_sd: usual,
+        year_sd: 0.0,
+        categories: Vec::new(),
+    };
+    notes.comment("zone[0]", "Of this zone only the number of sites is used: no virtual reef is read.".to_owned());
+    (study(plan, visits, vec![zone], change, method), notes.beside)
+}
+
+/// The indicator of a pilot without a reef; `hard_coral` is that of virtual reefs.
+const BY_COMPONENTS: &str = "coral_cover";
+/// A fall by a fifth where nothing is asked.
+const DEFAULT_RATIO: f64 = 0.8;
+/// More sites than these are hardly surveyed twice; the user writes more where they are.
+const MOST_SITES: usize = 30;
+
+fn study(plan: &PilotPlan, visits: Visits, zones: Vec<Zone>, change: Change, method: MethodSpec) -> Study {
+    Study {
+        title: format!("From the pilot {}", plan.file),
+        scope: Scope::AllSuchReefs,
+        question: Question::BetweenTheseVisits,
+        test: TestSpec { kind: TestKind::PairedT, alpha: defaults::ALPHA, sides: Sides::Two, seen: defaults::SEEN },
+        visits,
+        observers: Observers::perfect(),
+        zones,
+        changes: vec![change],
+        methods: vec![method],
+        also_report: Vec::new(),
+    }
+}
+
+fn units() -> Vec<usize> {
+    (1..=defaults::MOST_UNITS).collect()
+}
+
+fn sites(fit: &PilotFit) -> usize {
+    fit.sites.min(MOST_SITES)
+}
+
+fn zone_name(fit: &PilotFit) -> String {
+    fit.zone.clone().unwrap_or_else(|| "pilot reefs".to_owned())
+}
+
+fn method_kind(dimensions: Dimensions) -> MethodKind {
+    match dimensions {
+        Dimensions::PointIntercept { length_m, spacing_m } => {
+            MethodKind::PointIntercept { length_m: vec![length_m], spacing_m: vec![spacing_m] }
+        }
+        Dimensions::PhotoBelt { length_m, width_m, points } => {
+            MethodKind::PhotoBelt { length_m: vec![length_m], width_m: vec![width_m], points: vec![points] }
+        }
+        Dimensions::LineIntercept { .. } | Dimensions::Components => {
+            MethodKind::LineIntercept { length_m: vec![dimensions.length_m().unwrap_or(defaults::LINE_LENGTH_M)] }
+        }
+    }
+}
+
+fn minutes(plan: &PilotPlan) -> UnitMinutes {
+    let (lay, read) = match plan.taken.dimensions {
+        Dimensions::PointIntercept { .. } => defaults::POINT_LINE_MINUTES,
+        Dimensions::PhotoBelt { .. } => defaults::PHOTO_BELT_MINUTES,
+        Dimensions::LineIntercept { .. } | Dimensions::Components => defaults::INTERCEPT_LINE_MINUTES,
+    };
+    UnitMinutes { lay, read }
+}
+
+/// Gathers origins and comments on the way.
+struct Notes<'a> {
+    plan: &'a PilotPlan<'a>,
+    beside: Beside,
+}
+
+impl<'a> Notes<'a> {
+    fn new(plan: &'a PilotPlan<'a>) -> Self {
+        let mut notes = Notes { plan, beside: Beside::default() };
+        let head = format!(
+            "Made from the pilot {} by reefwright. What the pilot cannot tell is assumed: `check` lists it. Intervals are \
+             those of 80 %.",
+            plan.file
+        );
+        notes.comment("", head);
+        let people = "What people add when they read is in the spread of the pilot's lines already, so nothing is added \
+                      here; write between_visits = \"changed\" and a spread_percent if others will read.";
+        notes.comment("observers", people.to_owned());
+        notes
+    }
+
+    fn comment(&mut self, table: &str, text: String) {
+        self.beside.comments.entry(table.to_owned()).or_default().push(text);
+    }
+
+    fn origin(&mut self, table: &str, key: &str, origin: Origin) {
+        self.beside.origins.insert(format!("{table}.{key}"), origin);
+    }
+
+    fn known(&mut self, table: &str, key: &str, from_pilot: bool) {
+        let origin = if from_pilot { Origin::Pilot(self.plan.file.to_owned()) } else { Origin::Assumed };
+        self.origin(table, key, origin);
+    }
+
+    /// What the pilot found in a zone, with its intervals and warnings.
+    fn components(&mut self, table: &str, fit: &PilotFit) {
+        let visits = if fit.visits == 1 { "1 visit".to_owned() } else { format!("{} visits", fit.visits) };
+        let mean = format!(
+            "The pilot: {} sites, {visits}, {} readings of lines; mean cover {} %, give or take {} points (one error).",
+            fit.sites,
+            fit.lines,
+            points(fit.mean),
+            points(fit.mean_error)
+        );
+        self.comment(table, mean);
+        let mut told = format!("SD between sites {}", spread(&fit.between_sites));
+        if let Some(years) = &fit.site_year {
+            told += &format!("; of a site's years {}", spread(years));
+        }
+        told += &format!("; between lines of one site {}.", spread(&fit.between_lines));
+        self.comment(table, told);
+        for warning in &fit.warnings {
+            self.comment(table, format!("Warning: {warning}."));
+        }
+        if fit.sites > MOST_SITES {
+            self.comment(table, format!("The pilot has {} sites; {MOST_SITES} are written to start from.", fit.sites));
+        }
+    }
+
+    fn zone(&mut self, index: usize, zone: &ZoneReef, visits: &CalibratedVisits, weight: f64) -> Zone {
+        let path = format!("zone[{index}]");
+        let fit = &zone.fit;
+        self.components(&path, fit);
+        let how = format!(
+            "The reef is the named reef {} with its patches scaled until lines of one site vary as the pilot's do; \
+             between_sites_points is the SD of the true cover of whole sites in one visit that goes with it.",
+            zone.reef.named
+        );
+        self.comment(&path, how);
+        for note in &zone.reef.notes {
+            self.comment(&path, reef_note(note));
+        }
+        let most = fit.site_year.map_or(0.0, |component| component.interval_80.high);
+        self.comment_on_years(&path, zone.years.years, visits.visits.years_apart, most);
+        for key in [
+            "reef",
+            "cover_percent",
+            "between_sites_points",
+            "patch_sd",
+            "along_sd",
+            "diameter_median_m",
+            "diameter_ln_sd",
+            "diameter_max_m",
+        ] {
+            self.known(&path, key, true);
+        }
+        self.known(&path, "site_year_points", zone.years.years != Years::Assumed);
+        Zone {
+            name: zone_name(fit),
+            sites: vec![sites(fit)],
+            existing: None,
+            weight,
+            length_m: self.plan.taken.site_length_m,
+            width_m: self.plan.taken.site_width_m,
+            reef_name: zone.reef.named.to_owned(),
+            reef_is_a_range: false,
+            reef: zone.reef.reef,
+            cover: zone.reef.cover,
+            between_sites_sd: zone.reef.between_sites_sd,
+            site_year_sd: zone.years.site_year_sd,
+            year_sd: 0.0,
+            categories: Vec::new(),
+        }
+    }
+
+    fn comment_on_years(&mut self, path: &str, years: Years, apart: f64, most: f64) {
+        match years {
+            Years::Fitted | Years::Assumed => {}
+            Years::LessThanDrift => self.comment(
+                path,
+                format!(
+                    "site_year_points is nil because the drift of patches over {} years already moves the sites by as \
+                     much as the pilot saw; to be careful, write up to {}.",
+                    number(apart),
+                    points(most)
+                ),
+            ),
+            Years::AllThereIs => self.comment(
+                path,
+                "site_year_points is as large as the spread of sites allows; the pilot saw more.".to_owned(),
+            ),
+        }
+    }
+
+    fn visits(&mut self, found: &CalibratedVisits) {
+        let table = "visits";
+        self.known(table, "years_apart", self.plan.years_are_known);
+        self.known(table, "relay_within_m", found.marks != Marks::NotObserved);
+        self.known(table, "renewal_percent_per_year", false);
+        self.known(table, "drift_years", false);
+        let two = |value: f64| number((value * 100.0).round() / 100.0);
+        match found.marks {
+            Marks::NotObserved => {}
+            Marks::Fitted => self.comment(
+                table,
+                "relay_within_m gives the correlation of marked lines between the pilot's visits.".to_owned(),
+            ),
+            Marks::BetterThanExact { observed, given } => self.comment(
+                table,
+                format!(
+                    "Marked lines of the pilot remember more ({}) than lines laid exactly at their marks would ({}): they \
+                     are taken to be laid exactly. Slower renewal or drift would give more.",
+                    two(observed),
+                    two(given)
+                ),
+            ),
+            Marks::WorseThan { metres, observed, given } => self.comment(
+                table,
+                format!(
+                    "Marked lines of the pilot remember less ({}) than lines laid within {metres} m would ({}): the marks \
+                     helped little; new_places is the cautious choice.",
+                    two(observed),
+                    two(given)
+                ),
+            ),
+        }
+    }
+
+    /// The change from the pilot's mean; `whole` is what full cover is in the indicator's unit.
+    fn change(&mut self, indicator: &str, cover: f64, whole: f64) -> Change {
+        let tidy = |share: f64| {
+            let digits = (-(share * 100.0).log10().floor()).max(0.0) + 1.0;
+            let factor = 10f64.powf(digits + 2.0);
+            (share * factor).round() / factor
+        };
+        let from = tidy(cover);
+        let to = self.plan.to.unwrap_or(tidy(from * DEFAULT_RATIO));
+        match self.plan.to {
+            Some(to) => self.comment("change[0]", format!("From the pilot's mean cover to {}, as asked.", percent(to))),
+            None => self.comment(
+                "change[0]",
+                "No change was asked about: a fall by a fifth from the pilot's mean cover.".to_owned(),
+            ),
+        }
+        let in_unit = |share: f64| if whole == 1.0 { share } else { (share * whole * 1e6).round() / 1e6 };
+        Change { indicator: indicator.to_owned(), from: in_unit(from), to: in_unit(to), differs_between_sites_sd: None }
+    }
+}
+
+/// "8.4 points (6.3 to 12.6)".
+fn spread(component: &Component) -> String {
+    let Interval { low, high } = component.interval_80;
+    format!("{} points ({} to {})", points(component.sd), points(low), points(high))
+}
+
+fn points(share: f64) -> String {
+    format!("{:.1}", 100.0 * share)
+}
+
+/// What had to be done to a named reef, for people.
+pub fn reef_note(note: &ReefNote) -> String {
+    match *note {
+        ReefNote::AlongLowered { usual, along_sd } => format!(
+            "The sites of the pilot differ by less than the named reef varies along its length, so along_sd is {} instead \
+             of {}.",
+            number(along_sd),
+            number(usual)
+        ),
+        ReefNote::SitesStillDiffer { pilot_sd, reef_sd } => format!(
+            "The pilot's spread of sites (SD {} points) cannot be told from nil; the reef's own patches give {} points, \
+             which is written.",
+            points(pilot_sd),
+            points(reef_sd)
+        ),
+        ReefNote::SizesReduced { usual_median_m, median_m } => format!(
+            "Lines of the pilot differ by less than on the named reef without any patches, so its colonies are smaller: \
+             median {} instead of {} m.",
+            number(median_m),
+            number(usual_median_m)
+        ),
+    }
+}
