@@ -59,7 +59,8 @@ pub fn report(loaded: &Loaded, shared: &Shared) -> Result<Report, Failure> {
     let trials = answer.rows.first().map_or(0, |row| row.trials);
     let version = env!("CARGO_PKG_VERSION").to_owned();
     let methods_text = methods_text(&plan, &answer.needed, trials, shared.seed, &version);
-    let pictures = (0..plan.study.zones.len()).map(|zone| picture(&plan, zone, shared.seed, UNITS_ON_PICTURE)).collect();
+    let pictures =
+        (0..plan.study.zones.len()).map(|zone| picture(&plan, zone, shared.seed, UNITS_ON_PICTURE)).collect();
     Ok(Report {
         title: plan.study.title.clone(),
         version,
@@ -77,7 +78,8 @@ pub fn report(loaded: &Loaded, shared: &Shared) -> Result<Report, Failure> {
 }
 
 fn scenario_value(study: &Study) -> Result<serde_json::Value, Failure> {
-    serde_json::to_value(study).map_err(|error| Failure::other(format!("the scenario cannot be written as JSON: {error}")))
+    serde_json::to_value(study)
+        .map_err(|error| Failure::other(format!("the scenario cannot be written as JSON: {error}")))
 }
 
 /// The range over reefs leads the answer unless the reef's patchiness comes from pilot data.
@@ -117,9 +119,8 @@ fn watched<T>(shared: &Shared, work: impl FnOnce(&Watch) -> T) -> T {
 /// What the reef's law refuses, at its place in the file.
 fn law_failure(loaded: &Loaded, zone: usize, error: &ZoneError) -> Failure {
     let points = |share: f64| 100.0 * share;
-    let at_zone = |key: &str, allowed: String, remedy: &str| {
-        loaded.error_at(zone, key, error.to_string(), allowed, remedy)
-    };
+    let at_zone =
+        |key: &str, allowed: String, remedy: &str| loaded.error_at(zone, key, error.to_string(), allowed, remedy);
     let error = match error {
         ZoneError::Coral(CoralError::SpreadBelowFloor(floor)) => at_zone(
             "between_sites_points",

@@ -9,25 +9,29 @@ use crate::survey::MethodKind;
 /// One paragraph an item: aims, how the reef was made, what is estimated, how, and how well.
 pub fn methods_text(plan: &Plan, needed: &[Needed], trials: u64, seed: u64, version: &str) -> Vec<String> {
     let study = &plan.study;
-    vec![
-        aims(study),
-        data_generation(plan),
-        estimand_and_test(study),
-        performance(plan, needed, trials, seed, version),
-    ]
+    vec![aims(study), data_generation(plan), estimand_and_test(study), performance(plan, needed, trials, seed, version)]
 }
 
 fn aims(study: &Study) -> String {
     let change = study.changes.iter().map(|change| {
         let unit = unit_of(study, &change.indicator);
         let scale = if unit == " %" { 100.0 } else { 1.0 };
-        format!("{} from {} to {}{unit}", change.indicator.replace('_', " "), plain(scale * change.from), plain(scale * change.to))
+        format!(
+            "{} from {} to {}{unit}",
+            change.indicator.replace('_', " "),
+            plain(scale * change.from),
+            plain(scale * change.to)
+        )
     });
     let changes: Vec<String> = change.collect();
     match study.question {
         Question::Status => format!("Aim: the precision of the mean of one visit ({}).", study.title),
         Question::BetweenGroups => {
-            format!("Aim: the power to see a difference between two groups of sites at one visit: {} ({}).", changes.join("; "), study.title)
+            format!(
+                "Aim: the power to see a difference between two groups of sites at one visit: {} ({}).",
+                changes.join("; "),
+                study.title
+            )
         }
         _ => format!(
             "Aim: the power to see a change between two visits {} years apart: {} ({}).",
@@ -104,17 +108,25 @@ fn data_generation(plan: &Plan) -> String {
 fn estimand_and_test(study: &Study) -> String {
     let scope = match study.scope {
         Scope::AllSuchReefs => "all reefs like these: sites are a random sample, site means the replicates",
-        Scope::TheseReefs => "a fixed list of reefs: site means are the replicates with a finite-list factor, lines where the list is surveyed whole",
+        Scope::TheseReefs => {
+            "a fixed list of reefs: site means are the replicates with a finite-list factor, lines where the list is surveyed whole"
+        }
         Scope::EachReef => "each reef by itself: its lines are the replicates",
     };
     let estimand = match study.question {
         Question::Status => "the mean of the visit",
-        Question::BetweenTheseVisits => "the mean change that took place between these two visits, the year's own effect included",
+        Question::BetweenTheseVisits => {
+            "the mean change that took place between these two visits, the year's own effect included"
+        }
         Question::BeyondUsualYears => "the imposed change, beyond what usual years do",
         Question::BetweenGroups => "the difference of the group means at this visit",
     };
     let test = match study.test.kind {
-        TestKind::PairedT if study.question == Question::BetweenTheseVisits || study.question == Question::BeyondUsualYears => "a paired t test",
+        TestKind::PairedT
+            if study.question == Question::BetweenTheseVisits || study.question == Question::BeyondUsualYears =>
+        {
+            "a paired t test"
+        }
         _ => "Welch's t test",
     };
     let sides = match study.test.sides {
@@ -127,7 +139,9 @@ fn estimand_and_test(study: &Study) -> String {
     } else {
         format!("{test}, {sides}, alpha {}", plain(study.test.alpha))
     };
-    format!("Estimand and method: {estimand}, for {scope}. Analysis by {test}; zones combined with their weights and Satterthwaite's degrees of freedom.")
+    format!(
+        "Estimand and method: {estimand}, for {scope}. Analysis by {test}; zones combined with their weights and Satterthwaite's degrees of freedom."
+    )
 }
 
 fn performance(plan: &Plan, needed: &[Needed], trials: u64, seed: u64, version: &str) -> String {
