@@ -67,7 +67,7 @@ impl Reef {
     }
 
     fn pairs(&self) -> CoralPairs<'_> {
-        CoralPairs { law: &self.law, shape: &self.shape }
+        CoralPairs::new(&self.law, &self.shape)
     }
 
     /// Covariance of two points of one visit (0 or 1).
