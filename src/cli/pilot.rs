@@ -127,8 +127,10 @@ pub fn run(arguments: &Pilot, shared: &Shared) -> Result<(), Failure> {
     let taken = arguments.taken(&fits)?;
     let told_years = fits.zones.iter().find_map(|fit| fit.years_apart).filter(|years| *years > 0.0);
     let known_years = arguments.years_apart.or(told_years);
+    // In the scenario the file goes by its own name: the folder is nobody's business there.
+    let short = arguments.file.file_name().map_or(name.clone(), |short| short.to_string_lossy().into_owned());
     let plan = PilotPlan {
-        file: &name,
+        file: &short,
         taken: &taken,
         same_marks: arguments.same_marks,
         years_apart: known_years.unwrap_or(YEARS_APART),

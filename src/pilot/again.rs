@@ -187,7 +187,7 @@ impl Zones<'_> {
             },
         };
         // A thousandth of a point, cut so as not to pass the most there is.
-        Ok(((sd * 1e5 + 1e-9).floor() / 1e5, years))
+        Ok(((sd * 1e5 + 1e-9).floor() / 1e3 / 100.0, years))
     }
 
     fn given(&self, zone: usize, known: &Known, visits: Visits) -> Result<Given, CoralError> {

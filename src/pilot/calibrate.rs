@@ -86,7 +86,7 @@ pub fn calibrate_reef(fit: &PilotFit, taken: &Taken) -> Result<CalibratedReef, O
     let site_year = fit.site_year.map_or(0.0, |component| component.sd);
     let pair = fit.between_sites.sd.powi(2) + site_year.powi(2);
     let goal = Goal {
-        cover: rounded(fit.mean),
+        cover: rounded(100.0 * fit.mean) / 100.0,
         within: fit.between_lines.sd.powi(2),
         // Nil is no spread to aim at: a thousandth of a point stands for it.
         pair: pair.max(1e-10),
@@ -119,7 +119,7 @@ pub fn calibrate_reef(fit: &PilotFit, taken: &Taken) -> Result<CalibratedReef, O
         named: named.name(),
         reef: spec,
         cover: goal.cover,
-        between_sites_sd: rounded_up(visit.between_sites_sd),
+        between_sites_sd: rounded_up(100.0 * visit.between_sites_sd) / 100.0,
         notes,
     })
 }
@@ -188,7 +188,8 @@ const LARGEST_PATCH_SD: f64 = 1.95;
 fn with_small_colonies(start: ReefSpec, goal: &Goal) -> Result<(ReefSpec, OneVisit), OutOfReach> {
     let small = NamedReef::LowCoverHardGround.spec().sizes;
     let between = |share: f64| -> Result<(ReefSpec, OneVisit), OutOfReach> {
-        let part = |from: f64, to: f64| rounded(from * libm::pow(to / from, share));
+        // Never larger than they are: the outer slope has a narrower law of sizes than hard ground.
+        let part = |from: f64, to: f64| rounded(from * libm::pow(to.min(from) / from, share));
         let sizes = SizeLaw {
             median_m: part(start.sizes.median_m, small.median_m),
             ln_sd: part(start.sizes.ln_sd, small.ln_sd),
@@ -223,7 +224,8 @@ fn with_less_along(start: ReefSpec, goal: &Goal) -> Result<ReefSpec, OutOfReach>
     Ok(along((sd.unwrap_or(0.0) * 1e4).floor() / 1e4)?.0)
 }
 
-/// Four significant digits: numbers that a reader can bear, and variances to better than a thousandth.
+/// Four significant digits: numbers that a reader can bear, and variances to better than a thousandth. Shares are rounded
+/// as percent, so that the percent that is written reads as the same share.
 pub(super) fn rounded(value: f64) -> f64 {
     to_digits(value, f64::round)
 }

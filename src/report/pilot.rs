@@ -85,7 +85,11 @@ fn zone(fit: &PilotFit, same_marks: bool) -> String {
         out += &format!("{:<42}{:>7}\n", "  of it, counting, were points independent", points(counting));
     }
     out += &effective_points(fit);
-    if same_marks {
+    if same_marks && !fit.correlation_by_lag.is_empty() {
+        out += &format!(
+            "\n{:<42}{:>7}{:>15}{:>15}\n",
+            "Correlation of lines on the same marks", "found", "80 % sure", "pairs"
+        );
         out += &fit.correlation_by_lag.iter().map(same_mark).collect::<String>();
     }
     out
@@ -110,14 +114,14 @@ fn effective_points(fit: &PilotFit) -> String {
 }
 
 fn same_mark(found: &SameMark) -> String {
-    let years = found.years_apart.map_or(String::new(), |years| format!(" ({} years)", two(years)));
-    let visits = if found.visits_apart == 1 { "1 visit".to_owned() } else { format!("{} visits", found.visits_apart) };
+    let plural = |count: &str| if count == "1" { "" } else { "s" };
+    let visits = found.visits_apart.to_string();
+    let years = found.years_apart.map(two);
+    let years = years.map_or(String::new(), |years| format!(" ({years} year{})", plural(&years)));
+    let what = format!("{visits} visit{}{years} apart", plural(&visits));
     let Interval { low, high } = found.interval_80;
-    let text = format!(
-        "Same marks {visits}{years} apart: correlation {:.2} ({low:.2} to {high:.2}, 80 % sure; {} pairs).",
-        found.correlation, found.pairs
-    );
-    paragraph(&text, "", "  ")
+    let span = format!("{low:.2} to {high:.2}");
+    format!("  {what:<40}{:>7.2}{span:>15}{:>15}\n", found.correlation, found.pairs)
 }
 
 fn reef(found: &ZoneReef, visits: Option<&CalibratedVisits>) -> String {
@@ -131,7 +135,7 @@ fn reef(found: &ZoneReef, visits: Option<&CalibratedVisits>) -> String {
     if let Some(visits) = visits.filter(|visits| visits.marks != Marks::NotObserved) {
         text += &format!("; tapes are laid again within {} m", visits.visits.relay_sd_m);
     }
-    let mut out = paragraph(&(text + "."), "", "");
+    let mut out = String::from("\n") + &paragraph(&(text + "."), "", "");
     for note in &found.reef.notes {
         out += &paragraph(&reef_note(note), "Note: ", "      ");
     }

@@ -105,7 +105,7 @@ pub fn study_of_components(zone: &NoReef, plan: &PilotPlan) -> (Study, Beside) {
         reef_name: reef.name().to_owned(),
         reef_is_a_range: true,
         reef: reef.spec(),
-        cover: (fit.mean * 1e5).round() / 1e5,
+        cover: (fit.mean * 1e5).round() / 1e3 / 100.0,
         between_sites_sd: defaults::between_sites_sd(fit.mean, &reef.spec(), usual),
         site_year_sd: usual,
         year_sd: 0.0,
@@ -272,9 +272,22 @@ impl<'a> Notes<'a> {
             cover: zone.reef.cover,
             between_sites_sd: zone.reef.between_sites_sd,
             site_year_sd: zone.years.site_year_sd,
-            year_sd: 0.0,
+            year_sd: self.years(&path, fit),
             categories: Vec::new(),
         }
+    }
+
+    /// Years shared by all sites, where the pilot tells them: used by one question only.
+    fn years(&mut self, path: &str, fit: &PilotFit) -> f64 {
+        let Some(years) = fit.year.filter(|years| years.sd > 0.0) else { return 0.0 };
+        self.known(path, "year_points", true);
+        let text = format!(
+            "Years shared by all sites, any trend of the pilot included: SD {}; only the question beyond_usual_years uses \
+             year_points.",
+            spread(&years)
+        );
+        self.comment(path, text);
+        (years.sd * 1e4).round() / 1e2 / 100.0
     }
 
     fn comment_on_years(&mut self, path: &str, years: Years, apart: f64, most: f64) {
@@ -332,10 +345,10 @@ impl<'a> Notes<'a> {
 
     /// The change from the pilot's mean; `whole` is what full cover is in the indicator's unit.
     fn change(&mut self, indicator: &str, cover: f64, whole: f64) -> Change {
+        // Three digits of a percentage.
         let tidy = |share: f64| {
-            let digits = (-(share * 100.0).log10().floor()).max(0.0) + 1.0;
-            let factor = 10f64.powf(digits + 2.0);
-            (share * factor).round() / factor
+            let factor = 10f64.powf(2.0 - (share * 100.0).log10().floor());
+            (share * 100.0 * factor).round() / factor / 100.0
         };
         let from = tidy(cover);
         let to = self.plan.to.unwrap_or(tidy(from * DEFAULT_RATIO));

@@ -1,0 +1,76 @@
+use super::reefwright;
+use predicates::prelude::*;
+use std::fs;
+use tempfile::TempDir;
+
+/// The message names file and place and says what to do; nothing is written; exit code 2.
+fn refused(table: &str, options: &[&str], parts: &[&str]) {
+    let folder = TempDir::new().unwrap();
+    fs::write(folder.path().join("lines.csv"), table).unwrap();
+    let output = reefwright(&folder)
+        .args(["pilot", "lines.csv", "--length", "10", "--points-per-line", "100", "--scenario", "reef.toml"])
+        .args(options)
+        .assert()
+        .code(2)
+        .stdout("");
+    let message = String::from_utf8(output.get_output().stderr.clone()).unwrap().replace('\n', " ");
+    for part in parts {
+        assert!(message.contains(part), "{part}: {message}");
+    }
+    assert!(!folder.path().join("reef.toml").exists());
+    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+}
+
+const HEAD: &str = "site,visit,line,cover\n";
+
+fn table(rows: &str) -> String {
+    format!("{HEAD}{rows}")
+}
+
+#[test]
+fn tables_that_cannot_be_used_are_refused_with_place_and_remedy() {
+    let good = "A,1,1,20\nA,1,2,24\nB,1,1,30\nB,1,2,31\n";
+    refused("", &[], &["lines.csv:1", "empty", "site,visit,line,cover"]);
+    refused(HEAD, &[], &["lines.csv", "no row has a value", "`cover`"]);
+    refused(&table(good), &["--hits", "coral"], &["lines.csv:1", "no column `coral`", "`cover`", "--hits"]);
+    refused(&table(good).replace("cover", "kover"), &[], &["no column `cover`", "`kover`", "--cover"]);
+    let text = good.replace("31", "thirty");
+    refused(&table(&text), &[], &["lines.csv:5", "column `cover`", "`thirty`", "a number from 0 to 100"]);
+    refused(&table(&good.replace("31", "131")), &[], &["lines.csv:5", "column `cover`", "`131`", "0 to 100"]);
+    refused(&table("A,1,1,20\nA,1,2,24\n"), &[], &["lines.csv", "1 site", "at least two sites"]);
+    refused(&table("A,1,1,20\nB,1,1,24\nC,1,1,24\n"), &[], &["3 sites, of which 0 with two lines"]);
+    refused(&table(&good.replace("A,1,2", "A,1,1")), &[], &["lines.csv:3", "given before, in line 2", "--visit"]);
+    refused(&table("A,1,1,0\nA,1,2,0\nB,1,1,0\nB,1,2,0\n"), &[], &["lines.csv", "no line shows any coral"]);
+    refused(&table("A,1,1,5\nA,1,2,5\nB,1,1,9\nB,1,2,9\n"), &[], &["lines.csv", "read the same", "single lines"]);
+}
+
+#[test]
+fn options_that_cannot_be_are_refused() {
+    let good = table("A,1,1,20\nA,1,2,24\nB,1,1,30\nB,1,2,31\n");
+    refused(&good, &["--length", "nought"], &["--length"]);
+    refused(&good, &["--site-length", "5"], &["does not fit", "--site-length"]);
+    refused(&good, &["--method", "photo_belt"], &["--width"]);
+    refused(&good, &["--cover", "cover", "--hits", "cover"], &["cannot be used with"]);
+    refused(&good, &["--from-now-to", "120"], &["percent of cover", "97"]);
+}
+
+#[test]
+fn a_file_that_is_not_there_and_lines_read_nobody_knows_how() {
+    let folder = TempDir::new().unwrap();
+    reefwright(&folder)
+        .args(["pilot", "nowhere.csv", "--length", "10"])
+        .assert()
+        .code(2)
+        .stderr(predicate::str::contains("nowhere.csv"));
+    reefwright(&folder)
+        .args(["pilot", "nowhere.csv"])
+        .assert()
+        .code(2)
+        .stderr(predicate::str::contains("--length <METRES>"));
+    fs::write(folder.path().join("lines.csv"), table("A,1,1,20\nA,1,2,24\nB,1,1,30\nB,1,2,31\n")).unwrap();
+    reefwright(&folder)
+        .args(["pilot", "lines.csv", "--length", "10"])
+        .assert()
+        .code(2)
+        .stderr(predicate::str::contains("--points-per-line 100"));
+}
