@@ -522,9 +522,9 @@ fn cells_change_the_variance_of_a_line_by_less_than_a_percent() {
 
 /// The engine against its law (with its cells) on a reef, at both visits and between them.
 fn engine_follows(reef: &Reef, seed: u64, number: u64) {
-    let tapes = simulate(reef, seed, number);
+    let sites = simulate(reef, seed, number);
     let column = |visit: usize, f: fn(&common::law::Tape) -> f64| -> Vec<f64> {
-        tapes.iter().map(|both| f(&both[visit])).collect()
+        sites.iter().map(|site| f(&site.tapes[0][visit])).collect()
     };
     let across = reef.across_curve();
     type Column = (Read, fn(&common::law::Tape) -> f64);

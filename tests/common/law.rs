@@ -3,11 +3,14 @@
 use rayon::prelude::*;
 use reefwright::geometry::union_length;
 use reefwright::random::{Key, Purpose, normal_from_uniform};
-use reefwright::reef::{CoralLaw, CoralReef, CoralState, Patchiness, ReefSpec, SiteReef, SizeLaw, Visit, Walk};
+use reefwright::reef::{
+    Colony, CoralLaw, CoralReef, CoralState, MOST_STATES, Patchiness, ReefSpec, SiteReef, SizeLaw, Visit, Walk,
+};
 use reefwright::theory::lattice::lattice_correlation;
 use reefwright::theory::pairs::{PairOfUnits, Unit};
 use reefwright::theory::placement::{smeared, variance_of_intercept, variance_of_points, variance_of_rectangle};
 use reefwright::theory::{CoralPairs, Curve, Kernels, LogNormal, Shape};
+use std::ops::Range;
 
 /// Sizes (median m, SD of ln, cut m), patches (SD of ln density, scale m) and along-reef field (SD, scale 60 m).
 pub fn spec(sizes: (f64, f64, f64), patch: (f64, f64), along_sd: f64) -> ReefSpec {
@@ -158,32 +161,55 @@ pub struct Tape {
     pub belt: f64,
 }
 
-/// Reads a tape at both visits on `number` sites; the second lies where the first did but for the re-laying error.
-pub fn simulate(reef: &Reef, seed: u64, number: u64) -> Vec<[Tape; 2]> {
+/// What was there on a site and what was read on it.
+pub struct SeenSite {
+    /// True cover of the site in each state.
+    pub truths: Vec<f64>,
+    /// Two tapes laid independently at random, each in every state: state 0 at the first visit, the others where the tape
+    /// lies at the second, at its marks but for the re-laying error.
+    pub tapes: [Vec<Tape>; 2],
+}
+
+/// Surveys `number` sites of 100 x 20 m.
+pub fn simulate(reef: &Reef, seed: u64, number: u64) -> Vec<SeenSite> {
     let variance = reef.law.patch_variance_over_a_point;
     let intensity = &reef.shape.intensity;
     let coral = CoralReef::new(reef.law.clone(), |ln_u| 1.0 - intensity.bare(LogNormal { mean: ln_u.exp(), variance }));
     let root = Key::seed(seed);
-    let site = |trial: u64| {
+    let states = reef.law.states.len();
+    let seen = |trial: u64| {
         let key = root.child(Purpose::Trial, trial);
         let mut site = SiteReef::new(&coral, key, (100.0, 20.0));
-        let aside = |axis| reef.relay_sd * normal_from_uniform(key.uniform(Purpose::Relay, axis));
-        let moved = (40.0 + aside(0), 10.0 + aside(1));
-        [
-            read_tape(&mut site, key.child(Purpose::Test, 0), (40.0, 10.0), Visit::First),
-            read_tape(&mut site, key.child(Purpose::Test, 1), moved, Visit::Second),
-        ]
+        let tapes = [0, 1].map(|unit| {
+            let key = key.child(Purpose::Test, unit);
+            let start = (90.0 * key.uniform(Purpose::Placement, 0), 20.0 * key.uniform(Purpose::Placement, 1));
+            let aside = |axis| reef.relay_sd * normal_from_uniform(key.uniform(Purpose::Relay, axis));
+            let moved = (start.0 + aside(0), start.1 + aside(1));
+            let first = key.child(Purpose::PhotoPoint, 0);
+            let second = key.child(Purpose::PhotoPoint, 1);
+            let mut of_states = read_tape(&mut site, first, start, Visit::First, 0..1);
+            of_states.extend(read_tape(&mut site, second, moved, Visit::Second, 1..states));
+            of_states
+        });
+        let mut truths = [0.0; MOST_STATES];
+        site.truth((100.0, 20.0), &mut truths);
+        SeenSite { truths: truths[..states].to_vec(), tapes }
     };
-    (0..number).into_par_iter().map(site).collect()
+    (0..number).into_par_iter().map(seen).collect()
 }
 
-fn read_tape(site: &mut SiteReef, key: Key, from: (f64, f64), visit: Visit) -> Tape {
+fn read_tape(site: &mut SiteReef, key: Key, from: (f64, f64), visit: Visit, states: Range<usize>) -> Vec<Tape> {
     let mut walk = Walk::default();
     let line = site.frame_line(from, (1.0, 0.0), 10.0);
     walk.read(site, &line, 0.2, visit);
+    states.map(|state| read_state(&walk, key, state)).collect()
+}
+
+fn read_state(walk: &Walk, key: Key, state: usize) -> Tape {
+    let alive: Vec<&Colony> = walk.colonies.iter().filter(|colony| colony.alive >> state & 1 == 1).collect();
     let mut chords = Vec::new();
     let mut points = [false; 100];
-    for colony in &walk.colonies {
+    for colony in &alive {
         let half = (colony.radius * colony.radius - colony.across * colony.across).max(0.0).sqrt();
         if half == 0.0 {
             continue;
@@ -198,7 +224,7 @@ fn read_tape(site: &mut SiteReef, key: Key, from: (f64, f64), visit: Visit) -> T
     let thrown = (0..300u64).filter(|&i| {
         let along = 10.0 * key.uniform(Purpose::PhotoPoint, 2 * i) as f32;
         let across = 0.4 * (key.uniform(Purpose::PhotoPoint, 2 * i + 1) as f32 - 0.5);
-        walk.colonies.iter().any(|c| (c.along - along).powi(2) + (c.across - across).powi(2) < c.radius * c.radius)
+        alive.iter().any(|c| (c.along - along).powi(2) + (c.across - across).powi(2) < c.radius * c.radius)
     });
     let share = |step: usize| {
         let read = points.iter().skip(step - 1).step_by(step);

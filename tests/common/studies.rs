@@ -27,6 +27,14 @@ pub fn zone(reef: NamedReef, between_sites_sd: f64) -> Zone {
     }
 }
 
+/// The same study for indicators by components alone: what the reef of a site would be is not looked at, so it is small.
+pub fn study_by_components() -> Study {
+    let mut study = study();
+    study.zones[0].length_m = 5.0;
+    study.zones[0].width_m = 2.5;
+    study
+}
+
 /// The fore reef at 28 % with a change to 22 %: eight same sites, new places, paired t, no methods yet.
 pub fn study() -> Study {
     let mut zone = zone(NamedReef::ForeReef, 0.08);
