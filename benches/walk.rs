@@ -7,9 +7,9 @@ use reefwright::theory::{CoralAsked, CoralError, Kernels, Shape, calibrate};
 use std::hint::black_box;
 use std::time::Instant;
 
-const SITES: u64 = 60;
+const SITES: u64 = 12;
 const LINES: usize = 12;
-const PASSES: usize = 5;
+const PASSES: usize = 120;
 
 fn main() {
     println!("ns a line of 10 m, best of {PASSES} passes over {SITES} sites of {LINES} lines; points every 0.1 m");

@@ -29,7 +29,8 @@ fn covered(site: &mut SiteReef, x: f32, y: f32, visit: Visit) -> u16 {
             for j in cells(y) {
                 let centre = |k: i32| f64::from(reef.cell) * (f64::from(k >> layer.split) + 0.5);
                 let (field, innovation) = site.patch.with_innovation(&reef.normals, centre(i), centre(j));
-                let along = site.along(centre(i) as f32, centre(j) as f32);
+                let along_cell = |k: i32| fast::floor(centre(k) as f32 / reef.along_cell);
+                let along = site.along_cell(along_cell(i), along_cell(j));
                 let sd = law.spec.patch.sd;
                 let later = f64::from(reef.drift.memory) * field + f64::from(reef.drift.renewal) * innovation;
                 let mut density = [0.0f64; MOST_STATES];
