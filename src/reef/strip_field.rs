@@ -10,11 +10,12 @@ pub struct StripField {
     first_rows: Vec<i32>,
     across_columns: Weights,
     across_rows: Weights,
-    /// Normals of the nodes, column by column, at the first visit and those that renew it.
-    nodes: [Vec<f32>; 2],
-    summed: Vec<f32>,
-    /// The field at each cell, column by column, for each visit read.
-    pub values: [Vec<f32>; 2],
+    /// Normals of the nodes, column by column: of the first visit and those that renew it. Both are carried along
+    /// together, whether or not the second are asked for.
+    nodes: Vec<[f32; 2]>,
+    summed: Vec<[f32; 2]>,
+    /// The field at each cell, column by column, at both visits.
+    pub values: Vec<[f32; 2]>,
 }
 
 /// Nearest node and spline weights of the centres of successive cells.
@@ -43,7 +44,7 @@ impl StripField {
         &self.first_rows
     }
 
-    /// Fills `values`; with `both` also those of the second visit.
+    /// Fills `values`; without a drift the second visit sees the field of the first.
     pub fn read(
         &mut self,
         field: &LatticeField,
@@ -60,11 +61,8 @@ impl StripField {
         let lowest = self.first_rows.iter().copied().min().unwrap_or(0);
         let highest = self.first_rows.iter().copied().max().unwrap_or(0) + rows as i32 - 1;
         let tall = (highest - lowest + 1) as usize;
-        let visits = if drift.is_some() { 2 } else { 1 };
-        for visit in 0..visits {
-            self.values[visit].clear();
-            self.values[visit].resize(count * rows, 0.0);
-        }
+        self.values.clear();
+        self.values.resize(count * rows, [0.0; 2]);
         let (key_column, key_row) = if strip.swapped { (KEY_Y, KEY_X) } else { (KEY_X, KEY_Y) };
         for octave in &field.octaves {
             let per_m = octave.nodes_per_m as f32;
@@ -78,10 +76,8 @@ impl StripField {
             let node_columns = (last_node - first_node + 1) as usize;
             let (lowest_node, highest_node) = (row_base[0] - 1, row_base[tall - 1] + 1);
             let stride = (highest_node - lowest_node + 1) as usize;
-            for nodes in &mut self.nodes[..visits] {
-                if nodes.len() < node_columns * stride + LANES {
-                    nodes.resize(node_columns * stride + LANES, 0.0);
-                }
+            if self.nodes.len() < node_columns * stride + LANES {
+                self.nodes.resize(node_columns * stride + LANES, [0.0; 2]);
             }
             let (mut from, mut to) = (0usize, 0usize);
             for b in 0..node_columns {
@@ -105,23 +101,13 @@ impl StripField {
                     .key
                     .wrapping_add((node as i64 as u64).wrapping_mul(key_column))
                     .wrapping_add((low as i64 as u64).wrapping_mul(key_row));
-                let keys = (0u64..).map(|row| key.wrapping_add(row.wrapping_mul(key_row)));
-                let (one, two) = self.nodes.split_at_mut(1);
-                if visits == 1 {
-                    for (first, key) in one[0][range].iter_mut().zip(keys) {
-                        *first = normals.at(mix(key));
-                    }
-                } else {
-                    let both = one[0][range.clone()].iter_mut().zip(&mut two[0][range]);
-                    for ((first, other), key) in both.zip(keys) {
-                        let hash = mix(key);
-                        *first = normals.at(hash);
-                        *other = normals.other(hash);
-                    }
+                for (row, node) in self.nodes[range].iter_mut().enumerate() {
+                    let hash = mix(key.wrapping_add((row as u64).wrapping_mul(key_row)));
+                    *node = [normals.at(hash), normals.other(hash)];
                 }
             }
             if self.summed.len() < stride + LANES {
-                self.summed.resize(stride + LANES, 0.0);
+                self.summed.resize(stride + LANES, [0.0; 2]);
             }
             for i in 0..count {
                 let row = (self.first_rows[i] - lowest) as usize;
@@ -129,41 +115,47 @@ impl StripField {
                 let low = bases[0] - 1;
                 let number = (bases[rows - 1] + 1 - low + 1) as usize;
                 let start = (column_base[i] - 1 - first_node) as usize * stride + (low - lowest_node) as usize;
-                let across = of_columns.of_three[i];
-                for visit in 0..visits {
-                    let nodes = &self.nodes[visit][start..];
-                    sum_columns(&mut self.summed, nodes, stride, number, across);
-                    let out = &mut self.values[visit][i * rows..(i + 1) * rows];
-                    for ((value, base), w) in out.iter_mut().zip(bases).zip(weights) {
-                        let at = (base - 1 - low) as usize;
-                        let three = &self.summed[at..at + 3];
-                        *value += w[0] * three[0] + w[1] * three[1] + w[2] * three[2];
+                sum_columns(&mut self.summed, &self.nodes[start..], stride, number, of_columns.of_three[i]);
+                let out = &mut self.values[i * rows..(i + 1) * rows];
+                for ((value, base), w) in out.iter_mut().zip(bases).zip(weights) {
+                    let at = (base - 1 - low) as usize;
+                    let three = &self.summed[at..at + 3];
+                    for visit in 0..2 {
+                        value[visit] += w[0] * three[0][visit] + w[1] * three[1][visit] + w[2] * three[2][visit];
                     }
                 }
             }
         }
-        if let Some(drift) = drift {
-            let (one, two) = self.values.split_at_mut(1);
-            for (second, first) in two[0].iter_mut().zip(&one[0]) {
-                *second = drift.memory * first + drift.renewal * *second;
+        match drift {
+            Some(drift) => {
+                for value in &mut self.values {
+                    value[1] = drift.memory * value[0] + drift.renewal * value[1];
+                }
+            }
+            None => {
+                for value in &mut self.values {
+                    value[1] = value[0];
+                }
             }
         }
     }
 }
 
 /// Nodes summed at once.
-const LANES: usize = 4;
+const LANES: usize = 2;
 
 /// `summed[r] = sum of w_j nodes[j stride + r]` over three columns of nodes, for `number` rows and a few beyond.
 #[inline(always)]
-fn sum_columns(summed: &mut [f32], nodes: &[f32], stride: usize, number: usize, w: [f32; 3]) {
+fn sum_columns(summed: &mut [[f32; 2]], nodes: &[[f32; 2]], stride: usize, number: usize, w: [f32; 3]) {
     let padded = number.next_multiple_of(LANES);
     let (first, second, third) =
         (&nodes[..padded], &nodes[stride..stride + padded], &nodes[2 * stride..2 * stride + padded]);
     let columns = first.chunks_exact(LANES).zip(second.chunks_exact(LANES)).zip(third.chunks_exact(LANES));
     for (sum, ((a, b), c)) in summed[..padded].chunks_exact_mut(LANES).zip(columns) {
         for lane in 0..LANES {
-            sum[lane] = w[0] * a[lane] + w[1] * b[lane] + w[2] * c[lane];
+            for visit in 0..2 {
+                sum[lane][visit] = w[0] * a[lane][visit] + w[1] * b[lane][visit] + w[2] * c[lane][visit];
+            }
         }
     }
 }
