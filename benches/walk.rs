@@ -1,7 +1,7 @@
 //! What the walk costs: nanoseconds a line and a point on every named reef. `cargo bench --bench walk`.
 
 use reefwright::geometry::{bits, union_length};
-use reefwright::random::{Key, Purpose};
+use reefwright::random::{KEY_X, Key, Purpose, mix};
 use reefwright::reef::{Colony, CoralLaw, CoralReef, NamedReef, SiteReef, Visit, Walk};
 use reefwright::theory::{CoralAsked, CoralError, Kernels, Shape, calibrate};
 use std::hint::black_box;
@@ -12,6 +12,7 @@ const LINES: usize = 12;
 const PASSES: usize = 120;
 
 fn main() {
+    println!("one hash costs {:.2} ns on this machine now", hash_cost());
     println!("ns a line of 10 m, best of {PASSES} passes over {SITES} sites of {LINES} lines; points every 0.1 m");
     println!("reef                    visit 1  visit 2   ns/point  +intercept  belt .5 m  belt 1 m  colonies");
     for reef in NamedReef::ALL {
@@ -46,6 +47,17 @@ enum Reading {
     Nothing,
     Points,
     Intercept,
+}
+
+/// The yardstick that tells machines and moments of load apart.
+fn hash_cost() -> f64 {
+    let hashes = 2_000_000u64;
+    let pass = || {
+        let start = Instant::now();
+        black_box((0..hashes).fold(0u64, |sum, i| sum ^ mix(black_box(i).wrapping_mul(KEY_X))));
+        start.elapsed().as_nanos() as f64 / hashes as f64
+    };
+    (0..PASSES).map(|_| pass()).fold(f64::INFINITY, f64::min)
 }
 
 /// Two worlds: no change and a fall by a fifth.

@@ -9,6 +9,7 @@ mod sheet;
 mod site_sums;
 mod survey_site;
 mod tally;
+mod thrown;
 mod trial;
 
 pub use layout::{Indicator, Layout, Reading, points_on_tape};

@@ -3,6 +3,7 @@
 use super::classes::{CORAL, ClassReader, code_of, misread_key};
 use super::layout::{Belt, Indicator, Layout, Reading, Tape};
 use super::sheet::Sheet;
+use super::thrown::Thrown;
 use crate::design::{Places, Study, Zone};
 use crate::geometry::{bits, union_length};
 use crate::random::{Key, Purpose, normal_from_uniform};
@@ -17,15 +18,8 @@ pub struct Scratch {
     chords: Vec<(f32, f32)>,
     shifted: Vec<(f32, f32)>,
     written: Vec<u8>,
-    thrown: Vec<ThrownPoint>,
+    thrown: Thrown,
     covered: Vec<u16>,
-}
-
-#[derive(Clone, Copy)]
-struct ThrownPoint {
-    along: f32,
-    across: f32,
-    index: u32,
 }
 
 /// One zone, ready to be surveyed.
@@ -282,30 +276,31 @@ impl ZoneSurvey<'_> {
     ) {
         let throw = laid.key.child(Purpose::PhotoPoint, u64::from(visit == Visit::Second));
         let most = belt.readings.iter().map(|&(_, points)| points).max().unwrap_or(0);
-        throw_points(throw, belt, most, &mut scratch.thrown);
+        scratch.thrown.throw(throw, belt, most);
         scratch.covered.clear();
         scratch.covered.resize(most, 0);
-        mark_covered(&scratch.walk.colonies, &scratch.thrown, &mut scratch.covered);
+        scratch.thrown.mark_covered(&scratch.walk.colonies, &mut scratch.covered);
         for state in states_of_visit(visit, sheet.states()) {
             scratch.written.clear();
-            scratch.written.resize(most, u8::MAX);
-            for point in &scratch.thrown {
-                let index = point.index as usize;
-                let covered = scratch.covered[index] >> state & 1 == 1;
-                scratch.written[index] = match classes {
+            let points = scratch.covered.iter().zip(scratch.thrown.points()).enumerate();
+            scratch.written.extend(points.map(|(index, (covered, point))| {
+                let covered = covered >> state & 1 == 1;
+                match classes {
                     None if covered => CORAL,
                     None => u8::MAX,
                     Some(classes) => {
                         let place = (laid.x + f64::from(point.along), laid.y + f64::from(point.across));
                         classes.written(covered, place, state, misread_key(laid.key, visit, index))
                     }
-                };
-            }
+                }
+            }));
             for &(reading, points) in &belt.readings {
                 let asked = &self.layout.readings[reading];
                 if laid.unit < asked.most_units() {
-                    let code = code_of(self, &asked.indicator);
-                    let hits = scratch.written[..points].iter().filter(|&&written| Some(written) == code).count();
+                    let hits = match code_of(self, &asked.indicator) {
+                        Some(code) => scratch.written[..points].iter().filter(|&&written| written == code).count(),
+                        None => 0,
+                    };
                     sheet.set(reading, state, laid.unit, hits as f64 / points as f64);
                 }
             }
@@ -348,38 +343,6 @@ fn set_points(sets: &mut [u64], chords: &[(f32, f32)], grid: f32, points: usize)
         let last = ((to * per_m).floor() as i32 - 1).min(points as i32 - 1);
         if first <= last {
             bits::set_range(sets, first as usize, last as usize);
-        }
-    }
-}
-
-/// Random points of a belt, sorted along it; `index` is the order in which they were thrown.
-fn throw_points(key: Key, belt: &Belt, number: usize, thrown: &mut Vec<ThrownPoint>) {
-    thrown.clear();
-    thrown.extend((0..number).map(|i| {
-        let along = key.uniform(Purpose::PhotoPoint, 2 * i as u64);
-        let across = key.uniform(Purpose::PhotoPoint, 2 * i as u64 + 1);
-        ThrownPoint {
-            along: (along * belt.length_m) as f32,
-            across: ((across - 0.5) * belt.width_m) as f32,
-            index: i as u32,
-        }
-    }));
-    thrown.sort_unstable_by(|a, b| a.along.total_cmp(&b.along));
-}
-
-/// For every point, in which states a colony lies over it.
-fn mark_covered(colonies: &[Colony], thrown: &[ThrownPoint], covered: &mut [u16]) {
-    for colony in colonies {
-        let from = thrown.partition_point(|point| point.along < colony.along - colony.radius);
-        for point in &thrown[from..] {
-            let along = point.along - colony.along;
-            if along > colony.radius {
-                break;
-            }
-            let across = point.across - colony.across;
-            if along * along + across * across < colony.radius * colony.radius {
-                covered[point.index as usize] |= colony.alive;
-            }
         }
     }
 }

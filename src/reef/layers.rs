@@ -68,8 +68,8 @@ fn cost(cell: f64, reach: f64, density: f64) -> f64 {
     let rows = (0.44 * cell + 2.2 * reach) / cell + 1.5;
     let columns = 0.9 / cell;
     let colonies = cell * cell * density;
-    // Cells of many colonies leave the way without branches.
-    rows * columns * (3.0 + 5.0 * colonies + if colonies > 0.7 { 5.0 } else { 0.0 })
+    // Cells of four colonies and more leave the way without branches.
+    rows * columns * (3.0 + 5.0 * colonies + 10.0 * (colonies - 0.8).max(0.0))
 }
 
 /// Root mean square radius of the i-th of the equally likely levels between the probabilities `from` and `to`: the

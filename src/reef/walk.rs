@@ -100,7 +100,7 @@ impl Walk {
         let two = reef.law.states.len() > 1;
         let drift = (two && reef.law.field_memory < 1.0).then_some(reef.drift);
         self.field.read(&site.patch, &reef.normals, &strip, &field_columns, reef.cell, drift);
-        let growth = self.densities(site, &strip, field_columns.first, field_columns.rows, visit, drift.is_some());
+        let growth = self.densities(site, &strip, field_columns.first, field_columns.rows, visit);
         for layer in &reef.layers {
             self.layer(site, &strip, layer, side, field_columns.first, field_columns.rows, visit, &growth);
         }
@@ -115,7 +115,6 @@ impl Walk {
         first: i32,
         rows: usize,
         visit: Visit,
-        drifted: bool,
     ) -> [f32; super::site::MOST_STATES] {
         let reef = site.reef;
         let states = reef.law.states.len();
@@ -126,7 +125,7 @@ impl Walk {
             largest_growth = largest_growth.max(growth[s]);
         }
         let sd = reef.law.spec.patch.sd as f32;
-        let number = self.field.values[0].len();
+        let number = self.field.values.len();
         self.density.clear();
         self.density.resize(number, 0.0);
         self.keep.clear();
@@ -159,17 +158,16 @@ impl Walk {
             }
         }
         let level = [site.level[0], if states > 1 { site.level[1] } else { 0.0 }];
-        let later = if drifted { 1 } else { 0 };
         let (densities, keeps) = (&mut self.density[..number], &mut self.keep[..number]);
-        let (now, then) = (&self.field.values[0][..number], &self.field.values[later][..number]);
+        let fields = &self.field.values[..number];
         if states == 1 {
-            for (density, field) in densities.iter_mut().zip(now) {
-                *density = fast::exp((level[0] + *density + sd * field).min(60.0));
+            for (density, field) in densities.iter_mut().zip(fields) {
+                *density = fast::exp((level[0] + *density + sd * field[0]).min(60.0));
             }
             keeps.fill(1.0);
             return growth;
         }
-        for (((density, keep), now), then) in densities.iter_mut().zip(keeps).zip(now).zip(then) {
+        for ((density, keep), [now, then]) in densities.iter_mut().zip(keeps).zip(fields) {
             let first = fast::exp((level[0] + *density + sd * now).min(60.0));
             let second = fast::exp((level[1] + *keep + sd * then).min(60.0));
             let largest = first.max(second * largest_growth);
