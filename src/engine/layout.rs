@@ -39,8 +39,10 @@ pub struct Reading {
 /// How point-intercept readings lie on the longest and finest tape.
 #[derive(Clone, Debug)]
 pub struct Tape {
-    /// Number of tapes laid.
-    pub number: usize,
+    /// Length of each tape that is laid: the longest that any reading of so many units asks for, so that a few long
+    /// tapes do not make all of them long.
+    pub lengths_m: Vec<f64>,
+    /// The longest of them.
     pub length_m: f64,
     /// Grid of points on it; 0 points where no method reads points.
     pub grid_m: f64,
@@ -137,6 +139,12 @@ impl Tape {
             return None;
         }
         let number = readings.iter().filter(on_tape).map(Reading::most_units).max().unwrap_or(0);
+        let lengths_m = (0..number)
+            .map(|unit| {
+                let asked = readings.iter().filter(on_tape).filter(|reading| unit < reading.most_units());
+                asked.filter_map(|reading| reading.dimensions.length_m()).fold(0.0, f64::max)
+            })
+            .collect();
         // Spacings are whole millimetres; the grid is their greatest common divisor.
         let grid_mm = readings.iter().fold(0u64, |grid, reading| match reading.dimensions {
             Dimensions::PointIntercept { spacing_m, .. } => gcd(grid, (spacing_m * 1000.0).round() as u64),
@@ -159,7 +167,15 @@ impl Tape {
                 Dimensions::PhotoBelt { .. } | Dimensions::Components => {}
             }
         }
-        Some(Self { number, length_m, grid_m, points, point_readings, line_readings })
+        Some(Self { lengths_m, length_m, grid_m, points, point_readings, line_readings })
+    }
+
+    /// Where a shorter tape starts on the grid of a tape of `laid_m`, among the starts made for the longest: at the same
+    /// share of its own room.
+    pub fn start<'a>(&self, starts: &'a [Progression], laid_m: f64, share: f64) -> &'a Progression {
+        let cut = ((self.length_m - laid_m) / self.grid_m + 1e-6) as usize;
+        let number = starts.len().saturating_sub(cut).max(1);
+        &starts[((share * number as f64) as usize).min(number - 1)]
     }
 
     /// 64-bit words of a set of its points.

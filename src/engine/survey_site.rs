@@ -48,6 +48,7 @@ struct Laid {
     /// Start, m on the site; for a strip, of its middle line.
     x: f64,
     y: f64,
+    length_m: f64,
     /// Share of the room along the site that lies before it; a shorter tape starts at the same share of its own room.
     share: f64,
     /// Names the unit, for its random points and its errors of reading.
@@ -61,9 +62,9 @@ impl ZoneSurvey<'_> {
         let classes = ClassReader::new(self, key, site.frame, normals);
         let classes = classes.as_ref();
         if let Some(tape) = &self.layout.tape {
-            for unit in 0..tape.number {
-                let laid = self.lay(key, visit, unit, tape.length_m, 0.0);
-                let line = site.frame_line((laid.x, laid.y), (1.0, 0.0), tape.length_m);
+            for (unit, &length) in tape.lengths_m.iter().enumerate() {
+                let laid = self.lay(key, visit, unit, length, 0.0);
+                let line = site.frame_line((laid.x, laid.y), (1.0, 0.0), length);
                 scratch.walk.read(site, &line, 0.0, visit);
                 self.read_tape(tape, &laid, classes, visit, sheet, scratch);
             }
@@ -105,14 +106,16 @@ impl ZoneSurvey<'_> {
             Dimensions::PhotoBelt { width_m, .. } => width_m,
             _ => 0.0,
         };
-        let (key, laid_length) = if width > 0.0 {
+        let key = if width > 0.0 {
             let belt = self.layout.belts.iter().position(|belt| belt.length_m == length && belt.width_m == width);
-            (key.child(Purpose::Placement, 1_000_000 + belt.unwrap_or(0) as u64), length)
+            key.child(Purpose::Placement, 1_000_000 + belt.unwrap_or(0) as u64)
         } else {
-            (key, self.layout.tape.as_ref().map_or(length, |tape| tape.length_m))
+            key
         };
+        let tapes = self.layout.tape.as_ref().filter(|_| width == 0.0);
         (0..reading.most_units())
             .map(|unit| {
+                let laid_length = tapes.and_then(|tape| tape.lengths_m.get(unit).copied()).unwrap_or(length);
                 let place = self.lay(key, Visit::First, unit, laid_length, width);
                 LaidUnit {
                     x: place.x + place.share * (laid_length - length),
@@ -134,7 +137,14 @@ impl ZoneSurvey<'_> {
         let own = key.child(Purpose::Placement, unit as u64);
         let share = own.uniform(Purpose::Placement, occasion);
         let across = own.uniform(Purpose::Shift, occasion);
-        let mut laid = Laid { unit, x: share * room_along, y: 0.5 * width + across * room_across, share, key: own };
+        let mut laid = Laid {
+            unit,
+            length_m: length,
+            x: share * room_along,
+            y: 0.5 * width + across * room_across,
+            share,
+            key: own,
+        };
         if visit == Visit::Second && same_marks {
             let displacement =
                 |axis| self.study.visits.relay_sd_m * normal_from_uniform(own.uniform(Purpose::Relay, axis));
@@ -169,7 +179,7 @@ impl ZoneSurvey<'_> {
             }
             for &(reading, length) in &tape.line_readings {
                 if laid.unit < self.layout.readings[reading].most_units() {
-                    let from = laid.share * (tape.length_m - length);
+                    let from = laid.share * (laid.length_m - length);
                     let value = match classes {
                         None => intercept(&mut scratch.chords, &mut scratch.shifted, from, length),
                         Some(classes) => self.classified_intercept(
@@ -192,7 +202,7 @@ impl ZoneSurvey<'_> {
         for (reading, starts) in &tape.point_readings {
             let asked = &self.layout.readings[*reading];
             if laid.unit < asked.most_units() && code_of(self, &asked.indicator) == Some(code) {
-                let start = &starts[((laid.share * starts.len() as f64) as usize).min(starts.len() - 1)];
+                let start = tape.start(starts, laid.length_m, laid.share);
                 let value = f64::from(start.count(set)) / start.number() as f64;
                 sheet.set(*reading, state, laid.unit, value);
             }
@@ -210,7 +220,8 @@ impl ZoneSurvey<'_> {
         scratch: &mut Scratch,
     ) {
         scratch.written.clear();
-        for point in 0..tape.points {
+        let points = ((laid.length_m / tape.grid_m + 1e-6) as usize).min(tape.points);
+        for point in 0..points {
             let place = (laid.x + (point as f64 + 1.0) * tape.grid_m, laid.y);
             let covered = bits::get(&scratch.sets, point);
             scratch.written.push(classes.written(covered, place, state, misread_key(laid.key, visit, point)));
