@@ -25,7 +25,7 @@ pub enum Command {
     Check(Check),
     Curves(Curves),
     View(View),
-    Pilot(Pilot),
+    Pilot(Box<Pilot>),
     /// Print the JSON Schema of a scenario, for editors
     Schema,
 }
