@@ -94,12 +94,10 @@ fn check(study: Study, trials: u64) {
             let tally = outcome.tally(plan.index(&design), state);
             let (se, se_error) = tally.standard_error();
             let (bias, bias_error) = tally.bias();
-            let alpha = plan.study.test.alpha;
-            let tail = reefwright::theory::tail_of(plan.study.test.sides);
             // With four sites the normal theory of power is looser; the study of random scenarios looks at it.
             if state > 0 && plan.sites[0][design.sites] >= 6 {
                 let shift = if state == 1 { 0.0 } else { theory.expected };
-                let power = theory.rejects(shift, alpha, tail);
+                let power = theory.rejects(shift, &plan.critical);
                 let rejected = tally.rejection();
                 assert!((rejected.value() - power).abs() < 0.02 + 4.0 * rejected.error(), "{power} {rejected:?}");
             }

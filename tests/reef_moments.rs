@@ -15,6 +15,7 @@ fn asked(reef: NamedReef, sd: f64) -> CoralAsked {
         site_year_sd: 0.0,
         site: (100.0, 20.0),
         field_memory: 1.0,
+        yearly_memory: 1.0,
         same_colonies: 1.0,
         changes: vec![],
     }
@@ -49,7 +50,7 @@ fn mean_and_variance_of_lines_on_all_named_reefs() {
         };
         let found = calibrate(&asked(reef, 1.2 * floor), &shape).unwrap();
         let law = found.law;
-        let pairs = CoralPairs { law: &law, shape: &shape };
+        let pairs = CoralPairs::new(&law, &shape);
         let bare = pairs.bare(0);
         let covariance = Curve::new(12.0, 300, |h| pairs.bare_within(0, h) - bare * bare);
         let points_theory = variance_of_points(covariance.at(0.0), 100, 0.1, |h| covariance.at(h));

@@ -6,7 +6,7 @@ use crate::analysis::{normal_cdf, normal_density, normal_quantile};
 use crate::design::Study;
 use crate::engine::{DesignIndex, Outcome, Plan, Where};
 use crate::measures::Rate;
-use crate::theory::{DesignTheory, UnitMoments, ZoneShare, tail_of};
+use crate::theory::{DesignTheory, UnitMoments, ZoneShare};
 
 /// More units than this on one site are "not within reach".
 pub const MOST_UNITS: usize = 400;
@@ -38,42 +38,47 @@ impl HowMany {
     }
 
     /// Power by theory at any number of units, with the moments that `moments` has for each zone.
-    pub fn power(&self, plan: &Plan, moments: impl Fn(usize) -> UnitMoments, units: usize) -> f64 {
+    pub fn power<'a>(&self, plan: &Plan, moments: impl Fn(usize) -> &'a UnitMoments, units: usize) -> f64 {
         self.power_in(plan, &plan.study, moments, units)
     }
 
     /// The same for a study that differs from the plan's (in where tapes lie).
-    pub fn power_in(&self, plan: &Plan, study: &Study, moments: impl Fn(usize) -> UnitMoments, units: usize) -> f64 {
+    pub fn power_in<'a>(
+        &self,
+        plan: &Plan,
+        study: &Study,
+        moments: impl Fn(usize) -> &'a UnitMoments,
+        units: usize,
+    ) -> f64 {
         self.power_with(plan, study, moments, |zone| plan.sites[zone][self.sites], units)
     }
 
     /// The same at a number of sites that need not be on the list.
     pub fn power_at_sites(&self, plan: &Plan, sites: usize, units: usize) -> f64 {
-        self.power_with(plan, &plan.study, |zone| plan.moments(zone, self.reading).clone(), |_| sites, units)
+        self.power_with(plan, &plan.study, |zone| plan.moments(zone, self.reading), |_| sites, units)
     }
 
-    fn power_with(
+    fn power_with<'a>(
         &self,
         plan: &Plan,
         study: &Study,
-        moments: impl Fn(usize) -> UnitMoments,
+        moments: impl Fn(usize) -> &'a UnitMoments,
         sites: impl Fn(usize) -> usize,
         units: usize,
     ) -> f64 {
-        let own: Vec<(usize, f64, UnitMoments)> =
-            plan.weights(self.place).into_iter().map(|(zone, weight)| (zone, weight, moments(zone))).collect();
-        let shares: Vec<ZoneShare> = own
-            .iter()
-            .map(|(zone, weight, moments)| ZoneShare {
-                zone: &plan.study.zones[*zone],
-                moments,
-                weight: *weight,
-                sites: sites(*zone),
+        let shares: Vec<ZoneShare> = plan
+            .weights(self.place)
+            .into_iter()
+            .map(|(zone, weight)| ZoneShare {
+                zone: &plan.study.zones[zone],
+                moments: moments(zone),
+                weight,
+                sites: sites(zone),
                 units,
             })
             .collect();
         let theory = DesignTheory::new(study, &shares, self.state);
-        let power = theory.rejects(theory.expected, study.test.alpha, tail_of(study.test.sides));
+        let power = theory.rejects(theory.expected, &plan.critical);
         if power.is_nan() { 0.0 } else { power }
     }
 }
@@ -147,7 +152,7 @@ pub type Fresh = Vec<(usize, Rate)>;
 pub fn needed(plan: &Plan, outcome: &Outcome, ask: &HowMany, fresh: &Fresh) -> Needed {
     let reading = &plan.layout.readings[ask.reading];
     let target = plan.study.test.seen;
-    let theory = |n: usize| ask.power(plan, |zone| plan.moments(zone, ask.reading).clone(), n);
+    let theory = |n: usize| ask.power(plan, |zone| plan.moments(zone, ask.reading), n);
     let mut points: Vec<(usize, Rate, f64)> = reading
         .units
         .iter()

@@ -2,16 +2,18 @@
 
 use crate::design::{Question, TestKind};
 use crate::engine::{DesignIndex, Outcome, Plan, Row, Where};
-use crate::theory::tail_of;
+use rayon::prelude::*;
 
 /// A false alarm is marked when it exceeds this many times alpha by more than four simulation errors.
 const MARKED_ABOVE: f64 = 1.2;
 
 /// Rows of all designs, one for each change of the row's indicator (one without a change where there is none).
 pub fn rows(plan: &Plan, outcome: &Outcome) -> Vec<Row> {
-    plan.all_designs()
-        .flat_map(|design| {
-            states_of_rows(plan, &design).into_iter().map(move |state| row(plan, outcome, &design, state))
+    let designs: Vec<DesignIndex> = plan.all_designs().collect();
+    designs
+        .par_iter()
+        .flat_map_iter(|design| {
+            states_of_rows(plan, design).into_iter().map(move |state| row(plan, outcome, design, state))
         })
         .collect()
 }
@@ -50,7 +52,7 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
     let tally = outcome.tally(plan.index(design), state);
     let first = outcome.tally(plan.index(design), 0);
     let theory = plan.theory(design, state);
-    let (alpha, tail) = (study.test.alpha, tail_of(study.test.sides));
+    let alpha = study.test.alpha;
     let tested = study.question != Question::Status;
     let changed = state >= 2;
     let (from, to) = means(plan, design, state);
@@ -58,7 +60,7 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
     let null = tested.then(|| outcome.tally(plan.index(design), 1));
     let false_alarm = null.map(|tally| tally.rejection());
     let power = changed.then(|| tally.rejection());
-    let theory_power = changed.then(|| theory.rejects(theory.expected, alpha, tail)).filter(|p| p.is_finite());
+    let theory_power = changed.then(|| theory.rejects(theory.expected, &plan.critical)).filter(|p| p.is_finite());
     let apart = match (power, theory_power) {
         (Some(power), Some(theory)) => (power.value() - theory).abs() > 0.02 + 4.0 * power.error(),
         _ => false,
@@ -92,7 +94,7 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         theory_power,
         theory_parts: apart,
         detectable: if tested {
-            theory.detectable(if to < from { -1.0 } else { 1.0 }, study.test.seen, alpha, tail)
+            theory.detectable(if to < from { -1.0 } else { 1.0 }, study.test.seen, &plan.critical)
         } else {
             None
         },

@@ -1,6 +1,6 @@
 //! The whole way from a plan to an answer.
 
-use super::answer::{Answer, Needed, ReefRange};
+use super::answer::{Answer, Needed, ReefRange, Sensitivity};
 use super::needed::{Fresh, HowMany, MOST_UNITS, needed};
 use super::rows::rows;
 use super::variation::{map, ranges, sensitivities, units_at_same_marks};
@@ -9,6 +9,7 @@ use super::words::{by_zone_sentence, closing_sentences, main_sentences, same_mar
 use crate::design::{Question, Study};
 use crate::engine::{DesignIndex, Outcome, Plan, Until, Watch, Where, run};
 use crate::survey::{Dimensions, MethodKind, MethodSpec};
+use rayon::prelude::*;
 
 /// How the work is to be done.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -29,25 +30,23 @@ pub fn solve(plan: &Plan, effort: &Effort, watch: &Watch) -> Answer {
     let rows = rows(plan, &outcome);
     let asks = HowMany::all(plan);
     let main = main_questions(plan, &asks);
-    let mut all_needed = Vec::new();
     let mut interrupted = outcome.interrupted;
-    for ask in &asks {
-        let mut answer = needed(plan, &outcome, ask, &Vec::new());
-        if let (Some(error), Some(units)) = (effort.confirm_error, answer.units)
-            && main.first() == Some(ask)
-            && units < MOST_CONFIRMED
-            && !interrupted
-        {
-            let (fresh, cut_short) = confirm(plan, ask, units, effort.seed, error, watch);
-            interrupted |= cut_short;
-            answer = needed(plan, &outcome, ask, &fresh);
-        }
-        all_needed.push(answer);
+    let mut all_needed: Vec<Needed> = asks.par_iter().map(|ask| needed(plan, &outcome, ask, &Vec::new())).collect();
+    if let Some(place) = asks.iter().position(|ask| main.first() == Some(ask))
+        && let (Some(error), Some(units)) = (effort.confirm_error, all_needed[place].units)
+        && units < MOST_CONFIRMED
+        && !interrupted
+    {
+        let (fresh, cut_short) = confirm(plan, &asks[place], units, effort.seed, error, watch);
+        interrupted |= cut_short;
+        all_needed[place] = needed(plan, &outcome, &asks[place], &fresh);
     }
-    let zone_questions: Vec<&HowMany> = main.iter().filter(|ask| matches!(ask.place, Where::Zone(_))).collect();
-    let all_ranges: Vec<_> =
-        if effort.with_range { zone_questions.iter().flat_map(|ask| ranges(plan, ask)).collect() } else { Vec::new() };
-    let sensitivity: Vec<_> = zone_questions.iter().flat_map(|ask| sensitivities(plan, ask)).collect();
+    let zone_questions: Vec<HowMany> = main.iter().copied().filter(|ask| matches!(ask.place, Where::Zone(_))).collect();
+    let all_ranges = if effort.with_range { ranges(plan, &zone_questions) } else { Vec::new() };
+    // A component that leaves the answer out of reach whatever it is tells nothing.
+    let tells = |s: &Sensitivity| s.smaller.or(s.as_given).or(s.larger).is_some();
+    let sensitivity: Vec<_> =
+        zone_questions.par_iter().flat_map_iter(|ask| sensitivities(plan, ask)).filter(tells).collect();
     let map = zone_questions.iter().flat_map(|ask| map(plan, ask)).collect();
     let mut headline = change_headline(plan, &outcome, &main, &asks, &all_needed, &all_ranges);
     if plan.study.question == Question::Status {

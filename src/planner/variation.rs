@@ -9,50 +9,62 @@ use crate::reef::NamedReef;
 use crate::survey::MethodKind;
 use crate::theory::{CoralError, Kernels, Shape, UnitMoments, ZoneError, ZoneTheory, component_moments};
 use rayon::prelude::*;
+use std::cell::OnceCell;
 
 /// The factor by which a component is raised, and lowered.
 const FACTOR: f64 = 1.5;
 
 /// Units needed by theory if the zone's reef were like each of the named reefs, cover and spreads as given. Where a
 /// reef's own along-reef variation gives sites more spread than was asked, it keeps that spread.
-pub fn ranges(plan: &Plan, ask: &HowMany) -> Vec<ReefRange> {
-    let Where::Zone(zone) = ask.place else { return Vec::new() };
-    let reading = &plan.layout.readings[ask.reading];
-    if matches!(plan.study.methods[reading.method].kind, MethodKind::Components(_)) {
-        return Vec::new();
-    }
-    let asked = &plan.study.zones[zone];
-    NamedReef::ALL
+///
+/// One question a zone, in order; each answer has the reefs in theirs. The shape of a reef serves all zones.
+pub fn ranges(plan: &Plan, asks: &[HowMany]) -> Vec<ReefRange> {
+    let by_reef: Vec<Vec<Option<ReefRange>>> = NamedReef::ALL
         .into_par_iter()
         .map(|reef| {
-            let mut other = asked.clone();
-            other.reef = reef.spec();
-            let chosen = other.reef == asked.reef;
-            let units = if chosen {
-                Ok(by_theory(plan, ask, |_| plan.moments(zone, ask.reading).clone()))
-            } else {
-                moments_on(&plan.study, &other, reading).map(|moments| by_theory(plan, ask, |_| moments.clone()))
+            let shape = OnceCell::new();
+            let shape_of_reef = || {
+                let spec = reef.spec();
+                shape.get_or_init(|| Shape::new(&spec, &Kernels::of_cells(&spec))).clone()
             };
-            ReefRange {
-                zone: asked.name.clone(),
-                reef: reef.name().into(),
-                phrase: reef.phrase().into(),
-                is_chosen: chosen,
-                refused: units.as_ref().err().map(ToString::to_string),
-                units: units.ok().flatten(),
-            }
+            asks.iter().map(|ask| range(plan, ask, reef, &shape_of_reef)).collect()
         })
-        .collect()
+        .collect();
+    (0..asks.len()).flat_map(|ask| by_reef.iter().filter_map(move |ranges| ranges[ask].clone())).collect()
 }
 
-fn by_theory(plan: &Plan, ask: &HowMany, moments: impl Fn(usize) -> UnitMoments) -> Option<usize> {
+fn range(plan: &Plan, ask: &HowMany, reef: NamedReef, shape: &dyn Fn() -> Shape) -> Option<ReefRange> {
+    let Where::Zone(zone) = ask.place else { return None };
+    let reading = &plan.layout.readings[ask.reading];
+    if matches!(plan.study.methods[reading.method].kind, MethodKind::Components(_)) {
+        return None;
+    }
+    let asked = &plan.study.zones[zone];
+    let other = Zone { reef: reef.spec(), ..asked.clone() };
+    let chosen = other.reef == asked.reef;
+    let units = if chosen {
+        Ok(by_theory(plan, ask, plan.moments(zone, ask.reading)))
+    } else {
+        moments_on(&plan.study, &other, reading, shape()).map(|moments| by_theory(plan, ask, &moments))
+    };
+    Some(ReefRange {
+        zone: asked.name.clone(),
+        reef: reef.name().into(),
+        phrase: reef.phrase().into(),
+        is_chosen: chosen,
+        refused: units.as_ref().err().map(ToString::to_string),
+        units: units.ok().flatten(),
+    })
+}
+
+/// For a question about one zone.
+fn by_theory(plan: &Plan, ask: &HowMany, moments: &UnitMoments) -> Option<usize> {
     let least = plan.least_units(ask.place, ask.sites);
-    stays_above(plan.study.test.seen, least, MOST_UNITS, |n| ask.power(plan, &moments, n))
+    stays_above(plan.study.test.seen, least, MOST_UNITS, |n| ask.power(plan, |_| moments, n))
 }
 
 /// Moments of a unit on another reef, with the spread between sites raised to what that reef cannot do without.
-fn moments_on(study: &Study, zone: &Zone, reading: &Reading) -> Result<UnitMoments, ZoneError> {
-    let shape = Shape::new(&zone.reef, &Kernels::of_cells(&zone.reef));
+fn moments_on(study: &Study, zone: &Zone, reading: &Reading, shape: Shape) -> Result<UnitMoments, ZoneError> {
     let theory = match ZoneTheory::with_shape(study, zone, shape.clone()) {
         Err(ZoneError::Coral(CoralError::SpreadBelowFloor(floor))) => {
             // Room for the site's own year on top of the along-reef field.
@@ -72,8 +84,8 @@ pub fn sensitivities(plan: &Plan, ask: &HowMany) -> Vec<Sensitivity> {
         return Vec::new();
     }
     let base = plan.moments(zone, ask.reading);
-    let as_given = by_theory(plan, ask, |_| base.clone());
-    let lines = |factor: f64| by_theory(plan, ask, |_| within_scaled(base, factor));
+    let as_given = by_theory(plan, ask, base);
+    let lines = |factor: f64| by_theory(plan, ask, &within_scaled(base, factor));
     let mut all = vec![Sensitivity {
         zone: place_name(plan, ask.place),
         component: format!("how {} differ within one reef", plan.study.methods[reading.method].kind.unit_word()),
@@ -88,7 +100,7 @@ pub fn sensitivities(plan: &Plan, ask: &HowMany) -> Vec<Sensitivity> {
         change(&mut study, &mut zone);
         let theory = ZoneTheory::with_shape(&study, &zone, shape.clone()).ok()?;
         let moments = theory.moments(&study, &zone, reading.indicator.name(), reading.dimensions);
-        by_theory(plan, ask, |_| moments.clone())
+        by_theory(plan, ask, &moments)
     };
     let mut add = |component: &str, scale: &dyn Fn(&mut Study, &mut Zone, f64)| {
         all.push(Sensitivity {
@@ -136,7 +148,7 @@ pub fn units_at_same_marks(plan: &Plan, ask: &HowMany) -> Option<usize> {
         })
         .collect::<Option<_>>()?;
     let least = plan.least_units(ask.place, ask.sites);
-    stays_above(study.test.seen, least, MOST_UNITS, |n| ask.power_in(plan, &study, |zone| moments[zone].clone(), n))
+    stays_above(study.test.seen, least, MOST_UNITS, |n| ask.power_in(plan, &study, |zone| &moments[zone], n))
 }
 
 /// The same reef with the SD of a unit about its site's mean scaled.

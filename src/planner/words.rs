@@ -1,7 +1,7 @@
 //! The answer in words. Numbers are rounded to what the inputs support; more digits stand in the table.
 
 use super::answer::{Needed, ReefRange, Sensitivity};
-use super::needed::HowMany;
+use super::needed::{HowMany, stays_above};
 use crate::design::{Question, Scope};
 use crate::engine::{Outcome, Plan};
 use crate::survey::{Dimensions, MethodKind};
@@ -134,6 +134,9 @@ pub fn main_sentences(
     }
     let reading = &plan.layout.readings[ask.reading];
     let habit = reading.units.iter().position(|&n| n == 6).or(reading.units.len().checked_sub(1));
+    if let (Some(u), None) = (habit, needed.units) {
+        sentences.extend(sites_sentence(plan, ask, reading.units[u], word));
+    }
     if let Some(u) = habit {
         let design = ask.design(u);
         let power = outcome.tally(plan.index(&design), ask.state).rejection();
@@ -146,6 +149,23 @@ pub fn main_sentences(
     }
     sentences
 }
+
+/// Where no number of units is enough: the number of sites that would be, with the usual number of units on each.
+fn sites_sentence(plan: &Plan, ask: &HowMany, units: usize, word: &str) -> Option<String> {
+    if plan.study.scope == Scope::EachReef {
+        return None;
+    }
+    let sites = stays_above(plan.study.test.seen, 2, MOST_SITES, |sites| ask.power_at_sites(plan, sites, units))?;
+    let what = match plan.study.question {
+        Question::BetweenGroups => "sites in each group",
+        _ if plan.same_sites => "sites",
+        _ => "sites a visit",
+    };
+    Some(format!("About {} {what} with {units} {word} each would (by theory).", about(sites)))
+}
+
+/// More sites than this are not suggested.
+const MOST_SITES: usize = 300;
 
 /// "about 10 lines", "1 line".
 fn counted(number: usize, word: &str) -> String {

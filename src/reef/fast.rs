@@ -26,6 +26,22 @@ pub fn floor(x: f32) -> i32 {
     truncated - ((truncated as f32) > x) as i32
 }
 
+/// The nearest whole number and what is left over, in [-.5, .5], for |x| below 2^21.
+#[inline(always)]
+pub fn nearest(x: f32) -> (i32, f32) {
+    // As in `exp`: the low bits of the sum are the whole number.
+    const ROUND: f32 = 12_582_912.0;
+    let raised = x + ROUND;
+    (raised.to_bits().wrapping_sub(0x4B40_0000) as i32, x - (raised - ROUND))
+}
+
+/// A uniform in [0, 1) of 24 bits of a hash.
+#[inline(always)]
+pub fn unit(hash: u64) -> f32 {
+    // By way of i32: the conversion of unsigned numbers has branches.
+    (hash >> 40) as i32 as f32 * (1.0 / 16_777_216.0)
+}
+
 /// Poisson count by inversion of one uniform in [0, 1), for means up to 16.
 #[inline]
 pub fn poisson(u: f32, mean: f32) -> u32 {
@@ -52,6 +68,13 @@ mod tests {
             // The argument itself is rounded to 24 bits before the split, which costs |x| 6e-8.
             let allowed = 3e-7 + 1.2e-7 * (x as f64).abs();
             assert!((exp(x) as f64 / exact - 1.0).abs() < allowed, "{x}");
+        }
+    }
+
+    #[test]
+    fn nearest_is_nearest() {
+        for x in [-2.4f32, -0.3, 0.0, 0.2, 7.6, 123_456.3] {
+            assert_eq!(nearest(x), (x.round() as i32, x - x.round()));
         }
     }
 

@@ -30,8 +30,9 @@ impl CoralReef {
     pub fn new(law: CoralLaw, truth: impl Fn(f64) -> f64) -> Self {
         assert!(law.states.len() <= MOST_STATES);
         let cell = law.spec.patch_cell_m();
+        let density = (0..law.states.len()).map(|state| law.mean_density(state)).fold(0.0, f64::max);
         Self {
-            layers: layers(&law.spec.sizes, cell),
+            layers: layers(&law.spec.sizes, cell, density),
             normals: Normals::new(),
             cell: cell as f32,
             along_cell: law.spec.along_cell_m() as f32,
@@ -97,14 +98,7 @@ impl<'a> SiteReef<'a> {
         }
     }
 
-    /// The along-reef part of ln density at a place of the frame, at the first visit and the second.
-    #[inline]
-    pub(super) fn along(&mut self, x: f32, y: f32) -> [f32; 2] {
-        let per_m = 1.0 / self.reef.along_cell;
-        let (i, j) = (fast::floor(x * per_m), fast::floor(y * per_m));
-        self.along_cell(i, j)
-    }
-
+    /// The along-reef part of ln density in a cell of that field, at the first visit and the second.
     #[inline]
     pub(super) fn along_cell(&mut self, i: i32, j: i32) -> [f32; 2] {
         let remembered = self.along_cells.place(i, j);

@@ -1,4 +1,4 @@
-use super::fast::floor;
+use super::fast::nearest;
 use super::lattice::LatticeField;
 use super::strip::{Columns, Strip};
 use crate::random::{KEY_X, KEY_Y, Normals, mix};
@@ -8,14 +8,19 @@ use crate::random::{KEY_X, KEY_Y, Normals, mix};
 #[derive(Default)]
 pub struct StripField {
     first_rows: Vec<i32>,
-    column_base: Vec<i32>,
-    column_weights: Vec<[f32; 3]>,
-    row_base: Vec<i32>,
-    row_weights: Vec<[f32; 3]>,
+    across_columns: Weights,
+    across_rows: Weights,
     nodes: [Vec<f32>; 2],
     summed: [Vec<f32>; 2],
     /// The field at each cell, column by column, for each visit read.
     pub values: [Vec<f32>; 2],
+}
+
+/// Nearest node and spline weights of the centres of successive cells.
+#[derive(Default)]
+struct Weights {
+    base: Vec<i32>,
+    of_three: Vec<[f32; 3]>,
 }
 
 /// How the field of the second visit comes from the lattice: `memory * first + sqrt(1 - memory^2) * other`.
@@ -65,17 +70,11 @@ impl StripField {
             let (shift_column, shift_row) =
                 if strip.swapped { (octave.shift_y, octave.shift_x) } else { (octave.shift_x, octave.shift_y) };
             let amplitude = octave.amplitude as f32;
-            place(
-                columns.first,
-                count,
-                cell,
-                per_m,
-                shift_column as f32,
-                &mut self.column_base,
-                &mut self.column_weights,
-            );
-            place(lowest, tall, cell, per_m, shift_row as f32, &mut self.row_base, &mut self.row_weights);
-            let (first_node, last_node) = (self.column_base[0] - 1, self.column_base[count - 1] + 1);
+            let (of_columns, of_rows) = (&mut self.across_columns, &mut self.across_rows);
+            of_columns.place(columns.first, count, cell, per_m, shift_column as f32);
+            of_rows.place(lowest, tall, cell, per_m, shift_row as f32);
+            let (column_base, row_base) = (&of_columns.base[..count], &of_rows.base[..tall]);
+            let (first_node, last_node) = (column_base[0] - 1, column_base[count - 1] + 1);
             let node_columns = (last_node - first_node + 1) as usize;
             for visit in 0..visits {
                 if self.summed[visit].len() < node_columns * tall {
@@ -86,10 +85,10 @@ impl StripField {
             for b in 0..node_columns {
                 let node = first_node + b as i32;
                 // Columns of cells that read this column of nodes, and the rows they need.
-                while from < count && self.column_base[from] + 1 < node {
+                while from < count && column_base[from] + 1 < node {
                     from += 1;
                 }
-                while to < count && self.column_base[to] - 1 <= node {
+                while to < count && column_base[to] - 1 <= node {
                     to += 1;
                 }
                 if from >= to {
@@ -98,8 +97,8 @@ impl StripField {
                 let (a, z) = (self.first_rows[from], self.first_rows[to - 1]);
                 let low = (a.min(z) - lowest) as usize;
                 let high = (a.max(z) - lowest) as usize + rows;
-                let first_row_node = self.row_base[low] - 1;
-                let number = (self.row_base[high - 1] + 1 - first_row_node + 1) as usize;
+                let first_row_node = row_base[low] - 1;
+                let number = (row_base[high - 1] + 1 - first_row_node + 1) as usize;
                 let mut key = octave
                     .key
                     .wrapping_add((node as i64 as u64).wrapping_mul(key_column))
@@ -129,8 +128,8 @@ impl StripField {
                 for visit in 0..visits {
                     let nodes = &self.nodes[visit][..number];
                     let out = &mut self.summed[visit][b * tall + low..b * tall + high];
-                    let bases = &self.row_base[low..high];
-                    let weights = &self.row_weights[low..high];
+                    let bases = &row_base[low..high];
+                    let weights = &of_rows.of_three[low..high];
                     for ((value, &base), w) in out.iter_mut().zip(bases).zip(weights) {
                         let at = (base - 1 - first_row_node) as usize;
                         let three = &nodes[at..at + 3];
@@ -141,9 +140,9 @@ impl StripField {
             for visit in 0..visits {
                 let summed = &self.summed[visit];
                 for i in 0..count {
-                    let base = (self.column_base[i] - 1 - first_node) as usize;
+                    let base = (column_base[i] - 1 - first_node) as usize;
                     let row = (self.first_rows[i] - lowest) as usize;
-                    let w = self.column_weights[i];
+                    let w = of_columns.of_three[i];
                     let a = &summed[base * tall + row..][..rows];
                     let b = &summed[(base + 1) * tall + row..][..rows];
                     let c = &summed[(base + 2) * tall + row..][..rows];
@@ -157,27 +156,22 @@ impl StripField {
     }
 }
 
-/// Nearest node and spline weights of the centres of `count` cells from `first` on.
-fn place(
-    first: i32,
-    count: usize,
-    cell: f32,
-    per_m: f32,
-    shift: f32,
-    bases: &mut Vec<i32>,
-    weights: &mut Vec<[f32; 3]>,
-) {
-    bases.clear();
-    weights.clear();
-    for i in 0..count {
-        let u = (first as f32 + i as f32 + 0.5) * cell * per_m + shift;
-        let node = floor(u + 0.5);
-        let t = u - node as f32;
-        let left = 0.5 * (0.5 - t) * (0.5 - t);
-        let middle = 0.75 - t * t;
-        let right = 0.5 * (0.5 + t) * (0.5 + t);
-        let norm = 1.0 / (left * left + middle * middle + right * right).sqrt();
-        bases.push(node);
-        weights.push([left * norm, middle * norm, right * norm]);
+impl Weights {
+    /// For `count` cells from the cell `first` on.
+    fn place(&mut self, first: i32, count: usize, cell: f32, per_m: f32, shift: f32) {
+        self.base.resize(count.max(self.base.len()), 0);
+        self.of_three.resize(count.max(self.of_three.len()), [0.0; 3]);
+        let step = cell * per_m;
+        let both = self.base[..count].iter_mut().zip(&mut self.of_three[..count]);
+        for (i, (base, weights)) in both.enumerate() {
+            let u = ((first + i as i32) as f32 + 0.5) * step + shift;
+            let (node, t) = nearest(u);
+            let left = 0.5 * (0.5 - t) * (0.5 - t);
+            let middle = 0.75 - t * t;
+            let right = 0.5 * (0.5 + t) * (0.5 + t);
+            let norm = 1.0 / (left * left + middle * middle + right * right).sqrt();
+            *base = node;
+            *weights = [left * norm, middle * norm, right * norm];
+        }
     }
 }

@@ -10,6 +10,11 @@ fn unit(hash: u64) -> f32 {
     (hash >> 40) as f32 * (1.0 / 16_777_216.0)
 }
 
+/// Names of the colonies of a cell.
+fn names(hash: u64, mean: f32) -> impl Iterator<Item = u64> {
+    (0..fast::poisson(unit(hash), mean)).map(move |n| mix(lattice_key(hash, n as i32 + 1, 0)))
+}
+
 /// Bit s: a colony that lives in state s lies over the place (frame coordinates).
 fn covered(site: &mut SiteReef, x: f32, y: f32, visit: Visit) -> u16 {
     let reef = site.reef;
@@ -24,7 +29,8 @@ fn covered(site: &mut SiteReef, x: f32, y: f32, visit: Visit) -> u16 {
             for j in cells(y) {
                 let centre = |k: i32| f64::from(reef.cell) * (f64::from(k >> layer.split) + 0.5);
                 let (field, innovation) = site.patch.with_innovation(&reef.normals, centre(i), centre(j));
-                let along = site.along(centre(i) as f32, centre(j) as f32);
+                let along_cell = |k: i32| fast::floor(centre(k) as f32 / reef.along_cell);
+                let along = site.along_cell(along_cell(i), along_cell(j));
                 let sd = law.spec.patch.sd;
                 let later = f64::from(reef.drift.memory) * field + f64::from(reef.drift.renewal) * innovation;
                 let mut density = [0.0f64; MOST_STATES];
@@ -35,14 +41,13 @@ fn covered(site: &mut SiteReef, x: f32, y: f32, visit: Visit) -> u16 {
                 let largest = density.iter().copied().fold(0.0, f64::max);
                 let mean = (layer.share * largest * f64::from(layer.cell).powi(2)) as f32;
                 let hash = mix(lattice_key(key, i, j));
-                for n in 0..fast::poisson(unit(hash), mean) {
-                    let mut id = mix(lattice_key(hash, n as i32 + 1, 0));
-                    if visit == Visit::Second {
-                        let renewed = mix(id ^ super::walk::RENEWAL);
-                        if unit(renewed) >= law.same_colonies as f32 {
-                            id = mix(renewed ^ super::walk::RENEWAL);
-                        }
-                    }
+                let same = law.same_colonies as f32;
+                let mut ids: Vec<u64> = names(hash, mean).collect();
+                if visit == Visit::Second {
+                    ids.retain(|id| unit(mix(id ^ super::walk::RENEWAL)) < same);
+                    ids.extend(names(mix(hash ^ super::walk::RENEWAL), (1.0 - same) * mean));
+                }
+                for id in ids {
                     let cx = (i as f32 + (id & 0x1F_FFFF) as f32 / 2_097_152.0) * layer.cell;
                     let cy = (j as f32 + ((id >> 21) & 0x1F_FFFF) as f32 / 2_097_152.0) * layer.cell;
                     let radius = layer.radius[(id >> 52) as usize];

@@ -3,7 +3,7 @@
 //! 1. the patch field at the cells of the strip; 2. densities; for each layer: 3. keys and mean counts of its cells,
 //! 4. counts, 5. the list of colonies, 6. their places relative to the line, 7. in which states each is alive.
 
-use super::fast;
+use super::fast::{self, unit};
 use super::layers::Layer;
 use super::site::SiteReef;
 use super::strip::{FrameLine, Strip};
@@ -24,7 +24,7 @@ pub struct Colony {
     pub along: f32,
     pub across: f32,
     pub radius: f32,
-    /// Names the colony; further marks (rank, condition) are hashed from it. The same at both visits unless renewed.
+    /// Names the colony; further marks (rank, condition) are hashed from it. The same at both visits.
     pub id: u64,
     /// Bit s: alive in state s. At the first visit only bit 0 can be set, at the second only the others.
     pub alive: u16,
@@ -38,11 +38,8 @@ pub struct Walk {
     density: Vec<f32>,
     keep: Vec<f32>,
     columns: Vec<LayerColumn>,
-    hashes: Vec<u64>,
-    means: Vec<f32>,
-    parents: Vec<u32>,
-    counts: Vec<u32>,
-    slots: Vec<(u64, u32)>,
+    cells: Cells,
+    listed: Listed,
     pub colonies: Vec<Colony>,
 }
 
@@ -53,6 +50,39 @@ struct LayerColumn {
     first_row: i32,
     /// Place of the column in the field's arrays, so that row `j` of the layer lies at `field + (j >> split)`.
     field: i32,
+    /// Lower corner of its first cell, from the start of the line, m.
+    corner: [f32; 2],
+}
+
+/// The cells of a layer, row by row.
+#[derive(Default)]
+struct Cells {
+    hashes: Vec<u64>,
+    means: Vec<f32>,
+    counts: Vec<u32>,
+    /// Place in the arrays of the field, and lower corner.
+    parents: Vec<u32>,
+    corners: Vec<[f32; 2]>,
+}
+
+/// The colonies of a layer's cells, before it is known which of them meet the line.
+#[derive(Default)]
+struct Listed {
+    ids: Vec<u64>,
+    cells: Vec<u32>,
+    along: Vec<f32>,
+    across: Vec<f32>,
+    radii: Vec<f32>,
+    /// How many are listed, and which of them are near.
+    end: usize,
+    near: Vec<u32>,
+}
+
+/// Lengthens a scratch vector where it is too short; what it holds does not matter.
+fn room<T: Clone + Default>(scratch: &mut Vec<T>, number: usize) {
+    if scratch.len() < number {
+        scratch.resize(number, T::default());
+    }
 }
 
 /// The largest mean count of a cell that is drawn from one uniform.
@@ -101,29 +131,50 @@ impl Walk {
         self.density.resize(number, 0.0);
         self.keep.clear();
         self.keep.resize(number, 0.0);
+        // Cells of the along-reef field are much larger than those of the patches: a column is mostly in one of them, the
+        // same as that of the column before.
+        let per_m = 1.0 / reef.along_cell;
+        let (mut last, mut value) = ((i32::MAX, i32::MAX), [0.0f32; 2]);
         for (c, &first_row) in self.field.first_rows().iter().enumerate() {
-            let x = ((first + c as i32) as f32 + 0.5) * reef.cell;
+            let column = fast::floor(((first + c as i32) as f32 + 0.5) * reef.cell * per_m);
+            let row_of = |t: usize| fast::floor(((first_row + t as i32) as f32 + 0.5) * reef.cell * per_m);
+            let mut look_up = |row: i32| {
+                if (column, row) != last {
+                    last = (column, row);
+                    value = if strip.swapped { site.along_cell(row, column) } else { site.along_cell(column, row) };
+                }
+                value
+            };
+            let (lowest, highest) = (row_of(0), row_of(rows - 1));
+            let range = c * rows..(c + 1) * rows;
+            let (density, keep) = (&mut self.density[range.clone()], &mut self.keep[range]);
+            if lowest == highest {
+                let along = look_up(lowest);
+                density.fill(along[0]);
+                keep.fill(along[1]);
+                continue;
+            }
             for t in 0..rows {
-                let y = ((first_row + t as i32) as f32 + 0.5) * reef.cell;
-                let along = if strip.swapped { site.along(y, x) } else { site.along(x, y) };
-                let at = c * rows + t;
-                self.density[at] = along[0];
-                self.keep[at] = along[1];
+                [density[t], keep[t]] = look_up(row_of(t));
             }
         }
         let level = [site.level[0], if states > 1 { site.level[1] } else { 0.0 }];
         let later = if drifted { 1 } else { 0 };
-        for at in 0..number {
-            let first = fast::exp((level[0] + self.density[at] + sd * self.field.values[0][at]).min(60.0));
-            if states == 1 {
-                self.density[at] = first;
-                self.keep[at] = 1.0;
-                continue;
+        let (densities, keeps) = (&mut self.density[..number], &mut self.keep[..number]);
+        let (now, then) = (&self.field.values[0][..number], &self.field.values[later][..number]);
+        if states == 1 {
+            for (density, field) in densities.iter_mut().zip(now) {
+                *density = fast::exp((level[0] + *density + sd * field).min(60.0));
             }
-            let second = fast::exp((level[1] + self.keep[at] + sd * self.field.values[later][at]).min(60.0));
+            keeps.fill(1.0);
+            return growth;
+        }
+        for (((density, keep), now), then) in densities.iter_mut().zip(keeps).zip(now).zip(then) {
+            let first = fast::exp((level[0] + *density + sd * now).min(60.0));
+            let second = fast::exp((level[1] + *keep + sd * then).min(60.0));
             let largest = first.max(second * largest_growth);
-            self.density[at] = largest;
-            self.keep[at] = if visit == Visit::First { first } else { second } / largest;
+            *density = largest;
+            *keep = if visit == Visit::First { first } else { second } / largest;
         }
         growth
     }
@@ -154,39 +205,88 @@ impl Walk {
                     .wrapping_add((first_row as i64 as u64).wrapping_mul(key_row)),
                 first_row,
                 field: (parent * field_rows) as i32 - first_rows[parent],
+                corner: [i as f32 * layer.cell - strip.line.x, first_row as f32 * layer.cell - strip.line.y],
             });
         }
-        let count = self.columns.len();
-        let number = count * cells.rows;
-        self.hashes.resize(number, 0);
-        self.means.resize(number, 0.0);
-        self.parents.resize(number, 0);
-        self.counts.resize(number, 0);
         let last = self.density.len() as i32 - 1;
         let scale = (layer.share * f64::from(layer.cell) * f64::from(layer.cell)) as f32;
-        for row in 0..cells.rows {
-            let key = (row as u64).wrapping_mul(key_row);
-            let range = row * count..(row + 1) * count;
-            let hashes = &mut self.hashes[range.clone()];
-            let means = &mut self.means[range.clone()];
-            let parents = &mut self.parents[range];
-            for (((column, hash), mean), parent) in self.columns.iter().zip(hashes).zip(means).zip(parents) {
-                *hash = mix(column.key.wrapping_add(key));
-                // A row just outside the field's strip is too far to matter; it reads the nearest one.
-                let at = (column.field + ((column.first_row + row as i32) >> layer.split)).clamp(0, last);
-                *parent = at as u32;
-                *mean = scale * self.density[at as usize];
+        let number = self.columns.len() * cells.rows;
+        self.cells.fill(&self.columns, cells.rows, key_row, |column, row| {
+            // A row just outside the field's strip is too far to matter; it reads the nearest one.
+            let at = (column.field + ((column.first_row + row) >> layer.split)).clamp(0, last);
+            (at as u32, scale * self.density[at as usize], row as f32 * layer.cell)
+        });
+        self.cells.count(number);
+        self.listed.list(&self.cells, number);
+        if visit == Visit::Second && site.reef.law.same_colonies < 1.0 {
+            self.listed.renew(&self.cells, number, site.reef.law.same_colonies as f32);
+        }
+        self.listed.place(&self.cells, strip, layer, side);
+        self.keep_alive(visit, &growth[..site.reef.law.states.len()]);
+    }
+
+    /// Adds the near colonies that live in a state of the visit.
+    fn keep_alive(&mut self, visit: Visit, growth: &[f32]) {
+        let listed = &self.listed;
+        for &near in &listed.near {
+            let at = near as usize;
+            let id = listed.ids[at];
+            let mark = unit(mix(id ^ MARK));
+            let keep = self.keep[self.cells.parents[listed.cells[at] as usize] as usize];
+            let alive = match visit {
+                Visit::First => u16::from(mark < keep),
+                Visit::Second => {
+                    let later = growth.iter().enumerate().skip(1);
+                    later.fold(0, |alive, (s, &ratio)| alive | u16::from(mark < keep * ratio) << s)
+                }
+            };
+            if alive != 0 {
+                let (along, across, radius) = (listed.along[at], listed.across[at], listed.radii[at]);
+                self.colonies.push(Colony { along, across, radius, id, alive });
             }
         }
-        self.count_colonies(number);
-        self.list_colonies(number);
-        self.place_colonies(site, strip, layer, side, count, cells.first, visit, growth);
+    }
+}
+
+impl Cells {
+    /// Keys, means, parents and corners; `read(column, row)` gives the parent, the mean count and how far the row lies
+    /// above the first.
+    #[inline(always)]
+    fn fill(
+        &mut self,
+        columns: &[LayerColumn],
+        rows: usize,
+        key_row: u64,
+        read: impl Fn(&LayerColumn, i32) -> (u32, f32, f32),
+    ) {
+        let count = columns.len();
+        let number = count * rows;
+        room(&mut self.hashes, number);
+        room(&mut self.means, number);
+        room(&mut self.counts, number);
+        room(&mut self.parents, number);
+        room(&mut self.corners, number);
+        for row in 0..rows {
+            let key = (row as u64).wrapping_mul(key_row);
+            let range = row * count..(row + 1) * count;
+            for (column, hash) in columns.iter().zip(&mut self.hashes[range.clone()]) {
+                *hash = mix(column.key.wrapping_add(key));
+            }
+            let places = self.parents[range.clone()].iter_mut().zip(&mut self.corners[range.clone()]);
+            for ((column, mean), (parent, corner)) in columns.iter().zip(&mut self.means[range]).zip(places) {
+                let (at, expected, above) = read(column, row as i32);
+                *parent = at;
+                *mean = expected;
+                *corner = [column.corner[0], column.corner[1] + above];
+            }
+        }
     }
 
     /// Poisson counts by inversion, without branches up to four colonies.
-    fn count_colonies(&mut self, number: usize) {
+    fn count(&mut self, number: usize) {
         let mut many = 0;
-        for ((count, &hash), &m) in self.counts[..number].iter_mut().zip(&self.hashes).zip(&self.means) {
+        let (hashes, means) = (&self.hashes[..number], &self.means[..number]);
+        for ((count, &hash), &m) in self.counts[..number].iter_mut().zip(hashes).zip(means) {
             let u = unit(hash);
             let p = fast::exp(-m.min(LARGEST_MEAN));
             let (s1, q) = (p, p * m);
@@ -200,97 +300,119 @@ impl Walk {
             many |= u32::from(u >= s5) | u32::from(m > LARGEST_MEAN);
         }
         if many != 0 {
-            for ((count, &hash), &m) in self.counts[..number].iter_mut().zip(&self.hashes).zip(&self.means) {
+            for ((count, &hash), &m) in self.counts[..number].iter_mut().zip(hashes).zip(means) {
                 if *count == 4 || m > LARGEST_MEAN {
                     *count = large_count(hash, m);
                 }
             }
         }
     }
+}
 
-    fn list_colonies(&mut self, number: usize) {
-        self.slots.clear();
-        for (cell, (&count, &hash)) in self.counts[..number].iter().zip(&self.hashes).enumerate() {
-            let mut key = hash;
-            for _ in 0..count {
-                key = key.wrapping_add(KEY_X);
-                self.slots.push((key, cell as u32));
+impl Listed {
+    /// The colonies of all cells. Two are written whatever the count and the end moves by the count: no branch depends
+    /// on the usual counts.
+    fn list(&mut self, cells: &Cells, number: usize) {
+        let mut end = 0;
+        room(&mut self.ids, number + 16);
+        room(&mut self.cells, number + 16);
+        for (cell, (&count, &hash)) in cells.counts[..number].iter().zip(&cells.hashes).enumerate() {
+            let count = count as usize;
+            if end + count + 3 > self.ids.len() {
+                let longer = 2 * self.ids.len() + count;
+                room(&mut self.ids, longer);
+                room(&mut self.cells, longer);
             }
+            if count <= 2 {
+                self.ids[end..end + 2].copy_from_slice(&[hash.wrapping_add(KEY_X), hash.wrapping_add(TWICE_KEY_X)]);
+                self.cells[end..end + 2].copy_from_slice(&[cell as u32; 2]);
+            } else {
+                for n in 0..count {
+                    self.ids[end + n] = hash.wrapping_add(KEY_X.wrapping_mul(n as u64 + 1));
+                    self.cells[end + n] = cell as u32;
+                }
+            }
+            end += count;
         }
+        for id in &mut self.ids[..end] {
+            *id = mix(*id);
+        }
+        self.end = end;
     }
 
-    #[allow(clippy::too_many_arguments)]
-    fn place_colonies(
-        &mut self,
-        site: &SiteReef,
-        strip: &Strip,
-        layer: &Layer,
-        side: f32,
-        columns: usize,
-        first: i32,
-        visit: Visit,
-        growth: &[f32; super::site::MOST_STATES],
-    ) {
-        let law = &site.reef.law;
+    /// Takes away the colonies that were lost since the first visit and adds those that settled: as many in the mean, but
+    /// in number and place independent of the lost ones. (A lost colony that came back elsewhere in its own cell would
+    /// tie the count of a cell to that of the first visit.)
+    fn renew(&mut self, cells: &Cells, number: usize, same: f32) {
+        let mut kept = 0;
+        for at in 0..self.end {
+            let id = self.ids[at];
+            self.ids[kept] = id;
+            self.cells[kept] = self.cells[at];
+            kept += usize::from(unit(mix(id ^ RENEWAL)) < same);
+        }
+        for (cell, (&hash, &mean)) in cells.hashes[..number].iter().zip(&cells.means).enumerate() {
+            let key = mix(hash ^ RENEWAL);
+            let mean = (1.0 - same) * mean;
+            // exp(-m) >= 1 - m: most cells have none, and need no exponential to know it.
+            if unit(key) < 1.0 - mean {
+                continue;
+            }
+            let count = large_count(key, mean) as usize;
+            if kept + count > self.ids.len() {
+                let longer = 2 * self.ids.len() + count;
+                room(&mut self.ids, longer);
+                room(&mut self.cells, longer);
+            }
+            for n in 0..count {
+                self.ids[kept + n] = mix(key.wrapping_add(KEY_X.wrapping_mul(n as u64 + 1)));
+                self.cells[kept + n] = cell as u32;
+            }
+            kept += count;
+        }
+        self.end = kept;
+    }
+
+    /// Places relative to the line, radii, and which of the colonies meet the strip.
+    fn place(&mut self, cells: &Cells, strip: &Strip, layer: &Layer, side: f32) {
+        let end = self.end;
+        room(&mut self.along, end);
+        room(&mut self.across, end);
+        room(&mut self.radii, end);
+        room(&mut self.near, end + 1);
         let line = &strip.line;
         let (x_bits, y_bits) = if strip.swapped { (21, 0) } else { (0, 21) };
         let sign = if strip.swapped { -1.0 } else { 1.0 };
         let unit_length = layer.cell * (1.0 / 2_097_152.0);
-        let renews = visit == Visit::Second && law.same_colonies < 1.0;
-        let same = law.same_colonies as f32;
-        let states = law.states.len();
-        for &(slot, cell) in &self.slots {
-            let mut id = mix(slot);
-            if renews {
-                let renewed = mix(id ^ RENEWAL);
-                if unit(renewed) >= same {
-                    id = mix(renewed ^ RENEWAL);
-                }
-            }
-            let column = cell as usize % columns;
-            let row = cell as usize / columns;
-            let LayerColumn { first_row, .. } = self.columns[column];
-            let x = (first + column as i32) as f32 * layer.cell + ((id >> x_bits) & 0x1F_FFFF) as f32 * unit_length
-                - line.x;
-            let y = (first_row + row as i32) as f32 * layer.cell + ((id >> y_bits) & 0x1F_FFFF) as f32 * unit_length
-                - line.y;
-            let across = sign * (y * line.ux - x * line.uy);
-            let radius = layer.radius[(id >> 52) as usize];
-            if across.abs() >= radius + side {
-                continue;
-            }
-            let along = x * line.ux + y * line.uy;
-            if along + radius <= 0.0 || along - radius >= line.length {
-                continue;
-            }
-            let mark = unit(mix(id ^ MARK));
-            let keep = self.keep[self.parents[cell as usize] as usize];
-            let alive = match visit {
-                Visit::First => u16::from(mark < keep),
-                Visit::Second => {
-                    let mut alive = 0;
-                    for (s, &ratio) in growth.iter().enumerate().take(states).skip(1) {
-                        alive |= u16::from(mark < keep * ratio) << s;
-                    }
-                    alive
-                }
-            };
-            if alive != 0 {
-                self.colonies.push(Colony { along, across, radius, id, alive });
-            }
+        let part = |id: u64, shift: u32| ((id >> shift) as i32 & 0x1F_FFFF) as f32 * unit_length;
+        let (ids, corners) = (&self.ids[..end], &cells.corners[..]);
+        let places = self.along[..end].iter_mut().zip(&mut self.across[..end]);
+        for ((&id, &cell), (along, across)) in ids.iter().zip(&self.cells).zip(places) {
+            let corner = corners[cell as usize];
+            let (x, y) = (corner[0] + part(id, x_bits), corner[1] + part(id, y_bits));
+            *along = x * line.ux + y * line.uy;
+            *across = sign * (y * line.ux - x * line.uy);
         }
+        for (radius, &id) in self.radii[..end].iter_mut().zip(ids) {
+            *radius = layer.radius[(id >> 52) as usize];
+        }
+        let mut kept = 0;
+        let near = &mut self.near[..end + 1];
+        let places = self.along[..end].iter().zip(&self.across[..end]).zip(&self.radii[..end]);
+        for (at, ((along, across), radius)) in places.enumerate() {
+            near[kept] = at as u32;
+            let meets = (across.abs() < radius + side) & (along + radius > 0.0) & (along - radius < line.length);
+            kept += usize::from(meets);
+        }
+        self.near.truncate(kept);
     }
 }
+
+const TWICE_KEY_X: u64 = KEY_X.wrapping_mul(2);
 
 /// Tags that separate the marks of a colony from its place and from each other.
 pub(super) const RENEWAL: u64 = 0x3C6E_F372_FE94_F82B;
 pub(super) const MARK: u64 = 0xA54F_F53A_5F1D_36F1;
-
-/// A uniform in [0, 1) of 24 bits.
-#[inline(always)]
-fn unit(hash: u64) -> f32 {
-    (hash >> 40) as f32 * (1.0 / 16_777_216.0)
-}
 
 /// A count of any mean: by inversion of one uniform, or as a sum of such counts where the mean is large.
 fn large_count(hash: u64, mean: f32) -> u32 {

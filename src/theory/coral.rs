@@ -1,9 +1,10 @@
 //! Calibration: from what a scenario says of a zone's corals to the parameters of the law, by closed form.
 
-use super::intensity::{LogNormal, shared_intensity};
+use super::intensity::{BareSeries, LogNormal, shared_intensity};
 use super::quadrature::{Rule, root};
 use super::shape::Shape;
 use crate::reef::{CoralLaw, CoralState, ReefSpec};
+use std::sync::LazyLock;
 use thiserror::Error;
 
 /// What a zone and the visits ask of the law.
@@ -14,11 +15,14 @@ pub struct CoralAsked {
     pub cover: f64,
     /// SD of the true cover of whole sites in one visit.
     pub between_sites_sd: f64,
-    /// Part of it that is the site's own year.
+    /// How much the true cover of a site moves from year to year when nothing happens: SD of a year's deviation, so that
+    /// one year's difference has this times the root of two. The drift of the along-reef field over a year is part of it.
     pub site_year_sd: f64,
     /// Size of a site, m.
     pub site: (f64, f64),
+    /// Correlation of the fields between the visits, and over one year.
     pub field_memory: f64,
+    pub yearly_memory: f64,
     pub same_colonies: f64,
     /// Changes: cover at the second visit and, where asked, the SD between sites of the true change.
     pub changes: Vec<(f64, Option<f64>)>,
@@ -59,13 +63,13 @@ impl SiteTruth<'_> {
     /// `Cov(truth of a site in state 1, in state 2)` where ln intensity shares `constant` everywhere and `along_share`
     /// of the along-reef field.
     fn covariance(&self, first: LogNormal, second: LogNormal, constant: f64, along_share: f64) -> f64 {
-        let intensity = &self.shape.intensity;
-        let independent = intensity.bare(first) * intensity.bare(second);
+        let (first, second) = (self.shape.intensity.series(1.0, first), self.shape.intensity.series(1.0, second));
+        let independent = first.bare() * second.bare();
         self.pairs
             .iter()
             .map(|&(h, weight)| {
                 let shared = constant + along_share * self.shape.along(h);
-                weight * (intensity.both_bare((1.0, first), (1.0, second), shared) - independent)
+                weight * (first.both_bare(&second, shared) - independent)
             })
             .sum()
     }
@@ -86,8 +90,9 @@ pub fn calibrate(asked: &CoralAsked, shape: &Shape) -> Result<CoralCalibration, 
     let site_total = solve_spread(asked.between_sites_sd, 4.0 - field_variance, spread)?;
     let first = at(asked.cover, field_variance + site_total)?;
     let total = truth.covariance(first, first, site_total, 1.0);
-    let site_year =
-        solve_site_year(asked.site_year_sd, site_total, |site| total - truth.covariance(first, first, site, 1.0))?;
+    let site_year = solve_site_year(asked.site_year_sd, site_total, |site| {
+        total - truth.covariance(first, first, site, asked.yearly_memory)
+    })?;
     let site = site_total - site_year;
 
     let mut states = vec![CoralState { cover: asked.cover, mean_intensity: first.mean, change_sd: 0.0 }; 2];
@@ -139,10 +144,11 @@ fn solve_spread(sd: f64, highest: f64, spread: impl Fn(f64) -> Result<f64, Coral
         .ok_or(CoralError::SpreadOutOfReach(reachable.sqrt()))
 }
 
-/// The part of that variance that belongs to the site's year; `lost(site)` is the variance of the truth that goes when
-/// only `site` persists.
+/// The part of that variance that belongs to the site's year; `lost(site)` is the variance of the truth that goes in a
+/// year when only `site` persists.
 fn solve_site_year(sd: f64, site_total: f64, lost: impl Fn(f64) -> f64) -> Result<f64, CoralError> {
-    if sd == 0.0 {
+    // The drift of a year alone may move the sites as much as was asked, or more; no further effect is then added.
+    if sd * sd <= lost(site_total) {
         return Ok(0.0);
     }
     let most = lost(0.0);
@@ -158,13 +164,13 @@ fn solve_site_year(sd: f64, site_total: f64, lost: impl Fn(f64) -> f64) -> Resul
 pub fn site_pairs(length: f64, width: f64) -> Vec<(f64, f64)> {
     let (a, b) = (length.max(width), length.min(width));
     let diagonal = libm::hypot(a, b);
-    let rule = Rule::legendre(24);
+    static RULE: LazyLock<Rule> = LazyLock::new(|| Rule::legendre(24));
     let mut pairs = Vec::new();
     for (low, high) in [(0.0, b), (b, a), (a, diagonal)] {
         if high - low < 1e-12 {
             continue;
         }
-        for (x, w) in rule.pairs() {
+        for (x, w) in RULE.pairs() {
             // x^2 (3 - 2x) removes the square-root ends.
             let r = low + (high - low) * x * x * (3.0 - 2.0 * x);
             let jacobian = (high - low) * 6.0 * x * (1.0 - x);
@@ -193,40 +199,54 @@ fn distance_density(r: f64, a: f64, b: f64) -> f64 {
 
 /// The two-point law of one zone's corals: how often two points are bare together, in one state or across two.
 pub struct CoralPairs<'a> {
-    pub law: &'a CoralLaw,
-    pub shape: &'a Shape,
+    law: &'a CoralLaw,
+    shape: &'a Shape,
+    /// Of each state: the intensity over a point, and its series.
+    points: Vec<(LogNormal, BareSeries)>,
 }
 
-impl CoralPairs<'_> {
-    fn lognormal(&self, state: usize) -> LogNormal {
-        let variance = self.shape.patch(0.0) + self.law.slow_variance(state) - self.law.spec.along.sd.powi(2)
-            + self.shape.along(0.0);
-        LogNormal { mean: self.law.states[state].mean_intensity, variance }
+impl<'a> CoralPairs<'a> {
+    pub fn new(law: &'a CoralLaw, shape: &'a Shape) -> Self {
+        let fields = shape.patch(0.0) + shape.along(0.0);
+        let along = law.spec.along.sd * law.spec.along.sd;
+        let points = law.states.iter().enumerate().map(|(state, of)| {
+            let u = LogNormal { mean: of.mean_intensity, variance: fields + law.slow_variance(state) - along };
+            (u, shape.intensity.series(1.0, u))
+        });
+        Self { law, shape, points: points.collect() }
     }
 
     /// P(both bare) at distance `h` in one state.
     pub fn bare_within(&self, state: usize, h: f64) -> f64 {
-        let u = self.lognormal(state);
-        let k = 1.0 - 0.5 * self.shape.discs.overlap(h);
+        let (u, whole) = &self.points[state];
         let change = self.law.states[state].change_sd;
         let constant = self.law.site_sd.powi(2) + self.law.site_year_sd.powi(2) + change * change;
         let covariance = self.shape.patch(h) + self.shape.along(h) + constant;
-        self.shape.intensity.both_bare((k, u), (k, u), covariance)
+        let overlap = self.shape.discs.overlap(h);
+        if overlap == 0.0 {
+            return whole.both_bare(whole, covariance);
+        }
+        let own = self.shape.intensity.series(1.0 - 0.5 * overlap, *u);
+        own.both_bare(&own, covariance)
     }
 
     /// P(bare at a point at the first visit and at distance `h` in `state` of the second).
     pub fn bare_across(&self, state: usize, h: f64) -> f64 {
         let law = self.law;
-        let (first, second) = (self.lognormal(0), self.lognormal(state));
+        let ((first, first_whole), (second, second_whole)) = (&self.points[0], &self.points[state]);
+        let covariance = law.field_memory * (self.shape.patch(h) + self.shape.along(h)) + law.site_sd * law.site_sd;
+        let overlap = self.shape.discs.overlap(h);
+        if overlap == 0.0 {
+            return first_whole.both_bare(second_whole, covariance);
+        }
         let fields = self.shape.patch(0.0) + self.shape.along(0.0);
         let change = law.states[state].change_sd;
         let difference = 2.0 * fields * (1.0 - law.field_memory) + 2.0 * law.site_year_sd.powi(2) + change * change;
         let shared = law.same_colonies * shared_intensity(first.mean, second.mean, difference);
-        let half_overlap = 0.5 * shared * self.shape.discs.overlap(h);
-        let k1 = 1.0 - half_overlap / first.mean;
-        let k2 = 1.0 - half_overlap / second.mean;
-        let covariance = law.field_memory * (self.shape.patch(h) + self.shape.along(h)) + law.site_sd * law.site_sd;
-        self.shape.intensity.both_bare((k1, first), (k2, second), covariance)
+        let half_overlap = 0.5 * shared * overlap;
+        let one = self.shape.intensity.series(1.0 - half_overlap / first.mean, *first);
+        let two = self.shape.intensity.series(1.0 - half_overlap / second.mean, *second);
+        one.both_bare(&two, covariance)
     }
 
     /// P(both bare) across the visits where the second visit saw other sites: independent.

@@ -4,7 +4,7 @@ use super::power::t_power_at;
 use super::quadrature::root;
 use super::unit_moments::UnitMoments;
 use super::zone::{same_marks, same_sites, states_of};
-use crate::analysis::{Part, Tail, critical_t, satterthwaite};
+use crate::analysis::{CriticalT, Part, Tail, satterthwaite};
 use crate::design::{Observers, Question, Scope, Sides, Study, TestKind, Zone};
 
 /// The part of a design that lies in one zone.
@@ -88,24 +88,24 @@ impl DesignTheory {
         libm::hypot(self.se, self.shared_sd)
     }
 
-    /// How often the test rejects when the estimate's mean is `shift`.
+    /// How often the test (of this alpha and tail) rejects when the estimate's mean is `shift`.
     ///
     /// The estimate is normal with SD `total_se` while the test's own error is `test_se` times the root of a chi-squared
     /// over its degrees of freedom: the ratio is noncentral t with its critical value scaled by `test_se / total_se`
     /// (exact also with effects the test cannot see, because they only widen the estimate).
-    pub fn rejects(&self, shift: f64, alpha: f64, tail: Tail) -> f64 {
+    pub fn rejects(&self, shift: f64, critical: &CriticalT) -> f64 {
         let total = self.total_se();
         if !(total > 0.0 && self.test_se > 0.0) {
             return f64::NAN;
         }
-        t_power_at(shift / total, self.df, critical_t(alpha, tail, self.df) * self.test_se / total, tail)
+        t_power_at(shift / total, self.df, critical.at(self.df) * self.test_se / total, critical.tail())
     }
 
     /// The smallest change in the direction of `sign` that is seen with probability `seen`; `None` where even 1e6
     /// standard errors are not.
-    pub fn detectable(&self, sign: f64, seen: f64, alpha: f64, tail: Tail) -> Option<f64> {
+    pub fn detectable(&self, sign: f64, seen: f64, critical: &CriticalT) -> Option<f64> {
         let total = self.total_se();
-        root(0.0, 60.0, 1e-4, |x| self.rejects(sign * x * total, alpha, tail) - seen).map(|x| x * total)
+        root(0.0, 60.0, 1e-4, |x| self.rejects(sign * x * total, critical) - seen).map(|x| x * total)
     }
 }
 

@@ -2,6 +2,7 @@ use super::curve::Curve;
 use super::discs::Discs;
 use super::quadrature::Rule;
 use std::f64::consts::PI;
+use std::sync::LazyLock;
 
 /// Averages a kernel over the discs that cover two points: what the intensity of colonies *over* a point remembers of
 /// the intensity of colony *centres* around it.
@@ -11,9 +12,9 @@ use std::f64::consts::PI;
 /// transforms (second moment exact). Without it the mean cover is off by up to 4 % of its value where colonies are not
 /// small against the patches (computed).
 pub fn disc_averaged(kernel: impl Fn(f64) -> f64, scale: f64, reach: f64, discs: &Discs) -> Curve {
-    let distances = Rule::legendre(600);
-    let waves = Rule::legendre(800);
+    let (distances, waves) = (&*DISTANCES, &*WAVES);
     let highest_wave = 40.0 / scale.min(1.5);
+    let bessel = BesselTable::new(highest_wave * (reach + discs.largest));
     let samples: Vec<(f64, f64)> = distances
         .pairs()
         .map(|(x, w)| {
@@ -26,7 +27,7 @@ pub fn disc_averaged(kernel: impl Fn(f64) -> f64, scale: f64, reach: f64, discs:
         .pairs()
         .map(|(x, w)| {
             let k = highest_wave * x;
-            let transform: f64 = samples.iter().map(|&(r, value)| value * libm::j0(k * r)).sum();
+            let transform: f64 = samples.iter().map(|&(r, value)| value * bessel.at(k * r)).sum();
             let window = discs.displacement_transform(k);
             (k, w * highest_wave * k * transform * window * window / (2.0 * PI))
         })
@@ -36,15 +37,51 @@ pub fn disc_averaged(kernel: impl Fn(f64) -> f64, scale: f64, reach: f64, discs:
         far,
         320,
         |h| {
-            if h >= far { 0.0 } else { spectrum.iter().map(|&(k, value)| value * libm::j0(k * h)).sum() }
+            if h >= far { 0.0 } else { spectrum.iter().map(|&(k, value)| value * bessel.at(k * h)).sum() }
         },
     )
+}
+
+static DISTANCES: LazyLock<Rule> = LazyLock::new(|| Rule::legendre(600));
+static WAVES: LazyLock<Rule> = LazyLock::new(|| Rule::legendre(800));
+
+/// The Bessel function J0 on [0, highest] by cubics through tabulated values: error below 1e-8, a tenth of the time.
+struct BesselTable {
+    values: Vec<f64>,
+}
+
+impl BesselTable {
+    const PER_UNIT: f64 = 40.0;
+
+    fn new(highest: f64) -> Self {
+        let number = (highest * Self::PER_UNIT) as usize + 4;
+        Self { values: (0..number).map(|i| libm::j0((i as f64 - 1.0) / Self::PER_UNIT)).collect() }
+    }
+
+    #[inline]
+    fn at(&self, x: f64) -> f64 {
+        let place = x * Self::PER_UNIT;
+        let i = place as usize;
+        let t = place - i as f64;
+        let four = &self.values[i..i + 4];
+        let (a, b, c, d) = (t + 1.0, t, t - 1.0, t - 2.0);
+        (four[3] * a * b * c - four[0] * b * c * d) / 6.0 + 0.5 * (four[1] * a * c * d - four[2] * a * b * d)
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::reef::SizeLaw;
+
+    #[test]
+    fn the_table_is_the_function() {
+        let table = BesselTable::new(60.0);
+        for i in 0..6_000 {
+            let x = i as f64 * 0.01;
+            assert!((table.at(x) - libm::j0(x)).abs() < 1e-8, "{x}");
+        }
+    }
 
     /// Slow twin: the same average by quadrature in the plane, for discs of (nearly) one size.
     #[test]

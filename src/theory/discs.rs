@@ -2,6 +2,7 @@ use super::curve::Curve;
 use super::quadrature::Rule;
 use crate::reef::{SMALLEST_DIAMETER_M, SizeLaw};
 use std::f64::consts::PI;
+use std::sync::LazyLock;
 
 /// Number of quadrature nodes over ln diameter.
 const SIZE_NODES: usize = 160;
@@ -25,7 +26,8 @@ impl Discs {
     pub fn new(sizes: &SizeLaw) -> Self {
         let (low, high) = (libm::log(SMALLEST_DIAMETER_M), libm::log(sizes.max_m));
         let centre = libm::log(sizes.median_m);
-        let mut radii: Vec<(f64, f64)> = Rule::legendre(SIZE_NODES)
+        static RULE: LazyLock<Rule> = LazyLock::new(|| Rule::legendre(SIZE_NODES));
+        let mut radii: Vec<(f64, f64)> = RULE
             .pairs()
             .map(|(x, weight)| {
                 let ln_diameter = low + (high - low) * x;

@@ -18,6 +18,10 @@ const MOMENTS: usize = 24;
 const SUPPORT: f64 = 3.0;
 const INTERVALS: usize = 768;
 
+static TURNS: LazyLock<Rule> = LazyLock::new(|| Rule::legendre(24));
+/// Cells make kinks in the turn.
+static CELL_TURNS: LazyLock<Rule> = LazyLock::new(|| Rule::legendre(64));
+
 /// `m_k(u)` for k = 1 ..= MOMENTS at u = SUPPORT i / INTERVALS, all k of one u together.
 static AXIS_MOMENTS: LazyLock<Vec<[f64; MOMENTS]>> = LazyLock::new(|| {
     let rule = Rule::legendre(12);
@@ -96,9 +100,9 @@ const REACH: f64 = SUPPORT * OCTAVES[0].0 * std::f64::consts::SQRT_2;
 /// `sum_o share_o r1(dx / s_o) r1(dy / s_o)` with `r1 = m_1`.
 pub fn lattice_correlation(scale: f64) -> Curve {
     let shares = octave_shares();
-    let turns = Rule::legendre(24);
+    let turns = &*TURNS;
     Curve::new(REACH * scale, 512, |distance| {
-        over_turns(&turns, distance / scale, |dx, dy| {
+        over_turns(turns, distance / scale, |dx, dy| {
             let octaves = OCTAVES.iter().zip(shares);
             octaves
                 .map(|(&(spacing, _), share)| {
@@ -117,9 +121,9 @@ pub fn lattice_correlation(scale: f64) -> Curve {
 /// [`lattice_correlation`] is within .0004 of it for a cover of .2, where c_p(1) = .16 (computed, see the tests).
 pub fn lattice_kernel(sd: f64, scale: f64) -> Curve {
     let moments = ExpMoments::new(sd);
-    let turns = Rule::legendre(24);
+    let turns = &*TURNS;
     Curve::new(REACH * scale, 512, |distance| {
-        over_turns(&turns, distance / scale, |dx, dy| moments.product(dx, dy) - 1.0)
+        over_turns(turns, distance / scale, |dx, dy| moments.product(dx, dy) - 1.0)
     })
 }
 
@@ -143,10 +147,10 @@ pub fn cell_kernel(sd: f64, scale: f64, cell: f64) -> Curve {
         let whole = libm::floor(displacement / cell);
         ((whole as usize).min(cells - 1), (displacement / cell - whole).min(1.0))
     };
-    let turns = Rule::legendre(64);
+    let turns = &*CELL_TURNS;
     let reach = (SUPPORT * OCTAVES[0].0 * scale + cell) * std::f64::consts::SQRT_2;
     Curve::new(reach, 512, |distance| {
-        over_turns(&turns, distance, |dx, dy| {
+        over_turns(turns, distance, |dx, dy| {
             if dx >= cells as f64 * cell {
                 return 0.0;
             }

@@ -38,7 +38,7 @@ pub use curve::Curve;
 pub use design::{DesignTheory, ZoneShare, has_change, listed_share, tail_of};
 pub use disc_average::disc_averaged;
 pub use discs::Discs;
-pub use intensity::{Intensity, LogNormal, shared_intensity};
+pub use intensity::{BareSeries, Intensity, LogNormal, shared_intensity};
 pub use power::{
     anova_power, detectable_change, detectable_change_with_shared, t_power, t_power_at, t_power_with_shared,
 };

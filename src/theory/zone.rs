@@ -42,6 +42,7 @@ pub fn coral_asked(study: &Study, zone: &Zone) -> CoralAsked {
         site_year_sd: if two { zone.site_year_sd } else { 0.0 },
         site: (zone.length_m, zone.width_m),
         field_memory: study.visits.field_memory(),
+        yearly_memory: libm::exp(-1.0 / study.visits.drift_years),
         same_colonies: study.visits.same_colonies(),
         changes: study
             .changes
@@ -75,7 +76,7 @@ impl ZoneTheory {
         };
         let law = calibration.law;
         let states = states_of(study);
-        let pairs = CoralPairs { law: &law, shape: &shape };
+        let pairs = CoralPairs::new(&law, &shape);
         let reach = libm::hypot(zone.length_m, zone.width_m);
         let bare = |state: usize| pairs.bare(state);
         let within: Vec<Curve> =
@@ -161,7 +162,7 @@ impl ZoneTheory {
     /// Mean and covariance of what is written, in every state.
     fn written_curves(&self, bottom: &Bottom, written: &Written) -> (Vec<f64>, Curves) {
         let states = self.within.len();
-        let pairs = CoralPairs { law: &self.law, shape: &self.shape };
+        let pairs = CoralPairs::new(&self.law, &self.shape);
         let reach = self.within[0].reach();
         let trees: Vec<Tree> = (0..states).map(|s| self.tree(bottom, s)).collect();
         let means = (0..states).map(|s| trees[s].written_cover(written, usize::from(s > 0))).collect();

@@ -97,7 +97,7 @@ fn draw_bar(canvas: &mut Canvas, panel: &Panel, range: &ReefRange, y: f64) {
     canvas.frame((panel.left, y - 7.0), (end, y + 7.0), Stroke::solid(colour, 0.9));
     match units {
         Some(units) => {
-            let text = if range.is_chosen { format!("{units}, as given") } else { units.to_string() };
+            let text = if range.is_chosen { format!("{units}, used here") } else { units.to_string() };
             canvas.note((end + 6.0, y), &text, Text::new(SMALL).colour(for_text(colour)));
         }
         None => draw_out_of_reach(canvas, (end, y), VERMILION),

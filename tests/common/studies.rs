@@ -1,0 +1,111 @@
+//! Studies to run: one zone, one change, built up field by field.
+
+use reefwright::design::*;
+use reefwright::engine::{Outcome, Plan, Until, Watch, run};
+use reefwright::reef::NamedReef;
+use reefwright::survey::*;
+use reefwright::theory::ZoneTheory;
+use std::sync::atomic::AtomicBool;
+
+/// A zone of an invented place on a named reef, of typical cover.
+pub fn zone(reef: NamedReef, between_sites_sd: f64) -> Zone {
+    Zone {
+        name: reef.name().into(),
+        sites: vec![8],
+        existing: None,
+        weight: 1.0,
+        length_m: 100.0,
+        width_m: 20.0,
+        reef_name: reef.name().into(),
+        reef_is_a_range: false,
+        reef: reef.spec(),
+        cover: reef.typical_cover(),
+        between_sites_sd,
+        site_year_sd: 0.0,
+        year_sd: 0.0,
+        categories: vec![],
+    }
+}
+
+/// The same study for indicators by components alone: what the reef of a site would be is not looked at, so it is small.
+pub fn study_by_components() -> Study {
+    let mut study = study();
+    study.zones[0].length_m = 5.0;
+    study.zones[0].width_m = 2.5;
+    study
+}
+
+/// The fore reef at 28 % with a change to 22 %: eight same sites, new places, paired t, no methods yet.
+pub fn study() -> Study {
+    let mut zone = zone(NamedReef::ForeReef, 0.08);
+    zone.cover = 0.28;
+    Study {
+        title: "test".into(),
+        scope: Scope::AllSuchReefs,
+        question: Question::BetweenTheseVisits,
+        test: TestSpec { kind: TestKind::PairedT, alpha: 0.05, sides: Sides::Two, seen: 0.8 },
+        visits: Visits {
+            years_apart: 2.0,
+            sites: Sites::Same,
+            places: Places::NewPlaces,
+            relay_sd_m: 0.0,
+            renewal_per_year: 0.06,
+            drift_years: 12.0,
+        },
+        observers: Observers::perfect(),
+        zones: vec![zone],
+        changes: vec![change(0.28, 0.22)],
+        methods: vec![],
+        also_report: vec![],
+    }
+}
+
+pub fn change(from: f64, to: f64) -> Change {
+    Change { indicator: HARD_CORAL.into(), from, to, differs_between_sites_sd: None }
+}
+
+const MINUTES: UnitMinutes = UnitMinutes { lay: 3.0, read: 12.0 };
+
+pub fn points(length_m: f64, spacing_m: f64, units: &[usize]) -> MethodSpec {
+    let kind = MethodKind::PointIntercept { length_m: vec![length_m], spacing_m: vec![spacing_m] };
+    MethodSpec { kind, units: units.to_vec(), minutes: MINUTES }
+}
+
+pub fn intercepts(length_m: f64, units: &[usize]) -> MethodSpec {
+    MethodSpec { kind: MethodKind::LineIntercept { length_m: vec![length_m] }, units: units.to_vec(), minutes: MINUTES }
+}
+
+pub fn belts(length_m: f64, width_m: f64, number: usize, units: &[usize]) -> MethodSpec {
+    let kind = MethodKind::PhotoBelt { length_m: vec![length_m], width_m: vec![width_m], points: vec![number] };
+    MethodSpec { kind, units: units.to_vec(), minutes: MINUTES }
+}
+
+/// An indicator by its components alone: mean, SD between sites, site by year and between units.
+pub fn components(indicator: &str, mean: f64, sds: [f64; 3], units: &[usize]) -> MethodSpec {
+    let parts = Components {
+        indicator: indicator.into(),
+        unit: "share".into(),
+        mean,
+        scale: Scale::Plain,
+        between_sites_sd: sds[0],
+        site_year_sd: sds[1],
+        between_units_sd: sds[2],
+        same_mark_correlation: 0.0,
+        floor: None,
+    };
+    MethodSpec { kind: MethodKind::Components(parts), units: units.to_vec(), minutes: MINUTES }
+}
+
+pub fn plan(study: Study) -> Plan {
+    let theories = study.zones.iter().map(|zone| ZoneTheory::new(&study, zone).expect("a reef within reach")).collect();
+    Plan::new(study, theories)
+}
+
+pub fn trials(plan: &Plan, seed: u64, number: u64) -> Outcome {
+    trials_of_set(plan, (seed, 0), number)
+}
+
+pub fn trials_of_set(plan: &Plan, (seed, set): (u64, u64), number: u64) -> Outcome {
+    let never = AtomicBool::new(false);
+    run(plan, seed, set, Until::Trials(number), &Watch { progress: &|_, _| (), interrupted: &never })
+}
