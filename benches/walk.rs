@@ -58,6 +58,7 @@ fn coral(reef: NamedReef) -> CoralReef {
         site_year_sd: 0.0,
         site: (100.0, 20.0),
         field_memory: 0.9,
+        yearly_memory: 0.9,
         same_colonies: 0.9,
         changes: vec![(0.8 * reef.typical_cover(), None)],
     };

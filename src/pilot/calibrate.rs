@@ -190,8 +190,8 @@ fn with_lines(start: ReefSpec, goal: &Goal) -> Result<(ReefSpec, OneVisit), OutO
     patches(rounded(sd))
 }
 
-/// Accuracy of an SD of ln density that is solved for: it is written with four digits.
-const SD_TOLERANCE: f64 = 5e-5;
+/// Accuracy of an SD of ln density that is solved for: it is written with three digits.
+const SD_TOLERANCE: f64 = 1e-4;
 
 /// Beyond, ln density varies by more than the quadrature serves (a variance of 4 with sites and along-reef part).
 const LARGEST_PATCH_SD: f64 = 1.95;
@@ -235,22 +235,22 @@ fn with_less_along(start: ReefSpec, goal: &Goal) -> Result<ReefSpec, OutOfReach>
     Ok(along((sd.unwrap_or(0.0) * 1e4).floor() / 1e4)?.0)
 }
 
-/// Four significant digits: numbers that a reader can bear, and variances to better than a thousandth. Shares are rounded
-/// as percent, so that the percent that is written reads as the same share.
-pub(super) fn rounded(value: f64) -> f64 {
-    to_digits(value, f64::round)
+/// Three significant digits: numbers that a reader can bear, and SDs to better than a hundredth. Shares are rounded as
+/// percent, so that the percent that is written reads as the same share.
+fn rounded(value: f64) -> f64 {
+    to_digits(value, 3, f64::round)
 }
 
-/// The same, never below the value: a spread that is the least possible must not fall below it.
+/// Four digits, never below the value: a spread that is the least possible must not fall below it.
 fn rounded_up(value: f64) -> f64 {
-    to_digits(value, f64::ceil)
+    to_digits(value, 4, f64::ceil)
 }
 
-fn to_digits(value: f64, whole: fn(f64) -> f64) -> f64 {
+fn to_digits(value: f64, digits: i32, whole: fn(f64) -> f64) -> f64 {
     if !(value > 0.0) {
         return 0.0;
     }
-    let places = 3 - libm::floor(libm::log10(value)) as i32;
+    let places = digits - 1 - libm::floor(libm::log10(value)) as i32;
     let factor = 10f64.powi(places.clamp(0, 12));
     whole(value * factor) / factor
 }
