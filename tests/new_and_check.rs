@@ -128,3 +128,13 @@ fn what_only_the_law_of_the_reef_can_tell_has_a_line_too() {
     let told = predicate::str::contains("zone[0].between_sites_points").and(predicate::str::contains("at least"));
     reefwright(&folder).args(["check", "reef.toml"]).assert().code(2).stdout("").stderr(told);
 }
+
+#[test]
+fn a_folder_that_cannot_be_made_is_refused_before_the_work() {
+    let folder = TempDir::new().unwrap();
+    reefwright(&folder).args(["new", "--quiet", "reef.toml"]).assert().success();
+    let told = predicate::str::contains("reef.toml/report").and(predicate::str::contains("--out"));
+    // Far more trials than could be run in the time of a test.
+    let arguments = ["curves", "reef.toml", "--trials", "100000000", "--out", "reef.toml/report"];
+    reefwright(&folder).args(arguments).assert().code(2).stdout("").stderr(told);
+}

@@ -26,7 +26,7 @@ pub fn ask(mut answers_from: impl BufRead, mut told_to: impl Write) -> io::Resul
             }
             match (question.answer)(&mut answers, &words) {
                 Ok(()) => break,
-                Err(example) => writeln!(told_to, "{example}")?,
+                Err(example) => writeln!(told_to, "{}", wrapped(&format!("That was not understood. {example}"), 80))?,
             }
         }
         writeln!(told_to)?;
@@ -34,7 +34,7 @@ pub fn ask(mut answers_from: impl BufRead, mut told_to: impl Write) -> io::Resul
     let made = study_from(&answers);
     writeln!(told_to, "What was made of it:")?;
     for conversion in &made.conversions {
-        writeln!(told_to, "{}", wrapped(&format!("- {conversion}"), 80))?;
+        writeln!(told_to, "- {}", wrapped(conversion, 78).replace('\n', "\n  "))?;
     }
     Ok(made)
 }
@@ -48,7 +48,7 @@ mod tests {
     fn asked(script: &str) -> (FromWords, String) {
         let mut told = Vec::new();
         let made = ask(script.as_bytes(), &mut told).unwrap();
-        (made, String::from_utf8(told).unwrap().replace('\n', " "))
+        (made, String::from_utf8(told).unwrap().replace("\n  ", " ").replace('\n', " "))
     }
 
     #[test]

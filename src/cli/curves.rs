@@ -1,7 +1,7 @@
 use super::answer;
 use super::arguments::Shared;
 use super::failure::Failure;
-use super::files::{load_file, print, say, write_whole};
+use super::files::{load_file, print, refuse_unwritable, say, write_whole};
 use crate::report::{Report, files, json, terminal};
 use crate::scenario::Loaded;
 use clap::Args;
@@ -27,12 +27,15 @@ pub fn run(arguments: &Curves, shared: &Shared) -> Result<(), Failure> {
 /// Answers a scenario: one screen (or one JSON object) on standard output, the report in its folder. With `--json` the
 /// folder is written only when it is named.
 pub fn answer_and_write(loaded: &Loaded, shared: &Shared) -> Result<(), Failure> {
-    let report = answer::report(loaded, shared)?;
     let folder = match (&shared.out, shared.json) {
         (Some(folder), _) => Some(folder.clone()),
         (None, true) => None,
         (None, false) => Some(PathBuf::from(FOLDER)),
     };
+    if let Some(folder) = &folder {
+        refuse_unwritable(folder)?;
+    }
+    let report = answer::report(loaded, shared)?;
     if let Some(folder) = &folder {
         write_report(&report, folder)?;
     }

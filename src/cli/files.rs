@@ -7,13 +7,33 @@ use tempfile::NamedTempFile;
 
 /// Reads and checks a scenario file.
 pub fn load_file(path: &Path) -> Result<Loaded, Failure> {
-    let bytes = fs::read(path).map_err(|error| Failure::bad_input(format!("{}: {error}", path.display())))?;
+    let bytes = read_file(path)?;
     let text = String::from_utf8(bytes).map_err(|error| {
         let line =
             error.as_bytes()[..error.utf8_error().valid_up_to()].iter().filter(|byte| **byte == b'\n').count() + 1;
         Failure::bad_input(format!("{}, line {line}: not UTF-8; save the file as UTF-8 text", path.display()))
     })?;
     Ok(load_text(&path.display().to_string(), &text)?)
+}
+
+/// The bytes of a file that the user named.
+pub fn read_file(path: &Path) -> Result<Vec<u8>, Failure> {
+    fs::read(path).map_err(|error| {
+        let path = path.display();
+        Failure::bad_input(match error.kind() {
+            io::ErrorKind::NotFound => format!("{path}: there is no such file"),
+            io::ErrorKind::IsADirectory => format!("{path} is a folder; name a file"),
+            _ => format!("{path} cannot be read: {error}"),
+        })
+    })
+}
+
+/// Refuses a folder that cannot be made or written into, before any work is done for it; makes nothing.
+pub fn refuse_unwritable(folder: &Path) -> Result<(), Failure> {
+    let there = folder.ancestors().find(|part| part.exists() && !part.as_os_str().is_empty());
+    tempfile::tempfile_in(there.unwrap_or(Path::new("."))).map(drop).map_err(|error| {
+        Failure::bad_input(format!("nothing can be written into {}: {error}; choose another --out", folder.display()))
+    })
 }
 
 /// Writes a file whole: under a temporary name beside it, then renamed, so that nobody ever finds half of it.

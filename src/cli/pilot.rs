@@ -14,7 +14,7 @@
 
 use super::arguments::Shared;
 use super::failure::Failure;
-use super::files::{print, refuse_existing, say, write_new, write_whole};
+use super::files::{print, read_file, refuse_existing, say, write_new, write_whole};
 use crate::pilot::{
     Columns, CoverColumn, PilotData, PilotError, PilotFits, PilotReefs, Taken, column_names, fit_pilot, read_pilot,
     reefs_of_pilot,
@@ -23,7 +23,6 @@ use crate::report;
 use crate::scenario::{PilotPlan, study_of_components, study_of_reefs, usual_site_year_sd, wrapped, write};
 use crate::survey::Dimensions;
 use clap::{Args, ValueEnum};
-use std::fs;
 use std::path::PathBuf;
 
 /// From the lines of a pilot survey: how much varies where, and the scenario of a reef that varies so
@@ -120,7 +119,7 @@ pub fn run(arguments: &Pilot, shared: &Shared) -> Result<(), Failure> {
         refuse_existing(path)?;
     }
     let name = arguments.file.display().to_string();
-    let bytes = fs::read(&arguments.file).map_err(|error| Failure::bad_input(format!("{name}: {error}")))?;
+    let bytes = read_file(&arguments.file)?;
     let columns = arguments.columns(&column_names(&bytes[..]));
     let data = read_pilot(&bytes[..], &name, &columns).map_err(|error| refused(&error))?;
     let fits = fit_pilot(&data).map_err(|error| refused(&error))?;

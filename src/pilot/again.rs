@@ -1,6 +1,6 @@
 //! What lies between the visits of a pilot: how well marks are found again, and what a site's years do.
 
-use super::calibrate::{CalibratedReef, rounded};
+use super::calibrate::CalibratedReef;
 use super::candidate::{Candidate, TOLERANCE, Taken};
 use super::fit::PilotFit;
 use crate::design::{Places, Sites, Tape, Visits};
@@ -46,7 +46,7 @@ pub enum Years {
     Fitted,
     /// The pilot cannot tell.
     Assumed,
-    /// The drift of the reef's patches alone moves sites by as much as the pilot's or more: nil is written.
+    /// The drift of the reef's patches alone moves sites by as much as the pilot's or more: nothing is added to it.
     LessThanDrift,
     /// More than the sites themselves leave room for: the most there is.
     AllThereIs,
@@ -169,7 +169,7 @@ impl Zones<'_> {
         }
         let gap = |relay: f64| self.correlation(&known, relay).map_or(f64::NAN, |given| given - observed);
         let relay = root(0.0, FARTHEST_M, 1e-4, gap).unwrap_or(known.tape.values().0);
-        Ok((known, rounded(relay), Marks::Fitted))
+        Ok((known, (relay * 1000.0).round() / 1000.0, Marks::Fitted))
     }
 
     fn moments(&self, zone: usize, site_year_sd: f64, visits: Visits) -> Result<UnitMoments, CoralError> {
@@ -203,9 +203,10 @@ fn fitted_years(
     let lost = |found: &UnitMoments| found.pair[0] - found.across[1];
     let drift = lost(&moments(0.0)?);
     if drift >= asked {
-        return Ok((0.0, Years::LessThanDrift));
+        // What is asked holds the drift of a year already, so the law adds nothing to it.
+        return Ok((asked.sqrt(), Years::LessThanDrift));
     }
-    let mut variance = asked - drift;
+    let mut variance = asked;
     for _ in 0..12 {
         match moments(variance.sqrt()) {
             Ok(found) => {

@@ -155,13 +155,21 @@ fn with_lines(start: ReefSpec, goal: &Goal) -> Result<(ReefSpec, OneVisit), OutO
     if gap(&first.1).abs() < TOLERANCE {
         return Ok(first);
     }
-    let solved = |low: f64, high: f64| root(low, high, 1e-5, |sd| patches(sd).map_or(f64::NAN, |found| gap(&found.1)));
+    let solved =
+        |low: f64, high: f64| root(low, high, SD_TOLERANCE, |sd| patches(sd).map_or(f64::NAN, |found| gap(&found.1)));
     if gap(&first.1) > 0.0 {
-        let least = patches(0.0)?;
-        if gap(&least.1) > 0.0 {
-            return with_small_colonies(least.0, goal);
+        // Most often the answer is near: the named reef was chosen for it.
+        let near = 0.8 * start.patch.sd;
+        let mut low = near;
+        if gap(&patches(near)?.1) > 0.0 {
+            low = 0.0;
+            let least = patches(0.0)?;
+            if gap(&least.1) > 0.0 {
+                return with_small_colonies(least.0, goal);
+            }
         }
-        let sd = solved(0.0, start.patch.sd).ok_or(OutOfReach::TooPatchyToCompute)?;
+        let high = if low == 0.0 { near } else { start.patch.sd };
+        let sd = solved(low, high).ok_or(OutOfReach::TooPatchyToCompute)?;
         return patches(rounded(sd));
     }
     let mut high = start.patch.sd;
@@ -181,6 +189,9 @@ fn with_lines(start: ReefSpec, goal: &Goal) -> Result<(ReefSpec, OneVisit), OutO
     let sd = solved(low, high).ok_or(OutOfReach::TooPatchyToCompute)?;
     patches(rounded(sd))
 }
+
+/// Accuracy of an SD of ln density that is solved for: it is written with three digits.
+const SD_TOLERANCE: f64 = 1e-4;
 
 /// Beyond, ln density varies by more than the quadrature serves (a variance of 4 with sites and along-reef part).
 const LARGEST_PATCH_SD: f64 = 1.95;
@@ -203,7 +214,7 @@ fn with_small_colonies(start: ReefSpec, goal: &Goal) -> Result<(ReefSpec, OneVis
     if gap(&least.1) > 0.0 {
         return Err(OutOfReach::LinesTooEven { found: goal.within.sqrt(), least: least.1.within.sqrt() });
     }
-    let share = root(0.0, 1.0, 1e-5, |share| between(share).map_or(f64::NAN, |found| gap(&found.1)));
+    let share = root(0.0, 1.0, SD_TOLERANCE, |share| between(share).map_or(f64::NAN, |found| gap(&found.1)));
     between(share.ok_or(OutOfReach::TooPatchyToCompute)?)
 }
 
@@ -219,27 +230,27 @@ fn with_less_along(start: ReefSpec, goal: &Goal) -> Result<ReefSpec, OutOfReach>
     if gap(&none.1) > 0.0 {
         return Ok(none.0);
     }
-    let sd = root(0.0, start.along.sd, 1e-5, |sd| along(sd).map_or(f64::NAN, |found| gap(&found.1)));
+    let sd = root(0.0, start.along.sd, SD_TOLERANCE, |sd| along(sd).map_or(f64::NAN, |found| gap(&found.1)));
     // Rounded down, so that the spread of sites stays within reach.
     Ok(along((sd.unwrap_or(0.0) * 1e4).floor() / 1e4)?.0)
 }
 
-/// Four significant digits: numbers that a reader can bear, and variances to better than a thousandth. Shares are rounded
-/// as percent, so that the percent that is written reads as the same share.
-pub(super) fn rounded(value: f64) -> f64 {
-    to_digits(value, f64::round)
+/// Three significant digits: numbers that a reader can bear, and SDs to better than a hundredth. Shares are rounded as
+/// percent, so that the percent that is written reads as the same share.
+fn rounded(value: f64) -> f64 {
+    to_digits(value, 3, f64::round)
 }
 
-/// The same, never below the value: a spread that is the least possible must not fall below it.
+/// Four digits, never below the value: a spread that is the least possible must not fall below it.
 fn rounded_up(value: f64) -> f64 {
-    to_digits(value, f64::ceil)
+    to_digits(value, 4, f64::ceil)
 }
 
-fn to_digits(value: f64, whole: fn(f64) -> f64) -> f64 {
+fn to_digits(value: f64, digits: i32, whole: fn(f64) -> f64) -> f64 {
     if !(value > 0.0) {
         return 0.0;
     }
-    let places = 3 - libm::floor(libm::log10(value)) as i32;
+    let places = digits - 1 - libm::floor(libm::log10(value)) as i32;
     let factor = 10f64.powi(places.clamp(0, 12));
     whole(value * factor) / factor
 }

@@ -249,12 +249,12 @@ fn warnings(
     when(fit.visits == 2 && over.is_some(), PilotWarning::TwoVisits);
     let components = [
         ("the spread between sites", Some(fit.between_sites)),
-        ("the site x year part", fit.site_year),
-        ("the year part", fit.year),
+        ("the part of a site's own years", fit.site_year),
+        ("the part of years shared by all sites", fit.year),
         ("the part of lines that stays with the mark", fit.line_in_site),
     ];
     for (component, found) in components {
-        when(found.is_some_and(|found| found.sd == 0.0), PilotWarning::NilComponent { component });
+        when(found.is_some_and(|found| found.interval_80.low == 0.0), PilotWarning::NilComponent { component });
     }
     when(within.square.value == 0.0, PilotWarning::LinesDoNotVary);
     when(data.same_marks && zone.visits.len() > 1 && fit.correlation_by_lag.is_empty(), PilotWarning::MarksDoNotMatch);

@@ -113,7 +113,7 @@ pub fn sensitivities(plan: &Plan, ask: &HowMany) -> Vec<Sensitivity> {
     };
     let two_visits = study.question.visits() == 2;
     if two_visits && study.zones[zone].site_year_sd > 0.0 {
-        add("the year of each reef by itself", &|_, zone, factor| {
+        add("how far single reefs move from year to year", &|_, zone, factor| {
             zone.site_year_sd *= factor;
             // The spread between sites includes the site's year: it must stay possible.
             zone.between_sites_sd = zone.between_sites_sd.max(1.05 * zone.site_year_sd);

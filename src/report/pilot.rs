@@ -4,7 +4,7 @@ use crate::analysis::Interval;
 use crate::pilot::{
     CalibratedVisits, Component, Marks, PilotData, PilotFit, PilotFits, PilotReefs, SameMark, ZoneReef,
 };
-use crate::scenario::{reef_note, wrapped};
+use crate::scenario::{reef_note, wrapped, years_note};
 use crate::survey::Dimensions;
 
 /// The whole account: what was read, what varies by how much, the reef that varies so, warnings with their remedies.
@@ -138,6 +138,10 @@ fn reef(found: &ZoneReef, visits: Option<&CalibratedVisits>) -> String {
     let mut out = String::from("\n") + &paragraph(&(text + "."), "", "");
     for note in &found.reef.notes {
         out += &paragraph(&reef_note(note), "Note: ", "      ");
+    }
+    let apart = visits.map_or(1.0, |visits| visits.visits.years_apart);
+    if let Some(note) = years_note(found, apart) {
+        out += &paragraph(&note, "Note: ", "      ");
     }
     out
 }

@@ -132,7 +132,7 @@ fn precision_cells(measure: &Measure, row: &Row) -> [String; 3] {
 
 /// Eight cells: the zone to the left, numbers to the right; together at most 80 columns.
 fn line(text: &mut String, zone_wide: usize, cells: &[String; 8]) {
-    let widths = [zone_wide, 5, 5, 11, 10, 10, 11, 7];
+    let widths = [zone_wide, 5, 5, 12, 10, 10, 10, 7];
     let mut line = format!("{:<zone_wide$}", cut(&cells[0], zone_wide));
     for (cell, wide) in cells[1..].iter().zip(&widths[1..]) {
         line += &format!(" {:>wide$}", cut(cell, *wide));

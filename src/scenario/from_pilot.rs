@@ -244,8 +244,9 @@ impl<'a> Notes<'a> {
         for note in &zone.reef.notes {
             self.comment(&path, reef_note(note));
         }
-        let most = fit.site_year.map_or(0.0, |component| component.interval_80.high);
-        self.comment_on_years(&path, zone.years.years, visits.visits.years_apart, most);
+        if let Some(text) = years_note(zone, visits.visits.years_apart) {
+            self.comment(&path, text);
+        }
         for key in [
             "reef",
             "cover_percent",
@@ -288,25 +289,6 @@ impl<'a> Notes<'a> {
         );
         self.comment(path, text);
         (years.sd * 1e4).round() / 1e2 / 100.0
-    }
-
-    fn comment_on_years(&mut self, path: &str, years: Years, apart: f64, most: f64) {
-        match years {
-            Years::Fitted | Years::Assumed => {}
-            Years::LessThanDrift => self.comment(
-                path,
-                format!(
-                    "site_year_points is nil because the drift of patches over {} years already moves the sites by as \
-                     much as the pilot saw; to be careful, write up to {}.",
-                    number(apart),
-                    points(most)
-                ),
-            ),
-            Years::AllThereIs => self.comment(
-                path,
-                "site_year_points is as large as the spread of sites allows; the pilot saw more.".to_owned(),
-            ),
-        }
     }
 
     fn visits(&mut self, found: &CalibratedVisits) {
@@ -372,6 +354,24 @@ fn spread(component: &Component) -> String {
 
 fn points(share: f64) -> String {
     format!("{:.1}", 100.0 * share)
+}
+
+/// What had to be done with the years of a zone's sites, for people; nothing where they come out as the pilot's.
+pub fn years_note(zone: &ZoneReef, years_apart: f64) -> Option<String> {
+    let most = zone.fit.site_year.map_or(0.0, |component| component.interval_80.high);
+    match zone.years.years {
+        Years::Fitted | Years::Assumed => None,
+        Years::LessThanDrift => Some(format!(
+            "The drift of the reef's patches over {} years alone moves the sites by SD {} points, as much as the pilot saw or \
+             more, so site_year_points adds nothing; to be careful, write up to {}.",
+            number(years_apart),
+            points(zone.years.gives.site_year),
+            points(most)
+        )),
+        Years::AllThereIs => {
+            Some("site_year_points is as large as the spread of sites allows; the pilot saw more.".to_owned())
+        }
+    }
 }
 
 /// What had to be done to a named reef, for people.

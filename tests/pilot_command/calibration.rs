@@ -50,7 +50,6 @@ fn components_come_back_for_even_and_patchy_reefs_at_low_and_high_cover() {
     let cases = [
         (0.05, 0.03, None, 0.030, LINE),
         (0.14, 0.07, Some(0.03), 0.045, BELT),
-        (0.28, 0.09, Some(0.04), 0.085, LINE),
         (0.28, 0.10, Some(0.045), 0.20, LINE),
         (0.65, 0.10, Some(0.04), 0.14, Dimensions::LineIntercept { length_m: 10.0 }),
     ];
@@ -75,9 +74,9 @@ fn components_come_back_for_even_and_patchy_reefs_at_low_and_high_cover() {
 
 #[test]
 fn sites_that_differ_less_than_a_reef_varies_lower_the_along_reef_part() {
-    let reef = calibrate_reef(&fit(0.28, 0.03, None, 0.085), &taken(LINE)).unwrap();
-    assert!(matches!(reef.notes[..], [ReefNote::AlongLowered { usual, along_sd }] if along_sd < usual), "{reef:?}");
     let found = reefs_of_pilot(&[fit(0.28, 0.03, None, 0.085)], &taken(LINE), false, 1.0, |_, _| 0.01).unwrap();
+    let reef = &found.zones[0].reef;
+    assert!(matches!(reef.notes[..], [ReefNote::AlongLowered { usual, along_sd }] if along_sd < usual), "{reef:?}");
     let gives = found.zones[0].years.gives;
     assert!((gives.between_sites.hypot(gives.site_year) / 0.03 - 1.0).abs() < 0.01, "{gives:?}");
     assert!((gives.between_lines / 0.085 - 1.0).abs() < 0.01, "{gives:?}");
@@ -92,10 +91,10 @@ fn a_spread_of_sites_that_cannot_be_told_from_nil_is_that_of_the_reefs_own_patch
 
 #[test]
 fn lines_more_even_than_a_reef_without_patches_have_smaller_colonies() {
-    let reef = calibrate_reef(&fit(0.28, 0.08, None, 0.057), &taken(LINE)).unwrap();
+    let found = reefs_of_pilot(&[fit(0.28, 0.08, None, 0.057)], &taken(LINE), false, 1.0, |_, _| 0.01).unwrap();
+    let reef = &found.zones[0].reef;
     assert!(reef.notes.iter().any(|note| matches!(note, ReefNote::SizesReduced { .. })), "{reef:?}");
     assert_eq!(reef.reef.patch.sd, 0.0);
-    let found = reefs_of_pilot(&[fit(0.28, 0.08, None, 0.057)], &taken(LINE), false, 1.0, |_, _| 0.01).unwrap();
     assert!((found.zones[0].years.gives.between_lines / 0.057 - 1.0).abs() < 0.01, "{found:?}");
 }
 

@@ -37,9 +37,9 @@ fn theory_of(study: &Study) -> UnitMoments {
     theory.moments(study, zone, HARD_CORAL, study.methods[0].kind.dimensions()[0])
 }
 
-/// The theory of a written scenario gives the components of the fit: SDs within one in a hundred. Years within what the
-/// drift of patches alone brings, where that is more than the pilot's.
-fn assert_gives_back(study: &Study, fit: &PilotFit) {
+/// The theory of a written scenario gives the components of the fit: SDs within one in a hundred. Sites and their
+/// years are not told apart where the drift of the reef alone moves sites by more than the pilot saw.
+fn assert_gives_back(study: &Study, fit: &PilotFit, drift_is_more: bool) {
     let moments = theory_of(study);
     let near = |found: f64, wanted: f64, what: &str| {
         assert!((found / wanted - 1.0).abs() < 0.01, "{what}: {found} for {wanted}");
@@ -47,7 +47,7 @@ fn assert_gives_back(study: &Study, fit: &PilotFit) {
     near((moments.variance[0] - moments.pair[0]).sqrt(), fit.between_lines.sd, "lines");
     let years = fit.site_year.map_or(0.0, |years| years.sd);
     near(moments.pair[0].sqrt(), fit.between_sites.sd.hypot(years), "sites and their years");
-    if fit.site_year.is_some() && study.zones[0].site_year_sd > 0.0 {
+    if fit.site_year.is_some() && !drift_is_more {
         near(moments.across[1].sqrt(), fit.between_sites.sd, "sites");
         near((moments.pair[0] - moments.across[1]).sqrt(), years, "years");
     }
@@ -55,5 +55,5 @@ fn assert_gives_back(study: &Study, fit: &PilotFit) {
         let within = moments.variance[0] - moments.pair[0];
         near((moments.same_marks[1] - moments.across[1]) / within, mark.correlation, "marks");
     }
-    assert!((study.zones[0].cover / fit.mean - 1.0).abs() < 1e-3);
+    assert!((study.zones[0].cover / fit.mean - 1.0).abs() < 0.005);
 }

@@ -29,7 +29,7 @@ fn goes_all_the_way(table: &[u8], options: &[&str], columns: &Columns) {
     let written = fs::read_to_string(folder.path().join("reef.toml")).unwrap();
     let study = load_text("reef.toml", &written).unwrap().study;
     let fit: PilotFit = fit_pilot(&read_pilot(table, "table.csv", columns).unwrap()).unwrap().zones.remove(0);
-    assert_gives_back(&study, &fit);
+    assert_gives_back(&study, &fit, false);
     reefwright(&folder).args(["check", "reef.toml"]).assert().success();
     let answer = reefwright(&folder).args(["curves", "reef.toml", "--trials", "64", "--json"]).assert().success();
     let answer: Value = serde_json::from_slice(&answer.get_output().stdout).unwrap();

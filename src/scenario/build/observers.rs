@@ -21,11 +21,11 @@ pub fn build(file: &ScenarioFile, zones: &[Zone], problems: &mut Problems, ledge
         note("second_visit_bias_percent", "bias of the crew of the second visit", true, value);
     }
     let matrix = table.misidentification.as_ref().map(|rows| {
-        note("misidentification", "what is taken for what", true, format!("{} rows", rows.len()));
+        note("misidentification", "kinds taken for others", true, format!("{} kinds", rows.len()));
         misidentification(rows, zones, problems)
     });
     if matrix.is_none() {
-        note("misidentification", "what is taken for what", false, "nothing".to_owned());
+        note("misidentification", "kinds taken for others", false, "none".to_owned());
     }
     Observers {
         between_visits: table.between_visits.map_or(Crew::Same, |word| word.0),

@@ -7,10 +7,54 @@ pub fn is_unknown(words: &str) -> bool {
     ["", "?", "-", "dont know", "do not know", "dunno", "no idea", "unknown", "not known"].contains(&words.as_str())
 }
 
-/// The numbers in a text, without signs: "20-36 %" holds 20 and 36.
+/// The numbers in a text, without signs: "20-36 %" holds 20 and 36. Where there are no digits, numbers in words count:
+/// "six", "twenty to thirty-six".
 pub fn numbers(words: &str) -> Vec<f64> {
     let parts = words.split(|letter: char| !(letter.is_ascii_digit() || letter == '.'));
-    parts.filter_map(|part| part.trim_matches('.').parse().ok()).collect()
+    let found: Vec<f64> = parts.filter_map(|part| part.trim_matches('.').parse().ok()).collect();
+    if found.is_empty() { spelled(words) } else { found }
+}
+
+const ONES: [&str; 20] = [
+    "nought",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+    "thirteen",
+    "fourteen",
+    "fifteen",
+    "sixteen",
+    "seventeen",
+    "eighteen",
+    "nineteen",
+];
+const TENS: [&str; 8] = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
+
+/// Numbers in words, below a hundred: tens take the digit that follows them.
+fn spelled(words: &str) -> Vec<f64> {
+    let lower = words.to_lowercase();
+    let mut found: Vec<f64> = Vec::new();
+    let mut after_tens = false;
+    for word in lower.split(|letter: char| !letter.is_alphabetic()).filter(|word| !word.is_empty()) {
+        let tens = TENS.iter().position(|name| *name == word).map(|place| 20.0 + 10.0 * place as f64);
+        let ones = ONES.iter().position(|name| *name == word).map(|place| place as f64);
+        match (tens, ones, found.last_mut()) {
+            (None, Some(digit), Some(last)) if after_tens && (1.0..10.0).contains(&digit) => *last += digit,
+            (Some(value), ..) | (_, Some(value), _) => found.push(value),
+            _ => {}
+        }
+        after_tens = tens.is_some();
+    }
+    found
 }
 
 /// Which reefs: "each", "these" (with the length of the list), "all".
@@ -49,8 +93,10 @@ pub fn band(words: &str) -> Result<Band, String> {
 }
 
 pub fn lines_each(words: &str) -> Result<f64, String> {
+    // A number of points or percent is an answer to another question.
+    let of_something_else = words.contains('%') || words.to_lowercase().contains("point");
     match numbers(words)[..] {
-        [lines] if (1.0..=200.0).contains(&lines) => Ok(lines),
+        [lines] if (1.0..=200.0).contains(&lines) && !of_something_else => Ok(lines),
         _ => Err("One number from 1 to 200, for example: 6".to_owned()),
     }
 }
@@ -138,6 +184,9 @@ mod tests {
         assert_eq!(numbers("between 20.5 and 36 %."), [20.5, 36.0]);
         assert_eq!(numbers("20-36"), [20.0, 36.0]);
         assert_eq!(numbers("a few. Or so"), Vec::<f64>::new());
+        assert_eq!(numbers("Six, I think"), [6.0]);
+        assert_eq!(numbers("between twenty and thirty-six"), [20.0, 36.0]);
+        assert_eq!(numbers("on one reef 15 to 40 of 6"), [15.0, 40.0, 6.0]);
     }
 
     #[test]
@@ -154,6 +203,7 @@ mod tests {
         assert!(scope("these").is_err() && scope("2").is_err());
         assert_eq!(scope("all reefs like these"), Ok((Scope::AllSuchReefs, None)));
         assert_eq!(band("half 24 to 32"), Ok(Band { low: 24.0, high: 32.0, holds_half: true }));
+        assert!(lines_each("maybe 3 points").is_err() && lines_each("six lines") == Ok(6.0));
         assert!(band("36 to 20").is_err() && band("8").is_err());
         assert_eq!(on_one_reef("15 to 40 of 6 lines"), Ok(OnOneReef::Range { low: 15.0, high: 40.0, lines: 6 }));
         assert_eq!(on_one_reef("bommies and sand"), Ok(OnOneReef::Bommies));

@@ -195,7 +195,7 @@ pub fn sd_of_band(band: &Band) -> (f64, String) {
     (sd, format!("{how} {low} and {high}: ({high} - {low}) / {divisor} = SD {} points", points(sd)))
 }
 
-/// To a hundredth of a point.
+/// To a hundredth of a point, rounded as points so that the points that are written read as the same share.
 pub fn rounded(share: f64) -> f64 {
-    (share * 1e4).round() / 1e4
+    (share * 1e4).round() / 100.0 / 100.0
 }
