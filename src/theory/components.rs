@@ -44,5 +44,6 @@ pub fn component_moments(study: &Study, parts: &Components) -> UnitMoments {
         pair,
         same_marks: vec![across + parts.same_mark_correlation * unit; states],
         across: vec![across; states],
+        read_by_crew: false,
     }
 }

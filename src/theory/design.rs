@@ -59,7 +59,8 @@ pub fn tail_of(sides: Sides) -> Tail {
 impl DesignTheory {
     /// Theory for the estimate of the change to `state` (state 0: of the first visit's mean).
     pub fn new(study: &Study, shares: &[ZoneShare], state: usize) -> Self {
-        let bias = if state > 0 { 1.0 + study.observers.second_visit_bias } else { 1.0 };
+        let by_crew = shares.iter().any(|share| share.moments.read_by_crew);
+        let bias = if state > 0 && by_crew { 1.0 + study.observers.second_visit_bias } else { 1.0 };
         let (mut expected, mut variance) = (0.0, 0.0);
         let mut parts = Vec::with_capacity(4 * shares.len() + 1);
         let (mut first_mean, mut later_mean) = (0.0, 0.0);
@@ -79,7 +80,7 @@ impl DesignTheory {
         }
         let test = satterthwaite(&parts);
         let units = shares.first().map_or(1, |share| share.units);
-        let shared_sd = crew_sd(&study.observers, units, state, first_mean, later_mean);
+        let shared_sd = if by_crew { crew_sd(&study.observers, units, state, first_mean, later_mean) } else { 0.0 };
         Self { expected, se: variance.max(0.0).sqrt(), test_se: test.variance.sqrt(), df: test.df, shared_sd }
     }
 

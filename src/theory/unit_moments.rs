@@ -14,6 +14,8 @@ pub struct UnitMoments {
     pub same_marks: Vec<f64>,
     /// Covariance of two different units of one site across the visits (index 0 unused).
     pub across: Vec<f64>,
+    /// Whether a crew's ratios of written to true apply: to what is read on the bottom, not to an indicator by components.
+    pub read_by_crew: bool,
 }
 
 impl UnitMoments {
@@ -27,6 +29,7 @@ impl UnitMoments {
             pair: nil.clone(),
             same_marks: nil.clone(),
             across: nil,
+            read_by_crew: true,
         }
     }
 

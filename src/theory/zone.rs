@@ -219,6 +219,7 @@ impl ZoneTheory {
             across: (0..states).map(|s| pair.mean(|h| curves.across[s].at(h))).collect(),
             truth,
             mean,
+            read_by_crew: true,
         }
     }
 }

@@ -1,0 +1,173 @@
+//! Theory against plain trials over scenarios drawn at random: any reef, site, method, crew, scope and test. Means and
+//! standard errors within 4.5 simulation errors (through which variances and covariances enter); power within .02 + 4
+//! errors wherever the normal theory may be expected to hold, and a mark on the row wherever it does not.
+
+mod common;
+
+use common::studies::{belts, change, intercepts, points, study, trials, zone};
+use reefwright::design::{Crew, Places, Scope, Sides, Sites, Study, TestKind};
+use reefwright::engine::{Outcome, Plan};
+use reefwright::planner::rows;
+use reefwright::random::{Key, Purpose};
+use reefwright::reef::{Category, NamedReef};
+use reefwright::survey::MethodSpec;
+use reefwright::theory::{CoralError, ZoneError, ZoneTheory};
+use std::cell::Cell;
+
+/// Uniform draws, one after the other.
+struct Draw {
+    key: Key,
+    next: Cell<u64>,
+}
+
+impl Draw {
+    fn new(scenario: u64) -> Self {
+        Self { key: Key::seed(2024).child(Purpose::Test, scenario), next: Cell::new(0) }
+    }
+
+    fn uniform(&self) -> f64 {
+        self.next.set(self.next.get() + 1);
+        self.key.uniform(Purpose::Test, self.next.get())
+    }
+
+    fn between(&self, low: f64, high: f64) -> f64 {
+        low + (high - low) * self.uniform()
+    }
+
+    fn chance(&self, probability: f64) -> bool {
+        self.uniform() < probability
+    }
+
+    fn one_of<T: Copy>(&self, all: &[T]) -> T {
+        all[(self.uniform() * all.len() as f64) as usize]
+    }
+}
+
+fn method(draw: &Draw) -> MethodSpec {
+    let units = [2, 3 + (3.0 * draw.uniform()) as usize];
+    let length = draw.one_of(&[5.0, 10.0, 20.0]);
+    match (3.0 * draw.uniform()) as usize {
+        0 => points(length, draw.one_of(&[0.1, 0.25, 0.5]), &units),
+        1 => intercepts(length, &units),
+        _ => belts(length, draw.one_of(&[0.4, 1.0]), draw.one_of(&[50, 200]), &units),
+    }
+}
+
+/// A scenario, its spread between sites still open.
+fn scenario(draw: &Draw) -> Study {
+    let mut study = study();
+    let reef = draw.one_of(&NamedReef::ALL);
+    let mut zone = zone(reef, 0.0);
+    zone.cover = reef.typical_cover() * draw.between(0.7, 1.2);
+    zone.length_m = draw.between(60.0, 120.0).round();
+    zone.width_m = draw.between(10.0, 25.0).round();
+    zone.sites = vec![3, 6 + (4.0 * draw.uniform()) as usize];
+    let cover = zone.cover;
+    study.changes = vec![change(cover, cover * draw.one_of(&[0.6, 0.8, 0.9, 1.15]))];
+    if draw.chance(0.3) {
+        study.changes[0].differs_between_sites_sd = Some(0.15 * cover);
+    }
+    if draw.chance(0.3) {
+        let category = |name: &str, share, scale_m| Category {
+            name: name.into(),
+            cover: share * (1.0 - cover),
+            between_sites_sd: 0.1 * share * (1.0 - cover),
+            scale_m,
+        };
+        zone.categories = vec![category("macroalgae", 0.5, 0.2), category("sand", 0.3, 0.4)];
+        study.also_report = vec!["macroalgae".into()];
+    }
+    study.zones = vec![zone];
+    study.visits.years_apart = draw.one_of(&[1.0, 2.0, 5.0]);
+    study.visits.renewal_per_year = draw.between(0.0, 0.1);
+    study.visits.drift_years = draw.between(8.0, 25.0);
+    if draw.chance(0.5) {
+        study.visits.places = Places::SameMarks;
+        study.visits.relay_sd_m = draw.between(0.0, 0.5);
+    }
+    if draw.chance(0.25) {
+        study.visits.sites = Sites::DrawnAnew;
+    }
+    study.scope = draw.one_of(&[Scope::AllSuchReefs, Scope::AllSuchReefs, Scope::AllSuchReefs, Scope::EachReef]);
+    study.test.kind = draw.one_of(&[TestKind::PairedT, TestKind::WelchT]);
+    study.test.sides = draw.one_of(&[Sides::Two, Sides::Fall]);
+    if draw.chance(0.3) {
+        study.observers.spread = draw.between(0.02, 0.08);
+        study.observers.between_visits = draw.one_of(&[Crew::Same, Crew::Changed, Crew::Mixed]);
+    }
+    study.methods = vec![method(draw)];
+    study
+}
+
+/// Gives the sites a spread that the reef can have; `None` where the rest cannot be.
+fn prepared(mut study: Study, draw: &Draw) -> Option<Plan> {
+    let floor = match ZoneTheory::new(&study, &study.zones[0]) {
+        Err(ZoneError::Coral(CoralError::SpreadBelowFloor(floor))) => floor,
+        _ => return None,
+    };
+    study.zones[0].between_sites_sd = floor * draw.between(1.1, 1.6);
+    if draw.chance(0.5) {
+        study.zones[0].site_year_sd = 0.25 * study.zones[0].between_sites_sd;
+    }
+    let theory = ZoneTheory::new(&study, &study.zones[0]).ok()?;
+    Some(Plan::new(study, vec![theory]))
+}
+
+/// Means and standard errors of every design in every state.
+fn moments_agree(scenario: u64, plan: &Plan, outcome: &Outcome) {
+    for design in plan.all_designs() {
+        // A mean over the lines of one reef is told about its own truth, in which theory and trials agree to the part of
+        // the field that is constant over a line; see `two_visits.rs` for that truth itself.
+        for state in 0..plan.states {
+            let theory = plan.theory(&design, state);
+            let tally = outcome.tally(plan.index(&design), state);
+            let (se, se_error) = tally.standard_error();
+            let (bias, bias_error) = tally.bias();
+            let what = || format!("scenario {scenario}, {design:?}, state {state}\n{:#?}", plan.study);
+            assert!(bias.abs() < 4.5 * bias_error, "bias {bias} {bias_error}: {}", what());
+            let apart = (se - theory.total_se()).abs() / se_error;
+            assert!(apart < 4.5, "SE {se} {se_error} of {}: {}", theory.total_se(), what());
+        }
+    }
+}
+
+/// Power of every row, and its mark.
+fn power_agrees(scenario: u64, plan: &Plan, outcome: &Outcome) {
+    for row in rows(plan, outcome) {
+        let (Some(power), Some(error), Some(theory)) = (row.power, row.power_error, row.theory_power) else { continue };
+        let apart = (power - theory).abs() > 0.02 + 4.0 * error;
+        assert_eq!(row.theory_parts, apart, "scenario {scenario}: {row:#?}");
+        let enough = if plan.study.scope == Scope::EachReef { row.units >= 6 } else { row.sites >= 6 };
+        if enough {
+            assert!(!apart, "scenario {scenario}: power {power} ({error}) of {theory}: {row:#?}\n{:#?}", plan.study);
+        }
+    }
+}
+
+fn check(scenarios: usize, number: u64) {
+    let mut checked = 0;
+    let mut drawn = 0;
+    while checked < scenarios {
+        let draw = Draw::new(drawn);
+        if let Some(plan) = prepared(scenario(&draw), &draw) {
+            let outcome = trials(&plan, drawn, number);
+            moments_agree(drawn, &plan, &outcome);
+            power_agrees(drawn, &plan, &outcome);
+            checked += 1;
+        }
+        drawn += 1;
+        assert!(drawn < 4 * scenarios as u64 + 20, "most scenarios cannot be");
+    }
+    println!("{checked} of {drawn} scenarios drawn");
+}
+
+#[test]
+fn theory_and_trials_agree_on_a_few_random_scenarios() {
+    check(8, 160);
+}
+
+#[test]
+#[ignore = "100 scenarios of 1,000 trials: a quarter of an hour in the dev profile"]
+fn theory_and_trials_agree_on_a_hundred_random_scenarios() {
+    check(100, 1_000);
+}
