@@ -95,7 +95,7 @@ fn lines(coral: &CoralReef, visit: Visit, length: f64, side: f32, reading: Readi
     let start = Instant::now();
     for s in 0..SITES {
         let key = Key::seed(9).child(Purpose::Site, s);
-        let mut site = SiteReef::new(coral, key, size);
+        let mut site = SiteReef::new(coral, key);
         for l in 0..LINES {
             let place = |index| key.uniform(Purpose::Placement, 2 * l as u64 + index);
             let from = ((size.0 - length) * place(0), size.1 * place(1));

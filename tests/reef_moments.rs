@@ -63,8 +63,7 @@ fn mean_and_variance_of_lines_on_all_named_reefs() {
         let mut order = Vec::new();
         let (mut points, mut lines) = (Vec::new(), Vec::new());
         for trial in 0..LINES {
-            let mut site =
-                SiteReef::new(&coral, Key::seed(1000 + r as u64).child(Purpose::Trial, trial), (100.0, 20.0));
+            let mut site = SiteReef::new(&coral, Key::seed(1000 + r as u64).child(Purpose::Trial, trial));
             let line = site.frame_line((40.0, 10.0), (1.0, 0.0), 10.0);
             walk.read(&mut site, &line, 0.0, Visit::First);
             let (p, l) = read(&walk, 10.0, 0, &mut order);

@@ -1,12 +1,10 @@
 //! From the sheets of the sites to estimates: sums over sites that any number of sites can be read from on the way.
 
-use crate::reef::MOST_STATES;
-
-/// Sums over the sites seen so far, for one reading and one number of units.
+/// Sums over the sites seen so far, for one reading and one number of units, in every state.
 #[derive(Clone, Copy, Debug)]
-pub struct SiteSums {
+pub struct SiteSums<'a> {
     pub sites: f64,
-    pub states: [StateSums; MOST_STATES],
+    pub states: &'a [StateSums],
 }
 
 /// The sums of one state; "mean" is the mean over the units of a site.
@@ -26,12 +24,6 @@ pub struct StateSums {
     pub truth: f64,
 }
 
-impl Default for SiteSums {
-    fn default() -> Self {
-        Self { sites: 0.0, states: [StateSums::default(); MOST_STATES] }
-    }
-}
-
 /// What one site contributes: the mean over its first n units and the variance of that mean, for each state.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct SiteMeans {
@@ -40,25 +32,22 @@ pub struct SiteMeans {
     pub difference_variance: f64,
 }
 
-impl SiteSums {
-    /// Adds a site; `differences`: the site was seen at both visits.
-    #[inline]
-    pub fn add(&mut self, means: &[SiteMeans], truths: impl Fn(usize) -> f64, differences: bool) {
-        self.sites += 1.0;
-        let first = means[0].mean;
-        for (s, (sums, site)) in self.states.iter_mut().zip(means).enumerate() {
-            sums.mean += site.mean;
-            sums.mean_square += site.mean * site.mean;
-            if differences && s > 0 {
-                let difference = site.mean - first;
-                sums.difference_square += difference * difference;
-                sums.within_difference += site.difference_variance;
-                sums.within_difference_square += site.difference_variance * site.difference_variance;
-            }
-            sums.within += site.variance;
-            sums.within_square += site.variance * site.variance;
-            sums.truth += truths(s);
+/// Adds a site to the sums of its states; `differences`: the site was seen at both visits.
+#[inline]
+pub fn add_means(states: &mut [StateSums], means: &[SiteMeans], truths: impl Fn(usize) -> f64, differences: bool) {
+    let first = means[0].mean;
+    for (s, (sums, site)) in states.iter_mut().zip(means).enumerate() {
+        sums.mean += site.mean;
+        sums.mean_square += site.mean * site.mean;
+        if differences && s > 0 {
+            let difference = site.mean - first;
+            sums.difference_square += difference * difference;
+            sums.within_difference += site.difference_variance;
+            sums.within_difference_square += site.difference_variance * site.difference_variance;
         }
+        sums.within += site.variance;
+        sums.within_square += site.variance * site.variance;
+        sums.truth += truths(s);
     }
 }
 

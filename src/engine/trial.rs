@@ -4,7 +4,7 @@ use super::estimate::ZoneEstimate;
 use super::layout::Indicator;
 use super::plan::{DesignIndex, Plan, Where};
 use super::sheet::Sheet;
-use super::site_sums::{SiteMeans, SiteSums, UnitSums};
+use super::site_sums::{SiteMeans, SiteSums, StateSums, UnitSums, add_means};
 use super::survey_site::{Scratch, ZoneSurvey};
 use super::tally::Tally;
 use crate::analysis::{Part, TTest, satterthwaite};
@@ -16,8 +16,10 @@ use crate::reef::{MOST_STATES, SiteReef, Visit};
 pub struct TrialMemory {
     scratch: Scratch,
     sheet: Sheet,
-    /// For each reading and number of units.
-    sums: Vec<SiteSums>,
+    /// For each reading, number of units and state, over the sites of a zone so far.
+    sums: Vec<StateSums>,
+    /// The most numbers of units that a reading has.
+    most: usize,
     /// For each zone, reading, number of units, number of sites and state.
     estimates: Vec<ZoneEstimate>,
     /// The same for lines taken as replicates, state 1 only.
@@ -43,7 +45,8 @@ impl TrialMemory {
         Self {
             scratch: Scratch::default(),
             sheet: Sheet::new(readings, plan.states, plan.layout.most_units),
-            sums: vec![SiteSums::default(); readings * most],
+            sums: vec![StateSums::default(); readings * most * plan.states],
+            most,
             estimates: vec![ZoneEstimate::default(); cells * plan.states],
             line_estimates: vec![ZoneEstimate::default(); cells],
             list_truths: vec![0.0; zones * readings * plan.states],
@@ -90,20 +93,19 @@ fn survey_zone(plan: &Plan, zone: usize, key: Key, shared: &Shared, memory: &mut
         coral: &plan.reefs[zone],
         bottom: plan.theories[zone].bottom.as_ref(),
     };
-    let size = (survey.zone.length_m, survey.zone.width_m);
     let numbers = &plan.sites[zone];
     let surveyed = numbers.iter().copied().max().unwrap_or(0);
     let listed = match plan.study.scope {
         Scope::TheseReefs => survey.zone.existing.unwrap_or(surveyed).max(surveyed),
         _ => surveyed,
     };
-    memory.sums.fill(SiteSums::default());
+    memory.sums.fill(StateSums::default());
     let readings = plan.layout.readings.len();
     let truths = zone * readings * plan.states..(zone + 1) * readings * plan.states;
     memory.list_truths[truths.clone()].fill(0.0);
     for s in 0..listed {
         let site_key = key.child(Purpose::Site, s as u64);
-        let mut site = SiteReef::new(survey.coral, site_key, size);
+        let mut site = SiteReef::new(survey.coral, site_key);
         let counted = s < surveyed;
         survey.truths(site_key, &mut site, Visit::First, &mut memory.sheet);
         if counted {
@@ -115,7 +117,7 @@ fn survey_zone(plan: &Plan, zone: usize, key: Key, shared: &Shared, memory: &mut
                 (site_key, &mut site)
             } else {
                 other_key = key.child(Purpose::ExtraSite, s as u64);
-                site = SiteReef::new(survey.coral, other_key, size);
+                site = SiteReef::new(survey.coral, other_key);
                 (other_key, &mut site)
             };
             survey.truths(second_key, second, Visit::Second, &mut memory.sheet);
@@ -142,7 +144,7 @@ fn survey_zone(plan: &Plan, zone: usize, key: Key, shared: &Shared, memory: &mut
 
 /// Adds the sheet of a site to the sums of every reading and number of units.
 fn add_site(plan: &Plan, shared: &Shared, memory: &mut TrialMemory) {
-    let most = memory.sums.len() / plan.layout.readings.len();
+    let most = memory.most;
     let observers = &plan.study.observers;
     let perfect = observers.spread == 0.0 && observers.second_visit_bias == 0.0;
     for (r, reading) in plan.layout.readings.iter().enumerate() {
@@ -168,7 +170,9 @@ fn add_site(plan: &Plan, shared: &Shared, memory: &mut TrialMemory) {
                     means[state] = running[state].means((unit + 1) as f64);
                 }
                 let sheet = &memory.sheet;
-                memory.sums[r * most + next].add(&means[..plan.states], |s| sheet.truth(r, s), plan.same_sites);
+                let from = (r * most + next) * plan.states;
+                let sums = &mut memory.sums[from..from + plan.states];
+                add_means(sums, &means[..plan.states], |s| sheet.truth(r, s), plan.same_sites);
                 next += 1;
             }
         }
@@ -177,17 +181,19 @@ fn add_site(plan: &Plan, shared: &Shared, memory: &mut TrialMemory) {
 
 /// Estimates of a zone for one number of sites, for every reading, number of units and state.
 fn estimate_zone(plan: &Plan, zone: usize, sites: usize, memory: &mut TrialMemory) {
-    let most = memory.sums.len() / plan.layout.readings.len();
+    let most = memory.most;
     for (r, reading) in plan.layout.readings.iter().enumerate() {
         for (u, &units) in reading.units.iter().enumerate() {
-            let sums = &memory.sums[r * most + u];
-            let terms = plan.terms(zone, plan.sites[zone][sites], units);
+            let from = (r * most + u) * plan.states;
+            let number = plan.sites[zone][sites];
+            let sums = SiteSums { sites: number as f64, states: &memory.sums[from..from + plan.states] };
+            let terms = plan.terms(zone, number, units);
             let cell = cell(plan, zone, r, u, sites, most);
             for state in 0..plan.states {
-                memory.estimates[cell * plan.states + state] = ZoneEstimate::new(sums, state, &terms);
+                memory.estimates[cell * plan.states + state] = ZoneEstimate::new(&sums, state, &terms);
             }
             if plan.states > 1 && terms.listed == 0.0 && units > 1 {
-                memory.line_estimates[cell] = ZoneEstimate::of_lines(sums, 1, units as f64);
+                memory.line_estimates[cell] = ZoneEstimate::of_lines(&sums, 1, units as f64);
             }
         }
     }
@@ -200,7 +206,7 @@ fn cell(plan: &Plan, zone: usize, reading: usize, units: usize, sites: usize, mo
 /// Tests one design in every state.
 fn judge(plan: &Plan, design: &DesignIndex, shared: &Shared, memory: &TrialMemory, tallies: &mut [Tally]) {
     let study = &plan.study;
-    let most = memory.sums.len() / plan.layout.readings.len();
+    let most = memory.most;
     let at = plan.index(design) * plan.states;
     let zones = match design.place {
         Where::Zone(zone) => zone..zone + 1,

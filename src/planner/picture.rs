@@ -20,7 +20,7 @@ pub fn picture(plan: &Plan, zone: usize, seed: u64, units: usize) -> ReefPicture
         .child(Purpose::Trial, 0)
         .child(Purpose::Zone, zone as u64)
         .child(Purpose::Site, 0);
-    let mut site = SiteReef::new(&plan.reefs[zone], key, size);
+    let mut site = SiteReef::new(&plan.reefs[zone], key);
     let mut walk = Walk::default();
     let line = site.frame_line((0.0, 0.5 * size.1), (1.0, 0.0), size.0);
     walk.read(&mut site, &line, 0.5 * size.1 as f32, Visit::First);

@@ -63,18 +63,25 @@ pub struct SiteReef<'a> {
     along_cells: AlongCells,
 }
 
-/// The along-reef field at its cells, first visit and second; filled when asked for.
-#[derive(Default)]
-struct AlongCells {
-    first_column: i32,
-    first_row: i32,
-    rows: usize,
-    values: Vec<[f32; 2]>,
+/// The along-reef field at the cells looked at last, first visit and second. Each cell has one place, which it shares with
+/// those a block away: a site of 100 m fits in, and of a larger one only what is looked at is kept.
+struct AlongCells(Vec<AlongCell>);
+
+#[derive(Clone, Copy)]
+struct AlongCell {
+    column: i32,
+    row: i32,
+    values: [f32; 2],
 }
 
+/// Cells on a side of the block that is remembered, a power of two.
+const REMEMBERED: i32 = 32;
+
+/// Most steps of the truth's grid along one side of a site.
+const MOST_STEPS: usize = 48;
+
 impl<'a> SiteReef<'a> {
-    /// `size`: length and width of the site, m, for which places will be asked (a margin is added).
-    pub fn new(reef: &'a CoralReef, key: Key, size: (f64, f64)) -> Self {
+    pub fn new(reef: &'a CoralReef, key: Key) -> Self {
         let law = &reef.law;
         let frame = Frame::new(key);
         let normal = |purpose, index| normal_from_uniform(key.uniform(purpose, index));
@@ -94,18 +101,17 @@ impl<'a> SiteReef<'a> {
             patch: LatticeField::new(key.child(Purpose::FieldNode, 100), law.spec.patch.scale_m),
             along: LatticeField::new(key.child(Purpose::FieldNode, 200), law.spec.along.scale_m),
             level,
-            along_cells: AlongCells::around(&frame, size, f64::from(reef.along_cell)),
+            along_cells: AlongCells::none(),
         }
     }
 
     /// The along-reef part of ln density in a cell of that field, at the first visit and the second.
     #[inline]
     pub(super) fn along_cell(&mut self, i: i32, j: i32) -> [f32; 2] {
-        let remembered = self.along_cells.place(i, j);
-        if let Some(at) = remembered
-            && !self.along_cells.values[at][0].is_nan()
-        {
-            return self.along_cells.values[at];
+        let at = AlongCells::place(i, j);
+        let known = &self.along_cells.0[at];
+        if known.column == i && known.row == j {
+            return known.values;
         }
         let cell = f64::from(self.reef.along_cell);
         let (x, y) = ((f64::from(i) + 0.5) * cell, (f64::from(j) + 0.5) * cell);
@@ -114,17 +120,17 @@ impl<'a> SiteReef<'a> {
         let drift = self.reef.drift;
         let later = f64::from(drift.memory) * field + f64::from(drift.renewal) * innovation;
         let value = [(sd * field) as f32, (sd * later) as f32];
-        if let Some(at) = remembered {
-            self.along_cells.values[at] = value;
-        }
+        self.along_cells.0[at] = AlongCell { column: i, row: j, values: value };
         value
     }
 
     /// The true cover of the site in each state: the cover expected from its site effect, its year and its along-reef
-    /// field, averaged over the site on a grid of at most 2.5 m; patches and colonies are sampling.
+    /// field, averaged over the site; patches and colonies are sampling. The grid has steps of 2.5 m, wider ones on large
+    /// sites, where places are so many that the mean is as good.
     pub fn truth(&mut self, size: (f64, f64), truths: &mut [f64]) {
         let states = self.reef.law.states.len();
-        let (columns, rows) = ((size.0 / 2.5).ceil() as usize, (size.1 / 2.5).ceil() as usize);
+        let steps = |side: f64| ((side / 2.5).ceil() as usize).clamp(1, MOST_STEPS);
+        let (columns, rows) = (steps(size.0), steps(size.1));
         let (step_x, step_y) = (size.0 / columns as f64, size.1 / rows as f64);
         let ln_area = libm::log(self.reef.law.mean_area_m2) as f32;
         let half_patch = (0.5 * self.reef.law.spec.patch.sd.powi(2)) as f32;
@@ -157,28 +163,13 @@ impl<'a> SiteReef<'a> {
 }
 
 impl AlongCells {
-    /// Place of a cell in `values`; cells outside the site's surroundings are not remembered.
-    #[inline]
-    fn place(&self, i: i32, j: i32) -> Option<usize> {
-        let (column, row) = (i.wrapping_sub(self.first_column) as u32, j.wrapping_sub(self.first_row) as u32);
-        let inside = (row as usize) < self.rows && (column as usize) < self.values.len() / self.rows;
-        inside.then(|| column as usize * self.rows + row as usize)
+    fn none() -> Self {
+        let nowhere = AlongCell { column: i32::MAX, row: i32::MAX, values: [0.0; 2] };
+        Self(vec![nowhere; (REMEMBERED * REMEMBERED) as usize])
     }
 
-    fn around(frame: &Frame, size: (f64, f64), cell: f64) -> Self {
-        let margin = 3.0;
-        let corners = [
-            (-margin, -margin),
-            (size.0 + margin, -margin),
-            (-margin, size.1 + margin),
-            (size.0 + margin, size.1 + margin),
-        ]
-        .map(|(x, y)| frame.from_site(x, y));
-        let low = |values: [f64; 4]| (values.into_iter().fold(f64::MAX, f64::min) / cell).floor() as i32;
-        let high = |values: [f64; 4]| (values.into_iter().fold(f64::MIN, f64::max) / cell).floor() as i32;
-        let (xs, ys) = (corners.map(|c| c.0), corners.map(|c| c.1));
-        let rows = (high(ys) - low(ys) + 1) as usize;
-        let columns = (high(xs) - low(xs) + 1) as usize;
-        Self { first_column: low(xs), first_row: low(ys), rows, values: vec![[f32::NAN; 2]; rows * columns] }
+    #[inline]
+    fn place(column: i32, row: i32) -> usize {
+        ((column & (REMEMBERED - 1)) * REMEMBERED + (row & (REMEMBERED - 1))) as usize
     }
 }

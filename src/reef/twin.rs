@@ -93,7 +93,7 @@ mod tests {
             let (mut looked, mut differ, mut seen) = (0, 0, 0);
             for trial in 0..24u64 {
                 let visit = if trial % 3 == 0 { Visit::First } else { Visit::Second };
-                let mut site = SiteReef::new(&coral, Key::seed(trial), (100.0, 20.0));
+                let mut site = SiteReef::new(&coral, Key::seed(trial));
                 let line = site.frame_line((3.0 * trial as f64, 7.0), (1.0, 0.0), 10.0);
                 walk.read(&mut site, &line, 0.0, visit);
                 for point in 1..=100 {
