@@ -59,7 +59,7 @@ fn theory_with(study: &Study, state: usize, units: usize, f: fn(UnitMoments) -> 
 
 fn power(study: &Study, units: usize) -> f64 {
     let theory = theory(study, 2, units);
-    theory.rejects(theory.expected, ALPHA, Tail::Two)
+    theory.rejects(theory.expected, &CriticalT::new(ALPHA, Tail::Two))
 }
 
 /// Rejections of the first design of a plan in a state.
@@ -142,11 +142,11 @@ fn a_change_that_differs_between_sites() {
 fn a_crew_that_reads_low() {
     for (low, printed) in [(0.05, 0.12), (0.10, 0.33), (0.20, 0.85)] {
         let mut study = cover(27.0, 8, &[14]);
-        let shifted = theory(&study, 1, 14).rejects(-low * 0.28, ALPHA, Tail::Two);
+        let shifted = theory(&study, 1, 14).rejects(-low * 0.28, &CriticalT::new(ALPHA, Tail::Two));
         assert_near(&format!("{low} low"), shifted, printed, DIGIT);
         study.observers.second_visit_bias = -low;
         let theory = read_on_the_bottom(&study, 1, 14);
-        let alarm = theory.rejects(theory.expected, ALPHA, Tail::Two);
+        let alarm = theory.rejects(theory.expected, &CriticalT::new(ALPHA, Tail::Two));
         println!("{low}: {shifted:.4} and {alarm:.4} of {printed}");
         assert!(shifted < alarm && alarm < shifted + 0.025, "{low}: {shifted} {alarm}");
     }

@@ -179,7 +179,7 @@ pub fn simulate(reef: &Reef, seed: u64, number: u64) -> Vec<SeenSite> {
     let states = reef.law.states.len();
     let seen = |trial: u64| {
         let key = root.child(Purpose::Trial, trial);
-        let mut site = SiteReef::new(&coral, key, (100.0, 20.0));
+        let mut site = SiteReef::new(&coral, key);
         let tapes = [0, 1].map(|unit| {
             let key = key.child(Purpose::Test, unit);
             let start = (90.0 * key.uniform(Purpose::Placement, 0), 20.0 * key.uniform(Purpose::Placement, 1));
