@@ -88,9 +88,9 @@ fn no_test_on_site_means_finds_more_changes_than_it_may() {
 }
 
 #[test]
-#[ignore = "the same with 6,000 trials a design: some minutes in the dev profile"]
+#[ignore = "the same with 2,500 trials a design: some minutes"]
 fn no_test_on_site_means_finds_more_changes_than_it_may_in_many_trials() {
-    check(6_000);
+    check(2_500);
 }
 
 /// Exact normal site means, so that only the test itself is looked at: .034, .042, .046, .048 with 3, 4, 6, 10 sites

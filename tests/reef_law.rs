@@ -7,14 +7,14 @@
 
 mod common;
 
-use common::law::{Read, Reef, Time, cells, isotropic, printed as printed_shape, simulate, smooth, spec};
-use common::{assert_near, assert_relative, assert_simulated};
-use reefwright::analysis::{Moments, covariance_measured};
+use common::law::{
+    BREAK, FORE_REEF_SIZES, Read, Reef, Simulated, Time, cells, isotropic, printed as printed_shape, revisits, smooth,
+    spec,
+};
+use common::{assert_near, assert_relative};
 use reefwright::reef::{NamedReef, ReefSpec, SizeLaw};
 use reefwright::theory::placement::variance_of_rectangle;
 use reefwright::theory::{Curve, Discs, Intensity, LogNormal, Shape, root, smooth as closed};
-
-const FORE_REEF_SIZES: (f64, f64, f64) = (0.10, 0.75, 0.8);
 
 /// Relative tolerance for variances: the error of both quadratures.
 const QUADRATURE: f64 = 5e-4;
@@ -432,10 +432,6 @@ fn revisits_resemble_each_other_more_on_patchy_reefs() {
     }
 }
 
-/// Sizes, patches, SD of the along-reef field, and cover of the reefs that were simulated directly.
-type Simulated = ((f64, f64, f64), (f64, f64), f64, f64);
-const BREAK: Simulated = ((0.3, 0.9, 2.0), (1.0, 1.0), 0.0, 0.3);
-
 /// Computed: variances of 100 points, 20 points, line intercept (10 m), belt of 10 x 0.4 m and quadrat of 0.25 m2, which
 /// a direct simulation of 12,000-60,000 reefs confirmed (apart from this program).
 #[test]
@@ -459,21 +455,7 @@ fn variances_of_directly_simulated_reefs() {
     }
 }
 
-/// Computed: covariance of two visits' readings of one 10 m unit, for 100 points and for the belt without its points.
-/// Cover, sizes, patches, time and the two covariances.
-type Revisit = (f64, (f64, f64, f64), (f64, f64), Time, [f64; 2]);
-
-fn revisits() -> [Revisit; 4] {
-    let time = |years, renewal, drift_years, relay_sd, factor| Time { years, renewal, drift_years, relay_sd, factor };
-    let (rubble, patches) = ((0.085, 0.66, 0.8), (1.35, 2.9));
-    [
-        (0.14, FORE_REEF_SIZES, (0.4, 1.5), time(5.0, 0.08, 12.0, 0.2, 1.0), [0.00150223, 0.0013466]),
-        (0.2, rubble, patches, time(3.0, 0.1, 10.0, 0.0, 0.65), [0.0131465, 0.0126397]),
-        (0.2, rubble, patches, time(1.0, 0.1, f64::INFINITY, 0.3, 0.65), [0.0175887, 0.0174907]),
-        (0.6, (0.18, 0.7, 1.2), (0.95, 1.6), time(5.0, 0.06, 15.0, 0.2, 1.0), [0.0166715, 0.0163436]),
-    ]
-}
-
+/// Computed: covariances of two visits' readings of one unit, and the cover after a loss.
 #[test]
 fn covariances_between_two_visits() {
     for (cover, sizes, patch, time, printed) in revisits() {
@@ -517,76 +499,5 @@ fn cells_change_the_variance_of_a_line_by_less_than_a_percent() {
         let more = variance(cells(&spec)) / variance(smooth(&spec)) - 1.0;
         println!("{}: {more:+.5}", named.name());
         assert!(more.abs() < 0.01, "{} {more}", named.name());
-    }
-}
-
-/// The engine against its law (with its cells) on a reef, at both visits and between them.
-fn engine_follows(reef: &Reef, seed: u64, number: u64) {
-    let sites = simulate(reef, seed, number);
-    let column = |visit: usize, f: fn(&common::law::Tape) -> f64| -> Vec<f64> {
-        sites.iter().map(|site| f(&site.tapes[0][visit])).collect()
-    };
-    let across = reef.across_curve();
-    type Column = (Read, fn(&common::law::Tape) -> f64);
-    let units: [Column; 4] = [
-        (Read::Points(100), |tape| tape.points_100),
-        (Read::Points(20), |tape| tape.points_20),
-        (Read::Intercept, |tape| tape.intercept),
-        (Read::Belt, |tape| tape.belt),
-    ];
-    for (unit, value) in units {
-        let (first, second) = (column(0, value), column(1, value));
-        for (visit, values) in [&first, &second].into_iter().enumerate() {
-            let cover = reef.law.states[visit].cover;
-            let thrown = if unit == Read::Belt { cover * (1.0 - cover) / 300.0 } else { 0.0 };
-            let whole = unit.variance(&reef.within_curve(visit));
-            let variance = whole + thrown - if unit == Read::Belt { whole / 300.0 } else { 0.0 };
-            let moments = Moments::of(values);
-            assert_simulated(&format!("{unit:?}, mean, visit {visit}"), moments.mean_measured(), cover, 4.0);
-            assert_simulated(&format!("{unit:?}, variance, visit {visit}"), moments.variance_measured(), variance, 4.0);
-        }
-        let measured = covariance_measured(&first, &second);
-        let exact = unit.variance(&across);
-        println!("{unit:?}: {:.7} ({:.7}) of {exact:.7}", measured.value, measured.error);
-        assert_simulated(&format!("{unit:?}, covariance"), measured, exact, 4.0);
-    }
-}
-
-fn two_visits(case: usize) -> Reef {
-    let (cover, sizes, patch, time, _) = revisits()[case];
-    let spec = spec(sizes, patch, 0.0);
-    Reef::at_two_visits(spec, cells(&spec), (cover, 0.0), time)
-}
-
-/// Colonies that are not small against the patches (median 30 cm, patches of 1 m and of .5 m): without the average of the
-/// density over the colonies' own size the mean cover would be off by 17 errors of 40,000 sites (.288 for .30).
-#[test]
-fn the_engine_keeps_the_law_where_colonies_are_as_large_as_patches() {
-    for (seed, patch) in [(31, (1.0, 1.0)), (32, (1.0, 0.5))] {
-        let spec = spec(BREAK.0, patch, 0.0);
-        engine_follows(&Reef::new(spec, cells(&spec), BREAK.3, 0.0), seed, 6_000);
-    }
-}
-
-#[test]
-fn the_engine_keeps_the_law_between_two_visits() {
-    for (seed, case) in [(41, 0), (42, 1), (43, 2), (44, 3)] {
-        engine_follows(&two_visits(case), seed, 5_000);
-    }
-}
-
-#[test]
-#[ignore = "the same with 60,000 sites a case: some minutes in the dev profile"]
-fn the_engine_keeps_the_law_on_many_sites() {
-    for (seed, case) in [(51, 0), (52, 1), (53, 2), (54, 3)] {
-        engine_follows(&two_visits(case), seed, 60_000);
-    }
-    for (seed, patch) in [(61, (1.0, 1.0)), (62, (1.0, 0.5))] {
-        let spec = spec(BREAK.0, patch, 0.0);
-        engine_follows(&Reef::new(spec, cells(&spec), BREAK.3, 0.0), seed, 60_000);
-    }
-    for (seed, named) in NamedReef::ALL.into_iter().enumerate() {
-        let spec = named.spec();
-        engine_follows(&Reef::new(spec, cells(&spec), named.typical_cover(), 0.3), 70 + seed as u64, 40_000);
     }
 }

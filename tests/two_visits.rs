@@ -128,10 +128,10 @@ fn readings_where_tapes_colonies_and_patches_move() {
 }
 
 #[test]
-#[ignore = "the same with 60,000 sites a reef: some minutes in the dev profile"]
+#[ignore = "the same with 12,000 sites a reef: some minutes"]
 fn readings_of_many_sites() {
-    nothing_but_the_change(60_000);
-    everything_moves(60_000);
+    nothing_but_the_change(12_000);
+    everything_moves(12_000);
 }
 
 /// The truth of a site is what its effect, its year and the along-reef field give. Its SD over sites is what was asked,

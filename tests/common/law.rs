@@ -237,3 +237,25 @@ fn read_state(walk: &Walk, key: Key, state: usize) -> Tape {
         intercept: union_length(&mut chords, 10.0) / 10.0,
     }
 }
+
+/// The sizes of the fore reef.
+pub const FORE_REEF_SIZES: (f64, f64, f64) = (0.10, 0.75, 0.8);
+
+/// Sizes, patches, SD of the along-reef field, and cover of the reefs that were simulated directly.
+pub type Simulated = ((f64, f64, f64), (f64, f64), f64, f64);
+pub const BREAK: Simulated = ((0.3, 0.9, 2.0), (1.0, 1.0), 0.0, 0.3);
+
+/// Computed: covariance of two visits' readings of one 10 m unit, for 100 points and for the belt without its points.
+/// Cover, sizes, patches, time and the two covariances.
+pub type Revisit = (f64, (f64, f64, f64), (f64, f64), Time, [f64; 2]);
+
+pub fn revisits() -> [Revisit; 4] {
+    let time = |years, renewal, drift_years, relay_sd, factor| Time { years, renewal, drift_years, relay_sd, factor };
+    let (rubble, patches) = ((0.085, 0.66, 0.8), (1.35, 2.9));
+    [
+        (0.14, FORE_REEF_SIZES, (0.4, 1.5), time(5.0, 0.08, 12.0, 0.2, 1.0), [0.00150223, 0.0013466]),
+        (0.2, rubble, patches, time(3.0, 0.1, 10.0, 0.0, 0.65), [0.0131465, 0.0126397]),
+        (0.2, rubble, patches, time(1.0, 0.1, f64::INFINITY, 0.3, 0.65), [0.0175887, 0.0174907]),
+        (0.6, (0.18, 0.7, 1.2), (0.95, 1.6), time(5.0, 0.06, 15.0, 0.2, 1.0), [0.0166715, 0.0163436]),
+    ]
+}
