@@ -22,7 +22,9 @@ pub struct StripField {
 #[derive(Default)]
 struct Weights {
     base: Vec<i32>,
-    of_three: Vec<[f32; 3]>,
+    left: Vec<f32>,
+    middle: Vec<f32>,
+    right: Vec<f32>,
 }
 
 /// How the field of the second visit comes from the lattice: `memory * first + sqrt(1 - memory^2) * other`.
@@ -106,24 +108,20 @@ impl StripField {
                     *node = [normals.at(hash), normals.other(hash)];
                 }
             }
+            let grid = NodeGrid { nodes: &self.nodes, stride, first_column: first_node, first_row: lowest_node };
             if self.summed.len() < stride + LANES {
                 self.summed.resize(stride + LANES, [0.0; 2]);
             }
-            for i in 0..count {
-                let row = (self.first_rows[i] - lowest) as usize;
-                let (bases, weights) = (&row_base[row..row + rows], &of_rows.of_three[row..row + rows]);
-                let low = bases[0] - 1;
-                let number = (bases[rows - 1] + 1 - low + 1) as usize;
-                let start = (column_base[i] - 1 - first_node) as usize * stride + (low - lowest_node) as usize;
-                sum_columns(&mut self.summed, &self.nodes[start..], stride, number, of_columns.of_three[i]);
-                let out = &mut self.values[i * rows..(i + 1) * rows];
-                for ((value, base), w) in out.iter_mut().zip(bases).zip(weights) {
-                    let at = (base - 1 - low) as usize;
-                    let three = &self.summed[at..at + 3];
-                    for visit in 0..2 {
-                        value[visit] += w[0] * three[0][visit] + w[1] * three[1][visit] + w[2] * three[2][visit];
-                    }
-                }
+            let summed = &mut self.summed[..];
+            let cells = Strips { first_rows: &self.first_rows, lowest, of_columns, of_rows };
+            // The usual numbers of rows, so that the compiler knows them.
+            match rows {
+                2 => grid.add::<2>(&cells, rows, summed, &mut self.values),
+                3 => grid.add::<3>(&cells, rows, summed, &mut self.values),
+                4 => grid.add::<4>(&cells, rows, summed, &mut self.values),
+                5 => grid.add::<5>(&cells, rows, summed, &mut self.values),
+                6 => grid.add::<6>(&cells, rows, summed, &mut self.values),
+                _ => grid.add::<0>(&cells, rows, summed, &mut self.values),
             }
         }
         match drift {
@@ -144,18 +142,64 @@ impl StripField {
 /// Nodes summed at once.
 const LANES: usize = 2;
 
+/// The normals of an octave's nodes, column by column.
+struct NodeGrid<'a> {
+    nodes: &'a [[f32; 2]],
+    stride: usize,
+    first_column: i32,
+    first_row: i32,
+}
+
+/// Where the cells of a strip lie in an octave.
+struct Strips<'a> {
+    first_rows: &'a [i32],
+    /// The lowest of the first rows, where the weights of rows begin.
+    lowest: i32,
+    of_columns: &'a Weights,
+    of_rows: &'a Weights,
+}
+
+impl NodeGrid<'_> {
+    /// Adds the octave to the values of all cells. ROWS is the number of rows where it is not 0.
+    #[inline(always)]
+    fn add<const ROWS: usize>(&self, cells: &Strips, rows: usize, summed: &mut [[f32; 2]], values: &mut [[f32; 2]]) {
+        let rows = if ROWS > 0 { ROWS } else { rows };
+        let columns = cells.of_columns;
+        for (i, (out, &first_row)) in values.chunks_exact_mut(rows).zip(cells.first_rows).enumerate() {
+            let from = (first_row - cells.lowest) as usize;
+            let bases = &cells.of_rows.base[from..from + rows];
+            let (left, middle, right) = (
+                &cells.of_rows.left[from..from + rows],
+                &cells.of_rows.middle[from..from + rows],
+                &cells.of_rows.right[from..from + rows],
+            );
+            let low = bases[0] - 1;
+            let number = (bases[rows - 1] + 2 - low) as usize;
+            let column = (columns.base[i] - 1 - self.first_column) as usize;
+            let nodes = &self.nodes[column * self.stride + (low - self.first_row) as usize..];
+            sum_columns(summed, nodes, self.stride, number, [columns.left[i], columns.middle[i], columns.right[i]]);
+            for t in 0..rows {
+                let at = (bases[t] - 1 - low) as usize;
+                let three = &summed[at..at + 3];
+                for visit in 0..2 {
+                    out[t][visit] +=
+                        left[t] * three[0][visit] + middle[t] * three[1][visit] + right[t] * three[2][visit];
+                }
+            }
+        }
+    }
+}
+
 /// `summed[r] = sum of w_j nodes[j stride + r]` over three columns of nodes, for `number` rows and a few beyond.
 #[inline(always)]
 fn sum_columns(summed: &mut [[f32; 2]], nodes: &[[f32; 2]], stride: usize, number: usize, w: [f32; 3]) {
     let padded = number.next_multiple_of(LANES);
+    let summed = &mut summed[..padded];
     let (first, second, third) =
         (&nodes[..padded], &nodes[stride..stride + padded], &nodes[2 * stride..2 * stride + padded]);
-    let columns = first.chunks_exact(LANES).zip(second.chunks_exact(LANES)).zip(third.chunks_exact(LANES));
-    for (sum, ((a, b), c)) in summed[..padded].chunks_exact_mut(LANES).zip(columns) {
-        for lane in 0..LANES {
-            for visit in 0..2 {
-                sum[lane][visit] = w[0] * a[lane][visit] + w[1] * b[lane][visit] + w[2] * c[lane][visit];
-            }
+    for r in 0..padded {
+        for visit in 0..2 {
+            summed[r][visit] = w[0] * first[r][visit] + w[1] * second[r][visit] + w[2] * third[r][visit];
         }
     }
 }
@@ -163,19 +207,23 @@ fn sum_columns(summed: &mut [[f32; 2]], nodes: &[[f32; 2]], stride: usize, numbe
 impl Weights {
     /// For `count` cells from the cell `first` on; weights times `scale`.
     fn place(&mut self, first: i32, count: usize, cell: f32, per_m: f32, shift: f32, scale: f32) {
-        self.base.resize(count.max(self.base.len()), 0);
-        self.of_three.resize(count.max(self.of_three.len()), [0.0; 3]);
+        if self.base.len() < count {
+            self.base.resize(count, 0);
+            self.left.resize(count, 0.0);
+            self.middle.resize(count, 0.0);
+            self.right.resize(count, 0.0);
+        }
         let step = cell * per_m;
-        let both = self.base[..count].iter_mut().zip(&mut self.of_three[..count]);
-        for (i, (base, weights)) in both.enumerate() {
-            let u = ((first + i as i32) as f32 + 0.5) * step + shift;
-            let (node, t) = nearest(u);
-            let left = 0.5 * (0.5 - t) * (0.5 - t);
-            let middle = 0.75 - t * t;
-            let right = 0.5 * (0.5 + t) * (0.5 + t);
-            let norm = scale / (left * left + middle * middle + right * right).sqrt();
-            *base = node;
-            *weights = [left * norm, middle * norm, right * norm];
+        let (base, left) = (&mut self.base[..count], &mut self.left[..count]);
+        let (middle, right) = (&mut self.middle[..count], &mut self.right[..count]);
+        for i in 0..count {
+            let (node, t) = nearest(((first + i as i32) as f32 + 0.5) * step + shift);
+            let (a, b, c) = (0.5 * (0.5 - t) * (0.5 - t), 0.75 - t * t, 0.5 * (0.5 + t) * (0.5 + t));
+            let norm = scale / (a * a + b * b + c * c).sqrt();
+            base[i] = node;
+            left[i] = a * norm;
+            middle[i] = b * norm;
+            right[i] = c * norm;
         }
     }
 }
