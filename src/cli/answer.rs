@@ -16,7 +16,7 @@ use std::sync::{Arc, Mutex};
 
 /// Largest simulation error of a power where the user names none, and of the trials that confirm the number quoted.
 const ERROR: f64 = 0.01;
-const CONFIRM_ERROR: f64 = 0.005;
+const CONFIRM_ERROR: f64 = 0.0075;
 /// Units drawn on a picture of a site.
 const UNITS_ON_PICTURE: usize = 12;
 
