@@ -232,7 +232,8 @@ fn belts_needed(places: Places, share: f64) -> usize {
     let plan = plan(study);
     let design = plan.all_designs().find(|design| {
         let theory = plan.theory(design, 2);
-        theory.rejects(theory.expected, &reefwright::analysis::CriticalT::new(0.05, reefwright::analysis::Tail::Two)) >= 0.8
+        theory.rejects(theory.expected, &reefwright::analysis::CriticalT::new(0.05, reefwright::analysis::Tail::Two))
+            >= 0.8
     });
     plan.layout.readings[0].units[design.expect("within 80 belts").units]
 }
@@ -302,7 +303,8 @@ fn what_six_lines_give() {
     let plan = plan(study);
     let design = plan.all_designs().next().unwrap();
     let theory = plan.theory(&design, 2);
-    let power = theory.rejects(theory.expected, &reefwright::analysis::CriticalT::new(0.05, reefwright::analysis::Tail::Two));
+    let power =
+        theory.rejects(theory.expected, &reefwright::analysis::CriticalT::new(0.05, reefwright::analysis::Tail::Two));
     println!("power {power:.3}");
     assert!((0.15..0.25).contains(&power), "{power}");
 }

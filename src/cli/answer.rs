@@ -55,6 +55,9 @@ pub fn report(loaded: &Loaded, shared: &Shared) -> Result<Report, Failure> {
     let with_range = range_matters(loaded);
     let effort = Effort { seed: shared.seed, until, confirm_error, with_range };
     let answer = watched(shared, |watch| solve(&plan, &effort, watch));
+    if answer.interrupted && answer.rows.is_empty() {
+        return Err(Failure::other("interrupted before any survey was simulated; nothing was written"));
+    }
     let trials = answer.rows.first().map_or(0, |row| row.trials);
     let version = env!("CARGO_PKG_VERSION").to_owned();
     let methods_text = methods_text(&plan, &answer.needed, trials, shared.seed, &version);
@@ -87,8 +90,8 @@ fn range_matters(loaded: &Loaded) -> bool {
     !loaded.origins.iter().any(|(key, origin)| from_pilot(key, origin))
 }
 
-/// Runs work with a progress bar on standard error (which hides itself where that is no terminal); Ctrl-C ends it after
-/// the round at hand.
+/// Runs work with a progress bar on standard error (which hides itself where that is no terminal); Ctrl-C ends it with
+/// what is finished.
 fn watched<T>(shared: &Shared, work: impl FnOnce(&Watch) -> T) -> T {
     let interrupted = Arc::new(AtomicBool::new(false));
     let seen_by_handler = Arc::clone(&interrupted);

@@ -27,7 +27,7 @@ pub enum Until {
 pub struct Watch<'a> {
     /// Called after every round with trials done and trials expected.
     pub progress: &'a (dyn Fn(u64, u64) + Sync),
-    /// Set from outside to end the run after the round at hand.
+    /// Set from outside to end the run after the blocks at hand; what was finished counts.
     pub interrupted: &'a AtomicBool,
 }
 
@@ -59,25 +59,29 @@ pub fn run(plan: &Plan, seed: u64, set: u64, until: Until, watch: &Watch) -> Out
         let round = ROUND.min(target - done);
         let blocks: Vec<u64> = (done..done + round).step_by(BLOCK as usize).collect();
         let end = done + round;
-        let of_blocks: Vec<Vec<Tally>> = blocks
+        let of_blocks: Vec<Option<Vec<Tally>>> = blocks
             .into_par_iter()
             .map_init(
                 || TrialMemory::new(plan),
                 |memory, from| {
+                    if watch.interrupted.load(Ordering::Relaxed) {
+                        return None;
+                    }
                     let mut tallies = vec![Tally::default(); plan.designs * plan.states];
                     for trial in from..(from + BLOCK).min(end) {
                         run_trial(plan, root.child(Purpose::Trial, trial), memory, &mut tallies);
                     }
-                    tallies
+                    Some(tallies)
                 },
             )
             .collect();
-        for block in &of_blocks {
+        // The finished blocks up to the first that was skipped: the same trials as in a run of just so many.
+        for block in of_blocks.iter().map_while(Option::as_ref) {
             for (sum, tally) in tallies.iter_mut().zip(block) {
                 sum.add(tally);
             }
+            done = (done + BLOCK).min(end);
         }
-        done = end;
         (watch.progress)(done, target);
         if let Until::Error(error) = until
             && largest_error(&tallies, plan.states) <= error

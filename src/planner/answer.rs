@@ -21,6 +21,22 @@ pub struct Answer {
     pub interrupted: bool,
 }
 
+impl Answer {
+    /// Of a run that was ended before a single survey was simulated.
+    pub fn interrupted() -> Self {
+        Self {
+            headline: Vec::new(),
+            rows: Vec::new(),
+            needed: Vec::new(),
+            ranges: Vec::new(),
+            sensitivity: Vec::new(),
+            map: Vec::new(),
+            warnings: Vec::new(),
+            interrupted: true,
+        }
+    }
+}
+
 /// The number of units at which the change is seen with the power wanted, and stays seen.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Needed {

@@ -27,6 +27,9 @@ const MOST_CONFIRMED: usize = 60;
 
 pub fn solve(plan: &Plan, effort: &Effort, watch: &Watch) -> Answer {
     let outcome = run(plan, effort.seed, 0, effort.until, watch);
+    if outcome.trials == 0 {
+        return Answer::interrupted();
+    }
     let rows = rows(plan, &outcome);
     let asks = HowMany::all(plan);
     let main = main_questions(plan, &asks);
@@ -110,6 +113,9 @@ fn confirm(plan: &Plan, ask: &HowMany, units: usize, seed: u64, error: f64, watc
     let place = if small.has_all() { Where::All } else { Where::Zone(0) };
     let indicator = &plan.layout.readings[ask.reading].indicator;
     let reading = small.layout.readings.iter().position(|reading| &reading.indicator == indicator).unwrap_or(0);
+    if outcome.trials == 0 {
+        return (Fresh::new(), true);
+    }
     let fresh = (0..numbers.len())
         .map(|u| {
             let design = DesignIndex { reading, units: u, sites: 0, place };
