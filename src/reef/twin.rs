@@ -3,12 +3,8 @@
 
 use super::fast;
 use super::site::{MOST_STATES, SiteReef};
-use super::walk::Visit;
+use super::walk::{Visit, ranks};
 use crate::random::{Key, Purpose, lattice_key, mix};
-
-fn unit(hash: u64) -> f32 {
-    (hash >> 40) as f32 * (1.0 / 16_777_216.0)
-}
 
 /// Bit s: a colony that lives in state s lies over the place (frame coordinates).
 fn covered(site: &mut SiteReef, x: f32, y: f32, visit: Visit) -> u16 {
@@ -33,14 +29,15 @@ fn covered(site: &mut SiteReef, x: f32, y: f32, visit: Visit) -> u16 {
                     let (value, along) = if s == 0 { (field, along[0]) } else { (later, along[1]) };
                     density[s] = (f64::from(site.level[s]) + f64::from(along) + sd * value).exp();
                 }
-                let largest = density.iter().copied().fold(0.0, f64::max);
-                let mean = (layer.share * largest * f64::from(layer.cell).powi(2)) as f32;
                 let hash = mix(lattice_key(key, i, j));
-                for n in 0..fast::poisson(unit(hash), mean) {
+                let mean = |s: usize| layer.share * density[s] * f64::from(layer.cell).powi(2);
+                let seen = if visit == Visit::First { 0..1 } else { 1..states };
+                let most = seen.clone().map(mean).fold(0.0, f64::max);
+                for (n, rank) in ranks(hash).take_while(|&rank| f64::from(rank) > (-most).exp()).enumerate() {
                     let mut id = mix(lattice_key(hash, n as i32 + 1, 0));
                     if visit == Visit::Second {
                         let renewed = mix(id ^ super::walk::RENEWAL);
-                        if unit(renewed) >= law.same_colonies as f32 {
+                        if fast::unit(renewed) >= law.same_colonies as f32 {
                             id = mix(renewed ^ super::walk::RENEWAL);
                         }
                     }
@@ -50,9 +47,8 @@ fn covered(site: &mut SiteReef, x: f32, y: f32, visit: Visit) -> u16 {
                     if (cx - x).powi(2) + (cy - y).powi(2) >= radius * radius {
                         continue;
                     }
-                    let mark = f64::from(unit(mix(id ^ super::walk::MARK)));
-                    for s in 0..states {
-                        if (s == 0) == (visit == Visit::First) && mark < density[s] / largest {
+                    for s in seen.clone() {
+                        if f64::from(rank) > (-mean(s)).exp() {
                             alive_here |= 1 << s;
                         }
                     }
