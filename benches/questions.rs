@@ -20,8 +20,9 @@ fn main() {
     // The harness passes `--bench`; a number of threads may follow.
     let threads = std::env::args().skip(1).find_map(|word| word.parse().ok()).unwrap_or(2);
     rayon::ThreadPoolBuilder::new().num_threads(threads).build_global().expect("the first pool");
-    println!("plain trials, {threads} threads; seconds of the fastest of {PASSES} passes, in turn with the script\n");
-    println!("{:34} {:>8} {:>8} {:>10} {:>10} {:>8}", "", "designs", "trials", "ours s", "script s", "ratio");
+    println!("plain trials, {threads} threads; the fastest of {PASSES} passes, in turn with the script");
+    println!("elapsed: seconds on the clock; work: seconds of processor, which a loaded machine distorts less\n");
+    println!("{:34} {:>8} {:>8} {:>8} {:>10} {:>10} {:>8}", "", "designs", "trials", "", "ours s", "script s", "ratio");
     let question = study(vec![10.0], vec![0.1], (2..=12).collect(), vec![8]);
     compare("8 sites, 2 to 12 lines", "question", question, QUESTION_TRIALS);
     let table = || {
@@ -39,36 +40,63 @@ fn compare(name: &str, what: &str, study: Study, trials: u64) {
     let start = Instant::now();
     let plan = plan(study);
     let fixed = start.elapsed().as_secs_f64();
-    let (mut ours, mut script) = (f64::INFINITY, None::<f64>);
+    let (mut ours, mut script) = (Cost::NEVER, None::<Cost>);
     for _ in 0..PASSES {
-        ours = ours.min(simulate(&plan, trials));
-        match (peer(what, trials), script) {
-            (Some(now), Some(before)) => script = Some(now.min(before)),
-            (Some(now), None) => script = Some(now),
-            (None, _) => break,
-        }
+        ours = ours.least(simulate(&plan, trials));
+        let Some(now) = peer(what, trials) else { break };
+        script = Some(script.unwrap_or(Cost::NEVER).least(now));
     }
-    let (peer_seconds, ratio) = match script {
-        Some(seconds) => (format!("{seconds:.3}"), format!("{:.1}", seconds / ours)),
-        None => ("skipped".into(), "-".into()),
+    let line = |name: &str, unit: &str, ours: f64, script: Option<f64>| {
+        let (theirs, ratio) = match script {
+            Some(seconds) => (format!("{seconds:.3}"), format!("{:.1}", seconds / ours)),
+            None => ("skipped".into(), "-".into()),
+        };
+        println!("{name:34} {:>8} {trials:>8} {unit:>8} {ours:>10.3} {theirs:>10} {ratio:>8}", plan.designs);
     };
-    println!("{name:34} {:>8} {trials:>8} {ours:>10.3} {peer_seconds:>10} {ratio:>8}", plan.designs);
-    println!("{:34} {:>8} {:>8} {fixed:>10.3}", "  calibration, once", "", "");
+    line(name, "elapsed", ours.elapsed, script.map(|cost| cost.elapsed));
+    line("", "work", ours.work, script.map(|cost| cost.work));
+    println!("  calibration, once: {fixed:.3} s");
     if script.is_none() {
         println!("  the script was skipped: no python3 with numpy (see REEFWRIGHT_BENCH_PYTHON)");
     }
 }
 
-fn simulate(plan: &Plan, trials: u64) -> f64 {
-    let never = AtomicBool::new(false);
-    let watch = Watch { progress: &|_, _| (), interrupted: &never };
-    let start = Instant::now();
-    black_box(run(plan, 1, 0, Until::Trials(trials), &watch));
-    start.elapsed().as_secs_f64()
+/// Seconds on the clock and seconds of processor over all threads.
+#[derive(Clone, Copy)]
+struct Cost {
+    elapsed: f64,
+    work: f64,
 }
 
-/// Seconds that the script says it worked; `None` where it cannot run.
-fn peer(what: &str, trials: u64) -> Option<f64> {
+impl Cost {
+    const NEVER: Cost = Cost { elapsed: f64::INFINITY, work: f64::INFINITY };
+
+    fn least(self, other: Cost) -> Cost {
+        Cost { elapsed: self.elapsed.min(other.elapsed), work: self.work.min(other.work) }
+    }
+}
+
+fn simulate(plan: &Plan, trials: u64) -> Cost {
+    let never = AtomicBool::new(false);
+    let watch = Watch { progress: &|_, _| (), interrupted: &never };
+    let (start, work) = (Instant::now(), processor_seconds());
+    black_box(run(plan, 1, 0, Until::Trials(trials), &watch));
+    Cost { elapsed: start.elapsed().as_secs_f64(), work: processor_seconds() - work }
+}
+
+/// Of this process so far, in ticks of a hundredth; not a number where the system does not tell.
+fn processor_seconds() -> f64 {
+    let seconds = || {
+        let text = std::fs::read_to_string("/proc/self/stat").ok()?;
+        // After the name in brackets: user and system ticks are the 12th and 13th.
+        let fields: Vec<&str> = text[text.rfind(')')? + 1..].split_whitespace().collect();
+        Some(0.01 * (fields.get(11)?.parse::<f64>().ok()? + fields.get(12)?.parse::<f64>().ok()?))
+    };
+    seconds().unwrap_or(f64::NAN)
+}
+
+/// What the script says it took; `None` where it cannot run.
+fn peer(what: &str, trials: u64) -> Option<Cost> {
     let python = std::env::var("REEFWRIGHT_BENCH_PYTHON").unwrap_or_else(|_| "python3".into());
     let script = concat!(env!("CARGO_MANIFEST_DIR"), "/benches/peer/ar1_peer.py");
     let output = Command::new(python)
@@ -78,7 +106,7 @@ fn peer(what: &str, trials: u64) -> Option<f64> {
         .output()
         .ok()?;
     let answer: serde_json::Value = serde_json::from_slice(&output.stdout).ok()?;
-    answer["seconds"].as_f64()
+    Some(Cost { elapsed: answer["seconds"].as_f64()?, work: answer["processor_seconds"].as_f64()? })
 }
 
 /// Standard error, power and degrees of freedom of every design in closed form, on one thread.

@@ -164,6 +164,11 @@ impl ZoneSurvey<'_> {
         sheet: &mut Sheet,
         scratch: &mut Scratch,
     ) {
+        if !tape.line_readings.is_empty() {
+            // One order for all states: chords by their starts, so that the union sorts what is sorted.
+            let from = |colony: &Colony| chord(colony).0;
+            scratch.walk.colonies.sort_unstable_by(|a, b| from(a).total_cmp(&from(b)));
+        }
         for state in states_of_visit(visit, sheet.states()) {
             let alive = scratch.walk.colonies.iter().filter(|colony| colony.alive >> state & 1 == 1);
             scratch.chords.clear();

@@ -35,25 +35,17 @@ pub fn nearest(x: f32) -> (i32, f32) {
     (raised.to_bits().wrapping_sub(0x4B40_0000) as i32, x - (raised - ROUND))
 }
 
-/// A uniform in [0, 1) of 24 bits of a hash.
+/// A uniform in (0, 1] of the upper 24 bits of a hash.
 #[inline(always)]
 pub fn unit(hash: u64) -> f32 {
     // By way of i32: the conversion of unsigned numbers has branches.
-    (hash >> 40) as i32 as f32 * (1.0 / 16_777_216.0)
+    ((hash >> 40) as i32 as f32 + 0.5) * (1.0 / 16_777_216.0)
 }
 
-/// Poisson count by inversion of one uniform in [0, 1), for means up to 16.
-#[inline]
-pub fn poisson(u: f32, mean: f32) -> u32 {
-    let mut term = exp(-mean);
-    let mut sum = term;
-    let mut n = 0;
-    while u >= sum && n < 80 {
-        n += 1;
-        term *= mean / n as f32;
-        sum += term;
-    }
-    n
+/// The same of the next 24 bits.
+#[inline(always)]
+pub fn lower_unit(hash: u64) -> f32 {
+    unit(hash << 24)
 }
 
 #[cfg(test)]
@@ -82,23 +74,6 @@ mod tests {
     fn floor_is_floor() {
         for x in [-2.5f32, -2.0, -0.1, 0.0, 0.9, 1.0, 7.99] {
             assert_eq!(floor(x), x.floor() as i32);
-        }
-    }
-
-    #[test]
-    fn poisson_counts_have_the_right_mean_and_variance() {
-        for mean in [0.05f32, 0.7, 3.0, 12.0] {
-            let n = 200_000;
-            let (mut sum, mut square) = (0.0, 0.0);
-            for i in 0..n {
-                let count = poisson((i as f32 + 0.5) / n as f32, mean) as f64;
-                sum += count;
-                square += count * count;
-            }
-            let average = sum / n as f64;
-            assert!((average - mean as f64).abs() < 2e-4 * (1.0 + mean as f64), "{mean} {average}");
-            let variance = square / n as f64 - average * average;
-            assert!((variance / mean as f64 - 1.0).abs() < 2e-3, "{mean} {variance}");
         }
     }
 }

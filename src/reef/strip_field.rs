@@ -3,19 +3,18 @@ use super::lattice::LatticeField;
 use super::strip::{Columns, Strip};
 use crate::random::{KEY_X, KEY_Y, Normals, mix};
 
-/// Reads a [`LatticeField`] at the centres of the cells of a strip, for one visit or for both at once: the same values
-/// as reading it place by place, but each node of the lattice is hashed once and the two axes are summed one after the other.
+/// Reads a [`LatticeField`] at the centres of the cells of a strip: the same values as reading it place by place, but each
+/// node of the lattice is hashed once and the two axes are summed one after the other.
 #[derive(Default)]
 pub struct StripField {
     first_rows: Vec<i32>,
     across_columns: Weights,
     across_rows: Weights,
-    /// Normals of the nodes, column by column: of the first visit and those that renew it. Both are carried along
-    /// together, whether or not the second are asked for.
-    nodes: Vec<[f32; 2]>,
-    summed: Vec<[f32; 2]>,
-    /// The field at each cell, column by column, at both visits.
-    pub values: Vec<[f32; 2]>,
+    /// Normals of the nodes, column by column.
+    nodes: Vec<f32>,
+    summed: Vec<f32>,
+    /// The field at each cell, column by column.
+    pub values: Vec<f32>,
 }
 
 /// Nearest node and spline weights of the centres of successive cells.
@@ -46,7 +45,7 @@ impl StripField {
         &self.first_rows
     }
 
-    /// Fills `values`; without a drift the second visit sees the field of the first.
+    /// Fills `values`: of the first visit, or of the second with the drift since the first.
     pub fn read(
         &mut self,
         field: &LatticeField,
@@ -64,7 +63,7 @@ impl StripField {
         let highest = self.first_rows.iter().copied().max().unwrap_or(0) + rows as i32 - 1;
         let tall = (highest - lowest + 1) as usize;
         self.values.clear();
-        self.values.resize(count * rows, [0.0; 2]);
+        self.values.resize(count * rows, 0.0);
         let (key_column, key_row) = if strip.swapped { (KEY_Y, KEY_X) } else { (KEY_X, KEY_Y) };
         for octave in &field.octaves {
             let per_m = octave.nodes_per_m as f32;
@@ -79,7 +78,7 @@ impl StripField {
             let (lowest_node, highest_node) = (row_base[0] - 1, row_base[tall - 1] + 1);
             let stride = (highest_node - lowest_node + 1) as usize;
             if self.nodes.len() < node_columns * stride + LANES {
-                self.nodes.resize(node_columns * stride + LANES, [0.0; 2]);
+                self.nodes.resize(node_columns * stride + LANES, 0.0);
             }
             let (mut from, mut to) = (0usize, 0usize);
             for b in 0..node_columns {
@@ -103,14 +102,19 @@ impl StripField {
                     .key
                     .wrapping_add((node as i64 as u64).wrapping_mul(key_column))
                     .wrapping_add((low as i64 as u64).wrapping_mul(key_row));
-                for (row, node) in self.nodes[range].iter_mut().enumerate() {
-                    let hash = mix(key.wrapping_add((row as u64).wrapping_mul(key_row)));
-                    *node = [normals.at(hash), normals.other(hash)];
+                let hashed = |row: usize| mix(key.wrapping_add((row as u64).wrapping_mul(key_row)));
+                let nodes = self.nodes[range].iter_mut().enumerate();
+                match drift {
+                    None => nodes.for_each(|(row, node)| *node = normals.at(hashed(row))),
+                    Some(Drift { memory, renewal }) => nodes.for_each(|(row, node)| {
+                        let hash = hashed(row);
+                        *node = memory * normals.at(hash) + renewal * normals.other(hash);
+                    }),
                 }
             }
             let grid = NodeGrid { nodes: &self.nodes, stride, first_column: first_node, first_row: lowest_node };
             if self.summed.len() < stride + LANES {
-                self.summed.resize(stride + LANES, [0.0; 2]);
+                self.summed.resize(stride + LANES, 0.0);
             }
             let summed = &mut self.summed[..];
             let cells = Strips { first_rows: &self.first_rows, lowest, of_columns, of_rows };
@@ -124,27 +128,15 @@ impl StripField {
                 _ => grid.add::<0>(&cells, rows, summed, &mut self.values),
             }
         }
-        match drift {
-            Some(drift) => {
-                for value in &mut self.values {
-                    value[1] = drift.memory * value[0] + drift.renewal * value[1];
-                }
-            }
-            None => {
-                for value in &mut self.values {
-                    value[1] = value[0];
-                }
-            }
-        }
     }
 }
 
 /// Nodes summed at once.
-const LANES: usize = 2;
+const LANES: usize = 4;
 
 /// The normals of an octave's nodes, column by column.
 struct NodeGrid<'a> {
-    nodes: &'a [[f32; 2]],
+    nodes: &'a [f32],
     stride: usize,
     first_column: i32,
     first_row: i32,
@@ -162,7 +154,7 @@ struct Strips<'a> {
 impl NodeGrid<'_> {
     /// Adds the octave to the values of all cells. ROWS is the number of rows where it is not 0.
     #[inline(always)]
-    fn add<const ROWS: usize>(&self, cells: &Strips, rows: usize, summed: &mut [[f32; 2]], values: &mut [[f32; 2]]) {
+    fn add<const ROWS: usize>(&self, cells: &Strips, rows: usize, summed: &mut [f32], values: &mut [f32]) {
         let rows = if ROWS > 0 { ROWS } else { rows };
         let columns = cells.of_columns;
         for (i, (out, &first_row)) in values.chunks_exact_mut(rows).zip(cells.first_rows).enumerate() {
@@ -181,10 +173,7 @@ impl NodeGrid<'_> {
             for t in 0..rows {
                 let at = (bases[t] - 1 - low) as usize;
                 let three = &summed[at..at + 3];
-                for visit in 0..2 {
-                    out[t][visit] +=
-                        left[t] * three[0][visit] + middle[t] * three[1][visit] + right[t] * three[2][visit];
-                }
+                out[t] += left[t] * three[0] + middle[t] * three[1] + right[t] * three[2];
             }
         }
     }
@@ -192,15 +181,13 @@ impl NodeGrid<'_> {
 
 /// `summed[r] = sum of w_j nodes[j stride + r]` over three columns of nodes, for `number` rows and a few beyond.
 #[inline(always)]
-fn sum_columns(summed: &mut [[f32; 2]], nodes: &[[f32; 2]], stride: usize, number: usize, w: [f32; 3]) {
+fn sum_columns(summed: &mut [f32], nodes: &[f32], stride: usize, number: usize, w: [f32; 3]) {
     let padded = number.next_multiple_of(LANES);
     let summed = &mut summed[..padded];
     let (first, second, third) =
         (&nodes[..padded], &nodes[stride..stride + padded], &nodes[2 * stride..2 * stride + padded]);
     for r in 0..padded {
-        for visit in 0..2 {
-            summed[r][visit] = w[0] * first[r][visit] + w[1] * second[r][visit] + w[2] * third[r][visit];
-        }
+        summed[r] = w[0] * first[r] + w[1] * second[r] + w[2] * third[r];
     }
 }
 

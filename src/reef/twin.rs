@@ -3,17 +3,8 @@
 
 use super::fast;
 use super::site::{MOST_STATES, SiteReef};
-use super::walk::Visit;
+use super::walk::{Visit, ranks};
 use crate::random::{Key, Purpose, lattice_key, mix};
-
-fn unit(hash: u64) -> f32 {
-    (hash >> 40) as f32 * (1.0 / 16_777_216.0)
-}
-
-/// Names of the colonies of a cell.
-fn names(hash: u64, mean: f32) -> impl Iterator<Item = u64> {
-    (0..fast::poisson(unit(hash), mean)).map(move |n| mix(lattice_key(hash, n as i32 + 1, 0)))
-}
 
 /// Bit s: a colony that lives in state s lies over the place (frame coordinates).
 fn covered(site: &mut SiteReef, x: f32, y: f32, visit: Visit) -> u16 {
@@ -38,25 +29,30 @@ fn covered(site: &mut SiteReef, x: f32, y: f32, visit: Visit) -> u16 {
                     let (value, along) = if s == 0 { (field, along[0]) } else { (later, along[1]) };
                     density[s] = (f64::from(site.level[s]) + f64::from(along) + sd * value).exp();
                 }
-                let largest = density.iter().copied().fold(0.0, f64::max);
-                let mean = (layer.share * largest * f64::from(layer.cell).powi(2)) as f32;
                 let hash = mix(lattice_key(key, i, j));
+                let mean = |s: usize| layer.share * density[s] * f64::from(layer.cell).powi(2);
+                let seen = if visit == Visit::First { 0..1 } else { 1..states };
+                let most = seen.clone().map(mean).fold(0.0, f64::max);
                 let same = law.same_colonies as f32;
-                let mut ids: Vec<u64> = names(hash, mean).collect();
-                if visit == Visit::Second {
-                    ids.retain(|id| unit(mix(id ^ super::walk::RENEWAL)) < same);
-                    ids.extend(names(mix(hash ^ super::walk::RENEWAL), (1.0 - same) * mean));
+                let names = |key: u64| ranks(key).zip((1..).map(move |n| mix(lattice_key(key, n, 0))));
+                let mut colonies: Vec<(f32, u64)> =
+                    names(hash).take_while(|&(rank, _)| f64::from(rank) > (-most).exp()).collect();
+                if visit == Visit::Second && same < 1.0 {
+                    let fresh = mix(hash ^ super::walk::RENEWAL);
+                    let none = (-f64::from(1.0 - same) * most).exp();
+                    colonies.retain(|(_, id)| fast::unit(mix(id ^ super::walk::RENEWAL)) < same);
+                    let settled = names(fresh).take_while(|&(rank, _)| f64::from(rank) > none);
+                    colonies.extend(settled.map(|(rank, id)| (super::walk::settled_rank(rank, 1.0 - same), id)));
                 }
-                for id in ids {
+                for (rank, id) in colonies {
                     let cx = (i as f32 + (id & 0x1F_FFFF) as f32 / 2_097_152.0) * layer.cell;
                     let cy = (j as f32 + ((id >> 21) & 0x1F_FFFF) as f32 / 2_097_152.0) * layer.cell;
                     let radius = layer.radius[(id >> 52) as usize];
                     if (cx - x).powi(2) + (cy - y).powi(2) >= radius * radius {
                         continue;
                     }
-                    let mark = f64::from(unit(mix(id ^ super::walk::MARK)));
-                    for s in 0..states {
-                        if (s == 0) == (visit == Visit::First) && mark < density[s] / largest {
+                    for s in seen.clone() {
+                        if f64::from(rank) > (-mean(s)).exp() {
                             alive_here |= 1 << s;
                         }
                     }

@@ -2,10 +2,15 @@
 //!
 //! 1. the patch field at the cells of the strip; 2. densities; for each layer: 3. keys and mean counts of its cells,
 //! 4. counts, 5. the list of colonies, 6. their places relative to the line, 7. in which states each is alive.
+//!
+//! The colonies of a cell are ranked: with U1, U2 ... the cell's uniforms, the n-th colony is there in every state whose
+//! mean count m has `U1 U2 ... Un > exp(-m)`. The ranks `-ln(U1 ... Un)` are the arrivals of a Poisson process, so that
+//! counts of one state are Poisson, a denser state keeps the colonies of a less dense one, and what it has more is
+//! independent of them; and a visit needs to know its own densities only.
 
-use super::fast::{self, unit};
+use super::fast;
 use super::layers::Layer;
-use super::site::SiteReef;
+use super::site::{MOST_STATES, SiteReef};
 use super::strip::{FrameLine, Strip};
 use super::strip_field::StripField;
 use crate::random::{KEY_X, KEY_Y, mix};
@@ -34,9 +39,8 @@ pub struct Colony {
 #[derive(Default)]
 pub struct Walk {
     field: StripField,
-    /// Largest density of all states (per m2) at each cell of the field, and the densities that decide who is alive.
+    /// Largest density of the visit's states (per m2) at each cell of the field.
     density: Vec<f32>,
-    keep: Vec<f32>,
     columns: Vec<LayerColumn>,
     cells: Cells,
     listed: Listed,
@@ -60,8 +64,9 @@ struct Cells {
     hashes: Vec<u64>,
     means: Vec<f32>,
     counts: Vec<u32>,
-    /// Place in the arrays of the field, and lower corner.
-    parents: Vec<u32>,
+    /// Ranks of the first two colonies, as products of uniforms.
+    ranks: Vec<[f32; 2]>,
+    /// Lower corners, from the start of the line, m.
     corners: Vec<[f32; 2]>,
 }
 
@@ -70,6 +75,7 @@ struct Cells {
 struct Listed {
     ids: Vec<u64>,
     cells: Vec<u32>,
+    ranks: Vec<f32>,
     along: Vec<f32>,
     across: Vec<f32>,
     radii: Vec<f32>,
@@ -85,8 +91,8 @@ fn room<T: Clone + Default>(scratch: &mut Vec<T>, number: usize) {
     }
 }
 
-/// The largest mean count of a cell that is drawn from one uniform.
-const LARGEST_MEAN: f32 = 12.0;
+/// The largest mean count of a cell: its exponential must not vanish. No reef comes near.
+const LARGEST_MEAN: f32 = 80.0;
 
 impl Walk {
     /// Fills `colonies` with all colonies whose disc comes within `side` metres of the line and that live in at least
@@ -97,17 +103,15 @@ impl Walk {
         self.colonies.clear();
         let top = reef.layers.iter().fold(0.0f32, |top, layer| top.max(layer.reach)) + side;
         let field_columns = strip.columns(reef.cell, top);
-        let two = reef.law.states.len() > 1;
-        let drift = (two && reef.law.field_memory < 1.0).then_some(reef.drift);
+        let drift = (visit == Visit::Second && reef.law.field_memory < 1.0).then_some(reef.drift);
         self.field.read(&site.patch, &reef.normals, &strip, &field_columns, reef.cell, drift);
-        let growth = self.densities(site, &strip, field_columns.first, field_columns.rows, visit);
+        let shares = self.densities(site, &strip, field_columns.first, field_columns.rows, visit);
         for layer in &reef.layers {
-            self.layer(site, &strip, layer, side, field_columns.first, field_columns.rows, visit, &growth);
+            self.layer(site, &strip, layer, side, field_columns.first, field_columns.rows, visit, &shares);
         }
     }
 
-    /// Largest density at each cell over all states, and the share of it that is alive in the visit's base state.
-    /// Returns for each state of the visit its density over that of the base state.
+    /// Largest density at each cell over the states of the visit. Returns the density of each state as a share of it.
     fn densities(
         &mut self,
         site: &mut SiteReef,
@@ -115,66 +119,51 @@ impl Walk {
         first: i32,
         rows: usize,
         visit: Visit,
-    ) -> [f32; super::site::MOST_STATES] {
+    ) -> [f32; MOST_STATES] {
         let reef = site.reef;
-        let states = reef.law.states.len();
-        let mut growth = [0.0f32; super::site::MOST_STATES];
-        let mut largest_growth = 0.0f32;
-        for s in 1..states {
-            growth[s] = fast::exp(site.level[s] - site.level[1]);
-            largest_growth = largest_growth.max(growth[s]);
+        let range = match visit {
+            Visit::First => 0..1,
+            Visit::Second => 1..reef.law.states.len(),
+        };
+        let level = site.level[range.clone()].iter().copied().fold(f32::NEG_INFINITY, f32::max);
+        let mut shares = [0.0f32; MOST_STATES];
+        for s in range {
+            shares[s] = fast::exp((site.level[s] - level).max(-80.0));
         }
+        let later = usize::from(visit == Visit::Second);
         let sd = reef.law.spec.patch.sd as f32;
         let number = self.field.values.len();
-        self.density.clear();
-        self.density.resize(number, 0.0);
-        self.keep.clear();
-        self.keep.resize(number, 0.0);
+        room(&mut self.density, number);
         // Cells of the along-reef field are much larger than those of the patches: a column is mostly in one of them, the
         // same as that of the column before.
         let per_m = 1.0 / reef.along_cell;
-        let (mut last, mut value) = ((i32::MAX, i32::MAX), [0.0f32; 2]);
+        let (mut last, mut value) = ((i32::MAX, i32::MAX), 0.0f32);
         for (c, &first_row) in self.field.first_rows().iter().enumerate() {
             let column = fast::floor(((first + c as i32) as f32 + 0.5) * reef.cell * per_m);
             let row_of = |t: usize| fast::floor(((first_row + t as i32) as f32 + 0.5) * reef.cell * per_m);
             let mut look_up = |row: i32| {
                 if (column, row) != last {
                     last = (column, row);
-                    value = if strip.swapped { site.along_cell(row, column) } else { site.along_cell(column, row) };
+                    value = level
+                        + if strip.swapped { site.along_cell(row, column) } else { site.along_cell(column, row) }
+                            [later];
                 }
                 value
             };
             let (lowest, highest) = (row_of(0), row_of(rows - 1));
-            let range = c * rows..(c + 1) * rows;
-            let (density, keep) = (&mut self.density[range.clone()], &mut self.keep[range]);
+            let density = &mut self.density[c * rows..(c + 1) * rows];
             if lowest == highest {
-                let along = look_up(lowest);
-                density.fill(along[0]);
-                keep.fill(along[1]);
+                density.fill(look_up(lowest));
                 continue;
             }
-            for t in 0..rows {
-                [density[t], keep[t]] = look_up(row_of(t));
+            for (t, density) in density.iter_mut().enumerate() {
+                *density = look_up(row_of(t));
             }
         }
-        let level = [site.level[0], if states > 1 { site.level[1] } else { 0.0 }];
-        let (densities, keeps) = (&mut self.density[..number], &mut self.keep[..number]);
-        let fields = &self.field.values[..number];
-        if states == 1 {
-            for (density, field) in densities.iter_mut().zip(fields) {
-                *density = fast::exp((level[0] + *density + sd * field[0]).min(60.0));
-            }
-            keeps.fill(1.0);
-            return growth;
+        for (density, field) in self.density[..number].iter_mut().zip(&self.field.values) {
+            *density = fast::exp((*density + sd * field).min(60.0));
         }
-        for ((density, keep), [now, then]) in densities.iter_mut().zip(keeps).zip(fields) {
-            let first = fast::exp((level[0] + *density + sd * now).min(60.0));
-            let second = fast::exp((level[1] + *keep + sd * then).min(60.0));
-            let largest = first.max(second * largest_growth);
-            *density = largest;
-            *keep = if visit == Visit::First { first } else { second } / largest;
-        }
-        growth
+        shares
     }
 
     #[allow(clippy::too_many_arguments)]
@@ -187,7 +176,7 @@ impl Walk {
         field_first: i32,
         field_rows: usize,
         visit: Visit,
-        growth: &[f32; super::site::MOST_STATES],
+        shares: &[f32; MOST_STATES],
     ) {
         let cells = strip.columns(layer.cell, layer.reach + side);
         let (key_column, key_row) = if strip.swapped { (KEY_Y, KEY_X) } else { (KEY_X, KEY_Y) };
@@ -206,13 +195,13 @@ impl Walk {
                 corner: [i as f32 * layer.cell - strip.line.x, first_row as f32 * layer.cell - strip.line.y],
             });
         }
-        let last = self.density.len() as i32 - 1;
+        let last = self.field.values.len() as i32 - 1;
         let scale = (layer.share * f64::from(layer.cell) * f64::from(layer.cell)) as f32;
         let number = self.columns.len() * cells.rows;
         self.cells.fill(&self.columns, cells.rows, key_row, |column, row| {
             // A row just outside the field's strip is too far to matter; it reads the nearest one.
             let at = (column.field + ((column.first_row + row) >> layer.split)).clamp(0, last);
-            (at as u32, scale * self.density[at as usize], row as f32 * layer.cell)
+            ((scale * self.density[at as usize]).min(LARGEST_MEAN), row as f32 * layer.cell)
         });
         self.cells.count(number);
         self.listed.list(&self.cells, number);
@@ -220,49 +209,46 @@ impl Walk {
             self.listed.renew(&self.cells, number, site.reef.law.same_colonies as f32);
         }
         self.listed.place(&self.cells, strip, layer, side);
-        self.keep_alive(visit, &growth[..site.reef.law.states.len()]);
+        self.keep_alive(visit, &shares[..site.reef.law.states.len()]);
     }
 
-    /// Adds the near colonies that live in a state of the visit.
-    fn keep_alive(&mut self, visit: Visit, growth: &[f32]) {
+    /// Adds the near colonies with the states they live in.
+    fn keep_alive(&mut self, visit: Visit, shares: &[f32]) {
         let listed = &self.listed;
         for &near in &listed.near {
             let at = near as usize;
-            let id = listed.ids[at];
-            let mark = unit(mix(id ^ MARK));
-            let keep = self.keep[self.cells.parents[listed.cells[at] as usize] as usize];
             let alive = match visit {
-                Visit::First => u16::from(mark < keep),
+                Visit::First => 1,
                 Visit::Second => {
-                    let later = growth.iter().enumerate().skip(1);
-                    later.fold(0, |alive, (s, &ratio)| alive | u16::from(mark < keep * ratio) << s)
+                    let (rank, mean) = (listed.ranks[at], self.cells.means[listed.cells[at] as usize]);
+                    let later = shares.iter().enumerate().skip(1);
+                    later.fold(0, |alive, (s, &share)| alive | u16::from(rank > fast::exp(-mean * share)) << s)
                 }
             };
             if alive != 0 {
                 let (along, across, radius) = (listed.along[at], listed.across[at], listed.radii[at]);
-                self.colonies.push(Colony { along, across, radius, id, alive });
+                self.colonies.push(Colony { along, across, radius, id: listed.ids[at], alive });
             }
         }
     }
 }
 
 impl Cells {
-    /// Keys, means, parents and corners; `read(column, row)` gives the parent, the mean count and how far the row lies
-    /// above the first.
+    /// Keys, means and corners; `read(column, row)` gives the mean count and how far the row lies above the first.
     #[inline(always)]
     fn fill(
         &mut self,
         columns: &[LayerColumn],
         rows: usize,
         key_row: u64,
-        read: impl Fn(&LayerColumn, i32) -> (u32, f32, f32),
+        read: impl Fn(&LayerColumn, i32) -> (f32, f32),
     ) {
         let count = columns.len();
         let number = count * rows;
         room(&mut self.hashes, number);
         room(&mut self.means, number);
         room(&mut self.counts, number);
-        room(&mut self.parents, number);
+        room(&mut self.ranks, number);
         room(&mut self.corners, number);
         for row in 0..rows {
             let key = (row as u64).wrapping_mul(key_row);
@@ -270,42 +256,55 @@ impl Cells {
             for (column, hash) in columns.iter().zip(&mut self.hashes[range.clone()]) {
                 *hash = mix(column.key.wrapping_add(key));
             }
-            let places = self.parents[range.clone()].iter_mut().zip(&mut self.corners[range.clone()]);
-            for ((column, mean), (parent, corner)) in columns.iter().zip(&mut self.means[range]).zip(places) {
-                let (at, expected, above) = read(column, row as i32);
-                *parent = at;
+            let corners = &mut self.corners[range.clone()];
+            for ((column, mean), corner) in columns.iter().zip(&mut self.means[range]).zip(corners) {
+                let (expected, above) = read(column, row as i32);
                 *mean = expected;
                 *corner = [column.corner[0], column.corner[1] + above];
             }
         }
     }
 
-    /// Poisson counts by inversion, without branches up to four colonies.
+    /// Counts and the first two ranks, without branches up to three colonies.
     fn count(&mut self, number: usize) {
         let mut many = 0;
         let (hashes, means) = (&self.hashes[..number], &self.means[..number]);
-        for ((count, &hash), &m) in self.counts[..number].iter_mut().zip(hashes).zip(means) {
-            let u = unit(hash);
-            let p = fast::exp(-m.min(LARGEST_MEAN));
-            let (s1, q) = (p, p * m);
-            let s2 = s1 + q;
-            let q = q * m * 0.5;
-            let s3 = s2 + q;
-            let q = q * m * (1.0 / 3.0);
-            let s4 = s3 + q;
-            let s5 = s4 + q * m * 0.25;
-            *count = u32::from(u >= s1) + u32::from(u >= s2) + u32::from(u >= s3) + u32::from(u >= s4);
-            many |= u32::from(u >= s5) | u32::from(m > LARGEST_MEAN);
+        let found = self.counts[..number].iter_mut().zip(&mut self.ranks[..number]);
+        for (((count, rank), &hash), &mean) in found.zip(hashes).zip(means) {
+            let none = fast::exp(-mean);
+            let more = mix(hash ^ MORE);
+            let one = fast::unit(hash);
+            let two = one * fast::lower_unit(hash);
+            let three = two * fast::unit(more);
+            let four = three * fast::lower_unit(more);
+            *rank = [one, two];
+            *count = u32::from(one > none) + u32::from(two > none) + u32::from(three > none);
+            many |= u32::from(four > none);
         }
         if many != 0 {
-            for ((count, &hash), &m) in self.counts[..number].iter_mut().zip(hashes).zip(means) {
-                if *count == 4 || m > LARGEST_MEAN {
-                    *count = large_count(hash, m);
+            for ((count, &hash), &mean) in self.counts[..number].iter_mut().zip(hashes).zip(means) {
+                if *count == 3 {
+                    let none = fast::exp(-mean);
+                    *count = ranks(hash).take_while(|&rank| rank > none).count() as u32;
                 }
             }
         }
     }
 }
+
+/// The ranks of a cell's colonies, as products of uniforms: falling.
+pub(super) fn ranks(hash: u64) -> impl Iterator<Item = f32> {
+    let uniforms = std::iter::once(hash)
+        .chain((0..).map(move |block: u64| mix((hash ^ MORE).wrapping_add(block.wrapping_mul(KEY_Y)))))
+        .flat_map(|word| [fast::unit(word), fast::lower_unit(word)]);
+    uniforms.scan(1.0, |rank, uniform| {
+        *rank *= uniform;
+        Some(*rank)
+    })
+}
+
+/// Tag of the words that a cell's further uniforms come from.
+const MORE: u64 = 0x510E_527F_ADE6_82D1;
 
 impl Listed {
     /// The colonies of all cells. Two are written whatever the count and the end moves by the count: no branch depends
@@ -314,20 +313,25 @@ impl Listed {
         let mut end = 0;
         room(&mut self.ids, number + 16);
         room(&mut self.cells, number + 16);
-        for (cell, (&count, &hash)) in cells.counts[..number].iter().zip(&cells.hashes).enumerate() {
+        room(&mut self.ranks, number + 16);
+        for cell in 0..number {
+            let (count, hash) = (cells.counts[cell], cells.hashes[cell]);
             let count = count as usize;
             if end + count + 3 > self.ids.len() {
                 let longer = 2 * self.ids.len() + count;
                 room(&mut self.ids, longer);
                 room(&mut self.cells, longer);
+                room(&mut self.ranks, longer);
             }
             if count <= 2 {
                 self.ids[end..end + 2].copy_from_slice(&[hash.wrapping_add(KEY_X), hash.wrapping_add(TWICE_KEY_X)]);
                 self.cells[end..end + 2].copy_from_slice(&[cell as u32; 2]);
+                self.ranks[end..end + 2].copy_from_slice(&cells.ranks[cell]);
             } else {
-                for n in 0..count {
+                for (n, rank) in ranks(hash).take(count).enumerate() {
                     self.ids[end + n] = hash.wrapping_add(KEY_X.wrapping_mul(n as u64 + 1));
                     self.cells[end + n] = cell as u32;
+                    self.ranks[end + n] = rank;
                 }
             }
             end += count;
@@ -347,26 +351,29 @@ impl Listed {
             let id = self.ids[at];
             self.ids[kept] = id;
             self.cells[kept] = self.cells[at];
-            kept += usize::from(unit(mix(id ^ RENEWAL)) < same);
+            self.ranks[kept] = self.ranks[at];
+            kept += usize::from(fast::unit(mix(id ^ RENEWAL)) < same);
         }
+        let settled = 1.0 - same;
         for (cell, (&hash, &mean)) in cells.hashes[..number].iter().zip(&cells.means).enumerate() {
             let key = mix(hash ^ RENEWAL);
-            let mean = (1.0 - same) * mean;
             // exp(-m) >= 1 - m: most cells have none, and need no exponential to know it.
-            if unit(key) < 1.0 - mean {
+            if fast::unit(key) < 1.0 - settled * mean {
                 continue;
             }
-            let count = large_count(key, mean) as usize;
-            if kept + count > self.ids.len() {
-                let longer = 2 * self.ids.len() + count;
-                room(&mut self.ids, longer);
-                room(&mut self.cells, longer);
+            let none = fast::exp(-settled * mean);
+            for (n, rank) in ranks(key).take_while(|&rank| rank > none).enumerate() {
+                if kept == self.ids.len() {
+                    let longer = 2 * kept + 16;
+                    room(&mut self.ids, longer);
+                    room(&mut self.cells, longer);
+                    room(&mut self.ranks, longer);
+                }
+                self.ids[kept] = mix(key.wrapping_add(KEY_X.wrapping_mul(n as u64 + 1)));
+                self.cells[kept] = cell as u32;
+                self.ranks[kept] = settled_rank(rank, settled);
+                kept += 1;
             }
-            for n in 0..count {
-                self.ids[kept + n] = mix(key.wrapping_add(KEY_X.wrapping_mul(n as u64 + 1)));
-                self.cells[kept + n] = cell as u32;
-            }
-            kept += count;
         }
         self.end = kept;
     }
@@ -408,20 +415,14 @@ impl Listed {
 
 const TWICE_KEY_X: u64 = KEY_X.wrapping_mul(2);
 
-/// Tags that separate the marks of a colony from its place and from each other.
-pub(super) const RENEWAL: u64 = 0x3C6E_F372_FE94_F82B;
-pub(super) const MARK: u64 = 0xA54F_F53A_5F1D_36F1;
-
-/// A count of any mean: by inversion of one uniform, or as a sum of such counts where the mean is large.
-fn large_count(hash: u64, mean: f32) -> u32 {
-    if mean <= LARGEST_MEAN {
-        return fast::poisson(unit(hash), mean);
-    }
-    let parts = (mean / LARGEST_MEAN) as u32 + 1;
-    (0..parts).map(|part| fast::poisson(unit(mix(hash ^ COUNT ^ u64::from(part))), mean / parts as f32)).sum()
+/// The rank of a colony that settled, as if its cell had settled whole: it is there where `rank > exp(-share m)`, that is
+/// where `rank^(1 / share) > exp(-m)`.
+pub(super) fn settled_rank(rank: f32, share: f32) -> f32 {
+    fast::exp(libm::logf(rank) / share)
 }
 
-const COUNT: u64 = 0x510E_527F_ADE6_82D1;
+/// Tag that separates the colonies that settled between the visits from those that were there.
+pub(super) const RENEWAL: u64 = 0x3C6E_F372_FE94_F82B;
 
 impl SiteReef<'_> {
     fn layer_key(&self, layer: &Layer) -> u64 {
