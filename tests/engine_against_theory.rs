@@ -126,3 +126,22 @@ fn drawn_anew() {
     study.test.kind = TestKind::WelchT;
     check(study, 512);
 }
+
+/// One small, patchy reef by itself: its lines share patches that are chance. Theory without that part would have .047
+/// where the trials have .056.
+#[test]
+fn one_patchy_reef_by_itself() {
+    let mut study = study();
+    study.scope = Scope::EachReef;
+    study.test.kind = TestKind::WelchT;
+    let zone = &mut study.zones[0];
+    zone.reef = NamedReef::RubbleSlope.spec();
+    zone.sites = vec![1];
+    (zone.length_m, zone.width_m, zone.between_sites_sd) = (64.0, 18.0, 0.13);
+    study.methods = vec![MethodSpec {
+        kind: MethodKind::PhotoBelt { length_m: vec![20.0], width_m: vec![0.5], points: vec![200] },
+        units: vec![2, 4],
+        minutes: UnitMinutes { lay: 3.0, read: 5.0 },
+    }];
+    check(study, 3_000);
+}

@@ -50,7 +50,7 @@ pub fn report(loaded: &Loaded, shared: &Shared) -> Result<Report, Failure> {
     // With a fixed number of trials the user wants just those.
     let confirm_error = match until {
         Until::Trials(_) => None,
-        Until::Error(error) => Some(error.min(CONFIRM_ERROR)),
+        Until::Error(error) => Some((0.5 * error).max(CONFIRM_ERROR).min(error)),
     };
     let with_range = range_matters(loaded);
     let effort = Effort { seed: shared.seed, until, confirm_error, with_range };

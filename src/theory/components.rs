@@ -41,6 +41,9 @@ pub fn component_moments(study: &Study, parts: &Components) -> UnitMoments {
         truth: (0..states).map(|s| component_mean(study, parts, s)).collect(),
         mean: (0..states).map(|s| component_mean(study, parts, s)).collect(),
         variance: pair.iter().map(|pair| pair + unit).collect(),
+        // All that units of one site share is the truth of the site.
+        site_truth: pair.clone(),
+        site_truth_across: vec![across; states],
         pair,
         same_marks: vec![across + parts.same_mark_correlation * unit; states],
         across: vec![across; states],

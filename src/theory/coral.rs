@@ -249,6 +249,24 @@ impl<'a> CoralPairs<'a> {
         one.both_bare(&two, covariance)
     }
 
+    /// P(both bare) of two random points of a site in one state, were patches and colonies drawn anew at each: what the
+    /// truth of whole sites has in common. `pairs` are the site's distances, [`site_pairs`].
+    pub fn truth_within(&self, state: usize, pairs: &[(f64, f64)]) -> f64 {
+        let law = self.law;
+        let change = law.states[state].change_sd;
+        let constant = law.site_sd.powi(2) + law.site_year_sd.powi(2) + change * change;
+        let (_, whole) = &self.points[state];
+        pairs.iter().map(|&(h, weight)| weight * whole.both_bare(whole, self.shape.along(h) + constant)).sum()
+    }
+
+    /// The same between the first visit and a state of the second.
+    pub fn truth_across(&self, state: usize, pairs: &[(f64, f64)]) -> f64 {
+        let law = self.law;
+        let ((_, first), (_, second)) = (&self.points[0], &self.points[state]);
+        let shared = |h: f64| law.field_memory * self.shape.along(h) + law.site_sd * law.site_sd;
+        pairs.iter().map(|&(h, weight)| weight * first.both_bare(second, shared(h))).sum()
+    }
+
     /// P(both bare) across the visits where the second visit saw other sites: independent.
     pub fn bare(&self, state: usize) -> f64 {
         1.0 - self.law.states[state].cover

@@ -129,7 +129,9 @@ impl ZoneVariance {
             let site = between * m.site_mean_variance(0, units);
             let line = within * m.within_site(0);
             let parts = [Part { variance: site, df: sites - 1.0 }, Part { variance: line, df: line_df }, nil, nil];
-            return Self { sampling: site + line, parts };
+            // Lines of a listed site tell their own spread, not what they share by chance.
+            let unseen = listed / sites * m.shared_by_chance(0);
+            return Self { sampling: site + line + unseen, parts };
         }
         let first = m.site_mean_variance(0, units);
         let later = bias * bias * m.site_mean_variance(state, units);
@@ -150,7 +152,8 @@ impl ZoneVariance {
         } else {
             [Part { variance: between * first, df: sites - 1.0 }, Part { variance: between * later, df: sites - 1.0 }]
         };
-        let sampling = between * difference + line_parts[0].variance + line_parts[1].variance;
+        let unseen = listed / sites * m.shared_by_chance_difference(state);
+        let sampling = between * difference + line_parts[0].variance + line_parts[1].variance + unseen;
         Self { sampling, parts: [site_parts[0], site_parts[1], line_parts[0], line_parts[1]] }
     }
 }

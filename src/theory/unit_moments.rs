@@ -14,6 +14,10 @@ pub struct UnitMoments {
     pub same_marks: Vec<f64>,
     /// Covariance of two different units of one site across the visits (index 0 unused).
     pub across: Vec<f64>,
+    /// Variance of the truth of whole sites in each state, and its covariance with the first visit's (index 0 unused).
+    /// Units of one site share more than its truth: its patches, which are chance.
+    pub site_truth: Vec<f64>,
+    pub site_truth_across: Vec<f64>,
     /// Whether a crew's ratios of written to true apply: to what is read on the bottom, not to an indicator by components.
     pub read_by_crew: bool,
 }
@@ -28,7 +32,9 @@ impl UnitMoments {
             variance: nil.clone(),
             pair: nil.clone(),
             same_marks: nil.clone(),
-            across: nil,
+            across: nil.clone(),
+            site_truth: nil.clone(),
+            site_truth_across: nil,
             read_by_crew: true,
         }
     }
@@ -41,6 +47,17 @@ impl UnitMoments {
     /// Covariance of the site's two means.
     pub fn site_mean_covariance(&self, state: usize, n: f64, same_marks: bool) -> f64 {
         if same_marks { (self.same_marks[state] + (n - 1.0) * self.across[state]) / n } else { self.across[state] }
+    }
+
+    /// Variance, about the truth of a site, of what all units of the site share by chance: its patches.
+    pub fn shared_by_chance(&self, state: usize) -> f64 {
+        (self.pair[state] - self.site_truth[state]).max(0.0)
+    }
+
+    /// The same of the difference between the visits.
+    pub fn shared_by_chance_difference(&self, state: usize) -> f64 {
+        let both = self.pair[0] + self.pair[state] - self.site_truth[0] - self.site_truth[state];
+        (both - 2.0 * (self.across[state] - self.site_truth_across[state])).max(0.0)
     }
 
     /// Variance of one unit about the mean of its site.

@@ -1,5 +1,5 @@
 use super::bottom::{BottomError, calibrated};
-use super::coral::{CoralAsked, CoralError, CoralPairs, calibrate};
+use super::coral::{CoralAsked, CoralError, CoralPairs, calibrate, site_pairs};
 use super::curve::Curve;
 use super::intensity::LogNormal;
 use super::pairs::{PairOfUnits, Unit};
@@ -156,7 +156,16 @@ impl ZoneTheory {
     }
 
     fn curves(&self) -> Curves {
-        Curves { within: self.within.clone(), across: self.across.clone(), relaid: self.relaid.clone() }
+        let pairs = CoralPairs::new(&self.law, &self.shape);
+        let distances = site_pairs(self.site.0, self.site.1);
+        let truths = (0..self.within.len())
+            .map(|s| {
+                let (first, own) = (pairs.bare(0), pairs.bare(s));
+                let within = pairs.truth_within(s, &distances) - own * own;
+                (within, if s == 0 { within } else { pairs.truth_across(s, &distances) - first * own })
+            })
+            .collect();
+        Curves { within: self.within.clone(), across: self.across.clone(), relaid: self.relaid.clone(), truths }
     }
 
     /// Mean and covariance of what is written, in every state.
@@ -185,7 +194,20 @@ impl ZoneTheory {
         } else {
             across.iter().map(|c| smeared(c, self.relay_sd)).collect()
         };
-        (means, Curves { within, across, relaid })
+        let distances = site_pairs(self.site.0, self.site.1);
+        let truths = (0..states)
+            .map(|s| {
+                let visit = usize::from(s > 0);
+                let own = trees[s].site_covariance(written, pairs.truth_within(s, &distances), (visit, visit));
+                let across = if s == 0 {
+                    own
+                } else {
+                    trees[s].site_covariance(written, pairs.truth_across(s, &distances), (0, 1))
+                };
+                (own, across)
+            })
+            .collect();
+        (means, Curves { within, across, relaid, truths })
     }
 
     /// Moments of one unit from the covariances of two points.
@@ -217,6 +239,8 @@ impl ZoneTheory {
             pair: (0..states).map(|s| pair.mean(|h| curves.within[s].at(h))).collect(),
             same_marks,
             across: (0..states).map(|s| pair.mean(|h| curves.across[s].at(h))).collect(),
+            site_truth: curves.truths.iter().map(|(within, _)| *within).collect(),
+            site_truth_across: curves.truths.iter().map(|(_, across)| *across).collect(),
             truth,
             mean,
             read_by_crew: true,
@@ -230,6 +254,9 @@ struct Curves {
     within: Vec<Curve>,
     across: Vec<Curve>,
     relaid: Vec<Curve>,
+    /// Covariance of the truth of whole sites (of what is written there in the mean): within the visit of each state, and
+    /// from the first visit to each state.
+    truths: Vec<(f64, f64)>,
 }
 
 /// Why a zone cannot be as asked.
