@@ -2,10 +2,16 @@
 
 use crate::design::{Question, TestKind};
 use crate::engine::{DesignIndex, Outcome, Plan, Row, Where};
+use crate::measures::Rate;
 use rayon::prelude::*;
 
 /// A false alarm is marked when it exceeds this many times alpha by more than four simulation errors.
 const MARKED_ABOVE: f64 = 1.2;
+
+/// Whether a false alarm is too frequent for its design to be ranked.
+pub fn is_marked(rate: Rate, alpha: f64) -> bool {
+    rate.value() > MARKED_ABOVE * alpha + 4.0 * rate.error()
+}
 
 /// Rows of all designs, one for each change of the row's indicator (one without a change where there is none).
 pub fn rows(plan: &Plan, outcome: &Outcome) -> Vec<Row> {
@@ -87,7 +93,7 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         power_error: power.map(|rate| rate.error()),
         false_alarm: false_alarm.map(|rate| rate.value()),
         false_alarm_error: false_alarm.map(|rate| rate.error()),
-        false_alarm_marked: false_alarm.is_some_and(|rate| rate.value() > MARKED_ABOVE * alpha + 4.0 * rate.error()),
+        false_alarm_marked: false_alarm.is_some_and(|rate| is_marked(rate, alpha)),
         lines_as_replicates_false_alarm: null
             .filter(|_| sites_are_replicates && units > 1)
             .map(|tally| tally.line_hits as f64 / tally.trials as f64),

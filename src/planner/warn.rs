@@ -26,7 +26,30 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
                 100.0 * worst,
                 100.0 * plan.study.test.alpha
             ),
-            "Calibrate the people against each other, keep the same people at both visits, or use more sites.",
+            false_alarm_remedy(plan),
+        );
+    }
+    let promised = 1.0 - plan.study.test.alpha;
+    let short = |row: &&Row| match (row.interval_truth, row.interval_truth_error) {
+        (Some(held), Some(error)) => row.test.is_none() && held < promised - 0.02 - 4.0 * error,
+        _ => false,
+    };
+    let too_short: Vec<&Row> = rows.iter().filter(short).collect();
+    if !too_short.is_empty() {
+        let least = too_short.iter().filter_map(|row| row.interval_truth).fold(1.0, f64::min);
+        warn(
+            format!(
+                "In {} of {} designs the interval is too short: it holds the truth as rarely as {:.0} times in 100 where {:.0} are promised.",
+                too_short.len(),
+                rows.len(),
+                100.0 * least,
+                100.0 * promised
+            ),
+            if plan.study.scope == Scope::AllSuchReefs {
+                "Use more sites; with few, and with skewed readings, the interval promises too much."
+            } else {
+                "Lines of one small patchy reef share its patches and tell too little of the error; use a larger site, or let the statement be about many reefs."
+            },
         );
     }
     let apart = rows.iter().filter(|row| row.theory_parts).count();
@@ -50,8 +73,13 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
     if degenerate > 0 {
         warn(
             format!(
-                "Up to {degenerate} of {} trials gave no answer in a design (nothing varied); they count as not seen.",
-                outcome.trials
+                "Up to {degenerate} of {} trials gave no answer in a design (nothing varied); {}.",
+                outcome.trials,
+                if plan.study.question == Question::Status {
+                    "they made no interval"
+                } else {
+                    "they count as not seen"
+                }
             ),
             "Use longer lines, more of them, or closer points.",
         );
@@ -68,6 +96,18 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
         warn(text, "Nothing to do: corals that die in proportion leave larger changes where there was more.");
     }
     all
+}
+
+/// What to do about false alarms depends on what rings.
+fn false_alarm_remedy(plan: &Plan) -> &'static str {
+    let people = &plan.study.observers;
+    if people.spread > 0.0 || people.second_visit_bias != 0.0 {
+        "Calibrate the people against each other, keep the same people at both visits, or let more people share the lines."
+    } else if plan.study.scope == Scope::AllSuchReefs {
+        "Use more sites: with few the test's promise is loose."
+    } else {
+        "Lines of one small patchy reef share its patches, which change between visits, and tell too little of the error; use larger sites, the same marks, or let the statement be about many reefs."
+    }
 }
 
 /// Changes that were asked to differ less between sites than a proportional change does by itself.

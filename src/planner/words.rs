@@ -2,6 +2,7 @@
 
 use super::answer::{Needed, ReefRange, Sensitivity};
 use super::needed::{HowMany, stays_above};
+use super::rows::is_marked;
 use crate::design::{Question, Scope};
 use crate::engine::{Outcome, Plan};
 use crate::survey::{Dimensions, MethodKind};
@@ -42,7 +43,7 @@ fn about(units: usize) -> String {
 }
 
 /// "a fall from 28 to 22 % (6 points, 21 % of what was there)".
-pub fn change_words(plan: &Plan, ask: &HowMany) -> String {
+pub fn change_words(plan: &Plan, ask: &HowMany, needed: &Needed) -> String {
     let change = &plan.study.changes[ask.state - 2];
     let reading = &plan.layout.readings[ask.reading];
     let direction = if change.to < change.from { "a fall" } else { "a rise" };
@@ -63,9 +64,9 @@ pub fn change_words(plan: &Plan, ask: &HowMany) -> String {
             };
             format!(
                 "{direction}{what} from {} to {} % ({} points, {share:.0} % of what was there)",
-                plain(100.0 * change.from),
-                plain(100.0 * change.to),
-                plain(100.0 * (change.to - change.from).abs()),
+                plain(100.0 * needed.change_from),
+                plain(100.0 * needed.change_to),
+                plain(100.0 * (needed.change_to - needed.change_from).abs()),
             )
         }
     }
@@ -96,6 +97,13 @@ fn sites_words(plan: &Plan, needed: &Needed) -> String {
         if needed.zone == "all" || plan.study.zones.len() == 1 { String::new() } else { format!("{}: ", needed.zone) };
     let where_ =
         if needed.zone == "all" { format!(" in each of {} zones", plan.study.zones.len()) } else { String::new() };
+    let choice = plan.sites.iter().map(|numbers| numbers.last().copied().unwrap_or(0)).collect::<Vec<_>>();
+    let alike = choice.windows(2).all(|pair| pair[0] == pair[1]);
+    if needed.zone == "all" && !alike {
+        let all: Vec<String> = choice.iter().map(usize::to_string).collect();
+        let which = if plan.same_sites { "same sites" } else { "sites" };
+        return format!("{which} ({} in the zones)", all.join(", "));
+    }
     let sites = needed.sites;
     match (plan.study.scope, plan.study.question) {
         (Scope::EachReef, _) => format!("{zone}each reef by itself"),
@@ -115,7 +123,7 @@ pub fn main_sentences(
 ) -> Vec<String> {
     let sites = capital(&sites_words(plan, needed));
     let units = units_words(plan, ask);
-    let change = change_words(plan, ask);
+    let change = change_words(plan, ask, needed);
     let seen = times(plan.study.test.seen);
     let word = plan.study.methods[plan.layout.readings[ask.reading].method].kind.unit_word();
     let mut sentences = Vec::new();
@@ -146,6 +154,16 @@ pub fn main_sentences(
             100.0 * power.value(),
             (100.0 * power.error()).ceil()
         ));
+        let alarm = outcome.tally(plan.index(&design), 1).rejection();
+        let last = outcome.tally(plan.index(&ask.design(reading.units.len() - 1)), 1).rejection();
+        let worst = if last.value() > alarm.value() { last } else { alarm };
+        if is_marked(worst, plan.study.test.alpha) {
+            sentences.push(format!(
+                "Beware: with such designs the test rings falsely {:.0} times in 100 where {:.0} are promised; do not count on the number above.",
+                100.0 * worst.value(),
+                100.0 * plan.study.test.alpha
+            ));
+        }
     }
     sentences
 }
@@ -276,7 +294,9 @@ pub fn status_sentence(plan: &Plan, outcome: &Outcome, design: &crate::engine::D
     };
     let where_ = if plan.study.zones.len() == 1 { String::new() } else { format!("{place}: ") };
     format!(
-        "{where_}{sites} sites with {units} {word} each tell a mean of {} to within {}{unit} ({confidence:.0} % interval; it holds the truth in {:.0} of 100).",
+        "{where_}{} with {units} {word}{} a mean of {} to within {}{unit} ({confidence:.0} % interval; it holds the truth in {:.0} of 100).",
+        if sites == 1 { "1 site".to_owned() } else { format!("{sites} sites") },
+        if sites == 1 { " tells" } else { " each tell" },
         plain(scale * mean),
         plain(scale * half),
         100.0 * held.value()

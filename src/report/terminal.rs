@@ -118,7 +118,9 @@ fn block(text: &mut String, report: &Report, topic: &Topic, rows: &[&Row]) {
 /// Seen, false alarm, detectable change.
 fn test_cells(measure: &Measure, row: &Row) -> [String; 3] {
     let mark = if row.false_alarm_marked { "!" } else { "" };
-    let false_alarm = format!("{}{mark}", hundredths(row.false_alarm, row.false_alarm_error));
+    let rate = hundredths(row.false_alarm, row.false_alarm_error);
+    // The mark must be seen, whatever else has to give way.
+    let false_alarm = if row.false_alarm_marked { format!("{}{mark}", cut(&rate, 9)) } else { rate };
     [hundredths(row.power, row.power_error), false_alarm, measure.cell(row.detectable)]
 }
 

@@ -91,7 +91,10 @@ impl<'a> Writer<'a> {
             self.out.push_str("source = \"assumed\"\n");
             return;
         };
-        if told.iter().all(|(_, origin)| origin == first) {
+        // One origin for the whole table speaks for all of its numbers; where it was told of one number alone, the others
+        // are assumed and must stay so.
+        let speaks_for_all = told.len() > 1 || **first == Origin::Assumed;
+        if speaks_for_all && told.iter().all(|(_, origin)| origin == first) {
             self.out.push_str(&format!("source = {}\n", quoted(&first.text())));
             return;
         }
