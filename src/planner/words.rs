@@ -57,6 +57,9 @@ pub fn change_words(plan: &Plan, ask: &HowMany, needed: &Needed) -> String {
             parts.unit,
         ),
         _ => {
+            // Over all zones the change as stated; in one zone, what it is there.
+            let (from, to) =
+                if needed.zone == "all" { (change.from, change.to) } else { (needed.change_from, needed.change_to) };
             let what = if change.indicator == crate::design::HARD_CORAL {
                 String::new()
             } else {
@@ -64,9 +67,9 @@ pub fn change_words(plan: &Plan, ask: &HowMany, needed: &Needed) -> String {
             };
             format!(
                 "{direction}{what} from {} to {} % ({} points, {share:.0} % of what was there)",
-                plain(100.0 * needed.change_from),
-                plain(100.0 * needed.change_to),
-                plain(100.0 * (needed.change_to - needed.change_from).abs()),
+                plain(100.0 * from),
+                plain(100.0 * to),
+                plain(100.0 * (to - from).abs()),
             )
         }
     }
@@ -154,13 +157,13 @@ pub fn main_sentences(
             100.0 * power.value(),
             (100.0 * power.error()).ceil()
         ));
-        let alarm = outcome.tally(plan.index(&design), 1).rejection();
-        let last = outcome.tally(plan.index(&ask.design(reading.units.len() - 1)), 1).rejection();
-        let worst = if last.value() > alarm.value() { last } else { alarm };
-        if is_marked(worst, plan.study.test.alpha) {
+        // The simulated design nearest below the number quoted.
+        let near = needed.units.and_then(|quoted| reading.units.iter().rposition(|&n| n <= quoted)).unwrap_or(u);
+        let alarm = outcome.tally(plan.index(&ask.design(near)), 1).rejection();
+        if is_marked(alarm, plan.study.test.alpha) {
             sentences.push(format!(
                 "Beware: with such designs the test rings falsely {:.0} times in 100 where {:.0} are promised; do not count on the number above.",
-                100.0 * worst.value(),
+                100.0 * alarm.value(),
                 100.0 * plan.study.test.alpha
             ));
         }
