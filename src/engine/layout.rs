@@ -184,12 +184,6 @@ impl Tape {
     }
 }
 
-/// The grid that a list of spacings needs on a tape, in points a line; for the scenario's check.
-pub fn points_on_tape(length_m: f64, spacings_m: &[f64]) -> usize {
-    let grid = spacings_m.iter().fold(0u64, |grid, spacing| gcd(grid, (spacing * 1000.0).round() as u64));
-    if grid == 0 { 0 } else { (length_m * 1000.0 / grid as f64 + 1e-6) as usize }
-}
-
 fn gcd(a: u64, b: u64) -> u64 {
     if b == 0 { a } else { gcd(b, a % b) }
 }

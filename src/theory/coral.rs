@@ -1,6 +1,7 @@
 //! Calibration: from what a scenario says of a zone's corals to the parameters of the law, by closed form.
 
 use super::intensity::{BareSeries, LogNormal, shared_intensity};
+use super::placement::distance_density;
 use super::quadrature::{Rule, root};
 use super::shape::Shape;
 use crate::reef::{CoralLaw, CoralState, ReefSpec};
@@ -180,21 +181,6 @@ pub fn site_pairs(length: f64, width: f64) -> Vec<(f64, f64)> {
     let total: f64 = pairs.iter().map(|(_, weight)| weight).sum();
     pairs.iter_mut().for_each(|(_, weight)| *weight /= total);
     pairs
-}
-
-/// Density of the distance of two uniform points of an a x b rectangle, a >= b.
-fn distance_density(r: f64, a: f64, b: f64) -> f64 {
-    use std::f64::consts::PI;
-    let shape = if r <= b {
-        PI * a * b - 2.0 * (a + b) * r + r * r
-    } else if r <= a {
-        2.0 * a * b * libm::asin(b / r) - b * b - 2.0 * a * r + 2.0 * a * libm::sqrt(r * r - b * b)
-    } else {
-        2.0 * a * b * (libm::asin(b / r) - libm::acos(a / r)) - a * a - b * b - r * r
-            + 2.0 * a * libm::sqrt(r * r - b * b)
-            + 2.0 * b * libm::sqrt(r * r - a * a)
-    };
-    2.0 * r * shape.max(0.0) / (a * b * a * b)
 }
 
 /// The two-point law of one zone's corals: how often two points are bare together, in one state or across two.

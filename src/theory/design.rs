@@ -3,7 +3,7 @@
 use super::power::t_power_at;
 use super::quadrature::root;
 use super::unit_moments::UnitMoments;
-use super::zone::{same_marks, same_sites, states_of};
+use super::zone::{same_marks, same_sites};
 use crate::analysis::{CriticalT, Part, Tail, satterthwaite};
 use crate::design::{Observers, Question, Scope, Sides, Study, TestKind, Zone};
 
@@ -176,9 +176,4 @@ fn crew_sd(observers: &Observers, units: usize, state: usize, first: f64, later:
         })
         .sum();
     observers.spread * square.sqrt()
-}
-
-/// Whether a study has a second state to compare with.
-pub fn has_change(study: &Study) -> bool {
-    states_of(study) > 1
 }

@@ -1,5 +1,6 @@
 use super::curve::Curve;
 use super::quadrature::Rule;
+use crate::geometry::disc_overlap;
 use crate::reef::{SMALLEST_DIAMETER_M, SizeLaw};
 use std::f64::consts::PI;
 use std::sync::LazyLock;
@@ -65,12 +66,6 @@ impl Discs {
         let sum: f64 = self.radii.iter().map(|&(r, w)| w * r * libm::j1(wave_number * r)).sum();
         2.0 * PI * sum / (wave_number * self.mean_area)
     }
-}
-
-/// Area of the intersection of two discs of radius `r` whose centres lie `h` apart.
-fn disc_overlap(h: f64, r: f64) -> f64 {
-    let x = h / (2.0 * r);
-    if x >= 1.0 { 0.0 } else { 2.0 * r * r * (libm::acos(x) - x * libm::sqrt(1.0 - x * x)) }
 }
 
 #[cfg(test)]

@@ -35,7 +35,7 @@ mod zone;
 pub use components::{component_change_sd, component_mean, component_moments, to_scale};
 pub use coral::{CoralAsked, CoralCalibration, CoralError, CoralPairs, calibrate, site_pairs};
 pub use curve::Curve;
-pub use design::{DesignTheory, ZoneShare, has_change, listed_share, tail_of};
+pub use design::{DesignTheory, ZoneShare, listed_share, tail_of};
 pub use disc_average::disc_averaged;
 pub use discs::Discs;
 pub use intensity::{BareSeries, Intensity, LogNormal, shared_intensity};

@@ -56,7 +56,7 @@ pub fn mean_over_pairs_in_site(length: f64, width: f64, c: impl Fn(f64) -> f64) 
 
 /// Density of the distance of two uniform points in a rectangle `a` x `b`, `a >= b > 0` (formula from memory, checked
 /// against the two-dimensional integral).
-fn distance_density(r: f64, a: f64, b: f64) -> f64 {
+pub(super) fn distance_density(r: f64, a: f64, b: f64) -> f64 {
     let shape = if r <= b {
         PI * a * b - 2.0 * (a + b) * r + r * r
     } else if r <= a {
