@@ -46,7 +46,7 @@ fn a_file_that_is_there_is_kept_unless_forced() {
 #[test]
 fn answers_in_field_words_become_a_valid_scenario_in_the_users_own_words() {
     let folder = TempDir::new().unwrap();
-    let answers = "all\nabout 28\n10 to 46\n6\neven\n3\nnear\nfrom 28 to 22\n\n3 lines in 50 minutes\nsame\n";
+    let answers = "all\n8\nabout 28\n10 to 46\n6\neven\n3\nnear\n2\nfrom 28 to 22\n\n3 lines in 50 minutes\nsame\n";
     let shown = predicate::str::contains("(46 - 10) / 2.563");
     reefwright(&folder).args(["new", "--ask", "asked.toml"]).write_stdin(answers).assert().success().stderr(shown);
     let text = fs::read_to_string(folder.path().join("asked.toml")).unwrap();

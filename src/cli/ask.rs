@@ -15,6 +15,9 @@ pub fn ask(mut answers_from: impl BufRead, mut told_to: impl Write) -> io::Resul
     writeln!(told_to, "{}\n", wrapped(WELCOME, 80))?;
     let mut answers = Answers::default();
     for question in &QUESTIONS {
+        if !(question.is_put)(&answers) {
+            continue;
+        }
         writeln!(told_to, "{}", wrapped(question.text, 80))?;
         for _ in 0..PATIENCE {
             write!(told_to, "> ")?;
@@ -54,7 +57,7 @@ mod tests {
     #[test]
     fn scripted_answers_become_numbers_with_the_words_beside_them() {
         let script =
-            "all\n28\n20 to 36\n6\n15 to 40 of 6\n3\nnear\n28 to 22\n18 to 26\n3 lines in 50 minutes\nothers\n";
+            "all\n8\n28\n20 to 36\n6\n15 to 40 of 6\n3\nnear\n2\n28 to 22\n18 to 26\n3 lines in 50 minutes\nothers\n";
         let (made, told) = asked(script);
         let zone = &made.study.zones[0];
         assert_eq!(zone.cover, 0.28);
@@ -76,7 +79,7 @@ mod tests {
 
     #[test]
     fn a_wide_range_leaves_a_spread_of_reefs() {
-        let (made, told) = asked("all\n28\n10 to 46\n6\neven\n3\n");
+        let (made, told) = asked("all\n8\n28\n10 to 46\n6\neven\n3\n");
         // 36 / 2.563 = 14.046; even ground: 43 effective points, a line sqrt(.28 x .72 / 43) = 6.85 points.
         let expected = (14.046_f64.powi(2) - 100.0 * 0.2016 / 43.0 * 100.0 / 6.0).sqrt() / 100.0;
         assert!((made.study.zones[0].between_sites_sd - expected).abs() < 2e-4, "{told}");
@@ -89,10 +92,10 @@ mod tests {
         let scripts = [
             "",
             "each\n",
-            "these 24\n30\n",
-            "these 3\n12\nhalf 10 to 15\ndon't know\nbommies and sand\n1\nnails\n12 to 18\n14 to 21\n4 in 60\nhalf of them\n",
-            "all\n4\n2 to 7\n8\n0 to 9 of 10\n2\nother reefs\n4 to 2\n\n5 lines 55 minutes\nsame\n",
-            "all\n65\n50 to 80\n6\n40 to 85 of 5\n5\nnails\n65 to 50\n40 to 60\n2 in 50\nsame\n",
+            "these 24\n6, 12 or 24\n30\n",
+            "these 3\n\n12\nhalf 10 to 15\ndon't know\nbommies and sand\n1\nnails\n2\n12 to 18\n14 to 21\n4 in 60\nhalf of them\n",
+            "all\nten\n4\n2 to 7\n8\n0 to 9 of 10\n2\nother reefs\n6 months\nlose half of it\n\n5 lines 55 minutes\nsame\n",
+            "all\n\n65\n50 to 80\n6\n40 to 85 of 5\n5\nnails\n\n65 to 50\n40 to 60\n2 in 50\nsame\n",
         ];
         for script in scripts {
             let (made, _) = asked(script);
@@ -112,14 +115,44 @@ mod tests {
         let (made, _) = asked("\ndon't know\n?\n\n\n\n\n\n\n\n\n");
         assert_eq!(made.study.scope, Scope::AllSuchReefs);
         assert!(made.study.zones[0].reef_is_a_range);
-        assert!(made.beside.origins.is_empty());
+        assert!(made.beside.origins.values().all(|origin| *origin == Origin::Assumed));
+        let loaded = load_text("asked.toml", &write(&made.study, &made.beside)).unwrap();
+        for about in ["my reefs: sites surveyed at a visit", "years between the visits"] {
+            let listed = loaded.assumptions.iter().find(|assumption| assumption.about == about);
+            assert_eq!(listed.map(|assumption| &assumption.origin), Some(&Origin::Assumed), "{about}");
+        }
+    }
+
+    #[test]
+    fn sites_and_years_that_were_told_keep_their_words() {
+        let (made, _) = asked("all\n6 and 10\n\n\n\n\n\nnear\nthree years\n");
+        assert_eq!((made.study.zones[0].sites.as_slice(), made.study.visits.years_apart), (&[6, 10][..], 3.0));
+        let loaded = load_text("asked.toml", &write(&made.study, &made.beside)).unwrap();
+        assert_eq!(loaded.origins["zone[0].sites"], Origin::MyWords("6 and 10".to_owned()));
+        assert_eq!(loaded.origins["visits.years_apart"], Origin::MyWords("three years".to_owned()));
+        assert!(loaded.assumptions.iter().any(|assumption| assumption.value == "6, 10"));
+    }
+
+    #[test]
+    fn a_range_that_is_not_used_says_what_would_make_room_for_it() {
+        let (made, told) = asked("all\n\n28\n26 to 30\n200\neven\n4\n");
+        assert!(told.contains("your range is not used"), "{told}");
+        assert!(told.contains("What would make room for your range: a more even reef"), "{told}");
+        assert!(write(&made.study, &made.beside).replace("\n# ", " ").contains("What would make room for your range"));
+        let (_, told) = asked("all\n\n28\n26 to 30\n6\nbommies\n4\n");
+        assert!(told.contains("averages from more lines"), "{told}");
     }
 
     #[test]
     fn an_answer_that_is_not_understood_is_asked_again() {
-        let (made, told) = asked("perhaps\nall\nmuch\n28\n");
+        let (made, told) = asked("perhaps\nall\n1\n8\nmuch\n0.28\n28\n\n\n\n\n\n\n20 %\nlose 5 points\n");
         assert_eq!(made.study.zones[0].cover, 0.28);
         assert!(told.contains("Answer each, these 24"));
+        assert!(told.contains("at least 2"));
         assert!(told.contains("One number above 0"));
+        assert!(told.contains("write 28 % or 28."));
+        assert!(told.contains("\"20 points\" (from 28 to 8 %)"), "{told}");
+        assert!(told.contains("\"lose 5 points\": from 28 to 23 %"), "{told}");
+        assert_eq!((made.study.zones[0].sites.as_slice(), made.study.changes[0].to), (&[8][..], 0.23));
     }
 }

@@ -23,6 +23,18 @@ impl Ledger {
         self.assumptions.push((lightness(table, key), Assumption { about, value, origin }));
     }
 
+    /// A number of the plan (sites, years between visits): listed where it was filled in or where its origin is told; a
+    /// plan that the user wrote down is no assumption.
+    pub fn note_plan(&mut self, table: &str, key: &str, about: String, value: Noted, source: &Option<Source>) {
+        let told = match value {
+            Noted::Written(_) => source.as_ref().and_then(|source| source.of_plan(key)),
+            Noted::Default(_) => Some(Origin::Assumed),
+        };
+        if let Some(origin) = told {
+            self.note(table, key, about, value, &Some(Source::All(origin)));
+        }
+    }
+
     /// Keeps the origin of a number without listing it.
     pub fn keep(&mut self, table: &str, key: &str, is_written: bool, source: &Option<Source>) -> Origin {
         let origin = source.as_ref().filter(|_| is_written).map_or(Origin::Assumed, |source| source.of(key));

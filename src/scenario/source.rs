@@ -22,6 +22,18 @@ impl Source {
     }
 }
 
+impl Source {
+    /// The origin of a number that is the user's own plan (sites, years) and no measurement: where a whole table is
+    /// published or from a pilot, the plan is not, and has no origin.
+    pub fn of_plan(&self, key: &str) -> Option<Origin> {
+        match self {
+            Source::All(Origin::Assumed) => Some(Origin::Assumed),
+            Source::All(_) => None,
+            Source::ByKey(origins) => origins.get(key).cloned(),
+        }
+    }
+}
+
 impl Origin {
     /// From the text of a scenario.
     pub fn parse(text: &str) -> Result<Origin, String> {

@@ -26,6 +26,8 @@ pub fn build(file: &ScenarioFile, frame: Frame, problems: &mut Problems, ledger:
         renewal_per_year: table.renewal_percent_per_year.map_or(renewal, |percent| share(percent.get())),
         drift_years: table.drift_years.map_or(drift, |years| years.get()),
     };
+    let years = Noted::when(table.years_apart.is_some(), format!("{}", visits.years_apart));
+    ledger.note_plan("visits", "years_apart", "years between the visits".to_owned(), years, &table.source);
     let mut note = |key: &str, about: &str, written: bool, value: String| {
         let value = if written { value } else { format!("{value}, as for tape = \"{}\"", word_of(tape)) };
         let noted = Noted::when(written || table.tape.is_some(), value);

@@ -72,8 +72,14 @@ impl Builder<'_> {
         self.note(ledger, "between_sites_points", format!("{name}: spread between sites"), written_spread.is_some(), {
             points(between_sites_sd)
         });
+        let sites = self.sites(problems);
+        if self.frame.scope != Scope::EachReef {
+            let numbers: Vec<String> = sites.iter().map(usize::to_string).collect();
+            let (about, noted) = (format!("{name}: sites surveyed at a visit"), Noted::Written(numbers.join(", ")));
+            ledger.note_plan(&self.path(), "sites", about, noted, &table.source);
+        }
         Zone {
-            sites: self.sites(problems),
+            sites,
             existing: table.existing.map(|existing| existing.get()),
             weight,
             length_m,

@@ -12,6 +12,8 @@ pub struct Said<T> {
 pub struct Answers {
     /// Which reefs shall the answer speak of; for a fixed list, how many there are.
     pub scope: Option<Said<(Scope, Option<usize>)>>,
+    /// Numbers of sites surveyed at a visit, to compare.
+    pub sites: Option<Said<Vec<usize>>>,
     /// Typical cover of hard coral.
     pub cover: Option<Said<f64>>,
     /// Between which values most reefs lie.
@@ -24,6 +26,8 @@ pub struct Answers {
     pub usual_move: Option<Said<f64>>,
     /// Where the second visit reads.
     pub again: Option<Said<(Sites, Places)>>,
+    /// Years between the visits.
+    pub years_apart: Option<Said<f64>>,
     /// The change to see: from, to.
     pub change: Option<Said<(f64, f64)>>,
     /// Between which values the cover after the change would lie on most sites.

@@ -2,6 +2,7 @@
 //! numbers.
 
 mod answers;
+mod change;
 mod convert;
 mod questions;
 pub mod reading;
@@ -80,6 +81,12 @@ impl Notes {
         self.beside.origins.insert(path.to_owned(), Origin::MyWords(words));
     }
 
+    /// A number that was asked for and is not known: assumed, which is told and written beside it.
+    fn assumed(&mut self, table: &str, key: &str, text: String) {
+        self.beside.origins.insert(format!("{table}.{key}"), Origin::Assumed);
+        self.conversion(table, text);
+    }
+
     /// A conversion: told to the user, and written above the table it belongs to.
     fn conversion(&mut self, table: &str, text: String) {
         self.beside.comments.entry(table.to_owned()).or_default().push(text.clone());
@@ -98,14 +105,25 @@ fn visits(answers: &Answers, notes: &mut Notes) -> Visits {
         };
         notes.conversion("visits", format!("\"{}\": {meant}.", said.words.trim()));
     }
-    Visits { years_apart: defaults::YEARS_APART, sites, places, relay_sd_m, renewal_per_year, drift_years }
+    let years_apart = match &answers.years_apart {
+        Some(said) => {
+            notes.origin("visits.years_apart", Some(said));
+            said.meant
+        }
+        None => {
+            let text = "How many years lie between the visits is not known: 1 is assumed.";
+            notes.assumed("visits", "years_apart", text.to_owned());
+            defaults::YEARS_APART
+        }
+    };
+    Visits { years_apart, sites, places, relay_sd_m, renewal_per_year, drift_years }
 }
 
 fn zone(answers: &Answers, scope: Scope, existing: Option<usize>, notes: &mut Notes) -> Zone {
     let Spreads { reef, reef_is_a_range, cover, between_sites_sd, site_year_sd } = spread::spreads(answers, notes);
     Zone {
         name: "my reefs".to_owned(),
-        sites: site_numbers(scope, existing),
+        sites: sites(answers, scope, existing, notes),
         existing,
         weight: 1.0,
         length_m: defaults::SITE_LENGTH_M,
@@ -121,7 +139,23 @@ fn zone(answers: &Answers, scope: Scope, existing: Option<usize>, notes: &mut No
     }
 }
 
-/// Numbers of sites to compare; of a fixed list, no more than it has.
+/// Numbers of sites as said, else a few to compare.
+fn sites(answers: &Answers, scope: Scope, existing: Option<usize>, notes: &mut Notes) -> Vec<usize> {
+    if let Some(said) = answers.sites.as_ref().filter(|_| scope != Scope::EachReef) {
+        notes.origin("zone[0].sites", Some(said));
+        return said.meant.clone();
+    }
+    let numbers = site_numbers(scope, existing);
+    if scope != Scope::EachReef {
+        let all: Vec<String> = numbers.iter().map(usize::to_string).collect();
+        let compared = if all.len() == 1 { "is assumed" } else { "are compared" };
+        let text = format!("How many sites are surveyed is not known: {} {compared}.", all.join(", "));
+        notes.assumed("zone[0]", "sites", text);
+    }
+    numbers
+}
+
+/// Numbers of sites to compare where nothing was said; of a fixed list, no more than it has.
 fn site_numbers(scope: Scope, existing: Option<usize>) -> Vec<usize> {
     let all = existing.unwrap_or(usize::MAX);
     let some: Vec<usize> = [4, 8, 14].into_iter().filter(|sites| *sites <= all).collect();
@@ -143,7 +177,14 @@ fn change(answers: &Answers, cover: f64, notes: &mut Notes) -> Change {
     };
     match &answers.change {
         Some(said) => {
-            notes.conversion("change[0]", format!("The change that would make you act: \"{}\".", said.words.trim()))
+            let (from, to) = said.meant;
+            let text = format!(
+                "The change that would make you act, \"{}\": from {} to {} %.",
+                said.words.trim(),
+                shown::number(from),
+                shown::number(to)
+            );
+            notes.conversion("change[0]", text);
         }
         None => {
             notes.conversion("change[0]", "The change to see is not known: a fall by a fifth is assumed.".to_owned())

@@ -1,5 +1,6 @@
 use super::answers::{Band, OnOneReef};
 use crate::design::{Crew, Places, Scope, Sites};
+use crate::scenario::shown::number;
 
 /// Whether the words mean "don't know".
 pub fn is_unknown(words: &str) -> bool {
@@ -75,8 +76,23 @@ pub fn scope(words: &str) -> Result<(Scope, Option<usize>), String> {
     Err("Answer each, these 24 (with the length of your list), or all.".to_owned())
 }
 
+/// Whether a number that should be in percent or points was probably meant as a share: "0.3" for 30 %. With its unit
+/// beside it ("0.3 %", "0.5 points") a small number is meant as it stands.
+pub fn looks_like_a_share(words: &str, number: f64) -> bool {
+    let lower = words.to_lowercase();
+    let has_unit = lower.contains('%') || lower.contains("percent") || lower.contains("per cent");
+    0.0 < number && number < 1.0 && !has_unit && !lower.contains("point")
+}
+
 pub fn cover(words: &str) -> Result<f64, String> {
     match numbers(words)[..] {
+        [share] if looks_like_a_share(words, share) => {
+            let percent = number(100.0 * share);
+            Err(format!(
+                "In percent: write {percent} % or {percent}. (A cover below one percent is written with its sign: {} %.)",
+                number(share)
+            ))
+        }
         [percent] if 0.0 < percent && percent < 100.0 => Ok(percent),
         _ => Err("One number above 0 and below 100, in percent, for example: 28".to_owned()),
     }
@@ -85,6 +101,9 @@ pub fn cover(words: &str) -> Result<f64, String> {
 /// "20 to 36", or "half 24 to 32".
 pub fn band(words: &str) -> Result<Band, String> {
     match numbers(words)[..] {
+        [low, high] if looks_like_a_share(words, high) => {
+            Err(format!("In percent: write {} to {}.", number(100.0 * low), number(100.0 * high)))
+        }
         [low, high] if low < high && high <= 100.0 => {
             Ok(Band { low, high, holds_half: words.to_lowercase().contains("half") })
         }
@@ -114,6 +133,9 @@ pub fn on_one_reef(words: &str) -> Result<OnOneReef, String> {
         return Ok(OnOneReef::Patches);
     }
     match numbers(words)[..] {
+        [low, high, lines] if looks_like_a_share(words, high) => {
+            Err(format!("In percent: write {} to {} of {}.", number(100.0 * low), number(100.0 * high), number(lines)))
+        }
         [low, high, lines] if low < high && high <= 100.0 && (2.0..=200.0).contains(&lines) => {
             Ok(OnOneReef::Range { low, high, lines: lines as usize })
         }
@@ -126,6 +148,11 @@ pub fn on_one_reef(words: &str) -> Result<OnOneReef, String> {
 
 pub fn usual_move(words: &str) -> Result<f64, String> {
     match numbers(words)[..] {
+        [share] if looks_like_a_share(words, share) => Err(format!(
+            "In points of cover, where 3 points are from 28 to 25 %: write {} points, or {} points.",
+            number(100.0 * share),
+            number(share)
+        )),
         [points] if points < 50.0 => Ok(points),
         _ => Err("One number in points of cover, below 50, for example: 3".to_owned()),
     }
@@ -145,10 +172,39 @@ pub fn again(words: &str) -> Result<(Sites, Places), String> {
     }
 }
 
-pub fn change(words: &str) -> Result<(f64, f64), String> {
+/// Numbers of sites to compare, rising: "8", or "6, 10 and 14". Of a fixed list, no more than it has; where sites are
+/// the replicates, two or more.
+pub fn sites(words: &str, scope: Scope, existing: Option<usize>) -> Result<Vec<usize>, String> {
+    let mut found = numbers(words);
+    found.sort_by(f64::total_cmp);
+    found.dedup();
+    let most = existing.unwrap_or(1000) as f64;
+    let whole = |sites: &f64| sites.fract() == 0.0 && (1.0..=most).contains(sites);
+    if found.is_empty() || found.len() > MOST_SITE_NUMBERS || !found.iter().all(whole) {
+        return Err(format!(
+            "One whole number from 1 to {most}, or up to {MOST_SITE_NUMBERS} of them to compare, for example: 8"
+        ));
+    }
+    let surveyed_whole = scope == Scope::TheseReefs && found == [most];
+    if found[0] < 2.0 && scope != Scope::EachReef && !surveyed_whole {
+        return Err("Sites are the replicates here: at least 2, for example: 8".to_owned());
+    }
+    Ok(found.into_iter().map(|sites| sites as usize).collect())
+}
+
+/// More numbers of sites than these are too many to read side by side.
+const MOST_SITE_NUMBERS: usize = 6;
+
+/// Years between the visits: "2", "two years later", "6 months", "next year".
+pub fn years(words: &str) -> Result<f64, String> {
+    let lower = words.to_lowercase();
     match numbers(words)[..] {
-        [from, to] if from != to && 0.0 < from && from < 100.0 && 0.0 < to && to < 100.0 => Ok((from, to)),
-        _ => Err("Two covers in percent, before and after, for example: from 28 to 22".to_owned()),
+        [] if lower.contains("year") => Ok(1.0),
+        [months] if lower.contains("month") && (0.5..=1200.0).contains(&months) => {
+            Ok((months / 12.0 * 100.0).round() / 100.0)
+        }
+        [years] if !lower.contains("month") && 0.0 < years && years <= 100.0 => Ok(years),
+        _ => Err("One number of years above 0 and at most 100, for example: 2".to_owned()),
     }
 }
 
@@ -211,6 +267,32 @@ mod tests {
         assert_eq!(again("same place within about 10 m"), Ok((Sites::Same, Places::NewPlaces)));
         assert_eq!(crew("other people"), Ok(Crew::Changed));
         assert_eq!(dive("3 in 50"), Ok((3.0, 50.0)));
-        assert!(change("28 to 28").is_err() && cover("0").is_err() && usual_move("60").is_err());
+        assert!(cover("0").is_err() && usual_move("60").is_err());
+    }
+
+    #[test]
+    fn a_share_where_percent_are_asked_for_is_asked_again_with_what_would_be_accepted() {
+        assert!(cover("0.3").is_err_and(|told| told.contains("write 30 % or 30.")));
+        assert_eq!((cover("0.3 %"), cover("1")), (Ok(0.3), Ok(1.0)));
+        assert_eq!(band("0.2 to 0.36"), Err("In percent: write 20 to 36.".to_owned()));
+        assert!(band("0.5 to 4").is_ok());
+        assert_eq!(on_one_reef("0.15 to 0.4 of 6"), Err("In percent: write 15 to 40 of 6.".to_owned()));
+        assert!(usual_move("0.03").is_err_and(|told| told.contains("write 3 points")));
+        assert_eq!((usual_move("0.5 points"), usual_move("0")), (Ok(0.5), Ok(0.0)));
+    }
+
+    #[test]
+    fn numbers_of_sites_and_years_are_read() {
+        let (all, these) = (Scope::AllSuchReefs, Scope::TheseReefs);
+        assert_eq!(sites("14, 6 or 10", all, None), Ok(vec![6, 10, 14]));
+        assert_eq!(sites("eight sites", all, None), Ok(vec![8]));
+        assert!(
+            sites("1", all, None).is_err() && sites("7.5", all, None).is_err() && sites("many", all, None).is_err()
+        );
+        assert_eq!(sites("24", these, Some(24)), Ok(vec![24]));
+        assert!(sites("25", these, Some(24)).is_err_and(|told| told.contains("from 1 to 24")));
+        assert_eq!((years("2"), years("two years later"), years("next year")), (Ok(2.0), Ok(2.0), Ok(1.0)));
+        assert_eq!(years("6 months"), Ok(0.5));
+        assert!(years("0").is_err() && years("soon").is_err());
     }
 }

@@ -23,10 +23,7 @@ const ERROR_OF_TEN: f64 = 0.26;
 
 pub fn spreads(answers: &Answers, notes: &mut Notes) -> Spreads {
     let (reef, reef_is_a_range) = reef(answers, notes);
-    let cover = match &answers.cover {
-        Some(said) => said.meant / 100.0,
-        None => reef.typical_cover(),
-    };
+    let cover = cover_on(answers, reef);
     match &answers.cover {
         Some(_) => notes.origin(&format!("{ZONE}.cover_percent"), answers.cover.as_ref()),
         None => notes.conversion(ZONE, format!("Cover is not known: {} % is assumed.", points(cover * 100.0))),
@@ -35,6 +32,15 @@ pub fn spreads(answers: &Answers, notes: &mut Notes) -> Spreads {
     let line_sd = line_sd(answers, reef, cover);
     let between_sites_sd = between_sites(answers, reef, cover, site_year_sd, line_sd, notes);
     Spreads { reef, reef_is_a_range, cover, between_sites_sd, site_year_sd }
+}
+
+/// The cover that the answers so far lead to (a share): as said, else what is usual on the reef that they tell of.
+pub fn likely_cover(answers: &Answers) -> f64 {
+    cover_on(answers, reef(answers, &mut Notes::default()).0)
+}
+
+fn cover_on(answers: &Answers, reef: NamedReef) -> f64 {
+    answers.cover.as_ref().map_or(reef.typical_cover(), |said| said.meant / 100.0)
 }
 
 /// Effective points of a 10 m line of 100 points within a site: its variance is `cover (1 - cover)` over this.
@@ -149,13 +155,21 @@ fn between_sites(
         return rounded(middle);
     }
     // What is written then is no longer what the user said: it counts as assumed.
-    let what = if middle == 0.0 {
-        "Warning: the lines alone give such a spread, so that nothing is left for the reefs themselves"
+    let (what, remedy) = if middle == 0.0 {
+        (
+            "the lines alone give such a spread, so that nothing is left for the reefs themselves",
+            "What would change it: averages from more lines, so that the range tells of reefs and not of lines",
+        )
     } else {
-        "Warning: that is less than what one reef varies by itself"
+        (
+            "that is less than what one reef varies by itself",
+            "What would make room for your range: a more even reef (in question 4, or along_sd), longer sites (length_m), \
+             or quieter years (site_year_points)",
+        )
     };
     let text = format!(
-        "{what}: {} points are written, about what a reef varies along its length and in its years.",
+        "Warning: {what}. So your range is not used: {} points are written, about what a reef varies along its length and \
+         in its years, the least that such sites can differ by. {remedy}.",
         points(least * 100.0)
     );
     notes.conversion(ZONE, text);

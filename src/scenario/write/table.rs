@@ -6,6 +6,9 @@ use crate::scenario::shown::wrapped;
 /// Comments are broken at the width of the starter scenario.
 const COMMENT_COLUMNS: usize = 116;
 
+/// Keys that hold the user's plan and no measurement.
+const PLAN: [&str; 2] = ["sites", "years_apart"];
+
 /// Writes tables key by key and remembers which keys stand in the present one, so that their origins can be told.
 pub struct Writer<'a> {
     beside: &'a Beside,
@@ -93,13 +96,16 @@ impl<'a> Writer<'a> {
         };
         // One origin for the whole table speaks for all of its numbers; where it was told of one number alone, the others
         // are assumed and must stay so.
-        let speaks_for_all = told.len() > 1 || **first == Origin::Assumed;
+        let has_plan = told.iter().any(|(key, _)| PLAN.contains(key));
+        let speaks_for_all = **first == Origin::Assumed || (told.len() > 1 && !has_plan);
         if speaks_for_all && told.iter().all(|(_, origin)| origin == first) {
             self.out.push_str(&format!("source = {}\n", quoted(&first.text())));
             return;
         }
-        let known: Vec<_> = told.iter().filter(|(_, origin)| **origin != Origin::Assumed).collect();
-        // On one line, as readers of older TOML want it; what is left out of the table counts as assumed.
+        // On one line, as readers of older TOML want it; what is left out of the table counts as assumed, but for the plan,
+        // which then counts as the user's own.
+        let is_told = |key: &str, origin: &Origin| *origin != Origin::Assumed || PLAN.contains(&key);
+        let known: Vec<_> = told.iter().filter(|(key, origin)| is_told(key, origin)).collect();
         self.out.push_str("source = {");
         for (place, (key, origin)) in known.iter().enumerate() {
             let comma = if place == 0 { "" } else { "," };
