@@ -2,11 +2,13 @@
 //! `python3` with numpy (another interpreter: REEFWRIGHT_BENCH_PYTHON). Both run in the same minute, one after the other,
 //! with the same number of plain trials, so that their simulation errors are equal; their laws of the reef differ.
 
-use reefwright::design::*;
+#[allow(dead_code)]
+#[path = "../tests/common/studies.rs"]
+mod studies;
+
+use reefwright::design::Study;
 use reefwright::engine::{Plan, Until, Watch, run};
-use reefwright::reef::NamedReef;
-use reefwright::survey::*;
-use reefwright::theory::ZoneTheory;
+use reefwright::survey::{MethodKind, MethodSpec};
 use std::hint::black_box;
 use std::process::Command;
 use std::sync::atomic::AtomicBool;
@@ -30,7 +32,7 @@ fn main() {
         study(lengths, vec![0.1, 0.2, 0.5, 1.0], (1..=12).collect(), (3..=20).collect())
     };
     compare("trade-off table", "table", table(), TABLE_TRIALS);
-    theory(&plan(table()));
+    theory(&studies::plan(table()));
     if let Some(peak) = peak_memory_mb() {
         println!("peak memory of this process {peak:.0} MB");
     }
@@ -38,7 +40,7 @@ fn main() {
 
 fn compare(name: &str, what: &str, study: Study, trials: u64) {
     let start = Instant::now();
-    let plan = plan(study);
+    let plan = studies::plan(study);
     let fixed = start.elapsed().as_secs_f64();
     let (mut ours, mut script) = (Cost::NEVER, None::<Cost>);
     for _ in 0..PASSES {
@@ -124,55 +126,20 @@ fn theory(plan: &Plan) {
     println!("\nclosed form, one thread: {rate:.0} designs a second");
 }
 
-fn plan(study: Study) -> Plan {
-    let theories = study.zones.iter().map(|zone| ZoneTheory::new(&study, zone).expect("a law within reach")).collect();
-    Plan::new(study, theories)
-}
-
 fn peak_memory_mb() -> Option<f64> {
     let status = std::fs::read_to_string("/proc/self/status").ok()?;
     let line = status.lines().find(|line| line.starts_with("VmHWM:"))?;
     line.split_whitespace().nth(1)?.parse::<f64>().ok().map(|kilobytes| kilobytes / 1024.0)
 }
 
+/// A fore reef at 20 % with a fall to 16 %.
 fn study(length_m: Vec<f64>, spacing_m: Vec<f64>, units: Vec<usize>, sites: Vec<usize>) -> Study {
-    let reef = NamedReef::ForeReef;
-    Study {
-        title: "bench".into(),
-        scope: Scope::AllSuchReefs,
-        question: Question::BetweenTheseVisits,
-        test: TestSpec { kind: TestKind::PairedT, alpha: 0.05, sides: Sides::Two, seen: 0.8 },
-        visits: Visits {
-            years_apart: 2.0,
-            sites: Sites::Same,
-            places: Places::NewPlaces,
-            relay_sd_m: 0.3,
-            renewal_per_year: 0.06,
-            drift_years: 12.0,
-        },
-        observers: Observers::perfect(),
-        zones: vec![Zone {
-            name: "terrace".into(),
-            sites,
-            existing: None,
-            weight: 1.0,
-            length_m: 100.0,
-            width_m: 20.0,
-            reef_name: reef.name().into(),
-            reef_is_a_range: false,
-            reef: reef.spec(),
-            cover: 0.20,
-            between_sites_sd: 0.07,
-            site_year_sd: 0.02,
-            year_sd: 0.0,
-            categories: vec![],
-        }],
-        changes: vec![Change { indicator: HARD_CORAL.into(), from: 0.20, to: 0.16, differs_between_sites_sd: None }],
-        methods: vec![MethodSpec {
-            kind: MethodKind::PointIntercept { length_m, spacing_m },
-            units,
-            minutes: UnitMinutes { lay: 3.0, read: 12.0 },
-        }],
-        also_report: vec![],
-    }
+    let mut study = studies::study();
+    study.visits.relay_sd_m = 0.3;
+    let zone = &mut study.zones[0];
+    (zone.sites, zone.cover, zone.between_sites_sd, zone.site_year_sd) = (sites, 0.20, 0.07, 0.02);
+    study.changes = vec![studies::change(0.20, 0.16)];
+    let kind = MethodKind::PointIntercept { length_m, spacing_m };
+    study.methods = vec![MethodSpec { kind, ..studies::points(10.0, 0.1, &units) }];
+    study
 }

@@ -1,92 +1,34 @@
 //! Plain trials against the closed forms, for whole designs.
 
+mod common;
+
+use common::studies::{self, belts, components, intercepts, plan, trials};
 use reefwright::design::*;
-use reefwright::engine::{Plan, Until, Watch, run};
 use reefwright::reef::NamedReef;
 use reefwright::survey::*;
-use reefwright::theory::ZoneTheory;
-use std::sync::atomic::AtomicBool;
 
+/// A fore reef with all that varies, read by every method: 4 and 8 sites.
 fn study() -> Study {
-    let reef = NamedReef::ForeReef;
-    Study {
-        title: "test".into(),
-        scope: Scope::AllSuchReefs,
-        question: Question::BetweenTheseVisits,
-        test: TestSpec { kind: TestKind::PairedT, alpha: 0.05, sides: Sides::Two, seen: 0.8 },
-        visits: Visits {
-            years_apart: 2.0,
-            sites: Sites::Same,
-            places: Places::NewPlaces,
-            relay_sd_m: 0.3,
-            renewal_per_year: 0.06,
-            drift_years: 12.0,
-        },
-        observers: Observers::perfect(),
-        zones: vec![Zone {
-            name: "terrace".into(),
-            sites: vec![4, 8],
-            existing: None,
-            weight: 1.0,
-            length_m: 100.0,
-            width_m: 20.0,
-            reef_name: reef.name().into(),
-            reef_is_a_range: false,
-            reef: reef.spec(),
-            cover: 0.28,
-            between_sites_sd: 0.08,
-            site_year_sd: 0.022,
-            year_sd: 0.0,
-            categories: vec![],
-        }],
-        changes: vec![Change {
-            indicator: HARD_CORAL.into(),
-            from: 0.28,
-            to: 0.22,
-            differs_between_sites_sd: Some(0.03),
-        }],
-        methods: vec![
-            MethodSpec {
-                kind: MethodKind::PointIntercept { length_m: vec![10.0, 5.0], spacing_m: vec![0.1, 0.5] },
-                units: vec![1, 2, 6, 12],
-                minutes: UnitMinutes { lay: 3.0, read: 12.0 },
-            },
-            MethodSpec {
-                kind: MethodKind::LineIntercept { length_m: vec![10.0] },
-                units: vec![1, 6, 12],
-                minutes: UnitMinutes { lay: 3.0, read: 15.0 },
-            },
-            MethodSpec {
-                kind: MethodKind::PhotoBelt { length_m: vec![10.0], width_m: vec![0.4], points: vec![100, 300] },
-                units: vec![1, 6],
-                minutes: UnitMinutes { lay: 3.0, read: 5.0 },
-            },
-            MethodSpec {
-                kind: MethodKind::Components(Components {
-                    indicator: "rugosity".into(),
-                    unit: "m/m".into(),
-                    mean: 1.5,
-                    scale: Scale::Ln,
-                    between_sites_sd: 0.2,
-                    site_year_sd: 0.05,
-                    between_units_sd: 0.15,
-                    same_mark_correlation: 0.7,
-                    floor: None,
-                }),
-                units: vec![1, 6],
-                minutes: UnitMinutes { lay: 1.0, read: 5.0 },
-            },
-        ],
-        also_report: vec![],
+    let mut study = studies::study();
+    study.visits.relay_sd_m = 0.3;
+    study.zones[0].sites = vec![4, 8];
+    study.zones[0].site_year_sd = 0.022;
+    study.changes[0].differs_between_sites_sd = Some(0.03);
+    let mut points = studies::points(10.0, 0.1, &[1, 2, 6, 12]);
+    points.kind = MethodKind::PointIntercept { length_m: vec![10.0, 5.0], spacing_m: vec![0.1, 0.5] };
+    let mut photos = belts(10.0, 0.4, 100, &[1, 6]);
+    photos.kind = MethodKind::PhotoBelt { length_m: vec![10.0], width_m: vec![0.4], points: vec![100, 300] };
+    let mut rugosity = components("rugosity", 1.5, [0.2, 0.05, 0.15], &[1, 6]);
+    if let MethodKind::Components(parts) = &mut rugosity.kind {
+        (parts.scale, parts.same_mark_correlation) = (Scale::Ln, 0.7);
     }
+    study.methods = vec![points, intercepts(10.0, &[1, 6, 12]), photos, rugosity];
+    study
 }
 
-fn check(study: Study, trials: u64) {
-    let theories = study.zones.iter().map(|zone| ZoneTheory::new(&study, zone).unwrap()).collect();
-    let plan = Plan::new(study, theories);
-    let never = AtomicBool::new(false);
-    let watch = Watch { progress: &|_, _| (), interrupted: &never };
-    let outcome = run(&plan, 1, 0, Until::Trials(trials), &watch);
+fn check(study: Study, number: u64) {
+    let plan = plan(study);
+    let outcome = trials(&plan, 1, number);
     let mut worst = 0.0f64;
     for design in plan.all_designs() {
         for state in 0..plan.states {
@@ -138,10 +80,6 @@ fn one_patchy_reef_by_itself() {
     zone.reef = NamedReef::RubbleSlope.spec();
     zone.sites = vec![1];
     (zone.length_m, zone.width_m, zone.between_sites_sd) = (64.0, 18.0, 0.13);
-    study.methods = vec![MethodSpec {
-        kind: MethodKind::PhotoBelt { length_m: vec![20.0], width_m: vec![0.5], points: vec![200] },
-        units: vec![2, 4],
-        minutes: UnitMinutes { lay: 3.0, read: 5.0 },
-    }];
+    study.methods = vec![belts(20.0, 0.5, 200, &[2, 4])];
     check(study, 3_000);
 }

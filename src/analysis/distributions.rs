@@ -6,7 +6,9 @@
 //! nothing here panics. A quantile is the value whose lower tail is `p`.
 
 use super::inverse::{Place, coordinate_of, count_of};
-use cdflib::special::{beta_log, cumnor, dinvnr, gamma_log, try_beta_inc, try_gamma_inc};
+use crate::random;
+pub use crate::random::normal_cdf;
+use cdflib::special::{beta_log, dinvnr, gamma_log, try_beta_inc, try_gamma_inc};
 
 /// Lower and upper tail of a distribution at a point, each computed directly: the small one keeps its digits.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -28,13 +30,8 @@ impl Tails {
 // ---------------------------------------------------------------- normal
 
 pub fn normal_tails(z: f64) -> Tails {
-    // Beyond 40 both tails have reached their limits in double precision; cdflib fails at infinity.
-    let (lower, upper) = cumnor(z.clamp(-40.0, 40.0));
+    let (lower, upper) = random::normal_tails(z);
     Tails { lower, upper }
-}
-
-pub fn normal_cdf(z: f64) -> f64 {
-    normal_tails(z).lower
 }
 
 pub fn normal_upper(z: f64) -> f64 {

@@ -1,7 +1,7 @@
 use super::arguments::Shared;
 use super::failure::Failure;
 use super::files::{load_file, print};
-use crate::scenario::{Assumption, Loaded, Origin, check_law, wrapped};
+use crate::scenario::{Assumption, Loaded, Origin, check_law, remarks, wrapped};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -17,7 +17,7 @@ pub fn run(arguments: &Check, shared: &Shared) -> Result<(), Failure> {
     let loaded = load_file(&arguments.file)?;
     check_law(&loaded)?;
     if shared.json {
-        let object = serde_json::json!({ "valid": true, "scenario": loaded.study, "assumptions": loaded.assumptions });
+        let object = serde_json::json!({ "valid": true, "scenario": loaded.study, "assumptions": loaded.assumptions, "remarks": remarks(&loaded.study) });
         return print(&format!("{object:#}\n"));
     }
     print(&told(&loaded))
@@ -26,6 +26,9 @@ pub fn run(arguments: &Check, shared: &Shared) -> Result<(), Failure> {
 /// For the terminal, 80 columns where the words allow.
 fn told(loaded: &Loaded) -> String {
     let mut out = format!("{} is valid: {}\n", loaded.name, loaded.study.title);
+    for remark in remarks(&loaded.study) {
+        out.push_str(&format!("\n{}\n", wrapped(&remark, 80)));
+    }
     for (rank, title) in TITLES.iter().enumerate() {
         let group = loaded.assumptions.iter().filter(|assumption| usize::from(assumption.origin.rank()) == rank);
         let group: Vec<&Assumption> = group.collect();

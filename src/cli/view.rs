@@ -1,7 +1,7 @@
 use super::answer::{plan, use_threads};
 use super::arguments::Shared;
 use super::failure::Failure;
-use super::files::{load_file, print, write_whole};
+use super::files::{load_file, print, say, write_whole};
 use crate::planner::picture;
 use crate::report::{figures, png};
 use clap::Args;
@@ -32,6 +32,9 @@ pub fn run(arguments: &View, shared: &Shared) -> Result<(), Failure> {
     let folder = shared.out.clone().unwrap_or_else(|| PathBuf::from(FOLDER));
     fs::create_dir_all(&folder)
         .map_err(|error| Failure::bad_input(format!("{} cannot be made: {error}", folder.display())))?;
+    for picture in pictures.iter().filter(|picture| !picture.assumed.is_empty()) {
+        say(shared.quiet, &picture.assumed);
+    }
     let mut paths = String::new();
     for figure in figures::reefs(&pictures) {
         let svg = folder.join(format!("{}.svg", figure.name));

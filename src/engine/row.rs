@@ -1,3 +1,4 @@
+use super::site_count::SiteCount;
 use crate::survey::Dimensions;
 use serde::Serialize;
 
@@ -14,8 +15,9 @@ pub struct Row {
     /// `point_intercept`, `line_intercept`, `photo_belt` or `by_components`.
     pub method: String,
     pub dimensions: Dimensions,
-    /// Sites per visit and zone (for "all": of the first zone).
-    pub sites: usize,
+    /// Sites per visit and zone: `sites`, and `sites_in_zones` for the zones that make up "all".
+    #[serde(flatten)]
+    pub sites: SiteCount,
     /// Units (lines, belts) per site.
     pub units: usize,
     pub same_sites: Option<bool>,
@@ -54,6 +56,9 @@ pub struct Row {
     pub bias_error: Option<f64>,
     /// Trials that gave no answer (counted as not seen).
     pub degenerate: u64,
-    /// Minutes of work per site and visit.
+    /// Minutes of work under water per site and visit.
     pub minutes: f64,
+    /// Minutes of work ashore (reading photographs) for a site and visit, never part of `minutes`; none where the
+    /// scenario does not tell.
+    pub ashore_minutes: Option<f64>,
 }

@@ -1,5 +1,7 @@
+mod counted;
 mod rate;
 #[cfg(test)]
 pub mod simulated;
 
+pub use counted::{counted, plural};
 pub use rate::{Rate, trials_for, trials_for_mean};

@@ -1,4 +1,4 @@
-use crate::engine::Row;
+use crate::engine::{Row, SiteCount};
 use crate::survey::Dimensions;
 use serde::Serialize;
 
@@ -44,7 +44,8 @@ pub struct Needed {
     pub zone: String,
     pub method: String,
     pub dimensions: Dimensions,
-    pub sites: usize,
+    #[serde(flatten)]
+    pub sites: SiteCount,
     pub change_from: f64,
     pub change_to: f64,
     /// The smallest number of units whose power reaches the target and stays above; `None`: not within reach (see `ceiling`).
@@ -118,8 +119,9 @@ pub struct ReefPicture {
     pub categories: Vec<String>,
     /// Units laid on it.
     pub units: Vec<PictureUnit>,
-    /// Share of the units' points on coral, for the caption.
     pub caption: String,
+    /// What the picture only assumes; empty where nothing is.
+    pub assumed: String,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize)]

@@ -34,8 +34,9 @@ fn aims(study: &Study) -> String {
             )
         }
         _ => format!(
-            "Aim: the power to see a change between two visits {} years apart: {} ({}).",
+            "Aim: the power to see a change between two visits {} {} apart: {} ({}).",
             plain(study.visits.years_apart),
+            if study.visits.years_apart == 1.0 { "year" } else { "years" },
             changes.join("; "),
             study.title
         ),

@@ -10,7 +10,7 @@ mod words;
 
 pub use answer::{Answer, MapCell, Needed, PictureUnit, ReefPicture, ReefRange, Sensitivity, Warning};
 pub use methods_text::methods_text;
-pub use needed::{Correction, HowMany, MOST_UNITS, needed, stays_above};
+pub use needed::{Correction, HowMany, MOST_UNITS, needed};
 pub use picture::picture;
 pub use rows::rows;
 pub use solve::{Effort, solve};

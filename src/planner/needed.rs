@@ -1,12 +1,14 @@
 //! How many units: the smallest number whose power reaches the target and stays above it.
 
 use super::answer::Needed;
-use super::rows::{means, place_name, states_of_rows};
+use super::rows::{means, place_name, site_count, states_of_rows};
 use crate::analysis::{normal_cdf, normal_density, normal_quantile};
 use crate::design::Study;
 use crate::engine::{DesignIndex, Outcome, Plan, Where};
 use crate::measures::Rate;
-use crate::theory::{DesignTheory, UnitMoments, ZoneShare};
+use crate::theory::{DesignTheory, UnitMoments, ZoneShare, smallest_that_stays_above};
+use std::cell::RefCell;
+use std::collections::BTreeMap;
 
 /// More units than this on one site are "not within reach".
 pub const MOST_UNITS: usize = 400;
@@ -83,21 +85,10 @@ impl HowMany {
     }
 }
 
-/// The smallest n in `1 ..= most` from which on `power` is at least `target`; `None` when even the most are too few.
-///
-/// Power rises with n but for ripples (an added unit may go to another observer); the bracket is found by doubling and
-/// halving, then walked back down as long as the power stays above.
+/// The smallest number in `least ..= most` from which on `power` is at least `target`; `None` when even the most are too
+/// few. Power rises with the number but for ripples (an added unit may go to another observer).
 pub fn stays_above(target: f64, least: usize, most: usize, power: impl Fn(usize) -> f64) -> Option<usize> {
-    if power(most) < target {
-        return None;
-    }
-    let (mut low, mut high) = (least.saturating_sub(1), most);
-    while high - low > 1 {
-        let middle = low + (high - low) / 2;
-        if power(middle) >= target { high = middle } else { low = middle }
-    }
-    let look_ahead = (high + 1..=(high + 4).min(most)).rev().find(|&n| power(n) < target);
-    Some(look_ahead.map_or(high, |below| below + 1))
+    smallest_that_stays_above(least as u64, most as u64, target, |n| power(n as usize)).map(|n| n as usize)
 }
 
 /// How simulation differs from theory along a curve, on the probit scale: `a + b / n`.
@@ -152,7 +143,12 @@ pub type Fresh = Vec<(usize, Rate)>;
 pub fn needed(plan: &Plan, outcome: &Outcome, ask: &HowMany, fresh: &Fresh) -> Needed {
     let reading = &plan.layout.readings[ask.reading];
     let target = plan.study.test.seen;
-    let theory = |n: usize| ask.power(plan, |zone| plan.moments(zone, ask.reading), n);
+    // Three curves and the fit of their correction ask for the same numbers of units.
+    let known = RefCell::new(BTreeMap::new());
+    let theory = |n: usize| -> f64 {
+        let power = || ask.power(plan, |zone| plan.moments(zone, ask.reading), n);
+        *known.borrow_mut().entry(n).or_insert_with(power)
+    };
     let mut points: Vec<(usize, Rate, f64)> = reading
         .units
         .iter()
@@ -164,13 +160,12 @@ pub fn needed(plan: &Plan, outcome: &Outcome, ask: &HowMany, fresh: &Fresh) -> N
     let least = plan.least_units(ask.place, ask.sites);
     let at = |errors: f64| stays_above(target, least, MOST_UNITS, |n| correction.apply(n, theory(n), errors));
     let (from, to) = means(plan, &ask.design(0), ask.state);
-    let first_zone = plan.weights(ask.place)[0].0;
     Needed {
         indicator: reading.indicator.name().into(),
         zone: place_name(plan, ask.place),
         method: plan.study.methods[reading.method].kind.name().into(),
         dimensions: reading.dimensions,
-        sites: plan.sites[first_zone][ask.sites],
+        sites: site_count(plan, ask.place, ask.sites),
         change_from: from,
         change_to: to,
         units: at(0.0),
@@ -185,15 +180,6 @@ pub fn needed(plan: &Plan, outcome: &Outcome, ask: &HowMany, fresh: &Fresh) -> N
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn the_smallest_number_that_stays_above() {
-        assert_eq!(stays_above(0.8, 1, 400, |n| 1.0 - 1.0 / n as f64), Some(5));
-        assert_eq!(stays_above(0.8, 1, 400, |n| if n == 1 { 0.9 } else { 0.95 }), Some(1));
-        assert_eq!(stays_above(0.8, 1, 400, |_| 0.79), None);
-        // A ripple: 5 is enough, 6 is not, 7 and more are.
-        assert_eq!(stays_above(0.8, 1, 400, |n| if n == 6 { 0.79 } else { 1.0 - 1.0 / n as f64 }), Some(7));
-    }
 
     #[test]
     fn the_correction_finds_what_was_put_in() {

@@ -3,8 +3,9 @@
 use super::answer::{PictureUnit, ReefPicture};
 use crate::design::Zone;
 use crate::engine::{Plan, ZoneSurvey};
+use crate::measures::counted;
 use crate::random::{Key, Normals, Purpose};
-use crate::reef::{SiteReef, Visit, Walk, When};
+use crate::reef::{NamedReef, SiteReef, Visit, Walk, When};
 use crate::survey::MethodKind;
 
 /// Cells of the background along the longer side, about.
@@ -39,6 +40,7 @@ pub fn picture(plan: &Plan, zone: usize, seed: u64, units: usize) -> ReefPicture
         length_m: size.0,
         width_m: size.1,
         caption: caption(asked, colonies.len(), laid.len()),
+        assumed: assumed(asked),
         colonies,
         grid_m,
         grid_columns,
@@ -90,12 +92,25 @@ fn units_of(plan: &Plan, zone: usize, key: Key, most: usize) -> Vec<PictureUnit>
         .collect()
 }
 
+/// A reef of unknown kind is drawn like one of the named reefs; that must stand beside it.
+fn assumed(zone: &Zone) -> String {
+    if !zone.reef_is_a_range {
+        return String::new();
+    }
+    format!(
+        "What the reef of {} is like is not known (reef = \"unknown\"): it is drawn {}, one of seven it may be.",
+        zone.name,
+        NamedReef::from_name(&zone.reef_name).map_or("like a named reef", NamedReef::phrase)
+    )
+}
+
 fn caption(zone: &Zone, colonies: usize, units: usize) -> String {
     format!(
-        "One virtual site of {}, {} x {} m, mean cover of the zone {:.0} %: {colonies} discs of hard coral, {units} units laid at random. Cover is seen from above; relief is not modelled.",
+        "One virtual site of {}, {} x {} m, mean cover of the zone {:.0} %: {colonies} discs of hard coral, {} laid at random. Cover is seen from above; relief is not modelled.",
         zone.name,
         zone.length_m,
         zone.width_m,
-        100.0 * zone.cover
+        100.0 * zone.cover,
+        counted(units, "unit")
     )
 }

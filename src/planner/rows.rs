@@ -1,16 +1,17 @@
 //! From the tallies of a run to the rows of the table.
 
 use crate::design::{Question, TestKind};
-use crate::engine::{DesignIndex, Outcome, Plan, Row, Where};
+use crate::engine::{DesignIndex, Outcome, Plan, Row, SiteCount, Where};
 use crate::measures::Rate;
 use rayon::prelude::*;
 
 /// A false alarm is marked when it exceeds this many times alpha by more than four simulation errors.
-const MARKED_ABOVE: f64 = 1.2;
+pub const MARKED_ABOVE: f64 = 1.2;
+pub const MARKED_BY_ERRORS: f64 = 4.0;
 
 /// Whether a false alarm is too frequent for its design to be ranked.
 pub fn is_marked(rate: Rate, alpha: f64) -> bool {
-    rate.value() > MARKED_ABOVE * alpha + 4.0 * rate.error()
+    rate.value() > MARKED_ABOVE * alpha + MARKED_BY_ERRORS * rate.error()
 }
 
 /// Rows of all designs, one for each change of the row's indicator (one without a change where there is none).
@@ -41,6 +42,11 @@ pub fn place_name(plan: &Plan, place: Where) -> String {
         Where::Zone(zone) => plan.study.zones[zone].name.clone(),
         Where::All => "all".into(),
     }
+}
+
+/// Sites of each zone of a place, for the `choice`th of the numbers compared.
+pub fn site_count(plan: &Plan, place: Where, choice: usize) -> SiteCount {
+    SiteCount::new(plan.weights(place).into_iter().map(|(zone, _)| plan.sites[zone][choice]).collect())
 }
 
 /// What the mean of the indicator is before and after, over the zones of the design, on the scale of analysis.
@@ -81,7 +87,7 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         zone: place_name(plan, design.place),
         method: study.methods[reading.method].kind.name().into(),
         dimensions: reading.dimensions,
-        sites: plan.sites[first_zone][design.sites],
+        sites: site_count(plan, design.place, design.sites),
         units,
         same_sites: (study.question.visits() == 2).then_some(plan.same_sites),
         same_places: (study.question.visits() == 2).then_some(plan.same_marks),
@@ -115,5 +121,8 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         bias_error: Some(bias_error),
         degenerate: tally.degenerate,
         minutes: units as f64 * reading.minutes,
+        ashore_minutes: study.methods[reading.method]
+            .ashore_minutes(reading.dimensions)
+            .map(|each| units as f64 * each),
     }
 }

@@ -88,7 +88,7 @@ pub fn sensitivities(plan: &Plan, ask: &HowMany) -> Vec<Sensitivity> {
     let lines = |factor: f64| by_theory(plan, ask, &within_scaled(base, factor));
     let mut all = vec![Sensitivity {
         zone: place_name(plan, ask.place),
-        component: format!("how {} differ within one reef", plan.study.methods[reading.method].kind.unit_word()),
+        component: format!("how {} differ within one reef", plan.study.methods[reading.method].kind.units()),
         smaller: lines(1.0 / FACTOR),
         as_given,
         larger: lines(FACTOR),
@@ -113,7 +113,7 @@ pub fn sensitivities(plan: &Plan, ask: &HowMany) -> Vec<Sensitivity> {
     };
     let two_visits = study.question.visits() == 2;
     if two_visits && study.zones[zone].site_year_sd > 0.0 {
-        add("how far single reefs move from year to year", &|_, zone, factor| {
+        add("how far reefs move between years", &|_, zone, factor| {
             zone.site_year_sd *= factor;
             // The spread between sites includes the site's year: it must stay possible.
             zone.between_sites_sd = zone.between_sites_sd.max(1.05 * zone.site_year_sd);

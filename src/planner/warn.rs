@@ -1,8 +1,12 @@
 //! What the reader must know about the rows, each with its remedy.
 
 use super::answer::Warning;
+use super::rows::{MARKED_ABOVE, MARKED_BY_ERRORS};
+use super::words::plain;
 use crate::design::{Question, Scope};
 use crate::engine::{Outcome, Plan, Row};
+use crate::measures::counted;
+use crate::survey::Dimensions;
 
 /// Fewer sites than this and normal theory of the test is loose.
 const FEW_SITES: usize = 6;
@@ -16,13 +20,26 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
             "Run it again to the end; the same seed gives the same trials.",
         );
     }
+    let wanted = trials_to_judge(plan.study.test.alpha);
+    if plan.study.question != Question::Status && outcome.trials < wanted {
+        warn(
+            format!(
+                "With {} false alarms cannot be judged: a test that rings twice as often as promised ({:.0} times in 100) \
+                 could pass unmarked.",
+                counted(outcome.trials as usize, "trial"),
+                200.0 * plan.study.test.alpha
+            ),
+            &format!("Before you rely on it, run at least {wanted} trials (--trials {wanted}, or a smaller --error)."),
+        );
+    }
     let marked = rows.iter().filter(|row| row.false_alarm_marked).count();
     if marked > 0 {
         let worst = rows.iter().filter_map(|row| row.false_alarm).fold(0.0, f64::max);
         warn(
             format!(
-                "{marked} of {} designs ring falsely more often than the test promises (up to {:.0} times in 100 where {:.0} are promised); they are marked and never ranked.",
+                "{marked} of {} {} falsely more often than the test promises (up to {:.0} times in 100 where {:.0} are promised); they are marked and never ranked.",
                 rows.len(),
+                if marked == 1 { "designs rings" } else { "designs ring" },
                 100.0 * worst,
                 100.0 * plan.study.test.alpha
             ),
@@ -55,7 +72,7 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
     let apart = rows.iter().filter(|row| row.theory_parts).count();
     if apart > 0 {
         warn(
-            format!("Theory and simulation part in {apart} of {} designs.", rows.len()),
+            format!("Formula and simulation part in {apart} of {}.", counted(rows.len(), "design")),
             "Believe the simulation: differences are skewed there (few sites, or changes of one sign at the same marks).",
         );
     }
@@ -84,18 +101,44 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
             "Use longer lines, more of them, or closer points.",
         );
     }
-    let few = rows.iter().filter(|row| row.sites < FEW_SITES).count();
+    let few = rows.iter().filter(|row| row.sites.fewest() < FEW_SITES).count();
     if few > 0 && plan.study.scope != Scope::EachReef && plan.study.question != Question::Status {
         warn(
-            format!("{few} designs have fewer than {FEW_SITES} sites: a single odd site decides, and theory is loose."),
+            format!(
+                "{} fewer than {FEW_SITES} sites in a zone: a single odd site decides, and the formula is loose.",
+                if few == 1 { "1 design has".to_owned() } else { format!("{few} designs have") }
+            ),
             "Prefer more sites to more lines on each.",
         );
+    }
+    for (zone, theory) in plan.study.zones.iter().zip(&plan.theories) {
+        let reef_is_read = !rows.iter().all(|row| row.dimensions == Dimensions::Components);
+        if plan.study.question.visits() == 2 && reef_is_read && theory.law.site_year_sd == 0.0 {
+            warn(
+                format!(
+                    "{}: a site's own years (SD {} points) move sites no further than the drift of the reef's patches does \
+                     by itself, so nothing is added for them.",
+                    zone.name,
+                    plain(100.0 * zone.site_year_sd)
+                ),
+                "Two or three visits hardly tell it: to be careful, write a larger site_year_points (from a pilot: the \
+                 upper end of its interval, which stands beside the zone in its scenario) and run it again.",
+            );
+        }
     }
     let implied: Vec<String> = implied_spreads(plan);
     for text in implied {
         warn(text, "Nothing to do: corals that die in proportion leave larger changes where there was more.");
     }
     all
+}
+
+/// Trials with which a test that rings twice as often as promised exceeds the mark (1.2 alpha) by the four simulation
+/// errors that it takes to be marked, in the mean; to the next hundred.
+fn trials_to_judge(alpha: f64) -> u64 {
+    let rate = 2.0 * alpha;
+    let room = (rate - MARKED_ABOVE * alpha) / MARKED_BY_ERRORS;
+    (rate * (1.0 - rate) / (room * room) / 100.0).ceil() as u64 * 100
 }
 
 /// What to do about false alarms depends on what rings.
@@ -129,4 +172,22 @@ fn implied_spreads(plan: &Plan) -> Vec<String> {
         }
     }
     all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn enough_trials_mark_a_test_that_rings_twice_as_often_as_promised() {
+        assert_eq!(trials_to_judge(0.05), 900);
+        for alpha in [0.01, 0.05, 0.1] {
+            let trials = trials_to_judge(alpha);
+            let marked = |trials: u64| {
+                let hits = (2.0 * alpha * trials as f64) as u64 + 1;
+                super::super::rows::is_marked(crate::measures::Rate::new(hits, trials), alpha)
+            };
+            assert!(marked(trials) && !marked(trials * 7 / 10), "{alpha}: {trials}");
+        }
+    }
 }

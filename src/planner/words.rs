@@ -4,7 +4,8 @@ use super::answer::{Needed, ReefRange, Sensitivity};
 use super::needed::{HowMany, stays_above};
 use super::rows::is_marked;
 use crate::design::{Question, Scope};
-use crate::engine::{Outcome, Plan};
+use crate::engine::{Outcome, Plan, Where};
+use crate::measures::{counted, plural};
 use crate::survey::{Dimensions, MethodKind};
 
 /// "4 times in 5", "9 times in 10", or "85 times in 100".
@@ -78,14 +79,14 @@ pub fn change_words(plan: &Plan, ask: &HowMany, needed: &Needed) -> String {
 /// "10 m lines read every 0.1 m at new places".
 fn units_words(plan: &Plan, ask: &HowMany) -> String {
     let reading = &plan.layout.readings[ask.reading];
-    let word = plan.study.methods[reading.method].kind.unit_word();
+    let word = plan.study.methods[reading.method].kind.units();
     let what = match reading.dimensions {
         Dimensions::PointIntercept { length_m, spacing_m } => format!("{length_m} m {word} read every {spacing_m} m"),
         Dimensions::LineIntercept { length_m } => format!("{length_m} m {word} measured by intercept"),
         Dimensions::PhotoBelt { length_m, width_m, points } => {
             format!("{length_m} x {width_m} m photo {word} of {points} points")
         }
-        Dimensions::Components => word.into(),
+        Dimensions::Components => word,
     };
     match (plan.same_sites, plan.same_marks) {
         (true, true) => format!("{what} at the same marks"),
@@ -107,12 +108,12 @@ fn sites_words(plan: &Plan, needed: &Needed) -> String {
         let which = if plan.same_sites { "same sites" } else { "sites" };
         return format!("{which} ({} in the zones)", all.join(", "));
     }
-    let sites = needed.sites;
+    let sites = counted(needed.sites.most(), "site");
     match (plan.study.scope, plan.study.question) {
         (Scope::EachReef, _) => format!("{zone}each reef by itself"),
-        (_, Question::BetweenGroups) => format!("{zone}{sites} sites in each group{where_}"),
-        _ if plan.same_sites => format!("{zone}same {sites} sites{where_}"),
-        _ => format!("{zone}{sites} sites drawn anew at each visit{where_}"),
+        (_, Question::BetweenGroups) => format!("{zone}{sites} in each group{where_}"),
+        _ if plan.same_sites => format!("{zone}same {sites}{where_}"),
+        _ => format!("{zone}{sites} drawn anew at each visit{where_}"),
     }
 }
 
@@ -128,33 +129,36 @@ pub fn main_sentences(
     let units = units_words(plan, ask);
     let change = change_words(plan, ask, needed);
     let seen = times(plan.study.test.seen);
-    let word = plan.study.methods[plan.layout.readings[ask.reading].method].kind.unit_word();
+    let unit = plan.study.methods[plan.layout.readings[ask.reading].method].kind.unit();
     let mut sentences = Vec::new();
     let range = range_words(needed, ranges);
     let overall = if needed.zone == "all" { ", in the mean over all zones" } else { "" };
     match needed.units {
         Some(number) => sentences.push(format!(
-            "{sites}, {units}: about {} a site {} {change} {seen}{overall}{range}.",
-            counted(number, word),
+            "{sites}, {units}: about {} a site {} {change} {seen}{overall} (simulated){range}.",
+            about_so_many(number, unit),
             if number == 1 { "sees" } else { "see" },
         )),
         None => sentences.push(format!(
-            "{sites}, {units}: no number of {word} sees {change} {seen}; however many are laid, it is seen at most {:.0} times in 100{range}.",
+            "{sites}, {units}: no number of {} sees {change} {seen}; however many are laid, it is seen at most {:.0} times in 100 (by formula){range}.",
+            plural(unit, 2),
             100.0 * needed.ceiling
         )),
     }
     let reading = &plan.layout.readings[ask.reading];
     let habit = reading.units.iter().position(|&n| n == 6).or(reading.units.len().checked_sub(1));
     if let (Some(u), None) = (habit, needed.units) {
-        sentences.extend(sites_sentence(plan, ask, reading.units[u], word));
+        sentences.extend(sites_sentence(plan, ask, reading.units[u], unit));
     }
     if let Some(u) = habit {
         let design = ask.design(u);
         let power = outcome.tally(plan.index(&design), ask.state).rejection();
         sentences.push(format!(
-            "{} {word} see it in {:.0} of 100 (simulated, error {:.0} in 100).",
+            "{} {} {} it in {} of 100 (simulated, error {:.0} in 100).",
             capital(&count_word(reading.units[u])),
-            100.0 * power.value(),
+            plural(unit, reading.units[u]),
+            if reading.units[u] == 1 { "sees" } else { "see" },
+            of_hundred(power.value()),
             (100.0 * power.error()).ceil()
         ));
         // The simulated design nearest below the number quoted.
@@ -171,8 +175,13 @@ pub fn main_sentences(
     sentences
 }
 
+/// "72", or "more than 99" for what is only nearly always.
+fn of_hundred(share: f64) -> String {
+    if share >= 0.995 { "more than 99".into() } else { format!("{:.0}", 100.0 * share) }
+}
+
 /// Where no number of units is enough: the number of sites that would be, with the usual number of units on each.
-fn sites_sentence(plan: &Plan, ask: &HowMany, units: usize, word: &str) -> Option<String> {
+fn sites_sentence(plan: &Plan, ask: &HowMany, units: usize, unit: &str) -> Option<String> {
     if plan.study.scope == Scope::EachReef {
         return None;
     }
@@ -182,30 +191,30 @@ fn sites_sentence(plan: &Plan, ask: &HowMany, units: usize, word: &str) -> Optio
         _ if plan.same_sites => "sites",
         _ => "sites a visit",
     };
-    Some(format!("About {} {what} with {units} {word} each would (by theory).", about(sites)))
+    let zones = if ask.place == Where::All { " in every zone" } else { "" };
+    Some(format!("About {} {what}{zones} with {} each would (by formula).", about(sites), counted(units, unit)))
 }
 
 /// More sites than this are not suggested.
 const MOST_SITES: usize = 300;
 
-/// "about 10 lines", "1 line".
-fn counted(number: usize, word: &str) -> String {
-    let word = if number == 1 { word.trim_end_matches('s') } else { word };
-    format!("{} {word}", about(number))
+/// "10 lines", "1 line"; many are rounded.
+fn about_so_many(number: usize, unit: &str) -> String {
+    format!("{} {}", about(number), plural(unit, number))
 }
 
 /// What each zone takes by itself, in one sentence, with its range over reefs.
 pub fn by_zone_sentence(plan: &Plan, zones: &[(HowMany, &Needed, Vec<ReefRange>)]) -> Option<String> {
     let (first, ..) = zones.first()?;
-    let word = plan.study.methods[plan.layout.readings[first.reading].method].kind.unit_word();
+    let unit = plan.study.methods[plan.layout.readings[first.reading].method].kind.unit();
     let parts: Vec<String> = zones
         .iter()
         .enumerate()
         .map(|(i, (_, needed, ranges))| {
             let number = match needed.units {
-                Some(units) if i == 0 => counted(units, &format!("{word} a site")),
+                Some(units) if i == 0 => format!("{} a site", about_so_many(units, unit)),
                 Some(units) => about(units),
-                None => format!("no number of {word}"),
+                None => format!("no number of {}", plural(unit, 2)),
             };
             let range = range_words(needed, ranges).trim_start_matches("; ").replace("the reef is ", "");
             let range = if range.is_empty() { range } else { format!(" ({range})") };
@@ -218,18 +227,18 @@ pub fn by_zone_sentence(plan: &Plan, zones: &[(HowMany, &Needed, Vec<ReefRange>)
 
 /// How many are needed at the same marks, when that is fewer.
 pub fn same_marks_sentence(plan: &Plan, ask: &HowMany, needed: &Needed, at_marks: Option<usize>) -> Option<String> {
-    let word = plan.study.methods[plan.layout.readings[ask.reading].method].kind.unit_word();
+    let unit = plan.study.methods[plan.layout.readings[ask.reading].method].kind.unit();
     let (new, marked) = (needed.theory_units.unwrap_or(usize::MAX), at_marks?);
     let within = 100.0 * plan.study.visits.relay_sd_m;
     (marked < new).then(|| {
         format!(
-            "At the same marks, the tape re-laid to within {within:.0} cm, about {} would do (by theory).",
-            counted(marked, word)
+            "At the same marks, the tape re-laid to within {within:.0} cm, about {} would do (by formula).",
+            about_so_many(marked, unit)
         )
     })
 }
 
-/// "; 6 if as even as an outer slope, about 50 if as patchy as lagoon bommies".
+/// "; by formula 6 if as even as an outer slope, about 50 if as patchy as lagoon bommies".
 fn range_words(needed: &Needed, ranges: &[ReefRange]) -> String {
     let possible: Vec<&ReefRange> = ranges.iter().filter(|range| range.refused.is_none()).collect();
     let key = |range: &&ReefRange| range.units.unwrap_or(usize::MAX);
@@ -244,9 +253,9 @@ fn range_words(needed: &Needed, ranges: &[ReefRange]) -> String {
     };
     let differs = |range: &ReefRange| !range.is_chosen && range.units != needed.units;
     match (differs(low), differs(high)) {
-        (true, true) => format!("; {}, {}", side(low), side(high).replace("if the reef is", "if")),
-        (true, false) => format!("; {}", side(low)),
-        (false, true) => format!("; {}", side(high)),
+        (true, true) => format!("; by formula {}, {}", side(low), side(high).replace("if the reef is", "if")),
+        (true, false) => format!("; by formula {}", side(low)),
+        (false, true) => format!("; by formula {}", side(high)),
         (false, false) => String::new(),
     }
 }
@@ -273,7 +282,7 @@ pub fn closing_sentences(plan: &Plan, sensitivities: &[Sensitivity]) -> Vec<Stri
     if let Some(worst) = sensitivities.iter().max_by(|a, b| swing(a).total_cmp(&swing(b)))
         && swing(worst) > 0.05
     {
-        sentences.push(format!("Measure first: {}.", worst.component));
+        sentences.push(format!("Measure first (by formula): {}.", worst.component));
     }
     sentences
 }
@@ -282,24 +291,25 @@ pub fn closing_sentences(plan: &Plan, sensitivities: &[Sensitivity]) -> Vec<Stri
 pub fn status_sentence(plan: &Plan, outcome: &Outcome, design: &crate::engine::DesignIndex) -> String {
     let reading = &plan.layout.readings[design.reading];
     let units = reading.units[design.units];
-    let word = plan.study.methods[reading.method].kind.unit_word();
+    let unit_word = plan.study.methods[reading.method].kind.unit();
     let tally = outcome.tally(plan.index(design), 0);
     let half = tally.mean_half_width().unwrap_or(f64::NAN);
     let confidence = 100.0 * (1.0 - plan.study.test.alpha);
     let mean: f64 = plan.weights(design.place).into_iter().map(|(z, w)| w * plan.mean(z, design.reading, 0)).sum();
     let held = tally.interval_truth();
     let place = super::rows::place_name(plan, design.place);
-    let first_zone = plan.weights(design.place)[0].0;
-    let sites = plan.sites[first_zone][design.sites];
+    let sites = super::rows::site_count(plan, design.place, design.sites);
+    let each = if design.place == Where::All { " in each zone" } else { "" };
     let (scale, unit) = match &plan.study.methods[reading.method].kind {
         MethodKind::Components(parts) => (1.0, format!(" {}", parts.unit)),
         _ => (100.0, " points of cover".into()),
     };
     let where_ = if plan.study.zones.len() == 1 { String::new() } else { format!("{place}: ") };
     format!(
-        "{where_}{} with {units} {word}{} a mean of {} to within {}{unit} ({confidence:.0} % interval; it holds the truth in {:.0} of 100).",
-        if sites == 1 { "1 site".to_owned() } else { format!("{sites} sites") },
-        if sites == 1 { " tells" } else { " each tell" },
+        "{where_}{}{each} with {}{} a mean of {} to within {}{unit} ({confidence:.0} % interval; it holds the truth in {:.0} of 100).",
+        format_args!("{} {}", sites.span(), plural("site", sites.most())),
+        counted(units, unit_word),
+        if sites.most() == 1 { " tells" } else { " each tell" },
         plain(scale * mean),
         plain(scale * half),
         100.0 * held.value()

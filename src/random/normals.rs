@@ -43,9 +43,15 @@ pub fn normal_from_uniform(u: f64) -> f64 {
     if u == 0.5 { 0.0 } else { dinvnr(u, 1.0 - u) }
 }
 
-/// Distribution function of the standard normal, 0 and 1 at the infinities (where the library gives NaN).
+/// Lower and upper tail of the standard normal, 0 and 1 at the infinities.
+pub fn normal_tails(x: f64) -> (f64, f64) {
+    // Beyond 40 both tails have reached their limits in double precision; the library fails at infinity.
+    cumnor(x.clamp(-40.0, 40.0))
+}
+
+/// Distribution function of the standard normal.
 pub fn normal_cdf(x: f64) -> f64 {
-    if x.is_infinite() { f64::from(x > 0.0) } else { cumnor(x).0 }
+    normal_tails(x).0
 }
 
 #[cfg(test)]

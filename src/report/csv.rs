@@ -1,9 +1,9 @@
 use super::report::Report;
-use crate::engine::Row;
+use crate::engine::{Row, SiteCount};
 use crate::planner::Needed;
 use crate::survey::Dimensions;
 
-const DESIGN_COLUMNS: [&str; 39] = [
+const DESIGN_COLUMNS: [&str; 41] = [
     "indicator",
     "zone",
     "method",
@@ -12,6 +12,7 @@ const DESIGN_COLUMNS: [&str; 39] = [
     "width_m",
     "points",
     "sites",
+    "sites_in_zones",
     "units",
     "same_sites",
     "same_places",
@@ -39,13 +40,14 @@ const DESIGN_COLUMNS: [&str; 39] = [
     "bias_error",
     "degenerate",
     "minutes",
+    "ashore_minutes",
     "seed",
     "version",
     "alpha",
     "seen",
 ];
 
-const NEEDED_COLUMNS: [&str; 16] = [
+const NEEDED_COLUMNS: [&str; 17] = [
     "indicator",
     "zone",
     "method",
@@ -54,6 +56,7 @@ const NEEDED_COLUMNS: [&str; 16] = [
     "width_m",
     "points",
     "sites",
+    "sites_in_zones",
     "change_from",
     "change_to",
     "units",
@@ -89,24 +92,38 @@ fn table(columns: &[&str], records: impl Iterator<Item = Vec<String>>) -> String
 fn design(row: &Row) -> Vec<String> {
     let mut record = vec![row.indicator.clone(), row.zone.clone(), row.method.clone()];
     record.extend(dimensions(row.dimensions));
-    record.extend([row.sites.to_string(), row.units.to_string(), flag(row.same_sites), flag(row.same_places)]);
+    record.extend(sites(&row.sites));
+    record.extend([row.units.to_string(), flag(row.same_sites), flag(row.same_places)]);
     record.extend([maybe(row.change_from), maybe(row.change_to), row.test.clone().unwrap_or_default()]);
     record.extend([row.trials.to_string(), maybe(row.power), maybe(row.power_error)]);
     record.extend([maybe(row.false_alarm), maybe(row.false_alarm_error), flag(Some(row.false_alarm_marked))]);
     record.extend([maybe(row.lines_as_replicates_false_alarm), maybe(row.theory_power), flag(Some(row.theory_parts))]);
     record.extend([maybe(row.detectable), maybe(row.se), maybe(row.se_error), maybe(row.theory_se), maybe(row.cv)]);
     record.extend([maybe(row.half_width), maybe(row.interval_truth), maybe(row.interval_truth_error)]);
-    record.extend([maybe(row.bias), maybe(row.bias_error), row.degenerate.to_string(), number(row.minutes)]);
+    record.extend([
+        maybe(row.bias),
+        maybe(row.bias_error),
+        row.degenerate.to_string(),
+        number(row.minutes),
+        maybe(row.ashore_minutes),
+    ]);
     record
 }
 
 fn need(needed: &Needed, seen: &str) -> Vec<String> {
     let mut record = vec![needed.indicator.clone(), needed.zone.clone(), needed.method.clone()];
     record.extend(dimensions(needed.dimensions));
-    record.extend([needed.sites.to_string(), number(needed.change_from), number(needed.change_to)]);
+    record.extend(sites(&needed.sites));
+    record.extend([number(needed.change_from), number(needed.change_to)]);
     record.extend([needed.units, needed.units_low, needed.units_high, needed.theory_units].map(count));
     record.extend([number(needed.ceiling), seen.to_string()]);
     record
+}
+
+/// The number that all zones share (empty where they differ), and the number of each zone with blanks between them.
+fn sites(sites: &SiteCount) -> [String; 2] {
+    let in_zones: Vec<String> = sites.in_zones().iter().map(usize::to_string).collect();
+    [count(sites.shared()), in_zones.join(" ")]
 }
 
 fn dimensions(dimensions: Dimensions) -> [String; 4] {

@@ -7,6 +7,7 @@ use super::figures::{Figure, figures};
 use super::fonts;
 use super::report::Report;
 use super::tables::{self, DesignRow, DetectableRow, NeededRow, Table};
+use super::words::ashore_note;
 use crate::planner::Warning;
 use crate::scenario::{Assumption, Origin};
 use minijinja::Environment;
@@ -60,6 +61,8 @@ struct Contents<'a> {
     any_marked: bool,
     any_parts: bool,
     degenerate: u64,
+    /// What photographs cost ashore, where there are any.
+    ashore: Option<String>,
     needed: Vec<Table<NeededRow>>,
     needed_hidden: usize,
     detectable: Vec<Table<DetectableRow>>,
@@ -89,6 +92,7 @@ fn contents<'a>(report: &'a Report, figures: &[Figure], css: String) -> Contents
         any_marked: shown().any(|row| row.marked),
         any_parts: shown().any(|row| row.parts),
         degenerate: shown().map(|row| row.degenerate).sum(),
+        ashore: ashore_note(report),
         needed,
         needed_hidden,
         detectable: tables::detectable(report),

@@ -80,7 +80,7 @@ pub fn most_sites<'a>(all: &[Series<'a>]) -> Vec<Series<'a>> {
         .filter(|series| {
             let row = series.first();
             !all.iter().map(Series::first).any(|other| {
-                other.sites > row.sites
+                other.sites.total() > row.sites.total()
                     && other.indicator == row.indicator
                     && other.zone == row.zone
                     && other.method == row.method

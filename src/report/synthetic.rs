@@ -1,7 +1,7 @@
 //! Synthetic test data: a report with invented numbers that look like real ones, for the tests of the renderers only.
 
 use super::report::{Report, SCHEMA_VERSION};
-use crate::engine::Row;
+use crate::engine::{Row, SiteCount};
 use crate::planner::{Answer, MapCell, Needed, PictureUnit, ReefPicture, ReefRange, Sensitivity, Warning};
 use crate::random::{Key, Purpose, normal_cdf};
 use crate::scenario::{Assumption, Origin};
@@ -63,7 +63,7 @@ fn row(zone: (&str, f64, f64), design: (&str, Dimensions), sites: usize, units: 
         zone: name.into(),
         method: design.0.into(),
         dimensions: design.1,
-        sites,
+        sites: SiteCount::new(vec![sites]),
         units,
         same_sites: Some(true),
         same_places: Some(false),
@@ -91,6 +91,7 @@ fn row(zone: (&str, f64, f64), design: (&str, Dimensions), sites: usize, units: 
         bias_error: Some(0.0003),
         degenerate: 0,
         minutes: units as f64 * worth(design.1).1 + 3.0 * (units as f64 - 1.0),
+        ashore_minutes: None,
     }
 }
 
@@ -99,7 +100,7 @@ fn needed(rows: &[Row]) -> Vec<Needed> {
     for first in rows.iter().filter(|row| row.units == 1) {
         let series = |units: usize| {
             rows.iter().find(|row| {
-                let same = |r: &Row| (r.zone.clone(), r.dimensions, r.sites, r.change_to);
+                let same = |r: &Row| (r.zone.clone(), r.dimensions, r.sites.clone(), r.change_to);
                 row.units == units && row.method == first.method && same(row) == same(first)
             })
         };
@@ -110,7 +111,7 @@ fn needed(rows: &[Row]) -> Vec<Needed> {
             zone: first.zone.clone(),
             method: first.method.clone(),
             dimensions: first.dimensions,
-            sites: first.sites,
+            sites: first.sites.clone(),
             change_from: first.change_from.unwrap(),
             change_to: first.change_to.unwrap(),
             units,
@@ -235,6 +236,7 @@ fn picture(zone: &str, colonies: usize) -> ReefPicture {
             unit(6, 84.1, 3.3, 0.0),
         ],
         caption: "On these six lines 174 of 600 points lie on coral (29 %).".into(),
+        assumed: String::new(),
     }
 }
 
@@ -313,7 +315,13 @@ pub fn crowded_report() -> Report {
     let row = report.answer.rows[0].clone();
     for ratio in [0.5, 0.55, 0.6, 0.65, 0.7, 1.2] {
         let change_to = row.change_from.map(|from| from * ratio);
-        let rows = UNITS.map(|units| Row { units, sites: 14, change_to, power: Some(0.99), ..row.clone() });
+        let rows = UNITS.map(|units| Row {
+            units,
+            sites: SiteCount::new(vec![14]),
+            change_to,
+            power: Some(0.99),
+            ..row.clone()
+        });
         report.answer.rows.extend(rows);
     }
     let picture = &mut report.pictures[1];

@@ -3,7 +3,7 @@
 use super::digits::{NONE, hundredths, padded, rounded, significant};
 use super::report::Report;
 use super::select::{Series, Topic, distinct, main_topics, most_sites, series, table_rows};
-use super::words::{Measure, plain, sentence, units_word};
+use super::words::{Measure, count_units, plain, sentence, units_word};
 use crate::engine::Row;
 use crate::planner::Needed;
 use serde::Serialize;
@@ -17,10 +17,13 @@ const MOST_COLUMNS: usize = 8;
 pub struct Table<R> {
     pub title: String,
     /// What a diver does: "lines".
-    pub units: &'static str,
+    pub units: String,
     /// Unit of differences, and of levels.
     pub unit: String,
     pub level_unit: String,
+    /// Whether a change is asked about (not in a status), and whether minutes ashore are told.
+    pub has_change: bool,
+    pub has_ashore: bool,
     /// Heads of the columns of the table of detectable change: numbers of units.
     pub columns: Vec<String>,
     pub rows: Vec<R>,
@@ -33,6 +36,8 @@ impl<R> Table<R> {
             units: units_word(&topic.method, 2),
             unit: measure.unit.clone(),
             level_unit: measure.level_unit().to_string(),
+            has_change: true,
+            has_ashore: false,
             columns,
             rows,
         }
@@ -42,7 +47,7 @@ impl<R> Table<R> {
 #[derive(Serialize)]
 pub struct DesignRow {
     zone: String,
-    sites: usize,
+    sites: String,
     units: usize,
     change: String,
     power: String,
@@ -53,6 +58,7 @@ pub struct DesignRow {
     cv: String,
     interval_truth: String,
     minutes: String,
+    ashore: String,
     pub marked: bool,
     pub parts: bool,
     pub degenerate: u64,
@@ -64,9 +70,12 @@ pub fn designs(report: &Report) -> Vec<Table<DesignRow>> {
     let tables = main_topics(&all).into_iter().map(|topic| {
         let measure = Measure::of(report, &topic.method, &topic.indicator);
         let of_topic = all.iter().filter(|series| topic.holds(series.first()));
-        let rows =
-            of_topic.flat_map(|series| table_rows(series, report)).map(|row| design_row(&measure, row)).collect();
-        Table::new(&measure, &topic, vec![], rows)
+        let rows: Vec<&Row> = of_topic.flat_map(|series| table_rows(series, report)).collect();
+        Table {
+            has_change: rows.iter().any(|row| row.change_from.is_some()),
+            has_ashore: rows.iter().any(|row| row.ashore_minutes.is_some()),
+            ..Table::new(&measure, &topic, vec![], rows.iter().map(|row| design_row(&measure, row)).collect())
+        }
     });
     tables.collect()
 }
@@ -77,17 +86,18 @@ fn design_row(measure: &Measure, row: &Row) -> DesignRow {
     let theory = row.theory_power.map_or(NONE.to_string(), |power| rounded(100.0 * power, theory_error));
     DesignRow {
         zone: row.zone.clone(),
-        sites: row.sites,
+        sites: row.sites.span(),
         units: row.units,
         change: change(measure, row.change_from, row.change_to),
         power: hundredths(row.power, row.power_error),
         theory: marks(theory, row.theory_parts, "*"),
         false_alarm: marks(hundredths(row.false_alarm, row.false_alarm_error), row.false_alarm_marked, "!"),
         detectable: measure.cell(row.detectable),
-        half_width: measure.cell(row.half_width),
+        half_width: measure.half_width(row),
         cv: row.cv.map_or(NONE.to_string(), |cv| padded(100.0 * cv, 2)),
         interval_truth: hundredths(row.interval_truth, row.interval_truth_error),
         minutes: significant(row.minutes.round(), 3),
+        ashore: row.ashore_minutes.map_or(NONE.to_string(), |minutes| significant(minutes.round(), 3)),
         marked: row.false_alarm_marked,
         parts: row.theory_parts,
         degenerate: row.degenerate,
@@ -104,7 +114,7 @@ fn change(measure: &Measure, from: Option<f64>, to: Option<f64>) -> String {
 #[derive(Serialize)]
 pub struct NeededRow {
     zone: String,
-    sites: usize,
+    sites: String,
     change: String,
     units: Option<String>,
     range: String,
@@ -150,7 +160,7 @@ fn needed_row(measure: &Measure, needed: &Needed) -> NeededRow {
     let confirmed = confirmed.collect::<Vec<_>>().join(", ");
     NeededRow {
         zone: needed.zone.clone(),
-        sites: needed.sites,
+        sites: needed.sites.span(),
         change: change(measure, Some(needed.change_from), Some(needed.change_to)),
         units: needed.units.map(|units| units.to_string()),
         range,
@@ -163,7 +173,7 @@ fn needed_row(measure: &Measure, needed: &Needed) -> NeededRow {
 #[derive(Serialize)]
 pub struct DetectableRow {
     zone: String,
-    sites: usize,
+    sites: String,
     cells: Vec<String>,
 }
 
@@ -182,8 +192,7 @@ pub fn detectable(report: &Report) -> Vec<Table<DetectableRow>> {
         let columns = thinned(&units);
         let rows: Vec<DetectableRow> =
             of_topic.iter().map(|series| detectable_row(&measure, series, &columns)).collect();
-        let word = |units: &usize| format!("{units} {}", units_word(&topic.method, *units));
-        let heads = columns.iter().map(word).collect();
+        let heads = columns.iter().map(|&units| count_units(&topic.method, units)).collect();
         (!rows.is_empty()).then(|| Table::new(&measure, &topic, heads, rows))
     });
     tables.collect()
@@ -195,7 +204,7 @@ fn detectable_row(measure: &Measure, series: &Series, columns: &[usize]) -> Dete
         measure.cell(row.and_then(|row| row.detectable))
     };
     let row = series.first();
-    DetectableRow { zone: row.zone.clone(), sites: row.sites, cells: columns.iter().map(cell).collect() }
+    DetectableRow { zone: row.zone.clone(), sites: row.sites.span(), cells: columns.iter().map(cell).collect() }
 }
 
 /// At most eight of the numbers, with the first, the last and six (common practice) among them.

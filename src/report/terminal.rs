@@ -4,7 +4,7 @@ use super::caution::CAUTION;
 use super::digits::{NONE, hundredths, padded, significant, with_error};
 use super::report::Report;
 use super::select::{Series, Topic, distinct, main_topics, most_sites, series, table_rows, wanted_row};
-use super::words::{Measure, plain, sentence, units_word, words_with_units};
+use super::words::{Measure, ashore_note, plain, sentence, units_word, words_with_units};
 use crate::engine::Row;
 
 const WIDTH: usize = 80;
@@ -65,7 +65,8 @@ fn table(text: &mut String, report: &Report) {
             significant(100.0 * report.seen, 2)
         );
         let tested = if is_tested { tested.as_str() } else { "" };
-        let note = format!("In brackets: one standard error of the simulation.{tested}{rest}");
+        let ashore = ashore_note(report).map_or(String::new(), |note| format!(" {note}"));
+        let note = format!("In brackets: one standard error of the simulation.{tested}{ashore}{rest}");
         paragraph(text, &note, "");
         text.push('\n');
     }
@@ -97,10 +98,11 @@ fn block(text: &mut String, report: &Report, topic: &Topic, rows: &[&Row]) {
     } else {
         (["half-width", "error", "bias"], [unit, "% of mean", unit])
     };
-    let header = ["zone", "sites", units, "change", header[0], header[1], header[2], "minutes"];
+    let header = ["zone", "sites", &units, "change", header[0], header[1], header[2], "minutes"];
     let second = ["", "", "", measure.level_unit(), second[0], second[1], second[2], "a site"];
-    line(text, wide, &header.map(String::from));
-    line(text, wide, &second.map(String::from));
+    let has_change = rows.iter().any(|row| row.change_from.is_some());
+    line(text, wide, has_change, &header.map(String::from));
+    line(text, wide, has_change, &second.map(String::from));
     for row in rows {
         let change = match (row.change_from, row.change_to) {
             (Some(from), Some(to)) => measure.levels(from, to),
@@ -109,8 +111,8 @@ fn block(text: &mut String, report: &Report, topic: &Topic, rows: &[&Row]) {
         let results = if is_tested { test_cells(&measure, row) } else { precision_cells(&measure, row) };
         let [first, second, third] = results;
         let minutes = significant(row.minutes.round(), 3);
-        let (sites, units) = (row.sites.to_string(), row.units.to_string());
-        line(text, wide, &[row.zone.clone(), sites, units, change, first, second, third, minutes]);
+        let (sites, units) = (row.sites.span(), row.units.to_string());
+        line(text, wide, has_change, &[row.zone.clone(), sites, units, change, first, second, third, minutes]);
     }
     text.push('\n');
 }
@@ -121,7 +123,11 @@ fn test_cells(measure: &Measure, row: &Row) -> [String; 3] {
     let rate = hundredths(row.false_alarm, row.false_alarm_error);
     // The mark must be seen, whatever else has to give way.
     let false_alarm = if row.false_alarm_marked { format!("{}{mark}", cut(&rate, 9)) } else { rate };
-    [hundredths(row.power, row.power_error), false_alarm, measure.cell(row.detectable)]
+    let power = hundredths(row.power, row.power_error);
+    // A rate near 100 with its tiny error has no room: fewer digits say as much.
+    let short = || row.power.map_or(NONE.to_string(), |power| format!("{:.0} (<1)", 100.0 * power));
+    let power = if power.chars().count() > 10 { short() } else { power };
+    [power, false_alarm, measure.cell(row.detectable)]
 }
 
 /// Half-width, relative error of a visit, bias.
@@ -129,14 +135,16 @@ fn precision_cells(measure: &Measure, row: &Row) -> [String; 3] {
     let cv = row.cv.map_or(NONE.to_string(), |cv| padded(100.0 * cv, 2));
     let shown = |value: Option<f64>| value.map(|value| measure.shown(value));
     let bias = shown(row.bias).map_or(NONE.to_string(), |bias| with_error(bias, shown(row.bias_error)));
-    [measure.cell(row.half_width), cv, bias]
+    [measure.half_width(row), cv, bias]
 }
 
-/// Eight cells: the zone to the left, numbers to the right; together at most 80 columns.
-fn line(text: &mut String, zone_wide: usize, cells: &[String; 8]) {
+/// Eight cells: the zone to the left, numbers to the right; together at most 80 columns. A status has no change.
+fn line(text: &mut String, zone_wide: usize, has_change: bool, cells: &[String; 8]) {
     let widths = [zone_wide, 5, 5, 12, 10, 10, 10, 7];
     let mut line = format!("{:<zone_wide$}", cut(&cells[0], zone_wide));
-    for (cell, wide) in cells[1..].iter().zip(&widths[1..]) {
+    const CHANGE: usize = 3;
+    let shown = cells.iter().zip(&widths).enumerate().skip(1).filter(|(column, _)| has_change || *column != CHANGE);
+    for (_, (cell, wide)) in shown {
         line += &format!(" {:>wide$}", cut(cell, *wide));
     }
     *text += line.trim_end();
@@ -155,7 +163,11 @@ fn measure_first(text: &mut String, report: &Report) {
     if zones.is_empty() {
         return;
     }
-    paragraph(text, "Measure first (units a site if it is a third smaller, as given, half as large again):", "");
+    paragraph(
+        text,
+        "Measure first (units a site, by formula, if it is a third smaller, as given, half as large again):",
+        "",
+    );
     for zone in zones {
         if let Some(swing) = super::figures::by_weight(report, zone).first() {
             let number = |units: Option<usize>| units.map_or("out of reach".to_string(), |units| units.to_string());

@@ -59,7 +59,8 @@ fn titles_state_the_finding_of_the_data() {
     let mut report = report();
     report.answer.rows.retain(|row| row.zone == "outer terrace");
     let needed = &report.answer.needed;
-    let enough = needed.iter().find(|needed| needed.zone == "outer terrace" && needed.sites == 14).unwrap().units;
+    let enough =
+        needed.iter().find(|needed| needed.zone == "outer terrace" && needed.sites.shared() == Some(14)).unwrap().units;
     assert_eq!(enough, Some(5));
     assert_eq!(figures(&report)[0].title, "Five lines a site see a fall from 28 to 22 % four times in five");
     report.answer.needed.iter_mut().for_each(|needed| needed.units = None);
@@ -81,7 +82,7 @@ fn the_same_report_gives_the_same_bytes() {
     let mut small = report();
     small.pictures.truncate(1);
     small.pictures[0].colonies.truncate(500);
-    small.answer.rows.retain(|row| row.method == "point_intercept" && row.sites == 14);
+    small.answer.rows.retain(|row| row.method == "point_intercept" && row.sites.shared() == Some(14));
     assert!(files(&small) == files(&small));
 }
 
@@ -242,4 +243,16 @@ fn groups_are_compared_and_do_not_fall() {
     let figures = figures(&report);
     assert_eq!(figures[0].title, "Five lines a site see a difference between 28 and 22 % four times in five");
     assert!(figures.iter().all(|figure| !figure.title.contains("fall") && !figure.caption.contains("change,")));
+}
+
+#[test]
+fn designs_that_ring_falsely_have_hollow_marks() {
+    let mut report = report();
+    let power = |report: &Report| figures(report).into_iter().find(|figure| figure.name.starts_with("power")).unwrap();
+    let clean = power(&report);
+    assert!(!clean.caption.contains("Hollow"));
+    report.answer.rows.iter_mut().filter(|row| row.units == 2).for_each(|row| row.false_alarm_marked = true);
+    let marked = power(&report);
+    assert!(marked.caption.contains("Hollow marks: the test rings falsely too often"));
+    assert!(marked.svg.matches("<circle").count() > clean.svg.matches("<circle").count());
 }

@@ -2,6 +2,9 @@
 
 use super::digits::{NONE, padded, significant, trimmed};
 use super::report::Report;
+use crate::engine::{Row, SiteCount};
+use crate::measures::{counted, plural};
+use crate::survey::unit_of;
 use serde_json::Value;
 
 /// How the amounts of one indicator are shown: covers in points of 100, others in their own unit.
@@ -39,6 +42,26 @@ impl Measure {
     /// Two digits for the columns of a table, where a last nought counts: "4.0".
     pub fn cell(&self, amount: Option<f64>) -> String {
         amount.map_or(NONE.to_string(), |amount| padded(self.shown(amount), 2))
+    }
+
+    /// The half-width as a cell; one that is wider than can be is told as such.
+    pub fn half_width(&self, row: &Row) -> String {
+        match row.half_width {
+            Some(half_width) if half_width > self.most_half_width(row.change_from) => {
+                format!("> {}", significant(self.shown(self.most_half_width(row.change_from)), 3))
+            }
+            half_width => self.cell(half_width),
+        }
+    }
+
+    /// The widest half-width that says anything: a mean cover lies in 0 to 100 %, a change of cover in -100 to 100
+    /// points. Other indicators have no bounds.
+    pub fn most_half_width(&self, change_from: Option<f64>) -> f64 {
+        match (self.is_cover, change_from) {
+            (false, _) => f64::INFINITY,
+            (true, None) => 0.5,
+            (true, Some(_)) => 1.0,
+        }
     }
 
     /// What is estimated: the mean of one visit, or what two have between them.
@@ -129,25 +152,36 @@ pub fn method_words(method: &str) -> String {
 }
 
 /// What a diver does once: "line" or "lines" ...
-pub fn units_word(method: &str, number: usize) -> &'static str {
-    match (method, number) {
-        ("point_intercept" | "line_intercept", 1) => "line",
-        ("point_intercept" | "line_intercept", _) => "lines",
-        ("photo_belt", 1) => "belt",
-        ("photo_belt", _) => "belts",
-        (_, 1) => "unit",
-        _ => "units",
-    }
+pub fn units_word(method: &str, number: usize) -> String {
+    plural(unit_of(method), number)
 }
 
 /// "10 lines"
 pub fn count_units(method: &str, number: usize) -> String {
-    format!("{number} {}", units_word(method, number))
+    counted(number, unit_of(method))
 }
 
-/// "14 sites"
-pub fn count_sites(number: usize) -> String {
-    format!("{number} {}", if number == 1 { "site" } else { "sites" })
+/// "14 sites"; over zones "14 sites in each zone", or "12-20 sites in each zone" where zones differ.
+pub fn count_sites(sites: &SiteCount) -> String {
+    let text = format!("{} {}", sites.span(), plural("site", sites.most()));
+    if sites.in_zones().len() > 1 { format!("{text} in each zone") } else { text }
+}
+
+/// Photographs are read ashore, which the minutes do not count: said wherever photo belts are shown with their minutes.
+pub fn ashore_note(report: &Report) -> Option<String> {
+    let rows = &report.answer.rows;
+    if let Some(row) = rows.iter().find(|row| row.ashore_minutes.is_some()) {
+        let each = row.ashore_minutes.unwrap_or(0.0) / row.units as f64;
+        return Some(format!(
+            "Minutes are those under water; reading ashore comes on top ({} minutes a {}).",
+            significant(each, 2),
+            unit_of(&row.method)
+        ));
+    }
+    rows.iter().any(|row| row.method == "photo_belt").then(|| {
+        "Minutes are those under water: reading the photographs of belts ashore is not counted (ashore_minutes tells it)."
+            .to_string()
+    })
 }
 
 /// A target power for a sentence: "four times in five".
@@ -221,6 +255,17 @@ mod tests {
     fn shares_of_five_and_ten_have_words() {
         assert_eq!(times_seen(0.8), "four times in five");
         assert_eq!(times_seen(0.85), "85 times in 100");
+    }
+
+    #[test]
+    fn one_unit_is_no_plural_and_zones_that_differ_show_both_ends() {
+        assert_eq!(
+            (count_units("photo_belt", 1), count_units("by_components", 2)),
+            ("1 belt".into(), "2 units".into())
+        );
+        assert_eq!(count_sites(&SiteCount::new(vec![1])), "1 site");
+        assert_eq!(count_sites(&SiteCount::new(vec![14, 14])), "14 sites in each zone");
+        assert_eq!(count_sites(&SiteCount::new(vec![14, 12])), "12-14 sites in each zone");
     }
 
     #[test]

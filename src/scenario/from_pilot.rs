@@ -169,7 +169,7 @@ fn minutes(plan: &PilotPlan) -> UnitMinutes {
         Dimensions::PhotoBelt { .. } => defaults::PHOTO_BELT_MINUTES,
         Dimensions::LineIntercept { .. } | Dimensions::Components => defaults::INTERCEPT_LINE_MINUTES,
     };
-    UnitMinutes { lay, read }
+    UnitMinutes { lay, read, ashore: None }
 }
 
 /// Gathers origins and comments on the way.
@@ -248,6 +248,7 @@ impl<'a> Notes<'a> {
             self.comment(&path, text);
         }
         for key in [
+            "sites",
             "reef",
             "cover_percent",
             "between_sites_points",

@@ -36,6 +36,7 @@ mod word;
 pub mod words;
 mod write;
 
+pub use check::remarks;
 pub use from_pilot::{PilotPlan, reef_note, study_of_components, study_of_reefs, usual_site_year_sd, years_note};
 pub use law::{check_law, law_error};
 pub use load::{Loaded, load_text};

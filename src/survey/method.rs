@@ -1,3 +1,4 @@
+use crate::measures::plural;
 use serde::Serialize;
 
 /// A kind of unit with the dimensions it may have. Lists are alternatives to compare, not parts of one design.
@@ -13,6 +14,26 @@ impl MethodSpec {
     /// Whether this method gives an indicator by its components alone.
     pub fn serves_by_components(&self, indicator: &str) -> bool {
         matches!(&self.kind, MethodKind::Components(components) if components.indicator == indicator)
+    }
+
+    /// Minutes ashore for one unit of these dimensions: written for the first ones, in proportion to the points (or the
+    /// length, where there are none) for the others.
+    pub fn ashore_minutes(&self, dimensions: Dimensions) -> Option<f64> {
+        let first = self.kind.dimensions().first().copied()?;
+        let share = match (dimensions.points(), first.points()) {
+            (Some(points), Some(first)) => points as f64 / first as f64,
+            _ => dimensions.length_m().unwrap_or(1.0) / first.length_m().unwrap_or(1.0),
+        };
+        self.minutes.ashore.map(|minutes| minutes * share)
+    }
+}
+
+/// What a diver calls one unit of a method, by the method's name.
+pub fn unit_of(method: &str) -> &'static str {
+    match method {
+        "point_intercept" | "line_intercept" => "line",
+        "photo_belt" => "belt",
+        _ => "unit",
     }
 }
 
@@ -40,13 +61,14 @@ impl MethodKind {
         }
     }
 
-    /// What a diver calls the units: lines, belts, units.
-    pub fn unit_word(&self) -> &'static str {
-        match self {
-            MethodKind::PointIntercept { .. } | MethodKind::LineIntercept { .. } => "lines",
-            MethodKind::PhotoBelt { .. } => "belts",
-            MethodKind::Components(_) => "units",
-        }
+    /// What a diver calls one unit: line, belt, unit.
+    pub fn unit(&self) -> &'static str {
+        unit_of(self.name())
+    }
+
+    /// The same for many: lines, belts, units.
+    pub fn units(&self) -> String {
+        plural(self.unit(), 2)
     }
 
     /// Every combination of the listed dimensions, in the order of the lists.
@@ -142,6 +164,8 @@ impl Dimensions {
 pub struct UnitMinutes {
     pub lay: f64,
     pub read: f64,
+    /// Minutes ashore (to read the photographs of a unit), where they are told; effort of another kind.
+    pub ashore: Option<f64>,
 }
 
 /// The components of variance of an indicator without a virtual reef, on the scale of analysis.

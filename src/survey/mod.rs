@@ -1,3 +1,3 @@
 mod method;
 
-pub use method::{Components, Dimensions, MethodKind, MethodSpec, Scale, UnitMinutes};
+pub use method::{Components, Dimensions, MethodKind, MethodSpec, Scale, UnitMinutes, unit_of};

@@ -64,7 +64,7 @@ pub fn change(from: f64, to: f64) -> Change {
     Change { indicator: HARD_CORAL.into(), from, to, differs_between_sites_sd: None }
 }
 
-const MINUTES: UnitMinutes = UnitMinutes { lay: 3.0, read: 12.0 };
+const MINUTES: UnitMinutes = UnitMinutes { lay: 3.0, read: 12.0, ashore: None };
 
 pub fn points(length_m: f64, spacing_m: f64, units: &[usize]) -> MethodSpec {
     let kind = MethodKind::PointIntercept { length_m: vec![length_m], spacing_m: vec![spacing_m] };

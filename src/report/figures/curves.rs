@@ -1,6 +1,6 @@
 use super::axes::{BELOW_ROOM, LEFT_ROOM, Panel, Scale, largest, smallest};
 use super::canvas::{Canvas, NORMAL, Point, Stroke, Text};
-use super::colours::{LineStyle, QUIET};
+use super::colours::{LineStyle, PAPER, QUIET};
 use super::figure::Tiles;
 use super::labels::{EndLabel, draw_end_labels};
 use crate::report::fonts;
@@ -13,7 +13,9 @@ pub struct Curve {
     pub points: Vec<Point>,
     /// (x, low, high): two simulation errors on either side.
     pub band: Vec<(f64, f64, f64)>,
-    /// By theory.
+    /// The x of points that do not count: their marks are hollow.
+    pub hollow: Vec<f64>,
+    /// By formula.
     pub theory: Vec<Point>,
     /// Where the line is drawn on to after its last mark.
     pub end: Option<Point>,
@@ -22,7 +24,7 @@ pub struct Curve {
 impl Curve {
     pub fn new(label: String, style_index: usize) -> Curve {
         let style = LineStyle::of(style_index);
-        Curve { label, style, points: Vec::new(), band: Vec::new(), theory: Vec::new(), end: None }
+        Curve { label, style, points: Vec::new(), band: Vec::new(), hollow: Vec::new(), theory: Vec::new(), end: None }
     }
 
     /// Adds a point with its standard error; leaves out what is no number.
@@ -109,8 +111,12 @@ fn draw_curve(canvas: &mut Canvas, panel: &Panel, curve: &Curve) {
     let points: Vec<Point> = curve.points.iter().copied().map(place).collect();
     let drawn_on = curve.end.map(place);
     canvas.path(&points.iter().copied().chain(drawn_on).collect::<Vec<_>>(), curve.style.stroke);
-    for point in points {
-        canvas.mark(curve.style.mark, point, curve.style.colour());
+    for (point, at) in curve.points.iter().zip(points) {
+        canvas.mark(curve.style.mark, at, curve.style.colour());
+        if curve.hollow.contains(&point.0) {
+            canvas.disc(at, 5.0, curve.style.colour());
+            canvas.disc(at, 3.6, PAPER);
+        }
     }
 }
 

@@ -5,11 +5,12 @@ use super::canvas::{Canvas, NORMAL, Point, SMALL, Stroke, Text};
 use super::colours::{INK, PAPER, QUIET, sequential};
 use super::contour::contour;
 use super::figure::{Figure, Tiles, WIDTH, Words};
+use crate::measures::counted;
 use crate::planner::MapCell;
 use crate::report::fonts;
 use crate::report::report::Report;
 use crate::report::select::distinct;
-use crate::report::words::{count_sites, count_units, sentence, times_seen, units_word};
+use crate::report::words::{count_units, sentence, times_seen, units_word};
 
 /// The cells of one zone as a full grid: rows by sites, columns by units.
 struct Grid {
@@ -63,9 +64,9 @@ pub fn map(report: &Report) -> Option<Figure> {
         name: "lines-and-sites".to_string(),
         alt: format!("Shaded maps of power over {units} and sites with a line at the target. {title}."),
         title,
-        subtitle: "Every shade is a design; the darker, the more often the change is seen (theory).".to_string(),
+        subtitle: "Every shade is a design; the darker, the more often the change is seen (by formula).".to_string(),
         caption: format!(
-            "How often the first change is seen with so many {units} on so many sites, by theory. On and above the black \
+            "How often the first change is seen with so many {units} on so many sites, by formula. On and above the black \
              line it is seen {}; along it one may trade {units} against sites. Where it runs flat, more {units} no longer replace sites.",
             times_seen(report.seen)
         ),
@@ -73,7 +74,7 @@ pub fn map(report: &Report) -> Option<Figure> {
     Some(words.draw(tiles.height() + 34.0, |canvas, top| {
         draw_key(canvas, (LEFT_ROOM + 12.0, top + 6.0), report.seen);
         for (index, grid) in grids.iter().enumerate() {
-            draw_grid(canvas, grid, &tiles, tiles.corner(index, top + 34.0), units, report.seen);
+            draw_grid(canvas, grid, &tiles, tiles.corner(index, top + 34.0), &units, report.seen);
         }
     }))
 }
@@ -162,10 +163,10 @@ fn finding(grid: &Grid, seen: f64, method: &str, several: bool) -> String {
     let enough = |row: usize| {
         let number = grid.enough(row, seen)?;
         let verb = if number == 1 { "is" } else { "are" };
-        Some(format!("{} on {} {verb} enough", units(number), count_sites(grid.sites[row])))
+        Some(format!("{} on {} {verb} enough", units(number), counted(grid.sites[row], "site")))
     };
     let fewest = if reaching > 0 {
-        Some(format!("on fewer than {} not even {}", count_sites(grid.sites[reaching]), units(highest)))
+        Some(format!("on fewer than {} not even {}", counted(grid.sites[reaching], "site"), units(highest)))
     } else {
         enough(0)
     };

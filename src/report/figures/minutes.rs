@@ -3,10 +3,10 @@
 use super::axes::{largest, smallest};
 use super::curves::{Curve, CurvePanel};
 use super::figure::{Figure, Tiles, Words};
-use crate::report::digits::significant;
+use crate::report::digits::{padded, significant};
 use crate::report::report::Report;
 use crate::report::select::{Series, Topic, distinct};
-use crate::report::words::{Measure, count_sites, plain, sentence};
+use crate::report::words::{Measure, ashore_note, count_sites, plain, sentence};
 
 /// More choices than this crowd a panel; the table has all.
 const MOST_CHOICES: usize = 8;
@@ -34,8 +34,9 @@ pub fn minutes(report: &Report, all: &[Series], indicator: &str, name: String) -
                 of_indicator.iter().filter(|series| series.first().zone == *zone).take(MOST_CHOICES).collect();
             let mut curves: Vec<Curve> = of_zone.iter().map(|series| curve(&measure, series, &labels)).collect();
             let finding = cut_at_budget(&mut curves).and_then(|budget| finding(&curves, &of_zone, budget, &measure));
-            let sites = of_zone.first().map_or(0, |series| series.first().sites);
-            (panel(format!("{zone}, {}", count_sites(sites)), &measure, estimand, curves), finding)
+            let sites =
+                of_zone.first().map_or(String::new(), |series| format!(", {}", count_sites(&series.first().sites)));
+            (panel(format!("{zone}{sites}"), &measure, estimand, curves), finding)
         })
         .collect();
     let zone = if panels.len() > 1 { format!("{}, ", zones[0]) } else { String::new() };
@@ -53,8 +54,9 @@ pub fn minutes(report: &Report, all: &[Series], indicator: &str, name: String) -
         subtitle: format!("{}: error of the {estimand} for the minutes spent on a site.", sentence(&plain(indicator))),
         caption: format!(
             "Standard error of the {estimand} against minutes of work on a site at one visit, both axes logarithmic; every mark is one more line \
-             or belt. All lines end at the same minutes: the lowest end is the best buy there. PI: point intercept, length / spacing; \
-             LI: line intercept; PB: photo belt, length x width / points. Minutes are for planning work, no dive plan."
+             or belt. Lines end at the same minutes, or where no more units are asked about: the lowest end is the best buy there. PI: point intercept, length / spacing; \
+             LI: line intercept; PB: photo belt, length x width / points. {} Minutes are for planning work, no dive plan.",
+            ashore_note(report).unwrap_or_default()
         ),
     };
     Some(words.draw(tiles.height(), |canvas, top| {
@@ -118,18 +120,24 @@ fn cut_at_budget(curves: &mut [Curve]) -> Option<f64> {
     Some(budget)
 }
 
+/// Curves that come this near to the common minutes are compared there.
+const NEAR_BUDGET: f64 = 0.85;
+
 /// The best and the worst choice at the end of the curves.
 fn finding(curves: &[Curve], series: &[&&Series], budget: f64, measure: &Measure) -> Option<String> {
     let mut ends: Vec<(f64, String)> = curves
         .iter()
         .zip(series)
         .filter_map(|(curve, series)| {
-            Some((curve.end.or(curve.points.last().copied())?.1, Topic::of(series.first()).label()))
+            let end = curve.end.or(curve.points.last().copied())?;
+            // What ends long before is no comparison.
+            (end.0 >= NEAR_BUDGET * budget).then(|| (end.1, Topic::of(series.first()).label()))
         })
         .collect();
     ends.sort_by(|one, other| one.0.total_cmp(&other.0));
     let (best, worst) = (ends.first()?, ends.last().filter(|_| ends.len() > 1)?);
-    let (minutes, low) = (significant(budget, 2), measure.amount(best.0 / measure.shown(1.0)));
-    let high = significant(worst.0, 2);
-    Some(format!("{minutes} minutes a site: error of {low} with {}; {high} with {}", best.1, worst.1))
+    let minutes = significant(budget, 2);
+    let low = format!("{} {}", padded(best.0, 2), measure.unit);
+    let high = padded(worst.0, 2);
+    Some(format!("{minutes} minutes a site: error of {} with {}; {high} with {}", low.trim_end(), best.1, worst.1))
 }

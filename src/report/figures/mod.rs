@@ -1,6 +1,7 @@
 //! The figures of a report, each a pure function from its data to SVG text.
 
 mod axes;
+mod bars;
 mod canvas;
 mod colours;
 mod contour;

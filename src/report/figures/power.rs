@@ -22,6 +22,7 @@ pub fn power(report: &Report, all: &[Series], topic: &Topic, name: String) -> Op
     let panels: Vec<CurvePanel> = zones.iter().map(|zone| panel(report, topic, zone, &of_zone(zone))).collect();
     let units = units_word(&topic.method, 2);
     let title = finding(report, topic, &tested);
+    let any_marked = tested.iter().flat_map(|series| &series.rows).any(|row| row.false_alarm_marked);
     let tiles = Tiles::new(panels.len(), if panels.len() > 1 { 212.0 } else { 300.0 });
     let words = Words {
         name,
@@ -33,8 +34,13 @@ pub fn power(report: &Report, all: &[Series], topic: &Topic, name: String) -> Op
         subtitle: format!("{}: {}, by zone.", sentence(&plain(&topic.indicator)), topic.label()),
         caption: format!(
             "How often each change is seen, against the number of {units} on each site. Thick lines with marks: \
-             simulation, with a band of two standard errors on either side; thin grey lines: theory. Dotted: the target. \
-             What counts is where a line crosses the target and stays above."
+             simulation, with a band of two standard errors on either side; thin grey lines: formula. Dotted: the target. \
+             What counts is where a line crosses the target and stays above.{}",
+            if any_marked {
+                " Hollow marks: the test rings falsely too often there, so that what it sees does not count."
+            } else {
+                ""
+            }
         ),
     };
     Some(words.draw(tiles.height(), |canvas, top| {
@@ -48,7 +54,7 @@ fn panel(report: &Report, topic: &Topic, zone: &str, series: &[&Series]) -> Curv
     let curves = series.iter().map(|series| curve(report, series)).collect();
     let name = if zone == "all" { "all zones together" } else { zone };
     CurvePanel {
-        name: format!("{name}, {}", count_sites(series[0].first().sites)),
+        name: format!("{name}, {}", count_sites(&series[0].first().sites)),
         curves,
         x_name: format!("{} a site", units_word(&topic.method, 2)),
         y_name: "seen, times in 100".to_string(),
@@ -71,6 +77,9 @@ fn curve(report: &Report, series: &Series) -> Curve {
     for row in &series.rows {
         if let Some(power) = row.power.filter(|&power| plausible(power)) {
             curve.push(row.units as f64, 100.0 * power, row.power_error.map(|error| 100.0 * error));
+        }
+        if row.false_alarm_marked {
+            curve.hollow.push(row.units as f64);
         }
         if let Some(power) = row.theory_power.filter(|&power| plausible(power)) {
             curve.theory.push((row.units as f64, 100.0 * power));
@@ -101,7 +110,7 @@ fn finding(report: &Report, topic: &Topic, tested: &[&Series]) -> String {
         return match units_enough {
             Some(1) => format!("One {} a site sees {change} {seen}", units_word(&topic.method, 1)),
             Some(enough) => format!("{} {units} a site see {change} {seen}", number_word(enough)),
-            None => format!("With {} no number of {units} sees {change} {seen}", count_sites(row.sites)),
+            None => format!("With {} no number of {units} sees {change} {seen}", count_sites(&row.sites)),
         };
     }
     let change = measure.relative_change(from, to);
@@ -110,5 +119,5 @@ fn finding(report: &Report, topic: &Topic, tested: &[&Series]) -> String {
         None => format!("{zone} out of reach"),
     };
     let told = told.iter().map(enough).collect::<Vec<_>>().join(", ");
-    format!("{} a site that see {change} {seen}: {told}", sentence(units))
+    format!("{} a site that see {change} {seen}: {told}", sentence(&units))
 }

@@ -26,17 +26,22 @@ pub fn precision(report: &Report, all: &[Series], topic: &Topic, name: String) -
         x_is_whole: true,
         y_limits: None,
         target: None,
-        label_room: 100.0,
+        label_room: 114.0,
     };
     let unit = if measure.unit.is_empty() { "own unit" } else { &measure.unit };
     let panels = [
         panel(&format!("Half-width for the {estimand}"), format!("plus or minus, {unit}"), &|row| {
-            row.half_width.map(|half_width| measure.shown(half_width))
+            let most = measure.most_half_width(row.change_from);
+            row.half_width.filter(|half_width| *half_width <= most).map(|half_width| measure.shown(half_width))
         }),
         panel("Error of one visit's mean", "per cent of the mean".to_string(), &|row| row.cv.map(|cv| 100.0 * cv)),
     ];
     let tiles = Tiles::new(2, 268.0);
     let units = units_word(&topic.method, 2);
+    let too_wide = told
+        .iter()
+        .flat_map(|series| &series.rows)
+        .any(|row| row.half_width.is_some_and(|half_width| half_width > measure.most_half_width(row.change_from)));
     let title = finding(&measure, topic, &told, estimand);
     let interval = significant(100.0 * (1.0 - report.alpha), 3);
     let words = Words {
@@ -47,7 +52,8 @@ pub fn precision(report: &Report, all: &[Series], topic: &Topic, name: String) -
         caption: format!(
             "Left: the half-width of the {interval} % interval for the {estimand}. Right: the standard error of the mean \
              of one visit, as a percentage of that mean. Where a line turns flat, more {units} no longer help: what is \
-             left comes from the sites and the years."
+             left comes from the sites and the years.{}",
+            if too_wide { " Intervals wider than a cover can vary are left out." } else { "" }
         ),
     };
     Some(words.draw(tiles.height(), |canvas, top| {

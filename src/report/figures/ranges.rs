@@ -1,20 +1,17 @@
 //! How the number needed depends on what the reef is like: one bar for each named reef.
 
-use super::axes::{BELOW_ROOM, Panel, Scale};
+use super::axes::Panel;
+use super::bars::{Bars, Group, MOST, draw_out_of_reach};
 use super::canvas::{Canvas, NORMAL, SMALL, Stroke, Text};
 use super::colours::{BLUE, QUIET, VERMILION, for_text};
 use super::figure::{Figure, WIDTH, Words};
-use super::sensitivity::{draw_out_of_reach, draw_x_axis};
 use crate::planner::ReefRange;
 use crate::report::fonts;
 use crate::report::report::Report;
 use crate::report::select::distinct;
-use crate::report::words::{plain, sentence, units_word};
+use crate::report::words::{count_units, plain, sentence, units_word};
 
-const BAR: f64 = 25.0;
-const NAMES: f64 = 218.0;
-/// Numbers beyond this are drawn as out of reach.
-const MOST: usize = 100_000;
+const BARS: Bars = Bars { bar: 25.0, names: 218.0 };
 
 /// Reefs of one zone from the fewest units to the most, then those out of reach, then those that cannot be there.
 fn in_order<'a>(report: &'a Report, zone: &str) -> Vec<&'a ReefRange> {
@@ -32,17 +29,17 @@ pub fn ranges(report: &Report) -> Option<Figure> {
     let zones = distinct(report.answer.ranges.iter().map(|range| range.zone.as_str()));
     let groups: Vec<(&str, Vec<&ReefRange>)> = zones.iter().map(|&zone| (zone, in_order(report, zone))).collect();
     let first = groups.first()?;
-    let units = units_word(report.answer.rows.first().map_or("", |row| row.method.as_str()), 2);
-    let title = finding(first, units, groups.len() > 1);
-    let height = |reefs: &[&ReefRange]| 26.0 + BAR * reefs.len() as f64 + BELOW_ROOM;
-    let total = groups.iter().map(|(_, reefs)| height(reefs)).sum();
+    let method = report.answer.rows.first().map_or("", |row| row.method.as_str());
+    let units = units_word(method, 2);
+    let title = finding(first, method, groups.len() > 1);
+    let total = groups.iter().map(|(_, reefs)| BARS.group_height(reefs.len())).sum();
     let words = Words {
         name: "range-over-reefs".to_string(),
         alt: format!("Horizontal bars of the number of {units} needed on each named reef. {title}."),
         title: sentence(&title),
         subtitle: format!(
-            "{} a site needed, by theory, on reefs of the same cover and spread between sites.",
-            sentence(units)
+            "{} a site needed, by formula, on reefs of the same cover and spread between sites.",
+            sentence(&units)
         ),
         caption: format!(
             "The number of {units} a site that is needed if the zone is like each of the named reefs, which span what is \
@@ -53,34 +50,24 @@ pub fn ranges(report: &Report) -> Option<Figure> {
     Some(words.draw(total, |canvas, top| {
         let mut y = top;
         for (zone, reefs) in &groups {
-            draw_group(canvas, zone, reefs, y, units);
-            y += height(reefs);
+            draw_group(canvas, zone, reefs, y, &units);
+            y += BARS.group_height(reefs.len());
         }
     }))
 }
 
 fn draw_group(canvas: &mut Canvas, zone: &str, reefs: &[&ReefRange], top: f64, units: &str) {
-    let largest = reefs.iter().filter_map(|range| reach(range)).max().unwrap_or(1) as f64;
-    let panel = Panel {
-        left: NAMES,
-        top: top + 20.0,
-        width: WIDTH - NAMES - 96.0,
-        height: BAR * reefs.len() as f64 + 2.0,
-        x: Scale::linear(0.0, 1.08 * largest).whole(),
-        y: Scale::linear(0.0, 1.0),
-    };
-    canvas.text((12.0, top + 8.0), &fonts::fit(zone, NORMAL, true, WIDTH - 24.0), Text::new(NORMAL).bold());
-    draw_x_axis(canvas, &panel, &format!("{units} a site"));
+    let largest = reefs.iter().filter_map(|range| reach(range)).max().unwrap_or(1);
+    let panel = BARS.draw_frame(canvas, &Group { zone, units, count: reefs.len(), largest, top });
     for (index, range) in reefs.iter().enumerate() {
-        draw_bar(canvas, &panel, range, panel.top + BAR * (index as f64 + 0.5));
+        draw_bar(canvas, &panel, range, BARS.middle(&panel, index));
     }
 }
 
 fn draw_bar(canvas: &mut Canvas, panel: &Panel, range: &ReefRange, y: f64) {
     let style = if range.is_chosen { Text::new(NORMAL).bold() } else { Text::new(NORMAL) };
-    let name = fonts::fit(&sentence(&plain(&range.reef)), NORMAL, range.is_chosen, NAMES - 22.0);
     let ink = if range.refused.is_some() { style.colour(QUIET) } else { style };
-    canvas.text((panel.left - 8.0, y), &name, ink.to_the_left());
+    BARS.draw_name(canvas, &sentence(&plain(&range.reef)), (panel.left, y), ink);
     if let Some(why) = &range.refused {
         let lines = fonts::wrap(&format!("not here: {why}"), SMALL, false, WIDTH - panel.left - 8.0);
         let first = y - if lines.len() > 1 { 6.0 } else { 0.0 };
@@ -104,7 +91,7 @@ fn draw_bar(canvas: &mut Canvas, panel: &Panel, range: &ReefRange, y: f64) {
     }
 }
 
-fn finding((zone, reefs): &(&str, Vec<&ReefRange>), units: &str, several: bool) -> String {
+fn finding((zone, reefs): &(&str, Vec<&ReefRange>), method: &str, several: bool) -> String {
     let reached: Vec<&&ReefRange> = reefs.iter().filter(|range| reach(range).is_some()).collect();
     let zone = if several { format!("{zone}: ") } else { String::new() };
     let missed = reefs.iter().find(|range| range.units.is_none() && range.refused.is_none());
@@ -112,12 +99,13 @@ fn finding((zone, reefs): &(&str, Vec<&ReefRange>), units: &str, several: bool) 
         return format!("{zone}on none of these reefs is the change within reach");
     };
     let number = |range: &ReefRange| reach(range).unwrap_or(0);
+    let counted = |range: &ReefRange| count_units(method, number(range));
     let text = match missed {
         Some(missed) => {
-            format!("{} {units} if the reef is {}, out of reach if {}", number(easy), easy.phrase, missed.phrase)
+            format!("{} if the reef is {}, out of reach if {}", counted(easy), easy.phrase, missed.phrase)
         }
-        None if easy == hard => format!("{} {units} if the reef is {}", number(easy), easy.phrase),
-        None => format!("{} {units} if the reef is {}, {} if {}", number(easy), easy.phrase, number(hard), hard.phrase),
+        None if easy == hard => format!("{} if the reef is {}", counted(easy), easy.phrase),
+        None => format!("{} if the reef is {}, {} if {}", counted(easy), easy.phrase, number(hard), hard.phrase),
     };
     format!("{zone}{text}")
 }

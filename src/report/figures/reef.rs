@@ -49,7 +49,7 @@ pub fn reef(picture: &ReefPicture, name: String) -> Option<Figure> {
             picture.units.len()
         ),
         title: sentence(&title),
-        subtitle: String::new(),
+        subtitle: picture.assumed.clone(),
         caption: caption(picture, &discs, drawn.len(), smallest_radius, shows_close),
     };
     Some(words.draw(body, |canvas, top| {

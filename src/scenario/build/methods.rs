@@ -4,7 +4,8 @@ use crate::scenario::count::{Counts, Units};
 use crate::scenario::defaults;
 use crate::scenario::file::{LineInterceptTable, OtherTable, PhotoBeltTable, PointInterceptTable, ScenarioFile};
 use crate::scenario::ledger::{Ledger, Noted};
-use crate::scenario::number::{Minutes, Number};
+use crate::scenario::list::Numbers;
+use crate::scenario::number::{Kind, Minutes, Number};
 use crate::scenario::problems::Problems;
 use crate::scenario::replicates::lines_are_replicates_somewhere;
 use crate::scenario::shown::number;
@@ -46,13 +47,31 @@ struct Builder<'a, 'b> {
 struct WrittenMinutes<'a> {
     lay: Option<Number<Minutes>>,
     read: Option<Number<Minutes>>,
+    ashore: Option<Number<Minutes>>,
     source: &'a Option<Source>,
+}
+
+/// The minutes of any table of a method: all have the same keys.
+macro_rules! minutes_of {
+    ($table:expr) => {
+        WrittenMinutes {
+            lay: $table.lay_minutes,
+            read: $table.read_minutes,
+            ashore: $table.ashore_minutes,
+            source: &$table.source,
+        }
+    };
+}
+
+/// The numbers of a list, or the one that stands for a list that is left out.
+fn numbers<K: Kind>(written: &Option<Numbers<K>>, usual: f64) -> Vec<f64> {
+    written.as_ref().map_or(vec![usual], |list| list.get().to_vec())
 }
 
 impl Builder<'_, '_> {
     fn point_intercept(&mut self, index: usize, table: &PointInterceptTable) -> MethodSpec {
         let path = format!("method.point_intercept[{index}]");
-        let length_m = table.length_m.as_ref().map_or(vec![defaults::LINE_LENGTH_M], |list| list.get().to_vec());
+        let length_m = numbers(&table.length_m, defaults::LINE_LENGTH_M);
         let spacing_m = match (&table.spacing_m, table.points) {
             (Some(list), None) => list.get().to_vec(),
             (None, Some(points)) => vec![length_m[0] / points.get() as f64],
@@ -68,7 +87,7 @@ impl Builder<'_, '_> {
             let remedy = "Write spacing_m instead of points, or one [[method.point_intercept]] for each length.";
             self.problems.add(&format!("{path}.points"), message, "needs one length", remedy);
         }
-        let written = WrittenMinutes { lay: table.lay_minutes, read: table.read_minutes, source: &table.source };
+        let written = minutes_of!(table);
         MethodSpec {
             kind: MethodKind::PointIntercept { length_m, spacing_m },
             units: self.units(&table.units),
@@ -78,8 +97,8 @@ impl Builder<'_, '_> {
 
     fn line_intercept(&mut self, index: usize, table: &LineInterceptTable) -> MethodSpec {
         let path = format!("method.line_intercept[{index}]");
-        let length_m = table.length_m.as_ref().map_or(vec![defaults::LINE_LENGTH_M], |list| list.get().to_vec());
-        let written = WrittenMinutes { lay: table.lay_minutes, read: table.read_minutes, source: &table.source };
+        let length_m = numbers(&table.length_m, defaults::LINE_LENGTH_M);
+        let written = minutes_of!(table);
         MethodSpec {
             kind: MethodKind::LineIntercept { length_m },
             units: self.units(&table.units),
@@ -89,10 +108,10 @@ impl Builder<'_, '_> {
 
     fn photo_belt(&mut self, index: usize, table: &PhotoBeltTable) -> MethodSpec {
         let path = format!("method.photo_belt[{index}]");
-        let length_m = table.length_m.as_ref().map_or(vec![defaults::LINE_LENGTH_M], |list| list.get().to_vec());
-        let width_m = table.width_m.as_ref().map_or(vec![defaults::BELT_WIDTH_M], |list| list.get().to_vec());
+        let length_m = numbers(&table.length_m, defaults::LINE_LENGTH_M);
+        let width_m = numbers(&table.width_m, defaults::BELT_WIDTH_M);
         let points = table.points.as_ref().map_or(vec![defaults::PHOTO_POINTS], |list| list.get().to_vec());
-        let written = WrittenMinutes { lay: table.lay_minutes, read: table.read_minutes, source: &table.source };
+        let written = minutes_of!(table);
         MethodSpec {
             kind: MethodKind::PhotoBelt { length_m, width_m, points },
             units: self.units(&table.units),
@@ -124,7 +143,7 @@ impl Builder<'_, '_> {
         let correlation = components.same_mark_correlation;
         note("same_mark_correlation", "same-mark correlation", table.same_mark_correlation.is_some(), correlation);
         let what = format!("unit for {}", table.indicator);
-        let written = WrittenMinutes { lay: table.lay_minutes, read: table.read_minutes, source: &table.source };
+        let written = minutes_of!(table);
         let minutes = self.minutes(&path, &what, written, defaults::OTHER_MINUTES);
         MethodSpec { kind: MethodKind::Components(components), units: self.units(&table.units), minutes }
     }
@@ -142,6 +161,11 @@ impl Builder<'_, '_> {
         };
         note("lay_minutes", "lay", written.lay.is_some(), lay);
         note("read_minutes", "read", written.read.is_some(), read);
-        UnitMinutes { lay, read }
+        let ashore = written.ashore.map(|minutes| minutes.get());
+        if let Some(minutes) = ashore {
+            let about = format!("minutes ashore for a {what}");
+            self.ledger.note(path, "ashore_minutes", about, Noted::Written(number(minutes)), written.source);
+        }
+        UnitMinutes { lay, read, ashore }
     }
 }

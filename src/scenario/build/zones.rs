@@ -146,8 +146,13 @@ impl Builder<'_> {
             ReefChoice::Named(reef) => (reef, false),
             ReefChoice::Unknown => (NamedReef::ForeReef, true),
         };
-        let shown = if unknown { "unknown: all seven named reefs are shown" } else { named.name() };
-        self.note(ledger, "reef", format!("{zone}: what the reef is like"), table.reef.is_some(), shown.to_owned());
+        let origin = table.source.as_ref().map(|source| source.of("reef"));
+        let shown = match (unknown, origin) {
+            (true, _) => "unknown: all seven named reefs are shown".to_owned(),
+            (false, Some(Origin::Pilot(_))) => format!("nearest named reef: {}", named.name()),
+            (false, _) => named.name().to_owned(),
+        };
+        self.note(ledger, "reef", format!("{zone}: what the reef is like"), table.reef.is_some(), shown);
         let mut spec = named.spec();
         for (key, value) in self.overrides() {
             if unknown {

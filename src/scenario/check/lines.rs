@@ -40,7 +40,7 @@ fn paths(file: &ScenarioFile) -> Vec<String> {
 fn check_units(study: &Study, method: &MethodSpec, path: &str, problems: &mut Problems) {
     if lines_are_replicates_somewhere(study.scope, &study.zones) && method.units.first().is_some_and(|units| *units < 2)
     {
-        let word = method.kind.unit_word();
+        let word = method.kind.units();
         let message = format!("{word} are the replicates here, and a single one has no spread");
         let remedy = "Write units = \"2..12\", for example.";
         problems.add(&format!("{path}.units"), message, "at least 2", remedy);
@@ -53,7 +53,7 @@ fn check_fit(study: &Study, method: &MethodSpec, path: &str, problems: &mut Prob
         MethodKind::PhotoBelt { length_m, width_m, .. } => (length_m, width_m),
         MethodKind::Components(_) => return,
     };
-    let word = method.kind.unit_word();
+    let word = method.kind.units();
     let longest = lengths.iter().copied().fold(0.0, f64::max);
     let widest = widths.iter().copied().fold(0.0, f64::max);
     for zone in &study.zones {

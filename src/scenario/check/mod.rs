@@ -2,9 +2,12 @@
 
 mod changes;
 mod lines;
+mod remarks;
 mod size;
 mod sources;
 mod zones;
+
+pub use remarks::remarks;
 
 use super::file::ScenarioFile;
 use super::problems::Problems;

@@ -37,6 +37,8 @@ pub struct PointInterceptTable {
     pub lay_minutes: Option<Number<Minutes>>,
     /// Minutes to read a line of the first length at the first spacing.
     pub read_minutes: Option<Number<Minutes>>,
+    /// Minutes ashore for a unit (to read its photographs); shown beside the minutes under water, never added to them.
+    pub ashore_minutes: Option<Number<Minutes>>,
     pub source: Option<Source>,
 }
 
@@ -50,6 +52,8 @@ pub struct LineInterceptTable {
     pub units: Option<Counts<Units>>,
     pub lay_minutes: Option<Number<Minutes>>,
     pub read_minutes: Option<Number<Minutes>>,
+    /// Minutes ashore for a unit (to read its photographs); shown beside the minutes under water, never added to them.
+    pub ashore_minutes: Option<Number<Minutes>>,
     pub source: Option<Source>,
 }
 
@@ -68,6 +72,8 @@ pub struct PhotoBeltTable {
     pub lay_minutes: Option<Number<Minutes>>,
     /// Minutes under water (to photograph the belt), not those at the desk.
     pub read_minutes: Option<Number<Minutes>>,
+    /// Minutes ashore for a unit (to read its photographs); shown beside the minutes under water, never added to them.
+    pub ashore_minutes: Option<Number<Minutes>>,
     pub source: Option<Source>,
 }
 
@@ -96,5 +102,7 @@ pub struct OtherTable {
     pub units: Option<Counts<Units>>,
     pub lay_minutes: Option<Number<Minutes>>,
     pub read_minutes: Option<Number<Minutes>>,
+    /// Minutes ashore for a unit (to read its photographs); shown beside the minutes under water, never added to them.
+    pub ashore_minutes: Option<Number<Minutes>>,
     pub source: Option<Source>,
 }

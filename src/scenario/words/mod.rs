@@ -226,7 +226,7 @@ fn method(answers: &Answers, lines_are_replicates: bool, notes: &mut Notes) -> M
             spacing_m: vec![defaults::SPACING_M],
         },
         units: (if lines_are_replicates { 2 } else { 1 }..=defaults::MOST_UNITS).collect(),
-        minutes: UnitMinutes { lay, read },
+        minutes: UnitMinutes { lay, read, ashore: None },
     }
 }
 

@@ -28,6 +28,9 @@ pub fn write(writer: &mut Writer, methods: &[MethodSpec]) {
             writer.counts("units", &method.units);
             writer.number("lay_minutes", method.minutes.lay);
             writer.number("read_minutes", method.minutes.read);
+            if let Some(minutes) = method.minutes.ashore {
+                writer.number("ashore_minutes", minutes);
+            }
             writer.source();
         }
     }

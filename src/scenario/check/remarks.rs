@@ -1,0 +1,63 @@
+use crate::design::{Change, HARD_CORAL, Study, Zone};
+use crate::scenario::shown::{number, percent};
+use crate::survey::MethodKind;
+
+/// What is right but not as it may seem: changes that begin elsewhere in a zone than the zone does.
+pub fn remarks(study: &Study) -> Vec<String> {
+    study.changes.iter().filter_map(|change| in_each_zone(study, change)).collect()
+}
+
+/// Covers that differ by less than this share are the same for people.
+const SAME: f64 = 0.005;
+
+fn in_each_zone(study: &Study, change: &Change) -> Option<String> {
+    let cover = |zone: &Zone| {
+        let of_category = |name: &str| zone.categories.iter().find(|category| category.name == name);
+        match change.indicator.as_str() {
+            HARD_CORAL => Some(zone.cover),
+            name => of_category(name).map(|category| category.cover),
+        }
+    };
+    let by_components = |kind: &MethodKind| matches!(kind, MethodKind::Components(_));
+    if study.methods.iter().all(|method| by_components(&method.kind)) {
+        return None;
+    }
+    let zones: Vec<(&str, f64)> =
+        study.zones.iter().filter_map(|zone| Some((zone.name.as_str(), cover(zone)?))).collect();
+    if zones.iter().all(|(_, cover)| (cover - change.from).abs() <= SAME * change.from) {
+        return None;
+    }
+    let tenth = |share: f64| (share * 1000.0).round() / 1000.0;
+    let in_percent = |share: f64| number(100.0 * tenth(share));
+    let each = zones
+        .iter()
+        .map(|(name, cover)| format!("{name} {} to {}", in_percent(*cover), in_percent(cover * change.ratio())));
+    Some(format!(
+        "{} {} to {}: not every zone begins there, so each zone's own cover moves by the same share (to {} of what is \
+         there). In percent of the bottom: {}.",
+        change.indicator.replace('_', " "),
+        in_percent(change.from),
+        in_percent(change.to),
+        percent((change.ratio() * 100.0).round() / 100.0),
+        each.collect::<Vec<_>>().join("; ")
+    ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::{DEMO, load_text};
+
+    #[test]
+    fn a_change_that_begins_elsewhere_tells_what_is_applied() {
+        let demo = load_text("demo.toml", DEMO).unwrap().study;
+        let told = remarks(&demo);
+        assert!(
+            told[0].contains("to 79 % of what is there). In percent of the bottom: outer slope 30 to 23.6;"),
+            "{told:?}"
+        );
+        let text = "statement_about = \"all_such_reefs\"\n[[zone]]\nsites = 8\ncover_percent = 28\n\
+            [[method.point_intercept]]\n[[change]]\nfrom = 28\nto = 22\n";
+        assert!(remarks(&load_text("one.toml", text).unwrap().study).is_empty());
+    }
+}

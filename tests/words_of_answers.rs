@@ -1,0 +1,132 @@
+//! What an answer says beside its numbers: honest numbers of sites, photographs read ashore, too few trials, reefs that
+//! are only assumed, years that a pilot hardly saw.
+
+use assert_cmd::Command;
+use std::fs;
+use tempfile::TempDir;
+
+const TWO_ZONES: &str = "statement_about = \"all_such_reefs\"\n\
+    [[zone]]\nname = \"crest\"\nsites = 12\ncover_percent = 30\nbetween_sites_points = 9\nsite_year_points = 2.5\nreef = \"fore_reef\"\nlength_m = 40\nwidth_m = 10\n\
+    [[zone]]\nname = \"slope\"\nsites = 14\ncover_percent = 26\nbetween_sites_points = 9\nsite_year_points = 2.5\nreef = \"fore_reef\"\n";
+const CHANGE: &str = "[[change]]\nfrom = 28\nto = 22\n";
+const LINES: &str = "[[method.point_intercept]]\nunits = [2, 6]\n";
+const BELTS: &str = "[[method.photo_belt]]\nunits = [2, 6]\npoints = [100, 200]\n";
+
+/// Standard output and standard error of a command on a scenario, with few trials.
+fn told(folder: &TempDir, scenario: &str, arguments: &[&str]) -> (String, String) {
+    fs::write(folder.path().join("reef.toml"), scenario).unwrap();
+    let mut command = Command::cargo_bin("reefwright").unwrap();
+    let output = command.current_dir(folder.path()).args(arguments).output().unwrap();
+    let (out, error) = (String::from_utf8(output.stdout).unwrap(), String::from_utf8(output.stderr).unwrap());
+    assert!(output.status.success(), "{arguments:?}: {error}");
+    (out, error)
+}
+
+fn one_paragraph(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+const CURVES: [&str; 5] = ["curves", "reef.toml", "--trials", "64", "--quiet"];
+
+#[test]
+fn zones_with_different_numbers_of_sites_have_no_single_number() {
+    let folder = TempDir::new().unwrap();
+    let scenario = format!("{TWO_ZONES}{CHANGE}{LINES}");
+    let (out, _) = told(&folder, &scenario, &CURVES);
+    assert!(out.lines().any(|line| line.starts_with("all") && line.contains(" 12-14 ")), "{out}");
+    let (json, _) = told(&folder, &scenario, &[&CURVES[..], &["--json"]].concat());
+    let value: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let rows = value["rows"].as_array().unwrap();
+    let of = |zone: &str| rows.iter().find(|row| row["zone"] == zone).unwrap();
+    assert_eq!((&of("slope")["sites"], &of("slope")["sites_in_zones"]), (&14.into(), &serde_json::json!([14])));
+    assert!(of("all")["sites"].is_null() && of("all")["sites_in_zones"] == serde_json::json!([12, 14]));
+    let page = fs::read_to_string(folder.path().join("reefwright-report/report.html")).unwrap();
+    assert!(page.contains("all zones together, 12-14 sites in each"), "the title of the panel");
+    let (alike, _) = told(&folder, &scenario.replace("= 12\n", "= 14\n"), &[&CURVES[..], &["--json"]].concat());
+    let value: serde_json::Value = serde_json::from_str(&alike).unwrap();
+    assert!(value["rows"].as_array().unwrap().iter().all(|row| row["sites"] == 14));
+}
+
+#[test]
+fn photographs_are_read_ashore_and_that_is_said() {
+    let folder = TempDir::new().unwrap();
+    let scenario = format!("{TWO_ZONES}{CHANGE}{BELTS}");
+    let (out, _) = told(&folder, &scenario, &CURVES);
+    assert!(one_paragraph(&out).contains("reading the photographs of belts ashore is not counted"), "{out}");
+    let with_minutes = scenario + "ashore_minutes = 20\n";
+    let (out, _) = told(&folder, &with_minutes, &CURVES);
+    assert!(one_paragraph(&out).contains("reading ashore comes on top (20 minutes a belt)"), "{out}");
+    let page = fs::read_to_string(folder.path().join("reefwright-report/report.html")).unwrap();
+    assert!(page.contains("ashore<small>minutes a site"));
+    let (json, _) = told(&folder, &with_minutes, &[&CURVES[..], &["--json"]].concat());
+    let value: serde_json::Value = serde_json::from_str(&json).unwrap();
+    for row in value["rows"].as_array().unwrap() {
+        // Twice the points are twice the work ashore; minutes under water stay their own.
+        let each = 20.0 * row["dimensions"]["points"].as_f64().unwrap() / 100.0;
+        assert_eq!(row["ashore_minutes"].as_f64(), Some(each * row["units"].as_f64().unwrap()), "{row}");
+    }
+    let (json, _) = told(&folder, &format!("{TWO_ZONES}{CHANGE}{LINES}"), &[&CURVES[..], &["--json"]].concat());
+    let value: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert!(value["rows"].as_array().unwrap().iter().all(|row| row["ashore_minutes"].is_null()));
+}
+
+#[test]
+fn too_few_trials_to_judge_false_alarms_are_told() {
+    let folder = TempDir::new().unwrap();
+    let scenario = format!("{TWO_ZONES}{CHANGE}{LINES}");
+    let (few, _) = told(&folder, &scenario, &[&CURVES[..], &["--json"]].concat());
+    assert!(one_paragraph(&few).contains("With 64 trials false alarms cannot be judged"), "{few}");
+    assert!(one_paragraph(&few).contains("at least 900 trials (--trials 900"), "{few}");
+    let (enough, _) = told(&folder, &scenario, &["curves", "reef.toml", "--trials", "900", "--quiet", "--json"]);
+    assert!(!enough.contains("cannot be judged"), "{enough}");
+}
+
+#[test]
+fn a_status_has_no_change_and_no_interval_beyond_what_can_be() {
+    let folder = TempDir::new().unwrap();
+    let zone = "[[zone]]\nsites = 2\ncover_percent = 30\nbetween_sites_points = 20\nreef = \"lagoon_bommies\"\n";
+    let scenario =
+        format!("statement_about = \"all_such_reefs\"\n{zone}[[method.point_intercept]]\nunits = [1, 2, 6]\n");
+    let (out, _) = told(&folder, &scenario, &CURVES);
+    assert!(out.contains("half-width") && !out.contains("change"), "{out}");
+    assert!(out.contains("> 50"), "{out}");
+    let page = fs::read_to_string(folder.path().join("reefwright-report/report.html")).unwrap();
+    assert!(!page.contains(">change<small>"));
+    assert!(page.contains("Intervals wider than a cover can vary are left out."));
+}
+
+#[test]
+fn a_reef_of_unknown_kind_is_told_beside_its_picture() {
+    let folder = TempDir::new().unwrap();
+    let unknown = format!("{TWO_ZONES}{CHANGE}{LINES}").replacen("reef = \"fore_reef\"", "reef = \"unknown\"", 1);
+    let (_, error) = told(&folder, &unknown, &["view", "reef.toml", "--out", "views"]);
+    assert!(error.contains("the reef of crest is like is not known"), "{error}");
+    assert!(!error.contains("slope"), "{error}");
+    let svg = fs::read_to_string(folder.path().join("views/reef-1-crest.svg")).unwrap();
+    let (_, silent) = told(&folder, &unknown, &["view", "reef.toml", "--out", "views", "--quiet"]);
+    assert!(svg.contains("is not known") && silent.is_empty(), "{silent}");
+}
+
+#[test]
+fn years_that_drift_alone_explains_are_told_with_every_answer() {
+    let folder = TempDir::new().unwrap();
+    let quiet = format!("{TWO_ZONES}{CHANGE}{LINES}").replacen("site_year_points = 2.5", "site_year_points = 0.1", 1);
+    let (out, _) = told(&folder, &quiet, &[&CURVES[..], &["--json"]].concat());
+    let words = one_paragraph(&out);
+    assert!(words.contains("crest: a site's own years (SD 0.1 points) move sites no further than the drift"), "{out}");
+    assert!(!words.contains("slope: a site's own years"), "{out}");
+}
+
+#[test]
+fn the_scenario_of_a_pilot_says_which_reef_is_only_the_nearest() {
+    let folder = TempDir::new().unwrap();
+    let data = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/pilot_lines.csv");
+    let pilot = ["pilot", data, "--visit", "year", "--hits", "coral_points", "--length", "10", "--same-marks"];
+    told(&folder, "", &[&pilot[..], &["--scenario", "atolls.toml"]].concat());
+    let (out, _) = told(&folder, "", &["check", "atolls.toml"]);
+    let from_pilot = out.split("From a pilot").nth(1).unwrap();
+    assert!(from_pilot.contains("nearest named reef: "), "{out}");
+    assert!(from_pilot.contains("years between the visits") && from_pilot.contains("sites surveyed"), "{out}");
+    let (out, _) = told(&folder, "", &["curves", "atolls.toml", "--trials", "64", "--quiet", "--json"]);
+    assert!(one_paragraph(&out).contains("upper end of its interval"), "{out}");
+}
