@@ -106,7 +106,7 @@ fn assumed(zone: &Zone) -> String {
 
 fn caption(zone: &Zone, colonies: usize, units: usize) -> String {
     format!(
-        "One virtual site of {}, {} x {} m, mean cover of the zone {:.0} %: {colonies} discs of hard coral, {} laid at random. Cover is seen from above; relief is not modelled.",
+        "{}, {} x {} m, mean cover of the zone {:.0} %: {colonies} discs of hard coral, {} laid at random. Cover is seen from above; relief is not modelled.",
         zone.name,
         zone.length_m,
         zone.width_m,

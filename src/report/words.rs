@@ -179,7 +179,7 @@ pub fn ashore_note(report: &Report) -> Option<String> {
         ));
     }
     rows.iter().any(|row| row.method == "photo_belt").then(|| {
-        "Minutes are those under water: reading the photographs of belts ashore is not counted (ashore_minutes tells it)."
+        "Minutes are those under water: reading the photographs of belts ashore is not counted; ashore_minutes in the scenario shows it."
             .to_string()
     })
 }
