@@ -83,7 +83,7 @@ impl ZoneSurvey<'_> {
     /// True covers of the site in the states of a visit.
     pub fn truths(&self, key: Key, site: &mut SiteReef, visit: Visit, sheet: &mut Sheet) {
         let mut truths = [0.0; MOST_STATES];
-        site.truth((self.zone.length_m, self.zone.width_m), &mut truths);
+        site.truth((self.zone.length_m, self.zone.width_m), states_of_visit(visit, sheet.states()), &mut truths);
         let classes = ClassReader::new(self, key, site.frame, &self.coral.normals);
         for state in states_of_visit(visit, sheet.states()) {
             let covers = classes.as_ref().map(|classes| classes.truths(truths[state], state)).unwrap_or_default();
