@@ -83,7 +83,7 @@ impl ZoneSurvey<'_> {
     /// True covers of the site in the states of a visit.
     pub fn truths(&self, key: Key, site: &mut SiteReef, visit: Visit, sheet: &mut Sheet) {
         let mut truths = [0.0; MOST_STATES];
-        site.truth((self.zone.length_m, self.zone.width_m), &mut truths);
+        site.truth((self.zone.length_m, self.zone.width_m), states_of_visit(visit, sheet.states()), &mut truths);
         let classes = ClassReader::new(self, key, site.frame, &self.coral.normals);
         for state in states_of_visit(visit, sheet.states()) {
             let covers = classes.as_ref().map(|classes| classes.truths(truths[state], state)).unwrap_or_default();
@@ -351,12 +351,19 @@ fn chord(colony: &Colony) -> (f32, f32) {
     (colony.along - half, colony.along + half)
 }
 
+/// The next whole number; nothing above 0 needs to be told apart below it.
+fn ceiling(x: f32) -> i32 {
+    let cut = x as i32;
+    cut + i32::from((cut as f32) < x)
+}
+
 /// Sets the points of the grid (at 1, 2, 3 ... grids from the start) that lie in a chord.
 fn set_points(sets: &mut [u64], chords: &[(f32, f32)], grid: f32, points: usize) {
     let per_m = 1.0 / grid;
     for &(from, to) in chords {
-        let first = ((from * per_m).ceil() as i32 - 1).max(0);
-        let last = ((to * per_m).floor() as i32 - 1).min(points as i32 - 1);
+        // Without SSE 4.1 `ceil` and `floor` are calls; a conversion that cuts off is one instruction.
+        let first = ceiling(from * per_m) - 1;
+        let (first, last) = (first.max(0), ((to * per_m) as i32 - 1).min(points as i32 - 1));
         if first <= last {
             bits::set_range(sets, first as usize, last as usize);
         }

@@ -5,7 +5,7 @@ const ENTRIES: usize = 4096;
 
 /// Standard normal quantiles at 4,096 equally likely levels, scaled to variance 1: one shift and one load give a normal.
 /// Sums over lattice nodes of such draws are normal to far below Monte Carlo error.
-pub struct Normals(Box<[f32]>);
+pub struct Normals(Box<[f32; ENTRIES]>);
 
 impl Normals {
     pub fn new() -> Self {
@@ -16,19 +16,18 @@ impl Normals {
             })
             .collect();
         let scale = (raw.iter().map(|z| z * z).sum::<f64>() / ENTRIES as f64).sqrt();
-        Self(raw.iter().map(|z| (z / scale) as f32).collect())
+        let mut table = Box::new([0.0; ENTRIES]);
+        for (entry, z) in table.iter_mut().zip(raw) {
+            *entry = (z / scale) as f32;
+        }
+        Self(table)
     }
 
-    /// The normal that belongs to a hash (its upper 12 bits).
+    /// The normal that belongs to a hash and one of its four lanes (12 bits each, from the top); independent of one
+    /// another.
     #[inline(always)]
-    pub fn at(&self, hash: u64) -> f32 {
-        self.0[(hash >> 52) as usize]
-    }
-
-    /// A second normal from the same hash, independent of the first (the next 12 bits).
-    #[inline(always)]
-    pub fn other(&self, hash: u64) -> f32 {
-        self.0[((hash >> 40) & 0xFFF) as usize]
+    pub fn lane(&self, hash: u64, lane: u32) -> f32 {
+        self.0[((hash >> (52 - 12 * lane)) & 0xFFF) as usize]
     }
 }
 

@@ -42,10 +42,11 @@ pub fn unit(hash: u64) -> f32 {
     ((hash >> 40) as i32 as f32 + 0.5) * (1.0 / 16_777_216.0)
 }
 
-/// The same of the next 24 bits.
+/// One of three uniforms in (0, 1), of 21 bits each, of a hash.
 #[inline(always)]
-pub fn lower_unit(hash: u64) -> f32 {
-    unit(hash << 24)
+pub fn third(hash: u64, part: usize) -> f32 {
+    let bits = (hash >> (43 - 21 * part)) as i32 & 0x1F_FFFF;
+    (bits as f32 + 0.5) * (1.0 / 2_097_152.0)
 }
 
 #[cfg(test)]

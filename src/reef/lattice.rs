@@ -1,4 +1,4 @@
-use crate::random::{KEY_X, KEY_Y, Key, Normals, Purpose, lattice_key, mix};
+use crate::random::{Key, Normals, Purpose, lattice_key, mix};
 use std::f64::consts::TAU;
 
 /// Spacing of the nodes of each octave, in units of the scale, and its share of the variance. The weights were found by
@@ -55,6 +55,12 @@ impl Frame {
         (self.cos * x - self.sin * y + self.shift_x, self.sin * x + self.cos * y + self.shift_y)
     }
 
+    /// How far one moves in the frame when one moves on the site, metres.
+    #[inline(always)]
+    pub fn step(&self, x: f64, y: f64) -> (f64, f64) {
+        (self.cos * x - self.sin * y, self.sin * x + self.cos * y)
+    }
+
     /// From metres in the frame to metres on the site.
     #[inline(always)]
     pub fn to_site(&self, x: f64, y: f64) -> (f64, f64) {
@@ -76,34 +82,53 @@ pub(super) struct Octave {
 impl Octave {
     #[inline(always)]
     fn at(&self, normals: &Normals, x: f64, y: f64) -> f64 {
-        self.sums(x, y, |hash| [normals.at(hash) as f64])[0]
+        self.sums(x, y, |hash, lane| [normals.lane(hash, lane) as f64])[0]
     }
 
-    /// The lattice as it is and an innovation independent of it, from the same hashes.
+    /// The lattice as it is and an innovation independent of it.
     #[inline(always)]
     fn with_innovation(&self, normals: &Normals, x: f64, y: f64) -> [f64; 2] {
-        self.sums(x, y, |hash| [normals.at(hash) as f64, normals.other(hash) as f64])
+        self.sums(x, y, |hash, lane| [normals.lane(hash, lane) as f64, normals.lane(innovation_of(hash), lane) as f64])
     }
 
-    /// Weighted sums of what the nine nodes around a place have.
+    /// Weighted sums of what the nine nodes around a place have. Four nodes share a hash: the nine lie in two by two
+    /// blocks of two by two.
     #[inline(always)]
-    fn sums<const N: usize>(&self, x: f64, y: f64, node: impl Fn(u64) -> [f64; N]) -> [f64; N] {
+    fn sums<const N: usize>(&self, x: f64, y: f64, node: impl Fn(u64, u32) -> [f64; N]) -> [f64; N] {
         let (column, (weights_x, squares_x)) = nearest(x * self.nodes_per_m + self.shift_x);
         let (row, (weights_y, squares_y)) = nearest(y * self.nodes_per_m + self.shift_y);
-        // The keys of the nine nodes follow from the first by addition: `lattice_key` is linear.
-        let mut first = lattice_key(self.key, column - 1, row - 1);
+        let (block_x, of_x) = in_blocks(column, weights_x);
+        let (block_y, of_y) = in_blocks(row, weights_y);
         let mut sums = [0.0; N];
-        for weight_x in weights_x {
-            let keys = [first, first.wrapping_add(KEY_Y), first.wrapping_add(KEY_Y.wrapping_mul(2))];
-            let [a, b, c] = keys.map(|key| node(mix(key)));
-            for n in 0..N {
-                sums[n] += weight_x * (weights_y[0] * a[n] + weights_y[1] * b[n] + weights_y[2] * c[n]);
+        for bx in 0..2usize {
+            for by in 0..2usize {
+                let hash = mix(lattice_key(self.key, block_x + bx as i32, block_y + by as i32));
+                for lane in 0..4usize {
+                    let weight = of_x[2 * bx + (lane & 1)] * of_y[2 * by + (lane >> 1)];
+                    let values = node(hash, lane as u32);
+                    for n in 0..N {
+                        sums[n] += weight * values[n];
+                    }
+                }
             }
-            first = first.wrapping_add(KEY_X);
         }
         let scale = self.amplitude / (squares_x * squares_y).sqrt();
         sums.map(|sum| scale * sum)
     }
+}
+
+/// The first of the two blocks of two nodes that hold a node and its neighbours along one axis, and the weights of all
+/// four nodes in them.
+#[inline(always)]
+fn in_blocks(middle: i32, [left, centre, right]: [f64; 3]) -> (i32, [f64; 4]) {
+    let first = (middle - 1) >> 1;
+    (first, if middle & 1 == 1 { [left, centre, right, 0.0] } else { [0.0, left, centre, right] })
+}
+
+/// The hash of the innovations of a block of nodes, from that of its normals.
+#[inline(always)]
+pub(super) fn innovation_of(block: u64) -> u64 {
+    mix(block ^ 0xA54F_F53A_5F1D_36F1)
 }
 
 /// The nearest node and the weights of it and its two neighbours.

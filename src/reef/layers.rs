@@ -18,7 +18,7 @@ pub struct Layer {
     /// Share of all colonies.
     pub share: f64,
     /// Radii at 4,096 equally likely levels; each stands for its level with the exact mean area of the level.
-    pub radius: Vec<f32>,
+    pub radius: Box<[f32; RADII]>,
 }
 
 /// Splits a size law into two layers for a reef with `density` colonies per m2.
@@ -51,7 +51,7 @@ pub fn layers(sizes: &SizeLaw, field_cell_m: f64, density: f64) -> Vec<Layer> {
                 cell: (field_cell_m / f64::from(1u32 << split)) as f32,
                 reach: edges[l + 1] as f32,
                 share: (to - from) / total,
-                radius: (0..RADII).map(|i| level_radius(sizes, from, to, i)).collect(),
+                radius: Box::new(std::array::from_fn(|i| level_radius(sizes, from, to, i))),
             }
         })
         .collect()

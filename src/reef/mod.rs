@@ -1,8 +1,11 @@
 mod bottom;
+mod cells;
 mod coral_law;
 mod fast;
 mod lattice;
 mod layers;
+mod listed;
+mod machine;
 mod named;
 mod site;
 mod spec;

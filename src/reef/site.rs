@@ -4,6 +4,7 @@ use super::lattice::{Frame, LatticeField};
 use super::layers::{Layer, layers};
 use super::strip_field::Drift;
 use crate::random::{Key, Normals, Purpose, normal_from_uniform};
+use std::ops::Range;
 
 /// The corals of a zone, ready to be read: the law and its tables. Made once a zone.
 pub struct CoralReef {
@@ -124,11 +125,10 @@ impl<'a> SiteReef<'a> {
         value
     }
 
-    /// The true cover of the site in each state: the cover expected from its site effect, its year and its along-reef
+    /// The true cover of the site in some states: the cover expected from its site effect, its year and its along-reef
     /// field, averaged over the site; patches and colonies are sampling. The grid has steps of 2.5 m, wider ones on large
     /// sites, where places are so many that the mean is as good.
-    pub fn truth(&mut self, size: (f64, f64), truths: &mut [f64]) {
-        let states = self.reef.law.states.len();
+    pub fn truth(&mut self, size: (f64, f64), states: Range<usize>, truths: &mut [f64]) {
         let steps = |side: f64| ((side / 2.5).ceil() as usize).clamp(1, MOST_STEPS);
         let (columns, rows) = (steps(size.0), steps(size.1));
         let (step_x, step_y) = (size.0 / columns as f64, size.1 / rows as f64);
@@ -138,27 +138,43 @@ impl<'a> SiteReef<'a> {
         for (offset, level) in offsets.iter_mut().zip(&self.level) {
             *offset = level + ln_area + half_patch;
         }
-        truths[..states].fill(0.0);
-        let mut last = (i32::MAX, i32::MAX);
-        let mut cover = [0.0f64; MOST_STATES];
+        truths[states.clone()].fill(0.0);
+        // Places one after the other mostly lie in one cell of the along-reef field: its cover is added once for all.
         let per_m = 1.0 / self.reef.along_cell;
+        let step = self.frame.step(0.0, step_y);
+        let (mut cell, mut places) = ((i32::MAX, i32::MAX), 0u32);
         for i in 0..columns {
-            for j in 0..rows {
-                let place = self.frame.from_site((i as f64 + 0.5) * step_x, (j as f64 + 0.5) * step_y);
-                let at = (fast::floor(place.0 as f32 * per_m), fast::floor(place.1 as f32 * per_m));
-                if at != last {
-                    let along = self.along_cell(at.0, at.1);
-                    for s in 0..states {
-                        cover[s] = f64::from(self.reef.truth_at(offsets[s] + along[usize::from(s > 0)]));
-                    }
-                    last = at;
+            let (mut x, mut y) = self.frame.from_site((i as f64 + 0.5) * step_x, 0.5 * step_y);
+            for _ in 0..rows {
+                let at = (fast::floor(x as f32 * per_m), fast::floor(y as f32 * per_m));
+                if at != cell {
+                    self.add_cover(cell, places, states.clone(), &offsets, truths);
+                    (cell, places) = (at, 0);
                 }
-                for s in 0..states {
-                    truths[s] += cover[s];
-                }
+                places += 1;
+                (x, y) = (x + step.0, y + step.1);
             }
         }
-        truths[..states].iter_mut().for_each(|sum| *sum /= (columns * rows) as f64);
+        self.add_cover(cell, places, states.clone(), &offsets, truths);
+        truths[states].iter_mut().for_each(|sum| *sum /= (columns * rows) as f64);
+    }
+
+    /// Adds the cover expected in each state in a cell of the along-reef field, for a number of places in it.
+    fn add_cover(
+        &mut self,
+        cell: (i32, i32),
+        places: u32,
+        states: Range<usize>,
+        offsets: &[f32; MOST_STATES],
+        truths: &mut [f64],
+    ) {
+        if places > 0 {
+            let along = self.along_cell(cell.0, cell.1);
+            for s in states {
+                let cover = self.reef.truth_at(offsets[s] + along[usize::from(s > 0)]);
+                truths[s] += f64::from(places) * f64::from(cover);
+            }
+        }
     }
 }
 

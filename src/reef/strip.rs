@@ -1,4 +1,5 @@
 use super::fast::floor;
+use crate::random::{KEY_X, KEY_Y};
 
 /// A straight line in the turned frame of a site, metres.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -32,7 +33,7 @@ pub struct Columns {
     pub first: i32,
     pub last: i32,
     pub rows: usize,
-    cell: f32,
+    pub cell: f32,
     per_m: f32,
     reach: f32,
 }
@@ -70,6 +71,12 @@ impl Strip {
             per_m,
             reach,
         }
+    }
+
+    /// What a step of one column and one row adds to the key of a cell or a node.
+    #[inline(always)]
+    pub fn keys(&self) -> (u64, u64) {
+        if self.swapped { (KEY_Y, KEY_X) } else { (KEY_X, KEY_Y) }
     }
 
     /// The first row of a column.

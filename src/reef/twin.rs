@@ -2,8 +2,9 @@
 //! place, sharing only keys and tables with the fast code.
 
 use super::fast;
+use super::listed::{RENEWAL, ranks, settled_rank, settling_ranks};
 use super::site::{MOST_STATES, SiteReef};
-use super::walk::{Visit, ranks};
+use super::walk::Visit;
 use crate::random::{Key, Purpose, lattice_key, mix};
 
 /// Bit s: a colony that lives in state s lies over the place (frame coordinates).
@@ -34,15 +35,16 @@ fn covered(site: &mut SiteReef, x: f32, y: f32, visit: Visit) -> u16 {
                 let seen = if visit == Visit::First { 0..1 } else { 1..states };
                 let most = seen.clone().map(mean).fold(0.0, f64::max);
                 let same = law.same_colonies as f32;
-                let names = |key: u64| ranks(key).zip((1..).map(move |n| mix(lattice_key(key, n, 0))));
+                let names = (1..).map(move |n| lattice_key(hash, n, 0));
+                let first = ranks(hash).zip(names.clone().map(mix));
                 let mut colonies: Vec<(f32, u64)> =
-                    names(hash).take_while(|&(rank, _)| f64::from(rank) > (-most).exp()).collect();
+                    first.take_while(|&(rank, _)| f64::from(rank) > (-most).exp()).collect();
                 if visit == Visit::Second && same < 1.0 {
-                    let fresh = mix(hash ^ super::walk::RENEWAL);
                     let none = (-f64::from(1.0 - same) * most).exp();
-                    colonies.retain(|(_, id)| fast::unit(mix(id ^ super::walk::RENEWAL)) < same);
-                    let settled = names(fresh).take_while(|&(rank, _)| f64::from(rank) > none);
-                    colonies.extend(settled.map(|(rank, id)| (super::walk::settled_rank(rank, 1.0 - same), id)));
+                    colonies.retain(|(_, id)| fast::unit(mix(id ^ RENEWAL)) < same);
+                    let settled = settling_ranks(hash).zip(names.map(|name| mix(name ^ RENEWAL)));
+                    let settled = settled.take_while(|&(rank, _)| f64::from(rank) > none);
+                    colonies.extend(settled.map(|(rank, id)| (settled_rank(rank, 1.0 - same), id)));
                 }
                 for (rank, id) in colonies {
                     let cx = (i as f32 + (id & 0x1F_FFFF) as f32 / 2_097_152.0) * layer.cell;
@@ -65,6 +67,7 @@ fn covered(site: &mut SiteReef, x: f32, y: f32, visit: Visit) -> u16 {
 
 mod tests {
     use super::*;
+    use crate::reef::machine::tests::NARROW;
     use crate::reef::{CoralLaw, CoralReef, CoralState, NamedReef, Walk};
 
     fn law(reef: NamedReef) -> CoralLaw {
@@ -109,5 +112,24 @@ mod tests {
             assert!(differ <= looked / 1000, "{reef:?}: {differ} of {looked} points differ");
             assert!(seen > looked / 20);
         }
+    }
+
+    #[test]
+    fn every_processor_sees_the_same_bits() {
+        let coral = CoralReef::new(law(NamedReef::PatchyForeReef), |_| 0.0);
+        let (mut narrow, mut wide) = (Walk::default(), Walk::default());
+        let mut colonies = 0;
+        for trial in 0..20u64 {
+            let visit = if trial % 2 == 0 { Visit::First } else { Visit::Second };
+            let mut site = SiteReef::new(&coral, Key::seed(trial));
+            let line = site.frame_line((2.0 * trial as f64, 3.0), (0.6, 0.8), 25.0);
+            NARROW.set(true);
+            narrow.read(&mut site, &line, 0.3, visit);
+            NARROW.set(false);
+            wide.read(&mut site, &line, 0.3, visit);
+            assert_eq!(narrow.colonies, wide.colonies);
+            colonies += narrow.colonies.len();
+        }
+        assert!(colonies > 1000);
     }
 }

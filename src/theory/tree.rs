@@ -323,7 +323,8 @@ mod tests {
                         // Half a hit more, so that what cannot be has an error too.
                         let error = (exact.max(0.5 / trials) * (1.0 - exact) / trials).sqrt();
                         let share = hits as f64 / trials;
-                        assert!((share - exact).abs() < 4.0 * error, "{distance} {visits:?} {k} {l}: {share} {exact}");
+                        // 72 comparisons: one beyond 4.5 errors in two thousand runs.
+                        assert!((share - exact).abs() < 4.5 * error, "{distance} {visits:?} {k} {l}: {share} {exact}");
                     }
                 }
             }

@@ -192,7 +192,7 @@ pub fn simulate(reef: &Reef, seed: u64, number: u64) -> Vec<SeenSite> {
             of_states
         });
         let mut truths = [0.0; MOST_STATES];
-        site.truth((100.0, 20.0), &mut truths);
+        site.truth((100.0, 20.0), 0..coral.law.states.len(), &mut truths);
         SeenSite { truths: truths[..states].to_vec(), tapes }
     };
     (0..number).into_par_iter().map(seen).collect()
