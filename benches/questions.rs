@@ -173,6 +173,7 @@ fn study(length_m: Vec<f64>, spacing_m: Vec<f64>, units: Vec<usize>, sites: Vec<
             units,
             minutes: UnitMinutes { lay: 3.0, read: 12.0 },
         }],
+        placement: Placement::default(),
         also_report: vec![],
     }
 }

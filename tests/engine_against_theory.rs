@@ -77,6 +77,7 @@ fn study() -> Study {
                 minutes: UnitMinutes { lay: 1.0, read: 5.0 },
             },
         ],
+        placement: Placement::default(),
         also_report: vec![],
     }
 }

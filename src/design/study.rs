@@ -1,7 +1,7 @@
 use super::asked::{Question, Scope, TestSpec};
 use super::visits::{Observers, Visits};
 use super::zone::Zone;
-use crate::survey::MethodSpec;
+use crate::survey::{MethodSpec, Placement};
 use serde::Serialize;
 
 /// A change of one indicator: from this to that, in the zone's own terms.
@@ -36,6 +36,8 @@ pub struct Study {
     /// Changes to see (for `between_groups`: from = first group, to = second). Empty for `status`.
     pub changes: Vec<Change>,
     pub methods: Vec<MethodSpec>,
+    /// How the lines and belts of a site are placed.
+    pub placement: Placement,
     /// Categories whose cover is reported besides hard coral and besides those with a change.
     pub also_report: Vec<String>,
 }

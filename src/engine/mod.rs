@@ -12,7 +12,7 @@ mod tally;
 mod thrown;
 mod trial;
 
-pub use layout::{Indicator, Layout, Reading};
+pub use layout::{Column, Indicator, Layout, Reading};
 pub use plan::{DesignIndex, Plan, Where};
 pub use row::Row;
 pub use run::{Outcome, Until, Watch, run};

@@ -72,7 +72,8 @@ fn units_of(plan: &Plan, zone: usize, key: Key, most: usize) -> Vec<PictureUnit>
         bottom: None,
     };
     let on_a_reef = |kind: &MethodKind| !matches!(kind, MethodKind::Components(_));
-    let Some(reading) = plan.layout.readings.iter().find(|reading| on_a_reef(&plan.study.methods[reading.method].kind))
+    let Some(reading) =
+        plan.layout.readings.iter().position(|reading| on_a_reef(&plan.study.methods[reading.method].kind))
     else {
         return Vec::new();
     };
@@ -82,8 +83,8 @@ fn units_of(plan: &Plan, zone: usize, key: Key, most: usize) -> Vec<PictureUnit>
         .take(most)
         .enumerate()
         .map(|(i, tape)| PictureUnit {
-            from: (tape.x, tape.y),
-            to: (tape.x + tape.length_m, tape.y),
+            from: tape.from,
+            to: tape.to,
             width_m: tape.width_m,
             label: format!("{}", i + 1),
         })

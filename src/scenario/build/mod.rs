@@ -44,6 +44,7 @@ pub fn study(file: &ScenarioFile, problems: &mut Problems, ledger: &mut Ledger) 
         zones,
         changes,
         methods,
+        placement: Default::default(),
         also_report: file.also_report.clone(),
     }
 }
