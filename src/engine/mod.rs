@@ -2,6 +2,8 @@ mod classes;
 mod components;
 mod estimate;
 mod layout;
+#[cfg(test)]
+mod placement_tests;
 mod plan;
 mod row;
 mod run;

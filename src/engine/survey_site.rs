@@ -8,7 +8,7 @@ use crate::design::{Places, Study, Zone};
 use crate::geometry::{bits, union_length};
 use crate::random::{Key, Purpose, normal_from_uniform};
 use crate::reef::{Bottom, Colony, CoralReef, MOST_STATES, SiteReef, Visit, Walk};
-use crate::survey::{Ground, Place};
+use crate::survey::Place;
 
 /// Scratch memory of a survey; one per thread, reused.
 #[derive(Default)]
@@ -123,10 +123,9 @@ impl ZoneSurvey<'_> {
 
     /// Places the units of one layout by the rule of the study; at the second visit anew, or where they were and displaced.
     fn lay(&self, key: Key, visit: Visit, (lengths, width): (&[f64], f64), places: &mut Vec<Place>) {
-        let ground = Ground { site: (self.zone.length_m, self.zone.width_m), placement: self.study.placement };
         let same_marks = self.study.visits.places == Places::SameMarks;
         let occasion = if visit == Visit::Second && !same_marks { 1 } else { 0 };
-        ground.lay(key, occasion, lengths, width, places);
+        self.study.ground(self.zone).lay(key, occasion, lengths, width, places);
         if visit == Visit::Second && same_marks {
             for place in places {
                 let displacement =

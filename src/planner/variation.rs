@@ -155,6 +155,8 @@ pub fn units_at_same_marks(plan: &Plan, ask: &HowMany) -> Option<usize> {
 fn within_scaled(base: &UnitMoments, factor: f64) -> UnitMoments {
     let square = factor * factor;
     let mut scaled = base.clone();
+    // What a layout takes away is of the differences within the site.
+    scaled.layout = base.layout.scaled(square);
     for s in 0..base.variance.len() {
         scaled.variance[s] = base.pair[s] + square * (base.variance[s] - base.pair[s]);
         scaled.same_marks[s] = base.across[s] + square * (base.same_marks[s] - base.across[s]);
