@@ -132,6 +132,18 @@ impl Plan {
         if self.weights(place).into_iter().any(|(zone, _)| lines_alone(zone)) { 2 } else { 1 }
     }
 
+    /// Whether some design takes the units of one site for replicates, and they are laid on a reef.
+    pub fn lines_are_replicates(&self) -> bool {
+        let on_a_reef = |design: &DesignIndex| self.layout.readings[design.reading].dimensions.length_m().is_some();
+        let told_by_units = |design: &DesignIndex| {
+            let units = self.layout.readings[design.reading].units[design.units];
+            self.weights(design.place)
+                .iter()
+                .any(|&(zone, _)| self.terms(zone, self.sites[zone][design.sites], units).listed > 0.0)
+        };
+        self.all_designs().any(|design| on_a_reef(&design) && told_by_units(&design))
+    }
+
     /// How the sites of a zone enter the estimate of a design.
     pub fn terms(&self, zone: usize, sites: usize, units: usize) -> Terms {
         let listed = listed_share(&self.study, &self.study.zones[zone], sites, units);

@@ -38,7 +38,7 @@ pub fn picture(plan: &Plan, zone: usize, seed: u64, units: usize) -> ReefPicture
         zone: asked.name.clone(),
         length_m: size.0,
         width_m: size.1,
-        caption: caption(asked, colonies.len(), laid.len()),
+        caption: caption(asked, colonies.len(), laid.len(), &plan.study.placement.label()),
         colonies,
         grid_m,
         grid_columns,
@@ -91,9 +91,9 @@ fn units_of(plan: &Plan, zone: usize, key: Key, most: usize) -> Vec<PictureUnit>
         .collect()
 }
 
-fn caption(zone: &Zone, colonies: usize, units: usize) -> String {
+fn caption(zone: &Zone, colonies: usize, units: usize, laid: &str) -> String {
     format!(
-        "One virtual site of {}, {} x {} m, mean cover of the zone {:.0} %: {colonies} discs of hard coral, {units} units laid at random. Cover is seen from above; relief is not modelled.",
+        "One virtual site of {}, {} x {} m, mean cover of the zone {:.0} %: {colonies} discs of hard coral, {units} units laid {laid}. Cover is seen from above; relief is not modelled.",
         zone.name,
         zone.length_m,
         zone.width_m,

@@ -69,6 +69,15 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
             "Test site means, as done here.",
         );
     }
+    if !plan.study.placement.is_independent() && plan.lines_are_replicates() {
+        warn(
+            format!(
+                "Lines laid {} are not independent of each other, but the test on lines takes them for that: the error it tells is not that of their mean, as a rule it is too large.",
+                plan.study.placement.layout_label()
+            ),
+            "Take the false alarms and intervals of the table for what they are, lay lines at random starts, or let the statement be about many reefs.",
+        );
+    }
     let degenerate: u64 = rows.iter().map(|row| row.degenerate).max().unwrap_or(0);
     if degenerate > 0 {
         warn(

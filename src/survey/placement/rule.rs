@@ -59,15 +59,22 @@ impl Placement {
 
     /// For people: "at independent random starts, along the site".
     pub fn label(self) -> String {
-        let heading = match self.heading {
+        format!("{}, {}", self.layout_label(), self.heading_label())
+    }
+
+    pub fn layout_label(self) -> String {
+        match self.layout {
+            LineLayout::RandomStarts => "at independent random starts".to_owned(),
+            LineLayout::LeastGap { gap_m } => format!("at random starts at least {gap_m} m apart"),
+            LineLayout::Systematic => "at equal distances from one random start".to_owned(),
+        }
+    }
+
+    pub fn heading_label(self) -> &'static str {
+        match self.heading {
             Heading::Along => "along the site",
             Heading::Across => "across the site",
             Heading::Any => "each in a random direction",
-        };
-        match self.layout {
-            LineLayout::RandomStarts => format!("at independent random starts, {heading}"),
-            LineLayout::LeastGap { gap_m } => format!("at random starts at least {gap_m} m apart, {heading}"),
-            LineLayout::Systematic => format!("at equal distances from one random start, {heading}"),
         }
     }
 }
