@@ -78,6 +78,16 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
             "Take the false alarms and intervals of the table for what they are, lay lines at random starts, or let the statement be about many reefs.",
         );
     }
+    let crowded = most_in_rows(plan);
+    if crowded > 0.0 {
+        warn(
+            format!(
+                "The gap leaves so little room that in up to {:.0} of 100 layouts lines find no place by chance: there they lie in rows, at random distances of at least the gap.",
+                (100.0 * crowded).max(1.0)
+            ),
+            "Nothing is wrong with the numbers; lower gap_m, or the largest number of units, for lines that lie freely.",
+        );
+    }
     let degenerate: u64 = rows.iter().map(|row| row.degenerate).max().unwrap_or(0);
     if degenerate > 0 {
         warn(
@@ -105,6 +115,15 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
         warn(text, "Nothing to do: corals that die in proportion leave larger changes where there was more.");
     }
     all
+}
+
+/// The largest share of layouts, of any reading in any zone, whose units lie in rows.
+fn most_in_rows(plan: &Plan) -> f64 {
+    let zones = 0..plan.study.zones.len();
+    let readings = 0..plan.layout.readings.len();
+    zones
+        .flat_map(|zone| readings.clone().map(move |reading| plan.moments(zone, reading).layout.in_rows))
+        .fold(0.0, f64::max)
 }
 
 /// What to do about false alarms depends on what rings.

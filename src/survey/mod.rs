@@ -3,4 +3,4 @@ mod method;
 pub mod placement;
 
 pub use method::{Components, Dimensions, MethodKind, MethodSpec, Scale, UnitMinutes};
-pub use placement::{Ground, Heading, LineLayout, Place, Placement};
+pub use placement::{Freely, Ground, Heading, LineLayout, Place, Placement};

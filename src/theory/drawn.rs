@@ -3,7 +3,7 @@
 use super::curve::Curve;
 use super::pairs::Unit;
 use crate::random::{Key, Purpose};
-use crate::survey::{Ground, Place};
+use crate::survey::{Freely, Ground, Place};
 use std::sync::{Arc, Mutex, PoisonError};
 
 /// Units drawn in all layouts together, about.
@@ -24,6 +24,8 @@ const REMEMBERED: usize = 64;
 pub struct Drawn {
     pub together: DistanceTable,
     pub independent: DistanceTable,
+    /// Share of the layouts whose units had to lie in rows.
+    pub in_rows: f64,
 }
 
 /// A distribution of distances: nodes (m) and weights that sum to 1.
@@ -69,9 +71,11 @@ fn draw(ground: &Ground, unit: Unit, number: usize, key: Key) -> Drawn {
     let (mut together, mut apart) = (Bins::new(reach), Bins::new(reach));
     let (mut here, mut before): (Vec<Place>, Vec<Place>) = (Vec::new(), Vec::new());
     let mut points = PointsOfPairs::new(unit);
+    let mut in_rows = 0;
     for layout in 0..layouts as u64 {
         std::mem::swap(&mut here, &mut before);
-        ground.lay(key.child(Purpose::Trial, layout), 0, &lengths, width, &mut here);
+        let Freely(freely) = ground.lay(key.child(Purpose::Trial, layout), 0, &lengths, width, &mut here);
+        in_rows += usize::from(!freely);
         for (i, one) in here.iter().enumerate() {
             for partner in 1..=PARTNERS.min(number - 1) {
                 (0..POINTS).for_each(|_| together.add(points.distance(one, &here[(i + partner) % number])));
@@ -81,7 +85,7 @@ fn draw(ground: &Ground, unit: Unit, number: usize, key: Key) -> Drawn {
             }
         }
     }
-    Drawn { together: together.table(), independent: apart.table() }
+    Drawn { together: together.table(), independent: apart.table(), in_rows: in_rows as f64 / layouts as f64 }
 }
 
 /// Random points of two units, one pair after the other: the sequence of multiples of four powers of the root of

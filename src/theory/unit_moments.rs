@@ -35,6 +35,8 @@ pub struct LayoutMoments {
     pub across: Vec<Departure>,
     /// The most units that a site has room for.
     pub most_units: Option<usize>,
+    /// Share of layouts so crowded that their units lie in rows.
+    pub in_rows: f64,
 }
 
 impl LayoutMoments {
@@ -49,7 +51,12 @@ impl LayoutMoments {
     /// The same with every departure times a factor.
     pub fn scaled(&self, factor: f64) -> Self {
         let scaled = |all: &[Departure]| all.iter().map(|departure| departure.scaled(factor)).collect();
-        Self { within: scaled(&self.within), across: scaled(&self.across), most_units: self.most_units }
+        Self {
+            within: scaled(&self.within),
+            across: scaled(&self.across),
+            most_units: self.most_units,
+            in_rows: self.in_rows,
+        }
     }
 }
 

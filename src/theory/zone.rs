@@ -251,6 +251,7 @@ impl ZoneTheory {
             // At new places the second layout knows nothing of the first.
             across: curves.relaid.iter().zip(&across).map(|(c, &mean)| pairs.departure(c, mean)).collect(),
             most_units: ground.most_units(length, width),
+            in_rows: pairs.in_rows(),
         };
         UnitMoments {
             variance: (0..states).map(|s| variance(&curves.within[s], mean[s] * (1.0 - mean[s]))).collect(),

@@ -11,6 +11,10 @@ pub struct Ground {
     pub placement: Placement,
 }
 
+/// Whether units lie where the rule's chance put them; false where a gap left so little room that they had to lie in rows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Freely(pub bool);
+
 /// Where one unit lies.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Place {
@@ -45,7 +49,7 @@ impl Ground {
     /// Lays as many units as there are `lengths_m`, of one width (0: tapes), in the order in which they are counted: the
     /// first n are a fair n of all. Layouts of another `occasion` are independent. Lengths may differ where
     /// [`Placement::short_from_long`].
-    pub fn lay(&self, key: Key, occasion: u64, lengths_m: &[f64], width_m: f64, laid: &mut Vec<Place>) {
+    pub fn lay(&self, key: Key, occasion: u64, lengths_m: &[f64], width_m: f64, laid: &mut Vec<Place>) -> Freely {
         laid.clear();
         match self.placement.layout {
             LineLayout::RandomStarts => {
@@ -54,7 +58,9 @@ impl Ground {
                     self.place(own, Throw::new(own, occasion), (length, width_m))
                 }));
             }
-            LineLayout::LeastGap { gap_m } => least_gap::lay(self, gap_m, (key, occasion), lengths_m, width_m, laid),
+            LineLayout::LeastGap { gap_m } => {
+                return least_gap::lay(self, gap_m, (key, occasion), lengths_m, width_m, laid);
+            }
             LineLayout::Systematic => {
                 let start = layout_key(key, occasion).uniform(Purpose::Shift, 0);
                 let number = lengths_m.len() as f64;
@@ -65,6 +71,7 @@ impl Ground {
                 }));
             }
         }
+        Freely(true)
     }
 
     /// The most units of this length and width that the site has room for; `None`: any number.

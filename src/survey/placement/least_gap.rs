@@ -3,25 +3,33 @@
 //! Where a site is so full that throwing fails (a unit finds no place in [`TRIES`] throws, in each of [`ROUNDS`] layouts),
 //! units lie in rows at random distances of at least the gap, which fits as often as [`most_units`] says.
 
-use super::ground::{Ground, Place, Throw, layout_key, unit_key};
+use super::ground::{Freely, Ground, Place, Throw, layout_key, unit_key};
 use crate::geometry::segment_distance;
 use crate::random::{Key, Purpose};
 
 const TRIES: u64 = 64;
-const ROUNDS: u64 = 16;
+const ROUNDS: u64 = 4;
 
-pub fn lay(ground: &Ground, gap: f64, (key, occasion): (Key, u64), lengths: &[f64], width: f64, laid: &mut Vec<Place>) {
+pub fn lay(
+    ground: &Ground,
+    gap: f64,
+    (key, occasion): (Key, u64),
+    lengths: &[f64],
+    width: f64,
+    laid: &mut Vec<Place>,
+) -> Freely {
     // Middle lines of strips lie their width further apart.
     let apart = gap + width;
     let own = layout_key(key, occasion);
     let order = shuffled(own, lengths.len());
-    let found = (0..ROUNDS).any(|round| throw_all(ground, apart, (key, occasion, round), lengths, width, laid));
-    if !found {
+    let freely = (0..ROUNDS).any(|round| throw_all(ground, apart, (key, occasion, round), lengths, width, laid));
+    if !freely {
         lay_in_rows(ground, apart, own.child(Purpose::Placement, 0), lengths, width, laid);
     }
     // Units are named by their place in the order, not by when they were thrown.
     let thrown = std::mem::take(laid);
     laid.extend(order.iter().enumerate().map(|(unit, &at)| Place { key: unit_key(key, unit), ..thrown[at] }));
+    Freely(freely)
 }
 
 /// The most units that fit in rows: how many can always be laid.
@@ -183,6 +191,19 @@ mod tests {
             without.sort_by(|a, b| a.0.total_cmp(&b.0));
             assert_eq!(with_gap, without);
         }
+    }
+
+    #[test]
+    fn units_lie_in_rows_only_where_the_site_is_full() {
+        let freely = |number: usize, gap: f64| -> usize {
+            let ground = ground(gap, Heading::Along);
+            let mut places = Vec::new();
+            let lay = |trial: &u64| {
+                ground.lay(Key::seed(8).child(Purpose::Trial, *trial), 0, &vec![10.0; number], 0.0, &mut places).0
+            };
+            (0..50).filter(lay).count()
+        };
+        assert_eq!((freely(12, 2.0), freely(35, 5.0)), (50, 0));
     }
 
     #[test]

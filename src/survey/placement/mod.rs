@@ -5,5 +5,5 @@ mod ground;
 mod least_gap;
 mod rule;
 
-pub use ground::{Ground, Place};
+pub use ground::{Freely, Ground, Place};
 pub use rule::{Heading, LineLayout, Placement};
