@@ -132,16 +132,13 @@ impl Plan {
         if self.weights(place).into_iter().any(|(zone, _)| lines_alone(zone)) { 2 } else { 1 }
     }
 
-    /// Whether some design takes the units of one site for replicates, and they are laid on a reef.
-    pub fn lines_are_replicates(&self) -> bool {
-        let on_a_reef = |design: &DesignIndex| self.layout.readings[design.reading].dimensions.length_m().is_some();
-        let told_by_units = |design: &DesignIndex| {
-            let units = self.layout.readings[design.reading].units[design.units];
-            self.weights(design.place)
-                .iter()
-                .any(|&(zone, _)| self.terms(zone, self.sites[zone][design.sites], units).listed > 0.0)
-        };
-        self.all_designs().any(|design| on_a_reef(&design) && told_by_units(&design))
+    /// Whether a design reads units laid on a reef and takes those of one site for replicates.
+    pub fn lines_are_replicates(&self, design: &DesignIndex) -> bool {
+        let reading = &self.layout.readings[design.reading];
+        let units = reading.units[design.units];
+        let told_by_units = |zone: usize| self.terms(zone, self.sites[zone][design.sites], units).listed > 0.0;
+        reading.dimensions.length_m().is_some()
+            && self.weights(design.place).iter().any(|&(zone, _)| told_by_units(zone))
     }
 
     /// How the sites of a zone enter the estimate of a design.

@@ -96,11 +96,13 @@ impl ZoneSurvey<'_> {
         }
     }
 
-    /// Where the units of a reading lie at the first visit: the most that it asks for.
-    pub fn tapes(&self, key: Key, reading: usize) -> Vec<LaidUnit> {
-        let Some(column) = self.layout.columns_of(reading).next_back() else { return Vec::new() };
-        let (number, dimensions) = (self.layout.columns[column].units, self.layout.readings[reading].dimensions);
-        let Some(length) = dimensions.length_m() else { return Vec::new() };
+    /// Where the units of a reading lie at the first visit: the most that it asks for, up to `most`.
+    pub fn tapes(&self, key: Key, reading: usize, most: usize) -> Vec<LaidUnit> {
+        let mut columns = self.layout.columns_of(reading);
+        let small = |column: &usize| self.layout.columns[*column].units <= most;
+        let Some(column) = columns.clone().rfind(small).or_else(|| columns.next()) else { return Vec::new() };
+        let number = self.layout.columns[column].units.min(most);
+        let Some(length) = self.layout.readings[reading].dimensions.length_m() else { return Vec::new() };
         let mut places = Vec::new();
         let tape = self.layout.tapes.iter().find(|tape| tape.has(column));
         let belt = self.layout.belts.iter().position(|belt| belt.has(column));

@@ -78,9 +78,8 @@ fn units_of(plan: &Plan, zone: usize, key: Key, most: usize) -> Vec<PictureUnit>
         return Vec::new();
     };
     survey
-        .tapes(key, reading)
+        .tapes(key, reading, most)
         .into_iter()
-        .take(most)
         .enumerate()
         .map(|(i, tape)| PictureUnit {
             from: tape.from,

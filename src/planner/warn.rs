@@ -69,13 +69,13 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
             "Test site means, as done here.",
         );
     }
-    if !plan.study.placement.is_independent() && plan.lines_are_replicates() {
+    if let Some((least, most)) = told_by_dependent_lines(plan) {
         warn(
             format!(
-                "Lines laid {} are not independent of each other, but the test on lines takes them for that: the error it tells is not that of their mean, as a rule it is too large.",
+                "Lines laid {} are not independent of each other, so that their spread tells the error of their mean with a bias: by theory it is taken for {least:.2} to {most:.2} times what it is.",
                 plan.study.placement.layout_label()
             ),
-            "Take the false alarms and intervals of the table for what they are, lay lines at random starts, or let the statement be about many reefs.",
+            "Judge designs by their simulated false alarms and intervals, lay lines at random starts, or let the statement be about many reefs.",
         );
     }
     let crowded = most_in_rows(plan);
@@ -115,6 +115,23 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
         warn(text, "Nothing to do: corals that die in proportion leave larger changes where there was more.");
     }
     all
+}
+
+/// Where lines that are not laid independently are replicates: what the test takes for the standard error over what it is,
+/// least and most.
+fn told_by_dependent_lines(plan: &Plan) -> Option<(f64, f64)> {
+    if plan.study.placement.is_independent() {
+        return None;
+    }
+    let ratios = plan.all_designs().filter(|design| plan.lines_are_replicates(design)).map(|design| {
+        let theory = plan.theory(&design, plan.states - 1);
+        theory.test_se / theory.se
+    });
+    let ratios = ratios.filter(|ratio| ratio.is_finite() && *ratio > 0.0);
+    ratios.fold(None, |range, ratio| {
+        let (least, most) = range.unwrap_or((ratio, ratio));
+        Some((ratio.min(least), ratio.max(most)))
+    })
 }
 
 /// The largest share of layouts, of any reading in any zone, whose units lie in rows.
