@@ -43,14 +43,15 @@ impl Ledger {
 }
 
 /// How little a number moves the answer, as a rule: 0 the reef, its spreads and the changes, 1 what lies between the
-/// visits, who reads and where lines lie, 2 minutes, 3 the rest of the bottom.
+/// visits and who reads, 2 minutes, 3 the rest of the bottom
+/// and where lines lie (which is decided, not measured).
 fn lightness(table: &str, key: &str) -> u8 {
-    if table.contains(".category[") {
+    if table.contains(".category[") || table == "placement" {
         3
     } else if key.ends_with("_minutes") {
         2
     } else {
-        u8::from(["visits", "observers", "placement"].contains(&table))
+        u8::from(table == "visits" || table == "observers")
     }
 }
 
