@@ -83,3 +83,41 @@ fn one_patchy_reef_by_itself() {
     study.methods = vec![belts(20.0, 0.5, 200, &[2, 4])];
     check(study, 3_000);
 }
+
+/// Layouts that keep lines apart: of one patchy reef by itself, whose lines then share less by chance than lines at random
+/// starts do, and of a list surveyed in part.
+fn laid(scope: Scope, layout: LineLayout, heading: Heading, sites: (usize, Option<usize>), trials: u64) {
+    let mut study = study();
+    study.scope = scope;
+    study.test.kind = TestKind::WelchT;
+    study.placement = Placement { layout, heading };
+    let zone = &mut study.zones[0];
+    zone.reef = NamedReef::RubbleSlope.spec();
+    (zone.sites, zone.existing) = (vec![sites.0], sites.1);
+    (zone.length_m, zone.width_m, zone.between_sites_sd) = (40.0, 16.0, 0.13);
+    let minutes = UnitMinutes { lay: 3.0, read: 5.0, ashore: None };
+    let belts = MethodKind::PhotoBelt { length_m: vec![10.0], width_m: vec![0.5], points: vec![100] };
+    let lines = MethodKind::LineIntercept { length_m: vec![10.0, 6.0] };
+    study.methods = [belts, lines].map(|kind| MethodSpec { kind, units: vec![2, 5], minutes }).to_vec();
+    check(study, trials);
+}
+
+#[test]
+fn lines_at_equal_distances_on_one_reef() {
+    laid(Scope::EachReef, LineLayout::Systematic, Heading::Across, (1, None), 1_500);
+}
+
+#[test]
+fn lines_that_keep_a_gap_on_one_reef() {
+    laid(Scope::EachReef, LineLayout::LeastGap { gap_m: 2.0 }, Heading::Along, (1, None), 1_500);
+}
+
+#[test]
+fn lines_of_a_list_of_reefs_laid_at_equal_distances() {
+    laid(Scope::TheseReefs, LineLayout::Systematic, Heading::Along, (6, Some(9)), 300);
+}
+
+#[test]
+fn lines_in_any_direction_on_all_such_reefs() {
+    laid(Scope::AllSuchReefs, LineLayout::RandomStarts, Heading::Any, (6, None), 300);
+}

@@ -296,10 +296,10 @@ fn what_six_lines_give() {
         reefwright::design::HARD_CORAL,
         Dimensions::PointIntercept { length_m: 10.0, spacing_m: 0.1 },
     );
-    let effective = 0.28 * 0.72 / line.within_site(0);
-    println!("effective points {effective:.1}, half-width {:.1}", half_width(line.within_site(0).sqrt(), 6.0));
+    let effective = 0.28 * 0.72 / line.within_site(0, 6.0);
+    println!("effective points {effective:.1}, half-width {:.1}", half_width(line.within_site(0, 6.0).sqrt(), 6.0));
     assert!((23.0..28.0).contains(&effective), "{effective}");
-    assert!((8.0..10.5).contains(&half_width(line.within_site(0).sqrt(), 6.0)));
+    assert!((8.0..10.5).contains(&half_width(line.within_site(0, 6.0).sqrt(), 6.0)));
     let plan = plan(study);
     let design = plan.all_designs().next().unwrap();
     let theory = plan.theory(&design, 2);

@@ -10,7 +10,7 @@ use reefwright::engine::{Outcome, Plan};
 use reefwright::planner::rows;
 use reefwright::random::{Key, Purpose};
 use reefwright::reef::{Category, NamedReef};
-use reefwright::survey::MethodSpec;
+use reefwright::survey::{Heading, LineLayout, MethodSpec, Placement};
 use reefwright::theory::{CoralError, ZoneError, ZoneTheory};
 use std::cell::Cell;
 
@@ -146,12 +146,33 @@ fn power_agrees(scenario: u64, plan: &Plan, outcome: &Outcome) {
     }
 }
 
-fn check(scenarios: usize, number: u64) {
+/// Any placement that fits, from draws of its own, so that the scenario is what it is without.
+fn placed(mut study: Study, draw: &Draw) -> Study {
+    for _ in 0..50 {
+        let gap_m = draw.between(0.5, 5.0);
+        let layout = draw.one_of(&[LineLayout::RandomStarts, LineLayout::LeastGap { gap_m }, LineLayout::Systematic]);
+        study.placement = Placement { layout, heading: draw.one_of(&[Heading::Along, Heading::Across, Heading::Any]) };
+        let ground = study.ground(&study.zones[0]);
+        let fits = study.methods[0].kind.dimensions().iter().all(|dimensions| {
+            let (length, width) = (dimensions.length_m().unwrap_or(0.0), dimensions.width_m());
+            let most = study.most_units_of(length, width);
+            ground.has_room(length, width) && ground.most_units(length, width).is_none_or(|fits| most <= fits)
+        });
+        let can_be = layout != LineLayout::Systematic || study.placement.heading != Heading::Any;
+        if fits && can_be && study.placement != Placement::default() {
+            return study;
+        }
+    }
+    study.placement = Placement::default();
+    study
+}
+
+fn check(scenarios: usize, number: u64, place: impl Fn(Study, u64) -> Study) {
     let mut checked = 0;
     let mut drawn = 0;
     while checked < scenarios {
         let draw = Draw::new(drawn);
-        if let Some(plan) = prepared(scenario(&draw), &draw) {
+        if let Some(plan) = prepared(place(scenario(&draw), drawn), &draw) {
             let outcome = trials(&plan, drawn, number);
             moments_agree(drawn, &plan, &outcome);
             power_agrees(drawn, &plan, &outcome);
@@ -165,11 +186,22 @@ fn check(scenarios: usize, number: u64) {
 
 #[test]
 fn theory_and_trials_agree_on_a_few_random_scenarios() {
-    check(8, 160);
+    check(8, 160, |study, _| study);
+}
+
+#[test]
+fn they_agree_for_lines_placed_in_any_way() {
+    check(6, 160, |study, drawn| placed(study, &Draw::new(1_000_000 + drawn)));
 }
 
 #[test]
 #[ignore = "100 scenarios of 250 trials: some minutes"]
 fn theory_and_trials_agree_on_a_hundred_random_scenarios() {
-    check(100, 250);
+    check(100, 250, |study, _| study);
+}
+
+#[test]
+#[ignore = "100 scenarios of 250 trials: some minutes"]
+fn they_agree_for_lines_placed_in_any_way_in_a_hundred_scenarios() {
+    check(100, 250, |study, drawn| placed(study, &Draw::new(1_000_000 + drawn)));
 }

@@ -101,6 +101,48 @@ fn categories_that_cannot_be() {
 }
 
 #[test]
+fn placements_that_cannot_be() {
+    let with = |placement: &str, line: &str| format!("{HEAD}[placement]\n{placement}\n{ZONE}{line}{CHANGE}");
+    let belt = "[[method.photo_belt]]\nlength_m = 10\nwidth_m = 2\nunits = [4, 12]\n";
+    for good in [
+        "layout = \"least_gap\"\ngap_m = 5",
+        "layout = \"least_gap\"\ngap_m = 3\nheading = \"any\"",
+        "layout = \"systematic\"\nheading = \"across\"",
+        "heading = \"any\"",
+    ] {
+        load_text("good.toml", &with(good, LINE)).unwrap_or_else(|error| panic!("{}", error.render()));
+    }
+    assert_refused(&with("layout = \"least_gap\"", LINE), "placement.layout", "not which");
+    assert_refused(&with("gap_m = 5", LINE), "placement.gap_m", "no gap is kept");
+    assert_refused(&with("layout = \"systematic\"\ngap_m = 5", LINE), "placement.gap_m", "no gap is kept");
+    let wide = with("layout = \"least_gap\"\ngap_m = 14", LINE);
+    assert_refused(&wide, "placement.gap_m", "12 lines of 10 m cannot keep a gap of 14 m on a site of rim, 100 x 20 m");
+    // Four columns and two rows; half of the gap leaves room for twelve, and just so.
+    assert_eq!(refused(&wide).problems[0].allowed, "room for 8");
+    assert!(refused(&wide).problems[0].remedy.starts_with("Lower gap_m to 10 or less"));
+    load_text("good.toml", &with("layout = \"least_gap\"\ngap_m = 10", LINE)).unwrap();
+    assert_refused(&with("layout = \"least_gap\"\ngap_m = 10.1", LINE), "placement.gap_m", "cannot keep");
+    let belts = with("layout = \"least_gap\"\ngap_m = 9\nheading = \"across\"", belt);
+    assert_refused(&belts, "placement.gap_m", "12 belts of 10 x 2 m");
+    assert_refused(
+        &with("layout = \"systematic\"", belt),
+        "placement.layout",
+        "12 belts of 10 x 2 m at equal distances overlap",
+    );
+    let any = "layout = \"systematic\"\nheading = \"any\"";
+    assert_refused(&with(any, LINE), "placement.heading", "side by side");
+    let long = LINE.replace("= 10", "= [10, 21]");
+    assert_refused(&with("heading = \"across\"", &long), "placement.heading", "lines of 21 m laid across do not fit");
+    assert_refused(&with("heading = \"any\"", &long), "placement.heading", "point in any direction do not fit");
+    assert_refused(&with("gap_m = 0.05\nlayout = \"least_gap\"", LINE), "placement.gap_m", "0.05 is out of range");
+    assert_refused(&with("gap_m = true\nlayout = \"least_gap\"", LINE), "placement.gap_m", "does not belong here");
+    assert_refused(&with("layout = \"sistematic\"", LINE), "placement.layout", "did you mean \"systematic\"");
+    assert_refused(&with("heading = \"up\"", LINE), "placement.heading", "\"up\" is not known");
+    assert_refused(&with("heding = \"any\"", LINE), "placement.heding", "heding");
+    assert_refused(&with("source = { gap_m = \"pilot\" }", LINE), "placement.source.gap_m", "not written");
+}
+
+#[test]
 fn lines_that_cannot_be() {
     let with = |more: &str| format!("{HEAD}{ZONE}{LINE}{more}{CHANGE}");
     assert_refused(&format!("{HEAD}{ZONE}{CHANGE}"), "method", "no method");

@@ -1,7 +1,7 @@
 use super::asked::{Question, Scope, TestSpec};
 use super::visits::{Observers, Visits};
 use super::zone::Zone;
-use crate::survey::MethodSpec;
+use crate::survey::{Dimensions, Ground, MethodSpec, Placement};
 use serde::Serialize;
 
 /// A change of one indicator: from this to that, in the zone's own terms.
@@ -36,8 +36,25 @@ pub struct Study {
     /// Changes to see (for `between_groups`: from = first group, to = second). Empty for `status`.
     pub changes: Vec<Change>,
     pub methods: Vec<MethodSpec>,
+    /// How the lines and belts of a site are placed.
+    pub placement: Placement,
     /// Categories whose cover is reported besides hard coral and besides those with a change.
     pub also_report: Vec<String>,
+}
+
+impl Study {
+    /// The most units of one length and width (0: tapes) that any method lays at a site.
+    pub fn most_units_of(&self, length_m: f64, width_m: f64) -> usize {
+        let is_such =
+            |dimensions: &Dimensions| dimensions.length_m() == Some(length_m) && dimensions.width_m() == width_m;
+        let methods = self.methods.iter().filter(|method| method.kind.dimensions().iter().any(is_such));
+        methods.flat_map(|method| method.units.iter().copied()).max().unwrap_or(0)
+    }
+
+    /// A zone's site with the rule by which units are placed on it.
+    pub fn ground(&self, zone: &Zone) -> Ground {
+        Ground { site: (zone.length_m, zone.width_m), placement: self.placement }
+    }
 }
 
 /// The name of the indicator that every virtual reef has.

@@ -12,7 +12,7 @@ pub struct Zone {
     pub existing: Option<usize>,
     /// Share of the zone in the mean over zones; the weights of all zones sum to 1.
     pub weight: f64,
-    /// Size of a site along the reef and across, metres. Lines lie along it.
+    /// Size of a site along the reef and across, metres.
     pub length_m: f64,
     pub width_m: f64,
     /// Name of the reef it was taken from, and whether it is a guess among all named reefs (`reef = "unknown"`).

@@ -10,15 +10,17 @@ use rand_distr::{Distribution, StandardNormal};
 impl ZoneSurvey<'_> {
     /// Draws all by-components readings of a site, both visits, and their truths.
     pub fn components(&self, key: Key, counted: bool, sheet: &mut Sheet) {
-        for &r in &self.layout.components {
-            let reading = &self.layout.readings[r];
+        for &column in &self.layout.components {
+            let reading = self.layout.reading(column);
             let MethodKind::Components(components) = &self.study.methods[reading.method].kind else { continue };
             let units = if counted { reading.most_units() } else { 0 };
-            self.draw(components, key.child(Purpose::Components, r as u64), r, units, sheet);
+            let own = key.child(Purpose::Components, self.layout.columns[column].reading as u64);
+            self.draw(components, own, column, units, sheet);
         }
     }
 
-    fn draw(&self, parts: &Components, key: Key, r: usize, units: usize, sheet: &mut Sheet) {
+    fn draw(&self, parts: &Components, key: Key, column: usize, units: usize, sheet: &mut Sheet) {
+        let reading = self.layout.columns[column].reading;
         let mut generator = stream(key);
         let mut normal = || -> f64 { StandardNormal.sample(&mut generator) };
         let same_sites = same_sites(self.study);
@@ -34,7 +36,7 @@ impl ZoneSurvey<'_> {
             parts.between_sites_sd * own + parts.site_year_sd * years[later] + differs
         };
         for state in 0..sheet.states() {
-            sheet.set_truth(r, state, component_mean(self.study, parts, state) + effect(state));
+            sheet.set_truth(reading, state, component_mean(self.study, parts, state) + effect(state));
         }
         for unit in 0..units {
             let first = normal();
@@ -43,7 +45,7 @@ impl ZoneSurvey<'_> {
                 let deviation = if state == 0 { first } else { second };
                 let value =
                     component_mean(self.study, parts, state) + effect(state) + parts.between_units_sd * deviation;
-                sheet.set(r, state, unit, with_floor(parts, value));
+                sheet.set(column, state, unit, with_floor(parts, value));
             }
         }
     }

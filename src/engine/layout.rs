@@ -2,7 +2,8 @@
 
 use crate::design::{HARD_CORAL, Study};
 use crate::geometry::bits::{Progression, words_for};
-use crate::survey::{Dimensions, MethodKind};
+use crate::survey::{Dimensions, MethodKind, Placement};
+use std::ops::Range;
 
 /// What a reading is about.
 #[derive(Clone, Debug, PartialEq)]
@@ -36,7 +37,18 @@ pub struct Reading {
     pub minutes: f64,
 }
 
-/// How point-intercept readings lie on the longest and finest tape.
+/// The values of one reading on one set of units. Where the first n units are what n units would be, one column serves
+/// every number of units; else each number has its own.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Column {
+    pub reading: usize,
+    /// The numbers of units it serves, as indices into the reading's.
+    pub choices: Range<usize>,
+    /// Units in it: the largest of these numbers.
+    pub units: usize,
+}
+
+/// Tapes of one layout, and how readings lie on the longest and finest of them.
 #[derive(Clone, Debug)]
 pub struct Tape {
     /// Length of each tape that is laid: the longest that any reading of so many units asks for, so that a few long
@@ -47,28 +59,31 @@ pub struct Tape {
     /// Grid of points on it; 0 points where no method reads points.
     pub grid_m: f64,
     pub points: usize,
-    /// (reading, its sets of points for each whole-grid start within the tape).
+    /// (column, its sets of points for each whole-grid start within the tape).
     pub point_readings: Vec<(usize, Vec<Progression>)>,
-    /// (reading, its length) of line intercepts.
+    /// (column, its length) of line intercepts.
     pub line_readings: Vec<(usize, f64)>,
 }
 
-/// Strips of one length and width, with the readings that differ in the number of points.
+/// Strips of one layout, of one length and width, with the columns that differ in the number of points.
 #[derive(Clone, Debug)]
 pub struct Belt {
     pub number: usize,
     pub length_m: f64,
     pub width_m: f64,
-    /// (reading, points), rising.
+    /// (column, points), rising.
     pub readings: Vec<(usize, usize)>,
 }
 
 #[derive(Clone, Debug)]
 pub struct Layout {
     pub readings: Vec<Reading>,
-    pub tape: Option<Tape>,
+    /// In the order of their readings.
+    pub columns: Vec<Column>,
+    /// One set of tapes where longer and more tapes serve for shorter and fewer.
+    pub tapes: Vec<Tape>,
     pub belts: Vec<Belt>,
-    /// Readings of by-components methods.
+    /// Columns of by-components methods.
     pub components: Vec<usize>,
     /// The most units of any reading.
     pub most_units: usize,
@@ -92,12 +107,44 @@ impl Layout {
                 }
             }
         }
-        let tape = Tape::new(&readings);
-        let belts = belts(&readings);
-        let components = (0..readings.len()).filter(|&r| readings[r].dimensions == Dimensions::Components).collect();
+        let columns = columns(&readings, study.placement);
+        let tapes = tapes(&readings, &columns, study.placement);
+        let belts = belts(&readings, &columns, study.placement);
+        let of = |column: &Column| readings[column.reading].dimensions;
+        let components = (0..columns.len()).filter(|&c| of(&columns[c]) == Dimensions::Components).collect();
         let most_units = readings.iter().map(Reading::most_units).max().unwrap_or(0);
-        Self { readings, tape, belts, components, most_units }
+        Self { readings, columns, tapes, belts, components, most_units }
     }
+
+    /// The reading of a column.
+    #[inline]
+    pub fn reading(&self, column: usize) -> &Reading {
+        &self.readings[self.columns[column].reading]
+    }
+
+    /// Columns of a reading, as a range.
+    pub fn columns_of(&self, reading: usize) -> Range<usize> {
+        let from = self.columns.partition_point(|column| column.reading < reading);
+        from..self.columns.partition_point(|column| column.reading <= reading)
+    }
+}
+
+fn columns(readings: &[Reading], placement: Placement) -> Vec<Column> {
+    let mut columns = Vec::new();
+    for (r, reading) in readings.iter().enumerate() {
+        if placement.few_from_many() || reading.dimensions == Dimensions::Components {
+            columns.push(Column { reading: r, choices: 0..reading.units.len(), units: reading.most_units() });
+        } else {
+            let each = reading.units.iter().enumerate();
+            columns.extend(each.map(|(u, &units)| Column { reading: r, choices: u..u + 1, units }));
+        }
+    }
+    columns
+}
+
+/// Whether columns are read from the same units, given the lengths of theirs.
+fn same_layout(placement: Placement, (one, length): (&Column, f64), (other, other_length): (&Column, f64)) -> bool {
+    (placement.short_from_long() || length == other_length) && (placement.few_from_many() || one.units == other.units)
 }
 
 impl Reading {
@@ -130,23 +177,37 @@ fn indicators(study: &Study, kind: &MethodKind) -> Vec<Indicator> {
     all
 }
 
-impl Tape {
-    fn new(readings: &[Reading]) -> Option<Self> {
-        let on_tape =
-            |r: &&Reading| matches!(r.dimensions, Dimensions::PointIntercept { .. } | Dimensions::LineIntercept { .. });
-        let length_m = readings.iter().filter(on_tape).filter_map(|r| r.dimensions.length_m()).fold(0.0, f64::max);
-        if length_m <= 0.0 {
-            return None;
+/// Sets of tapes, each with the columns that are read from it.
+fn tapes(readings: &[Reading], columns: &[Column], placement: Placement) -> Vec<Tape> {
+    let length = |c: usize| readings[columns[c].reading].dimensions.length_m().unwrap_or(0.0);
+    let mut groups: Vec<Vec<usize>> = Vec::new();
+    for (c, column) in columns.iter().enumerate() {
+        match readings[column.reading].dimensions {
+            Dimensions::PointIntercept { .. } | Dimensions::LineIntercept { .. } => {}
+            Dimensions::PhotoBelt { .. } | Dimensions::Components => continue,
         }
-        let number = readings.iter().filter(on_tape).map(Reading::most_units).max().unwrap_or(0);
-        let lengths_m = (0..number)
-            .map(|unit| {
-                let asked = readings.iter().filter(on_tape).filter(|reading| unit < reading.most_units());
-                asked.filter_map(|reading| reading.dimensions.length_m()).fold(0.0, f64::max)
-            })
-            .collect();
+        let is_same = |group: &&mut Vec<usize>| {
+            same_layout(placement, (&columns[group[0]], length(group[0])), (column, length(c)))
+        };
+        match groups.iter_mut().find(is_same) {
+            Some(group) => group.push(c),
+            None => groups.push(vec![c]),
+        }
+    }
+    groups.iter().map(|group| Tape::new(readings, columns, group)).collect()
+}
+
+impl Tape {
+    fn new(readings: &[Reading], columns: &[Column], group: &[usize]) -> Self {
+        let on_it = || group.iter().map(|&c| (columns[c].units, readings[columns[c].reading].dimensions));
+        let longest = |unit: usize| {
+            on_it().filter(|(units, _)| unit < *units).filter_map(|(_, d)| d.length_m()).fold(0.0, f64::max)
+        };
+        let number = on_it().map(|(units, _)| units).max().unwrap_or(0);
+        let lengths_m: Vec<f64> = (0..number).map(longest).collect();
+        let length_m = lengths_m.iter().copied().fold(0.0, f64::max);
         // Spacings are whole millimetres; the grid is their greatest common divisor.
-        let grid_mm = readings.iter().fold(0u64, |grid, reading| match reading.dimensions {
+        let grid_mm = on_it().fold(0u64, |grid, (_, dimensions)| match dimensions {
             Dimensions::PointIntercept { spacing_m, .. } => gcd(grid, (spacing_m * 1000.0).round() as u64),
             _ => grid,
         });
@@ -154,20 +215,21 @@ impl Tape {
         let points = if grid_mm > 0 { (length_m / grid_m + 1e-6) as usize } else { 0 };
         let mut point_readings = Vec::new();
         let mut line_readings = Vec::new();
-        for (r, reading) in readings.iter().enumerate() {
-            match reading.dimensions {
+        for &c in group {
+            let dimensions = readings[columns[c].reading].dimensions;
+            match dimensions {
                 Dimensions::PointIntercept { length_m: length, spacing_m } => {
                     let stride = ((spacing_m * 1000.0).round() as u64 / grid_mm.max(1)) as usize;
-                    let number = reading.dimensions.points().unwrap_or(0);
+                    let number = dimensions.points().unwrap_or(0);
                     let room = ((length_m - length) / grid_m + 1e-6) as usize;
                     let starts = (0..=room).map(|start| Progression::new(start + stride - 1, stride, number)).collect();
-                    point_readings.push((r, starts));
+                    point_readings.push((c, starts));
                 }
-                Dimensions::LineIntercept { length_m: length } => line_readings.push((r, length)),
+                Dimensions::LineIntercept { length_m: length } => line_readings.push((c, length)),
                 Dimensions::PhotoBelt { .. } | Dimensions::Components => {}
             }
         }
-        Some(Self { lengths_m, length_m, grid_m, points, point_readings, line_readings })
+        Self { lengths_m, length_m, grid_m, points, point_readings, line_readings }
     }
 
     /// Where a shorter tape starts on the grid of a tape of `laid_m`, among the starts made for the longest: at the same
@@ -178,9 +240,22 @@ impl Tape {
         &starts[((share * number as f64) as usize).min(number - 1)]
     }
 
+    /// Whether a column is read from these tapes.
+    pub fn has(&self, column: usize) -> bool {
+        let points = self.point_readings.iter().map(|(c, _)| *c);
+        points.chain(self.line_readings.iter().map(|(c, _)| *c)).any(|c| c == column)
+    }
+
     /// 64-bit words of a set of its points.
     pub fn words(&self) -> usize {
         words_for(self.points)
+    }
+}
+
+impl Belt {
+    /// Whether a column is read from these belts.
+    pub fn has(&self, column: usize) -> bool {
+        self.readings.iter().any(|(c, _)| *c == column)
     }
 }
 
@@ -188,17 +263,20 @@ fn gcd(a: u64, b: u64) -> u64 {
     if b == 0 { a } else { gcd(b, a % b) }
 }
 
-fn belts(readings: &[Reading]) -> Vec<Belt> {
+fn belts(readings: &[Reading], columns: &[Column], placement: Placement) -> Vec<Belt> {
     let mut belts: Vec<Belt> = Vec::new();
-    for (r, reading) in readings.iter().enumerate() {
-        let Dimensions::PhotoBelt { length_m, width_m, points } = reading.dimensions else { continue };
-        let number = reading.most_units();
-        match belts.iter_mut().find(|belt| belt.length_m == length_m && belt.width_m == width_m) {
+    for (c, column) in columns.iter().enumerate() {
+        let Dimensions::PhotoBelt { length_m, width_m, points } = readings[column.reading].dimensions else { continue };
+        let number = column.units;
+        let is_same = |belt: &&mut Belt| {
+            belt.length_m == length_m && belt.width_m == width_m && (placement.few_from_many() || belt.number == number)
+        };
+        match belts.iter_mut().find(is_same) {
             Some(belt) => {
                 belt.number = belt.number.max(number);
-                belt.readings.push((r, points));
+                belt.readings.push((c, points));
             }
-            None => belts.push(Belt { number, length_m, width_m, readings: vec![(r, points)] }),
+            None => belts.push(Belt { number, length_m, width_m, readings: vec![(c, points)] }),
         }
     }
     belts

@@ -2,6 +2,8 @@ mod classes;
 mod components;
 mod estimate;
 mod layout;
+#[cfg(test)]
+mod placement_tests;
 mod plan;
 mod row;
 mod run;
@@ -13,7 +15,7 @@ mod tally;
 mod thrown;
 mod trial;
 
-pub use layout::{Indicator, Layout, Reading};
+pub use layout::{Column, Indicator, Layout, Reading};
 pub use plan::{DesignIndex, Plan, Where};
 pub use row::Row;
 pub use run::{Outcome, Until, Watch, run};

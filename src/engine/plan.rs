@@ -132,6 +132,15 @@ impl Plan {
         if self.weights(place).into_iter().any(|(zone, _)| lines_alone(zone)) { 2 } else { 1 }
     }
 
+    /// Whether a design reads units laid on a reef and takes those of one site for replicates.
+    pub fn lines_are_replicates(&self, design: &DesignIndex) -> bool {
+        let reading = &self.layout.readings[design.reading];
+        let units = reading.units[design.units];
+        let told_by_units = |zone: usize| self.terms(zone, self.sites[zone][design.sites], units).listed > 0.0;
+        reading.dimensions.length_m().is_some()
+            && self.weights(design.place).iter().any(|&(zone, _)| told_by_units(zone))
+    }
+
     /// How the sites of a zone enter the estimate of a design.
     pub fn terms(&self, zone: usize, sites: usize, units: usize) -> Terms {
         let listed = listed_share(&self.study, &self.study.zones[zone], sites, units);

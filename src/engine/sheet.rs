@@ -1,4 +1,6 @@
-/// What the divers bring home from one site: the value of every reading, in every state, of every unit.
+use super::layout::Layout;
+
+/// What the divers bring home from one site: the value of every unit in every column of the layout, in every state.
 #[derive(Clone, Debug, Default)]
 pub struct Sheet {
     states: usize,
@@ -9,24 +11,25 @@ pub struct Sheet {
 }
 
 impl Sheet {
-    pub fn new(readings: usize, states: usize, units: usize) -> Self {
+    pub fn new(layout: &Layout, states: usize) -> Self {
+        let (columns, readings, units) = (layout.columns.len(), layout.readings.len(), layout.most_units);
         Self {
             states,
             units,
-            values: vec![f64::NAN; readings * states * units],
+            values: vec![f64::NAN; columns * states * units],
             truths: vec![f64::NAN; readings * states],
         }
     }
 
     #[inline]
-    pub fn set(&mut self, reading: usize, state: usize, unit: usize, value: f64) {
-        self.values[(reading * self.states + state) * self.units + unit] = value;
+    pub fn set(&mut self, column: usize, state: usize, unit: usize, value: f64) {
+        self.values[(column * self.states + state) * self.units + unit] = value;
     }
 
-    /// The values of a reading in a state, unit by unit.
+    /// The values of a column in a state, unit by unit.
     #[inline]
-    pub fn units(&self, reading: usize, state: usize) -> &[f64] {
-        let from = (reading * self.states + state) * self.units;
+    pub fn units(&self, column: usize, state: usize) -> &[f64] {
+        let from = (column * self.states + state) * self.units;
         &self.values[from..from + self.units]
     }
 

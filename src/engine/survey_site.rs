@@ -1,19 +1,20 @@
 //! Surveys one site in one trial: lays the tapes and belts, reads them in every state, fills the sheet.
 
 use super::classes::{CORAL, ClassReader, code_of, misread_key};
-use super::layout::{Belt, Indicator, Layout, Reading, Tape};
+use super::layout::{Belt, Indicator, Layout, Tape};
 use super::sheet::Sheet;
 use super::thrown::Thrown;
 use crate::design::{Places, Study, Zone};
 use crate::geometry::{bits, union_length};
 use crate::random::{Key, Purpose, normal_from_uniform};
 use crate::reef::{Bottom, Colony, CoralReef, MOST_STATES, SiteReef, Visit, Walk};
-use crate::survey::Dimensions;
+use crate::survey::Place;
 
 /// Scratch memory of a survey; one per thread, reused.
 #[derive(Default)]
 pub struct Scratch {
     walk: Walk,
+    places: Vec<Place>,
     sets: Vec<u64>,
     chords: Vec<(f32, f32)>,
     shifted: Vec<(f32, f32)>,
@@ -35,24 +36,17 @@ pub struct ZoneSurvey<'a> {
 /// Where one unit lies at the first visit, m on the site.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LaidUnit {
-    /// Start of the tape; for a strip, of its middle line.
-    pub x: f64,
-    pub y: f64,
-    pub length_m: f64,
+    /// Ends of the tape; for a strip, of its middle line.
+    pub from: (f64, f64),
+    pub to: (f64, f64),
     pub width_m: f64,
 }
 
 /// One tape or belt as it lies at a visit.
 struct Laid {
     unit: usize,
-    /// Start, m on the site; for a strip, of its middle line.
-    x: f64,
-    y: f64,
+    place: Place,
     length_m: f64,
-    /// Share of the room along the site that lies before it; a shorter tape starts at the same share of its own room.
-    share: f64,
-    /// Names the unit, for its random points and its errors of reading.
-    key: Key,
 }
 
 impl ZoneSurvey<'_> {
@@ -61,23 +55,26 @@ impl ZoneSurvey<'_> {
         let normals = &self.coral.normals;
         let classes = ClassReader::new(self, key, site.frame, normals);
         let classes = classes.as_ref();
-        if let Some(tape) = &self.layout.tape {
-            for (unit, &length) in tape.lengths_m.iter().enumerate() {
-                let laid = self.lay(key, visit, unit, length, 0.0);
-                let line = site.frame_line((laid.x, laid.y), (1.0, 0.0), length);
+        // Taken out so that the rest of the scratch is free while they are read.
+        let mut places = std::mem::take(&mut scratch.places);
+        for tape in &self.layout.tapes {
+            self.lay(key, visit, (&tape.lengths_m, 0.0), &mut places);
+            for (unit, (&place, &length_m)) in places.iter().zip(&tape.lengths_m).enumerate() {
+                let line = site.frame_line(place.start, place.heading, length_m);
                 scratch.walk.read(site, &line, 0.0, visit);
-                self.read_tape(tape, &laid, classes, visit, sheet, scratch);
+                self.read_tape(tape, &Laid { unit, place, length_m }, classes, visit, sheet, scratch);
             }
         }
         for (b, belt) in self.layout.belts.iter().enumerate() {
-            let belt_key = key.child(Purpose::Placement, 1_000_000 + b as u64);
-            for unit in 0..belt.number {
-                let laid = self.lay(belt_key, visit, unit, belt.length_m, belt.width_m);
-                let line = site.frame_line((laid.x, laid.y), (1.0, 0.0), belt.length_m);
+            let lengths = vec![belt.length_m; belt.number];
+            self.lay(belt_key(key, b), visit, (&lengths, belt.width_m), &mut places);
+            for (unit, &place) in places.iter().enumerate() {
+                let line = site.frame_line(place.start, place.heading, belt.length_m);
                 scratch.walk.read(site, &line, 0.5 * belt.width_m as f32, visit);
-                self.read_belt(belt, &laid, classes, visit, sheet, scratch);
+                self.read_belt(belt, &Laid { unit, place, length_m: belt.length_m }, classes, visit, sheet, scratch);
             }
         }
+        scratch.places = places;
     }
 
     /// True covers of the site in the states of a visit.
@@ -99,59 +96,46 @@ impl ZoneSurvey<'_> {
         }
     }
 
-    /// Where the units of a reading lie at the first visit.
-    pub fn tapes(&self, key: Key, reading: &Reading) -> Vec<LaidUnit> {
-        let Some(length) = reading.dimensions.length_m() else { return Vec::new() };
-        let width = match reading.dimensions {
-            Dimensions::PhotoBelt { width_m, .. } => width_m,
-            _ => 0.0,
+    /// Where the units of a reading lie at the first visit: the most that it asks for, up to `most`.
+    pub fn tapes(&self, key: Key, reading: usize, most: usize) -> Vec<LaidUnit> {
+        let mut columns = self.layout.columns_of(reading);
+        let small = |column: &usize| self.layout.columns[*column].units <= most;
+        let Some(column) = columns.clone().rfind(small).or_else(|| columns.next()) else { return Vec::new() };
+        let number = self.layout.columns[column].units.min(most);
+        let Some(length) = self.layout.readings[reading].dimensions.length_m() else { return Vec::new() };
+        let mut places = Vec::new();
+        let tape = self.layout.tapes.iter().find(|tape| tape.has(column));
+        let belt = self.layout.belts.iter().position(|belt| belt.has(column));
+        let (width_m, lengths) = match (tape, belt) {
+            (Some(tape), _) => (0.0, tape.lengths_m.clone()),
+            (None, Some(belt)) => {
+                let belt = &self.layout.belts[belt];
+                (belt.width_m, vec![belt.length_m; belt.number])
+            }
+            (None, None) => return Vec::new(),
         };
-        let key = if width > 0.0 {
-            let belt = self.layout.belts.iter().position(|belt| belt.length_m == length && belt.width_m == width);
-            key.child(Purpose::Placement, 1_000_000 + belt.unwrap_or(0) as u64)
-        } else {
-            key
+        let key = belt.map_or(key, |belt| belt_key(key, belt));
+        self.lay(key, Visit::First, (&lengths, width_m), &mut places);
+        let window = |(place, laid): (&Place, &f64)| {
+            let from = place.share * (laid - length);
+            LaidUnit { from: place.at(from, 0.0), to: place.at(from + length, 0.0), width_m }
         };
-        let tapes = self.layout.tape.as_ref().filter(|_| width == 0.0);
-        (0..reading.most_units())
-            .map(|unit| {
-                let laid_length = tapes.and_then(|tape| tape.lengths_m.get(unit).copied()).unwrap_or(length);
-                let place = self.lay(key, Visit::First, unit, laid_length, width);
-                LaidUnit {
-                    x: place.x + place.share * (laid_length - length),
-                    y: place.y,
-                    length_m: length,
-                    width_m: width,
-                }
-            })
-            .collect()
+        places.iter().zip(&lengths).take(number).map(window).collect()
     }
 
-    /// Independent random starts, uniform in the rectangle of possible starts; at the second visit new ones, or the old
-    /// ones displaced.
-    fn lay(&self, key: Key, visit: Visit, unit: usize, length: f64, width: f64) -> Laid {
-        let room_along = (self.zone.length_m - length).max(0.0);
-        let room_across = (self.zone.width_m - width).max(0.0);
+    /// Places the units of one layout by the rule of the study; at the second visit anew, or where they were and displaced.
+    fn lay(&self, key: Key, visit: Visit, (lengths, width): (&[f64], f64), places: &mut Vec<Place>) {
         let same_marks = self.study.visits.places == Places::SameMarks;
         let occasion = if visit == Visit::Second && !same_marks { 1 } else { 0 };
-        let own = key.child(Purpose::Placement, unit as u64);
-        let share = own.uniform(Purpose::Placement, occasion);
-        let across = own.uniform(Purpose::Shift, occasion);
-        let mut laid = Laid {
-            unit,
-            length_m: length,
-            x: share * room_along,
-            y: 0.5 * width + across * room_across,
-            share,
-            key: own,
-        };
+        self.study.ground(self.zone).lay(key, occasion, lengths, width, places);
         if visit == Visit::Second && same_marks {
-            let displacement =
-                |axis| self.study.visits.relay_sd_m * normal_from_uniform(own.uniform(Purpose::Relay, axis));
-            laid.x += displacement(0);
-            laid.y += displacement(1);
+            for place in places {
+                let displacement =
+                    |axis| self.study.visits.relay_sd_m * normal_from_uniform(place.key.uniform(Purpose::Relay, axis));
+                place.start.0 += displacement(0);
+                place.start.1 += displacement(1);
+            }
         }
-        laid
     }
 
     /// Reads the tape that was walked in every state of the visit.
@@ -182,13 +166,13 @@ impl ZoneSurvey<'_> {
                     Some(classes) => self.classify_points(tape, laid, classes, (visit, state), sheet, scratch),
                 }
             }
-            for &(reading, length) in &tape.line_readings {
-                if laid.unit < self.layout.readings[reading].most_units() {
-                    let from = laid.share * (laid.length_m - length);
+            for &(column, length) in &tape.line_readings {
+                if laid.unit < self.layout.columns[column].units {
+                    let from = laid.place.share * (laid.length_m - length);
                     let value = match classes {
                         None => intercept(&mut scratch.chords, &mut scratch.shifted, from, length),
                         Some(classes) => self.classified_intercept(
-                            reading,
+                            column,
                             laid,
                             classes,
                             (visit, state),
@@ -196,7 +180,7 @@ impl ZoneSurvey<'_> {
                             &scratch.chords,
                         ),
                     };
-                    sheet.set(reading, state, laid.unit, value);
+                    sheet.set(column, state, laid.unit, value);
                 }
             }
         }
@@ -204,12 +188,12 @@ impl ZoneSurvey<'_> {
 
     /// Counts the points of a set for every reading whose indicator has this code.
     fn count_points(&self, tape: &Tape, laid: &Laid, state: usize, code: u8, set: &[u64], sheet: &mut Sheet) {
-        for (reading, starts) in &tape.point_readings {
-            let asked = &self.layout.readings[*reading];
-            if laid.unit < asked.most_units() && code_of(self, &asked.indicator) == Some(code) {
-                let start = tape.start(starts, laid.length_m, laid.share);
+        for (column, starts) in &tape.point_readings {
+            let asked = self.layout.reading(*column);
+            if laid.unit < self.layout.columns[*column].units && code_of(self, &asked.indicator) == Some(code) {
+                let start = tape.start(starts, laid.length_m, laid.place.share);
                 let value = f64::from(start.count(set)) / start.number() as f64;
-                sheet.set(*reading, state, laid.unit, value);
+                sheet.set(*column, state, laid.unit, value);
             }
         }
     }
@@ -227,9 +211,9 @@ impl ZoneSurvey<'_> {
         scratch.written.clear();
         let points = ((laid.length_m / tape.grid_m + 1e-6) as usize).min(tape.points);
         for point in 0..points {
-            let place = (laid.x + (point as f64 + 1.0) * tape.grid_m, laid.y);
+            let place = laid.place.at((point as f64 + 1.0) * tape.grid_m, 0.0);
             let covered = bits::get(&scratch.sets, point);
-            scratch.written.push(classes.written(covered, place, state, misread_key(laid.key, visit, point)));
+            scratch.written.push(classes.written(covered, place, state, misread_key(laid.place.key, visit, point)));
         }
         for code in self.codes() {
             scratch.sets.fill(0);
@@ -251,11 +235,11 @@ impl ZoneSurvey<'_> {
     }
 
     /// A category that the zone does not have is never written.
-    fn nothing_for_strangers<T>(&self, readings: &[(usize, T)], laid: &Laid, state: usize, sheet: &mut Sheet) {
-        for (reading, _) in readings {
-            let asked = &self.layout.readings[*reading];
-            if laid.unit < asked.most_units() && code_of(self, &asked.indicator).is_none() {
-                sheet.set(*reading, state, laid.unit, 0.0);
+    fn nothing_for_strangers<T>(&self, columns: &[(usize, T)], laid: &Laid, state: usize, sheet: &mut Sheet) {
+        for (column, _) in columns {
+            let asked = self.layout.reading(*column);
+            if laid.unit < self.layout.columns[*column].units && code_of(self, &asked.indicator).is_none() {
+                sheet.set(*column, state, laid.unit, 0.0);
             }
         }
     }
@@ -263,20 +247,20 @@ impl ZoneSurvey<'_> {
     /// Share of the tape over what the reading asks for, read every 2 cm (exact chords serve hard coral alone).
     fn classified_intercept(
         &self,
-        reading: usize,
+        column: usize,
         laid: &Laid,
         classes: &ClassReader,
         (visit, state): (Visit, usize),
         (from, length): (f64, f64),
         chords: &[(f32, f32)],
     ) -> f64 {
-        let Some(code) = code_of(self, &self.layout.readings[reading].indicator) else { return 0.0 };
+        let Some(code) = code_of(self, &self.layout.reading(column).indicator) else { return 0.0 };
         let steps = (length / INTERCEPT_STEP_M).round().max(1.0) as usize;
         let hits = (0..steps).filter(|&step| {
             let along = from + (step as f64 + 0.5) * length / steps as f64;
             let covered = chords.iter().any(|&(a, b)| f64::from(a) <= along && along <= f64::from(b));
-            let misread = misread_key(laid.key, visit, 1_000_000 + step);
-            classes.written(covered, (laid.x + along, laid.y), state, misread) == code
+            let misread = misread_key(laid.place.key, visit, 1_000_000 + step);
+            classes.written(covered, laid.place.at(along, 0.0), state, misread) == code
         });
         hits.count() as f64 / steps as f64
     }
@@ -290,7 +274,7 @@ impl ZoneSurvey<'_> {
         sheet: &mut Sheet,
         scratch: &mut Scratch,
     ) {
-        let throw = laid.key.child(Purpose::PhotoPoint, u64::from(visit == Visit::Second));
+        let throw = laid.place.key.child(Purpose::PhotoPoint, u64::from(visit == Visit::Second));
         let most = belt.readings.iter().map(|&(_, points)| points).max().unwrap_or(0);
         scratch.thrown.throw(throw, belt, most);
         scratch.covered.clear();
@@ -305,23 +289,28 @@ impl ZoneSurvey<'_> {
                     None if covered => CORAL,
                     None => u8::MAX,
                     Some(classes) => {
-                        let place = (laid.x + f64::from(point.along), laid.y + f64::from(point.across));
-                        classes.written(covered, place, state, misread_key(laid.key, visit, index))
+                        let place = laid.place.at(f64::from(point.along), f64::from(point.across));
+                        classes.written(covered, place, state, misread_key(laid.place.key, visit, index))
                     }
                 }
             }));
-            for &(reading, points) in &belt.readings {
-                let asked = &self.layout.readings[reading];
-                if laid.unit < asked.most_units() {
+            for &(column, points) in &belt.readings {
+                let asked = self.layout.reading(column);
+                if laid.unit < self.layout.columns[column].units {
                     let hits = match code_of(self, &asked.indicator) {
                         Some(code) => scratch.written[..points].iter().filter(|&&written| written == code).count(),
                         None => 0,
                     };
-                    sheet.set(reading, state, laid.unit, hits as f64 / points as f64);
+                    sheet.set(column, state, laid.unit, hits as f64 / points as f64);
                 }
             }
         }
     }
+}
+
+/// The key of the belts of one layout, which lie independently of the tapes and of other belts.
+fn belt_key(key: Key, belt: usize) -> Key {
+    key.child(Purpose::Placement, 1_000_000 + belt as u64)
 }
 
 /// Step at which a line intercept is read where the bottom is not discs alone, m.

@@ -44,7 +44,7 @@ impl TrialMemory {
         let cells = zones * readings * most * plan.site_choices();
         Self {
             scratch: Scratch::default(),
-            sheet: Sheet::new(readings, plan.states, plan.layout.most_units),
+            sheet: Sheet::new(&plan.layout, plan.states),
             sums: vec![StateSums::default(); readings * most * plan.states],
             most,
             estimates: vec![ZoneEstimate::default(); cells * plan.states],
@@ -147,16 +147,17 @@ fn add_site(plan: &Plan, shared: &Shared, memory: &mut TrialMemory) {
     let most = memory.most;
     let observers = &plan.study.observers;
     let perfect = observers.spread == 0.0 && observers.second_visit_bias == 0.0;
-    for (r, reading) in plan.layout.readings.iter().enumerate() {
+    for (c, column) in plan.layout.columns.iter().enumerate() {
+        let (r, reading) = (column.reading, plan.layout.reading(c));
         // Observers' ratios are for what is counted on the bottom; an indicator by components has its own.
         let as_written = perfect || matches!(reading.indicator, Indicator::Own(_));
         let mut running = [UnitSums::default(); MOST_STATES];
         let mut means = [SiteMeans::default(); MOST_STATES];
-        let mut next = 0;
-        for unit in 0..reading.most_units() {
+        let mut next = column.choices.start;
+        for unit in 0..column.units {
             let mut first = 0.0;
             for state in 0..plan.states {
-                let mut value = memory.sheet.units(r, state)[unit];
+                let mut value = memory.sheet.units(c, state)[unit];
                 if !as_written {
                     value *= shared.people[usize::from(state > 0)][observers.person(unit)];
                 }

@@ -149,6 +149,7 @@ fn study(question: Question, visits: Visits) -> Study {
         zones: Vec::new(),
         changes: Vec::new(),
         methods: Vec::new(),
+        placement: Default::default(),
         also_report: Vec::new(),
     }
 }

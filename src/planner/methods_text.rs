@@ -82,6 +82,9 @@ fn data_generation(plan: &Plan) -> String {
         "Data: virtual reefs whose hard corals are discs, seen from above, with a density modulated by patches, along the reef, between sites and between years: {}.",
         zones.join("; ")
     );
+    if study.methods.iter().any(|method| !matches!(method.kind, MethodKind::Components(_))) {
+        text += &format!(" Lines and belts were laid {}.", study.placement.label());
+    }
     if study.question.visits() == 2 {
         let places = match (study.visits.sites, study.visits.places) {
             (Sites::DrawnAnew, _) => "sites were drawn anew at the second visit".to_owned(),

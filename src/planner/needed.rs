@@ -35,6 +35,12 @@ impl HowMany {
         all
     }
 
+    /// The most units a site is thought to get: what its layout has room for, if that is less than [`MOST_UNITS`].
+    pub fn most_units(&self, plan: &Plan) -> usize {
+        let zones = plan.weights(self.place).into_iter();
+        zones.map(|(zone, _)| plan.moments(zone, self.reading).laid(MOST_UNITS)).min().unwrap_or(MOST_UNITS)
+    }
+
     pub fn design(&self, units: usize) -> DesignIndex {
         DesignIndex { reading: self.reading, units, sites: self.sites, place: self.place }
     }
@@ -157,8 +163,8 @@ pub fn needed(plan: &Plan, outcome: &Outcome, ask: &HowMany, fresh: &Fresh) -> N
         .collect();
     points.extend(fresh.iter().map(|&(n, rate)| (n, rate, theory(n))));
     let correction = Correction::fit(&points);
-    let least = plan.least_units(ask.place, ask.sites);
-    let at = |errors: f64| stays_above(target, least, MOST_UNITS, |n| correction.apply(n, theory(n), errors));
+    let (least, most) = (plan.least_units(ask.place, ask.sites), ask.most_units(plan));
+    let at = |errors: f64| stays_above(target, least, most, |n| correction.apply(n, theory(n), errors));
     let (from, to) = means(plan, &ask.design(0), ask.state);
     Needed {
         indicator: reading.indicator.name().into(),
@@ -171,7 +177,7 @@ pub fn needed(plan: &Plan, outcome: &Outcome, ask: &HowMany, fresh: &Fresh) -> N
         units: at(0.0),
         units_low: at(2.0),
         units_high: at(-2.0),
-        theory_units: stays_above(target, least, MOST_UNITS, theory),
+        theory_units: stays_above(target, least, most, theory),
         ceiling: theory(1_000_000),
         confirmed: fresh.iter().map(|&(n, rate)| (n, rate.value(), rate.error())).collect(),
     }

@@ -39,7 +39,7 @@ pub fn picture(plan: &Plan, zone: usize, seed: u64, units: usize) -> ReefPicture
         zone: asked.name.clone(),
         length_m: size.0,
         width_m: size.1,
-        caption: caption(asked, colonies.len(), laid.len()),
+        caption: caption(asked, colonies.len(), laid.len(), &plan.study.placement.label()),
         assumed: assumed(asked),
         colonies,
         grid_m,
@@ -74,18 +74,18 @@ fn units_of(plan: &Plan, zone: usize, key: Key, most: usize) -> Vec<PictureUnit>
         bottom: None,
     };
     let on_a_reef = |kind: &MethodKind| !matches!(kind, MethodKind::Components(_));
-    let Some(reading) = plan.layout.readings.iter().find(|reading| on_a_reef(&plan.study.methods[reading.method].kind))
+    let Some(reading) =
+        plan.layout.readings.iter().position(|reading| on_a_reef(&plan.study.methods[reading.method].kind))
     else {
         return Vec::new();
     };
     survey
-        .tapes(key, reading)
+        .tapes(key, reading, most)
         .into_iter()
-        .take(most)
         .enumerate()
         .map(|(i, tape)| PictureUnit {
-            from: (tape.x, tape.y),
-            to: (tape.x + tape.length_m, tape.y),
+            from: tape.from,
+            to: tape.to,
             width_m: tape.width_m,
             label: format!("{}", i + 1),
         })
@@ -104,9 +104,9 @@ fn assumed(zone: &Zone) -> String {
     )
 }
 
-fn caption(zone: &Zone, colonies: usize, units: usize) -> String {
+fn caption(zone: &Zone, colonies: usize, units: usize, laid: &str) -> String {
     format!(
-        "{}, {} x {} m, mean cover of the zone {:.0} %: {colonies} discs of hard coral, {} laid at random. Cover is seen from above; relief is not modelled.",
+        "{}, {} x {} m, mean cover of the zone {:.0} %: {colonies} discs of hard coral, {} laid {laid}. Cover is seen from above; relief is not modelled.",
         zone.name,
         zone.length_m,
         zone.width_m,

@@ -1,7 +1,7 @@
 //! The whole way from a plan to an answer.
 
 use super::answer::{Answer, Needed, ReefRange, Sensitivity};
-use super::needed::{Fresh, HowMany, MOST_UNITS, needed};
+use super::needed::{Fresh, HowMany, needed};
 use super::rows::rows;
 use super::variation::{map, ranges, sensitivities, units_at_same_marks};
 use super::warn::warnings;
@@ -106,7 +106,7 @@ fn main_questions(plan: &Plan, asks: &[HowMany]) -> Vec<HowMany> {
 /// Fresh trials at n - 1, n and n + 1 units, of this question alone.
 fn confirm(plan: &Plan, ask: &HowMany, units: usize, seed: u64, error: f64, watch: &Watch) -> (Fresh, bool) {
     let least = plan.least_units(ask.place, ask.sites);
-    let numbers: Vec<usize> = (units.saturating_sub(1).max(least)..=(units + 1).min(MOST_UNITS)).collect();
+    let numbers: Vec<usize> = (units.saturating_sub(1).max(least)..=(units + 1).min(ask.most_units(plan))).collect();
     let (study, theories) = only(plan, ask, numbers.clone());
     let small = Plan::new(study, theories);
     let outcome = run(&small, seed, 1, Until::Error(error), watch);

@@ -1,7 +1,7 @@
 //! How the number needed depends on what is not known: the kind of reef, and each component of variation.
 
 use super::answer::{MapCell, ReefRange, Sensitivity};
-use super::needed::{HowMany, MOST_UNITS, stays_above};
+use super::needed::{HowMany, stays_above};
 use super::rows::place_name;
 use crate::design::{Places, Study, Zone};
 use crate::engine::{Plan, Reading, Where};
@@ -60,7 +60,7 @@ fn range(plan: &Plan, ask: &HowMany, reef: NamedReef, shape: &dyn Fn() -> Shape)
 /// For a question about one zone.
 fn by_theory(plan: &Plan, ask: &HowMany, moments: &UnitMoments) -> Option<usize> {
     let least = plan.least_units(ask.place, ask.sites);
-    stays_above(plan.study.test.seen, least, MOST_UNITS, |n| ask.power(plan, |_| moments, n))
+    stays_above(plan.study.test.seen, least, ask.most_units(plan), |n| ask.power(plan, |_| moments, n))
 }
 
 /// Moments of a unit on another reef, with the spread between sites raised to what that reef cannot do without.
@@ -148,13 +148,15 @@ pub fn units_at_same_marks(plan: &Plan, ask: &HowMany) -> Option<usize> {
         })
         .collect::<Option<_>>()?;
     let least = plan.least_units(ask.place, ask.sites);
-    stays_above(study.test.seen, least, MOST_UNITS, |n| ask.power_in(plan, &study, |zone| &moments[zone], n))
+    stays_above(study.test.seen, least, ask.most_units(plan), |n| ask.power_in(plan, &study, |zone| &moments[zone], n))
 }
 
 /// The same reef with the SD of a unit about its site's mean scaled.
 fn within_scaled(base: &UnitMoments, factor: f64) -> UnitMoments {
     let square = factor * factor;
     let mut scaled = base.clone();
+    // What a layout takes away is of the differences within the site.
+    scaled.layout = base.layout.scaled(square);
     for s in 0..base.variance.len() {
         scaled.variance[s] = base.pair[s] + square * (base.variance[s] - base.pair[s]);
         scaled.same_marks[s] = base.across[s] + square * (base.same_marks[s] - base.across[s]);
@@ -167,7 +169,8 @@ pub fn map(plan: &Plan, ask: &HowMany) -> Vec<MapCell> {
     let Where::Zone(zone) = ask.place else { return Vec::new() };
     let most_sites = plan.sites[zone].iter().copied().max().unwrap_or(1);
     let most_units = plan.layout.readings[ask.reading].most_units();
-    let (last_site, last_unit) = ((2 * most_sites).clamp(8, 40), (2 * most_units).clamp(6, 30));
+    let (last_site, last_unit) =
+        ((2 * most_sites).clamp(8, 40), (2 * most_units).clamp(6, 30).min(ask.most_units(plan)));
     (2..=last_site)
         .into_par_iter()
         .flat_map_iter(|sites| (1..=last_unit).map(move |units| (sites, units)))

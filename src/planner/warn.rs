@@ -86,6 +86,25 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
             "Test site means, as done here.",
         );
     }
+    if let Some((least, most)) = told_by_dependent_lines(plan) {
+        warn(
+            format!(
+                "Lines laid {} are not independent of each other, so that their spread tells the error of their mean with a bias: by theory it is taken for {least:.2} to {most:.2} times what it is.",
+                plan.study.placement.layout_label()
+            ),
+            "Judge designs by their simulated false alarms and intervals, lay lines at random starts, or let the statement be about many reefs.",
+        );
+    }
+    let crowded = most_in_rows(plan);
+    if crowded > 0.0 {
+        warn(
+            format!(
+                "The gap leaves so little room that in up to {:.0} of 100 layouts lines find no place by chance: there they lie in rows, at random distances of at least the gap.",
+                (100.0 * crowded).max(1.0)
+            ),
+            "Nothing is wrong with the numbers; lower gap_m, or the largest number of units, for lines that lie freely.",
+        );
+    }
     let degenerate: u64 = rows.iter().map(|row| row.degenerate).max().unwrap_or(0);
     if degenerate > 0 {
         warn(
@@ -139,6 +158,32 @@ fn trials_to_judge(alpha: f64) -> u64 {
     let rate = 2.0 * alpha;
     let room = (rate - MARKED_ABOVE * alpha) / MARKED_BY_ERRORS;
     (rate * (1.0 - rate) / (room * room) / 100.0).ceil() as u64 * 100
+}
+
+/// Where lines that are not laid independently are replicates: what the test takes for the standard error over what it is,
+/// least and most.
+fn told_by_dependent_lines(plan: &Plan) -> Option<(f64, f64)> {
+    if plan.study.placement.is_independent() {
+        return None;
+    }
+    let ratios = plan.all_designs().filter(|design| plan.lines_are_replicates(design)).map(|design| {
+        let theory = plan.theory(&design, plan.states - 1);
+        theory.test_se / theory.se
+    });
+    let ratios = ratios.filter(|ratio| ratio.is_finite() && *ratio > 0.0);
+    ratios.fold(None, |range, ratio| {
+        let (least, most) = range.unwrap_or((ratio, ratio));
+        Some((ratio.min(least), ratio.max(most)))
+    })
+}
+
+/// The largest share of layouts, of any reading in any zone, whose units lie in rows.
+fn most_in_rows(plan: &Plan) -> f64 {
+    let zones = 0..plan.study.zones.len();
+    let readings = 0..plan.layout.readings.len();
+    zones
+        .flat_map(|zone| readings.clone().map(move |reading| plan.moments(zone, reading).layout.in_rows))
+        .fold(0.0, f64::max)
 }
 
 /// What to do about false alarms depends on what rings.

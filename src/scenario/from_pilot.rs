@@ -133,6 +133,7 @@ fn study(plan: &PilotPlan, visits: Visits, zones: Vec<Zone>, change: Change, met
         zones,
         changes: vec![change],
         methods: vec![method],
+        placement: Default::default(),
         also_report: Vec::new(),
     }
 }

@@ -55,9 +55,10 @@ impl Ledger {
 }
 
 /// How little a number moves the answer, as a rule: 0 the reef, its spreads and the changes, 1 what lies between the
-/// visits and who reads, 2 minutes, 3 the rest of the bottom.
+/// visits and who reads, 2 minutes, 3 the rest of the bottom
+/// and where lines lie (which is decided, not measured).
 fn lightness(table: &str, key: &str) -> u8 {
-    if table.contains(".category[") {
+    if table.contains(".category[") || table == "placement" {
         3
     } else if key.ends_with("_minutes") {
         2

@@ -182,6 +182,7 @@ kinds! {
     DiameterLnSd: "the SD of ln diameter", From(0.05), From(1.5);
     PatchScale: "the scale of patches in metres", From(0.05), From(100.0);
     AlongScale: "the scale along the reef in metres", From(5.0), From(5000.0);
+    Gap: "a least gap between lines in metres", From(0.1), From(100.0);
     Relay: "a distance between two tapes (SD, metres)", From(0.0), From(10.0);
     Minutes: "minutes", From(0.0), From(600.0);
     Value: "a value in the unit of the indicator", From(-1e12), From(1e12);

@@ -145,6 +145,14 @@ impl Dimensions {
         }
     }
 
+    /// Width of a strip; 0 for a tape.
+    pub fn width_m(self) -> f64 {
+        match self {
+            Dimensions::PhotoBelt { width_m, .. } => width_m,
+            Dimensions::PointIntercept { .. } | Dimensions::LineIntercept { .. } | Dimensions::Components => 0.0,
+        }
+    }
+
     /// For people: "10 m, every 0.1 m".
     pub fn label(self) -> String {
         match self {

@@ -1,4 +1,4 @@
-use super::unit_moments::UnitMoments;
+use super::unit_moments::{LayoutMoments, UnitMoments};
 use super::zone::{same_sites, states_of};
 use crate::design::Study;
 use crate::survey::{Components, Scale};
@@ -47,6 +47,7 @@ pub fn component_moments(study: &Study, parts: &Components) -> UnitMoments {
         pair,
         same_marks: vec![across + parts.same_mark_correlation * unit; states],
         across: vec![across; states],
+        layout: LayoutMoments::default(),
         read_by_crew: false,
     }
 }

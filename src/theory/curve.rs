@@ -2,7 +2,7 @@
 ///
 /// Knots lie at `reach * (i / n)^3`, dense near 0 where covariances bend; between them a cubic through the neighbouring
 /// slopes (Catmull-Rom in the variable `(h / reach)^(1/3)`). Beyond `reach` it returns its last value.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Curve {
     reach: f64,
     values: Vec<f64>,

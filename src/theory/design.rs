@@ -119,7 +119,7 @@ struct ZoneVariance {
 impl ZoneVariance {
     fn new(study: &Study, share: &ZoneShare, state: usize, bias: f64) -> Self {
         let m = share.moments;
-        let (sites, units) = (share.sites as f64, share.units as f64);
+        let (sites, units) = (share.sites as f64, m.laid(share.units) as f64);
         let listed = listed_share(study, share.zone, share.sites, share.units);
         let between = (1.0 - listed) / sites;
         let within = listed / (sites * units);
@@ -127,11 +127,12 @@ impl ZoneVariance {
         let line_df = sites * (units - 1.0);
         if state == 0 {
             let site = between * m.site_mean_variance(0, units);
-            let line = within * m.within_site(0);
+            let line = within * m.within_site(0, units);
             let parts = [Part { variance: site, df: sites - 1.0 }, Part { variance: line, df: line_df }, nil, nil];
-            // Lines of a listed site tell their own spread, not what they share by chance.
-            let unseen = listed / sites * m.shared_by_chance(0);
-            return Self { sampling: site + line + unseen, parts };
+            // Lines of a listed site tell their own spread, not what they share by chance (nor, laid apart, what they do
+            // not).
+            let unseen = listed / sites * m.shared_by_chance(0, units);
+            return Self { sampling: (site + line + unseen).max(0.0), parts };
         }
         let first = m.site_mean_variance(0, units);
         let later = bias * bias * m.site_mean_variance(state, units);
@@ -140,11 +141,11 @@ impl ZoneVariance {
         let difference = (first + later - 2.0 * covariance).max(0.0);
         let line_parts = if marks {
             // Lines at the same marks are differenced one by one. The bias of a crew is small; its square is left out.
-            [Part { variance: within * m.within_site_difference(state), df: line_df }, nil]
+            [Part { variance: within * m.within_site_difference(state, units), df: line_df }, nil]
         } else {
             [
-                Part { variance: within * m.within_site(0), df: line_df },
-                Part { variance: within * bias * bias * m.within_site(state), df: line_df },
+                Part { variance: within * m.within_site(0, units), df: line_df },
+                Part { variance: within * bias * bias * m.within_site(state, units), df: line_df },
             ]
         };
         let site_parts = if study.test.kind == TestKind::PairedT && same_sites(study) {
@@ -152,7 +153,7 @@ impl ZoneVariance {
         } else {
             [Part { variance: between * first, df: sites - 1.0 }, Part { variance: between * later, df: sites - 1.0 }]
         };
-        let unseen = listed / sites * m.shared_by_chance_difference(state);
+        let unseen = listed / sites * m.shared_by_chance_difference(state, units);
         let sampling = between * difference + line_parts[0].variance + line_parts[1].variance + unseen;
         Self { sampling, parts: [site_parts[0], site_parts[1], line_parts[0], line_parts[1]] }
     }

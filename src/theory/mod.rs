@@ -5,10 +5,13 @@ pub mod bottom;
 mod components;
 mod coral;
 mod curve;
+mod departure;
 mod design;
 mod disc_average;
 mod discs;
+mod drawn;
 mod intensity;
+mod laid;
 /// What the hashed lattice field implies.
 pub mod lattice;
 /// What two units of one site share.
@@ -35,10 +38,12 @@ mod zone;
 pub use components::{component_change_sd, component_mean, component_moments, to_scale};
 pub use coral::{CoralAsked, CoralCalibration, CoralError, CoralPairs, calibrate, site_pairs};
 pub use curve::Curve;
+pub use departure::Departure;
 pub use design::{DesignTheory, ZoneShare, listed_share, tail_of};
 pub use disc_average::disc_averaged;
 pub use discs::Discs;
 pub use intensity::{BareSeries, Intensity, LogNormal, shared_intensity};
+pub use laid::LaidPairs;
 pub use power::{
     anova_power, detectable_change, detectable_change_with_shared, t_power, t_power_at, t_power_with_shared,
 };
@@ -52,6 +57,6 @@ pub use sample_size::{
 };
 pub use shape::{Kernels, Shape};
 pub use two_stage::{Division, TwoStage, best_units_by_correlation, best_units_by_mean_squares, design_effect};
-pub use unit_moments::UnitMoments;
+pub use unit_moments::{LayoutMoments, UnitMoments};
 pub use welch_power::{Arm, pooled_power_exact, welch_power, welch_power_exact};
 pub use zone::{ZoneError, ZoneTheory, coral_asked, same_marks, same_sites, states_of, whole_bottom};

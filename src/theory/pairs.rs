@@ -7,7 +7,7 @@ use std::sync::LazyLock;
 static RULE: LazyLock<Rule> = LazyLock::new(|| Rule::legendre(24));
 static TOOTH_RULE: LazyLock<Rule> = LazyLock::new(|| Rule::legendre(8));
 
-/// What is laid along the long side of a site, metres.
+/// What is laid on a site, metres.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Unit {
     /// A tape read at `number` points.
@@ -16,6 +16,16 @@ pub enum Unit {
     Line { length_m: f64 },
     /// A strip; points thrown into it at random give the same mean covariance.
     Strip { length_m: f64, width_m: f64 },
+}
+
+impl Unit {
+    /// Length and width, m.
+    pub fn size(self) -> (f64, f64) {
+        match self {
+            Unit::Points { length_m, .. } | Unit::Line { length_m } => (length_m, 0.0),
+            Unit::Strip { length_m, width_m } => (length_m, width_m),
+        }
+    }
 }
 
 /// The displacement of a random point of one unit from a random point of the other, as nodes and weights (summing to 1)
@@ -29,18 +39,20 @@ pub struct PairOfUnits {
 
 impl PairOfUnits {
     /// Each unit starts uniformly in the rectangle of possible starts, [0, X - L] x [0, Y - w], of a site of
-    /// `site = (X, Y)` metres. A unit that does not fit is taken to lie at the edge (no room to move).
+    /// `site = (X, Y)` metres, X along the units. A unit that does not fit is taken to lie at the edge (no room to move).
     pub fn new(site: (f64, f64), unit: Unit) -> Self {
-        let (length, width) = match unit {
-            Unit::Points { length_m, .. } | Unit::Line { length_m } => (length_m, 0.0),
-            Unit::Strip { length_m, width_m } => (length_m, width_m),
-        };
+        let (length, width) = unit.size();
         let (room_along, room_across) = ((site.0 - length).max(0.0), (site.1 - width).max(0.0));
         let along = match unit {
             Unit::Points { number, spacing_m, .. } => points_axis(room_along, number, spacing_m),
             Unit::Line { .. } | Unit::Strip { .. } => dense_axis(room_along + length, sum_density(room_along, length)),
         };
         Self { along, across: dense_axis(room_across + width, sum_density(room_across, width)) }
+    }
+
+    /// Displacements along the units, with their weights.
+    pub(super) fn along(&self) -> &[(f64, f64)] {
+        &self.along
     }
 
     /// Mean covariance of the two units; its value at 0 apart does not matter. 576 evaluations of c (for points on a site

@@ -2,16 +2,17 @@ use super::bottom::{BottomError, calibrated};
 use super::coral::{CoralAsked, CoralError, CoralPairs, calibrate, site_pairs};
 use super::curve::Curve;
 use super::intensity::LogNormal;
-use super::pairs::{PairOfUnits, Unit};
+use super::laid::LaidPairs;
+use super::pairs::Unit;
 use super::placement::{
     smeared, variance_of_intercept, variance_of_points, variance_of_random_points, variance_of_rectangle,
 };
 use super::shape::{Kernels, Shape};
 use super::tree::{Tree, Written};
-use super::unit_moments::UnitMoments;
+use super::unit_moments::{LayoutMoments, UnitMoments};
 use crate::design::{HARD_CORAL, Places, Question, Sites, Study, Zone};
 use crate::reef::{Bottom, Category, CoralLaw, CoralReef};
-use crate::survey::Dimensions;
+use crate::survey::{Dimensions, Ground};
 use thiserror::Error;
 
 /// The closed forms of one zone: its calibrated corals and their covariances.
@@ -125,7 +126,7 @@ impl ZoneTheory {
         };
         let Some(category) = category else { return UnitMoments::never_there(states) };
         match (&study.observers.misidentification, &self.bottom) {
-            (None, _) if category == 0 => self.read(dimensions, self.covers(0), self.covers(0), self.curves()),
+            (None, _) if category == 0 => self.read((study, dimensions), self.covers(0), self.covers(0), self.curves()),
             (matrix, Some(bottom)) => {
                 let number = 1 + bottom.stages.len();
                 let written = match matrix {
@@ -133,7 +134,7 @@ impl ZoneTheory {
                     None => Written::truly(category, number),
                 };
                 let (means, curves) = self.written_curves(bottom, &written);
-                self.read(dimensions, self.covers(category), means, curves)
+                self.read((study, dimensions), self.covers(category), means, curves)
             }
             (_, None) => UnitMoments::never_there(states),
         }
@@ -211,8 +212,17 @@ impl ZoneTheory {
     }
 
     /// Moments of one unit from the covariances of two points.
-    fn read(&self, dimensions: Dimensions, truth: Vec<f64>, mean: Vec<f64>, curves: Curves) -> UnitMoments {
-        let pair = PairOfUnits::new(self.site, unit_of(dimensions));
+    fn read(
+        &self,
+        (study, dimensions): (&Study, Dimensions),
+        truth: Vec<f64>,
+        mean: Vec<f64>,
+        curves: Curves,
+    ) -> UnitMoments {
+        let ground = Ground { site: self.site, placement: study.placement };
+        let unit = unit_of(dimensions);
+        let (length, width) = unit.size();
+        let pairs = LaidPairs::new(&ground, unit, study.most_units_of(length, width));
         let variance = |curve: &Curve, at_zero: f64| match dimensions {
             Dimensions::PointIntercept { spacing_m, .. } => {
                 variance_of_points(at_zero, dimensions.points().unwrap_or(1), spacing_m, |h| curve.at(h))
@@ -234,11 +244,21 @@ impl ZoneTheory {
                 (Some(curve), _) => variance(curve, curve.at(0.0)),
             })
             .collect();
+        let pair: Vec<f64> = curves.within.iter().map(|c| pairs.independent(c)).collect();
+        let across: Vec<f64> = curves.across.iter().map(|c| pairs.independent(c)).collect();
+        let layout = LayoutMoments {
+            within: curves.within.iter().zip(&pair).map(|(c, &mean)| pairs.departure(c, mean)).collect(),
+            // At new places the second layout knows nothing of the first.
+            across: curves.relaid.iter().zip(&across).map(|(c, &mean)| pairs.departure(c, mean)).collect(),
+            most_units: ground.most_units(length, width),
+            in_rows: pairs.in_rows(),
+        };
         UnitMoments {
             variance: (0..states).map(|s| variance(&curves.within[s], mean[s] * (1.0 - mean[s]))).collect(),
-            pair: (0..states).map(|s| pair.mean(|h| curves.within[s].at(h))).collect(),
+            pair,
             same_marks,
-            across: (0..states).map(|s| pair.mean(|h| curves.across[s].at(h))).collect(),
+            across,
+            layout,
             site_truth: curves.truths.iter().map(|(within, _)| *within).collect(),
             site_truth_across: curves.truths.iter().map(|(_, across)| *across).collect(),
             truth,

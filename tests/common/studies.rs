@@ -56,6 +56,7 @@ pub fn study() -> Study {
         zones: vec![zone],
         changes: vec![change(0.28, 0.22)],
         methods: vec![],
+        placement: Placement::default(),
         also_report: vec![],
     }
 }

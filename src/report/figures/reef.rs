@@ -188,9 +188,10 @@ fn draw_unit(canvas: &mut Canvas, unit: &PictureUnit, window: &Window, thickness
     let Some((from, to)) = window.clipped(unit) else { return };
     let (start, end) = (window.at(from.0, from.1), window.at(to.0, to.1));
     let half = unit.width_m / 2.0 * window.per_metre;
+    let length = (end.0 - start.0).hypot(end.1 - start.1).max(1e-9);
+    let aside = ((start.1 - end.1) / length, (end.0 - start.0) / length);
     if half > 0.0 && half < 1e4 {
-        let length = (end.0 - start.0).hypot(end.1 - start.1).max(1e-9);
-        let across = ((start.1 - end.1) / length * half, (end.0 - start.0) / length * half);
+        let across = (aside.0 * half, aside.1 * half);
         let corner = |point: Point, side: f64| (point.0 + side * across.0, point.1 + side * across.1);
         let corners = [corner(start, 1.0), corner(end, 1.0), corner(end, -1.0), corner(start, -1.0)];
         let outline = corners.map(|corner| window.nearest(corner));
@@ -201,7 +202,8 @@ fn draw_unit(canvas: &mut Canvas, unit: &PictureUnit, window: &Window, thickness
     canvas.line(start, end, Stroke::solid(PAPER, thickness + 2.2));
     canvas.line(start, end, Stroke::solid(INK, thickness));
     for point in [start, end] {
-        canvas.line((point.0, point.1 - 4.0), (point.0, point.1 + 4.0), Stroke::solid(INK, 1.4));
+        let (x, y) = (4.0 * aside.0, 4.0 * aside.1);
+        canvas.line((point.0 - x, point.1 - y), (point.0 + x, point.1 + y), Stroke::solid(INK, 1.4));
     }
 }
 

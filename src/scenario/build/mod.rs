@@ -4,6 +4,7 @@
 mod changes;
 mod methods;
 mod observers;
+mod placement;
 mod visits;
 mod zones;
 
@@ -44,6 +45,7 @@ pub fn study(file: &ScenarioFile, problems: &mut Problems, ledger: &mut Ledger) 
         zones,
         changes,
         methods,
+        placement: placement::build(file, problems, ledger),
         also_report: file.also_report.clone(),
     }
 }

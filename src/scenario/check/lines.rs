@@ -3,7 +3,7 @@ use crate::scenario::file::ScenarioFile;
 use crate::scenario::problems::Problems;
 use crate::scenario::replicates::{lines_are_replicates_always, lines_are_replicates_somewhere, replicates_are_paired};
 use crate::scenario::shown::number;
-use crate::survey::{Components, MethodKind, MethodSpec, Scale};
+use crate::survey::{Components, Heading, MethodKind, MethodSpec, Scale};
 
 /// Most points of the common grid of all spacings on one line.
 const MOST_GRID_POINTS: f64 = 4096.0;
@@ -56,6 +56,10 @@ fn check_fit(study: &Study, method: &MethodSpec, path: &str, problems: &mut Prob
     let word = method.kind.units();
     let longest = lengths.iter().copied().fold(0.0, f64::max);
     let widest = widths.iter().copied().fold(0.0, f64::max);
+    // Whether they fit across the site or in any direction is told where that is written.
+    if study.placement.heading != Heading::Along {
+        return;
+    }
     for zone in &study.zones {
         if longest > zone.length_m {
             let message = format!(

@@ -2,6 +2,7 @@
 
 mod changes;
 mod lines;
+mod placement;
 mod remarks;
 mod size;
 mod sources;
@@ -17,6 +18,7 @@ use crate::design::Study;
 pub fn all(file: &ScenarioFile, study: &Study, problems: &mut Problems) {
     zones::check(study, problems);
     lines::check(study, file, problems);
+    placement::check(study, problems);
     changes::check(study, problems);
     size::check(study, problems);
     sources::check(file, problems);

@@ -12,6 +12,9 @@ pub fn check(file: &ScenarioFile, problems: &mut Problems) {
     if let Some(observers) = &file.observers {
         tables.push(("observers".to_owned(), &observers.source));
     }
+    if let Some(placement) = &file.placement {
+        tables.push(("placement".to_owned(), &placement.source));
+    }
     if let Some(variation) = &file.variation {
         tables.push(("variation".to_owned(), &variation.source));
     }

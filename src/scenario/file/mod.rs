@@ -4,6 +4,7 @@
 mod change;
 mod method;
 mod observers;
+mod placement;
 mod test;
 mod visits;
 mod zone;
@@ -11,6 +12,7 @@ mod zone;
 pub use change::ChangeTable;
 pub use method::{LineInterceptTable, MethodTables, OtherTable, PhotoBeltTable, PointInterceptTable};
 pub use observers::{MisidentificationTable, ObserversTable};
+pub use placement::{LayoutWord, PlacementTable};
 pub use test::TestTable;
 pub use visits::VisitsTable;
 pub use zone::{CategoryTable, VariationTable, ZoneTable};
@@ -37,6 +39,7 @@ pub struct ScenarioFile {
     pub test: Option<TestTable>,
     pub visits: Option<VisitsTable>,
     pub observers: Option<ObserversTable>,
+    pub placement: Option<PlacementTable>,
     pub variation: Option<VariationTable>,
     /// Classes of sites; at least one.
     #[serde(default)]

@@ -31,7 +31,7 @@ pub struct ZoneTable {
     pub existing: Option<Count<Existing>>,
     /// Share of the zone in the mean over zones; all or none of the zones have one.
     pub weight: Option<Number<Weight>>,
-    /// Length of a site along the reef; 100 m when left out. Lines lie along it.
+    /// Length of a site along the reef; 100 m when left out.
     pub length_m: Option<Number<SiteLength>>,
     /// Width of a site; 20 m when left out.
     pub width_m: Option<Number<SiteWidth>>,

@@ -57,6 +57,7 @@ pub fn study_from(answers: &Answers) -> FromWords {
         zones: vec![zone],
         changes,
         methods,
+        placement: Default::default(),
         also_report: Vec::new(),
     };
     FromWords { study, beside: notes.beside, conversions: notes.conversions }

@@ -6,8 +6,10 @@ mod table;
 mod zones;
 
 use super::Origin;
+use super::file::LayoutWord;
 use super::word::word_of;
 use crate::design::{Observers, Question, REST, Sides, Study, TestSpec, Visits};
+use crate::survey::{LineLayout, Placement};
 use std::collections::BTreeMap;
 use table::{Writer, percent_text};
 
@@ -39,6 +41,10 @@ pub fn write(study: &Study, beside: &Beside) -> String {
         write_visits(&mut writer, &study.visits);
     }
     write_observers(&mut writer, &study.observers, study);
+    // The usual placement goes without saying.
+    if study.placement != Placement::default() {
+        write_placement(&mut writer, study.placement);
+    }
     for (index, zone) in study.zones.iter().enumerate() {
         zones::write(&mut writer, index, zone, study.zones.len() > 1);
     }
@@ -85,6 +91,21 @@ fn write_observers(writer: &mut Writer, observers: &Observers, study: &Study) {
     if let Some(matrix) = &observers.misidentification {
         writer.line("misidentification", &misidentification(matrix, study));
     }
+    writer.source();
+}
+
+fn write_placement(writer: &mut Writer, placement: Placement) {
+    writer.table("placement", "[placement]");
+    let layout = match placement.layout {
+        LineLayout::RandomStarts => LayoutWord::RandomStarts,
+        LineLayout::LeastGap { .. } => LayoutWord::LeastGap,
+        LineLayout::Systematic => LayoutWord::Systematic,
+    };
+    writer.text("layout", word_of(layout));
+    if let LineLayout::LeastGap { gap_m } = placement.layout {
+        writer.number("gap_m", gap_m);
+    }
+    writer.text("heading", word_of(placement.heading));
     writer.source();
 }
 
@@ -146,6 +167,19 @@ mod tests {
             comes_back(&format!("{head}{zones}{line}{change}"));
         }
         comes_back(&format!("statement_about = \"all_such_reefs\"\n{zones}{line}"));
+    }
+
+    #[test]
+    fn every_placement_comes_back() {
+        let rest = "[[zone]]\nsites = 8\n[[method.line_intercept]]\nunits = 4\n";
+        for placement in [
+            "layout = \"least_gap\"\ngap_m = 2.5\nheading = \"across\"\nsource = { gap_m = \"my words: two fins\" }",
+            "layout = \"systematic\"\nsource = \"published: a handbook\"",
+            "heading = \"any\"",
+            "layout = \"random_starts\"",
+        ] {
+            comes_back(&format!("statement_about = \"all_such_reefs\"\n[placement]\n{placement}\n{rest}"));
+        }
     }
 
     #[test]
