@@ -46,7 +46,7 @@ fn keys(text: &str) -> Vec<Key> {
 fn starter() -> String {
     let folder = TempDir::new().unwrap();
     let file = folder.path().join("starter.toml");
-    Command::cargo_bin("reefwright").unwrap().arg("new").arg(&file).assert().success();
+    Command::cargo_bin("reefwright").unwrap().args(["new", "--all"]).arg(&file).assert().success();
     fs::read_to_string(file).unwrap()
 }
 

@@ -54,6 +54,35 @@ fn new_places() {
     check(study(), 512);
 }
 
+/// Frames and points, each anywhere or in parts.
+fn photo_quadrats(places: Places, trials: u64) {
+    let mut study = study();
+    study.visits.places = places;
+    study.zones[0].reef = NamedReef::PatchyForeReef.spec();
+    let method = |frames: &[usize], frames_placed, points_placed| {
+        let frame = Frame { frame_length_m: 0.7, frame_width_m: 0.5, frames_placed, points_placed };
+        let (length_m, frames, points) = (vec![10.0], frames.to_vec(), vec![12]);
+        let kind = MethodKind::PhotoQuadrats { length_m, frames, frame, points };
+        MethodSpec { kind, ..belts(10.0, 0.5, 1, &[1, 4]) }
+    };
+    study.methods = vec![
+        method(&[4, 10], Placed::Stratified, Placed::Random),
+        method(&[5], Placed::Random, Placed::Stratified),
+        method(&[8], Placed::Stratified, Placed::Stratified),
+    ];
+    check(study, trials);
+}
+
+#[test]
+fn photo_quadrats_at_new_places() {
+    photo_quadrats(Places::NewPlaces, 512);
+}
+
+#[test]
+fn photo_quadrats_at_the_same_marks() {
+    photo_quadrats(Places::SameMarks, 512);
+}
+
 #[test]
 fn same_marks() {
     let mut study = study();

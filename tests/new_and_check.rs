@@ -25,7 +25,14 @@ fn a_starter_is_written_whole_and_is_valid() {
     reefwright(&folder).args(["new", "reef.toml"]).assert().success().stdout("").stderr(told);
     assert_eq!(names_in(&folder), ["reef.toml"]);
     let valid = predicate::str::starts_with("reef.toml is valid: My reef survey\n\nAssumed (measure these first)\n");
-    reefwright(&folder).args(["check", "reef.toml"]).assert().success().stdout(valid).stderr("");
+    reefwright(&folder).args(["check", "reef.toml"]).assert().success().stdout(valid.clone()).stderr("");
+    reefwright(&folder).args(["new", "--all", "all.toml"]).assert().success();
+    let all = fs::read_to_string(folder.path().join("all.toml")).unwrap();
+    assert!(
+        all.contains("[[method.photo_quadrats]]")
+            && all.starts_with(&fs::read_to_string(folder.path().join("reef.toml")).unwrap())
+    );
+    reefwright(&folder).args(["check", "all.toml"]).assert().success().stderr("");
 }
 
 #[test]

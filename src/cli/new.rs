@@ -2,7 +2,7 @@ use super::arguments::Shared;
 use super::ask::ask;
 use super::failure::Failure;
 use super::files::{refuse_existing, say, write_new, write_whole};
-use crate::scenario::{STARTER, write};
+use crate::scenario::{STARTER, starter_with_all, write};
 use clap::Args;
 use std::io;
 use std::path::PathBuf;
@@ -15,6 +15,9 @@ pub struct New {
     /// Ask nine questions in field words and write the scenario they make
     #[arg(long)]
     pub ask: bool,
+    /// Show every method there is, with all its keys
+    #[arg(long, conflicts_with = "ask")]
+    pub all: bool,
     /// Replace a file that is already there
     #[arg(long)]
     pub force: bool,
@@ -27,7 +30,11 @@ pub fn run(arguments: &New, shared: &Shared) -> Result<(), Failure> {
         // Nobody answers nine questions for a file that will be refused.
         refuse_existing(path)?;
     }
-    let text = if arguments.ask { asked()? } else { STARTER.to_owned() };
+    let text = match (arguments.ask, arguments.all) {
+        (true, _) => asked()?,
+        (false, true) => starter_with_all(),
+        (false, false) => STARTER.to_owned(),
+    };
     if arguments.force {
         write_whole(path, text.as_bytes())?
     } else {

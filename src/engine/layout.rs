@@ -2,7 +2,7 @@
 
 use crate::design::{HARD_CORAL, Study};
 use crate::geometry::bits::{Progression, words_for};
-use crate::survey::{Dimensions, MethodKind, Placement};
+use crate::survey::{Dimensions, Frame, MethodKind, Placement};
 use std::ops::Range;
 
 /// What a reading is about.
@@ -65,14 +65,31 @@ pub struct Tape {
     pub line_readings: Vec<(usize, f64)>,
 }
 
-/// Strips of one layout, of one length and width, with the columns that differ in the number of points.
+/// Strips of one layout, of one length and width, with the columns that are read from them under points.
 #[derive(Clone, Debug)]
 pub struct Belt {
     pub number: usize,
     pub length_m: f64,
     pub width_m: f64,
-    /// (column, points), rising.
+    pub throws: Vec<Throw>,
+}
+
+/// Points that are thrown together, and the columns that are read from them.
+#[derive(Clone, Debug)]
+pub struct Throw {
+    pub into: Into,
+    pub points: usize,
+    /// (column, its points: the first so many).
     pub readings: Vec<(usize, usize)>,
+}
+
+/// What points are thrown into.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Into {
+    /// The whole strip; fewer points are the first of more.
+    Strip,
+    /// So many in each of some frames; every choice has its own.
+    Frames { frames: usize, each: usize, frame: Frame },
 }
 
 #[derive(Clone, Debug)]
@@ -97,10 +114,7 @@ impl Layout {
             let first = all.first().copied().unwrap_or(Dimensions::Components);
             for dimensions in all {
                 let length_ratio = ratio(dimensions.length_m(), first.length_m());
-                let reading_ratio = match dimensions.points() {
-                    Some(points) => points as f64 / first.points().unwrap_or(points) as f64,
-                    None => length_ratio,
-                };
+                let reading_ratio = dimensions.work() / first.work();
                 let minutes = method.minutes.lay * length_ratio + method.minutes.read * reading_ratio;
                 for indicator in indicators(study, &method.kind) {
                     readings.push(Reading { method: m, dimensions, indicator, units: method.units.clone(), minutes });
@@ -184,7 +198,7 @@ fn tapes(readings: &[Reading], columns: &[Column], placement: Placement) -> Vec<
     for (c, column) in columns.iter().enumerate() {
         match readings[column.reading].dimensions {
             Dimensions::PointIntercept { .. } | Dimensions::LineIntercept { .. } => {}
-            Dimensions::PhotoBelt { .. } | Dimensions::Components => continue,
+            Dimensions::PhotoBelt { .. } | Dimensions::PhotoQuadrats { .. } | Dimensions::Components => continue,
         }
         let is_same = |group: &&mut Vec<usize>| {
             same_layout(placement, (&columns[group[0]], length(group[0])), (column, length(c)))
@@ -226,7 +240,7 @@ impl Tape {
                     point_readings.push((c, starts));
                 }
                 Dimensions::LineIntercept { length_m: length } => line_readings.push((c, length)),
-                Dimensions::PhotoBelt { .. } | Dimensions::Components => {}
+                Dimensions::PhotoBelt { .. } | Dimensions::PhotoQuadrats { .. } | Dimensions::Components => {}
             }
         }
         Self { lengths_m, length_m, grid_m, points, point_readings, line_readings }
@@ -255,7 +269,17 @@ impl Tape {
 impl Belt {
     /// Whether a column is read from these belts.
     pub fn has(&self, column: usize) -> bool {
-        self.readings.iter().any(|(c, _)| *c == column)
+        self.throws.iter().flat_map(|throw| &throw.readings).any(|(c, _)| *c == column)
+    }
+
+    fn add(&mut self, into: Into, column: usize, points: usize) {
+        match self.throws.iter_mut().find(|throw| throw.into == into) {
+            Some(throw) => {
+                throw.points = throw.points.max(points);
+                throw.readings.push((column, points));
+            }
+            None => self.throws.push(Throw { into, points, readings: vec![(column, points)] }),
+        }
     }
 }
 
@@ -266,7 +290,14 @@ fn gcd(a: u64, b: u64) -> u64 {
 fn belts(readings: &[Reading], columns: &[Column], placement: Placement) -> Vec<Belt> {
     let mut belts: Vec<Belt> = Vec::new();
     for (c, column) in columns.iter().enumerate() {
-        let Dimensions::PhotoBelt { length_m, width_m, points } = readings[column.reading].dimensions else { continue };
+        let (length_m, width_m, into) = match readings[column.reading].dimensions {
+            Dimensions::PhotoBelt { length_m, width_m, .. } => (length_m, width_m, Into::Strip),
+            Dimensions::PhotoQuadrats { length_m, frames, points_a_frame: each, frame } => {
+                (length_m, frame.frame_width_m, Into::Frames { frames, each, frame })
+            }
+            _ => continue,
+        };
+        let points = readings[column.reading].dimensions.points().unwrap_or(0);
         let number = column.units;
         let is_same = |belt: &&mut Belt| {
             belt.length_m == length_m && belt.width_m == width_m && (placement.few_from_many() || belt.number == number)
@@ -274,9 +305,13 @@ fn belts(readings: &[Reading], columns: &[Column], placement: Placement) -> Vec<
         match belts.iter_mut().find(is_same) {
             Some(belt) => {
                 belt.number = belt.number.max(number);
-                belt.readings.push((c, points));
+                belt.add(into, c, points);
             }
-            None => belts.push(Belt { number, length_m, width_m, readings: vec![(c, points)] }),
+            None => {
+                let mut belt = Belt { number, length_m, width_m, throws: Vec::new() };
+                belt.add(into, c, points);
+                belts.push(belt);
+            }
         }
     }
     belts

@@ -1,7 +1,7 @@
 //! Surveys one site in one trial: lays the tapes and belts, reads them in every state, fills the sheet.
 
 use super::classes::{CORAL, ClassReader, code_of, misread_key};
-use super::layout::{Belt, Indicator, Layout, Tape};
+use super::layout::{Belt, Indicator, Layout, Tape, Throw};
 use super::sheet::Sheet;
 use super::thrown::Thrown;
 use crate::design::{Places, Study, Zone};
@@ -274,11 +274,27 @@ impl ZoneSurvey<'_> {
         sheet: &mut Sheet,
         scratch: &mut Scratch,
     ) {
-        let throw = laid.place.key.child(Purpose::PhotoPoint, u64::from(visit == Visit::Second));
-        let most = belt.readings.iter().map(|&(_, points)| points).max().unwrap_or(0);
-        scratch.thrown.throw(throw, belt, most);
+        for throw in &belt.throws {
+            self.read_throw(belt, throw, laid, classes, visit, sheet, scratch);
+        }
+    }
+
+    #[allow(clippy::too_many_arguments)]
+    fn read_throw(
+        &self,
+        belt: &Belt,
+        throw: &Throw,
+        laid: &Laid,
+        classes: Option<&ClassReader>,
+        visit: Visit,
+        sheet: &mut Sheet,
+        scratch: &mut Scratch,
+    ) {
+        // Frames belong to the tape: at the same marks they lie where they lay. Points are thrown anew at each visit.
+        let key = laid.place.key.child(Purpose::PhotoPoint, u64::from(visit == Visit::Second));
+        scratch.thrown.throw(key, laid.place.key, belt, throw);
         scratch.covered.clear();
-        scratch.covered.resize(most, 0);
+        scratch.covered.resize(throw.points, 0);
         scratch.thrown.mark_covered(&scratch.walk.colonies, &mut scratch.covered);
         for state in states_of_visit(visit, sheet.states()) {
             scratch.written.clear();
@@ -294,7 +310,7 @@ impl ZoneSurvey<'_> {
                     }
                 }
             }));
-            for &(column, points) in &belt.readings {
+            for &(column, points) in &throw.readings {
                 let asked = self.layout.reading(column);
                 if laid.unit < self.layout.columns[column].units {
                     let hits = match code_of(self, &asked.indicator) {

@@ -8,7 +8,7 @@ use super::warn::warnings;
 use super::words::{by_zone_sentence, closing_sentences, main_sentences, same_marks_sentence, status_sentence};
 use crate::design::{Question, Study};
 use crate::engine::{DesignIndex, Outcome, Plan, Until, Watch, Where, run};
-use crate::survey::{Dimensions, MethodKind, MethodSpec};
+use crate::survey::MethodSpec;
 use rayon::prelude::*;
 
 /// How the work is to be done.
@@ -130,16 +130,7 @@ fn only(plan: &Plan, ask: &HowMany, units: Vec<usize>) -> (Study, Vec<crate::the
     let reading = &plan.layout.readings[ask.reading];
     let mut study = plan.study.clone();
     let method = &plan.study.methods[reading.method];
-    let kind = match (reading.dimensions, &method.kind) {
-        (Dimensions::PointIntercept { length_m, spacing_m }, _) => {
-            MethodKind::PointIntercept { length_m: vec![length_m], spacing_m: vec![spacing_m] }
-        }
-        (Dimensions::LineIntercept { length_m }, _) => MethodKind::LineIntercept { length_m: vec![length_m] },
-        (Dimensions::PhotoBelt { length_m, width_m, points }, _) => {
-            MethodKind::PhotoBelt { length_m: vec![length_m], width_m: vec![width_m], points: vec![points] }
-        }
-        (Dimensions::Components, kind) => kind.clone(),
-    };
+    let kind = method.kind.only(reading.dimensions);
     study.methods = vec![MethodSpec { kind, units, minutes: method.minutes }];
     study.changes = vec![plan.study.changes[ask.state - 2].clone()];
     study.also_report.clear();

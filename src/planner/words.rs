@@ -86,6 +86,9 @@ fn units_words(plan: &Plan, ask: &HowMany) -> String {
         Dimensions::PhotoBelt { length_m, width_m, points } => {
             format!("{length_m} x {width_m} m photo {word} of {points} points")
         }
+        Dimensions::PhotoQuadrats { length_m, frames, points_a_frame, .. } => {
+            format!("{length_m} m {word} of {frames} frames with {points_a_frame} points each")
+        }
         Dimensions::Components => word,
     };
     match (plan.same_sites, plan.same_marks) {

@@ -130,6 +130,7 @@ fn dimensions(dimensions: Dimensions) -> [String; 4] {
     let (spacing_m, width_m) = match dimensions {
         Dimensions::PointIntercept { spacing_m, .. } => (Some(spacing_m), None),
         Dimensions::PhotoBelt { width_m, .. } => (None, Some(width_m)),
+        Dimensions::PhotoQuadrats { frame, .. } => (None, Some(frame.frame_width_m)),
         Dimensions::LineIntercept { .. } | Dimensions::Components => (None, None),
     };
     [maybe(dimensions.length_m()), maybe(spacing_m), maybe(width_m), count(dimensions.points())]

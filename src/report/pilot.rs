@@ -46,7 +46,7 @@ fn what_was_read(data: &PilotData, read_as: Dimensions) -> String {
             format!("photo belts of {length_m} x {width_m} m, {points} points each")
         }
         Dimensions::LineIntercept { length_m } => format!("lines of {length_m} m, read all along"),
-        Dimensions::Components => String::new(),
+        other => other.label(),
     };
     paragraph(&format!("{}: {rows} read{left_out}. Taken as {read}{marks}.", data.file), "", "") + "\n"
 }

@@ -38,7 +38,7 @@ fn worth(dimensions: Dimensions) -> (f64, f64) {
             length_m * 0.3 + 0.12 * length_m / spacing_m,
         ),
         Dimensions::LineIntercept { .. } => (0.95, 25.0),
-        Dimensions::PhotoBelt { .. } => (0.8, 9.0),
+        Dimensions::PhotoBelt { .. } | Dimensions::PhotoQuadrats { .. } => (0.8, 9.0),
         Dimensions::Components => (1.0, 10.0),
     }
 }

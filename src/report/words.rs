@@ -147,6 +147,7 @@ pub fn method_words(method: &str) -> String {
         "point_intercept" => "point-intercept lines".to_string(),
         "line_intercept" => "line-intercept lines".to_string(),
         "photo_belt" => "photo belts".to_string(),
+        "photo_quadrats" => "photo-quadrat lines".to_string(),
         other => plain(other),
     }
 }
@@ -178,8 +179,8 @@ pub fn ashore_note(report: &Report) -> Option<String> {
             unit_of(&row.method)
         ));
     }
-    rows.iter().any(|row| row.method == "photo_belt").then(|| {
-        "Minutes are those under water: reading the photographs of belts ashore is not counted; ashore_minutes in the scenario shows it."
+    rows.iter().any(|row| row.method.starts_with("photo_")).then(|| {
+        "Minutes are those under water: reading photographs ashore is not counted; ashore_minutes in the scenario shows it."
             .to_string()
     })
 }

@@ -182,6 +182,8 @@ counts! {
     Units: "a number of units (lines, belts) at a site", 1, 200;
     Sites: "a number of sites", 1, 1000;
     PhotoPoints: "a number of points on the photographs of a belt", 1, 10_000;
+    FramePoints: "a number of points on a photograph", 1, 1_000;
+    Frames: "a number of photographs along a tape", 1, 500;
     LinePoints: "a number of points on a line", 1, 10_000;
     Existing: "the number of sites that exist", 1, 100_000;
     People: "a number of observers", 1, 100;

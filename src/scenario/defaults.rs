@@ -8,6 +8,10 @@ pub const LINE_LENGTH_M: f64 = 10.0;
 pub const SPACING_M: f64 = 0.1;
 pub const BELT_WIDTH_M: f64 = 0.5;
 pub const PHOTO_POINTS: usize = 100;
+pub const FRAMES: usize = 10;
+pub const FRAME_POINTS: usize = 25;
+pub const FRAME_LENGTH_M: f64 = 0.7;
+pub const FRAME_WIDTH_M: f64 = 0.5;
 /// Most units that are compared where none are written.
 pub const MOST_UNITS: usize = 12;
 pub const YEARS_APART: f64 = 1.0;
@@ -19,6 +23,7 @@ pub const OBSERVERS: usize = 2;
 pub const POINT_LINE_MINUTES: (f64, f64) = (3.0, 12.0);
 pub const INTERCEPT_LINE_MINUTES: (f64, f64) = (3.0, 20.0);
 pub const PHOTO_BELT_MINUTES: (f64, f64) = (3.0, 5.0);
+pub const PHOTO_QUADRATS_MINUTES: (f64, f64) = (3.0, 5.0);
 pub const OTHER_MINUTES: (f64, f64) = (0.0, 10.0);
 
 /// SD of ln density between the years of one site: computed, 2.2 points at 14 % cover in open permanent-transect data of

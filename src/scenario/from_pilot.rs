@@ -151,23 +151,15 @@ fn zone_name(fit: &PilotFit) -> String {
 }
 
 fn method_kind(dimensions: Dimensions) -> MethodKind {
-    match dimensions {
-        Dimensions::PointIntercept { length_m, spacing_m } => {
-            MethodKind::PointIntercept { length_m: vec![length_m], spacing_m: vec![spacing_m] }
-        }
-        Dimensions::PhotoBelt { length_m, width_m, points } => {
-            MethodKind::PhotoBelt { length_m: vec![length_m], width_m: vec![width_m], points: vec![points] }
-        }
-        Dimensions::LineIntercept { .. } | Dimensions::Components => {
-            MethodKind::LineIntercept { length_m: vec![dimensions.length_m().unwrap_or(defaults::LINE_LENGTH_M)] }
-        }
-    }
+    let length = dimensions.length_m().unwrap_or(defaults::LINE_LENGTH_M);
+    dimensions.alone().unwrap_or(MethodKind::LineIntercept { length_m: vec![length] })
 }
 
 fn minutes(plan: &PilotPlan) -> UnitMinutes {
     let (lay, read) = match plan.taken.dimensions {
         Dimensions::PointIntercept { .. } => defaults::POINT_LINE_MINUTES,
         Dimensions::PhotoBelt { .. } => defaults::PHOTO_BELT_MINUTES,
+        Dimensions::PhotoQuadrats { .. } => defaults::PHOTO_QUADRATS_MINUTES,
         Dimensions::LineIntercept { .. } | Dimensions::Components => defaults::INTERCEPT_LINE_MINUTES,
     };
     UnitMinutes { lay, read, ashore: None }

@@ -57,3 +57,8 @@ pub const DEMO_NAME: &str = "sorrel_atolls.toml";
 
 /// A scenario to start from: every key shown and explained.
 pub const STARTER: &str = include_str!("starter.toml");
+
+/// The starter scenario with every method there is.
+pub fn starter_with_all() -> String {
+    [STARTER, include_str!("more_methods.toml")].concat()
+}

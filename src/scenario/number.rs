@@ -176,6 +176,7 @@ kinds! {
     LineLength: "a length in metres", From(1.0), From(500.0);
     Spacing: "a spacing of points in metres", From(0.01), From(100.0);
     BeltWidth: "the width of a belt in metres", From(0.05), From(50.0);
+    FrameSide: "a side of a photograph in metres", From(0.05), From(5.0);
     Diameter: "a diameter of colonies in metres", From(0.01), From(5.0);
     LargestDiameter: "the largest diameter of colonies in metres", From(0.02), From(10.0);
     LnSd: "an SD of natural logarithms", From(0.0), From(2.0);

@@ -1,7 +1,7 @@
 use super::near::nearest;
 use crate::design::{Crew, Places, Question, Scope, Sites, TestKind};
 use crate::reef::NamedReef;
-use crate::survey::Scale;
+use crate::survey::{Placed, Scale};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::{Deserialize, Deserializer, Error, Visitor};
 use std::borrow::Cow;
@@ -115,6 +115,11 @@ impl Vocabulary for Scale {
 pub enum Direction {
     Fall,
     Rise,
+}
+
+impl Vocabulary for Placed {
+    const NAME: &'static str = "Placed";
+    const WORDS: &'static [(&'static str, Self)] = &[("random", Placed::Random), ("stratified", Placed::Stratified)];
 }
 
 impl Vocabulary for Direction {

@@ -33,6 +33,7 @@ pub fn unit_of(method: &str) -> &'static str {
     match method {
         "point_intercept" | "line_intercept" => "line",
         "photo_belt" => "belt",
+        "photo_quadrats" => "quadrat line",
         _ => "unit",
     }
 }
@@ -46,8 +47,46 @@ pub enum MethodKind {
     LineIntercept { length_m: Vec<f64> },
     /// Photographs along a strip, `points` random points in all of them together.
     PhotoBelt { length_m: Vec<f64>, width_m: Vec<f64>, points: Vec<usize> },
+    /// Photographs of frames along a tape, read later under points; the unit is the tape with its frames.
+    PhotoQuadrats {
+        length_m: Vec<f64>,
+        /// How many frames a tape has.
+        frames: Vec<usize>,
+        frame: Frame,
+        /// Points on a frame.
+        points: Vec<usize>,
+    },
     /// No virtual reef: an indicator given by its components of variance alone.
     Components(Components),
+}
+
+/// A photograph of the bottom, and how frames and points are placed.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Frame {
+    /// Along the tape and across it.
+    pub frame_length_m: f64,
+    pub frame_width_m: f64,
+    pub frames_placed: Placed,
+    pub points_placed: Placed,
+}
+
+/// How several things are placed on a stretch or an area.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Placed {
+    /// Each anywhere.
+    Random,
+    /// One in each of as many equal parts, anywhere in it.
+    Stratified,
+}
+
+/// Equal cells (along, across) for `number` points in a frame: as near to squares as the number allows.
+pub fn cells_of_points(number: usize, frame: Frame) -> (usize, usize) {
+    let ratio = frame.frame_length_m / frame.frame_width_m;
+    let unevenness = |columns: usize| (libm::log(ratio * (number / columns) as f64 / columns as f64)).abs();
+    let divisors = (1..=number.max(1)).filter(|columns| number.max(1).is_multiple_of(*columns));
+    let columns = divisors.fold(1, |best, columns| if unevenness(columns) < unevenness(best) { columns } else { best });
+    (columns, number.max(1) / columns)
 }
 
 impl MethodKind {
@@ -57,6 +96,7 @@ impl MethodKind {
             MethodKind::PointIntercept { .. } => "point_intercept",
             MethodKind::LineIntercept { .. } => "line_intercept",
             MethodKind::PhotoBelt { .. } => "photo_belt",
+            MethodKind::PhotoQuadrats { .. } => "photo_quadrats",
             MethodKind::Components(_) => "by_components",
         }
     }
@@ -94,9 +134,23 @@ impl MethodKind {
                     }
                 }
             }
+            MethodKind::PhotoQuadrats { length_m, frames, frame, points } => {
+                for &length_m in length_m {
+                    for &frames in frames {
+                        for &points_a_frame in points {
+                            all.push(Dimensions::PhotoQuadrats { length_m, frames, points_a_frame, frame: *frame });
+                        }
+                    }
+                }
+            }
             MethodKind::Components(_) => all.push(Dimensions::Components),
         }
         all
+    }
+
+    /// The same kind with one choice of dimensions.
+    pub fn only(&self, dimensions: Dimensions) -> MethodKind {
+        dimensions.alone().unwrap_or_else(|| self.clone())
     }
 }
 
@@ -116,6 +170,13 @@ pub enum Dimensions {
     LineIntercept {
         length_m: f64,
     },
+    PhotoQuadrats {
+        length_m: f64,
+        frames: usize,
+        points_a_frame: usize,
+        #[serde(flatten)]
+        frame: Frame,
+    },
     /// An empty object in JSON, not `null`: `dimensions` is always an object.
     #[serde(serialize_with = "empty_object")]
     Components,
@@ -132,6 +193,7 @@ impl Dimensions {
         match self {
             Dimensions::PointIntercept { length_m, spacing_m } => Some((length_m / spacing_m + 1e-6) as usize),
             Dimensions::PhotoBelt { points, .. } => Some(points),
+            Dimensions::PhotoQuadrats { frames, points_a_frame, .. } => Some(frames * points_a_frame),
             Dimensions::LineIntercept { .. } | Dimensions::Components => None,
         }
     }
@@ -140,6 +202,7 @@ impl Dimensions {
         match self {
             Dimensions::PointIntercept { length_m, .. }
             | Dimensions::PhotoBelt { length_m, .. }
+            | Dimensions::PhotoQuadrats { length_m, .. }
             | Dimensions::LineIntercept { length_m } => Some(length_m),
             Dimensions::Components => None,
         }
@@ -149,7 +212,39 @@ impl Dimensions {
     pub fn width_m(self) -> f64 {
         match self {
             Dimensions::PhotoBelt { width_m, .. } => width_m,
+            Dimensions::PhotoQuadrats { frame, .. } => frame.frame_width_m,
             Dimensions::PointIntercept { .. } | Dimensions::LineIntercept { .. } | Dimensions::Components => 0.0,
+        }
+    }
+
+    /// The method with these dimensions alone; `None` by components, which dimensions do not tell.
+    pub fn alone(self) -> Option<MethodKind> {
+        Some(match self {
+            Dimensions::PointIntercept { length_m, spacing_m } => {
+                MethodKind::PointIntercept { length_m: vec![length_m], spacing_m: vec![spacing_m] }
+            }
+            Dimensions::LineIntercept { length_m } => MethodKind::LineIntercept { length_m: vec![length_m] },
+            Dimensions::PhotoBelt { length_m, width_m, points } => {
+                MethodKind::PhotoBelt { length_m: vec![length_m], width_m: vec![width_m], points: vec![points] }
+            }
+            Dimensions::PhotoQuadrats { length_m, frames, points_a_frame, frame } => MethodKind::PhotoQuadrats {
+                length_m: vec![length_m],
+                frames: vec![frames],
+                frame,
+                points: vec![points_a_frame],
+            },
+            Dimensions::Components => return None,
+        })
+    }
+
+    /// What the minutes under water to read a unit are in proportion to: points under a diver's eyes, photographs to take,
+    /// else metres.
+    pub fn work(self) -> f64 {
+        match self {
+            Dimensions::PointIntercept { .. } => self.points().unwrap_or(1) as f64,
+            Dimensions::PhotoQuadrats { frames, .. } => frames as f64,
+            Dimensions::LineIntercept { length_m } | Dimensions::PhotoBelt { length_m, .. } => length_m,
+            Dimensions::Components => 1.0,
         }
     }
 
@@ -160,14 +255,18 @@ impl Dimensions {
             Dimensions::PhotoBelt { length_m, width_m, points } => {
                 format!("{length_m} x {width_m} m, {points} points")
             }
+            Dimensions::PhotoQuadrats { length_m, frames, points_a_frame, frame } => {
+                let (long, wide) = (frame.frame_length_m, frame.frame_width_m);
+                format!("{length_m} m, {frames} frames {long} x {wide} m, {points_a_frame} points each")
+            }
             Dimensions::LineIntercept { length_m } => format!("{length_m} m"),
             Dimensions::Components => String::new(),
         }
     }
 }
 
-/// Minutes of work on one unit with the first listed dimensions; other dimensions in proportion (laying by length,
-/// reading by points where there are points, else by length).
+/// Minutes of work on one unit with the first listed dimensions; other dimensions in proportion: laying by length, reading
+/// by what there is to read under water ([`Dimensions::work`]), work ashore by points.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct UnitMinutes {
     pub lay: f64,

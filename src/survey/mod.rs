@@ -2,5 +2,7 @@ mod method;
 /// Where units lie on a site.
 pub mod placement;
 
-pub use method::{Components, Dimensions, MethodKind, MethodSpec, Scale, UnitMinutes, unit_of};
+pub use method::{
+    Components, Dimensions, Frame, MethodKind, MethodSpec, Placed, Scale, UnitMinutes, cells_of_points, unit_of,
+};
 pub use placement::{Freely, Ground, Heading, LineLayout, Place, Placement};

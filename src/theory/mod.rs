@@ -10,6 +10,7 @@ mod design;
 mod disc_average;
 mod discs;
 mod drawn;
+mod frames;
 mod intensity;
 mod laid;
 /// What the hashed lattice field implies.

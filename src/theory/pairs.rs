@@ -77,7 +77,7 @@ pub fn covariance_of_two_units(site: (f64, f64), unit: Unit, c: impl Fn(f64) -> 
 /// difference of two uniforms: of two starts, or of two places within a unit. `f(u) = sum_ij s_i s_j (x_i + y_j - u)_+^3
 /// / (6 a^2 b^2)` with `s = (1, -2, 1)`, `x = (-a, 0, a)`, `y = (-b, 0, b)`, and a plain triangle where one of them is so
 /// small that it changes the other by less than a millionth of its variance.
-fn sum_density(a: f64, b: f64) -> impl Fn(f64) -> f64 {
+pub(super) fn sum_density(a: f64, b: f64) -> impl Fn(f64) -> f64 {
     let (large, small) = (a.max(b), a.min(b));
     move |u| {
         if small < 1e-3 * large {
@@ -100,7 +100,7 @@ fn triangle(u: f64, half_width: f64) -> f64 {
 }
 
 /// Nodes dense near 0 (`u = reach s^3`), where covariances bend, with the density in the weights.
-fn dense_axis(reach: f64, density: impl Fn(f64) -> f64) -> Vec<(f64, f64)> {
+pub(super) fn dense_axis(reach: f64, density: impl Fn(f64) -> f64) -> Vec<(f64, f64)> {
     if reach == 0.0 {
         return vec![(0.0, 1.0)];
     }

@@ -1,6 +1,7 @@
 use super::bottom::{BottomError, calibrated};
 use super::coral::{CoralAsked, CoralError, CoralPairs, calibrate, site_pairs};
 use super::curve::Curve;
+use super::frames::FramesOfTape;
 use super::intensity::LogNormal;
 use super::laid::LaidPairs;
 use super::pairs::Unit;
@@ -231,6 +232,9 @@ impl ZoneTheory {
             Dimensions::PhotoBelt { length_m, width_m, points } => {
                 variance_of_random_points(at_zero, points, (length_m, width_m), |h| curve.at(h))
             }
+            Dimensions::PhotoQuadrats { length_m, frames, points_a_frame, frame } => {
+                FramesOfTape { length_m, frames, points_a_frame, frame }.variance(at_zero, |h| curve.at(h))
+            }
             Dimensions::Components => f64::NAN,
         };
         let states = curves.within.len();
@@ -240,6 +244,9 @@ impl ZoneTheory {
                 // The points of a photo belt are thrown anew at each visit.
                 (Some(curve), Dimensions::PhotoBelt { length_m, width_m, .. }) => {
                     variance_of_rectangle(length_m, width_m, |h| curve.at(h))
+                }
+                (Some(curve), Dimensions::PhotoQuadrats { length_m, frames, points_a_frame, frame }) => {
+                    FramesOfTape { length_m, frames, points_a_frame, frame }.covariance_of_rereading(|h| curve.at(h))
                 }
                 (Some(curve), _) => variance(curve, curve.at(0.0)),
             })
@@ -325,6 +332,8 @@ fn unit_of(dimensions: Dimensions) -> Unit {
         }
         Dimensions::LineIntercept { length_m } => Unit::Line { length_m },
         Dimensions::PhotoBelt { length_m, width_m, .. } => Unit::Strip { length_m, width_m },
+        // Frames lie hardly less often near the ends of a tape than elsewhere: for what tapes share they are the strip.
+        Dimensions::PhotoQuadrats { length_m, frame, .. } => Unit::Strip { length_m, width_m: frame.frame_width_m },
         Dimensions::Components => Unit::Line { length_m: 0.0 },
     }
 }

@@ -81,11 +81,14 @@ fn panel(name: String, measure: &Measure, estimand: &str, curves: Vec<Curve>) ->
 
 /// "PI 10 m / 0.1 m": short enough for the end of a line.
 fn choice_label(series: &Series) -> String {
-    use crate::survey::Dimensions::{Components, LineIntercept, PhotoBelt, PointIntercept};
+    use crate::survey::Dimensions::{Components, LineIntercept, PhotoBelt, PhotoQuadrats, PointIntercept};
     match series.first().dimensions {
         PointIntercept { length_m, spacing_m } => format!("PI {length_m} / {spacing_m} m"),
         LineIntercept { length_m } => format!("LI {length_m} m"),
         PhotoBelt { length_m, width_m, points } => format!("PB {length_m} x {width_m} m / {points}"),
+        PhotoQuadrats { length_m, frames, points_a_frame, .. } => {
+            format!("PQ {length_m} m / {frames} x {points_a_frame}")
+        }
         Components => plain(&series.first().method),
     }
 }

@@ -2,17 +2,19 @@ use super::Frame;
 use crate::design::Zone;
 use crate::scenario::count::{Counts, Units};
 use crate::scenario::defaults;
-use crate::scenario::file::{LineInterceptTable, OtherTable, PhotoBeltTable, PointInterceptTable, ScenarioFile};
+use crate::scenario::file::{
+    LineInterceptTable, OtherTable, PhotoBeltTable, PhotoQuadratsTable, PointInterceptTable, ScenarioFile,
+};
 use crate::scenario::ledger::{Ledger, Noted};
 use crate::scenario::list::Numbers;
-use crate::scenario::number::{Kind, Minutes, Number};
+use crate::scenario::number::{FrameSide, Kind, Minutes, Number};
 use crate::scenario::problems::Problems;
 use crate::scenario::replicates::lines_are_replicates_somewhere;
 use crate::scenario::shown::number;
 use crate::scenario::source::Source;
-use crate::survey::{Components, MethodKind, MethodSpec, Scale, UnitMinutes};
+use crate::survey::{Components, Frame as PhotoFrame, MethodKind, MethodSpec, Placed, Scale, UnitMinutes};
 
-/// The methods in the order point lines, intercept lines, photo belts, others.
+/// The methods in the order point lines, intercept lines, photo belts, photo quadrats, others.
 pub fn build(
     file: &ScenarioFile,
     zones: &[Zone],
@@ -28,10 +30,10 @@ pub fn build(
     methods.extend(tables.point_intercept.iter().enumerate().map(|(i, table)| builder.point_intercept(i, table)));
     methods.extend(tables.line_intercept.iter().enumerate().map(|(i, table)| builder.line_intercept(i, table)));
     methods.extend(tables.photo_belt.iter().enumerate().map(|(i, table)| builder.photo_belt(i, table)));
+    methods.extend(tables.photo_quadrats.iter().enumerate().map(|(i, table)| builder.photo_quadrats(i, table)));
     methods.extend(tables.other.iter().enumerate().map(|(i, table)| builder.other(i, table)));
     if methods.is_empty() {
-        let remedy =
-            "Add [[method.point_intercept]], [[method.line_intercept]], [[method.photo_belt]] or [[method.other]].";
+        let remedy = "Add [[method.point_intercept]], [[method.line_intercept]], [[method.photo_belt]], [[method.photo_quadrats]] or [[method.other]].";
         builder.problems.add("method", "there is no method", "at least one", remedy);
     }
     methods
@@ -117,6 +119,34 @@ impl Builder<'_, '_> {
             units: self.units(&table.units),
             minutes: self.minutes(&path, "photo belt", written, defaults::PHOTO_BELT_MINUTES),
         }
+    }
+
+    fn photo_quadrats(&mut self, index: usize, table: &PhotoQuadratsTable) -> MethodSpec {
+        let path = format!("method.photo_quadrats[{index}]");
+        let side = |written: Option<Number<FrameSide>>, usual| written.map_or(usual, |side| side.get());
+        let frame = PhotoFrame {
+            frame_length_m: side(table.frame_length_m, defaults::FRAME_LENGTH_M),
+            frame_width_m: side(table.frame_width_m, defaults::FRAME_WIDTH_M),
+            frames_placed: table.frames_placed.map_or(Placed::Stratified, |word| word.0),
+            points_placed: table.points_placed.map_or(Placed::Random, |word| word.0),
+        };
+        let frames = table.frames.as_ref().map_or(vec![defaults::FRAMES], |list| list.get().to_vec());
+        let kind = MethodKind::PhotoQuadrats {
+            length_m: numbers(&table.length_m, defaults::LINE_LENGTH_M),
+            frame,
+            points: table.points.as_ref().map_or(vec![defaults::FRAME_POINTS], |list| list.get().to_vec()),
+            frames: frames.clone(),
+        };
+        let written =
+            WrittenMinutes { lay: table.lay_minutes, read: table.read_minutes, ashore: None, source: &table.source };
+        let mut minutes = self.minutes(&path, "tape with photo quadrats", written, defaults::PHOTO_QUADRATS_MINUTES);
+        if let Some(a_frame) = table.ashore_minutes_a_frame {
+            let about = "minutes ashore for a photograph".to_owned();
+            let noted = Noted::Written(number(a_frame.get()));
+            self.ledger.note(&path, "ashore_minutes_a_frame", about, noted, &table.source);
+            minutes.ashore = Some(a_frame.get() * frames[0] as f64);
+        }
+        MethodSpec { kind, units: self.units(&table.units), minutes }
     }
 
     fn other(&mut self, index: usize, table: &OtherTable) -> MethodSpec {

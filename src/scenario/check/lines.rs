@@ -3,7 +3,7 @@ use crate::scenario::file::ScenarioFile;
 use crate::scenario::problems::Problems;
 use crate::scenario::replicates::{lines_are_replicates_always, lines_are_replicates_somewhere, replicates_are_paired};
 use crate::scenario::shown::number;
-use crate::survey::{Components, Heading, MethodKind, MethodSpec, Scale};
+use crate::survey::{Components, Frame, Heading, MethodKind, MethodSpec, Placed, Scale};
 
 /// Most points of the common grid of all spacings on one line.
 const MOST_GRID_POINTS: f64 = 4096.0;
@@ -16,6 +16,9 @@ pub fn check(study: &Study, file: &ScenarioFile, problems: &mut Problems) {
         match &method.kind {
             MethodKind::PointIntercept { length_m, spacing_m } => {
                 check_spacings(length_m, spacing_m, &path, problems);
+            }
+            MethodKind::PhotoQuadrats { length_m, frames, frame, .. } => {
+                check_frames(length_m, frames, *frame, &path, problems);
             }
             MethodKind::Components(components) => check_components(components, study, &path, problems),
             _ => {}
@@ -32,6 +35,7 @@ fn paths(file: &ScenarioFile) -> Vec<String> {
         ("point_intercept", tables.point_intercept.len()),
         ("line_intercept", tables.line_intercept.len()),
         ("photo_belt", tables.photo_belt.len()),
+        ("photo_quadrats", tables.photo_quadrats.len()),
         ("other", tables.other.len()),
     ];
     kinds.into_iter().flat_map(|(kind, count)| (0..count).map(move |i| format!("method.{kind}[{i}]"))).collect()
@@ -51,6 +55,7 @@ fn check_fit(study: &Study, method: &MethodSpec, path: &str, problems: &mut Prob
     let (lengths, widths): (&[f64], &[f64]) = match &method.kind {
         MethodKind::PointIntercept { length_m, .. } | MethodKind::LineIntercept { length_m } => (length_m, &[]),
         MethodKind::PhotoBelt { length_m, width_m, .. } => (length_m, width_m),
+        MethodKind::PhotoQuadrats { length_m, frame, .. } => (length_m, std::slice::from_ref(&frame.frame_width_m)),
         MethodKind::Components(_) => return,
     };
     let word = method.kind.units();
@@ -85,6 +90,33 @@ fn check_fit(study: &Study, method: &MethodSpec, path: &str, problems: &mut Prob
             break;
         }
     }
+}
+
+/// Frames that fit their tape; in parts of it of their own, where each has one.
+fn check_frames(lengths: &[f64], frames: &[usize], frame: Frame, path: &str, problems: &mut Problems) {
+    let shortest = lengths.iter().copied().fold(f64::INFINITY, f64::min);
+    let most = frames.last().copied().unwrap_or(1);
+    let room = match frame.frames_placed {
+        Placed::Random => shortest,
+        Placed::Stratified => shortest / most as f64,
+    };
+    if frame.frame_length_m <= room + 1e-9 {
+        return;
+    }
+    if frame.frame_length_m > shortest {
+        let message = format!("a frame of {} m is longer than its tape", number(frame.frame_length_m));
+        let allowed = format!("at most {} m", number(shortest));
+        let remedy = "Shorten the frame or lengthen the tape.";
+        return problems.add(&format!("{path}.frame_length_m"), message, allowed, remedy);
+    }
+    let fit = (shortest / frame.frame_length_m + 1e-9) as usize;
+    let message = format!(
+        "{most} frames of {} m, each in a part of its own, do not fit a tape of {} m",
+        number(frame.frame_length_m),
+        number(shortest)
+    );
+    let remedy = "Lower frames, shorten them, or write frames_placed = \"random\" (frames may then overlap).";
+    problems.add(&format!("{path}.frames"), message, format!("at most {fit}"), remedy);
 }
 
 fn check_spacings(lengths: &[f64], spacings: &[f64], path: &str, problems: &mut Problems) {

@@ -1,9 +1,9 @@
-use crate::scenario::count::{Count, Counts, LinePoints, PhotoPoints, Units};
+use crate::scenario::count::{Count, Counts, FramePoints, Frames, LinePoints, PhotoPoints, Units};
 use crate::scenario::list::Numbers;
-use crate::scenario::number::{BeltWidth, Correlation, LineLength, Minutes, Number, Spacing, Spread, Value};
+use crate::scenario::number::{BeltWidth, Correlation, FrameSide, LineLength, Minutes, Number, Spacing, Spread, Value};
 use crate::scenario::source::Source;
 use crate::scenario::word::Word;
-use crate::survey::Scale;
+use crate::survey::{Placed, Scale};
 use schemars::JsonSchema;
 use serde::Deserialize;
 
@@ -17,6 +17,8 @@ pub struct MethodTables {
     pub line_intercept: Vec<LineInterceptTable>,
     #[serde(default)]
     pub photo_belt: Vec<PhotoBeltTable>,
+    #[serde(default)]
+    pub photo_quadrats: Vec<PhotoQuadratsTable>,
     #[serde(default)]
     pub other: Vec<OtherTable>,
 }
@@ -74,6 +76,34 @@ pub struct PhotoBeltTable {
     pub read_minutes: Option<Number<Minutes>>,
     /// Minutes ashore for a unit (to read its photographs); shown beside the minutes under water, never added to them.
     pub ashore_minutes: Option<Number<Minutes>>,
+    pub source: Option<Source>,
+}
+
+/// Photographs of frames along a tape, read later under points. A unit is a tape with its frames.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PhotoQuadratsTable {
+    /// Length of a tape, or a list to compare; 10 m when left out.
+    pub length_m: Option<Numbers<LineLength>>,
+    /// Frames along a tape, or a list to compare; 10 when left out.
+    pub frames: Option<Counts<Frames>>,
+    /// Side of a frame along the tape; 0.7 m when left out.
+    pub frame_length_m: Option<Number<FrameSide>>,
+    /// Side of a frame across the tape; 0.5 m when left out.
+    pub frame_width_m: Option<Number<FrameSide>>,
+    /// `stratified` (left out): one frame anywhere in each of as many equal parts of the tape; `random`: each anywhere.
+    pub frames_placed: Option<Word<Placed>>,
+    /// Points on a frame, or a list to compare; 25 when left out.
+    pub points: Option<Counts<FramePoints>>,
+    /// `random` (left out): each anywhere on the frame; `stratified`: one anywhere in each of as many equal cells.
+    pub points_placed: Option<Word<Placed>>,
+    /// Tapes with frames at a site, to compare.
+    pub units: Option<Counts<Units>>,
+    pub lay_minutes: Option<Number<Minutes>>,
+    /// Minutes under water to photograph the first number of frames.
+    pub read_minutes: Option<Number<Minutes>>,
+    /// Minutes ashore to read one frame under the first number of points; shown beside the minutes under water.
+    pub ashore_minutes_a_frame: Option<Number<Minutes>>,
     pub source: Option<Source>,
 }
 

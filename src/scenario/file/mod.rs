@@ -10,7 +10,9 @@ mod visits;
 mod zone;
 
 pub use change::ChangeTable;
-pub use method::{LineInterceptTable, MethodTables, OtherTable, PhotoBeltTable, PointInterceptTable};
+pub use method::{
+    LineInterceptTable, MethodTables, OtherTable, PhotoBeltTable, PhotoQuadratsTable, PointInterceptTable,
+};
 pub use observers::{MisidentificationTable, ObserversTable};
 pub use placement::{LayoutWord, PlacementTable};
 pub use test::TestTable;

@@ -20,7 +20,7 @@ pub fn write_change(writer: &mut Writer, index: usize, change: &Change, methods:
 
 /// All methods, by kind.
 pub fn write(writer: &mut Writer, methods: &[MethodSpec]) {
-    for kind in ["point_intercept", "line_intercept", "photo_belt", "other"] {
+    for kind in ["point_intercept", "line_intercept", "photo_belt", "photo_quadrats", "other"] {
         let of_kind = methods.iter().filter(|method| table_name(&method.kind) == kind);
         for (index, method) in of_kind.enumerate() {
             writer.table(&format!("method.{kind}[{index}]"), &format!("[[method.{kind}]]"));
@@ -28,8 +28,12 @@ pub fn write(writer: &mut Writer, methods: &[MethodSpec]) {
             writer.counts("units", &method.units);
             writer.number("lay_minutes", method.minutes.lay);
             writer.number("read_minutes", method.minutes.read);
-            if let Some(minutes) = method.minutes.ashore {
-                writer.number("ashore_minutes", minutes);
+            match (method.minutes.ashore, &method.kind) {
+                (Some(minutes), MethodKind::PhotoQuadrats { frames, .. }) => {
+                    writer.number("ashore_minutes_a_frame", minutes / frames[0] as f64);
+                }
+                (Some(minutes), _) => writer.number("ashore_minutes", minutes),
+                (None, _) => {}
             }
             writer.source();
         }
@@ -54,6 +58,15 @@ fn write_kind(writer: &mut Writer, kind: &MethodKind) {
             writer.numbers("length_m", length_m);
             writer.numbers("width_m", width_m);
             writer.counts("points", points);
+        }
+        MethodKind::PhotoQuadrats { length_m, frames, frame, points } => {
+            writer.numbers("length_m", length_m);
+            writer.counts("frames", frames);
+            writer.number("frame_length_m", frame.frame_length_m);
+            writer.number("frame_width_m", frame.frame_width_m);
+            writer.text("frames_placed", word_of(frame.frames_placed));
+            writer.counts("points", points);
+            writer.text("points_placed", word_of(frame.points_placed));
         }
         MethodKind::Components(components) => write_components(writer, components),
     }
