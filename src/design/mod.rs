@@ -1,9 +1,11 @@
 mod asked;
 mod study;
+mod unit;
 mod visits;
 mod zone;
 
 pub use asked::{Question, Scope, Sides, TestKind, TestSpec};
 pub use study::{Change, HARD_CORAL, REST, Study};
+pub use unit::Unit;
 pub use visits::{Crew, Observers, Places, Sites, Tape, Visits};
 pub use zone::Zone;

@@ -10,6 +10,8 @@ use serde::Serialize;
 pub struct Row {
     /// `hard_coral`, a category, or the indicator of a by-components method.
     pub indicator: String,
+    /// What its values are in: "share" (0-1), or a unit of its own.
+    pub unit: String,
     /// Name of the zone; "all" is the weighted mean over zones.
     pub zone: String,
     /// `point_intercept`, `line_intercept`, `photo_belt` or `by_components`.

@@ -2,7 +2,7 @@
 
 use super::answer::Needed;
 use super::words::plain;
-use crate::design::{Places, Question, Scope, Sides, Sites, Study, TestKind};
+use crate::design::{Places, Question, Scope, Sides, Sites, Study, TestKind, Unit};
 use crate::engine::Plan;
 use crate::survey::MethodKind;
 
@@ -44,11 +44,10 @@ fn aims(study: &Study) -> String {
 }
 
 fn unit_of(study: &Study, indicator: &str) -> String {
-    let own = study.methods.iter().find_map(|method| match &method.kind {
-        MethodKind::Components(parts) if parts.indicator == indicator => Some(format!(" {}", parts.unit)),
-        _ => None,
-    });
-    own.unwrap_or_else(|| " %".into())
+    match study.unit_of(indicator) {
+        Unit::Share => " %".into(),
+        Unit::Own(unit) => format!(" {unit}"),
+    }
 }
 
 fn data_generation(plan: &Plan) -> String {

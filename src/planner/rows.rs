@@ -84,6 +84,7 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         plan.terms(first_zone, plan.sites[first_zone][design.sites], units).replicates_are_sites();
     Row {
         indicator: reading.indicator.name().into(),
+        unit: study.unit_of(reading.indicator.name()).name().into(),
         zone: place_name(plan, design.place),
         method: study.methods[reading.method].kind.name().into(),
         dimensions: reading.dimensions,

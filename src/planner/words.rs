@@ -3,10 +3,10 @@
 use super::answer::{Needed, ReefRange, Sensitivity};
 use super::needed::{HowMany, stays_above};
 use super::rows::is_marked;
-use crate::design::{Question, Scope};
+use crate::design::{Question, Scope, Unit};
 use crate::engine::{Outcome, Plan, Where};
 use crate::measures::{counted, plural};
-use crate::survey::{Dimensions, MethodKind};
+use crate::survey::Dimensions;
 
 /// "4 times in 5", "9 times in 10", or "85 times in 100".
 pub fn times(probability: f64) -> String {
@@ -49,15 +49,14 @@ pub fn change_words(plan: &Plan, ask: &HowMany, needed: &Needed) -> String {
     let reading = &plan.layout.readings[ask.reading];
     let direction = if change.to < change.from { "a fall" } else { "a rise" };
     let share = 100.0 * (change.to / change.from - 1.0).abs();
-    match &plan.study.methods[reading.method].kind {
-        MethodKind::Components(parts) => format!(
-            "{direction} of {} from {} to {} {} ({share:.0} % of what was there)",
-            parts.indicator,
+    match plan.study.unit_of(reading.indicator.name()) {
+        Unit::Own(unit) => format!(
+            "{direction} of {} from {} to {} {unit} ({share:.0} % of what was there)",
+            reading.indicator.name(),
             plain(change.from),
             plain(change.to),
-            parts.unit,
         ),
-        _ => {
+        Unit::Share => {
             // Over all zones the change as stated; in one zone, what it is there.
             let (from, to) =
                 if needed.zone == "all" { (change.from, change.to) } else { (needed.change_from, needed.change_to) };
@@ -303,9 +302,9 @@ pub fn status_sentence(plan: &Plan, outcome: &Outcome, design: &crate::engine::D
     let place = super::rows::place_name(plan, design.place);
     let sites = super::rows::site_count(plan, design.place, design.sites);
     let each = if design.place == Where::All { " in each zone" } else { "" };
-    let (scale, unit) = match &plan.study.methods[reading.method].kind {
-        MethodKind::Components(parts) => (1.0, format!(" {}", parts.unit)),
-        _ => (100.0, " points of cover".into()),
+    let (scale, unit) = match plan.study.unit_of(reading.indicator.name()) {
+        Unit::Own(unit) => (1.0, format!(" {unit}")),
+        Unit::Share => (100.0, " points of cover".into()),
     };
     let where_ = if plan.study.zones.len() == 1 { String::new() } else { format!("{place}: ") };
     format!(

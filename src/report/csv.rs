@@ -3,8 +3,9 @@ use crate::engine::{Row, SiteCount};
 use crate::planner::Needed;
 use crate::survey::Dimensions;
 
-const DESIGN_COLUMNS: [&str; 41] = [
+const DESIGN_COLUMNS: [&str; 42] = [
     "indicator",
+    "unit",
     "zone",
     "method",
     "length_m",
@@ -90,7 +91,7 @@ fn table(columns: &[&str], records: impl Iterator<Item = Vec<String>>) -> String
 }
 
 fn design(row: &Row) -> Vec<String> {
-    let mut record = vec![row.indicator.clone(), row.zone.clone(), row.method.clone()];
+    let mut record = vec![row.indicator.clone(), row.unit.clone(), row.zone.clone(), row.method.clone()];
     record.extend(dimensions(row.dimensions));
     record.extend(sites(&row.sites));
     record.extend([row.units.to_string(), flag(row.same_sites), flag(row.same_places)]);

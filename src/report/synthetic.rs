@@ -60,6 +60,7 @@ fn row(zone: (&str, f64, f64), design: (&str, Dimensions), sites: usize, units: 
     let error = (theory * (1.0 - theory) / TRIALS as f64).sqrt().max(0.001);
     Row {
         indicator: "hard_coral".into(),
+        unit: "share".into(),
         zone: name.into(),
         method: design.0.into(),
         dimensions: design.1,

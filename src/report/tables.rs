@@ -68,7 +68,7 @@ pub struct DesignRow {
 pub fn designs(report: &Report) -> Vec<Table<DesignRow>> {
     let all = most_sites(&series(report));
     let tables = main_topics(&all).into_iter().map(|topic| {
-        let measure = Measure::of(report, &topic.method, &topic.indicator);
+        let measure = Measure::of(report, &topic.indicator);
         let of_topic = all.iter().filter(|series| topic.holds(series.first()));
         let rows: Vec<&Row> = of_topic.flat_map(|series| table_rows(series, report)).collect();
         Table {
@@ -130,7 +130,7 @@ pub fn needed(report: &Report) -> (Vec<Table<NeededRow>>, usize) {
     let mut tables = Vec::new();
     let mut shown = 0;
     for topic in topics {
-        let measure = Measure::of(report, &topic.method, &topic.indicator);
+        let measure = Measure::of(report, &topic.indicator);
         let of_topic = report.answer.needed.iter().filter(|needed| {
             needed.dimensions == topic.dimensions
                 && needed.method == topic.method
@@ -181,7 +181,7 @@ pub struct DetectableRow {
 pub fn detectable(report: &Report) -> Vec<Table<DetectableRow>> {
     let all = series(report);
     let tables = main_topics(&all).into_iter().filter_map(|topic| {
-        let measure = Measure::of(report, &topic.method, &topic.indicator);
+        let measure = Measure::of(report, &topic.indicator);
         let of_topic: Vec<&Series> = all
             .iter()
             .filter(|series| topic.holds(series.first()) && series.change_index == 0)

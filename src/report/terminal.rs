@@ -85,7 +85,7 @@ fn main_rows<'a>(all: &[Series<'a>], topic: &Topic, report: &Report, is_first: b
 
 /// One indicator and method: a line of headers and its rows.
 fn block(text: &mut String, report: &Report, topic: &Topic, rows: &[&Row]) {
-    let measure = Measure::of(report, &topic.method, &topic.indicator);
+    let measure = Measure::of(report, &topic.indicator);
     paragraph(text, &format!("{}, {}", sentence(&plain(&topic.indicator)), topic.label()), "");
     let zones = distinct(rows.iter().map(|row| row.zone.as_str()));
     let longest = zones.iter().map(|zone| zone.chars().count()).max().unwrap_or(4);

@@ -5,7 +5,6 @@ use super::report::Report;
 use crate::engine::{Row, SiteCount};
 use crate::measures::{counted, plural};
 use crate::survey::unit_of;
-use serde_json::Value;
 
 /// How the amounts of one indicator are shown: covers in points of 100, others in their own unit.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,11 +18,12 @@ pub struct Measure {
 }
 
 impl Measure {
-    pub fn of(report: &Report, method: &str, indicator: &str) -> Measure {
-        let is_cover = method != "by_components";
+    pub fn of(report: &Report, indicator: &str) -> Measure {
+        let unit = report.answer.rows.iter().find(|row| row.indicator == indicator).map_or("share", |row| &row.unit);
+        let is_cover = unit == "share";
         Measure {
             factor: if is_cover { 100.0 } else { 1.0 },
-            unit: if is_cover { "points".to_string() } else { own_unit(&report.scenario, indicator) },
+            unit: if is_cover { "points".to_string() } else { unit.to_string() },
             is_cover,
             compares_groups: report.scenario["question"].as_str() == Some("between_groups"),
         }
@@ -122,18 +122,6 @@ impl Measure {
 
 fn rise_or_fall(from: f64, to: f64) -> &'static str {
     if to > from { "rise" } else { "fall" }
-}
-
-/// The unit of an indicator that is given by its components, as the checked scenario has it.
-fn own_unit(scenario: &Value, indicator: &str) -> String {
-    let methods = scenario["methods"].as_array().map_or(&[][..], Vec::as_slice);
-    methods
-        .iter()
-        .map(|method| &method["kind"])
-        .find(|kind| kind["indicator"].as_str() == Some(indicator))
-        .and_then(|kind| kind["unit"].as_str())
-        .unwrap_or_default()
-        .to_string()
 }
 
 /// Keys are words joined by underscores.
@@ -244,10 +232,6 @@ mod tests {
 
     #[test]
     fn other_indicators_keep_their_unit() {
-        let scenario = serde_json::json!({"methods": [{"kind": {"method": "by_components",
-            "indicator": "grazer_biomass", "unit": "kg/ha"}}]});
-        assert_eq!(own_unit(&scenario, "grazer_biomass"), "kg/ha");
-        assert_eq!(own_unit(&Value::Null, "grazer_biomass"), "");
         let biomass = Measure { factor: 1.0, unit: "kg/ha".into(), is_cover: false, compares_groups: false };
         assert_eq!(biomass.change(120.0, 90.0), "a fall from 120 to 90 kg/ha");
     }

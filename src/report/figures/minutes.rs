@@ -25,7 +25,7 @@ pub fn minutes(report: &Report, all: &[Series], indicator: &str, name: String) -
         return None;
     }
     let first = of_indicator.first()?.first();
-    let measure = Measure::of(report, &first.method, indicator);
+    let measure = Measure::of(report, indicator);
     let estimand = measure.estimand(first.change_from);
     let panels: Vec<(CurvePanel, Option<String>)> = zones
         .iter()

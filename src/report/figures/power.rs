@@ -67,7 +67,7 @@ fn panel(report: &Report, topic: &Topic, zone: &str, series: &[&Series]) -> Curv
 
 fn curve(report: &Report, series: &Series) -> Curve {
     let row = series.first();
-    let measure = Measure::of(report, &row.method, &row.indicator);
+    let measure = Measure::of(report, &row.indicator);
     let label = match (row.change_from, row.change_to) {
         (Some(from), Some(to)) => measure.span(from, to),
         _ => plain(&row.indicator),
@@ -103,7 +103,7 @@ fn finding(report: &Report, topic: &Topic, tested: &[&Series]) -> String {
     let (Some(row), false) = (row, told.is_empty()) else {
         return format!("How often a change is seen against {units}");
     };
-    let measure = Measure::of(report, &row.method, &row.indicator);
+    let measure = Measure::of(report, &row.indicator);
     let (from, to) = (row.change_from.unwrap_or(f64::NAN), row.change_to.unwrap_or(f64::NAN));
     if let [(_, units_enough)] = told[..] {
         let change = measure.change(from, to);

@@ -16,7 +16,7 @@ pub fn precision(report: &Report, all: &[Series], topic: &Topic, name: String) -
         .filter(|series| series.rows.iter().any(|row| is_told(row.half_width) || is_told(row.cv)))
         .collect();
     let first = told.first()?.first();
-    let measure = Measure::of(report, &topic.method, &topic.indicator);
+    let measure = Measure::of(report, &topic.indicator);
     let estimand = measure.estimand(first.change_from);
     let panel = |name: &str, y_name: String, value: &dyn Fn(&Row) -> Option<f64>| CurvePanel {
         name: name.to_string(),
