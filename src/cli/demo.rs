@@ -5,7 +5,7 @@ use super::files::say;
 use crate::scenario::{DEMO, DEMO_NAME, load_text};
 
 /// Simulation error of the demo where none is asked for.
-const DEMO_ERROR: f64 = 0.02;
+const DEMO_ERROR: f64 = 0.016;
 
 /// No command: the built-in demo expedition (invented places, people and numbers).
 pub fn run(shared: &Shared) -> Result<(), Failure> {
