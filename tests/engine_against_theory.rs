@@ -4,7 +4,7 @@ mod common;
 
 use common::studies::{self, belts, components, intercepts, plan, trials};
 use reefwright::design::*;
-use reefwright::reef::NamedReef;
+use reefwright::reef::{AnimalSpec, BetweenSites, Groups, NamedReef, Patchiness, Sizes};
 use reefwright::survey::*;
 
 /// A fore reef with all that varies, read by every method: 4 and 8 sites.
@@ -81,6 +81,67 @@ fn photo_quadrats_at_new_places() {
 #[test]
 fn photo_quadrats_at_the_same_marks() {
     photo_quadrats(Places::SameMarks, 512);
+}
+
+/// Two kinds of animals, one in groups and patches, one alone: means, standard errors and the power of what is not rare.
+fn animals(places: Places, stays: f64, number: u64) {
+    let mut study = study();
+    study.visits.places = places;
+    let spec = |density_per_m2, groups, patches| AnimalSpec {
+        density_per_m2,
+        groups,
+        patches,
+        between_sites: BetweenSites::Share(0.7),
+        site_year: BetweenSites::Share(0.2),
+        hidden: 0.2,
+        sizes: Sizes::commercial(0.4),
+        stays,
+    };
+    let groups = Some(Groups { mean_size: 4.0, spread_m: 0.5 });
+    let patches = Some(Patchiness { sd: 0.6, scale_m: 25.0 });
+    study.zones[0].animals = vec![
+        Animal { name: "urchin".into(), spec: spec(0.4, groups, patches) },
+        Animal { name: "snail".into(), spec: spec(0.8, None, None) },
+    ];
+    let fall = |indicator: &str, to| Change { indicator: indicator.into(), ..studies::change(10.0, to) };
+    study.changes = vec![fall("urchin", 5.0), fall("snail_of_commercial_size", 15.0)];
+    let kind = MethodKind::InvertebrateBelt { length_m: vec![10.0], width_m: vec![1.0, 2.0] };
+    study.methods = vec![MethodSpec { kind, ..belts(10.0, 1.0, 1, &[1, 6]) }];
+    let plan = plan(study);
+    let outcome = trials(&plan, 1, number);
+    for design in plan.all_designs() {
+        for state in 0..plan.states {
+            let theory = plan.theory(&design, state);
+            let tally = outcome.tally(plan.index(&design), state);
+            let (se, se_error) = tally.standard_error();
+            let (bias, bias_error) = tally.bias();
+            let hidden = theory.expected
+                - plan
+                    .weights(design.place)
+                    .iter()
+                    .map(|&(zone, weight)| {
+                        weight
+                            * (plan.mean(zone, design.reading, state)
+                                - if state > 0 { plan.mean(zone, design.reading, 0) } else { 0.0 })
+                    })
+                    .sum::<f64>();
+            let what =
+                format!("{design:?} {state}: {se} {se_error} {}, {bias} {bias_error} {hidden}", theory.total_se());
+            // Counts are skewed: the error of an SE is scaled to the one expected.
+            assert!((se - theory.total_se()).abs() < 4.5 * se_error * theory.total_se() / se, "{what}");
+            assert!((bias - hidden).abs() < 4.5 * bias_error, "{what}");
+        }
+    }
+}
+
+#[test]
+fn animals_at_new_places() {
+    animals(Places::NewPlaces, 0.0, 600);
+}
+
+#[test]
+fn animals_at_the_same_marks() {
+    animals(Places::SameMarks, 0.6, 600);
 }
 
 #[test]

@@ -6,6 +6,6 @@ mod zone;
 
 pub use asked::{Question, Scope, Sides, TestKind, TestSpec};
 pub use study::{Change, HARD_CORAL, REST, Study};
-pub use unit::Unit;
+pub use unit::{COMMERCIAL, Unit};
 pub use visits::{Crew, Observers, Places, Sites, Tape, Visits};
-pub use zone::Zone;
+pub use zone::{Animal, Zone};

@@ -1,6 +1,9 @@
 use super::study::Study;
 use crate::survey::MethodKind;
 
+/// Behind the name of an animal: those of commercial size alone.
+pub const COMMERCIAL: &str = "_of_commercial_size";
+
 /// What the values of an indicator are told in.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Unit {
@@ -27,6 +30,19 @@ impl Study {
             MethodKind::Components(parts) if parts.indicator == indicator => Some(parts.unit.clone()),
             _ => None,
         });
-        own.map_or(Unit::Share, Unit::Own)
+        match own {
+            Some(unit) => Unit::Own(unit),
+            None if self.animal_of(indicator).is_some() => Unit::Own("per 100 m2".into()),
+            None => Unit::Share,
+        }
+    }
+
+    /// The animal that an indicator counts, and whether only those of commercial size.
+    pub fn animal_of<'a>(&self, indicator: &'a str) -> Option<(&'a str, bool)> {
+        let is_animal = |name: &str| self.zones.iter().any(|zone| zone.animals.iter().any(|a| a.name == name));
+        match indicator.strip_suffix(COMMERCIAL) {
+            Some(name) if is_animal(name) => Some((name, true)),
+            _ => is_animal(indicator).then_some((indicator, false)),
+        }
     }
 }

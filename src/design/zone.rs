@@ -1,5 +1,5 @@
 use super::study::HARD_CORAL;
-use crate::reef::{Category, ReefSpec};
+use crate::reef::{AnimalSpec, Category, ReefSpec};
 use serde::Serialize;
 
 /// A class of sites with its own cover, spread, weight and number of sites.
@@ -29,6 +29,23 @@ pub struct Zone {
     pub year_sd: f64,
     /// The rest of the bottom, in the order of the tree: each takes its share of what is left by those before it.
     pub categories: Vec<Category>,
+    /// Large invertebrates that are counted in belts.
+    pub animals: Vec<Animal>,
+}
+
+/// One kind of animal of a zone.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Animal {
+    pub name: String,
+    pub spec: AnimalSpec,
+}
+
+impl Animal {
+    /// Share of the animals that are of commercial size, where it is told.
+    pub fn commercial_share(&self) -> Option<f64> {
+        let shares = self.spec.sizes.shares();
+        if shares.len() > 1 { shares.last().copied() } else { None }
+    }
 }
 
 impl Zone {

@@ -1,6 +1,6 @@
 //! What is read at a site: the largest design is laid once, every smaller one is read from it.
 
-use crate::design::{HARD_CORAL, Study};
+use crate::design::{COMMERCIAL, HARD_CORAL, Study};
 use crate::geometry::bits::{Progression, words_for};
 use crate::survey::{Dimensions, Frame, MethodKind, Placement};
 use std::ops::Range;
@@ -11,6 +11,12 @@ pub enum Indicator {
     HardCoral,
     /// Index into the zone's categories, by name (zones may order them differently).
     Category(String),
+    /// A kind of animal, all or those of commercial size alone.
+    Animal {
+        animal: String,
+        commercial: bool,
+        name: String,
+    },
     /// The indicator of a by-components method.
     Own(String),
 }
@@ -19,8 +25,13 @@ impl Indicator {
     pub fn name(&self) -> &str {
         match self {
             Indicator::HardCoral => HARD_CORAL,
-            Indicator::Category(name) | Indicator::Own(name) => name,
+            Indicator::Category(name) | Indicator::Own(name) | Indicator::Animal { name, .. } => name,
         }
+    }
+
+    /// Whether it is read on the bottom: covers of hard coral and of categories.
+    pub fn is_of_the_bottom(&self) -> bool {
+        matches!(self, Indicator::HardCoral | Indicator::Category(_))
     }
 }
 
@@ -92,6 +103,15 @@ pub enum Into {
     Frames { frames: usize, each: usize, frame: Frame },
 }
 
+/// Strips of one layout, of one length and width, in which animals are counted.
+#[derive(Clone, Debug)]
+pub struct SearchedBelt {
+    pub number: usize,
+    pub length_m: f64,
+    pub width_m: f64,
+    pub columns: Vec<usize>,
+}
+
 #[derive(Clone, Debug)]
 pub struct Layout {
     pub readings: Vec<Reading>,
@@ -100,6 +120,8 @@ pub struct Layout {
     /// One set of tapes where longer and more tapes serve for shorter and fewer.
     pub tapes: Vec<Tape>,
     pub belts: Vec<Belt>,
+    /// Belts in which animals are counted.
+    pub searched: Vec<SearchedBelt>,
     /// Columns of by-components methods.
     pub components: Vec<usize>,
     /// The most units of any reading.
@@ -124,10 +146,11 @@ impl Layout {
         let columns = columns(&readings, study.placement);
         let tapes = tapes(&readings, &columns, study.placement);
         let belts = belts(&readings, &columns, study.placement);
+        let searched = searched(&readings, &columns, study.placement);
         let of = |column: &Column| readings[column.reading].dimensions;
         let components = (0..columns.len()).filter(|&c| of(&columns[c]) == Dimensions::Components).collect();
         let most_units = readings.iter().map(Reading::most_units).max().unwrap_or(0);
-        Self { readings, columns, tapes, belts, components, most_units }
+        Self { readings, columns, tapes, belts, searched, components, most_units }
     }
 
     /// The reading of a column.
@@ -179,6 +202,9 @@ fn indicators(study: &Study, kind: &MethodKind) -> Vec<Indicator> {
     if let MethodKind::Components(components) = kind {
         return vec![Indicator::Own(components.indicator.clone())];
     }
+    if let MethodKind::InvertebrateBelt { .. } = kind {
+        return animals(study);
+    }
     let mut all = vec![Indicator::HardCoral];
     let changed = study.changes.iter().map(|change| &change.indicator);
     for name in changed.chain(&study.also_report) {
@@ -191,6 +217,43 @@ fn indicators(study: &Study, kind: &MethodKind) -> Vec<Indicator> {
     all
 }
 
+/// Every kind of animal, and those of commercial size where a change or the list of what is reported asks for them.
+fn animals(study: &Study) -> Vec<Indicator> {
+    let mut all: Vec<Indicator> = Vec::new();
+    for animal in study.zones.iter().flat_map(|zone| &zone.animals) {
+        let commercial = format!("{}{COMMERCIAL}", animal.name);
+        let changed = study.changes.iter().any(|change| change.indicator == commercial);
+        let is_asked = changed || study.also_report.contains(&commercial);
+        let own = [(false, animal.name.clone()), (true, commercial)];
+        for (commercial, name) in own.into_iter().take(if is_asked { 2 } else { 1 }) {
+            let indicator = Indicator::Animal { animal: animal.name.clone(), commercial, name };
+            if !all.contains(&indicator) {
+                all.push(indicator);
+            }
+        }
+    }
+    all
+}
+
+fn searched(readings: &[Reading], columns: &[Column], placement: Placement) -> Vec<SearchedBelt> {
+    let mut belts: Vec<SearchedBelt> = Vec::new();
+    for (c, column) in columns.iter().enumerate() {
+        let Dimensions::InvertebrateBelt { length_m, width_m } = readings[column.reading].dimensions else { continue };
+        let number = column.units;
+        let is_same = |belt: &&mut SearchedBelt| {
+            belt.length_m == length_m && belt.width_m == width_m && (placement.few_from_many() || belt.number == number)
+        };
+        match belts.iter_mut().find(is_same) {
+            Some(belt) => {
+                belt.number = belt.number.max(number);
+                belt.columns.push(c);
+            }
+            None => belts.push(SearchedBelt { number, length_m, width_m, columns: vec![c] }),
+        }
+    }
+    belts
+}
+
 /// Sets of tapes, each with the columns that are read from it.
 fn tapes(readings: &[Reading], columns: &[Column], placement: Placement) -> Vec<Tape> {
     let length = |c: usize| readings[columns[c].reading].dimensions.length_m().unwrap_or(0.0);
@@ -198,7 +261,7 @@ fn tapes(readings: &[Reading], columns: &[Column], placement: Placement) -> Vec<
     for (c, column) in columns.iter().enumerate() {
         match readings[column.reading].dimensions {
             Dimensions::PointIntercept { .. } | Dimensions::LineIntercept { .. } => {}
-            Dimensions::PhotoBelt { .. } | Dimensions::PhotoQuadrats { .. } | Dimensions::Components => continue,
+            _ => continue,
         }
         let is_same = |group: &&mut Vec<usize>| {
             same_layout(placement, (&columns[group[0]], length(group[0])), (column, length(c)))
@@ -240,7 +303,7 @@ impl Tape {
                     point_readings.push((c, starts));
                 }
                 Dimensions::LineIntercept { length_m: length } => line_readings.push((c, length)),
-                Dimensions::PhotoBelt { .. } | Dimensions::PhotoQuadrats { .. } | Dimensions::Components => {}
+                _ => {}
             }
         }
         Self { lengths_m, length_m, grid_m, points, point_readings, line_readings }

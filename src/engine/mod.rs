@@ -1,3 +1,4 @@
+mod animals;
 mod classes;
 mod components;
 mod estimate;

@@ -45,6 +45,7 @@ fn study(placement: Placement, places: Places) -> Study {
             site_year_sd: 0.0,
             year_sd: 0.0,
             categories: vec![],
+            animals: vec![],
         }],
         changes: vec![],
         methods: vec![
@@ -64,6 +65,7 @@ fn surveyed(plan: &Plan, number: u64, seed: u64) -> Vec<Vec<[Vec<f64>; 2]>> {
         zone: &plan.study.zones[0],
         layout: &plan.layout,
         coral: &plan.reefs[0],
+        animals: &plan.animals[0],
         bottom: None,
     };
     let of_site = |site: u64| -> Vec<[Vec<f64>; 2]> {

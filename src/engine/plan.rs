@@ -2,7 +2,7 @@ use super::estimate::Terms;
 use super::layout::Layout;
 use crate::analysis::CriticalT;
 use crate::design::{Scope, Study};
-use crate::reef::CoralReef;
+use crate::reef::{AnimalReef, CoralReef};
 use crate::survey::MethodKind;
 use crate::theory::{
     DesignTheory, UnitMoments, ZoneShare, ZoneTheory, component_moments, listed_share, same_marks, same_sites,
@@ -15,6 +15,8 @@ pub struct Plan {
     pub layout: Layout,
     pub theories: Vec<ZoneTheory>,
     pub reefs: Vec<CoralReef>,
+    /// For each zone, its kinds of animals.
+    pub animals: Vec<Vec<AnimalReef>>,
     /// For each zone and reading.
     moments: Vec<UnitMoments>,
     /// For each zone its numbers of sites; all lists as long as the longest.
@@ -61,6 +63,7 @@ impl Plan {
             .collect();
         let mut plan = Self {
             reefs: theories.iter().map(ZoneTheory::coral_reef).collect(),
+            animals: theories.iter().map(ZoneTheory::animal_reefs).collect(),
             moments: all_moments(&study, &layout, &theories),
             states: states_of(&study),
             same_sites: same_sites(&study),

@@ -1,26 +1,28 @@
 //! Surveys one site in one trial: lays the tapes and belts, reads them in every state, fills the sheet.
 
+use super::animals::searched_key;
 use super::classes::{CORAL, ClassReader, code_of, misread_key};
-use super::layout::{Belt, Indicator, Layout, Tape, Throw};
+use super::layout::{Belt, Layout, Tape, Throw};
 use super::sheet::Sheet;
 use super::thrown::Thrown;
 use crate::design::{Places, Study, Zone};
 use crate::geometry::{bits, union_length};
 use crate::random::{Key, Purpose, normal_from_uniform};
-use crate::reef::{Bottom, Colony, CoralReef, MOST_STATES, SiteReef, Visit, Walk};
+use crate::reef::{AnimalReef, AnimalWalk, Bottom, Colony, CoralReef, MOST_STATES, SiteReef, Visit, Walk};
 use crate::survey::Place;
 
 /// Scratch memory of a survey; one per thread, reused.
 #[derive(Default)]
 pub struct Scratch {
     walk: Walk,
-    places: Vec<Place>,
+    pub(super) places: Vec<Place>,
     sets: Vec<u64>,
     chords: Vec<(f32, f32)>,
     shifted: Vec<(f32, f32)>,
     written: Vec<u8>,
     thrown: Thrown,
     covered: Vec<u16>,
+    pub(super) animals: AnimalWalk,
 }
 
 /// One zone, ready to be surveyed.
@@ -31,6 +33,8 @@ pub struct ZoneSurvey<'a> {
     pub coral: &'a CoralReef,
     /// The rest of the bottom, where something besides coral is read.
     pub bottom: Option<&'a Bottom>,
+    /// The animals of the zone, in the order of its list.
+    pub animals: &'a [AnimalReef],
 }
 
 /// Where one unit lies at the first visit, m on the site.
@@ -75,6 +79,7 @@ impl ZoneSurvey<'_> {
             }
         }
         scratch.places = places;
+        self.count_animals(key, visit, sheet, scratch);
     }
 
     /// True covers of the site in the states of a visit.
@@ -88,12 +93,13 @@ impl ZoneSurvey<'_> {
                 let truth = match code_of(self, &reading.indicator) {
                     Some(CORAL) => truths[state],
                     Some(code) => covers.get(usize::from(code) - 1).copied().unwrap_or(0.0),
-                    None if matches!(reading.indicator, Indicator::Own(_)) => continue,
+                    None if !reading.indicator.is_of_the_bottom() => continue,
                     None => 0.0,
                 };
                 sheet.set_truth(r, state, truth);
             }
         }
+        self.animal_truths(key, visit, sheet);
     }
 
     /// Where the units of a reading lie at the first visit: the most that it asks for, up to `most`.
@@ -106,15 +112,27 @@ impl ZoneSurvey<'_> {
         let mut places = Vec::new();
         let tape = self.layout.tapes.iter().find(|tape| tape.has(column));
         let belt = self.layout.belts.iter().position(|belt| belt.has(column));
+        let mut searched = None;
         let (width_m, lengths) = match (tape, belt) {
             (Some(tape), _) => (0.0, tape.lengths_m.clone()),
             (None, Some(belt)) => {
                 let belt = &self.layout.belts[belt];
                 (belt.width_m, vec![belt.length_m; belt.number])
             }
-            (None, None) => return Vec::new(),
+            (None, None) => {
+                let Some(b) = self.layout.searched.iter().position(|belt| belt.columns.contains(&column)) else {
+                    return Vec::new();
+                };
+                let belt = &self.layout.searched[b];
+                searched = Some(b);
+                (belt.width_m, vec![belt.length_m; belt.number])
+            }
         };
-        let key = belt.map_or(key, |belt| belt_key(key, belt));
+        let key = match (belt, searched) {
+            (Some(belt), _) => belt_key(key, belt),
+            (None, Some(belt)) => searched_key(key, belt),
+            (None, None) => key,
+        };
         self.lay(key, Visit::First, (&lengths, width_m), &mut places);
         let window = |(place, laid): (&Place, &f64)| {
             let from = place.share * (laid - length);
@@ -124,7 +142,7 @@ impl ZoneSurvey<'_> {
     }
 
     /// Places the units of one layout by the rule of the study; at the second visit anew, or where they were and displaced.
-    fn lay(&self, key: Key, visit: Visit, (lengths, width): (&[f64], f64), places: &mut Vec<Place>) {
+    pub(super) fn lay(&self, key: Key, visit: Visit, (lengths, width): (&[f64], f64), places: &mut Vec<Place>) {
         let same_marks = self.study.visits.places == Places::SameMarks;
         let occasion = if visit == Visit::Second && !same_marks { 1 } else { 0 };
         self.study.ground(self.zone).lay(key, occasion, lengths, width, places);

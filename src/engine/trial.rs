@@ -1,7 +1,6 @@
 //! One trial: every zone is surveyed, every design is estimated and tested.
 
 use super::estimate::ZoneEstimate;
-use super::layout::Indicator;
 use super::plan::{DesignIndex, Plan, Where};
 use super::sheet::Sheet;
 use super::site_sums::{SiteMeans, SiteSums, StateSums, UnitSums, add_means};
@@ -92,6 +91,7 @@ fn survey_zone(plan: &Plan, zone: usize, key: Key, shared: &Shared, memory: &mut
         layout: &plan.layout,
         coral: &plan.reefs[zone],
         bottom: plan.theories[zone].bottom.as_ref(),
+        animals: &plan.animals[zone],
     };
     let numbers = &plan.sites[zone];
     let surveyed = numbers.iter().copied().max().unwrap_or(0);
@@ -150,7 +150,7 @@ fn add_site(plan: &Plan, shared: &Shared, memory: &mut TrialMemory) {
     for (c, column) in plan.layout.columns.iter().enumerate() {
         let (r, reading) = (column.reading, plan.layout.reading(c));
         // Observers' ratios are for what is counted on the bottom; an indicator by components has its own.
-        let as_written = perfect || matches!(reading.indicator, Indicator::Own(_));
+        let as_written = perfect || !reading.indicator.is_of_the_bottom();
         let mut running = [UnitSums::default(); MOST_STATES];
         let mut means = [SiteMeans::default(); MOST_STATES];
         let mut next = column.choices.start;

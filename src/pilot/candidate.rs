@@ -117,12 +117,13 @@ impl Candidate {
             site_year_sd,
             year_sd: 0.0,
             categories: Vec::new(),
+            animals: Vec::new(),
         };
         match ZoneTheory::with_shape(study, &zone, self.shape.clone()) {
             Ok(theory) => Ok(theory.moments(study, &zone, HARD_CORAL, self.taken.dimensions)),
             Err(ZoneError::Coral(error)) => Err(error),
             // A zone without other kinds of bottom has no errors of them; were there one, this reef cannot be used.
-            Err(ZoneError::Bottom(_)) => Err(CoralError::TooPatchy(f64::NAN)),
+            Err(ZoneError::Bottom(_) | ZoneError::Animal { .. }) => Err(CoralError::TooPatchy(f64::NAN)),
         }
     }
 }

@@ -71,6 +71,7 @@ fn units_of(plan: &Plan, zone: usize, key: Key, most: usize) -> Vec<PictureUnit>
         zone: &plan.study.zones[zone],
         layout: &plan.layout,
         coral: &plan.reefs[zone],
+        animals: &plan.animals[zone],
         bottom: None,
     };
     let on_a_reef = |kind: &MethodKind| !matches!(kind, MethodKind::Components(_));

@@ -4,8 +4,8 @@ use super::answer::{MapCell, ReefRange, Sensitivity};
 use super::needed::{HowMany, stays_above};
 use super::rows::place_name;
 use crate::design::{Places, Study, Zone};
-use crate::engine::{Plan, Reading, Where};
-use crate::reef::NamedReef;
+use crate::engine::{Indicator, Plan, Reading, Where};
+use crate::reef::{AnimalSpec, BetweenSites, NamedReef};
 use crate::survey::MethodKind;
 use crate::theory::{CoralError, Kernels, Shape, UnitMoments, ZoneError, ZoneTheory, component_moments};
 use rayon::prelude::*;
@@ -36,7 +36,7 @@ pub fn ranges(plan: &Plan, asks: &[HowMany]) -> Vec<ReefRange> {
 fn range(plan: &Plan, ask: &HowMany, reef: NamedReef, shape: &dyn Fn() -> Shape) -> Option<ReefRange> {
     let Where::Zone(zone) = ask.place else { return None };
     let reading = &plan.layout.readings[ask.reading];
-    if matches!(plan.study.methods[reading.method].kind, MethodKind::Components(_)) {
+    if !reading.indicator.is_of_the_bottom() {
         return None;
     }
     let asked = &plan.study.zones[zone];
@@ -112,6 +112,28 @@ pub fn sensitivities(plan: &Plan, ask: &HowMany) -> Vec<Sensitivity> {
         });
     };
     let two_visits = study.question.visits() == 2;
+    if let Indicator::Animal { animal: name, .. } = &reading.indicator {
+        let scaled = |spread: &mut BetweenSites, factor: f64| match spread {
+            BetweenSites::LnSd(sd) | BetweenSites::Share(sd) => *sd *= factor,
+        };
+        let of = |zone: &mut Zone, scale: &dyn Fn(&mut AnimalSpec)| {
+            zone.animals.iter_mut().filter(|animal| &animal.name == name).for_each(|animal| scale(&mut animal.spec));
+        };
+        if two_visits {
+            add("how far reefs move between years", &|_, zone, factor| {
+                of(zone, &|spec| scaled(&mut spec.site_year, factor));
+            });
+        }
+        add("how large the groups are", &|_, zone, factor| {
+            of(zone, &|spec| spec.groups.iter_mut().for_each(|groups| groups.mean_size *= factor));
+        });
+        if !plan.same_sites {
+            add("how reefs differ from each other", &|_, zone, factor| {
+                of(zone, &|spec| scaled(&mut spec.between_sites, factor));
+            });
+        }
+        return all;
+    }
     if two_visits && study.zones[zone].site_year_sd > 0.0 {
         add("how far reefs move between years", &|_, zone, factor| {
             zone.site_year_sd *= factor;

@@ -59,6 +59,10 @@ pub enum Purpose {
     Picture,
     Test,
     PhotoFrame,
+    /// Animals of one kind on a site: everything about them hangs below it.
+    Animals,
+    /// Groups of animals, and animals on their own.
+    AnimalGroup,
 }
 
 /// A key that names one source of randomness: (seed, trial, zone, site ...) each step hashed with its purpose.

@@ -1,3 +1,4 @@
+mod animals;
 mod bottom;
 mod cells;
 mod coral_law;
@@ -15,6 +16,10 @@ mod strip_field;
 mod twin;
 mod walk;
 
+pub use animals::{
+    Animal, AnimalLaw, AnimalReef, AnimalSite, AnimalSpec, AnimalState, AnimalWalk, BetweenSites, Groups, LengthLaw,
+    Sizes, StripPlace,
+};
 pub use bottom::{Bottom, BottomSite, Stage, When, threshold_of, threshold_on_site};
 pub use coral_law::{CoralLaw, CoralState};
 pub use lattice::{Frame, LatticeField, OCTAVES, octave_shares, spline_weights};

@@ -130,9 +130,7 @@ fn sites(sites: &SiteCount) -> [String; 2] {
 fn dimensions(dimensions: Dimensions) -> [String; 4] {
     let (spacing_m, width_m) = match dimensions {
         Dimensions::PointIntercept { spacing_m, .. } => (Some(spacing_m), None),
-        Dimensions::PhotoBelt { width_m, .. } => (None, Some(width_m)),
-        Dimensions::PhotoQuadrats { frame, .. } => (None, Some(frame.frame_width_m)),
-        Dimensions::LineIntercept { .. } | Dimensions::Components => (None, None),
+        other => (None, Some(other.width_m()).filter(|width| *width > 0.0)),
     };
     [maybe(dimensions.length_m()), maybe(spacing_m), maybe(width_m), count(dimensions.points())]
 }

@@ -136,6 +136,7 @@ pub fn method_words(method: &str) -> String {
         "line_intercept" => "line-intercept lines".to_string(),
         "photo_belt" => "photo belts".to_string(),
         "photo_quadrats" => "photo-quadrat lines".to_string(),
+        "invertebrate_belt" => "invertebrate belts".to_string(),
         other => plain(other),
     }
 }

@@ -7,6 +7,8 @@ pub const SITE_WIDTH_M: f64 = 20.0;
 pub const LINE_LENGTH_M: f64 = 10.0;
 pub const SPACING_M: f64 = 0.1;
 pub const BELT_WIDTH_M: f64 = 0.5;
+pub const INVERTEBRATE_WIDTH_M: f64 = 1.0;
+pub const ANIMAL_PATCH_SCALE_M: f64 = 25.0;
 pub const PHOTO_POINTS: usize = 100;
 pub const FRAMES: usize = 10;
 pub const FRAME_POINTS: usize = 25;
@@ -24,6 +26,12 @@ pub const POINT_LINE_MINUTES: (f64, f64) = (3.0, 12.0);
 pub const INTERCEPT_LINE_MINUTES: (f64, f64) = (3.0, 20.0);
 pub const PHOTO_BELT_MINUTES: (f64, f64) = (3.0, 5.0);
 pub const PHOTO_QUADRATS_MINUTES: (f64, f64) = (3.0, 5.0);
+/// For a belt of 10 x 1 m.
+pub const INVERTEBRATE_BELT_MINUTES: (f64, f64) = (3.0, 5.0);
+/// How the density of an animal differs between sites and moves in a year, as shares of its mean: guesses.
+pub const ANIMAL_BETWEEN_SITES: f64 = 0.8;
+pub const ANIMAL_SITE_YEAR: f64 = 0.3;
+pub const GROUP_SPREAD_M: f64 = 0.5;
 pub const OTHER_MINUTES: (f64, f64) = (0.0, 10.0);
 
 /// SD of ln density between the years of one site: computed, 2.2 points at 14 % cover in open permanent-transect data of

@@ -110,6 +110,7 @@ pub fn study_of_components(zone: &NoReef, plan: &PilotPlan) -> (Study, Beside) {
         site_year_sd: usual,
         year_sd: 0.0,
         categories: Vec::new(),
+        animals: Vec::new(),
     };
     notes.comment("zone[0]", "Of this zone only the number of sites is used: no virtual reef is read.".to_owned());
     (study(plan, visits, vec![zone], change, method), notes.beside)
@@ -160,6 +161,7 @@ fn minutes(plan: &PilotPlan) -> UnitMinutes {
         Dimensions::PointIntercept { .. } => defaults::POINT_LINE_MINUTES,
         Dimensions::PhotoBelt { .. } => defaults::PHOTO_BELT_MINUTES,
         Dimensions::PhotoQuadrats { .. } => defaults::PHOTO_QUADRATS_MINUTES,
+        Dimensions::InvertebrateBelt { .. } => defaults::INVERTEBRATE_BELT_MINUTES,
         Dimensions::LineIntercept { .. } | Dimensions::Components => defaults::INTERCEPT_LINE_MINUTES,
     };
     UnitMinutes { lay, read, ashore: None }
@@ -269,6 +271,7 @@ impl<'a> Notes<'a> {
             site_year_sd: zone.years.site_year_sd,
             year_sd: self.years(&path, fit),
             categories: Vec::new(),
+            animals: Vec::new(),
         }
     }
 

@@ -4,7 +4,8 @@ use super::shown::{number, percent};
 use crate::design::{Study, Zone};
 use crate::survey::MethodKind;
 use crate::theory::bottom::{self, BottomError};
-use crate::theory::{CoralError, Kernels, Shape, ZoneError, calibrate, coral_asked, whole_bottom};
+use crate::theory::clusters::{AnimalError, calibrate_animals};
+use crate::theory::{CoralError, Kernels, Shape, ZoneError, animal_asked, calibrate, coral_asked, whole_bottom};
 
 /// Whether the reefs of a scenario can be: spreads that the law of the reef reaches, changes that have room. Costs about
 /// a tenth of a second for each zone, so loading leaves it to those who go on to compute or to `check`.
@@ -26,6 +27,9 @@ pub fn check_law(loaded: &Loaded) -> Result<(), ScenarioError> {
 fn zone_can_be(study: &Study, zone: &Zone) -> Result<(), ZoneError> {
     let shape = Shape::new(&zone.reef, &Kernels::of_cells(&zone.reef));
     calibrate(&coral_asked(study, zone), &shape)?;
+    for (index, animal) in zone.animals.iter().enumerate() {
+        calibrate_animals(&animal_asked(study, zone, animal)).map_err(|error| ZoneError::Animal { index, error })?;
+    }
     if !zone.categories.is_empty() {
         let coral = (zone.cover, zone.between_sites_sd);
         bottom::calibrated(coral, &whole_bottom(zone), &study.changes, study.visits.field_memory())?;
@@ -38,6 +42,37 @@ pub fn law_error(loaded: &Loaded, zone: usize, error: &ZoneError) -> ScenarioErr
     match error {
         ZoneError::Coral(error) => coral_error(loaded, zone, error),
         ZoneError::Bottom(error) => bottom_error(loaded, zone, error),
+        ZoneError::Animal { index, error } => animal_error(loaded, zone, *index, error),
+    }
+}
+
+fn animal_error(loaded: &Loaded, index: usize, animal: usize, error: &AnimalError) -> ScenarioError {
+    let zone = &loaded.study.zones[index];
+    let name = format!("{}: {}", zone.name, zone.animals[animal].name);
+    let key = |key: &str| format!("animal[{animal}].{key}");
+    match *error {
+        AnimalError::SpreadBelowFloor(least) => loaded.error_at(
+            index,
+            &key("between_sites_percent"),
+            format!("{name}: the patches alone make sites differ more than that"),
+            format!("at least {:.0} %", (100.0 * least).ceil()),
+            "Raise between_sites_percent, or lower patch_sd or patch_scale_m.",
+        ),
+        AnimalError::SiteYearOutOfReach(most) => loaded.error_at(
+            index,
+            &key("site_year_percent"),
+            format!("{name}: the years of a site take more than what sites differ by"),
+            format!("at most {:.0} %", (100.0 * most).floor()),
+            "The spread between sites in one visit contains that of the years: lower site_year_percent, or raise \
+             between_sites_percent.",
+        ),
+        AnimalError::TooPatchy(variance) => loaded.error_at(
+            index,
+            &key("patch_sd"),
+            format!("{name}: the density varies too much in patches to be computed"),
+            format!("the square of patch_sd is {variance:.2}, over 4"),
+            "Lower patch_sd to 2 or less.",
+        ),
     }
 }
 

@@ -183,6 +183,13 @@ kinds! {
     DiameterLnSd: "the SD of ln diameter", From(0.05), From(1.5);
     PatchScale: "the scale of patches in metres", From(0.05), From(100.0);
     AlongScale: "the scale along the reef in metres", From(5.0), From(5000.0);
+    Density: "a density in animals per 100 m2", Beyond(0.0), From(100_000.0);
+    RelativeSpread: "a spread (SD) in percent of the mean density", From(0.0), From(500.0);
+    GroupSize: "a mean number of animals in a group", From(0.1), From(10_000.0);
+    GroupSpread: "the spread of a group in metres", From(0.01), From(20.0);
+    AnimalPatchScale: "the scale of patches of animals in metres", From(1.0), From(1000.0);
+    Hidden: "the share of animals that is not seen, in percent", From(0.0), Beyond(100.0);
+    Commercial: "the share of animals of commercial size, in percent", Beyond(0.0), From(100.0);
     Gap: "a least gap between lines in metres", From(0.1), From(100.0);
     Relay: "a distance between two tapes (SD, metres)", From(0.0), From(10.0);
     Minutes: "minutes", From(0.0), From(600.0);

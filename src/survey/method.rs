@@ -32,7 +32,7 @@ impl MethodSpec {
 pub fn unit_of(method: &str) -> &'static str {
     match method {
         "point_intercept" | "line_intercept" => "line",
-        "photo_belt" => "belt",
+        "photo_belt" | "invertebrate_belt" => "belt",
         "photo_quadrats" => "quadrat line",
         _ => "unit",
     }
@@ -56,6 +56,8 @@ pub enum MethodKind {
         /// Points on a frame.
         points: Vec<usize>,
     },
+    /// Large invertebrates are counted in strips.
+    InvertebrateBelt { length_m: Vec<f64>, width_m: Vec<f64> },
     /// No virtual reef: an indicator given by its components of variance alone.
     Components(Components),
 }
@@ -97,6 +99,7 @@ impl MethodKind {
             MethodKind::LineIntercept { .. } => "line_intercept",
             MethodKind::PhotoBelt { .. } => "photo_belt",
             MethodKind::PhotoQuadrats { .. } => "photo_quadrats",
+            MethodKind::InvertebrateBelt { .. } => "invertebrate_belt",
             MethodKind::Components(_) => "by_components",
         }
     }
@@ -143,6 +146,11 @@ impl MethodKind {
                     }
                 }
             }
+            MethodKind::InvertebrateBelt { length_m, width_m } => {
+                for &length_m in length_m {
+                    all.extend(width_m.iter().map(|&width_m| Dimensions::InvertebrateBelt { length_m, width_m }));
+                }
+            }
             MethodKind::Components(_) => all.push(Dimensions::Components),
         }
         all
@@ -166,6 +174,10 @@ pub enum Dimensions {
         length_m: f64,
         width_m: f64,
         points: usize,
+    },
+    InvertebrateBelt {
+        length_m: f64,
+        width_m: f64,
     },
     LineIntercept {
         length_m: f64,
@@ -194,7 +206,7 @@ impl Dimensions {
             Dimensions::PointIntercept { length_m, spacing_m } => Some((length_m / spacing_m + 1e-6) as usize),
             Dimensions::PhotoBelt { points, .. } => Some(points),
             Dimensions::PhotoQuadrats { frames, points_a_frame, .. } => Some(frames * points_a_frame),
-            Dimensions::LineIntercept { .. } | Dimensions::Components => None,
+            Dimensions::LineIntercept { .. } | Dimensions::InvertebrateBelt { .. } | Dimensions::Components => None,
         }
     }
 
@@ -203,6 +215,7 @@ impl Dimensions {
             Dimensions::PointIntercept { length_m, .. }
             | Dimensions::PhotoBelt { length_m, .. }
             | Dimensions::PhotoQuadrats { length_m, .. }
+            | Dimensions::InvertebrateBelt { length_m, .. }
             | Dimensions::LineIntercept { length_m } => Some(length_m),
             Dimensions::Components => None,
         }
@@ -211,7 +224,7 @@ impl Dimensions {
     /// Width of a strip; 0 for a tape.
     pub fn width_m(self) -> f64 {
         match self {
-            Dimensions::PhotoBelt { width_m, .. } => width_m,
+            Dimensions::PhotoBelt { width_m, .. } | Dimensions::InvertebrateBelt { width_m, .. } => width_m,
             Dimensions::PhotoQuadrats { frame, .. } => frame.frame_width_m,
             Dimensions::PointIntercept { .. } | Dimensions::LineIntercept { .. } | Dimensions::Components => 0.0,
         }
@@ -233,17 +246,21 @@ impl Dimensions {
                 frame,
                 points: vec![points_a_frame],
             },
+            Dimensions::InvertebrateBelt { length_m, width_m } => {
+                MethodKind::InvertebrateBelt { length_m: vec![length_m], width_m: vec![width_m] }
+            }
             Dimensions::Components => return None,
         })
     }
 
     /// What the minutes under water to read a unit are in proportion to: points under a diver's eyes, photographs to take,
-    /// else metres.
+    /// square metres to search, else metres.
     pub fn work(self) -> f64 {
         match self {
             Dimensions::PointIntercept { .. } => self.points().unwrap_or(1) as f64,
             Dimensions::PhotoQuadrats { frames, .. } => frames as f64,
             Dimensions::LineIntercept { length_m } | Dimensions::PhotoBelt { length_m, .. } => length_m,
+            Dimensions::InvertebrateBelt { length_m, width_m } => length_m * width_m,
             Dimensions::Components => 1.0,
         }
     }
@@ -260,6 +277,7 @@ impl Dimensions {
                 format!("{length_m} m, {frames} frames {long} x {wide} m, {points_a_frame} points each")
             }
             Dimensions::LineIntercept { length_m } => format!("{length_m} m"),
+            Dimensions::InvertebrateBelt { length_m, width_m } => format!("{length_m} x {width_m} m"),
             Dimensions::Components => String::new(),
         }
     }

@@ -119,6 +119,10 @@ impl PointsOfPairs {
             }
             Unit::Line { length_m } => place.at(along * length_m, 0.0),
             Unit::Strip { length_m, width_m } => place.at(along * length_m, (across - 0.5) * width_m),
+            Unit::Quadrats { number, every_m, length_m, width_m } => {
+                let (quadrat, within) = (libm::floor(along * number as f64), (along * number as f64) % 1.0);
+                place.at(quadrat * every_m + within * length_m, (across - 0.5) * width_m)
+            }
         }
     }
 }

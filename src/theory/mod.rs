@@ -2,6 +2,8 @@
 pub mod boolean;
 /// From stated covers and spreads to the tree of categories.
 pub mod bottom;
+/// Counts of animals in groups and patches.
+pub mod clusters;
 mod components;
 mod coral;
 mod curve;
@@ -60,4 +62,4 @@ pub use shape::{Kernels, Shape};
 pub use two_stage::{Division, TwoStage, best_units_by_correlation, best_units_by_mean_squares, design_effect};
 pub use unit_moments::{LayoutMoments, UnitMoments};
 pub use welch_power::{Arm, pooled_power_exact, welch_power, welch_power_exact};
-pub use zone::{ZoneError, ZoneTheory, coral_asked, same_marks, same_sites, states_of, whole_bottom};
+pub use zone::{ZoneError, ZoneTheory, animal_asked, coral_asked, same_marks, same_sites, states_of, whole_bottom};

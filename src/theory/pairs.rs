@@ -16,6 +16,8 @@ pub enum Unit {
     Line { length_m: f64 },
     /// A strip; points thrown into it at random give the same mean covariance.
     Strip { length_m: f64, width_m: f64 },
+    /// Rectangles along a tape, the first at its start, `every_m` from start to start; `length_m` is along the tape.
+    Quadrats { number: usize, every_m: f64, length_m: f64, width_m: f64 },
 }
 
 impl Unit {
@@ -24,6 +26,9 @@ impl Unit {
         match self {
             Unit::Points { length_m, .. } | Unit::Line { length_m } => (length_m, 0.0),
             Unit::Strip { length_m, width_m } => (length_m, width_m),
+            Unit::Quadrats { number, every_m, length_m, width_m } => {
+                (number.saturating_sub(1) as f64 * every_m + length_m, width_m)
+            }
         }
     }
 }
@@ -46,6 +51,7 @@ impl PairOfUnits {
         let along = match unit {
             Unit::Points { number, spacing_m, .. } => points_axis(room_along, number, spacing_m),
             Unit::Line { .. } | Unit::Strip { .. } => dense_axis(room_along + length, sum_density(room_along, length)),
+            Unit::Quadrats { number, every_m, length_m, .. } => quadrats_axis(room_along, number, every_m, length_m),
         };
         Self { along, across: dense_axis(room_across + width, sum_density(room_across, width)) }
     }
@@ -65,6 +71,22 @@ impl PairOfUnits {
                 weight * self.across.iter().map(|&(dy, share)| share * c((dx * dx + dy * dy).sqrt())).sum::<f64>()
             })
             .sum()
+    }
+}
+
+/// The chance per m2 that a random point of one unit and one of another unit of the site, laid independently, are the same
+/// place: two belts that happen to overlap see the same animals there. Infinite for what has no width.
+pub fn density_of_same_place(site: (f64, f64), unit: Unit) -> f64 {
+    let at_zero = |room: f64, side: f64| sum_density(room.max(0.0), side)(0.0);
+    match unit {
+        Unit::Points { .. } | Unit::Line { .. } => f64::INFINITY,
+        Unit::Strip { length_m, width_m } => at_zero(site.0 - length_m, length_m) * at_zero(site.1 - width_m, width_m),
+        Unit::Quadrats { number, every_m, length_m, width_m } => {
+            let room = (site.0 - (number.saturating_sub(1) as f64 * every_m + length_m)).max(0.0);
+            let density = sum_density(room, length_m);
+            let along: f64 = lags(number, every_m).map(|(lag, weight)| weight * density(lag)).sum();
+            along * at_zero(site.1 - width_m, width_m)
+        }
     }
 }
 
@@ -144,6 +166,41 @@ fn points_axis(room: f64, number: usize, spacing: f64) -> Vec<(f64, f64)> {
     normalised(nodes)
 }
 
+/// Distances between the starts of two quadrats of a tape, each with its share among all pairs.
+pub(super) fn lags(number: usize, every: f64) -> impl Iterator<Item = (f64, f64)> {
+    let n = number as f64;
+    (0..number).map(move |k| {
+        let times = if k == 0 { 1.0 } else { 2.0 };
+        (k as f64 * every, times * (n - k as f64) / (n * n))
+    })
+}
+
+/// Displacements between points of quadrats on two tapes whose starts have `room` metres.
+fn quadrats_axis(room: f64, number: usize, every: f64, side: f64) -> Vec<(f64, f64)> {
+    let density = sum_density(room, side);
+    if room >= 2.0 * every {
+        // The starts smear the lags: one smooth density.
+        let reach = room + (number.saturating_sub(1)) as f64 * every + side;
+        let about = |u: f64, lag: f64| 0.5 * (density((u - lag).abs()) + density(u + lag));
+        return dense_axis(reach, |u| lags(number, every).map(|(lag, weight)| weight * about(u, lag)).sum());
+    }
+    // For every lag the density is piecewise cubic, with knots where a start or a place reaches its end.
+    let mut edges = [0.0, room.min(side), (room - side).abs(), room.max(side), room + side];
+    edges.sort_by(f64::total_cmp);
+    let mut nodes = Vec::new();
+    for (lag, weight) in lags(number, every) {
+        for piece in edges.windows(2) {
+            for (s, share) in TOOTH_RULE.pairs() {
+                let u = piece[0] + (piece[1] - piece[0]) * s;
+                let each = weight * share * (piece[1] - piece[0]) * density(u);
+                nodes.push((lag + u, each));
+                nodes.push(((lag - u).abs(), each));
+            }
+        }
+    }
+    normalised(nodes)
+}
+
 /// Weights that sum to 1, so that a constant covariance is returned exactly.
 fn normalised(mut nodes: Vec<(f64, f64)>) -> Vec<(f64, f64)> {
     let sum: f64 = nodes.iter().map(|(_, weight)| weight).sum();
@@ -203,6 +260,7 @@ mod tests {
             Unit::Strip { length_m, width_m } => {
                 (axis(&lags(length_m, 100), site.0 - length_m), axis(&lags(width_m, 20), site.1 - width_m))
             }
+            Unit::Quadrats { .. } => unreachable!("not among the cases"),
         };
         // Sum over the coarse product: bins of the along axis would be cheaper, but this is the obvious way.
         let across = PairOfUnits { along: vec![(0.0, 1.0)], across };
@@ -239,6 +297,8 @@ mod tests {
             Unit::Points { length_m: 39.0, number: 39, spacing_m: 1.0 },
             Unit::Line { length_m: 10.0 },
             Unit::Strip { length_m: 10.0, width_m: 3.0 },
+            Unit::Quadrats { number: 11, every_m: 1.0, length_m: 0.25, width_m: 0.25 },
+            Unit::Quadrats { number: 8, every_m: 5.0, length_m: 0.5, width_m: 1.0 },
         ];
         for (index, unit) in units.into_iter().enumerate() {
             let key = Key::seed(300 + index as u64);
@@ -285,6 +345,51 @@ mod tests {
             Unit::Line { length_m } => (u(0) * (site.0 - length_m) + u(2) * length_m, u(1) * site.1),
             Unit::Strip { length_m, width_m } => {
                 (u(0) * (site.0 - length_m) + u(2) * length_m, u(1) * (site.1 - width_m) + u(3) * width_m)
+            }
+            Unit::Quadrats { number, every_m, length_m, width_m } => {
+                let room = site.0 - (number - 1) as f64 * every_m - length_m;
+                let start = u(0) * room + every_m * (u(4) * number as f64).floor();
+                (start + u(2) * length_m, u(1) * (site.1 - width_m) + u(3) * width_m)
+            }
+        }
+    }
+
+    #[test]
+    fn two_units_share_this_much_bottom_in_the_mean() {
+        let site = (20.0, 6.0);
+        let units = [
+            Unit::Strip { length_m: 5.0, width_m: 2.0 },
+            Unit::Quadrats { number: 6, every_m: 1.0, length_m: 0.5, width_m: 1.5 },
+            Unit::Quadrats { number: 10, every_m: 2.0, length_m: 1.0, width_m: 6.0 },
+        ];
+        for (index, unit) in units.into_iter().enumerate() {
+            let (number, every, length, width) = match unit {
+                Unit::Quadrats { number, every_m, length_m, width_m } => (number, every_m, length_m, width_m),
+                Unit::Strip { length_m, width_m } => (1, 1.0, length_m, width_m),
+                Unit::Points { .. } | Unit::Line { .. } => unreachable!("not among the units"),
+            };
+            let area = number as f64 * length * width;
+            let (room_along, room_across) = (site.0 - (number - 1) as f64 * every - length, site.1 - width);
+            let shared: Vec<f64> = (0..40_000)
+                .map(|trial| {
+                    let u =
+                        |k| Key::seed(400 + index as u64).child(Purpose::Trial, trial).uniform(Purpose::Placement, k);
+                    let overlap = |d: f64, side: f64| (side - d.abs()).max(0.0);
+                    let apart = room_along * (u(0) - u(1));
+                    let mut along = 0.0;
+                    for i in 0..number {
+                        for j in 0..number {
+                            along += overlap(apart + every * (i as f64 - j as f64), length);
+                        }
+                    }
+                    along * overlap(room_across * (u(2) - u(3)), width) / (area * area)
+                })
+                .collect();
+            let exact = density_of_same_place(site, unit);
+            if room_along == 0.0 && room_across == 0.0 {
+                assert!(shared.iter().all(|share| (share / exact - 1.0).abs() < 1e-12));
+            } else {
+                assert_mean(&shared, exact);
             }
         }
     }

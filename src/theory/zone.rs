@@ -1,4 +1,5 @@
 use super::bottom::{BottomError, calibrated};
+use super::clusters::{AnimalAsked, AnimalError, AnimalTheory, CountedAs, ReadBy, calibrate_animals};
 use super::coral::{CoralAsked, CoralError, CoralPairs, calibrate, site_pairs};
 use super::curve::Curve;
 use super::frames::FramesOfTape;
@@ -11,8 +12,8 @@ use super::placement::{
 use super::shape::{Kernels, Shape};
 use super::tree::{Tree, Written};
 use super::unit_moments::{LayoutMoments, UnitMoments};
-use crate::design::{HARD_CORAL, Places, Question, Sites, Study, Zone};
-use crate::reef::{Bottom, Category, CoralLaw, CoralReef};
+use crate::design::{Animal, HARD_CORAL, Places, Question, Sites, Study, Zone};
+use crate::reef::{AnimalReef, BetweenSites, Bottom, Category, CoralLaw, CoralReef};
 use crate::survey::{Dimensions, Ground};
 use thiserror::Error;
 
@@ -23,6 +24,8 @@ pub struct ZoneTheory {
     pub shape: Shape,
     /// The rest of the bottom, where the zone names any of it.
     pub bottom: Option<Bottom>,
+    /// The animals of the zone, in the order of its list.
+    pub animals: Vec<AnimalTheory>,
     /// For each change of the study: the SD between sites that the law implies by itself.
     pub implied_change_sd: Vec<f64>,
     /// Covariance of coral at two points, by distance, in each state; and from the first visit to each state.
@@ -57,6 +60,29 @@ pub fn coral_asked(study: &Study, zone: &Zone) -> CoralAsked {
                 }
             })
             .collect(),
+    }
+}
+
+/// What the law of one kind of animal is asked for a zone of a study.
+pub fn animal_asked(study: &Study, zone: &Zone, animal: &Animal) -> AnimalAsked {
+    let mut spec = animal.spec.clone();
+    if study.question.visits() == 1 {
+        spec.site_year = BetweenSites::LnSd(0.0);
+    }
+    let changes = study.changes.iter().map(|change| {
+        if study.animal_of(&change.indicator).is_some_and(|(name, _)| name == animal.name) {
+            // Told per 100 m2.
+            (change.ratio(), change.differs_between_sites_sd.map(|sd| sd / 100.0))
+        } else {
+            (1.0, None)
+        }
+    });
+    AnimalAsked {
+        spec,
+        site: (zone.length_m, zone.width_m),
+        field_memory: study.visits.field_memory(),
+        yearly_memory: libm::exp(-1.0 / study.visits.drift_years),
+        changes: changes.collect(),
     }
 }
 
@@ -95,8 +121,15 @@ impl ZoneTheory {
             }
             _ => Vec::new(),
         };
+        let animals = zone.animals.iter().enumerate();
+        let animals = animals.map(|(index, animal)| {
+            let law = calibrate_animals(&animal_asked(study, zone, animal));
+            law.map(AnimalTheory::new).map_err(|error| ZoneError::Animal { index, error })
+        });
+        let animals = animals.collect::<Result<Vec<_>, _>>()?;
         Ok(Self {
             law,
+            animals,
             shape,
             implied_change_sd: calibration.implied_change_sd,
             within,
@@ -116,10 +149,35 @@ impl ZoneTheory {
         })
     }
 
-    /// Moments of the cover of hard coral or of a category, as one unit reads it. A category that the zone does not have
-    /// is never there.
+    /// The virtual animals that follow their laws.
+    pub fn animal_reefs(&self) -> Vec<AnimalReef> {
+        self.animals.iter().map(|animal| AnimalReef::new(animal.law.clone())).collect()
+    }
+
+    /// Moments of the density of a kind of animal, per 100 m2, as one belt reads it. One that the zone does not have is
+    /// never there.
+    fn animal_moments(&self, study: &Study, zone: &Zone, (name, commercial): (&str, bool), unit: Unit) -> UnitMoments {
+        let Some(index) = zone.animals.iter().position(|animal| animal.name == name) else {
+            return UnitMoments::never_there(self.within.len());
+        };
+        let animal = &zone.animals[index];
+        let ground = Ground { site: self.site, placement: study.placement };
+        let read = ReadBy { unit, site: ground.sides(), per_m2: 100.0, relay_sd_m: self.relay_sd };
+        let class_share = if commercial { animal.commercial_share().unwrap_or(1.0) } else { 1.0 };
+        let counted = CountedAs { class_share, seen_share: 1.0 - animal.spec.hidden };
+        let mut moments = self.animals[index].moments(&read, counted, None);
+        let (length, width) = unit.size();
+        moments.layout.most_units = ground.most_units(length, width);
+        moments
+    }
+
+    /// Moments of an indicator as one unit reads it: the cover of hard coral or of a category, the density of an animal. What
+    /// the zone does not have is never there.
     pub fn moments(&self, study: &Study, zone: &Zone, indicator: &str, dimensions: Dimensions) -> UnitMoments {
         let states = self.within.len();
+        if let Some(animal) = study.animal_of(indicator) {
+            return self.animal_moments(study, zone, animal, unit_of(dimensions));
+        }
         let category = if indicator == HARD_CORAL {
             Some(0)
         } else {
@@ -235,7 +293,7 @@ impl ZoneTheory {
             Dimensions::PhotoQuadrats { length_m, frames, points_a_frame, frame } => {
                 FramesOfTape { length_m, frames, points_a_frame, frame }.variance(at_zero, |h| curve.at(h))
             }
-            Dimensions::Components => f64::NAN,
+            Dimensions::InvertebrateBelt { .. } | Dimensions::Components => f64::NAN,
         };
         let states = curves.within.len();
         let same_marks = (0..states)
@@ -293,6 +351,9 @@ pub enum ZoneError {
     Coral(#[from] CoralError),
     #[error(transparent)]
     Bottom(#[from] BottomError),
+    /// The how-manieth animal of the zone.
+    #[error("{error}")]
+    Animal { index: usize, error: AnimalError },
 }
 
 /// The categories with an unnamed last one that takes what they leave, if they leave anything.
@@ -331,7 +392,9 @@ fn unit_of(dimensions: Dimensions) -> Unit {
             Unit::Points { length_m, number: dimensions.points().unwrap_or(1), spacing_m }
         }
         Dimensions::LineIntercept { length_m } => Unit::Line { length_m },
-        Dimensions::PhotoBelt { length_m, width_m, .. } => Unit::Strip { length_m, width_m },
+        Dimensions::PhotoBelt { length_m, width_m, .. } | Dimensions::InvertebrateBelt { length_m, width_m } => {
+            Unit::Strip { length_m, width_m }
+        }
         // Frames lie hardly less often near the ends of a tape than elsewhere: for what tapes share they are the strip.
         Dimensions::PhotoQuadrats { length_m, frame, .. } => Unit::Strip { length_m, width_m: frame.frame_width_m },
         Dimensions::Components => Unit::Line { length_m: 0.0 },
@@ -350,6 +413,7 @@ impl ZoneTheory {
         keep(&mut self.within, state);
         keep(&mut self.across, state);
         keep(&mut self.relaid, state);
+        self.animals.iter_mut().for_each(|animal| keep(&mut animal.law.states, state));
         self.implied_change_sd = vec![self.implied_change_sd[state - 2]];
         for stage in self.bottom.iter_mut().flat_map(|bottom| &mut bottom.stages) {
             stage.later_shares = vec![stage.later_shares[0], stage.later_shares[state - 1]];

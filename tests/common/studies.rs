@@ -24,6 +24,7 @@ pub fn zone(reef: NamedReef, between_sites_sd: f64) -> Zone {
         site_year_sd: 0.0,
         year_sd: 0.0,
         categories: vec![],
+        animals: vec![],
     }
 }
 

@@ -89,6 +89,7 @@ fn choice_label(series: &Series) -> String {
         PhotoQuadrats { length_m, frames, points_a_frame, .. } => {
             format!("PQ {length_m} m / {frames} x {points_a_frame}")
         }
+        other @ crate::survey::Dimensions::InvertebrateBelt { .. } => format!("IB {}", other.label()),
         Components => plain(&series.first().method),
     }
 }

@@ -1,5 +1,5 @@
 use super::{Frame, share};
-use crate::design::{Change, HARD_CORAL, Sides, TestKind, TestSpec, Visits, Zone};
+use crate::design::{COMMERCIAL, Change, HARD_CORAL, Sides, TestKind, TestSpec, Visits, Zone};
 use crate::scenario::defaults;
 use crate::scenario::file::{ChangeTable, ScenarioFile};
 use crate::scenario::ledger::{Ledger, Noted};
@@ -10,21 +10,33 @@ use crate::scenario::word::Direction;
 use crate::survey::MethodSpec;
 
 /// The changes to see: shares for covers, the indicator's own unit for methods by components.
-pub fn build(file: &ScenarioFile, methods: &[MethodSpec], problems: &mut Problems, ledger: &mut Ledger) -> Vec<Change> {
+pub fn build(
+    file: &ScenarioFile,
+    methods: &[MethodSpec],
+    zones: &[Zone],
+    problems: &mut Problems,
+    ledger: &mut Ledger,
+) -> Vec<Change> {
     let tables = file.change.iter().enumerate();
-    tables.map(|(index, table)| change(index, table, methods, problems, ledger)).collect()
+    tables.map(|(index, table)| change((index, table), methods, zones, problems, ledger)).collect()
+}
+
+fn is_animal(zones: &[Zone], indicator: &str) -> bool {
+    let name = indicator.strip_suffix(COMMERCIAL).unwrap_or(indicator);
+    zones.iter().flat_map(|zone| &zone.animals).any(|animal| animal.name == indicator || animal.name == name)
 }
 
 fn change(
-    index: usize,
-    table: &ChangeTable,
+    (index, table): (usize, &ChangeTable),
     methods: &[MethodSpec],
+    zones: &[Zone],
     problems: &mut Problems,
     ledger: &mut Ledger,
 ) -> Change {
     let path = format!("change[{index}]");
     let indicator = table.indicator.clone().unwrap_or_else(|| HARD_CORAL.to_owned());
-    let by_components = methods.iter().any(|method| method.serves_by_components(&indicator));
+    let by_components =
+        methods.iter().any(|method| method.serves_by_components(&indicator)) || is_animal(zones, &indicator);
     let (wrong, right) = if by_components {
         (table.differs_between_sites_points.map(|_| "differs_between_sites_points"), "differs_between_sites")
     } else {

@@ -3,7 +3,8 @@ use crate::design::Zone;
 use crate::scenario::count::{Counts, Units};
 use crate::scenario::defaults;
 use crate::scenario::file::{
-    LineInterceptTable, OtherTable, PhotoBeltTable, PhotoQuadratsTable, PointInterceptTable, ScenarioFile,
+    InvertebrateBeltTable, LineInterceptTable, OtherTable, PhotoBeltTable, PhotoQuadratsTable, PointInterceptTable,
+    ScenarioFile,
 };
 use crate::scenario::ledger::{Ledger, Noted};
 use crate::scenario::list::Numbers;
@@ -14,7 +15,8 @@ use crate::scenario::shown::number;
 use crate::scenario::source::Source;
 use crate::survey::{Components, Frame as PhotoFrame, MethodKind, MethodSpec, Placed, Scale, UnitMinutes};
 
-/// The methods in the order point lines, intercept lines, photo belts, photo quadrats, others.
+/// The methods in the order point lines, intercept lines, photo belts, photo quadrats, invertebrate
+/// belts, others.
 pub fn build(
     file: &ScenarioFile,
     zones: &[Zone],
@@ -31,9 +33,10 @@ pub fn build(
     methods.extend(tables.line_intercept.iter().enumerate().map(|(i, table)| builder.line_intercept(i, table)));
     methods.extend(tables.photo_belt.iter().enumerate().map(|(i, table)| builder.photo_belt(i, table)));
     methods.extend(tables.photo_quadrats.iter().enumerate().map(|(i, table)| builder.photo_quadrats(i, table)));
+    methods.extend(tables.invertebrate_belt.iter().enumerate().map(|(i, table)| builder.invertebrate_belt(i, table)));
     methods.extend(tables.other.iter().enumerate().map(|(i, table)| builder.other(i, table)));
     if methods.is_empty() {
-        let remedy = "Add [[method.point_intercept]], [[method.line_intercept]], [[method.photo_belt]], [[method.photo_quadrats]] or [[method.other]].";
+        let remedy = "Add [[method.point_intercept]], [[method.line_intercept]], [[method.photo_belt]], [[method.photo_quadrats]], [[method.invertebrate_belt]] or [[method.other]].";
         builder.problems.add("method", "there is no method", "at least one", remedy);
     }
     methods
@@ -149,6 +152,20 @@ impl Builder<'_, '_> {
         MethodSpec { kind, units: self.units(&table.units), minutes }
     }
 
+    fn invertebrate_belt(&mut self, index: usize, table: &InvertebrateBeltTable) -> MethodSpec {
+        let path = format!("method.invertebrate_belt[{index}]");
+        let length_m = numbers(&table.length_m, defaults::LINE_LENGTH_M);
+        let width_m = numbers(&table.width_m, defaults::INVERTEBRATE_WIDTH_M);
+        let written =
+            WrittenMinutes { lay: table.lay_minutes, read: table.read_minutes, ashore: None, source: &table.source };
+        let minutes = self.minutes(&path, "invertebrate belt", written, defaults::INVERTEBRATE_BELT_MINUTES);
+        MethodSpec {
+            kind: MethodKind::InvertebrateBelt { length_m, width_m },
+            units: self.units(&table.units),
+            minutes,
+        }
+    }
+
     fn other(&mut self, index: usize, table: &OtherTable) -> MethodSpec {
         let path = format!("method.other[{index}]");
         let components = Components {
@@ -186,7 +203,8 @@ impl Builder<'_, '_> {
         let lay = written.lay.map_or(default.0, |minutes| minutes.get());
         let read = written.read.map_or(default.1, |minutes| minutes.get());
         let mut note = |key: &str, verb: &str, is_written: bool, value: f64| {
-            let about = format!("minutes to {verb} a {what}");
+            let article = if what.starts_with(['a', 'e', 'i', 'o']) { "an" } else { "a" };
+            let about = format!("minutes to {verb} {article} {what}");
             self.ledger.note(path, key, about, Noted::when(is_written, number(value)), written.source);
         };
         note("lay_minutes", "lay", written.lay.is_some(), lay);

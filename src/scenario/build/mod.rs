@@ -1,6 +1,7 @@
 //! From the tables of a file to a `Study`: fills in defaults, turns percent into shares, keeps the account of origins.
 //! What a single table gets wrong is reported here; what tables get wrong together, in `check`.
 
+mod animals;
 mod changes;
 mod methods;
 mod observers;
@@ -33,7 +34,7 @@ pub fn study(file: &ScenarioFile, problems: &mut Problems, ledger: &mut Ledger) 
     let visits = visits::build(file, frame, problems, ledger);
     let observers = observers::build(file, &zones, problems, ledger);
     let methods = methods::build(file, &zones, frame, problems, ledger);
-    let changes = changes::build(file, &methods, problems, ledger);
+    let changes = changes::build(file, &methods, &zones, problems, ledger);
     let test = changes::test(file, frame, &visits, &zones, &changes, problems);
     Study {
         title: file.title.clone().unwrap_or_else(|| "Reef survey".to_owned()),

@@ -1,5 +1,5 @@
-use super::{Frame, share};
-use crate::design::{Scope, Zone};
+use super::{Frame, animals, share};
+use crate::design::{Animal, Scope, Zone};
 use crate::reef::{Category, NamedReef, Patchiness, ReefSpec, SizeLaw};
 use crate::scenario::file::{CategoryTable, ScenarioFile, ZoneTable};
 use crate::scenario::ledger::{Ledger, Noted};
@@ -92,6 +92,7 @@ impl Builder<'_> {
             site_year_sd,
             year_sd: self.year(&name, ledger),
             categories: self.categories(&name, ledger),
+            animals: self.animals(&name, ledger),
             name,
         }
     }
@@ -239,6 +240,13 @@ impl Builder<'_> {
             ledger.list_together(&format!("{}.category[]", self.path()), about, names.join(", "), origin);
         }
         categories
+    }
+
+    fn animals(&self, zone: &str, ledger: &mut Ledger) -> Vec<Animal> {
+        let tables = self.table.animal.iter().enumerate();
+        tables
+            .map(|(index, table)| animals::build(zone, &format!("{}.animal[{index}]", self.path()), table, ledger))
+            .collect()
     }
 
     fn is_asked_about(&self, category: &str) -> bool {

@@ -1,9 +1,9 @@
-use crate::design::{Change, HARD_CORAL, Question, Study, Zone};
+use crate::design::{COMMERCIAL, Change, HARD_CORAL, Question, Study, Unit, Zone};
 use crate::scenario::near::nearest;
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::number;
 use crate::scenario::word::word_of;
-use crate::survey::{MethodKind, Scale};
+use crate::survey::{MethodKind, MethodSpec, Scale};
 
 /// Hard coral may rise to this cover: beyond, the density of colonies has no bounds.
 const MOST_CORAL: f64 = 0.98;
@@ -49,6 +49,14 @@ fn known_indicators(study: &Study) -> Vec<String> {
         let in_all = |name: &str| study.zones.iter().all(|zone| cover_of(zone, name).is_some());
         known.extend(first.categories.iter().map(|category| category.name.clone()).filter(|name| in_all(name)));
     }
+    for animal in study.zones.iter().flat_map(|zone| &zone.animals) {
+        for name in [animal.name.clone(), format!("{}{COMMERCIAL}", animal.name)] {
+            let is_told = name == animal.name || animal.commercial_share().is_some();
+            if is_told && !known.contains(&name) {
+                known.push(name);
+            }
+        }
+    }
     for method in &study.methods {
         if let MethodKind::Components(components) = &method.kind {
             known.push(components.indicator.clone());
@@ -64,6 +72,14 @@ fn check_indicator(study: &Study, name: &str, key: &str, problems: &mut Problems
         let hint = nearest(name, &words).map_or(String::new(), |near| format!("Did you mean \"{near}\"? "));
         let remedy = format!("{hint}Known here (a category must be in every zone): {}.", known.join(", "));
         problems.add(key, format!("there is no indicator \"{name}\""), "no such indicator", remedy);
+        return;
+    }
+    if study.animal_of(name).is_some() {
+        let is_searched = |method: &MethodSpec| matches!(method.kind, MethodKind::InvertebrateBelt { .. });
+        if !study.methods.iter().any(is_searched) {
+            let remedy = "Add a [[method.invertebrate_belt]].";
+            problems.add(key, format!("no method counts {name}"), "nothing counts it", remedy);
+        }
         return;
     }
     let is_cover = !study.methods.iter().any(|method| method.serves_by_components(name));
@@ -84,7 +100,7 @@ fn check_values(study: &Study, change: &Change, path: &str, problems: &mut Probl
             "Write where it shall go, from = 28, to = 22.",
         );
     }
-    if study.methods.iter().any(|method| method.serves_by_components(&change.indicator)) {
+    if study.unit_of(&change.indicator) != Unit::Share {
         check_own_unit(study, change, path, problems);
         return;
     }
@@ -128,6 +144,16 @@ fn check_room(zone: &Zone, change: &Change, path: &str, problems: &mut Problems)
 }
 
 fn check_own_unit(study: &Study, change: &Change, path: &str, problems: &mut Problems) {
+    if study.animal_of(&change.indicator).is_some() {
+        for (key, value) in [("from", change.from), ("to", change.to)] {
+            if !(value > 0.0) {
+                let message =
+                    format!("{}: a density of {value} per 100 m2 leaves nothing to compare", change.indicator);
+                let remedy = "Write animals per 100 m2, such as from = 4, to = 2.";
+                problems.add(&format!("{path}.{key}"), message, "above 0", remedy);
+            }
+        }
+    }
     let scales = study.methods.iter().filter_map(|method| match &method.kind {
         MethodKind::Components(components) if components.indicator == change.indicator => Some(components.scale),
         _ => None,

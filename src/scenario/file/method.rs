@@ -20,6 +20,8 @@ pub struct MethodTables {
     #[serde(default)]
     pub photo_quadrats: Vec<PhotoQuadratsTable>,
     #[serde(default)]
+    pub invertebrate_belt: Vec<InvertebrateBeltTable>,
+    #[serde(default)]
     pub other: Vec<OtherTable>,
 }
 
@@ -104,6 +106,22 @@ pub struct PhotoQuadratsTable {
     pub read_minutes: Option<Number<Minutes>>,
     /// Minutes ashore to read one frame under the first number of points; shown beside the minutes under water.
     pub ashore_minutes_a_frame: Option<Number<Minutes>>,
+    pub source: Option<Source>,
+}
+
+/// Large invertebrates counted in strips; the animals are listed in each zone.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct InvertebrateBeltTable {
+    /// Length of a belt, or a list to compare; 10 m when left out.
+    pub length_m: Option<Numbers<LineLength>>,
+    /// Width of a belt, or a list to compare; 1 m when left out.
+    pub width_m: Option<Numbers<BeltWidth>>,
+    /// Belts at a site, to compare.
+    pub units: Option<Counts<Units>>,
+    pub lay_minutes: Option<Number<Minutes>>,
+    /// Minutes to search a belt of the first length and width; others in proportion to their area.
+    pub read_minutes: Option<Number<Minutes>>,
     pub source: Option<Source>,
 }
 

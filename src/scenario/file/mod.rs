@@ -11,13 +11,14 @@ mod zone;
 
 pub use change::ChangeTable;
 pub use method::{
-    LineInterceptTable, MethodTables, OtherTable, PhotoBeltTable, PhotoQuadratsTable, PointInterceptTable,
+    InvertebrateBeltTable, LineInterceptTable, MethodTables, OtherTable, PhotoBeltTable, PhotoQuadratsTable,
+    PointInterceptTable,
 };
 pub use observers::{MisidentificationTable, ObserversTable};
 pub use placement::{LayoutWord, PlacementTable};
 pub use test::TestTable;
 pub use visits::VisitsTable;
-pub use zone::{CategoryTable, VariationTable, ZoneTable};
+pub use zone::{AnimalTable, CategoryTable, VariationTable, ZoneTable};
 
 use super::word::Word;
 use crate::design::{Question, Scope};

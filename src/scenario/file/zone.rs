@@ -1,7 +1,7 @@
 use crate::scenario::count::{Count, Counts, Existing, Sites};
 use crate::scenario::number::{
-    AlongScale, Cover, Diameter, DiameterLnSd, LargestDiameter, LnSd, Number, PatchScale, Points, SiteLength,
-    SiteWidth, Weight,
+    AlongScale, AnimalPatchScale, Commercial, Cover, Density, Diameter, DiameterLnSd, GroupSize, GroupSpread, Hidden,
+    LargestDiameter, LnSd, Number, PatchScale, Percent, Points, RelativeSpread, SiteLength, SiteWidth, Weight,
 };
 use crate::scenario::source::Source;
 use crate::scenario::word::{ReefChoice, Word};
@@ -62,6 +62,38 @@ pub struct ZoneTable {
     /// The rest of the bottom. The order counts: each takes its share of what those before it leave.
     #[serde(default)]
     pub category: Vec<CategoryTable>,
+    /// Large invertebrates that are counted in belts.
+    #[serde(default)]
+    pub animal: Vec<AnimalTable>,
+    pub source: Option<Source>,
+}
+
+/// One kind of large invertebrate.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AnimalTable {
+    pub name: String,
+    /// Mean number per 100 m2 over the sites of the zone at the first visit, seen or hidden.
+    pub density_per_100_m2: Number<Density>,
+    /// SD of the true density of whole sites in one visit, in percent of the mean.
+    pub between_sites_percent: Option<Number<RelativeSpread>>,
+    /// SD of how far a site's density moves in a year when nothing happens, in percent of the mean.
+    pub site_year_percent: Option<Number<RelativeSpread>>,
+    /// Mean number of animals in a group; left out: they live alone.
+    pub group_size: Option<Number<GroupSize>>,
+    /// SD of the distance of an animal from the middle of its group along each axis; 0.5 m when left out.
+    pub group_spread_m: Option<Number<GroupSpread>>,
+    /// SD of ln density in patches wider than a belt; left out: none.
+    pub patch_sd: Option<Number<LnSd>>,
+    /// Scale of these patches; 25 m when left out.
+    pub patch_scale_m: Option<Number<AnimalPatchScale>>,
+    /// Share that a diver does not see by day; 0 when left out.
+    pub hidden_percent: Option<Number<Hidden>>,
+    /// Share of the animals that are of commercial size; gives the indicator NAME_of_commercial_size.
+    pub commercial_percent: Option<Number<Commercial>>,
+    /// Share of the groups (of the animals, where they live alone) that are at the same place at the second visit; 0 when
+    /// left out.
+    pub stays_percent: Option<Number<Percent>>,
     pub source: Option<Source>,
 }
 

@@ -137,6 +137,7 @@ fn zone(answers: &Answers, scope: Scope, existing: Option<usize>, notes: &mut No
         site_year_sd,
         year_sd: 0.0,
         categories: Vec::new(),
+        animals: Vec::new(),
     }
 }
 

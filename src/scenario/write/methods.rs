@@ -1,11 +1,11 @@
 use super::table::{Writer, percent_text};
-use crate::design::Change;
+use crate::design::{Change, Study, Unit};
 use crate::scenario::word::word_of;
 use crate::survey::{Components, MethodKind, MethodSpec};
 
 /// One change to see.
-pub fn write_change(writer: &mut Writer, index: usize, change: &Change, methods: &[MethodSpec]) {
-    let by_components = methods.iter().any(|method| method.serves_by_components(&change.indicator));
+pub fn write_change(writer: &mut Writer, index: usize, change: &Change, study: &Study) {
+    let by_components = study.unit_of(&change.indicator) != Unit::Share;
     writer.table(&format!("change[{index}]"), "[[change]]");
     writer.text("indicator", &change.indicator);
     let text = |value: f64| if by_components { value.to_string() } else { percent_text(value) };
@@ -20,7 +20,7 @@ pub fn write_change(writer: &mut Writer, index: usize, change: &Change, methods:
 
 /// All methods, by kind.
 pub fn write(writer: &mut Writer, methods: &[MethodSpec]) {
-    for kind in ["point_intercept", "line_intercept", "photo_belt", "photo_quadrats", "other"] {
+    for kind in ["point_intercept", "line_intercept", "photo_belt", "photo_quadrats", "invertebrate_belt", "other"] {
         let of_kind = methods.iter().filter(|method| table_name(&method.kind) == kind);
         for (index, method) in of_kind.enumerate() {
             writer.table(&format!("method.{kind}[{index}]"), &format!("[[method.{kind}]]"));
@@ -67,6 +67,10 @@ fn write_kind(writer: &mut Writer, kind: &MethodKind) {
             writer.text("frames_placed", word_of(frame.frames_placed));
             writer.counts("points", points);
             writer.text("points_placed", word_of(frame.points_placed));
+        }
+        MethodKind::InvertebrateBelt { length_m, width_m } => {
+            writer.numbers("length_m", length_m);
+            writer.numbers("width_m", width_m);
         }
         MethodKind::Components(components) => write_components(writer, components),
     }

@@ -49,7 +49,7 @@ pub fn write(study: &Study, beside: &Beside) -> String {
         zones::write(&mut writer, index, zone, study.zones.len() > 1);
     }
     for (index, change) in study.changes.iter().enumerate() {
-        methods::write_change(&mut writer, index, change, &study.methods);
+        methods::write_change(&mut writer, index, change, study);
     }
     methods::write(&mut writer, &study.methods);
     writer.finish()

@@ -1,6 +1,6 @@
 use super::table::{Writer, percent_text};
-use crate::design::Zone;
-use crate::reef::{NamedReef, ReefSpec};
+use crate::design::{Animal, Zone};
+use crate::reef::{BetweenSites, NamedReef, ReefSpec};
 
 /// One zone with its categories.
 pub fn write(writer: &mut Writer, index: usize, zone: &Zone, several: bool) {
@@ -37,6 +37,41 @@ pub fn write(writer: &mut Writer, index: usize, zone: &Zone, several: bool) {
         writer.number("patch_m", category.scale_m);
         writer.source();
     }
+    for (place, animal) in zone.animals.iter().enumerate() {
+        writer.table(&format!("{path}.animal[{place}]"), "[[zone.animal]]");
+        write_animal(writer, animal);
+    }
+}
+
+fn write_animal(writer: &mut Writer, animal: &Animal) {
+    let spec = &animal.spec;
+    writer.text("name", &animal.name);
+    writer.line("density_per_100_m2", &trimmed(100.0 * spec.density_per_m2));
+    for (key, spread) in [("between_sites_percent", spec.between_sites), ("site_year_percent", spec.site_year)] {
+        if let BetweenSites::Share(share) = spread {
+            writer.line(key, &percent_text(share));
+        }
+    }
+    if let Some(groups) = spec.groups {
+        writer.number("group_size", groups.mean_size);
+        writer.number("group_spread_m", groups.spread_m);
+    }
+    if let Some(patches) = spec.patches {
+        writer.number("patch_sd", patches.sd);
+        writer.number("patch_scale_m", patches.scale_m);
+    }
+    writer.line("hidden_percent", &percent_text(spec.hidden));
+    if let Some(share) = animal.commercial_share() {
+        writer.line("commercial_percent", &percent_text(share));
+    }
+    writer.line("stays_percent", &percent_text(spec.stays));
+    writer.source();
+}
+
+/// Twelve digits, so that a hundredfold reads as it was written.
+fn trimmed(value: f64) -> String {
+    let rounded: f64 = format!("{value:.11e}").parse().unwrap_or(value);
+    rounded.to_string()
 }
 
 /// Values of the reef that are not those of the reef it is named after.

@@ -1,0 +1,203 @@
+use super::law::AnimalLaw;
+use crate::random::{Key, Normals, Purpose, normal_from_uniform};
+use crate::reef::{Frame, LatticeField, MOST_STATES};
+use std::ops::Range;
+
+/// One kind of animal in a zone, ready to be read: the law and its tables. Made once a zone.
+pub struct AnimalReef {
+    pub law: AnimalLaw,
+    /// Side of the cells by which groups are hashed, metres; `2^split` of them along a side of a cell of the patches.
+    pub(super) cell: f64,
+    pub(super) split: u32,
+    /// `P(number <= n)` of the animals of a group; empty where they live alone.
+    pub(super) group_sizes: Vec<f64>,
+    normals: Normals,
+}
+
+/// Groups per cell that are aimed at: fewer make many empty cells, more make many that the strip does not need.
+const GROUPS_PER_CELL: f64 = 1.0;
+/// Cells are never smaller than this, metres.
+const SMALLEST_CELL_M: f64 = 0.2;
+/// Cells without patches are never larger than this, metres.
+const LARGEST_CELL_M: f64 = 5.0;
+
+impl AnimalReef {
+    pub fn new(law: AnimalLaw) -> Self {
+        assert!(law.states.len() <= MOST_STATES);
+        let density = (0..law.states.len()).map(|state| law.mean_group_density(state)).fold(0.0, f64::max);
+        let wanted = libm::sqrt(GROUPS_PER_CELL / density.max(1e-12)).clamp(SMALLEST_CELL_M, LARGEST_CELL_M);
+        let (cell, split) = match law.spec.patch_cell_m() {
+            None => (wanted, 0),
+            Some(patch_cell) => {
+                let split = libm::round(libm::log2(patch_cell / wanted)).clamp(0.0, 8.0) as u32;
+                (patch_cell / f64::from(1u32 << split), split)
+            }
+        };
+        let group_sizes = law.spec.groups.map_or(Vec::new(), |groups| poisson_cumulative(groups.mean_size));
+        Self { cell, split, group_sizes, normals: Normals::new(), law }
+    }
+
+    /// Number of animals of a group from a uniform in (0, 1).
+    pub(super) fn group_size(&self, uniform: f64) -> usize {
+        self.group_sizes.partition_point(|&cumulative| cumulative < uniform)
+    }
+}
+
+/// `P(N <= n)` for a Poisson N, as far as a uniform of 53 bits can reach.
+fn poisson_cumulative(mean: f64) -> Vec<f64> {
+    // From the mode both ways, so that means of many hundreds do not underflow.
+    let last = (mean + 10.0 * libm::sqrt(mean) + 30.0) as usize;
+    let mut terms: Vec<f64> =
+        (0..=last).map(|n| libm::exp(n as f64 * libm::log(mean) - mean - libm::lgamma(n as f64 + 1.0))).collect();
+    let sum: f64 = terms.iter().sum();
+    let mut cumulative = 0.0;
+    for term in &mut terms {
+        cumulative += *term / sum;
+        *term = cumulative;
+    }
+    terms
+}
+
+/// One kind of animal on one site in one trial: a pure function of its key. Holds the site's effects and remembers the
+/// patches that were looked at.
+pub struct AnimalSite<'a> {
+    pub reef: &'a AnimalReef,
+    pub frame: Frame,
+    /// Key of the groups.
+    pub(super) key: u64,
+    patches: Option<Patches>,
+    /// For each state: mean number of groups per m2, for patches of density 1.
+    groups_per_m2: [f64; MOST_STATES],
+}
+
+/// The field of the patches and its values at the cells looked at last.
+struct Patches {
+    field: LatticeField,
+    sd: f64,
+    cell: f64,
+    memory: f64,
+    cells: Vec<PatchCell>,
+}
+
+#[derive(Clone, Copy)]
+struct PatchCell {
+    column: i32,
+    row: i32,
+    densities: [f64; 2],
+}
+
+/// Cells on a side of the block that is remembered, a power of two.
+const REMEMBERED: i32 = 16;
+
+/// Most steps of the truth's grid along one side of a site, and the length of a step on small ones, metres.
+const MOST_STEPS: usize = 48;
+const STEP_M: f64 = 2.5;
+
+impl<'a> AnimalSite<'a> {
+    /// `site` is the key of the site, the same for all kinds; `kind` tells the kinds of animals apart, which are
+    /// independent of one another.
+    pub fn new(reef: &'a AnimalReef, site: Key, kind: u64) -> Self {
+        let law = &reef.law;
+        let key = site.child(Purpose::Animals, kind);
+        let normal = |purpose, index| normal_from_uniform(key.uniform(purpose, index));
+        let site_effect = law.site_sd * normal(Purpose::SiteEffect, 0);
+        let site_year = [0, 1].map(|visit| law.site_year_sd * normal(Purpose::SiteYearEffect, visit));
+        let change = normal(Purpose::SiteChange, 0);
+        let mut groups_per_m2 = [0.0; MOST_STATES];
+        for (s, state) in law.states.iter().enumerate() {
+            let effects = site_effect + site_year[usize::from(s > 0)] + state.change_sd * change;
+            groups_per_m2[s] = law.mean_group_density(s) * libm::exp(effects - 0.5 * law.site_variance(s));
+        }
+        let patches = law.spec.patches.zip(law.spec.patch_cell_m()).map(|(patches, cell)| Patches {
+            field: LatticeField::new(key, patches.scale_m),
+            sd: patches.sd,
+            cell,
+            memory: law.field_memory,
+            cells: vec![
+                PatchCell { column: i32::MAX, row: i32::MAX, densities: [0.0; 2] };
+                (REMEMBERED * REMEMBERED) as usize
+            ],
+        });
+        Self { reef, frame: Frame::new(site), key: key.child(Purpose::AnimalGroup, 0).0, patches, groups_per_m2 }
+    }
+
+    /// Mean number of groups in a cell in a state, for patches of density 1.
+    pub(super) fn groups_per_cell(&self, state: usize) -> f64 {
+        self.groups_per_m2[state] * self.reef.cell * self.reef.cell
+    }
+
+    /// Density of the patches over its mean in the cell of groups (column, row), at the first visit and the second.
+    #[inline]
+    pub(super) fn patch_densities(&mut self, column: i32, row: i32) -> [f64; 2] {
+        let split = self.reef.split;
+        match &mut self.patches {
+            None => [1.0; 2],
+            Some(patches) => patches.at(&self.reef.normals, column >> split, row >> split),
+        }
+    }
+
+    /// The true density of the site in some states, per m2: what its site effect, its year and its patches let expect, averaged
+    /// over the site; groups and animals are sampling. The grid has steps of 2.5 m, wider ones on sites over 120 m.
+    pub fn truth(&mut self, size: (f64, f64), states: Range<usize>, truths: &mut [f64]) {
+        let mean = self.mean_patch_density(size);
+        for s in states {
+            let animals = self.reef.law.spec.group_size() * self.reef.law.states[s].survival();
+            truths[s] = animals * self.groups_per_m2[s] * mean[usize::from(s > 0)];
+        }
+    }
+
+    /// Density of the patches over its mean, averaged over the site, at the first visit and the second.
+    fn mean_patch_density(&mut self, size: (f64, f64)) -> [f64; 2] {
+        let Some(patches) = &mut self.patches else { return [1.0; 2] };
+        let steps = |side: f64| ((side / STEP_M).ceil() as usize).clamp(1, MOST_STEPS);
+        let (columns, rows) = (steps(size.0), steps(size.1));
+        let mut sums = [0.0; 2];
+        for i in 0..columns {
+            for j in 0..rows {
+                let (x, y) = self
+                    .frame
+                    .from_site(size.0 * (i as f64 + 0.5) / columns as f64, size.1 * (j as f64 + 0.5) / rows as f64);
+                let cell = |v: f64| (v / patches.cell).floor() as i32;
+                let (column, row) = (cell(x), cell(y));
+                let [first, second] = patches.at(&self.reef.normals, column, row);
+                sums = [sums[0] + first, sums[1] + second];
+            }
+        }
+        sums.map(|sum| sum / (columns * rows) as f64)
+    }
+}
+
+impl Patches {
+    #[inline]
+    fn at(&mut self, normals: &Normals, column: i32, row: i32) -> [f64; 2] {
+        let place = ((column & (REMEMBERED - 1)) * REMEMBERED + (row & (REMEMBERED - 1))) as usize;
+        let known = &self.cells[place];
+        if known.column == column && known.row == row {
+            return known.densities;
+        }
+        let centre = |k: i32| (f64::from(k) + 0.5) * self.cell;
+        let (first, other) = self.field.with_innovation(normals, centre(column), centre(row));
+        let second = self.memory * first + (1.0 - self.memory * self.memory).max(0.0).sqrt() * other;
+        let density = |value: f64| libm::exp(self.sd * value - 0.5 * self.sd * self.sd);
+        let densities = [density(first), density(second)];
+        self.cells[place] = PatchCell { column, row, densities };
+        densities
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_table_of_group_sizes_is_poisson() {
+        for mean in [0.3, 10.0, 900.0] {
+            let table = poisson_cumulative(mean);
+            let tail: f64 = table.iter().map(|below| 1.0 - below).sum();
+            let second: f64 = table.iter().enumerate().map(|(n, below)| (2 * n + 1) as f64 * (1.0 - below)).sum();
+            assert!((tail / mean - 1.0).abs() < 1e-10, "{mean}: {tail}");
+            assert!(((second - tail * tail) / mean - 1.0).abs() < 1e-7, "{mean}: {second}");
+            assert!((table[0] - libm::exp(-mean)).abs() < 1e-14);
+        }
+    }
+}

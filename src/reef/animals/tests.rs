@@ -1,0 +1,157 @@
+use super::*;
+use crate::measures::simulated::assert_mean;
+use crate::random::{Key, Purpose};
+use crate::reef::{Patchiness, Visit};
+
+fn spec(groups: Option<Groups>, patches: Option<Patchiness>) -> AnimalSpec {
+    AnimalSpec {
+        density_per_m2: 1.0,
+        groups,
+        patches,
+        between_sites: BetweenSites::LnSd(0.0),
+        site_year: BetweenSites::LnSd(0.0),
+        hidden: 0.0,
+        sizes: Sizes::one_class(),
+        stays: 0.0,
+    }
+}
+
+fn law(spec: AnimalSpec, ratios: &[f64]) -> AnimalLaw {
+    let states = ratios.iter().map(|&ratio| AnimalState { ratio, change_sd: 0.0 }).collect();
+    AnimalLaw { spec, site_sd: 0.0, site_year_sd: 0.0, field_memory: 0.6, states }
+}
+
+fn strip(start: (f64, f64), heading: f64, size: (f64, f64)) -> StripPlace {
+    StripPlace { start, direction: (heading.cos(), heading.sin()), length_m: size.0, width_m: size.1 }
+}
+
+fn there(walk: &AnimalWalk, state: usize) -> impl Iterator<Item = &Animal> {
+    walk.animals.iter().filter(move |animal| animal.alive >> state & 1 == 1)
+}
+
+#[test]
+fn the_density_is_unbiased_for_strips_of_any_shape_and_heading() {
+    let groups = Some(Groups { mean_size: 6.0, spread_m: 0.8 });
+    let patches = Some(Patchiness { sd: 0.7, scale_m: 12.0 });
+    let shapes = [(10.0, 1.0), (25.0, 2.0), (0.25, 0.25), (4.0, 7.0)];
+    let mut walk = AnimalWalk::default();
+    for (case, (groups, patches)) in
+        [(None, None), (groups, None), (None, patches), (groups, patches)].into_iter().enumerate()
+    {
+        let mut law = law(spec(groups, patches), &[1.0, 1.0, 0.3, 1.7]);
+        law.site_sd = 0.4;
+        law.spec.stays = 0.5;
+        let reef = AnimalReef::new(law);
+        for (k, &size) in shapes.iter().enumerate() {
+            let key = Key::seed(10 * case as u64 + k as u64);
+            let mut densities = vec![Vec::new(); 4];
+            for trial in 0..1500 {
+                let mut site = AnimalSite::new(&reef, key.child(Purpose::Trial, trial), 3);
+                let place = strip((30.0, 5.0), 0.9 * trial as f64, size);
+                for (visit, states) in [(Visit::First, 0..1), (Visit::Second, 1..4)] {
+                    walk.read(&mut site, &place, visit);
+                    for s in states {
+                        densities[s].push(there(&walk, s).count() as f64 / (size.0 * size.1));
+                    }
+                }
+            }
+            for (s, ratio) in [1.0, 1.0, 0.3, 1.7].into_iter().enumerate() {
+                assert_mean(&densities[s], ratio);
+            }
+        }
+    }
+}
+
+#[test]
+fn two_readings_of_one_place_see_the_same_animals_whatever_the_strip() {
+    let groups = Some(Groups { mean_size: 6.0, spread_m: 0.8 });
+    let reef = AnimalReef::new(law(spec(groups, Some(Patchiness { sd: 0.7, scale_m: 12.0 })), &[1.0]));
+    let (mut walk, mut seen) = (AnimalWalk::default(), 0);
+    for trial in 0..50 {
+        let mut site = AnimalSite::new(&reef, Key::seed(trial), 0);
+        let mut ids = |place: StripPlace| {
+            walk.read(&mut site, &place, Visit::First);
+            let mut ids: Vec<u64> = walk.animals.iter().map(|animal| animal.id).collect();
+            ids.sort_unstable();
+            ids
+        };
+        // A square of 2 m, read eastwards, northwards, and as two halves.
+        let whole = ids(strip((10.0, 10.0), 0.0, (2.0, 2.0)));
+        let turned = ids(strip((11.0, 9.0), std::f64::consts::FRAC_PI_2, (2.0, 2.0)));
+        let mut halves = ids(strip((10.0, 9.5), 0.0, (2.0, 1.0)));
+        halves.extend(ids(strip((10.0, 10.5), 0.0, (2.0, 1.0))));
+        halves.sort_unstable();
+        assert_eq!(whole, turned);
+        assert_eq!(whole, halves);
+        seen += whole.len();
+    }
+    assert!(seen > 100);
+}
+
+#[test]
+fn what_stays_is_the_same_animals_and_what_moves_is_not() {
+    for (stays, groups) in
+        [(0.0, None), (1.0, None), (0.6, None), (0.6, Some(Groups { mean_size: 5.0, spread_m: 0.5 }))]
+    {
+        let mut spec = spec(groups, None);
+        spec.stays = stays;
+        spec.hidden = 0.25;
+        let reef = AnimalReef::new(law(spec, &[1.0, 1.0, 0.5]));
+        let (mut first, mut second) = (AnimalWalk::default(), AnimalWalk::default());
+        let (mut kept, mut survived, mut out) = (Vec::new(), Vec::new(), Vec::new());
+        for trial in 0..600 {
+            let mut site = AnimalSite::new(&reef, Key::seed(trial), 0);
+            let place = strip((10.0, 3.0), 0.3, (10.0, 1.0));
+            first.read(&mut site, &place, Visit::First);
+            second.read(&mut site, &place, Visit::Second);
+            let again = |animal: &Animal| second.animals.iter().find(|other| other.id == animal.id).copied();
+            let stayed: Vec<(Animal, Animal)> =
+                first.animals.iter().filter_map(|animal| Some((*animal, again(animal)?))).collect();
+            let alive_in = |s: u32| stayed.iter().filter(|(_, later)| later.alive >> s & 1 == 1).count() as f64;
+            // Differences, so that the tolerance knows that animals of a group stay together.
+            kept.push(alive_in(1) - stays * first.animals.len() as f64);
+            survived.push(alive_in(2) - 0.5 * alive_in(1));
+            for (before, after) in &stayed {
+                assert_eq!((before.along, before.across, before.size), (after.along, after.across, after.size));
+                // Being out is drawn anew at each visit.
+                out.push(f64::from(before.seen && after.seen));
+            }
+        }
+        if stays == 0.0 {
+            assert!(out.is_empty());
+            continue;
+        }
+        if stays == 1.0 {
+            assert!(kept.iter().all(|difference| *difference == 0.0));
+        } else {
+            assert_mean(&kept, 0.0);
+        }
+        assert_mean(&survived, 0.0);
+        assert_mean(&out, 0.75 * 0.75);
+    }
+}
+
+#[test]
+fn the_truth_of_a_site_is_what_is_there_in_the_mean() {
+    let mut law = law(
+        spec(Some(Groups { mean_size: 3.0, spread_m: 0.5 }), Some(Patchiness { sd: 1.0, scale_m: 10.0 })),
+        &[1.0, 1.0, 0.5],
+    );
+    law.site_sd = 0.5;
+    law.site_year_sd = 0.3;
+    let reef = AnimalReef::new(law);
+    let mut walk = AnimalWalk::default();
+    let (mut first, mut later) = (Vec::new(), Vec::new());
+    for trial in 0..300 {
+        let mut site = AnimalSite::new(&reef, Key::seed(trial), 0);
+        let mut truths = [0.0; 3];
+        site.truth((30.0, 20.0), 0..3, &mut truths);
+        let whole = strip((0.0, 10.0), 0.0, (30.0, 20.0));
+        walk.read(&mut site, &whole, Visit::First);
+        first.push(walk.animals.len() as f64 / 600.0 - truths[0]);
+        walk.read(&mut site, &whole, Visit::Second);
+        later.push(there(&walk, 2).count() as f64 / 600.0 - truths[2]);
+    }
+    assert_mean(&first, 0.0);
+    assert_mean(&later, 0.0);
+}

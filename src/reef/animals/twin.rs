@@ -1,0 +1,114 @@
+//! The slow, obvious twin of the walk: it lists every animal of every group of a large square about the strip, state by
+//! state, and keeps those that lie in the strip. It shares keys and tables with the fast code.
+
+use super::site::AnimalSite;
+use super::walk::{Animal, AnimalWalk, StripPlace, for_each_group, scattered, states_of};
+use super::{AnimalLaw, AnimalReef, AnimalSpec, AnimalState, BetweenSites, Groups, Sizes};
+use crate::random::{KEY_X, Key, lattice_key, mix};
+use crate::reef::{Patchiness, Visit};
+
+/// (along, across, id, state) of all animals of the strip.
+fn enumerated(site: &mut AnimalSite, strip: &StripPlace, visit: Visit) -> Vec<(f64, f64, u16)> {
+    let law = site.reef.law.clone();
+    let middle = |k: usize| {
+        let (start, direction) = ([strip.start.0, strip.start.1][k], [strip.direction.0, strip.direction.1][k]);
+        start + 0.5 * strip.length_m * direction
+    };
+    let (x, y) = site.frame.from_site(middle(0), middle(1));
+    let reach = 0.5 * strip.length_m + strip.width_m + 8.0 * law.spec.groups.map_or(0.0, |groups| groups.spread_m);
+    let cells = |v: f64| ((v - reach) / site.reef.cell).floor() as i32..=((v + reach) / site.reef.cell).floor() as i32;
+    let (columns, rows) = (cells(x), cells(y));
+    let mut found = Vec::new();
+    for i in columns {
+        for j in rows.clone() {
+            let patch = site.patch_densities(i, j)[usize::from(visit == Visit::Second)];
+            for s in states_of(visit, law.states.len()) {
+                let mean = patch * site.groups_per_cell(s);
+                let hash = mix(lattice_key(site.key, i, j));
+                for_each_group(hash, mean, law.spec.stays, visit, |group| {
+                    let centre = ((f64::from(i) + group.x) * site.reef.cell, (f64::from(j) + group.y) * site.reef.cell);
+                    let number = match law.spec.groups {
+                        None => 1,
+                        Some(_) => site.reef.group_size(crate::random::uniform(mix(group.id ^ super::walk::NUMBER))),
+                    };
+                    for n in 1..=number as u64 {
+                        let (name, place) = match law.spec.groups {
+                            None => (group.id, centre),
+                            Some(groups) => {
+                                let name = mix(group.id.wrapping_add(n.wrapping_mul(KEY_X)));
+                                let (dx, dy) = scattered(name, groups.spread_m);
+                                (name, (centre.0 + dx, centre.1 + dy))
+                            }
+                        };
+                        let survival = crate::reef::fast::third(mix(name ^ super::walk::MARKS), 0);
+                        let on_site = site.frame.to_site(place.0, place.1);
+                        let (dx, dy) = (on_site.0 - strip.start.0, on_site.1 - strip.start.1);
+                        let along = dx * strip.direction.0 + dy * strip.direction.1;
+                        let across = dy * strip.direction.0 - dx * strip.direction.1;
+                        let inside = 0.0 <= along && along < strip.length_m && across.abs() <= 0.5 * strip.width_m;
+                        if inside && survival < law.states[s].survival() as f32 {
+                            found.push((along, across, s as u16));
+                        }
+                    }
+                });
+            }
+        }
+    }
+    found
+}
+
+#[test]
+fn the_walk_finds_what_the_twin_finds() {
+    let groups =
+        [None, Some(Groups { mean_size: 4.0, spread_m: 0.6 }), Some(Groups { mean_size: 30.0, spread_m: 3.0 })];
+    let patches = [None, Some(Patchiness { sd: 1.0, scale_m: 2.0 }), Some(Patchiness { sd: 0.8, scale_m: 30.0 })];
+    let mut walk = AnimalWalk::default();
+    let mut seen = 0;
+    for (case, (&groups, &patches)) in groups.iter().flat_map(|g| patches.iter().map(move |p| (g, p))).enumerate() {
+        for trial in 0..30u64 {
+            let law = AnimalLaw {
+                spec: AnimalSpec {
+                    density_per_m2: if trial % 3 == 0 { 6.0 } else { 0.4 },
+                    groups,
+                    patches,
+                    between_sites: BetweenSites::LnSd(0.5),
+                    site_year: BetweenSites::LnSd(0.2),
+                    hidden: 0.3,
+                    sizes: Sizes::one_class(),
+                    stays: [0.0, 0.4, 1.0][trial as usize % 3],
+                },
+                site_sd: 0.5,
+                site_year_sd: 0.2,
+                field_memory: 0.7,
+                states: [(1.0, 0.0), (1.0, 0.0), (0.4, 0.3), (1.8, 0.0), (0.0, 0.0)]
+                    .map(|(ratio, change_sd)| AnimalState { ratio, change_sd })
+                    .to_vec(),
+            };
+            let reef = AnimalReef::new(law);
+            let mut site = AnimalSite::new(&reef, Key::seed(1000 * case as u64 + trial), 0);
+            let (sin, cos) = (trial as f64).sin_cos();
+            let width_m = [0.25, 1.0, 4.0][trial as usize % 3];
+            let strip = StripPlace { start: (40.0, 11.0), direction: (cos, sin), length_m: 10.0, width_m };
+            for visit in [Visit::First, Visit::Second] {
+                walk.read(&mut site, &strip, visit);
+                let states =
+                    |animal: &Animal| (0..16u16).filter(move |s| animal.alive >> s & 1 == 1).collect::<Vec<_>>();
+                let mut fast: Vec<(f64, f64, u16)> = walk
+                    .animals
+                    .iter()
+                    .flat_map(|animal| states(animal).into_iter().map(|s| (animal.along, animal.across, s)))
+                    .collect();
+                let mut slow = enumerated(&mut site, &strip, visit);
+                let order = |a: &(f64, f64, u16), b: &(f64, f64, u16)| a.2.cmp(&b.2).then(a.0.total_cmp(&b.0));
+                fast.sort_by(order);
+                slow.sort_by(order);
+                assert_eq!(fast.len(), slow.len(), "{groups:?} {patches:?} trial {trial} {visit:?}");
+                for (a, b) in fast.iter().zip(&slow) {
+                    assert!(a.2 == b.2 && (a.0 - b.0).abs() < 1e-9 && (a.1 - b.1).abs() < 1e-9);
+                }
+                seen += fast.len();
+            }
+        }
+    }
+    assert!(seen > 5000, "{seen}");
+}

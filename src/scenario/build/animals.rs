@@ -1,0 +1,69 @@
+use super::share;
+use crate::design::Animal;
+use crate::reef::{AnimalSpec, BetweenSites, Groups, Patchiness, Sizes};
+use crate::scenario::defaults;
+use crate::scenario::file::AnimalTable;
+use crate::scenario::ledger::{Ledger, Noted};
+use crate::scenario::number::{Kind, Number};
+use crate::scenario::shown::{number, percent};
+
+/// One kind of animal of a zone, by its table.
+pub fn build(zone: &str, path: &str, table: &AnimalTable, ledger: &mut Ledger) -> Animal {
+    let between_sites = shared(table.between_sites_percent, defaults::ANIMAL_BETWEEN_SITES);
+    let site_year = shared(table.site_year_percent, defaults::ANIMAL_SITE_YEAR.min(0.5 * between_sites));
+    let spread_m = table.group_spread_m.map_or(defaults::GROUP_SPREAD_M, |spread| spread.get());
+    let groups = table.group_size.map(|size| Groups { mean_size: size.get(), spread_m });
+    let scale_m = table.patch_scale_m.map_or(defaults::ANIMAL_PATCH_SCALE_M, |scale| scale.get());
+    let patches = table.patch_sd.map(|sd| Patchiness { sd: sd.get(), scale_m }).filter(|patches| patches.sd > 0.0);
+    let sizes = match table.commercial_percent {
+        Some(percent) => Sizes::commercial(share(percent.get())),
+        None => Sizes::one_class(),
+    };
+    let hidden = shared(table.hidden_percent, 0.0);
+    let stays = shared(table.stays_percent, 0.0);
+    let mut note = |key: &str, what: &str, written: bool, value: String| {
+        let about = format!("{zone}: {what} of {}", table.name);
+        ledger.note(path, key, about, Noted::when(written, value), &table.source);
+    };
+    let density = number(table.density_per_100_m2.get());
+    note("density_per_100_m2", "density", true, format!("{density} per 100 m2"));
+    note(
+        "between_sites_percent",
+        "spread between sites",
+        table.between_sites_percent.is_some(),
+        percent(between_sites),
+    );
+    note("site_year_percent", "spread of a site's years", table.site_year_percent.is_some(), percent(site_year));
+    if let Some(groups) = groups {
+        note("group_size", "group size", true, number(groups.mean_size));
+        note("group_spread_m", "group spread", table.group_spread_m.is_some(), format!("{} m", number(spread_m)));
+    } else {
+        note("group_size", "group size", false, "they live alone".into());
+    }
+    if let Some(patches) = patches {
+        note("patch_sd", "SD of ln density in patches", true, number(patches.sd));
+        note("patch_scale_m", "patch scale", table.patch_scale_m.is_some(), format!("{} m", number(scale_m)));
+    } else {
+        note("patch_sd", "patches", table.patch_sd.is_some(), "none".into());
+    }
+    note("hidden_percent", "share not seen by day", table.hidden_percent.is_some(), percent(hidden));
+    note("stays_percent", "share that stays in place", table.stays_percent.is_some(), percent(stays));
+    if let Some(commercial) = table.commercial_percent {
+        note("commercial_percent", "share of commercial size", true, percent(share(commercial.get())));
+    }
+    let spec = AnimalSpec {
+        density_per_m2: table.density_per_100_m2.get() / 100.0,
+        groups,
+        patches,
+        between_sites: BetweenSites::Share(between_sites),
+        site_year: BetweenSites::Share(site_year),
+        hidden,
+        sizes,
+        stays,
+    };
+    Animal { name: table.name.clone(), spec }
+}
+
+fn shared<K: Kind>(written: Option<Number<K>>, usual: f64) -> f64 {
+    written.map_or(usual, |percent| share(percent.get()))
+}
