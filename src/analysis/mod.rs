@@ -3,6 +3,8 @@ pub mod counts;
 mod critical;
 mod degenerate;
 mod distributions;
+#[cfg(test)]
+mod error_rates;
 mod estimate;
 mod gamma;
 mod inverse;
@@ -11,6 +13,14 @@ mod nested;
 mod newton;
 mod noncentral;
 mod one_way;
+/// Tests that exchange whole sites.
+pub mod permutation;
+/// Rare animals: seen or not seen.
+pub mod presence;
+/// Sizes of colonies.
+pub mod sizes;
+/// Scales of analysis.
+pub mod transforms;
 
 pub use critical::{CriticalT, Tail, critical_t};
 pub use degenerate::Degenerate;

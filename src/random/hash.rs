@@ -58,6 +58,7 @@ pub enum Purpose {
     Confirmation,
     Picture,
     Test,
+    Permutation,
 }
 
 /// A key that names one source of randomness: (seed, trial, zone, site ...) each step hashed with its purpose.
