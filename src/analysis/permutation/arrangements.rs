@@ -169,10 +169,10 @@ fn subsets(from: usize, take: usize) -> Vec<u128> {
 
 fn draw(exchange: Exchange, count: u64, key: Key) -> Vec<u128> {
     let mut random = stream(key.child(Purpose::Permutation, 0));
-    let mut word = || random.next_u64();
+    let mut word = || random.next_u32();
     (0..count)
         .map(|_| match exchange {
-            Exchange::Visits { sites } => (u128::from(word()) << 64 | u128::from(word())) & lowest(sites),
+            Exchange::Visits { sites } => (0..4).fold(0, |mask, _| (mask << 32) | u128::from(word())) & lowest(sites),
             Exchange::Groups { first, second } => random_subset(first + second, first, &mut word),
         })
         .collect()
@@ -180,12 +180,12 @@ fn draw(exchange: Exchange, count: u64, key: Key) -> Vec<u128> {
 
 /// A set of `take` of `from` bits, all sets equally likely (Floyd's method, in Bentley & Floyd 1987, Communications of the ACM
 /// 30:754; from memory). The smaller side is drawn.
-fn random_subset(from: usize, take: usize, word: &mut impl FnMut() -> u64) -> u128 {
+fn random_subset(from: usize, take: usize, word: &mut impl FnMut() -> u32) -> u128 {
     let fewer = take.min(from - take);
     let mut mask = 0u128;
     for last in from - fewer..from {
-        // A whole number below last + 1; its bias is one part in 2^57.
-        let place = (u128::from(word()) * (last as u128 + 1)) >> 64;
+        // A whole number below last + 1; its bias is at most one part in 2^25.
+        let place = (u64::from(word()) * (last as u64 + 1)) >> 32;
         let bit = 1u128 << place;
         mask |= if mask & bit == 0 { bit } else { 1 << last };
     }

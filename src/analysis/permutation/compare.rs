@@ -69,9 +69,8 @@ pub fn difference_of_means(
     let (n1, n2) = (first.len() as f64, second.len() as f64);
     let exchanged_visits = matches!(arrangements.exchange(), Exchange::Visits { .. });
     Ok(count(arrangements, tail, largest + scale / n1.min(n2), |mask| {
-        let mut chosen = [0.0];
-        sums.add(mask, &mut chosen);
-        if exchanged_visits { (total - 2.0 * chosen[0]) / n1 } else { (total - chosen[0]) / n2 - chosen[0] / n1 }
+        let chosen = sums.single(mask);
+        if exchanged_visits { (total - 2.0 * chosen) / n1 } else { (total - chosen) / n2 - chosen / n1 }
     }))
 }
 

@@ -32,11 +32,25 @@ impl MaskedSums {
     /// Adds the rows of the sites whose bit is set.
     #[inline]
     pub fn add(&self, mask: u128, to: &mut [f64]) {
-        for (four, rows) in self.rows.chunks_exact(CHOICES * self.width).enumerate() {
-            let choice = (mask >> (SITES * four)) as usize & (CHOICES - 1);
+        let mut rest = mask;
+        for rows in self.rows.chunks_exact(CHOICES * self.width) {
+            let choice = rest as usize & (CHOICES - 1);
+            rest >>= SITES;
             let row = &rows[choice * self.width..(choice + 1) * self.width];
             to.iter_mut().zip(row).for_each(|(sum, value)| *sum += value);
         }
+    }
+
+    /// The sum of rows of one number.
+    #[inline]
+    pub fn single(&self, mask: u128) -> f64 {
+        debug_assert_eq!(self.width, 1);
+        let (mut rest, mut sum) = (mask, 0.0);
+        for choices in self.rows.as_chunks::<CHOICES>().0 {
+            sum += choices[rest as usize & (CHOICES - 1)];
+            rest >>= SITES;
+        }
+        sum
     }
 }
 
@@ -58,6 +72,9 @@ mod tests {
                     (0..width).for_each(|k| slow[k] += rows[site * width + k]);
                 }
                 assert_eq!(fast, slow, "{sites} sites");
+                if width == 1 {
+                    assert_eq!(sums.single(mask) + 0.5, slow[0]);
+                }
             }
         }
     }
