@@ -5,6 +5,7 @@
 
 mod published {
     pub mod components;
+    pub mod counts;
     pub mod power;
     pub mod precision;
 }

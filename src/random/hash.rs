@@ -63,6 +63,7 @@ pub enum Purpose {
     Animals,
     /// Groups of animals, and animals on their own.
     AnimalGroup,
+    Permutation,
 }
 
 /// A key that names one source of randomness: (seed, trial, zone, site ...) each step hashed with its purpose.
