@@ -1,3 +1,4 @@
+mod colonies;
 mod critical;
 mod distributions;
 mod estimate;
@@ -7,6 +8,7 @@ mod nested;
 mod noncentral;
 mod one_way;
 
+pub use colonies::{ColonyIndicator, in_class};
 pub use critical::{CriticalT, Tail, critical_t};
 pub use distributions::*;
 pub use estimate::{Part, Sample, TTest, satterthwaite};

@@ -1,5 +1,7 @@
 mod bottom;
 mod cells;
+/// Colonies that can be counted and measured.
+pub mod colonies;
 mod coral_law;
 mod fast;
 mod lattice;

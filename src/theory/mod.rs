@@ -2,6 +2,8 @@
 pub mod boolean;
 /// From stated covers and spreads to the tree of categories.
 pub mod bottom;
+/// Belts of visible colonies.
+pub mod colonies;
 mod components;
 mod coral;
 mod curve;
