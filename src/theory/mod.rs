@@ -13,6 +13,8 @@ mod discs;
 mod intensity;
 /// What the hashed lattice field implies.
 pub mod lattice;
+/// Deaths by size and in patches.
+pub mod mortality;
 /// What two units of one site share.
 pub mod pairs;
 /// From a covariance to the variance of a line, strip or site.

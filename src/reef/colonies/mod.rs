@@ -12,6 +12,7 @@ mod marks;
 mod mortality;
 #[cfg(test)]
 mod slow;
+mod survival;
 mod visible;
 
 pub use marks::{
@@ -20,4 +21,5 @@ pub use marks::{
 pub use mortality::{
     DEAD_SHARE_PRECISION, DeadParts, RECENT_AMONG_DEAD, dead_parts, mean_dead_share_where_any, share_with_dead_parts,
 };
+pub use survival::SizeSurvival;
 pub use visible::Visible;

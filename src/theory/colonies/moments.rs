@@ -160,21 +160,23 @@ impl ColonyTheory {
         let each = |of: &dyn Fn(usize) -> f64| -> Vec<f64> { (0..number).map(of).collect() };
         let count = |s: usize| counts.mean[s] * area;
         let common = mean_common_area(self.site, size);
-        let same = |s: usize, both_area: f64| {
+        // E 1 / n to the second order. Of colonies written twice, c of n and n', E c / (n n') is that of the means times 1 +
+        // the relative covariance of n and n': c is a random part of either.
+        let more = |covariance: f64, s: usize, t: usize| 1.0 + covariance / (counts.mean[s] * counts.mean[t]);
+        let same = |s: usize, both_area: f64, covariance: f64| {
             let written = self.states[s].at_both * sizes.count.square_at_both * both_area;
-            one.variance * written / (count(0) * count(s))
+            one.variance_at_both * written / (count(0) * count(s)) * more(covariance, 0, s)
         };
         UnitMoments {
             truth: vec![truth.mean; number],
             mean: vec![one.mean; number],
-            // E 1 / n to the second order.
-            variance: each(&|s| one.variance / count(s) * (1.0 + counts.variance[s] / counts.mean[s].powi(2))),
-            pair: each(&|s| one.variance * common / (count(s) * area)),
+            variance: each(&|s| one.variance / count(s) * more(counts.variance[s], s, s)),
+            pair: each(&|s| one.variance * common / (count(s) * area) * more(counts.pair[s], s, s)),
             same_marks: each(&|s| match self.relay_sd {
-                Some(sd) if s > 0 => same(s, mean_common_area_relaid(size, sd)),
+                Some(sd) if s > 0 => same(s, mean_common_area_relaid(size, sd), counts.same_marks[s]),
                 _ => f64::NAN,
             }),
-            across: each(&|s| if s == 0 { f64::NAN } else { same(s, common) }),
+            across: each(&|s| if s == 0 { f64::NAN } else { same(s, common, counts.across[s]) }),
             site_truth: vec![0.0; number],
             site_truth_across: vec![0.0; number],
             read_by_crew: false,
@@ -204,6 +206,8 @@ impl State {
 struct OneColony {
     mean: f64,
     variance: f64,
+    /// Mean square about `mean` of the colonies that are written at both visits.
+    variance_at_both: f64,
 }
 
 impl OneColony {
@@ -224,14 +228,18 @@ impl OneColony {
             ColonyIndicator::MedianDiameter => {
                 // The median of n moves by a half of n over the density there.
                 let (mean, density) = sizes.median();
-                Self { mean, variance: 0.25 / (density * density) }
+                let variance = 0.25 / (density * density);
+                Self { mean, variance, variance_at_both: variance }
             }
-            ColonyIndicator::Density | ColonyIndicator::EllipseCover => Self { mean: f64::NAN, variance: f64::NAN },
+            ColonyIndicator::Density | ColonyIndicator::EllipseCover => {
+                Self { mean: f64::NAN, variance: f64::NAN, variance_at_both: f64::NAN }
+            }
         }
     }
 
     fn moments(sizes: &MeasuredSizes, mean: &dyn Fn(f64) -> f64, square: &dyn Fn(f64) -> f64) -> Self {
         let of = sizes.mean(mean);
-        Self { mean: of, variance: (sizes.mean(square) - of * of).max(0.0) }
+        let at_both = sizes.mean_at_both(square) - 2.0 * of * sizes.mean_at_both(mean) + of * of;
+        Self { mean: of, variance: (sizes.mean(square) - of * of).max(0.0), variance_at_both: at_both.max(0.0) }
     }
 }

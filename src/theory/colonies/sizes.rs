@@ -16,6 +16,8 @@ const STEPS: usize = 1500;
 pub struct MeasuredSizes {
     /// Written colonies of each class of the ruler (1, 2 ... classes), for each visible colony of the belt's area.
     classes: Vec<f64>,
+    /// The same of colonies written at both of two visits.
+    at_both: Vec<f64>,
     ruler_m: f64,
     /// Sums over all visible colonies of the weight w with which they are written.
     pub(super) count: Weight,
@@ -56,7 +58,7 @@ impl MeasuredSizes {
         let ratio = 0.5 * discs.largest / smallest;
         let edge = |i: usize| smallest * libm::pow(ratio, i as f64 / STEPS as f64);
         let most = (discs.largest / AXIS_RATIO.low.sqrt() / belt.ruler_m + 1.5) as usize;
-        let mut classes = vec![0.0; most + 1];
+        let (mut classes, mut at_both) = (vec![0.0; most + 1], vec![0.0; most + 1]);
         let (mut count, mut area) = (Weight::none(), Weight::none());
         let mut below = 0.0;
         for i in 0..STEPS {
@@ -73,6 +75,7 @@ impl MeasuredSizes {
                 let class = ((longest / belt.ruler_m + 0.5) as usize).clamp(1, most);
                 let chance = belt.detection.chance(class as f64 * belt.ruler_m);
                 classes[class] += probability * node * edges * chance;
+                at_both[class] += probability * node * edges * chance * chance;
                 seen += node * chance;
                 seen_twice += node * chance * chance;
             }
@@ -83,7 +86,7 @@ impl MeasuredSizes {
                 weight.upto.push((high, weight.mean));
             }
         }
-        Self { classes, ruler_m: belt.ruler_m, count, area }
+        Self { classes, at_both, ruler_m: belt.ruler_m, count, area }
     }
 
     /// Written colonies for each visible colony of the belt's area.
@@ -93,8 +96,17 @@ impl MeasuredSizes {
 
     /// Mean of a function of the written largest diameter, m.
     pub fn mean(&self, f: impl Fn(f64) -> f64) -> f64 {
-        let total: f64 = self.classes.iter().sum();
-        let sum: f64 = self.classes.iter().enumerate().skip(1).map(|(k, p)| p * f(k as f64 * self.ruler_m)).sum();
+        self.mean_over(&self.classes, f)
+    }
+
+    /// The same over colonies that are written at both of two visits.
+    pub fn mean_at_both(&self, f: impl Fn(f64) -> f64) -> f64 {
+        self.mean_over(&self.at_both, f)
+    }
+
+    fn mean_over(&self, classes: &[f64], f: impl Fn(f64) -> f64) -> f64 {
+        let total: f64 = classes.iter().sum();
+        let sum: f64 = classes.iter().enumerate().skip(1).map(|(k, p)| p * f(k as f64 * self.ruler_m)).sum();
         sum / total
     }
 
