@@ -99,7 +99,8 @@ impl PatchyStorm {
         storm_correlation: f64,
     ) -> f64 {
         let half = 0.5 * shape.discs.overlap(distance);
-        let together = threshold::covariance(self.hit, storm_correlation);
+        // Interpolation may put the correlation of a place with itself a hair above 1.
+        let together = threshold::covariance(self.hit, storm_correlation.clamp(-1.0, 1.0));
         let mut both = 0.0;
         for (k, (one, one_share)) in self.places().into_iter().enumerate() {
             for (l, (other, other_share)) in self.places().into_iter().enumerate() {

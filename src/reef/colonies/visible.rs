@@ -10,18 +10,20 @@ pub struct Visible {
     /// First slot of each bin, and one past the last.
     starts: Vec<u32>,
     slots: Vec<Slot>,
+    /// For each slot the states in which a living disc of higher rank lies over it.
+    hidden: Vec<u16>,
     states: Vec<u16>,
 }
 
-/// A centre in its bin.
+/// A colony in the bin of its centre.
 #[derive(Clone, Copy, Default)]
 struct Slot {
     along: f32,
     across: f32,
-    rank: u64,
+    radius: f32,
     index: u32,
+    rank: u64,
     alive: u16,
-    hidden: u16,
 }
 
 /// Colonies per bin, about.
@@ -38,20 +40,20 @@ impl Visible {
         self.states.resize(colonies.len(), 0);
         let Some(bins) = Bins::of(colonies) else { return &self.states };
         self.fill(colonies, &bins);
-        for colony in colonies {
-            let rank = mark(colony.id, Mark::Rank);
-            let (first, last) =
-                (bins.of_place(colony.along - colony.radius), bins.of_place(colony.along + colony.radius));
-            let (from, to) = (self.starts[first] as usize, self.starts[last + 1] as usize);
-            let square = colony.radius * colony.radius;
-            for slot in &mut self.slots[from..to] {
-                let (along, across) = (slot.along - colony.along, slot.across - colony.across);
-                let above = (along * along + across * across < square) & (rank > slot.rank);
-                slot.hidden |= if above { colony.alive } else { 0 };
+        self.hidden.clear();
+        self.hidden.resize(colonies.len(), 0);
+        for above in &self.slots {
+            let (first, last) = (bins.of_place(above.along - above.radius), bins.of_place(above.along + above.radius));
+            let range = self.starts[first] as usize..self.starts[last + 1] as usize;
+            let square = above.radius * above.radius;
+            for (below, hidden) in self.slots[range.clone()].iter().zip(&mut self.hidden[range]) {
+                let (along, across) = (below.along - above.along, below.across - above.across);
+                let covers = (along * along + across * across < square) & (above.rank > below.rank);
+                *hidden |= if covers { above.alive } else { 0 };
             }
         }
-        for slot in &self.slots {
-            self.states[slot.index as usize] = slot.alive & !slot.hidden;
+        for (slot, hidden) in self.slots.iter().zip(&self.hidden) {
+            self.states[slot.index as usize] = slot.alive & !hidden;
         }
         &self.states
     }
@@ -76,10 +78,10 @@ impl Visible {
             self.slots[*start as usize] = Slot {
                 along: colony.along,
                 across: colony.across,
-                rank: mark(colony.id, Mark::Rank),
+                radius: colony.radius,
                 index: index as u32,
+                rank: mark(colony.id, Mark::Rank),
                 alive: colony.alive,
-                hidden: 0,
             };
         }
     }

@@ -19,8 +19,8 @@
 //!
 //! What is approximated: fields are lognormal at the second moment (as everywhere in `theory`); the sizes of visible
 //! colonies are taken as independent of one another (a large colony of high rank leaves fewer neighbours; the effect is
-//! of the order of P(R > h) at the distances between neighbours); ratios by the delta method with the second order in
-//! 1 / n; edge rules other than the centre's as weights on colonies, not as wider belts.
+//! of the order of P(R > h) at the distances between neighbours); ratios by the delta method, with 1 / n
+//! of a negative binomial count; edge rules other than the centre's as weights on colonies, not as wider belts.
 //!
 //! **Sizes between visits.** A colony keeps its size, and those that settle are drawn from the same law of sizes, so
 //! that sizes are stationary when nothing is imposed. A growing colony would need growth and death by size that keep the
@@ -29,6 +29,7 @@
 
 mod centres;
 mod edge;
+mod inverse_count;
 mod moments;
 mod sizes;
 mod visible;

@@ -1,3 +1,4 @@
+use super::inverse_count::inverse_count;
 use super::sizes::{MeasuredSizes, Weight};
 use super::visible::VisiblePairs;
 use crate::analysis::{ColonyIndicator, in_class};
@@ -160,9 +161,11 @@ impl ColonyTheory {
         let each = |of: &dyn Fn(usize) -> f64| -> Vec<f64> { (0..number).map(of).collect() };
         let count = |s: usize| counts.mean[s] * area;
         let common = mean_common_area(self.site, size);
-        // E 1 / n to the second order. Of colonies written twice, c of n and n', E c / (n n') is that of the means times 1 +
-        // the relative covariance of n and n': c is a random part of either.
-        let more = |covariance: f64, s: usize, t: usize| 1.0 + covariance / (counts.mean[s] * counts.mean[t]);
+        // Of colonies written twice, c of n and n', E c / (n n') is that of the means times what E 1 / n would be of a count
+        // with the covariance of n and n' for its variance: c is a random part of either.
+        let more = |covariance: f64, s: usize, t: usize| {
+            inverse_count((count(s) * count(t)).sqrt(), covariance.max(0.0) * area * area)
+        };
         let same = |s: usize, both_area: f64, covariance: f64| {
             let written = self.states[s].at_both * sizes.count.square_at_both * both_area;
             one.variance_at_both * written / (count(0) * count(s)) * more(covariance, 0, s)

@@ -135,7 +135,9 @@ mod tests {
     fn a_perfect_belt_writes_the_law_of_sizes() {
         for reef in NamedReef::ALL {
             let discs = Discs::new(&reef.spec().sizes);
-            let sizes = MeasuredSizes::new(&discs, &CoralBelt { ruler_m: 0.001, ..CoralBelt::default() }, (10.0, 1.0));
+            let belt =
+                CoralBelt { ruler_m: 0.001, detection: Detection::From { least_m: 0.0 }, ..CoralBelt::default() };
+            let sizes = MeasuredSizes::new(&discs, &belt, (10.0, 1.0));
             assert!((sizes.written() - 1.0).abs() < 1e-9);
             assert!((sizes.area.mean / discs.mean_area - 1.0).abs() < 1e-3, "{reef:?}");
             // E 1 / sqrt(ratio) of the uniform axis ratio.
