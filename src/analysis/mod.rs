@@ -1,3 +1,4 @@
+mod colonies;
 /// Counts and shares with more spread than chance alone: quasi-Poisson, negative binomial, beta-binomial.
 pub mod counts;
 mod critical;
@@ -22,6 +23,7 @@ pub mod sizes;
 /// Scales of analysis.
 pub mod transforms;
 
+pub use colonies::{ColonyIndicator, in_class};
 pub use critical::{CriticalT, Tail, critical_t};
 pub use degenerate::Degenerate;
 pub use distributions::*;

@@ -1,10 +1,12 @@
 mod asked;
+mod colonies;
 mod study;
 mod unit;
 mod visits;
 mod zone;
 
 pub use asked::{Question, Scope, Sides, TestKind, TestSpec};
+pub use colonies::{COLONY_DENSITY, colony_measures};
 pub use study::{Change, HARD_CORAL, REST, Study};
 pub use unit::{COMMERCIAL, Unit};
 pub use visits::{Crew, Observers, Places, Sites, Tape, Visits};

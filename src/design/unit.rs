@@ -1,6 +1,17 @@
 use super::study::Study;
 use crate::survey::MethodKind;
 
+/// The unit of what coral belts tell, by the name of [`crate::survey::ColonyMeasure`]; covers are shares.
+fn colony_unit(indicator: &str) -> Unit {
+    match indicator {
+        "colony_density" => Unit::Own("per m2".into()),
+        "colony_mean_diameter" | "colony_median_diameter" => Unit::Own("m".into()),
+        "colony_mean_ln_diameter" => Unit::Own(String::new()),
+        "colony_age_index" => Unit::Own("years".into()),
+        _ => Unit::Share,
+    }
+}
+
 /// Behind the name of an animal: those of commercial size alone.
 pub const COMMERCIAL: &str = "_of_commercial_size";
 
@@ -33,7 +44,7 @@ impl Study {
         match own {
             Some(unit) => Unit::Own(unit),
             None if self.animal_of(indicator).is_some() => Unit::Own("per 100 m2".into()),
-            None => Unit::Share,
+            None => colony_unit(indicator),
         }
     }
 

@@ -1,7 +1,8 @@
 //! What is read at a site: the largest design is laid once, every smaller one is read from it.
 
-use crate::design::{COMMERCIAL, HARD_CORAL, Study};
+use crate::design::{COLONY_DENSITY, COMMERCIAL, HARD_CORAL, Study, colony_measures};
 use crate::geometry::bits::{Progression, words_for};
+use crate::analysis::ColonyIndicator;
 use crate::survey::{Dimensions, Frame, MethodKind, Placement};
 use std::ops::Range;
 
@@ -17,6 +18,8 @@ pub enum Indicator {
         commercial: bool,
         name: String,
     },
+    /// What a coral belt tells.
+    Colonies { measure: ColonyIndicator, name: String },
     /// The indicator of a by-components method.
     Own(String),
 }
@@ -25,8 +28,16 @@ impl Indicator {
     pub fn name(&self) -> &str {
         match self {
             Indicator::HardCoral => HARD_CORAL,
-            Indicator::Category(name) | Indicator::Own(name) | Indicator::Animal { name, .. } => name,
+            Indicator::Category(name)
+            | Indicator::Own(name)
+            | Indicator::Animal { name, .. }
+            | Indicator::Colonies { name, .. } => name,
         }
+    }
+
+    /// Whether a change of the indicator `changed` moves it: its own, and that of hard coral what is told of colonies.
+    pub fn is_moved_by(&self, changed: &str) -> bool {
+        self.name() == changed || (matches!(self, Indicator::Colonies { .. }) && changed == HARD_CORAL)
     }
 
     /// Whether it is read on the bottom: covers of hard coral and of categories.
@@ -112,6 +123,16 @@ pub struct SearchedBelt {
     pub columns: Vec<usize>,
 }
 
+/// Strips of one layout, of one method, length and width, in which colonies are counted and measured.
+#[derive(Clone, Debug)]
+pub struct MeasuredBelt {
+    pub number: usize,
+    pub method: usize,
+    pub length_m: f64,
+    pub width_m: f64,
+    pub columns: Vec<usize>,
+}
+
 #[derive(Clone, Debug)]
 pub struct Layout {
     pub readings: Vec<Reading>,
@@ -122,6 +143,8 @@ pub struct Layout {
     pub belts: Vec<Belt>,
     /// Belts in which animals are counted.
     pub searched: Vec<SearchedBelt>,
+    /// Belts in which colonies are counted and measured.
+    pub measured: Vec<MeasuredBelt>,
     /// Columns of by-components methods.
     pub components: Vec<usize>,
     /// The most units of any reading.
@@ -147,10 +170,11 @@ impl Layout {
         let tapes = tapes(&readings, &columns, study.placement);
         let belts = belts(&readings, &columns, study.placement);
         let searched = searched(&readings, &columns, study.placement);
+        let measured = measured(&readings, &columns, study.placement);
         let of = |column: &Column| readings[column.reading].dimensions;
         let components = (0..columns.len()).filter(|&c| of(&columns[c]) == Dimensions::Components).collect();
         let most_units = readings.iter().map(Reading::most_units).max().unwrap_or(0);
-        Self { readings, columns, tapes, belts, searched, components, most_units }
+        Self { readings, columns, tapes, belts, searched, measured, components, most_units }
     }
 
     /// The reading of a column.
@@ -202,8 +226,10 @@ fn indicators(study: &Study, kind: &MethodKind) -> Vec<Indicator> {
     if let MethodKind::Components(components) = kind {
         return vec![Indicator::Own(components.indicator.clone())];
     }
-    if let MethodKind::InvertebrateBelt { .. } = kind {
-        return animals(study);
+    match kind {
+        MethodKind::InvertebrateBelt { .. } => return animals(study),
+        MethodKind::CoralBelt { classes_m, growth_m, .. } => return colonies(study, classes_m, *growth_m),
+        _ => {}
     }
     let mut all = vec![Indicator::HardCoral];
     let changed = study.changes.iter().map(|change| &change.indicator);
@@ -235,6 +261,14 @@ fn animals(study: &Study) -> Vec<Indicator> {
     all
 }
 
+/// The density of colonies, and what else of them is to be reported.
+fn colonies(study: &Study, classes_m: &[f64], growth_m: f64) -> Vec<Indicator> {
+    let all = colony_measures(classes_m, growth_m).into_iter();
+    all.filter(|(name, _)| name == COLONY_DENSITY || study.also_report.contains(name))
+        .map(|(name, measure)| Indicator::Colonies { measure, name })
+        .collect()
+}
+
 fn searched(readings: &[Reading], columns: &[Column], placement: Placement) -> Vec<SearchedBelt> {
     let mut belts: Vec<SearchedBelt> = Vec::new();
     for (c, column) in columns.iter().enumerate() {
@@ -249,6 +283,27 @@ fn searched(readings: &[Reading], columns: &[Column], placement: Placement) -> V
                 belt.columns.push(c);
             }
             None => belts.push(SearchedBelt { number, length_m, width_m, columns: vec![c] }),
+        }
+    }
+    belts
+}
+
+fn measured(readings: &[Reading], columns: &[Column], placement: Placement) -> Vec<MeasuredBelt> {
+    let mut belts: Vec<MeasuredBelt> = Vec::new();
+    for (c, column) in columns.iter().enumerate() {
+        let reading = &readings[column.reading];
+        let Dimensions::CoralBelt { length_m, width_m } = reading.dimensions else { continue };
+        let (number, method) = (column.units, reading.method);
+        let is_same = |belt: &&mut MeasuredBelt| {
+            (belt.length_m, belt.width_m, belt.method) == (length_m, width_m, method)
+                && (placement.few_from_many() || belt.number == number)
+        };
+        match belts.iter_mut().find(is_same) {
+            Some(belt) => {
+                belt.number = belt.number.max(number);
+                belt.columns.push(c);
+            }
+            None => belts.push(MeasuredBelt { number, method, length_m, width_m, columns: vec![c] }),
         }
     }
     belts

@@ -1,5 +1,6 @@
 mod animals;
 mod classes;
+mod colonies;
 mod components;
 mod estimate;
 mod layout;

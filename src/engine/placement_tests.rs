@@ -66,6 +66,7 @@ fn surveyed(plan: &Plan, number: u64, seed: u64) -> Vec<Vec<[Vec<f64>; 2]>> {
         layout: &plan.layout,
         coral: &plan.reefs[0],
         animals: &plan.animals[0],
+        colony_truths: plan.colony_truths(0),
         bottom: None,
     };
     let of_site = |site: u64| -> Vec<[Vec<f64>; 2]> {

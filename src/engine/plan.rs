@@ -1,6 +1,7 @@
 use super::estimate::Terms;
-use super::layout::Layout;
-use crate::analysis::CriticalT;
+use super::colonies::ColonyTruth;
+use super::layout::{Indicator, Layout, Reading};
+use crate::analysis::{ColonyIndicator, CriticalT};
 use crate::design::{Scope, Study};
 use crate::reef::{AnimalReef, CoralReef};
 use crate::survey::MethodKind;
@@ -19,6 +20,7 @@ pub struct Plan {
     pub animals: Vec<Vec<AnimalReef>>,
     /// For each zone and reading.
     moments: Vec<UnitMoments>,
+    colony_truths: Vec<Option<ColonyTruth>>,
     /// For each zone its numbers of sites; all lists as long as the longest.
     pub sites: Vec<Vec<usize>>,
     pub states: usize,
@@ -61,10 +63,12 @@ impl Plan {
                 _ => (0..longest).map(|k| zone.sites[k.min(zone.sites.len() - 1)]).collect(),
             })
             .collect();
+        let moments = all_moments(&study, &layout, &theories);
         let mut plan = Self {
+            colony_truths: colony_truths(&layout, &theories, &moments),
             reefs: theories.iter().map(ZoneTheory::coral_reef).collect(),
             animals: theories.iter().map(ZoneTheory::animal_reefs).collect(),
-            moments: all_moments(&study, &layout, &theories),
+            moments,
             states: states_of(&study),
             same_sites: same_sites(&study),
             same_marks: same_marks(&study),
@@ -157,6 +161,12 @@ impl Plan {
         &self.moments[zone * self.layout.readings.len() + reading]
     }
 
+    /// What is true of colonies on a site, for each reading.
+    pub fn colony_truths(&self, zone: usize) -> &[Option<ColonyTruth>] {
+        let readings = self.layout.readings.len();
+        &self.colony_truths[zone * readings..(zone + 1) * readings]
+    }
+
     /// True population mean of a reading's indicator in a state, in the unit (and on the scale) it is analysed in.
     pub fn mean(&self, zone: usize, reading: usize, state: usize) -> f64 {
         self.moments(zone, reading).truth[state]
@@ -180,6 +190,24 @@ impl Plan {
     }
 }
 
+/// For every zone and reading that coral belts give, what is true on a site.
+fn colony_truths(layout: &Layout, theories: &[ZoneTheory], moments: &[UnitMoments]) -> Vec<Option<ColonyTruth>> {
+    let of = |(theory, reading, moments): (&ZoneTheory, &Reading, &UnitMoments)| match reading.indicator {
+        Indicator::Colonies { measure: ColonyIndicator::Density | ColonyIndicator::EllipseCover, .. } => {
+            let covers = theory.law.states.iter().map(|state| state.cover);
+            Some(ColonyTruth::OfCover(moments.truth.iter().zip(covers).map(|(truth, cover)| truth / cover).collect()))
+        }
+        Indicator::Colonies { .. } => Some(ColonyTruth::Everywhere(moments.truth.clone())),
+        _ => None,
+    };
+    let readings = layout.readings.len();
+    let all = theories.iter().enumerate().flat_map(|(z, theory)| {
+        let own = &moments[z * readings..(z + 1) * readings];
+        layout.readings.iter().zip(own).map(move |(reading, moments)| (theory, reading, moments))
+    });
+    all.map(of).collect()
+}
+
 /// Moments of every reading in every zone.
 fn all_moments(study: &Study, layout: &Layout, theories: &[ZoneTheory]) -> Vec<UnitMoments> {
     theories
@@ -188,7 +216,12 @@ fn all_moments(study: &Study, layout: &Layout, theories: &[ZoneTheory]) -> Vec<U
         .flat_map(|(theory, zone)| {
             layout.readings.iter().map(move |reading| match &study.methods[reading.method].kind {
                 MethodKind::Components(parts) => component_moments(study, parts),
-                _ => theory.moments(study, zone, reading.indicator.name(), reading.dimensions),
+                kind => match (kind, &reading.indicator) {
+                    (MethodKind::CoralBelt { belt, .. }, Indicator::Colonies { measure, .. }) => {
+                        theory.colony_moments(study, (belt, reading.dimensions), *measure)
+                    }
+                    (_, indicator) => theory.moments(study, zone, indicator.name(), reading.dimensions),
+                },
             })
         })
         .collect()

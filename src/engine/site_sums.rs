@@ -58,28 +58,39 @@ pub struct UnitSums {
     square: f64,
     difference: f64,
     difference_square: f64,
+    /// Units that have a value, and those that have one at both visits.
+    known: f64,
+    both: f64,
 }
 
 impl UnitSums {
+    /// A unit without a value (NaN: the mean size of no colonies) is left out.
     #[inline]
     pub fn add(&mut self, value: f64, first: f64) {
+        if value.is_nan() {
+            return;
+        }
+        self.known += 1.0;
         self.sum += value;
         self.square += value * value;
         let difference = value - first;
-        self.difference += difference;
-        self.difference_square += difference * difference;
+        if !difference.is_nan() {
+            self.both += 1.0;
+            self.difference += difference;
+            self.difference_square += difference * difference;
+        }
     }
 
-    /// Mean of the n units added and the variance of that mean (NaN for one unit).
+    /// Mean of the units added and the variance of that mean (NaN for one unit); all NaN where no unit had a value.
     #[inline]
-    pub fn means(&self, n: f64) -> SiteMeans {
-        let mean = self.sum / n;
-        let scale = 1.0 / (n * (n - 1.0));
-        let variance = ((self.square - self.sum * mean) * scale).max(0.0);
-        let difference_variance = ((self.difference_square - self.difference * self.difference / n) * scale).max(0.0);
-        if n < 2.0 {
-            return SiteMeans { mean, variance: f64::NAN, difference_variance: f64::NAN };
+    pub fn means(&self) -> SiteMeans {
+        let of = |sum: f64, square: f64, n: f64| {
+            if n < 2.0 { f64::NAN } else { ((square - sum * sum / n) / (n * (n - 1.0))).max(0.0) }
+        };
+        SiteMeans {
+            mean: self.sum / self.known,
+            variance: of(self.sum, self.square, self.known),
+            difference_variance: of(self.difference, self.difference_square, self.both),
         }
-        SiteMeans { mean, variance, difference_variance }
     }
 }

@@ -1,20 +1,22 @@
 //! Surveys one site in one trial: lays the tapes and belts, reads them in every state, fills the sheet.
 
 use super::animals::searched_key;
+use super::colonies::{ColonyTruth, measured_key};
 use super::classes::{CORAL, ClassReader, code_of, misread_key};
-use super::layout::{Belt, Layout, Tape, Throw};
+use super::layout::{Belt, Indicator, Layout, Tape, Throw};
 use super::sheet::Sheet;
 use super::thrown::Thrown;
 use crate::design::{Places, Study, Zone};
 use crate::geometry::{bits, union_length};
 use crate::random::{Key, Purpose, normal_from_uniform};
 use crate::reef::{AnimalReef, AnimalWalk, Bottom, Colony, CoralReef, MOST_STATES, SiteReef, Visit, Walk};
+use crate::survey::coral_belt::BeltReader;
 use crate::survey::Place;
 
 /// Scratch memory of a survey; one per thread, reused.
 #[derive(Default)]
 pub struct Scratch {
-    walk: Walk,
+    pub(super) walk: Walk,
     pub(super) places: Vec<Place>,
     sets: Vec<u64>,
     chords: Vec<(f32, f32)>,
@@ -23,6 +25,7 @@ pub struct Scratch {
     thrown: Thrown,
     covered: Vec<u16>,
     pub(super) animals: AnimalWalk,
+    pub(super) belt: BeltReader,
 }
 
 /// One zone, ready to be surveyed.
@@ -35,6 +38,8 @@ pub struct ZoneSurvey<'a> {
     pub bottom: Option<&'a Bottom>,
     /// The animals of the zone, in the order of its list.
     pub animals: &'a [AnimalReef],
+    /// For each reading, what is true of colonies on a site, where it is told by coral belts.
+    pub colony_truths: &'a [Option<ColonyTruth>],
 }
 
 /// Where one unit lies at the first visit, m on the site.
@@ -79,6 +84,7 @@ impl ZoneSurvey<'_> {
             }
         }
         scratch.places = places;
+        self.measure_colonies(key, site, visit, sheet, scratch);
         self.count_animals(key, visit, sheet, scratch);
     }
 
@@ -93,6 +99,10 @@ impl ZoneSurvey<'_> {
                 let truth = match code_of(self, &reading.indicator) {
                     Some(CORAL) => truths[state],
                     Some(code) => covers.get(usize::from(code) - 1).copied().unwrap_or(0.0),
+                    None if matches!(reading.indicator, Indicator::Colonies { .. }) => match &self.colony_truths[r] {
+                        Some(truth) => truth.at(truths[state], state),
+                        None => 0.0,
+                    },
                     None if !reading.indicator.is_of_the_bottom() => continue,
                     None => 0.0,
                 };
@@ -112,7 +122,7 @@ impl ZoneSurvey<'_> {
         let mut places = Vec::new();
         let tape = self.layout.tapes.iter().find(|tape| tape.has(column));
         let belt = self.layout.belts.iter().position(|belt| belt.has(column));
-        let mut searched = None;
+        let mut own_key = None;
         let (width_m, lengths) = match (tape, belt) {
             (Some(tape), _) => (0.0, tape.lengths_m.clone()),
             (None, Some(belt)) => {
@@ -120,19 +130,25 @@ impl ZoneSurvey<'_> {
                 (belt.width_m, vec![belt.length_m; belt.number])
             }
             (None, None) => {
-                let Some(b) = self.layout.searched.iter().position(|belt| belt.columns.contains(&column)) else {
-                    return Vec::new();
+                let searched = self.layout.searched.iter().position(|belt| belt.columns.contains(&column));
+                let measured = self.layout.measured.iter().position(|belt| belt.columns.contains(&column));
+                let (width_m, length_m, number) = match (searched, measured) {
+                    (Some(b), _) => {
+                        own_key = Some(searched_key(key, b));
+                        let belt = &self.layout.searched[b];
+                        (belt.width_m, belt.length_m, belt.number)
+                    }
+                    (None, Some(b)) => {
+                        own_key = Some(measured_key(key, b));
+                        let belt = &self.layout.measured[b];
+                        (belt.width_m, belt.length_m, belt.number)
+                    }
+                    (None, None) => return Vec::new(),
                 };
-                let belt = &self.layout.searched[b];
-                searched = Some(b);
-                (belt.width_m, vec![belt.length_m; belt.number])
+                (width_m, vec![length_m; number])
             }
         };
-        let key = match (belt, searched) {
-            (Some(belt), _) => belt_key(key, belt),
-            (None, Some(belt)) => searched_key(key, belt),
-            (None, None) => key,
-        };
+        let key = own_key.or(belt.map(|belt| belt_key(key, belt))).unwrap_or(key);
         self.lay(key, Visit::First, (&lengths, width_m), &mut places);
         let window = |(place, laid): (&Place, &f64)| {
             let from = place.share * (laid - length);

@@ -92,6 +92,7 @@ fn survey_zone(plan: &Plan, zone: usize, key: Key, shared: &Shared, memory: &mut
         coral: &plan.reefs[zone],
         bottom: plan.theories[zone].bottom.as_ref(),
         animals: &plan.animals[zone],
+        colony_truths: plan.colony_truths(zone),
     };
     let numbers = &plan.sites[zone];
     let surveyed = numbers.iter().copied().max().unwrap_or(0);
@@ -168,7 +169,7 @@ fn add_site(plan: &Plan, shared: &Shared, memory: &mut TrialMemory) {
             }
             if unit + 1 == reading.units[next] {
                 for state in 0..plan.states {
-                    means[state] = running[state].means((unit + 1) as f64);
+                    means[state] = running[state].means();
                 }
                 let sheet = &memory.sheet;
                 let from = (r * most + next) * plan.states;
@@ -252,6 +253,11 @@ fn judge(plan: &Plan, design: &DesignIndex, shared: &Shared, memory: &TrialMemor
         let error = estimate - expected;
         let tally = &mut tallies[at + state];
         tally.trials += 1;
+        if error.is_nan() {
+            // A site on which no unit had anything to tell from.
+            tally.degenerate += 1;
+            continue;
+        }
         tally.error += error;
         tally.error_square += error * error;
         tally.error_fourth += error * error * error * error;

@@ -72,6 +72,7 @@ fn units_of(plan: &Plan, zone: usize, key: Key, most: usize) -> Vec<PictureUnit>
         layout: &plan.layout,
         coral: &plan.reefs[zone],
         animals: &plan.animals[zone],
+        colony_truths: plan.colony_truths(zone),
         bottom: None,
     };
     let on_a_reef = |kind: &MethodKind| !matches!(kind, MethodKind::Components(_));

@@ -88,7 +88,9 @@ fn units_words(plan: &Plan, ask: &HowMany) -> String {
         Dimensions::PhotoQuadrats { length_m, frames, points_a_frame, .. } => {
             format!("{length_m} m {word} of {frames} frames with {points_a_frame} points each")
         }
-        Dimensions::InvertebrateBelt { length_m, width_m } => format!("{length_m} x {width_m} m {word}"),
+        Dimensions::InvertebrateBelt { length_m, width_m } | Dimensions::CoralBelt { length_m, width_m } => {
+            format!("{length_m} x {width_m} m {word}")
+        }
         Dimensions::Components => word,
     };
     match (plan.same_sites, plan.same_marks) {

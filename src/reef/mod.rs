@@ -1,6 +1,8 @@
 mod animals;
 mod bottom;
 mod cells;
+/// Colonies that can be counted and measured.
+pub mod colonies;
 mod coral_law;
 mod fast;
 mod lattice;

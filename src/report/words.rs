@@ -137,6 +137,7 @@ pub fn method_words(method: &str) -> String {
         "photo_belt" => "photo belts".to_string(),
         "photo_quadrats" => "photo-quadrat lines".to_string(),
         "invertebrate_belt" => "invertebrate belts".to_string(),
+        "coral_belt" => "coral belts".to_string(),
         other => plain(other),
     }
 }

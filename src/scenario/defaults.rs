@@ -28,6 +28,9 @@ pub const PHOTO_BELT_MINUTES: (f64, f64) = (3.0, 5.0);
 pub const PHOTO_QUADRATS_MINUTES: (f64, f64) = (3.0, 5.0);
 /// For a belt of 10 x 1 m.
 pub const INVERTEBRATE_BELT_MINUTES: (f64, f64) = (3.0, 5.0);
+pub const CORAL_BELT_MINUTES: (f64, f64) = (3.0, 25.0);
+/// Growth across of slow massive corals, m a year (common practice, no source: 1-2 cm).
+pub const GROWTH_M: f64 = 0.015;
 /// How the density of an animal differs between sites and moves in a year, as shares of its mean: guesses.
 pub const ANIMAL_BETWEEN_SITES: f64 = 0.8;
 pub const ANIMAL_SITE_YEAR: f64 = 0.3;

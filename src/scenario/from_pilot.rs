@@ -162,6 +162,7 @@ fn minutes(plan: &PilotPlan) -> UnitMinutes {
         Dimensions::PhotoBelt { .. } => defaults::PHOTO_BELT_MINUTES,
         Dimensions::PhotoQuadrats { .. } => defaults::PHOTO_QUADRATS_MINUTES,
         Dimensions::InvertebrateBelt { .. } => defaults::INVERTEBRATE_BELT_MINUTES,
+        Dimensions::CoralBelt { .. } => defaults::CORAL_BELT_MINUTES,
         Dimensions::LineIntercept { .. } | Dimensions::Components => defaults::INTERCEPT_LINE_MINUTES,
     };
     UnitMinutes { lay, read, ashore: None }

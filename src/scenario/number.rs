@@ -183,6 +183,9 @@ kinds! {
     DiameterLnSd: "the SD of ln diameter", From(0.05), From(1.5);
     PatchScale: "the scale of patches in metres", From(0.05), From(100.0);
     AlongScale: "the scale along the reef in metres", From(5.0), From(5000.0);
+    Centimetres: "a size of colonies in centimetres", From(0.1), From(1000.0);
+    Slope: "how fast the log odds of being seen rise with ln diameter", From(0.1), From(50.0);
+    Growth: "growth across in centimetres a year", From(0.05), From(50.0);
     Density: "a density in animals per 100 m2", Beyond(0.0), From(100_000.0);
     RelativeSpread: "a spread (SD) in percent of the mean density", From(0.0), From(500.0);
     GroupSize: "a mean number of animals in a group", From(0.1), From(10_000.0);

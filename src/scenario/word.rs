@@ -1,6 +1,7 @@
 use super::near::nearest;
 use crate::design::{Crew, Places, Question, Scope, Sites, TestKind};
 use crate::reef::NamedReef;
+use crate::survey::coral_belt::EdgeRule;
 use crate::survey::{Placed, Scale};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::{Deserialize, Deserializer, Error, Visitor};
@@ -115,6 +116,16 @@ impl Vocabulary for Scale {
 pub enum Direction {
     Fall,
     Rise,
+}
+
+impl Vocabulary for EdgeRule {
+    const NAME: &'static str = "EdgeRule";
+    const WORDS: &'static [(&'static str, Self)] = &[
+        ("centre_in", EdgeRule::CentreIn),
+        ("any_part_in", EdgeRule::AnyPartIn),
+        ("wholly_in", EdgeRule::WhollyIn),
+        ("two_edges", EdgeRule::TwoEdges),
+    ];
 }
 
 impl Vocabulary for Placed {

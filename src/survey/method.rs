@@ -1,3 +1,4 @@
+use super::coral_belt::CoralBelt;
 use crate::measures::plural;
 use serde::Serialize;
 
@@ -32,7 +33,7 @@ impl MethodSpec {
 pub fn unit_of(method: &str) -> &'static str {
     match method {
         "point_intercept" | "line_intercept" => "line",
-        "photo_belt" | "invertebrate_belt" => "belt",
+        "photo_belt" | "invertebrate_belt" | "coral_belt" => "belt",
         "photo_quadrats" => "quadrat line",
         _ => "unit",
     }
@@ -58,6 +59,16 @@ pub enum MethodKind {
     },
     /// Large invertebrates are counted in strips.
     InvertebrateBelt { length_m: Vec<f64>, width_m: Vec<f64> },
+    /// Every colony of a strip is counted and measured.
+    CoralBelt {
+        length_m: Vec<f64>,
+        width_m: Vec<f64>,
+        belt: CoralBelt,
+        /// Limits of classes of the largest diameter, m, rising; what lies between two of them is an indicator.
+        classes_m: Vec<f64>,
+        /// Growth across in m a year, for the index of age.
+        growth_m: f64,
+    },
     /// No virtual reef: an indicator given by its components of variance alone.
     Components(Components),
 }
@@ -100,6 +111,7 @@ impl MethodKind {
             MethodKind::PhotoBelt { .. } => "photo_belt",
             MethodKind::PhotoQuadrats { .. } => "photo_quadrats",
             MethodKind::InvertebrateBelt { .. } => "invertebrate_belt",
+            MethodKind::CoralBelt { .. } => "coral_belt",
             MethodKind::Components(_) => "by_components",
         }
     }
@@ -151,6 +163,11 @@ impl MethodKind {
                     all.extend(width_m.iter().map(|&width_m| Dimensions::InvertebrateBelt { length_m, width_m }));
                 }
             }
+            MethodKind::CoralBelt { length_m, width_m, .. } => {
+                for &length_m in length_m {
+                    all.extend(width_m.iter().map(|&width_m| Dimensions::CoralBelt { length_m, width_m }));
+                }
+            }
             MethodKind::Components(_) => all.push(Dimensions::Components),
         }
         all
@@ -158,7 +175,18 @@ impl MethodKind {
 
     /// The same kind with one choice of dimensions.
     pub fn only(&self, dimensions: Dimensions) -> MethodKind {
-        dimensions.alone().unwrap_or_else(|| self.clone())
+        match (self, dimensions) {
+            (MethodKind::CoralBelt { belt, classes_m, growth_m, .. }, Dimensions::CoralBelt { length_m, width_m }) => {
+                MethodKind::CoralBelt {
+                    length_m: vec![length_m],
+                    width_m: vec![width_m],
+                    belt: *belt,
+                    classes_m: classes_m.clone(),
+                    growth_m: *growth_m,
+                }
+            }
+            _ => dimensions.alone().unwrap_or_else(|| self.clone()),
+        }
     }
 }
 
@@ -176,6 +204,10 @@ pub enum Dimensions {
         points: usize,
     },
     InvertebrateBelt {
+        length_m: f64,
+        width_m: f64,
+    },
+    CoralBelt {
         length_m: f64,
         width_m: f64,
     },
@@ -206,7 +238,10 @@ impl Dimensions {
             Dimensions::PointIntercept { length_m, spacing_m } => Some((length_m / spacing_m + 1e-6) as usize),
             Dimensions::PhotoBelt { points, .. } => Some(points),
             Dimensions::PhotoQuadrats { frames, points_a_frame, .. } => Some(frames * points_a_frame),
-            Dimensions::LineIntercept { .. } | Dimensions::InvertebrateBelt { .. } | Dimensions::Components => None,
+            Dimensions::LineIntercept { .. }
+            | Dimensions::InvertebrateBelt { .. }
+            | Dimensions::CoralBelt { .. }
+            | Dimensions::Components => None,
         }
     }
 
@@ -216,6 +251,7 @@ impl Dimensions {
             | Dimensions::PhotoBelt { length_m, .. }
             | Dimensions::PhotoQuadrats { length_m, .. }
             | Dimensions::InvertebrateBelt { length_m, .. }
+            | Dimensions::CoralBelt { length_m, .. }
             | Dimensions::LineIntercept { length_m } => Some(length_m),
             Dimensions::Components => None,
         }
@@ -224,13 +260,15 @@ impl Dimensions {
     /// Width of a strip; 0 for a tape.
     pub fn width_m(self) -> f64 {
         match self {
-            Dimensions::PhotoBelt { width_m, .. } | Dimensions::InvertebrateBelt { width_m, .. } => width_m,
+            Dimensions::PhotoBelt { width_m, .. }
+            | Dimensions::InvertebrateBelt { width_m, .. }
+            | Dimensions::CoralBelt { width_m, .. } => width_m,
             Dimensions::PhotoQuadrats { frame, .. } => frame.frame_width_m,
             Dimensions::PointIntercept { .. } | Dimensions::LineIntercept { .. } | Dimensions::Components => 0.0,
         }
     }
 
-    /// The method with these dimensions alone; `None` by components, which dimensions do not tell.
+    /// The method with these dimensions alone; `None` where dimensions do not tell it: by components, coral belts.
     pub fn alone(self) -> Option<MethodKind> {
         Some(match self {
             Dimensions::PointIntercept { length_m, spacing_m } => {
@@ -249,7 +287,7 @@ impl Dimensions {
             Dimensions::InvertebrateBelt { length_m, width_m } => {
                 MethodKind::InvertebrateBelt { length_m: vec![length_m], width_m: vec![width_m] }
             }
-            Dimensions::Components => return None,
+            Dimensions::CoralBelt { .. } | Dimensions::Components => return None,
         })
     }
 
@@ -260,7 +298,9 @@ impl Dimensions {
             Dimensions::PointIntercept { .. } => self.points().unwrap_or(1) as f64,
             Dimensions::PhotoQuadrats { frames, .. } => frames as f64,
             Dimensions::LineIntercept { length_m } | Dimensions::PhotoBelt { length_m, .. } => length_m,
-            Dimensions::InvertebrateBelt { length_m, width_m } => length_m * width_m,
+            Dimensions::InvertebrateBelt { length_m, width_m } | Dimensions::CoralBelt { length_m, width_m } => {
+                length_m * width_m
+            }
             Dimensions::Components => 1.0,
         }
     }
@@ -277,7 +317,9 @@ impl Dimensions {
                 format!("{length_m} m, {frames} frames {long} x {wide} m, {points_a_frame} points each")
             }
             Dimensions::LineIntercept { length_m } => format!("{length_m} m"),
-            Dimensions::InvertebrateBelt { length_m, width_m } => format!("{length_m} x {width_m} m"),
+            Dimensions::InvertebrateBelt { length_m, width_m } | Dimensions::CoralBelt { length_m, width_m } => {
+                format!("{length_m} x {width_m} m")
+            }
             Dimensions::Components => String::new(),
         }
     }

@@ -1,3 +1,5 @@
+/// The coral belt: which colonies belong to it, what is written of them.
+pub mod coral_belt;
 mod method;
 /// Where units lie on a site.
 pub mod placement;

@@ -1,6 +1,7 @@
 use super::curve::Curve;
 use super::quadrature::Rule;
 use crate::geometry::disc_overlap;
+use crate::random::normal_cdf;
 use crate::reef::{SMALLEST_DIAMETER_M, SizeLaw};
 use std::f64::consts::PI;
 use std::sync::LazyLock;
@@ -11,6 +12,8 @@ const SIZE_NODES: usize = 160;
 /// The disc law of the colonies in closed form: areas and overlaps of discs whose diameters follow a [`SizeLaw`].
 #[derive(Clone, Debug)]
 pub struct Discs {
+    /// The law of the diameters.
+    pub sizes: SizeLaw,
     /// Radii (m) and their probabilities: a quadrature of the size law, even in ln diameter.
     radii: Vec<(f64, f64)>,
     /// Mean area, m2.
@@ -43,12 +46,32 @@ impl Discs {
         let overlap = Curve::new(sizes.max_m, 480, |h| {
             radii.iter().map(|&(r, w)| w * disc_overlap(h, r)).sum::<f64>() / mean_area
         });
-        Self { radii, mean_area, mean_radius, largest: sizes.max_m, overlap }
+        Self { sizes: *sizes, radii, mean_area, mean_radius, largest: sizes.max_m, overlap }
     }
 
     /// `g(h)`, 1 at distance 0 and 0 beyond the largest diameter.
     pub fn overlap(&self, distance: f64) -> f64 {
         if distance >= self.largest { 0.0 } else { self.overlap.at(distance).max(0.0) }
+    }
+
+    /// Share of colonies whose radius is above `radius` m.
+    pub fn share_above(&self, radius: f64) -> f64 {
+        if radius >= 0.5 * self.largest { 0.0 } else { 1.0 - self.share_below(radius) }
+    }
+
+    /// Share of colonies whose radius is below `radius` m, in closed form.
+    pub fn share_below(&self, radius: f64) -> f64 {
+        if radius <= 0.0 {
+            return 0.0;
+        }
+        let level = |diameter: f64| normal_cdf(libm::log(diameter / self.sizes.median_m) / self.sizes.ln_sd);
+        let (low, high) = (level(SMALLEST_DIAMETER_M), level(self.sizes.max_m));
+        ((level(2.0 * radius) - low) / (high - low)).clamp(0.0, 1.0)
+    }
+
+    /// `E f(R)`, for an f without jumps.
+    pub fn expect(&self, f: impl Fn(f64) -> f64) -> f64 {
+        self.radii.iter().map(|&(radius, weight)| weight * f(radius)).sum()
     }
 
     /// `E A^2 / E A`, m2: the mean area of the colony under a random covered point.

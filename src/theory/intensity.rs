@@ -85,6 +85,20 @@ impl Intensity {
         BareSeries { sd, coefficients }
     }
 
+    /// The series of any function of the intensity: with another such series it gives the mean of their product.
+    pub fn series_of(&self, u: LogNormal, function: impl Fn(f64) -> f64) -> BareSeries {
+        let sd = libm::sqrt(u.variance);
+        let base = libm::log(u.mean) - 0.5 * u.variance;
+        let mut coefficients = [0.0; NODES];
+        for (&x, polynomials) in self.rule.nodes.iter().zip(&self.polynomials) {
+            let value = function(libm::exp(base + sd * x));
+            for (coefficient, weighted) in coefficients.iter_mut().zip(polynomials) {
+                *coefficient += value * weighted;
+            }
+        }
+        BareSeries { sd, coefficients }
+    }
+
     /// `E exp(-(k1 u1 + k2 u2))` for two intensities whose logarithms have covariance `covariance`.
     pub fn both_bare(&self, first: (f64, LogNormal), second: (f64, LogNormal), covariance: f64) -> f64 {
         self.series(first.0, first.1).both_bare(&self.series(second.0, second.1), covariance)

@@ -2,6 +2,8 @@
 pub mod boolean;
 /// From stated covers and spreads to the tree of categories.
 pub mod bottom;
+/// Belts of visible colonies.
+pub mod colonies;
 /// Counts of animals in groups and patches.
 pub mod clusters;
 mod components;
@@ -17,6 +19,8 @@ mod intensity;
 mod laid;
 /// What the hashed lattice field implies.
 pub mod lattice;
+/// Deaths by size and in patches.
+pub mod mortality;
 /// What two units of one site share.
 pub mod pairs;
 /// From a covariance to the variance of a line, strip or site.

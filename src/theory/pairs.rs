@@ -2,6 +2,7 @@
 //! site share, whatever their number.
 
 use super::quadrature::Rule;
+use crate::random::normal_cdf;
 use std::sync::LazyLock;
 
 static RULE: LazyLock<Rule> = LazyLock::new(|| Rule::legendre(24));
@@ -93,6 +94,35 @@ pub fn density_of_same_place(site: (f64, f64), unit: Unit) -> f64 {
 /// Mean covariance of two parallel units of one site laid independently; see [`PairOfUnits`].
 pub fn covariance_of_two_units(site: (f64, f64), unit: Unit, c: impl Fn(f64) -> f64) -> f64 {
     PairOfUnits::new(site, unit).mean(c)
+}
+
+/// Mean area (m2) that two strips of a site laid independently have in common: `E (L - |d|)+` on each axis, with d the
+/// difference of two starts that are uniform in their room.
+pub fn mean_common_area(site: (f64, f64), strip: (f64, f64)) -> f64 {
+    let axis = |side: f64, length: f64| {
+        let room = side - length;
+        if !(room > 0.0) {
+            return length;
+        }
+        let reach = room.min(length);
+        let integral = length * room * reach - 0.5 * (length + room) * reach * reach + reach * reach * reach / 3.0;
+        2.0 * integral / (room * room)
+    };
+    axis(site.0, strip.0) * axis(site.1, strip.1)
+}
+
+/// Mean area (m2) that a strip has in common with itself laid anew, displaced by a normal with `sd` metres on each axis:
+/// `E (L - |d|)+ = L (2 Phi(L / s) - 1) - 2 s (phi(0) - phi(L / s))`.
+pub fn mean_common_area_relaid(strip: (f64, f64), sd: f64) -> f64 {
+    let axis = |length: f64| {
+        if !(sd > 0.0) {
+            return length;
+        }
+        let z = length / sd;
+        let density_lost = (1.0 - libm::exp(-0.5 * z * z)) / libm::sqrt(2.0 * std::f64::consts::PI);
+        length * (2.0 * normal_cdf(z) - 1.0) - 2.0 * sd * density_lost
+    };
+    axis(strip.0) * axis(strip.1)
 }
 
 /// Density at u of the sum of two independent symmetric triangular variables of half-widths `a` and `b`; each is the
@@ -392,6 +422,38 @@ mod tests {
                 assert_mean(&shared, exact);
             }
         }
+    }
+
+    #[test]
+    fn common_areas_are_those_of_strips_laid_at_random() {
+        let (strip, sd) = ((10.0, 1.0), 0.4);
+        let key = Key::seed(77);
+        let common = |dx: f64, dy: f64| (strip.0 - dx.abs()).max(0.0) * (strip.1 - dy.abs()).max(0.0);
+        for site in [(40.0, 3.0), (12.0, 1.5), (10.0, 1.0)] {
+            let values: Vec<f64> = (0..60_000)
+                .map(|i| {
+                    let difference = |axis: u64| {
+                        let u = |k| key.uniform(Purpose::Placement, 8 * i + 2 * axis + k);
+                        u(0) - u(1)
+                    };
+                    common(difference(0) * (site.0 - strip.0), difference(1) * (site.1 - strip.1))
+                })
+                .collect();
+            let exact = mean_common_area(site, strip);
+            if site.0 == strip.0 {
+                assert_eq!(exact, 10.0);
+            } else {
+                assert_mean(&values, exact);
+            }
+        }
+        let relaid: Vec<f64> = (0..60_000)
+            .map(|i| {
+                let z = |axis: u64| crate::random::normal_from_uniform(key.uniform(Purpose::Relay, 2 * i + axis));
+                common(sd * z(0), sd * z(1))
+            })
+            .collect();
+        assert_mean(&relaid, mean_common_area_relaid(strip, sd));
+        assert_eq!(mean_common_area_relaid(strip, 0.0), 10.0);
     }
 
     #[test]

@@ -1,4 +1,5 @@
 use super::bottom::{BottomError, calibrated};
+use super::colonies::ColonyTheory;
 use super::clusters::{AnimalAsked, AnimalError, AnimalTheory, CountedAs, ReadBy, calibrate_animals};
 use super::coral::{CoralAsked, CoralError, CoralPairs, calibrate, site_pairs};
 use super::curve::Curve;
@@ -14,7 +15,9 @@ use super::tree::{Tree, Written};
 use super::unit_moments::{LayoutMoments, UnitMoments};
 use crate::design::{Animal, HARD_CORAL, Places, Question, Sites, Study, Zone};
 use crate::reef::{AnimalReef, BetweenSites, Bottom, Category, CoralLaw, CoralReef};
-use crate::survey::{Dimensions, Ground};
+use crate::analysis::ColonyIndicator;
+use crate::survey::coral_belt::CoralBelt;
+use crate::survey::{Dimensions, Ground, MethodKind};
 use thiserror::Error;
 
 /// The closed forms of one zone: its calibrated corals and their covariances.
@@ -26,6 +29,8 @@ pub struct ZoneTheory {
     pub bottom: Option<Bottom>,
     /// The animals of the zone, in the order of its list.
     pub animals: Vec<AnimalTheory>,
+    /// Its colonies, where they are counted.
+    pub colonies: Option<ColonyTheory>,
     /// For each change of the study: the SD between sites that the law implies by itself.
     pub implied_change_sd: Vec<f64>,
     /// Covariance of coral at two points, by distance, in each state; and from the first visit to each state.
@@ -127,9 +132,16 @@ impl ZoneTheory {
             law.map(AnimalTheory::new).map_err(|error| ZoneError::Animal { index, error })
         });
         let animals = animals.collect::<Result<Vec<_>, _>>()?;
+        let counts_colonies = study.methods.iter().any(|method| matches!(method.kind, MethodKind::CoralBelt { .. }));
+        let colonies = counts_colonies.then(|| {
+            let kernels = Kernels::of_cells(&zone.reef);
+            let relay_sd = (states > 1 && same_marks(study)).then_some(study.visits.relay_sd_m);
+            ColonyTheory::new(&law, (&shape, &kernels), (zone.length_m, zone.width_m), relay_sd)
+        });
         Ok(Self {
             law,
             animals,
+            colonies,
             shape,
             implied_change_sd: calibration.implied_change_sd,
             within,
@@ -167,6 +179,21 @@ impl ZoneTheory {
         let counted = CountedAs { class_share, seen_share: 1.0 - animal.spec.hidden };
         let mut moments = self.animals[index].moments(&read, counted, None);
         let (length, width) = unit.size();
+        moments.layout.most_units = ground.most_units(length, width);
+        moments
+    }
+
+    /// Moments of what one coral belt tells of its colonies.
+    pub fn colony_moments(
+        &self,
+        study: &Study,
+        (belt, dimensions): (&CoralBelt, Dimensions),
+        measure: ColonyIndicator,
+    ) -> UnitMoments {
+        let (length, width) = unit_of(dimensions).size();
+        let ground = Ground { site: self.site, placement: study.placement };
+        let Some(colonies) = &self.colonies else { return UnitMoments::never_there(self.within.len()) };
+        let mut moments = colonies.moments(belt, (length, width), measure);
         moments.layout.most_units = ground.most_units(length, width);
         moments
     }
@@ -293,7 +320,7 @@ impl ZoneTheory {
             Dimensions::PhotoQuadrats { length_m, frames, points_a_frame, frame } => {
                 FramesOfTape { length_m, frames, points_a_frame, frame }.variance(at_zero, |h| curve.at(h))
             }
-            Dimensions::InvertebrateBelt { .. } | Dimensions::Components => f64::NAN,
+            Dimensions::InvertebrateBelt { .. } | Dimensions::CoralBelt { .. } | Dimensions::Components => f64::NAN,
         };
         let states = curves.within.len();
         let same_marks = (0..states)
@@ -392,9 +419,9 @@ fn unit_of(dimensions: Dimensions) -> Unit {
             Unit::Points { length_m, number: dimensions.points().unwrap_or(1), spacing_m }
         }
         Dimensions::LineIntercept { length_m } => Unit::Line { length_m },
-        Dimensions::PhotoBelt { length_m, width_m, .. } | Dimensions::InvertebrateBelt { length_m, width_m } => {
-            Unit::Strip { length_m, width_m }
-        }
+        Dimensions::PhotoBelt { length_m, width_m, .. }
+        | Dimensions::InvertebrateBelt { length_m, width_m }
+        | Dimensions::CoralBelt { length_m, width_m } => Unit::Strip { length_m, width_m },
         // Frames lie hardly less often near the ends of a tape than elsewhere: for what tapes share they are the strip.
         Dimensions::PhotoQuadrats { length_m, frame, .. } => Unit::Strip { length_m, width_m: frame.frame_width_m },
         Dimensions::Components => Unit::Line { length_m: 0.0 },
@@ -413,6 +440,7 @@ impl ZoneTheory {
         keep(&mut self.within, state);
         keep(&mut self.across, state);
         keep(&mut self.relaid, state);
+        self.colonies.iter_mut().for_each(|colonies| colonies.keep_state(state));
         self.animals.iter_mut().for_each(|animal| keep(&mut animal.law.states, state));
         self.implied_change_sd = vec![self.implied_change_sd[state - 2]];
         for stage in self.bottom.iter_mut().flat_map(|bottom| &mut bottom.stages) {

@@ -81,7 +81,9 @@ fn panel(name: String, measure: &Measure, estimand: &str, curves: Vec<Curve>) ->
 
 /// "PI 10 m / 0.1 m": short enough for the end of a line.
 fn choice_label(series: &Series) -> String {
-    use crate::survey::Dimensions::{Components, LineIntercept, PhotoBelt, PhotoQuadrats, PointIntercept};
+    use crate::survey::Dimensions::{
+        Components, CoralBelt, InvertebrateBelt, LineIntercept, PhotoBelt, PhotoQuadrats, PointIntercept,
+    };
     match series.first().dimensions {
         PointIntercept { length_m, spacing_m } => format!("PI {length_m} / {spacing_m} m"),
         LineIntercept { length_m } => format!("LI {length_m} m"),
@@ -89,7 +91,8 @@ fn choice_label(series: &Series) -> String {
         PhotoQuadrats { length_m, frames, points_a_frame, .. } => {
             format!("PQ {length_m} m / {frames} x {points_a_frame}")
         }
-        other @ crate::survey::Dimensions::InvertebrateBelt { .. } => format!("IB {}", other.label()),
+        belt @ InvertebrateBelt { .. } => format!("IB {}", belt.label()),
+        belt @ CoralBelt { .. } => format!("CB {}", belt.label()),
         Components => plain(&series.first().method),
     }
 }

@@ -3,16 +3,17 @@ use crate::design::Zone;
 use crate::scenario::count::{Counts, Units};
 use crate::scenario::defaults;
 use crate::scenario::file::{
-    InvertebrateBeltTable, LineInterceptTable, OtherTable, PhotoBeltTable, PhotoQuadratsTable, PointInterceptTable,
+    CoralBeltTable, InvertebrateBeltTable, LineInterceptTable, OtherTable, PhotoBeltTable, PhotoQuadratsTable, PointInterceptTable,
     ScenarioFile,
 };
 use crate::scenario::ledger::{Ledger, Noted};
 use crate::scenario::list::Numbers;
-use crate::scenario::number::{FrameSide, Kind, Minutes, Number};
+use crate::scenario::number::{Centimetres, FrameSide, Kind, Minutes, Number};
 use crate::scenario::problems::Problems;
 use crate::scenario::replicates::lines_are_replicates_somewhere;
 use crate::scenario::shown::number;
 use crate::scenario::source::Source;
+use crate::survey::coral_belt::{CoralBelt, Detection, EdgeRule};
 use crate::survey::{Components, Frame as PhotoFrame, MethodKind, MethodSpec, Placed, Scale, UnitMinutes};
 
 /// The methods in the order point lines, intercept lines, photo belts, photo quadrats, invertebrate
@@ -33,10 +34,11 @@ pub fn build(
     methods.extend(tables.line_intercept.iter().enumerate().map(|(i, table)| builder.line_intercept(i, table)));
     methods.extend(tables.photo_belt.iter().enumerate().map(|(i, table)| builder.photo_belt(i, table)));
     methods.extend(tables.photo_quadrats.iter().enumerate().map(|(i, table)| builder.photo_quadrats(i, table)));
+    methods.extend(tables.coral_belt.iter().enumerate().map(|(i, table)| builder.coral_belt(i, table)));
     methods.extend(tables.invertebrate_belt.iter().enumerate().map(|(i, table)| builder.invertebrate_belt(i, table)));
     methods.extend(tables.other.iter().enumerate().map(|(i, table)| builder.other(i, table)));
     if methods.is_empty() {
-        let remedy = "Add [[method.point_intercept]], [[method.line_intercept]], [[method.photo_belt]], [[method.photo_quadrats]], [[method.invertebrate_belt]] or [[method.other]].";
+        let remedy = "Add [[method.point_intercept]], [[method.line_intercept]], [[method.photo_belt]], [[method.photo_quadrats]], [[method.coral_belt]], [[method.invertebrate_belt]] or [[method.other]].";
         builder.problems.add("method", "there is no method", "at least one", remedy);
     }
     methods
@@ -149,6 +151,37 @@ impl Builder<'_, '_> {
             self.ledger.note(&path, "ashore_minutes_a_frame", about, noted, &table.source);
             minutes.ashore = Some(a_frame.get() * frames[0] as f64);
         }
+        MethodSpec { kind, units: self.units(&table.units), minutes }
+    }
+
+    fn coral_belt(&mut self, index: usize, table: &CoralBeltTable) -> MethodSpec {
+        let path = format!("method.coral_belt[{index}]");
+        let metres = |written: Option<Number<Centimetres>>| written.map(|size| size.get() / 100.0);
+        if let (Some(_), Some(_)) = (table.smallest_cm, table.half_seen_cm) {
+            let message = "both the smallest colony seen and the one half seen are written";
+            self.problems.add(&format!("{path}.half_seen_cm"), message, "one of the two", "Take one of them out.");
+        }
+        let detection = match metres(table.half_seen_cm) {
+            Some(half_m) => Detection::Logistic { half_m, slope: table.seen_slope.map_or(3.0, |slope| slope.get()) },
+            None => Detection::From { least_m: metres(table.smallest_cm).unwrap_or(0.01) },
+        };
+        let edge = table.edge.map_or(EdgeRule::default(), |word| word.0);
+        let growth_m = table.growth_cm_a_year.map_or(defaults::GROWTH_M, |growth| growth.get() / 100.0);
+        let about = "growth across for the index of age".to_owned();
+        let noted = Noted::when(table.growth_cm_a_year.is_some(), format!("{} cm a year", number(100.0 * growth_m)));
+        self.ledger.note(&path, "growth_cm_a_year", about, noted, &table.source);
+        let kind = MethodKind::CoralBelt {
+            length_m: numbers(&table.length_m, defaults::LINE_LENGTH_M),
+            width_m: numbers(&table.width_m, defaults::INVERTEBRATE_WIDTH_M),
+            belt: CoralBelt { edge, detection, ruler_m: metres(table.ruler_cm).unwrap_or(0.01) },
+            classes_m: table.size_classes_cm.as_ref().map_or(Vec::new(), |limits| {
+                limits.get().iter().map(|limit| limit / 100.0).collect()
+            }),
+            growth_m,
+        };
+        let written =
+            WrittenMinutes { lay: table.lay_minutes, read: table.read_minutes, ashore: None, source: &table.source };
+        let minutes = self.minutes(&path, "coral belt", written, defaults::CORAL_BELT_MINUTES);
         MethodSpec { kind, units: self.units(&table.units), minutes }
     }
 

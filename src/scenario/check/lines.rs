@@ -36,6 +36,7 @@ fn paths(file: &ScenarioFile) -> Vec<String> {
         ("line_intercept", tables.line_intercept.len()),
         ("photo_belt", tables.photo_belt.len()),
         ("photo_quadrats", tables.photo_quadrats.len()),
+        ("coral_belt", tables.coral_belt.len()),
         ("invertebrate_belt", tables.invertebrate_belt.len()),
         ("other", tables.other.len()),
     ];
@@ -55,9 +56,9 @@ fn check_units(study: &Study, method: &MethodSpec, path: &str, problems: &mut Pr
 fn check_fit(study: &Study, method: &MethodSpec, path: &str, problems: &mut Problems) {
     let (lengths, widths): (&[f64], &[f64]) = match &method.kind {
         MethodKind::PointIntercept { length_m, .. } | MethodKind::LineIntercept { length_m } => (length_m, &[]),
-        MethodKind::PhotoBelt { length_m, width_m, .. } | MethodKind::InvertebrateBelt { length_m, width_m } => {
-            (length_m, width_m)
-        }
+        MethodKind::PhotoBelt { length_m, width_m, .. }
+        | MethodKind::InvertebrateBelt { length_m, width_m }
+        | MethodKind::CoralBelt { length_m, width_m, .. } => (length_m, width_m),
         MethodKind::PhotoQuadrats { length_m, frame, .. } => (length_m, std::slice::from_ref(&frame.frame_width_m)),
         MethodKind::Components(_) => return,
     };

@@ -1,8 +1,9 @@
 use crate::scenario::count::{Count, Counts, FramePoints, Frames, LinePoints, PhotoPoints, Units};
 use crate::scenario::list::Numbers;
-use crate::scenario::number::{BeltWidth, Correlation, FrameSide, LineLength, Minutes, Number, Spacing, Spread, Value};
+use crate::scenario::number::{BeltWidth, Centimetres, Correlation, FrameSide, Growth, LineLength, Slope, Minutes, Number, Spacing, Spread, Value};
 use crate::scenario::source::Source;
 use crate::scenario::word::Word;
+use crate::survey::coral_belt::EdgeRule;
 use crate::survey::{Placed, Scale};
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -19,6 +20,8 @@ pub struct MethodTables {
     pub photo_belt: Vec<PhotoBeltTable>,
     #[serde(default)]
     pub photo_quadrats: Vec<PhotoQuadratsTable>,
+    #[serde(default)]
+    pub coral_belt: Vec<CoralBeltTable>,
     #[serde(default)]
     pub invertebrate_belt: Vec<InvertebrateBeltTable>,
     #[serde(default)]
@@ -106,6 +109,36 @@ pub struct PhotoQuadratsTable {
     pub read_minutes: Option<Number<Minutes>>,
     /// Minutes ashore to read one frame under the first number of points; shown beside the minutes under water.
     pub ashore_minutes_a_frame: Option<Number<Minutes>>,
+    pub source: Option<Source>,
+}
+
+/// Every colony of a strip is counted and measured. Gives `colony_density`; what else is wanted is listed in `also_report`.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CoralBeltTable {
+    /// Length of a belt, or a list to compare; 10 m when left out.
+    pub length_m: Option<Numbers<LineLength>>,
+    /// Width of a belt, or a list to compare; 1 m when left out.
+    pub width_m: Option<Numbers<BeltWidth>>,
+    /// Which colonies at the edge belong to the belt: `centre_in` (left out), `any_part_in`, `wholly_in`, `two_edges`.
+    pub edge: Option<Word<EdgeRule>>,
+    /// Diameters are measured to the nearest of this; 1 cm when left out.
+    pub ruler_cm: Option<Number<Centimetres>>,
+    /// No colony below this is seen, all from it on; 1 cm when left out.
+    pub smallest_cm: Option<Number<Centimetres>>,
+    /// Instead: half of the colonies of this diameter are seen, more of larger ones.
+    pub half_seen_cm: Option<Number<Centimetres>>,
+    /// How fast the log odds of being seen rise with ln diameter; 3 when left out.
+    pub seen_slope: Option<Number<Slope>>,
+    /// Limits of classes of the largest diameter, rising; each class is an indicator, `colonies_of_10_to_20_cm`.
+    pub size_classes_cm: Option<Numbers<Centimetres>>,
+    /// Growth across, for the index of age; 1.5 when left out.
+    pub growth_cm_a_year: Option<Number<Growth>>,
+    /// Belts at a site, to compare.
+    pub units: Option<Counts<Units>>,
+    pub lay_minutes: Option<Number<Minutes>>,
+    /// Minutes to count and measure in a belt of the first length and width; others in proportion to their area.
+    pub read_minutes: Option<Number<Minutes>>,
     pub source: Option<Source>,
 }
 

@@ -11,7 +11,7 @@ mod zone;
 
 pub use change::ChangeTable;
 pub use method::{
-    InvertebrateBeltTable, LineInterceptTable, MethodTables, OtherTable, PhotoBeltTable, PhotoQuadratsTable,
+    CoralBeltTable, InvertebrateBeltTable, LineInterceptTable, MethodTables, OtherTable, PhotoBeltTable, PhotoQuadratsTable,
     PointInterceptTable,
 };
 pub use observers::{MisidentificationTable, ObserversTable};

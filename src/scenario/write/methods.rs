@@ -1,6 +1,7 @@
 use super::table::{Writer, percent_text};
 use crate::design::{Change, Study, Unit};
 use crate::scenario::word::word_of;
+use crate::survey::coral_belt::Detection;
 use crate::survey::{Components, MethodKind, MethodSpec};
 
 /// One change to see.
@@ -20,7 +21,7 @@ pub fn write_change(writer: &mut Writer, index: usize, change: &Change, study: &
 
 /// All methods, by kind.
 pub fn write(writer: &mut Writer, methods: &[MethodSpec]) {
-    for kind in ["point_intercept", "line_intercept", "photo_belt", "photo_quadrats", "invertebrate_belt", "other"] {
+    for kind in ["point_intercept", "line_intercept", "photo_belt", "photo_quadrats", "coral_belt", "invertebrate_belt", "other"] {
         let of_kind = methods.iter().filter(|method| table_name(&method.kind) == kind);
         for (index, method) in of_kind.enumerate() {
             writer.table(&format!("method.{kind}[{index}]"), &format!("[[method.{kind}]]"));
@@ -67,6 +68,26 @@ fn write_kind(writer: &mut Writer, kind: &MethodKind) {
             writer.text("frames_placed", word_of(frame.frames_placed));
             writer.counts("points", points);
             writer.text("points_placed", word_of(frame.points_placed));
+        }
+        MethodKind::CoralBelt { length_m, width_m, belt, classes_m, growth_m } => {
+            writer.numbers("length_m", length_m);
+            writer.numbers("width_m", width_m);
+            writer.text("edge", word_of(belt.edge));
+            writer.line("ruler_cm", &percent_text(belt.ruler_m));
+            match belt.detection {
+                Detection::From { least_m } => writer.line("smallest_cm", &percent_text(least_m)),
+                Detection::Logistic { half_m, slope } => {
+                    writer.line("half_seen_cm", &percent_text(half_m));
+                    writer.number("seen_slope", slope);
+                }
+                // No scenario asks for it.
+                Detection::HalfNormal { .. } => {}
+            }
+            if classes_m.len() > 1 {
+                let limits: Vec<String> = classes_m.iter().map(|limit| percent_text(*limit)).collect();
+                writer.line("size_classes_cm", &format!("[{}]", limits.join(", ")));
+            }
+            writer.line("growth_cm_a_year", &percent_text(*growth_m));
         }
         MethodKind::InvertebrateBelt { length_m, width_m } => {
             writer.numbers("length_m", length_m);

@@ -1,0 +1,142 @@
+//! What a belt says of its colonies, from what was written of them.
+
+use crate::survey::coral_belt::{BeltFrame, ColonyRecord};
+use serde::Serialize;
+use std::f64::consts::PI;
+
+/// A number that a belt of measured colonies gives.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ColonyIndicator {
+    /// Colonies per m2.
+    Density,
+    /// Mean, median of the largest diameters, m; mean of their natural logarithms (of metres).
+    MeanDiameter,
+    MedianDiameter,
+    MeanLnDiameter,
+    /// Share of colonies whose largest diameter is at least `from_m` and below `to_m`.
+    ClassShare {
+        from_m: f64,
+        to_m: f64,
+    },
+    /// Share of colonies with dead parts, recent or old.
+    ShareWithDeadParts,
+    /// Mean living share of a colony.
+    LiveShare,
+    /// Area of all ellipses over the area of the belt: cover, dead parts of colonies included.
+    EllipseCover,
+    /// Mean of diameter over `growth_m` (growth across in m a year), in years. An index, not an age: colonies grow more
+    /// slowly when small or crowded, shrink, break and fuse. Common practice, no source: slow massive corals grow 1-2 cm
+    /// a year across.
+    AgeIndex {
+        growth_m: f64,
+    },
+}
+
+impl ColonyIndicator {
+    /// The indicator of a belt in one state; NaN where the belt has no colony to tell it from.
+    pub fn of(self, records: &[ColonyRecord], frame: &BeltFrame, state: usize) -> f64 {
+        let written = || records.iter().filter(|record| record.is_in(state));
+        let longest = |record: &ColonyRecord| f64::from(record.longest_m);
+        let mean = |of: &dyn Fn(&ColonyRecord) -> f64| {
+            let (sum, count) = written().fold((0.0, 0u32), |(sum, count), record| (sum + of(record), count + 1));
+            if count == 0 { f64::NAN } else { sum / f64::from(count) }
+        };
+        match self {
+            ColonyIndicator::Density => written().count() as f64 / frame.area_m2(),
+            ColonyIndicator::MeanDiameter => mean(&longest),
+            ColonyIndicator::MedianDiameter => median(written().map(longest).collect()),
+            ColonyIndicator::MeanLnDiameter => mean(&|record| libm::log(longest(record))),
+            ColonyIndicator::ClassShare { from_m, to_m } => {
+                mean(&|record| share_of(in_class(longest(record), from_m, to_m)))
+            }
+            ColonyIndicator::ShareWithDeadParts => mean(&|record| share_of(record.dead.total() > 0.0)),
+            ColonyIndicator::LiveShare => mean(&|record| 1.0 - f64::from(record.dead.total())),
+            ColonyIndicator::EllipseCover => {
+                let area = |record: &ColonyRecord| 0.25 * PI * longest(record) * f64::from(record.across_m);
+                written().map(area).sum::<f64>() / frame.area_m2()
+            }
+            ColonyIndicator::AgeIndex { growth_m } => mean(&longest) / growth_m,
+        }
+    }
+
+    /// Whether a belt without colonies has a value.
+    pub fn is_known_without_colonies(self) -> bool {
+        matches!(self, ColonyIndicator::Density | ColonyIndicator::EllipseCover)
+    }
+}
+
+/// Whether a measured diameter lies in a class. Diameters are whole classes of a ruler, kept in single precision: a limit
+/// that is one of them must not be missed by its rounding.
+pub fn in_class(longest_m: f64, from_m: f64, to_m: f64) -> bool {
+    const SLACK: f64 = 1e-6;
+    from_m * (1.0 - SLACK) <= longest_m && longest_m < to_m * (1.0 - SLACK)
+}
+
+fn share_of(yes: bool) -> f64 {
+    f64::from(u8::from(yes))
+}
+
+/// The middle value, or the mean of the two in the middle; NaN of nothing.
+fn median(mut values: Vec<f64>) -> f64 {
+    if values.is_empty() {
+        return f64::NAN;
+    }
+    let middle = values.len() / 2;
+    let (_, &mut upper, _) = values.select_nth_unstable_by(middle, f64::total_cmp);
+    if values.len() % 2 == 1 {
+        return upper;
+    }
+    let lower = values[..middle].iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    0.5 * (lower + upper)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reef::colonies::DeadParts;
+
+    const FRAME: BeltFrame = BeltFrame { from_m: 0.0, length_m: 10.0, width_m: 1.0 };
+
+    fn record(longest_m: f32, across_m: f32, dead: (f32, f32), states: u16) -> ColonyRecord {
+        let dead = DeadParts { recent: dead.0, old: dead.1 };
+        ColonyRecord { id: 0, states, along: 1.0, across: 0.0, longest_m, across_m, height_m: 0.1, dead }
+    }
+
+    #[test]
+    fn a_belt_of_four_colonies() {
+        let records = [
+            record(0.10, 0.10, (0.0, 0.0), 0b11),
+            record(0.20, 0.15, (0.1, 0.2), 0b01),
+            record(0.40, 0.30, (0.0, 0.5), 0b01),
+            record(0.05, 0.04, (0.0, 0.0), 0b01),
+        ];
+        let of = |indicator: ColonyIndicator, state| indicator.of(&records, &FRAME, state);
+        let class = ColonyIndicator::ClassShare { from_m: 0.1, to_m: 0.4 };
+        let expected = [
+            (ColonyIndicator::Density, 0.4, 0.1),
+            (ColonyIndicator::MeanDiameter, 0.1875, 0.1),
+            (ColonyIndicator::MedianDiameter, 0.15, 0.1),
+            (ColonyIndicator::MeanLnDiameter, (0.1f64 * 0.2 * 0.4 * 0.05).ln() / 4.0, 0.1f64.ln()),
+            (class, 0.5, 1.0),
+            (ColonyIndicator::ShareWithDeadParts, 0.5, 0.0),
+            (ColonyIndicator::LiveShare, 0.8, 1.0),
+            (ColonyIndicator::EllipseCover, 0.25 * PI * (0.01 + 0.03 + 0.12 + 0.002) / 10.0, 0.25 * PI * 0.001),
+            (ColonyIndicator::AgeIndex { growth_m: 0.015 }, 12.5, 0.1 / 0.015),
+        ];
+        for (indicator, first, second) in expected {
+            assert!((of(indicator, 0) - first).abs() < 1e-6, "{indicator:?}: {}", of(indicator, 0));
+            assert!((of(indicator, 1) - second).abs() < 1e-6, "{indicator:?}: {}", of(indicator, 1));
+            // In state 2 nothing is there.
+            assert_eq!(of(indicator, 2).is_nan(), !indicator.is_known_without_colonies());
+        }
+    }
+
+    #[test]
+    fn the_median_is_the_middle() {
+        assert_eq!(median(vec![3.0, 1.0, 2.0]), 2.0);
+        assert_eq!(median(vec![4.0, 1.0, 2.0, 9.0]), 3.0);
+        assert_eq!(median(vec![5.0]), 5.0);
+        assert!(median(vec![]).is_nan());
+    }
+}

@@ -1,0 +1,24 @@
+use crate::analysis::ColonyIndicator;
+
+/// The indicator that every coral belt gives.
+pub const COLONY_DENSITY: &str = "colony_density";
+
+/// What a coral belt can tell, by name: the density first, the classes of sizes last.
+pub fn colony_measures(classes_m: &[f64], growth_m: f64) -> Vec<(String, ColonyIndicator)> {
+    let mut all: Vec<(String, ColonyIndicator)> = vec![
+        (COLONY_DENSITY.into(), ColonyIndicator::Density),
+        ("colony_mean_diameter".into(), ColonyIndicator::MeanDiameter),
+        ("colony_median_diameter".into(), ColonyIndicator::MedianDiameter),
+        ("colony_mean_ln_diameter".into(), ColonyIndicator::MeanLnDiameter),
+        ("colonies_with_dead_parts".into(), ColonyIndicator::ShareWithDeadParts),
+        ("colony_live_share".into(), ColonyIndicator::LiveShare),
+        ("cover_of_measured_colonies".into(), ColonyIndicator::EllipseCover),
+        ("colony_age_index".into(), ColonyIndicator::AgeIndex { growth_m }),
+    ];
+    all.extend(classes_m.windows(2).map(|limits| {
+        let centimetres = |metres: f64| (100.0 * metres * 1e6).round() / 1e6;
+        let name = format!("colonies_of_{}_to_{}_cm", centimetres(limits[0]), centimetres(limits[1]));
+        (name, ColonyIndicator::ClassShare { from_m: limits[0], to_m: limits[1] })
+    }));
+    all
+}

@@ -1,0 +1,98 @@
+//! Colonies counted and measured in belts.
+
+use super::layout::{Indicator, MeasuredBelt};
+use super::sheet::Sheet;
+use super::survey_site::{Scratch, ZoneSurvey, states_of_visit};
+use crate::random::{Key, Purpose};
+use crate::reef::{SiteReef, Visit};
+use crate::survey::coral_belt::{BeltFrame, CoralBelt};
+use crate::survey::{MethodKind, Place};
+
+/// What is true on a site of a number that coral belts give, in every state.
+#[derive(Clone, Debug, PartialEq)]
+pub enum ColonyTruth {
+    /// In proportion to the true cover: so much per cover.
+    OfCover(Vec<f64>),
+    /// The same on every site: sizes have one law everywhere.
+    Everywhere(Vec<f64>),
+}
+
+impl ColonyTruth {
+    pub fn at(&self, cover: f64, state: usize) -> f64 {
+        match self {
+            ColonyTruth::OfCover(per_cover) => per_cover[state] * cover,
+            ColonyTruth::Everywhere(values) => values[state],
+        }
+    }
+}
+
+/// The key of the belts of one layout, which lie independently of tapes and other belts.
+pub fn measured_key(key: Key, belt: usize) -> Key {
+    key.child(Purpose::Placement, 3_000_000 + belt as u64)
+}
+
+impl ZoneSurvey<'_> {
+    /// Reads all coral belts of a site at a visit.
+    pub fn measure_colonies(
+        &self,
+        key: Key,
+        site: &mut SiteReef,
+        visit: Visit,
+        sheet: &mut Sheet,
+        scratch: &mut Scratch,
+    ) {
+        let mut places = std::mem::take(&mut scratch.places);
+        for (b, belt) in self.layout.measured.iter().enumerate() {
+            let MethodKind::CoralBelt { belt: rules, .. } = &self.study.methods[belt.method].kind else { continue };
+            let lengths = vec![belt.length_m; belt.number];
+            self.lay(measured_key(key, b), visit, (&lengths, belt.width_m), &mut places);
+            for (unit, place) in places.iter().enumerate() {
+                self.measure(belt, rules, (unit, place), site, visit, scratch);
+                self.write_colonies(belt, unit, visit, sheet, scratch);
+            }
+        }
+        scratch.places = places;
+    }
+
+    /// Walks a belt and writes down its colonies.
+    fn measure(
+        &self,
+        belt: &MeasuredBelt,
+        rules: &CoralBelt,
+        (_, place): (usize, &Place),
+        site: &mut SiteReef,
+        visit: Visit,
+        scratch: &mut Scratch,
+    ) {
+        // Walked further than the belt by what a colony outside may reach into it.
+        let margin = rules.edge.margin_m(self.zone.reef.sizes.max_m);
+        let line = site.frame_line(place.at(-margin, 0.0), place.heading, belt.length_m + 2.0 * margin);
+        scratch.walk.read(site, &line, (0.5 * belt.width_m + margin) as f32, visit);
+        let frame = frame(belt, margin);
+        scratch.belt.read(rules, &frame, &scratch.walk.colonies, visit);
+    }
+
+    fn write_colonies(
+        &self,
+        belt: &MeasuredBelt,
+        unit: usize,
+        visit: Visit,
+        sheet: &mut Sheet,
+        scratch: &Scratch,
+    ) {
+        let frame = frame(belt, 0.0);
+        for &column in &belt.columns {
+            let Indicator::Colonies { measure, .. } = self.layout.reading(column).indicator else { continue };
+            if unit >= self.layout.columns[column].units {
+                continue;
+            }
+            for state in states_of_visit(visit, sheet.states()) {
+                sheet.set(column, state, unit, measure.of(&scratch.belt.records, &frame, state));
+            }
+        }
+    }
+}
+
+fn frame(belt: &MeasuredBelt, from_m: f64) -> BeltFrame {
+    BeltFrame { from_m: from_m as f32, length_m: belt.length_m as f32, width_m: belt.width_m as f32 }
+}

@@ -1,0 +1,169 @@
+use super::edge::counting_area;
+use crate::reef::colonies::AXIS_RATIO;
+use crate::survey::coral_belt::CoralBelt;
+use crate::theory::Discs;
+use crate::theory::quadrature::Rule;
+use std::f64::consts::PI;
+use std::sync::LazyLock;
+
+static RATIOS: LazyLock<Rule> = LazyLock::new(|| Rule::legendre(16));
+/// Steps in ln radius.
+const STEPS: usize = 1500;
+
+/// The sizes that are written in a belt, for visible colonies of the reef's law of sizes: what the edge rule, the
+/// diver's eye and the ruler make of them. Sums over steps in ln radius and nodes of the axis ratio: good to 1e-3.
+#[derive(Clone, Debug)]
+pub struct MeasuredSizes {
+    /// Written colonies of each class of the ruler (1, 2 ... classes), for each visible colony of the belt's area.
+    classes: Vec<f64>,
+    /// The same of colonies written at both of two visits.
+    at_both: Vec<f64>,
+    ruler_m: f64,
+    /// Sums over all visible colonies of the weight w with which they are written.
+    pub(super) count: Weight,
+    /// The same of w times the colony's area, m2.
+    pub(super) area: Weight,
+}
+
+/// Moments of a weight that a visible colony of radius R has.
+#[derive(Clone, Debug)]
+pub(super) struct Weight {
+    pub(super) mean: f64,
+    /// Mean of its square, where the colony is written at one visit, and at both.
+    pub(super) square: f64,
+    pub(super) square_at_both: f64,
+    /// Mean of the weight over colonies up to each radius.
+    upto: Vec<(f64, f64)>,
+}
+
+impl Weight {
+    fn none() -> Self {
+        Self { mean: 0.0, square: 0.0, square_at_both: 0.0, upto: vec![(0.0, 0.0)] }
+    }
+
+    /// `E[w; R <= radius]`.
+    pub(super) fn upto(&self, radius: f64) -> f64 {
+        let after = self.upto.partition_point(|&(edge, _)| edge < radius);
+        match (after.checked_sub(1).map(|before| self.upto[before]), self.upto.get(after)) {
+            (_, None) => self.mean,
+            (None, _) => 0.0,
+            (Some((low, below)), Some(&(high, above))) => below + (above - below) * (radius - low) / (high - low),
+        }
+    }
+}
+
+impl MeasuredSizes {
+    pub fn new(discs: &Discs, belt: &CoralBelt, size: (f64, f64)) -> Self {
+        let smallest = 0.5 * crate::reef::SMALLEST_DIAMETER_M;
+        let ratio = 0.5 * discs.largest / smallest;
+        let edge = |i: usize| smallest * libm::pow(ratio, i as f64 / STEPS as f64);
+        let most = (discs.largest / AXIS_RATIO.low.sqrt() / belt.ruler_m + 1.5) as usize;
+        let (mut classes, mut at_both) = (vec![0.0; most + 1], vec![0.0; most + 1]);
+        let (mut count, mut area) = (Weight::none(), Weight::none());
+        let mut below = 0.0;
+        for i in 0..STEPS {
+            let (low, high) = (edge(i), edge(i + 1));
+            let upto = discs.share_below(high);
+            let probability = upto - below;
+            below = upto;
+            let radius = libm::sqrt(low * high);
+            let edges = counting_area(belt.edge, size, radius) / (size.0 * size.1);
+            let disc = PI * radius * radius;
+            let (mut seen, mut seen_twice) = (0.0, 0.0);
+            for (x, node) in RATIOS.pairs() {
+                let longest = 2.0 * radius / AXIS_RATIO.at(x).sqrt();
+                let class = ((longest / belt.ruler_m + 0.5) as usize).clamp(1, most);
+                let chance = belt.detection.chance(class as f64 * belt.ruler_m);
+                classes[class] += probability * node * edges * chance;
+                at_both[class] += probability * node * edges * chance * chance;
+                seen += node * chance;
+                seen_twice += node * chance * chance;
+            }
+            for (weight, of) in [(&mut count, 1.0), (&mut area, disc)] {
+                weight.mean += probability * edges * seen * of;
+                weight.square += probability * edges * seen * of * of;
+                weight.square_at_both += probability * edges * seen_twice * of * of;
+                weight.upto.push((high, weight.mean));
+            }
+        }
+        Self { classes, at_both, ruler_m: belt.ruler_m, count, area }
+    }
+
+    /// Written colonies for each visible colony of the belt's area.
+    pub fn written(&self) -> f64 {
+        self.count.mean
+    }
+
+    /// Mean of a function of the written largest diameter, m.
+    pub fn mean(&self, f: impl Fn(f64) -> f64) -> f64 {
+        self.mean_over(&self.classes, f)
+    }
+
+    /// The same over colonies that are written at both of two visits.
+    pub fn mean_at_both(&self, f: impl Fn(f64) -> f64) -> f64 {
+        self.mean_over(&self.at_both, f)
+    }
+
+    fn mean_over(&self, classes: &[f64], f: impl Fn(f64) -> f64) -> f64 {
+        let total: f64 = classes.iter().sum();
+        let sum: f64 = classes.iter().enumerate().skip(1).map(|(k, p)| p * f(k as f64 * self.ruler_m)).sum();
+        sum / total
+    }
+
+    /// The median of the written diameters were they not rounded, m, and the density of diameters there, per m.
+    pub fn median(&self) -> (f64, f64) {
+        let total: f64 = self.classes.iter().sum();
+        let mut below = 0.0;
+        for (k, share) in self.classes.iter().map(|p| p / total).enumerate() {
+            if below + share >= 0.5 {
+                let within = (0.5 - below) / share;
+                return ((k as f64 - 0.5 + within) * self.ruler_m, share / self.ruler_m);
+            }
+            below += share;
+        }
+        (f64::NAN, f64::NAN)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reef::NamedReef;
+    use crate::survey::coral_belt::{Detection, EdgeRule};
+
+    #[test]
+    fn a_perfect_belt_writes_the_law_of_sizes() {
+        for reef in NamedReef::ALL {
+            let discs = Discs::new(&reef.spec().sizes);
+            let belt =
+                CoralBelt { ruler_m: 0.001, detection: Detection::From { least_m: 0.0 }, ..CoralBelt::default() };
+            let sizes = MeasuredSizes::new(&discs, &belt, (10.0, 1.0));
+            assert!((sizes.written() - 1.0).abs() < 1e-9);
+            assert!((sizes.area.mean / discs.mean_area - 1.0).abs() < 1e-3, "{reef:?}");
+            // E 1 / sqrt(ratio) of the uniform axis ratio.
+            let stretched = 2.0 * (1.0 - AXIS_RATIO.low.sqrt()) / (1.0 - AXIS_RATIO.low);
+            let mean = 2.0 * discs.mean_radius * stretched;
+            assert!((sizes.mean(|d| d) / mean - 1.0).abs() < 2e-3, "{reef:?} {} {mean}", sizes.mean(|d| d));
+            for radius in [0.01, 0.03, 0.1, 2.0] {
+                assert!((sizes.count.upto(radius) - discs.share_below(radius)).abs() < 2e-3);
+            }
+        }
+    }
+
+    #[test]
+    fn what_is_missed_is_small_and_what_touches_is_large() {
+        let discs = Discs::new(&NamedReef::ForeReef.spec().sizes);
+        let perfect = CoralBelt::default();
+        let mean = |belt: &CoralBelt| {
+            let sizes = MeasuredSizes::new(&discs, belt, (10.0, 1.0));
+            (sizes.written(), sizes.mean(|d| d), sizes.median().0)
+        };
+        let whole = mean(&perfect);
+        let missed = mean(&CoralBelt { detection: Detection::From { least_m: 0.05 }, ..perfect });
+        let touching = mean(&CoralBelt { edge: EdgeRule::AnyPartIn, ..perfect });
+        let inside = mean(&CoralBelt { edge: EdgeRule::WhollyIn, ..perfect });
+        assert!(missed.0 < 0.95 && missed.1 > whole.1 && missed.2 > whole.2);
+        assert!(touching.0 > 1.1 && touching.1 > whole.1);
+        assert!(inside.0 < 0.9 && inside.1 < whole.1);
+    }
+}
