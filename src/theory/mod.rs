@@ -2,6 +2,8 @@
 pub mod boolean;
 /// From stated covers and spreads to the tree of categories.
 pub mod bottom;
+/// Counts of animals in groups and patches.
+pub mod clusters;
 mod components;
 mod coral;
 mod curve;

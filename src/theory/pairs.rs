@@ -173,7 +173,7 @@ fn quadrats_axis(room: f64, number: usize, every: f64, side: f64) -> Vec<(f64, f
         return dense_axis(reach, |u| lags(number, every).map(|(lag, weight)| weight * about(u, lag)).sum());
     }
     // For every lag the density is piecewise cubic, with knots where a start or a place reaches its end.
-    let mut edges = vec![0.0, room.min(side), (room - side).abs(), room.max(side), room + side];
+    let mut edges = [0.0, room.min(side), (room - side).abs(), room.max(side), room + side];
     edges.sort_by(f64::total_cmp);
     let mut nodes = Vec::new();
     for (lag, weight) in lags(number, every) {
