@@ -4,7 +4,8 @@ mod common;
 
 use common::studies::{self, belts, components, intercepts, plan, trials};
 use reefwright::design::*;
-use reefwright::reef::{AnimalSpec, BetweenSites, Groups, NamedReef, Patchiness, Sizes};
+use reefwright::reef::{AnimalPatches, AnimalSpec, BetweenSites, Groups, NamedReef, PatchLaw, Sizes};
+use reefwright::survey::coral_belt::CoralBelt;
 use reefwright::survey::*;
 
 /// A fore reef with all that varies, read by every method: 4 and 8 sites.
@@ -98,7 +99,7 @@ fn animals(places: Places, stays: f64, number: u64) {
         stays,
     };
     let groups = Some(Groups { mean_size: 4.0, spread_m: 0.5 });
-    let patches = Some(Patchiness { sd: 0.6, scale_m: 25.0 });
+    let patches = Some(AnimalPatches { law: PatchLaw::LogNormal { ln_sd: 0.6 }, scale_m: 25.0 });
     study.zones[0].animals = vec![
         Animal { name: "urchin".into(), spec: spec(0.4, groups, patches) },
         Animal { name: "snail".into(), spec: spec(0.8, None, None) },
@@ -142,6 +143,46 @@ fn animals_at_new_places() {
 #[test]
 fn animals_at_the_same_marks() {
     animals(Places::SameMarks, 0.6, 600);
+}
+
+/// Colonies of belts: their density and cover exactly, ratios by the delta method.
+fn colonies(places: Places, number: u64) {
+    let mut study = study();
+    study.visits.places = places;
+    study.also_report =
+        ["colony_mean_diameter", "colonies_with_dead_parts", "cover_of_measured_colonies"].map(String::from).to_vec();
+    let (length_m, width_m, belt) = (vec![10.0], vec![1.0], CoralBelt::default());
+    let kind = MethodKind::CoralBelt { length_m, width_m, belt, classes_m: vec![], growth_m: 0.015 };
+    study.methods = vec![MethodSpec { kind, ..belts(10.0, 1.0, 1, &[1, 4]) }];
+    let plan = plan(study);
+    let outcome = trials(&plan, 1, number);
+    for design in plan.all_designs() {
+        for state in 0..plan.states {
+            let theory = plan.theory(&design, state);
+            let tally = outcome.tally(plan.index(&design), state);
+            let (se, se_error) = tally.standard_error();
+            let (bias, bias_error) = tally.bias();
+            let name = plan.layout.readings[design.reading].indicator.name();
+            let what = format!("{name} {design:?} {state}: {se} {se_error} {}, {bias} {bias_error}", theory.total_se());
+            // The delta method of ratios is good to a few percent.
+            let loose = if name.contains("density") || name.contains("cover") { 0.0 } else { 0.08 * se };
+            assert!((se - theory.total_se()).abs() < loose + 4.5 * se_error * theory.total_se() / se, "{what}");
+            // A ruler rounds: what is written differs from the mean over all by that alone.
+            let expected =
+                plan.mean(0, design.reading, state) - if state > 0 { plan.mean(0, design.reading, 0) } else { 0.0 };
+            assert!((bias - (theory.expected - expected)).abs() < 4.5 * bias_error + 1e-3 * expected.abs(), "{what}");
+        }
+    }
+}
+
+#[test]
+fn colonies_at_new_places() {
+    colonies(Places::NewPlaces, 400);
+}
+
+#[test]
+fn colonies_at_the_same_marks() {
+    colonies(Places::SameMarks, 400);
 }
 
 #[test]

@@ -72,14 +72,7 @@ impl ZoneSurvey<'_> {
         scratch.belt.read(rules, &frame, &scratch.walk.colonies, visit);
     }
 
-    fn write_colonies(
-        &self,
-        belt: &MeasuredBelt,
-        unit: usize,
-        visit: Visit,
-        sheet: &mut Sheet,
-        scratch: &Scratch,
-    ) {
+    fn write_colonies(&self, belt: &MeasuredBelt, unit: usize, visit: Visit, sheet: &mut Sheet, scratch: &Scratch) {
         let frame = frame(belt, 0.0);
         for &column in &belt.columns {
             let Indicator::Colonies { measure, .. } = self.layout.reading(column).indicator else { continue };

@@ -1,8 +1,8 @@
 //! What is read at a site: the largest design is laid once, every smaller one is read from it.
 
+use crate::analysis::ColonyIndicator;
 use crate::design::{COLONY_DENSITY, COMMERCIAL, HARD_CORAL, Study, colony_measures};
 use crate::geometry::bits::{Progression, words_for};
-use crate::analysis::ColonyIndicator;
 use crate::survey::{Dimensions, Frame, MethodKind, Placement};
 use std::ops::Range;
 
@@ -19,7 +19,10 @@ pub enum Indicator {
         name: String,
     },
     /// What a coral belt tells.
-    Colonies { measure: ColonyIndicator, name: String },
+    Colonies {
+        measure: ColonyIndicator,
+        name: String,
+    },
     /// The indicator of a by-components method.
     Own(String),
 }
@@ -35,9 +38,14 @@ impl Indicator {
         }
     }
 
-    /// Whether a change of the indicator `changed` moves it: its own, and that of hard coral what is told of colonies.
+    /// Whether a change of the indicator `changed` moves it: its own; and that of hard coral the number and the cover of
+    /// colonies. Their sizes and their health stay as they are where colonies are lost whatever their size.
     pub fn is_moved_by(&self, changed: &str) -> bool {
-        self.name() == changed || (matches!(self, Indicator::Colonies { .. }) && changed == HARD_CORAL)
+        let is_number = matches!(
+            self,
+            Indicator::Colonies { measure: ColonyIndicator::Density | ColonyIndicator::EllipseCover, .. }
+        );
+        self.name() == changed || (is_number && changed == HARD_CORAL)
     }
 
     /// Whether it is read on the bottom: covers of hard coral and of categories.

@@ -1,5 +1,5 @@
-use super::estimate::Terms;
 use super::colonies::ColonyTruth;
+use super::estimate::Terms;
 use super::layout::{Indicator, Layout, Reading};
 use crate::analysis::{ColonyIndicator, CriticalT};
 use crate::design::{Scope, Study};

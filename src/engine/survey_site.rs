@@ -1,8 +1,8 @@
 //! Surveys one site in one trial: lays the tapes and belts, reads them in every state, fills the sheet.
 
 use super::animals::searched_key;
-use super::colonies::{ColonyTruth, measured_key};
 use super::classes::{CORAL, ClassReader, code_of, misread_key};
+use super::colonies::{ColonyTruth, measured_key};
 use super::layout::{Belt, Indicator, Layout, Tape, Throw};
 use super::sheet::Sheet;
 use super::thrown::Thrown;
@@ -10,8 +10,8 @@ use crate::design::{Places, Study, Zone};
 use crate::geometry::{bits, union_length};
 use crate::random::{Key, Purpose, normal_from_uniform};
 use crate::reef::{AnimalReef, AnimalWalk, Bottom, Colony, CoralReef, MOST_STATES, SiteReef, Visit, Walk};
-use crate::survey::coral_belt::BeltReader;
 use crate::survey::Place;
+use crate::survey::coral_belt::BeltReader;
 
 /// Scratch memory of a survey; one per thread, reused.
 #[derive(Default)]

@@ -28,7 +28,8 @@ pub fn rows(plan: &Plan, outcome: &Outcome) -> Vec<Row> {
 /// The states that a design has rows for: its indicator's changes; else no change (1), or the one visit (0).
 pub fn states_of_rows(plan: &Plan, design: &DesignIndex) -> Vec<usize> {
     let indicator = &plan.layout.readings[design.reading].indicator;
-    let changes: Vec<usize> = (2..plan.states).filter(|s| indicator.is_moved_by(&plan.study.changes[s - 2].indicator)).collect();
+    let changes: Vec<usize> =
+        (2..plan.states).filter(|s| indicator.is_moved_by(&plan.study.changes[s - 2].indicator)).collect();
     match (plan.states, changes.is_empty()) {
         (1, _) => vec![0],
         (_, true) => vec![1],

@@ -19,8 +19,8 @@ mod twin;
 mod walk;
 
 pub use animals::{
-    Animal, AnimalLaw, AnimalReef, AnimalSite, AnimalSpec, AnimalState, AnimalWalk, BetweenSites, Groups, LengthLaw,
-    Sizes, StripPlace,
+    Animal, AnimalLaw, AnimalPatches, AnimalReef, AnimalSite, AnimalSpec, AnimalState, AnimalWalk, BetweenSites,
+    Groups, LengthLaw, PatchDensity, PatchLaw, Sizes, StripPlace,
 };
 pub use bottom::{Bottom, BottomSite, Stage, When, threshold_of, threshold_on_site};
 pub use coral_law::{CoralLaw, CoralState};

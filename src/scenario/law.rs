@@ -70,8 +70,8 @@ fn animal_error(loaded: &Loaded, index: usize, animal: usize, error: &AnimalErro
             index,
             &key("patch_sd"),
             format!("{name}: the density varies too much in patches to be computed"),
-            format!("the square of patch_sd is {variance:.2}, over 4"),
-            "Lower patch_sd to 2 or less.",
+            format!("a variance of {variance:.1} squared means, over 50"),
+            "Lower patch_sd below 1.98, or raise patch_k to 0.02 or more.",
         ),
     }
 }

@@ -191,6 +191,7 @@ kinds! {
     GroupSize: "a mean number of animals in a group", From(0.1), From(10_000.0);
     GroupSpread: "the spread of a group in metres", From(0.01), From(20.0);
     AnimalPatchScale: "the scale of patches of animals in metres", From(1.0), From(1000.0);
+    PatchK: "the k of patches of animals", From(0.02), From(1000.0);
     Hidden: "the share of animals that is not seen, in percent", From(0.0), Beyond(100.0);
     Commercial: "the share of animals of commercial size, in percent", Beyond(0.0), From(100.0);
     Gap: "a least gap between lines in metres", From(0.1), From(100.0);

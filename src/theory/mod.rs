@@ -2,10 +2,10 @@
 pub mod boolean;
 /// From stated covers and spreads to the tree of categories.
 pub mod bottom;
-/// Belts of visible colonies.
-pub mod colonies;
 /// Counts of animals in groups and patches.
 pub mod clusters;
+/// Belts of visible colonies.
+pub mod colonies;
 mod components;
 mod coral;
 mod curve;

@@ -1,6 +1,6 @@
 use super::bottom::{BottomError, calibrated};
-use super::colonies::ColonyTheory;
 use super::clusters::{AnimalAsked, AnimalError, AnimalTheory, CountedAs, ReadBy, calibrate_animals};
+use super::colonies::ColonyTheory;
 use super::coral::{CoralAsked, CoralError, CoralPairs, calibrate, site_pairs};
 use super::curve::Curve;
 use super::frames::FramesOfTape;
@@ -13,9 +13,9 @@ use super::placement::{
 use super::shape::{Kernels, Shape};
 use super::tree::{Tree, Written};
 use super::unit_moments::{LayoutMoments, UnitMoments};
+use crate::analysis::ColonyIndicator;
 use crate::design::{Animal, HARD_CORAL, Places, Question, Sites, Study, Zone};
 use crate::reef::{AnimalReef, BetweenSites, Bottom, Category, CoralLaw, CoralReef};
-use crate::analysis::ColonyIndicator;
 use crate::survey::coral_belt::CoralBelt;
 use crate::survey::{Dimensions, Ground, MethodKind};
 use thiserror::Error;

@@ -1,9 +1,9 @@
 //! Points on a reef: large invertebrates, recruits of corals. A pure function of keys, like the colonies.
 //!
 //! Animals live in *groups* (or alone, where the spec has no groups). The centres of groups are Poisson with a density
-//! that is lognormal: site, site in that year, patches. A group has a Poisson number of animals, scattered normally about
-//! its centre. The patches act on the centres, so that the counts are exactly those of Thomas clusters on a log-Gaussian
-//! Cox process, and all second moments have a closed form (`theory::clusters`).
+//! that is the product of a lognormal effect of the site and its year, and of patches (lognormal or gamma). A group has a Poisson number of animals, scattered normally about
+//! its centre. The patches act on the centres, so that the counts are exactly those of Thomas clusters on a Cox
+//! process, and all second moments have a closed form (`theory::clusters`).
 //!
 //! Between two visits
 //! - the share `stays` of the groups (of the animals, where they live alone) is where it was, with the same animals. By
@@ -14,6 +14,7 @@
 
 mod law;
 mod lengths;
+mod patches;
 mod site;
 mod spec;
 #[cfg(test)]
@@ -24,6 +25,7 @@ mod walk;
 
 pub use law::{AnimalLaw, AnimalState};
 pub use lengths::{LengthLaw, Sizes};
+pub use patches::{AnimalPatches, PatchDensity, PatchLaw};
 pub use site::{AnimalReef, AnimalSite};
 pub use spec::{AnimalSpec, BetweenSites, Groups};
 pub use walk::{Animal, AnimalWalk, StripPlace};

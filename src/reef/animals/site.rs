@@ -1,4 +1,5 @@
 use super::law::AnimalLaw;
+use super::patches::PatchDensity;
 use crate::random::{Key, Normals, Purpose, normal_from_uniform};
 use crate::reef::{Frame, LatticeField, MOST_STATES};
 use std::ops::Range;
@@ -12,6 +13,8 @@ pub struct AnimalReef {
     /// `P(number <= n)` of the animals of a group; empty where they live alone.
     pub(super) group_sizes: Vec<f64>,
     normals: Normals,
+    /// Of the patches, where there are any.
+    density: Option<PatchDensity>,
 }
 
 /// Groups per cell that are aimed at: fewer make many empty cells, more make many that the strip does not need.
@@ -34,7 +37,8 @@ impl AnimalReef {
             }
         };
         let group_sizes = law.spec.groups.map_or(Vec::new(), |groups| poisson_cumulative(groups.mean_size));
-        Self { cell, split, group_sizes, normals: Normals::new(), law }
+        let density = law.spec.patches.map(|patches| PatchDensity::new(patches.law));
+        Self { cell, split, group_sizes, normals: Normals::new(), density, law }
     }
 
     /// Number of animals of a group from a uniform in (0, 1).
@@ -65,15 +69,15 @@ pub struct AnimalSite<'a> {
     pub frame: Frame,
     /// Key of the groups.
     pub(super) key: u64,
-    patches: Option<Patches>,
+    patches: Option<Patches<'a>>,
     /// For each state: mean number of groups per m2, for patches of density 1.
     groups_per_m2: [f64; MOST_STATES],
 }
 
 /// The field of the patches and its values at the cells looked at last.
-struct Patches {
+struct Patches<'a> {
     field: LatticeField,
-    sd: f64,
+    density: &'a PatchDensity,
     cell: f64,
     memory: f64,
     cells: Vec<PatchCell>,
@@ -108,9 +112,10 @@ impl<'a> AnimalSite<'a> {
             let effects = site_effect + site_year[usize::from(s > 0)] + state.change_sd * change;
             groups_per_m2[s] = law.mean_group_density(s) * libm::exp(effects - 0.5 * law.site_variance(s));
         }
-        let patches = law.spec.patches.zip(law.spec.patch_cell_m()).map(|(patches, cell)| Patches {
+        let patches = law.spec.patches.zip(law.spec.patch_cell_m()).zip(reef.density.as_ref());
+        let patches = patches.map(|((patches, cell), density)| Patches {
             field: LatticeField::new(key, patches.scale_m),
-            sd: patches.sd,
+            density,
             cell,
             memory: law.field_memory,
             cells: vec![
@@ -167,7 +172,7 @@ impl<'a> AnimalSite<'a> {
     }
 }
 
-impl Patches {
+impl Patches<'_> {
     #[inline]
     fn at(&mut self, normals: &Normals, column: i32, row: i32) -> [f64; 2] {
         let place = ((column & (REMEMBERED - 1)) * REMEMBERED + (row & (REMEMBERED - 1))) as usize;
@@ -178,8 +183,7 @@ impl Patches {
         let centre = |k: i32| (f64::from(k) + 0.5) * self.cell;
         let (first, other) = self.field.with_innovation(normals, centre(column), centre(row));
         let second = self.memory * first + (1.0 - self.memory * self.memory).max(0.0).sqrt() * other;
-        let density = |value: f64| libm::exp(self.sd * value - 0.5 * self.sd * self.sd);
-        let densities = [density(first), density(second)];
+        let densities = [self.density.at(first), self.density.at(second)];
         self.cells[place] = PatchCell { column, row, densities };
         densities
     }

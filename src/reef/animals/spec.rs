@@ -1,5 +1,5 @@
 use super::lengths::Sizes;
-use crate::reef::Patchiness;
+use super::patches::AnimalPatches;
 use serde::Serialize;
 
 /// One kind of animal (or the recruits of corals) in one zone, as a scenario tells it.
@@ -11,7 +11,7 @@ pub struct AnimalSpec {
     /// `None`: they live alone.
     pub groups: Option<Groups>,
     /// Patches in which they are more or less frequent, usually wider than a belt. `None`: even within a site.
-    pub patches: Option<Patchiness>,
+    pub patches: Option<AnimalPatches>,
     /// Spread of the density of whole sites in one visit.
     pub between_sites: BetweenSites,
     /// How much the density of a site moves in a year when nothing happens: one year's deviation, so that the difference
@@ -56,11 +56,6 @@ impl AnimalSpec {
     /// but never over 5 m.
     pub fn patch_cell_m(&self) -> Option<f64> {
         self.patches.map(|patches| (patches.scale_m / 4.0).min(5.0))
-    }
-
-    /// Variance of ln density that patches bring.
-    pub fn patch_variance(&self) -> f64 {
-        self.patches.map_or(0.0, |patches| patches.sd * patches.sd)
     }
 
     /// Mean size of a group; 1 for animals that live alone.

@@ -1,9 +1,13 @@
 use super::*;
 use crate::measures::simulated::assert_mean;
 use crate::random::{Key, Purpose};
-use crate::reef::{Patchiness, Visit};
+use crate::reef::Visit;
 
-fn spec(groups: Option<Groups>, patches: Option<Patchiness>) -> AnimalSpec {
+pub(super) fn lognormal(ln_sd: f64, scale_m: f64) -> AnimalPatches {
+    AnimalPatches { law: PatchLaw::LogNormal { ln_sd }, scale_m }
+}
+
+fn spec(groups: Option<Groups>, patches: Option<AnimalPatches>) -> AnimalSpec {
     AnimalSpec {
         density_per_m2: 1.0,
         groups,
@@ -32,7 +36,7 @@ fn there(walk: &AnimalWalk, state: usize) -> impl Iterator<Item = &Animal> {
 #[test]
 fn the_density_is_unbiased_for_strips_of_any_shape_and_heading() {
     let groups = Some(Groups { mean_size: 6.0, spread_m: 0.8 });
-    let patches = Some(Patchiness { sd: 0.7, scale_m: 12.0 });
+    let patches = Some(lognormal(0.7, 12.0));
     let shapes = [(10.0, 1.0), (25.0, 2.0), (0.25, 0.25), (4.0, 7.0)];
     let mut walk = AnimalWalk::default();
     for (case, (groups, patches)) in
@@ -65,7 +69,7 @@ fn the_density_is_unbiased_for_strips_of_any_shape_and_heading() {
 #[test]
 fn two_readings_of_one_place_see_the_same_animals_whatever_the_strip() {
     let groups = Some(Groups { mean_size: 6.0, spread_m: 0.8 });
-    let reef = AnimalReef::new(law(spec(groups, Some(Patchiness { sd: 0.7, scale_m: 12.0 })), &[1.0]));
+    let reef = AnimalReef::new(law(spec(groups, Some(lognormal(0.7, 12.0))), &[1.0]));
     let (mut walk, mut seen) = (AnimalWalk::default(), 0);
     for trial in 0..50 {
         let mut site = AnimalSite::new(&reef, Key::seed(trial), 0);
@@ -133,10 +137,8 @@ fn what_stays_is_the_same_animals_and_what_moves_is_not() {
 
 #[test]
 fn the_truth_of_a_site_is_what_is_there_in_the_mean() {
-    let mut law = law(
-        spec(Some(Groups { mean_size: 3.0, spread_m: 0.5 }), Some(Patchiness { sd: 1.0, scale_m: 10.0 })),
-        &[1.0, 1.0, 0.5],
-    );
+    let mut law =
+        law(spec(Some(Groups { mean_size: 3.0, spread_m: 0.5 }), Some(lognormal(1.0, 10.0))), &[1.0, 1.0, 0.5]);
     law.site_sd = 0.5;
     law.site_year_sd = 0.3;
     let reef = AnimalReef::new(law);

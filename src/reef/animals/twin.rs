@@ -2,10 +2,11 @@
 //! state, and keeps those that lie in the strip. It shares keys and tables with the fast code.
 
 use super::site::AnimalSite;
+use super::tests::lognormal;
 use super::walk::{Animal, AnimalWalk, StripPlace, for_each_group, scattered, states_of};
-use super::{AnimalLaw, AnimalReef, AnimalSpec, AnimalState, BetweenSites, Groups, Sizes};
+use super::{AnimalLaw, AnimalPatches, AnimalReef, AnimalSpec, AnimalState, BetweenSites, Groups, PatchLaw, Sizes};
 use crate::random::{KEY_X, Key, lattice_key, mix};
-use crate::reef::{Patchiness, Visit};
+use crate::reef::Visit;
 
 /// (along, across, id, state) of all animals of the strip.
 fn enumerated(site: &mut AnimalSite, strip: &StripPlace, visit: Visit) -> Vec<(f64, f64, u16)> {
@@ -61,7 +62,8 @@ fn enumerated(site: &mut AnimalSite, strip: &StripPlace, visit: Visit) -> Vec<(f
 fn the_walk_finds_what_the_twin_finds() {
     let groups =
         [None, Some(Groups { mean_size: 4.0, spread_m: 0.6 }), Some(Groups { mean_size: 30.0, spread_m: 3.0 })];
-    let patches = [None, Some(Patchiness { sd: 1.0, scale_m: 2.0 }), Some(Patchiness { sd: 0.8, scale_m: 30.0 })];
+    let patches =
+        [None, Some(lognormal(1.0, 2.0)), Some(AnimalPatches { law: PatchLaw::Gamma { k: 0.4 }, scale_m: 30.0 })];
     let mut walk = AnimalWalk::default();
     let mut seen = 0;
     for (case, (&groups, &patches)) in groups.iter().flat_map(|g| patches.iter().map(move |p| (g, p))).enumerate() {

@@ -1,20 +1,30 @@
 use super::share;
 use crate::design::Animal;
-use crate::reef::{AnimalSpec, BetweenSites, Groups, Patchiness, Sizes};
+use crate::reef::{AnimalPatches, AnimalSpec, BetweenSites, Groups, PatchLaw, Sizes};
 use crate::scenario::defaults;
 use crate::scenario::file::AnimalTable;
 use crate::scenario::ledger::{Ledger, Noted};
 use crate::scenario::number::{Kind, Number};
+use crate::scenario::problems::Problems;
 use crate::scenario::shown::{number, percent};
 
 /// One kind of animal of a zone, by its table.
-pub fn build(zone: &str, path: &str, table: &AnimalTable, ledger: &mut Ledger) -> Animal {
+pub fn build((zone, path): (&str, &str), table: &AnimalTable, problems: &mut Problems, ledger: &mut Ledger) -> Animal {
     let between_sites = shared(table.between_sites_percent, defaults::ANIMAL_BETWEEN_SITES);
     let site_year = shared(table.site_year_percent, defaults::ANIMAL_SITE_YEAR.min(0.5 * between_sites));
     let spread_m = table.group_spread_m.map_or(defaults::GROUP_SPREAD_M, |spread| spread.get());
     let groups = table.group_size.map(|size| Groups { mean_size: size.get(), spread_m });
     let scale_m = table.patch_scale_m.map_or(defaults::ANIMAL_PATCH_SCALE_M, |scale| scale.get());
-    let patches = table.patch_sd.map(|sd| Patchiness { sd: sd.get(), scale_m }).filter(|patches| patches.sd > 0.0);
+    let law = match (table.patch_k, table.patch_sd.map(|sd| sd.get()).filter(|sd| *sd > 0.0)) {
+        (Some(k), _) => Some(PatchLaw::Gamma { k: k.get() }),
+        (None, Some(ln_sd)) => Some(PatchLaw::LogNormal { ln_sd }),
+        (None, None) => None,
+    };
+    if table.patch_k.is_some() && table.patch_sd.is_some() {
+        let message = format!("{}: patches are told by patch_sd and by patch_k", table.name);
+        problems.add(&format!("{path}.patch_k"), message, "one of the two", "Take one of them out.");
+    }
+    let patches = law.map(|law| AnimalPatches { law, scale_m });
     let sizes = match table.commercial_percent {
         Some(percent) => Sizes::commercial(share(percent.get())),
         None => Sizes::one_class(),
@@ -41,7 +51,10 @@ pub fn build(zone: &str, path: &str, table: &AnimalTable, ledger: &mut Ledger) -
         note("group_size", "group size", false, "they live alone".into());
     }
     if let Some(patches) = patches {
-        note("patch_sd", "SD of ln density in patches", true, number(patches.sd));
+        match patches.law {
+            PatchLaw::LogNormal { ln_sd } => note("patch_sd", "SD of ln density in patches", true, number(ln_sd)),
+            PatchLaw::Gamma { k } => note("patch_k", "k of patches", true, number(k)),
+        }
         note("patch_scale_m", "patch scale", table.patch_scale_m.is_some(), format!("{} m", number(scale_m)));
     } else {
         note("patch_sd", "patches", table.patch_sd.is_some(), "none".into());

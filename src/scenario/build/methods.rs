@@ -3,8 +3,8 @@ use crate::design::Zone;
 use crate::scenario::count::{Counts, Units};
 use crate::scenario::defaults;
 use crate::scenario::file::{
-    CoralBeltTable, InvertebrateBeltTable, LineInterceptTable, OtherTable, PhotoBeltTable, PhotoQuadratsTable, PointInterceptTable,
-    ScenarioFile,
+    CoralBeltTable, InvertebrateBeltTable, LineInterceptTable, OtherTable, PhotoBeltTable, PhotoQuadratsTable,
+    PointInterceptTable, ScenarioFile,
 };
 use crate::scenario::ledger::{Ledger, Noted};
 use crate::scenario::list::Numbers;
@@ -174,9 +174,10 @@ impl Builder<'_, '_> {
             length_m: numbers(&table.length_m, defaults::LINE_LENGTH_M),
             width_m: numbers(&table.width_m, defaults::INVERTEBRATE_WIDTH_M),
             belt: CoralBelt { edge, detection, ruler_m: metres(table.ruler_cm).unwrap_or(0.01) },
-            classes_m: table.size_classes_cm.as_ref().map_or(Vec::new(), |limits| {
-                limits.get().iter().map(|limit| limit / 100.0).collect()
-            }),
+            classes_m: table
+                .size_classes_cm
+                .as_ref()
+                .map_or(Vec::new(), |limits| limits.get().iter().map(|limit| limit / 100.0).collect()),
             growth_m,
         };
         let written =

@@ -92,7 +92,7 @@ impl Builder<'_> {
             site_year_sd,
             year_sd: self.year(&name, ledger),
             categories: self.categories(&name, ledger),
-            animals: self.animals(&name, ledger),
+            animals: self.animals(&name, problems, ledger),
             name,
         }
     }
@@ -242,10 +242,13 @@ impl Builder<'_> {
         categories
     }
 
-    fn animals(&self, zone: &str, ledger: &mut Ledger) -> Vec<Animal> {
+    fn animals(&self, zone: &str, problems: &mut Problems, ledger: &mut Ledger) -> Vec<Animal> {
         let tables = self.table.animal.iter().enumerate();
         tables
-            .map(|(index, table)| animals::build(zone, &format!("{}.animal[{index}]", self.path()), table, ledger))
+            .map(|(index, table)| {
+                let path = format!("{}.animal[{index}]", self.path());
+                animals::build((zone, &path), table, problems, ledger)
+            })
             .collect()
     }
 

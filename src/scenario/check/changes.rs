@@ -1,4 +1,4 @@
-use crate::design::{COMMERCIAL, Change, HARD_CORAL, Question, Study, Unit, Zone};
+use crate::design::{COMMERCIAL, Change, HARD_CORAL, Question, Study, Unit, Zone, colony_measures};
 use crate::scenario::near::nearest;
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::number;
@@ -23,6 +23,13 @@ pub fn check(study: &Study, problems: &mut Problems) {
     for (index, change) in study.changes.iter().enumerate() {
         let path = format!("change[{index}]");
         check_indicator(study, &change.indicator, &format!("{path}.indicator"), problems);
+        if is_of_colonies(study, &change.indicator) {
+            let message = format!("{} moves with hard coral", change.indicator);
+            let remedy =
+                "Write indicator = \"hard_coral\" with its covers; coral belts then show what that does to colonies.";
+            problems.add(&format!("{path}.indicator"), message, "not by itself", remedy);
+            continue;
+        }
         check_values(study, change, &path, problems);
         if study.changes[..index].iter().any(|earlier| earlier == change) {
             problems.add(&path, "this change is written twice", "the same as one above", "Take one of them out.");
@@ -42,6 +49,15 @@ pub fn check(study: &Study, problems: &mut Problems) {
     }
 }
 
+fn is_of_colonies(study: &Study, name: &str) -> bool {
+    study.methods.iter().any(|method| match &method.kind {
+        MethodKind::CoralBelt { classes_m, growth_m, .. } => {
+            colony_measures(classes_m, *growth_m).iter().any(|(measure, _)| measure == name)
+        }
+        _ => false,
+    })
+}
+
 /// The names an indicator may have, zone by zone the same.
 fn known_indicators(study: &Study) -> Vec<String> {
     let mut known = vec![HARD_CORAL.to_owned()];
@@ -58,8 +74,13 @@ fn known_indicators(study: &Study) -> Vec<String> {
         }
     }
     for method in &study.methods {
-        if let MethodKind::Components(components) = &method.kind {
-            known.push(components.indicator.clone());
+        match &method.kind {
+            MethodKind::Components(components) => known.push(components.indicator.clone()),
+            MethodKind::CoralBelt { classes_m, growth_m, .. } => {
+                let names = colony_measures(classes_m, *growth_m).into_iter().map(|(name, _)| name);
+                known.extend(names.filter(|name| !known.contains(name)).collect::<Vec<_>>());
+            }
+            _ => {}
         }
     }
     known

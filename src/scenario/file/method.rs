@@ -1,6 +1,8 @@
 use crate::scenario::count::{Count, Counts, FramePoints, Frames, LinePoints, PhotoPoints, Units};
 use crate::scenario::list::Numbers;
-use crate::scenario::number::{BeltWidth, Centimetres, Correlation, FrameSide, Growth, LineLength, Slope, Minutes, Number, Spacing, Spread, Value};
+use crate::scenario::number::{
+    BeltWidth, Centimetres, Correlation, FrameSide, Growth, LineLength, Minutes, Number, Slope, Spacing, Spread, Value,
+};
 use crate::scenario::source::Source;
 use crate::scenario::word::Word;
 use crate::survey::coral_belt::EdgeRule;

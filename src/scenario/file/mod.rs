@@ -11,8 +11,8 @@ mod zone;
 
 pub use change::ChangeTable;
 pub use method::{
-    CoralBeltTable, InvertebrateBeltTable, LineInterceptTable, MethodTables, OtherTable, PhotoBeltTable, PhotoQuadratsTable,
-    PointInterceptTable,
+    CoralBeltTable, InvertebrateBeltTable, LineInterceptTable, MethodTables, OtherTable, PhotoBeltTable,
+    PhotoQuadratsTable, PointInterceptTable,
 };
 pub use observers::{MisidentificationTable, ObserversTable};
 pub use placement::{LayoutWord, PlacementTable};

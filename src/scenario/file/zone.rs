@@ -1,7 +1,7 @@
 use crate::scenario::count::{Count, Counts, Existing, Sites};
 use crate::scenario::number::{
     AlongScale, AnimalPatchScale, Commercial, Cover, Density, Diameter, DiameterLnSd, GroupSize, GroupSpread, Hidden,
-    LargestDiameter, LnSd, Number, PatchScale, Percent, Points, RelativeSpread, SiteLength, SiteWidth, Weight,
+    LargestDiameter, LnSd, Number, PatchK, PatchScale, Percent, Points, RelativeSpread, SiteLength, SiteWidth, Weight,
 };
 use crate::scenario::source::Source;
 use crate::scenario::word::{ReefChoice, Word};
@@ -85,6 +85,9 @@ pub struct AnimalTable {
     pub group_spread_m: Option<Number<GroupSpread>>,
     /// SD of ln density in patches wider than a belt; left out: none.
     pub patch_sd: Option<Number<LnSd>>,
+    /// Instead of patch_sd: k of a gamma law of density between patches (counts in belts much smaller than a patch are then
+    /// negative binomial with this k).
+    pub patch_k: Option<Number<PatchK>>,
     /// Scale of these patches; 25 m when left out.
     pub patch_scale_m: Option<Number<AnimalPatchScale>>,
     /// Share that a diver does not see by day; 0 when left out.

@@ -21,7 +21,15 @@ pub fn write_change(writer: &mut Writer, index: usize, change: &Change, study: &
 
 /// All methods, by kind.
 pub fn write(writer: &mut Writer, methods: &[MethodSpec]) {
-    for kind in ["point_intercept", "line_intercept", "photo_belt", "photo_quadrats", "coral_belt", "invertebrate_belt", "other"] {
+    for kind in [
+        "point_intercept",
+        "line_intercept",
+        "photo_belt",
+        "photo_quadrats",
+        "coral_belt",
+        "invertebrate_belt",
+        "other",
+    ] {
         let of_kind = methods.iter().filter(|method| table_name(&method.kind) == kind);
         for (index, method) in of_kind.enumerate() {
             writer.table(&format!("method.{kind}[{index}]"), &format!("[[method.{kind}]]"));

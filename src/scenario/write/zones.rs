@@ -1,6 +1,6 @@
 use super::table::{Writer, percent_text};
 use crate::design::{Animal, Zone};
-use crate::reef::{BetweenSites, NamedReef, ReefSpec};
+use crate::reef::{BetweenSites, NamedReef, PatchLaw, ReefSpec};
 
 /// One zone with its categories.
 pub fn write(writer: &mut Writer, index: usize, zone: &Zone, several: bool) {
@@ -57,7 +57,10 @@ fn write_animal(writer: &mut Writer, animal: &Animal) {
         writer.number("group_spread_m", groups.spread_m);
     }
     if let Some(patches) = spec.patches {
-        writer.number("patch_sd", patches.sd);
+        match patches.law {
+            PatchLaw::LogNormal { ln_sd } => writer.number("patch_sd", ln_sd),
+            PatchLaw::Gamma { k } => writer.number("patch_k", k),
+        }
         writer.number("patch_scale_m", patches.scale_m);
     }
     writer.line("hidden_percent", &percent_text(spec.hidden));

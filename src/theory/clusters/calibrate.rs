@@ -1,11 +1,14 @@
 //! From what a scenario says of animals to the parameters of their law: all of it in closed form, because densities are
 //! lognormal.
 
-use crate::reef::{AnimalLaw, AnimalSpec, AnimalState, BetweenSites};
+use crate::reef::{AnimalLaw, AnimalSpec, AnimalState, BetweenSites, PatchDensity, PatchLaw};
 use crate::theory::Curve;
-use crate::theory::lattice::cell_kernel;
+use crate::theory::lattice::{cell_kernel, cell_kernel_of_squares};
 use crate::theory::placement::mean_over_pairs_in_site;
 use thiserror::Error;
+
+/// The largest relative variance between patches: ln SD of almost 2, gamma k of .02.
+const MOST_PATCHY: f64 = 50.0;
 
 /// What a zone and the visits ask of the law of one kind of animal.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,7 +31,9 @@ pub enum AnimalError {
     SpreadBelowFloor(f64),
     #[error("a site can move by at most {0:.3} of the mean density in a year, less what patches hold")]
     SiteYearOutOfReach(f64),
-    #[error("the variance of ln density in patches would be {0:.2}; the largest this reef can be computed with is 4")]
+    #[error(
+        "the density would vary between patches by {0:.2} times its squared mean; 50 is the most that can be computed"
+    )]
     TooPatchy(f64),
 }
 
@@ -36,7 +41,46 @@ pub enum AnimalError {
 /// patches.
 pub(super) fn patch_kernel(spec: &AnimalSpec, memory: f64) -> Option<Curve> {
     let (patches, cell) = spec.patches.zip(spec.patch_cell_m())?;
-    Some(cell_kernel(patches.sd * libm::sqrt(memory.max(0.0)), patches.scale_m, cell))
+    Some(match patches.law {
+        PatchLaw::LogNormal { ln_sd } => cell_kernel(ln_sd * libm::sqrt(memory.max(0.0)), patches.scale_m, cell),
+        PatchLaw::Gamma { .. } => {
+            let mut kept = 1.0;
+            let squares: Vec<f64> = hermite_squares(patches.law)
+                .into_iter()
+                .map(|square| {
+                    kept *= memory;
+                    kept * square
+                })
+                .collect();
+            cell_kernel_of_squares(&squares, patches.scale_m, cell)
+        }
+    })
+}
+
+/// Terms of the series of a gamma density in Hermite polynomials; what is left of its variance is put into the last.
+const TERMS: usize = 24;
+
+/// Squares of the coefficients of the density in orthonormal Hermite polynomials of order 1, 2 ...
+fn hermite_squares(law: PatchLaw) -> Vec<f64> {
+    let density = PatchDensity::new(law);
+    let mut squares: Vec<f64> = (1..=TERMS)
+        .map(|order| {
+            let coefficient = density.expect(|value, z| value * orthonormal_hermite(order, z));
+            coefficient * coefficient
+        })
+        .collect();
+    let left = density.expect(|value, _| (value - 1.0) * (value - 1.0)) - squares.iter().sum::<f64>();
+    squares[TERMS - 1] += left.max(0.0);
+    squares
+}
+
+fn orthonormal_hermite(order: usize, z: f64) -> f64 {
+    let (mut before, mut value) = (1.0, z);
+    for n in 2..=order {
+        let root = |n: usize| libm::sqrt(n as f64);
+        (before, value) = (value, (z * value - root(n - 1) * before) / root(n));
+    }
+    value
 }
 
 /// Mean of a kernel over all pairs of places of a site: the variance of the site's mean density that patches bring.
@@ -49,8 +93,10 @@ pub(super) fn over_site(kernel: Option<&Curve>, site: (f64, f64)) -> f64 {
 /// year the covariance `exp(site)(1 + K of the year) - 1`.
 pub fn calibrate_animals(asked: &AnimalAsked) -> Result<AnimalLaw, AnimalError> {
     let spec = &asked.spec;
-    if !(spec.patch_variance() <= 4.0) {
-        return Err(AnimalError::TooPatchy(spec.patch_variance()));
+    if let Some(variance) = spec.patches.map(|patches| patches.law.variance())
+        && !(variance <= MOST_PATCHY)
+    {
+        return Err(AnimalError::TooPatchy(variance));
     }
     let patches = 1.0 + over_site(patch_kernel(spec, 1.0).as_ref(), asked.site);
     let year_later = 1.0 + over_site(patch_kernel(spec, asked.yearly_memory).as_ref(), asked.site);

@@ -1,6 +1,7 @@
 use super::moments::{AnimalTheory, CountedAs};
 use super::void::{Void, thomas_void};
 use super::windows::{as_quadrats, mean_within, unit_area};
+use crate::reef::PatchLaw;
 use crate::theory::pairs::{PairOfUnits, Unit, density_of_same_place};
 use crate::theory::root;
 
@@ -8,11 +9,11 @@ use crate::theory::root;
 ///
 /// Given the intensity, the number of groups that send an animal into a unit is Poisson, and the unit is empty with
 /// probability `exp(-U)`, `U = int kappa(x) (1 - exp(-mu q(x))) dx`. Over sites (and years) U is lognormal, which is
-/// integrated exactly. Over patches it is taken to be lognormal too, with its exact mean and with the variance that the
-/// patches have over a rectangle as wide as the bottom from which animals come. This is exact without patches and for
-/// patches much wider than the belt; for patches of a scale of a metre or few the share of empty belts is within 0.01 of
-/// the simulated one for an SD of ln density of 1 (see the tests). Several belts of a site: the same for the sum of their U, less what
-/// they have in common where they overlap.
+/// integrated exactly. Over patches it is taken to be lognormal or gamma as the patches are, with its exact mean and with
+/// the variance that they have over a rectangle as wide as the bottom from which animals come. This is exact without patches and for
+/// patches much wider than the belt; for patches of a scale of a metre or few and an SD of ln density of .6 the share of
+/// empty belts, and of pairs of belts, is within .005 of the simulated one (see the tests). Several belts of a site: the
+/// same for the sum of their U, less what they have in common where they overlap.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Meeting {
     /// Density of animals in the state, per m2: all of them.
@@ -24,6 +25,7 @@ pub struct Meeting {
     /// Variance of U over patches, relative to its squared mean: of one unit, and the covariance of two.
     patches: f64,
     patches_of_two: f64,
+    gamma: bool,
     /// Variance of ln density between sites in one visit.
     between_sites: f64,
 }
@@ -60,6 +62,7 @@ impl AnimalTheory {
             shared: shared.min(1.0),
             patches,
             patches_of_two: patches_of_two.min(patches),
+            gamma: law.spec.patches.is_some_and(|patches| matches!(patches.law, PatchLaw::Gamma { .. })),
             between_sites: law.site_variance(state),
         }
     }
@@ -83,8 +86,13 @@ impl Meeting {
             n
         };
         let patches = self.patches_of_two + (self.patches - self.patches_of_two) / n.max(1.0);
-        let variance = self.between_sites + libm::log1p(patches);
-        libm::pow(empty_share(times * self.mean * voids, variance), sites as f64)
+        let mean = times * self.mean * voids;
+        let empty = if self.gamma && patches > 0.0 {
+            over_sites(self.between_sites, |site| libm::exp(-libm::log1p(mean * site * patches) / patches))
+        } else {
+            over_sites(self.between_sites + libm::log1p(patches), |intensity| libm::exp(-mean * intensity))
+        };
+        libm::pow(empty, sites as f64)
     }
 
     /// Chance of at least one animal.
@@ -139,18 +147,18 @@ pub fn poisson_upper_limit(area_m2: f64, confidence: f64) -> f64 {
     -1e4 * libm::log1p(-confidence) / area_m2
 }
 
-/// `E exp(-U)` for a lognormal U: the trapezoid rule in the standard normal, which converges faster than any power of the
-/// step for a function so smooth; error below 1e-12 for variances up to 30.
-fn empty_share(mean: f64, variance: f64) -> f64 {
+/// `E f(e)` for a lognormal e of mean 1: the trapezoid rule in the standard normal, which converges faster than any power
+/// of the step for a function so smooth; error below 1e-12 for variances up to 30.
+fn over_sites(variance: f64, f: impl Fn(f64) -> f64) -> f64 {
     if !(variance > 0.0) {
-        return libm::exp(-mean);
+        return f(1.0);
     }
     const STEPS: i32 = 400;
     const STEP: f64 = 0.05;
     let (sd, mut sum) = (libm::sqrt(variance), 0.0);
     for k in -STEPS / 2..=STEPS / 2 {
         let x = f64::from(k) * STEP;
-        sum += libm::exp(-0.5 * x * x - mean * libm::exp(sd * x - 0.5 * variance));
+        sum += libm::exp(-0.5 * x * x) * f(libm::exp(sd * x - 0.5 * variance));
     }
     sum * STEP / libm::sqrt(std::f64::consts::TAU)
 }

@@ -11,6 +11,8 @@ mod meeting;
 mod moments;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod urchins;
 mod void;
 mod windows;
 

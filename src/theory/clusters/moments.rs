@@ -1,10 +1,10 @@
 use super::calibrate::{over_site, patch_kernel};
 use super::windows::{gauss_pairs, mean_within, unit_area};
 use crate::random::normal_cdf;
-use crate::reef::AnimalLaw;
+use crate::reef::{AnimalLaw, PatchDensity, PatchLaw};
 use crate::theory::pairs::{PairOfUnits, Unit, density_of_same_place};
 use crate::theory::placement::{mean_over_pairs_in_site, smeared};
-use crate::theory::{Curve, UnitMoments};
+use crate::theory::{Curve, Rule, UnitMoments};
 use std::f64::consts::{SQRT_2, TAU};
 
 /// The closed forms of one kind of animal: its law and the kernels of its patches.
@@ -126,18 +126,30 @@ impl AnimalTheory {
     }
 
     /// Chance that a group of the first visit is there in a state: it stays, and its surroundings still hold it.
-    /// `E min(kappa_0, kappa_s) / E kappa_0` with ln of their ratio normal.
+    /// `E min(kappa_0, kappa_s) / E kappa_0`; for gamma patches that drift by quadrature, error below .001.
     pub fn groups_kept(&self, state: usize) -> f64 {
         let law = &self.law;
         let of = &law.states[state];
-        let year = 2.0 * law.site_year_sd * law.site_year_sd;
-        let drift = 2.0 * law.spec.patch_variance() * (1.0 - law.field_memory);
-        let sd = libm::sqrt(year + drift + of.change_sd * of.change_sd);
-        let (ratio, ln_ratio) = (of.group_ratio(), libm::log(of.group_ratio()));
-        if !(sd > 0.0) {
-            return law.spec.stays;
-        }
-        let lower = normal_cdf((ln_ratio - 0.5 * sd * sd) / sd) + ratio * normal_cdf((-ln_ratio - 0.5 * sd * sd) / sd);
+        let year = 2.0 * law.site_year_sd * law.site_year_sd + of.change_sd * of.change_sd;
+        let drifts = law.spec.stays > 0.0 && law.field_memory < 1.0;
+        let lower = match law.spec.patches.map(|patches| patches.law).filter(|_| drifts) {
+            None => mean_of_lower(1.0, of.group_ratio(), year),
+            Some(PatchLaw::LogNormal { ln_sd }) => {
+                let drift = 2.0 * ln_sd * ln_sd * (1.0 - law.field_memory);
+                mean_of_lower(1.0, of.group_ratio(), year + drift)
+            }
+            Some(gamma) => {
+                let density = PatchDensity::new(gamma);
+                let (memory, renewal) = (law.field_memory, libm::sqrt(1.0 - law.field_memory * law.field_memory));
+                let later = Rule::normal(48);
+                density.expect(|first, z| {
+                    later.expect(|other| {
+                        let second = density.at(memory * z + renewal * other);
+                        mean_of_lower(first, of.group_ratio() * second, year)
+                    })
+                })
+            }
+        };
         law.spec.stays * lower
     }
 
@@ -172,6 +184,15 @@ impl AnimalTheory {
     fn in_group(&self) -> f64 {
         self.law.spec.groups.map_or(0.0, |groups| groups.mean_size)
     }
+}
+
+/// `E min(a e^A, b e^B)`, A and B normal with E e^A = E e^B = 1 and a difference of variance `variance`.
+fn mean_of_lower(a: f64, b: f64, variance: f64) -> f64 {
+    if !(variance > 0.0 && a > 0.0 && b > 0.0) {
+        return a.min(b);
+    }
+    let (sd, ln_ratio) = (libm::sqrt(variance), libm::log(b / a));
+    a * normal_cdf((ln_ratio - 0.5 * variance) / sd) + b * normal_cdf((-ln_ratio - 0.5 * variance) / sd)
 }
 
 /// SD of the difference of two animals of a group, along each axis.
