@@ -130,3 +130,17 @@ fn the_scenario_of_a_pilot_says_which_reef_is_only_the_nearest() {
     let (out, _) = told(&folder, "", &["curves", "atolls.toml", "--trials", "64", "--quiet", "--json"]);
     assert!(one_paragraph(&out).contains("upper end of its interval"), "{out}");
 }
+
+/// A folder holds the figures of its own report alone, and what others put there.
+#[test]
+fn figures_of_the_last_report_do_not_stay() {
+    let folder = TempDir::new().unwrap();
+    let figures = folder.path().join("reefwright-report/figures");
+    let names = || fs::read_dir(&figures).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap());
+    told(&folder, &format!("{TWO_ZONES}{CHANGE}{BELTS}"), &CURVES);
+    assert!(names().any(|name| name.contains("photo-belt")));
+    fs::write(figures.join("mine.png"), "mine").unwrap();
+    told(&folder, &format!("{TWO_ZONES}{CHANGE}{LINES}"), &CURVES);
+    assert!(!names().any(|name| name.contains("photo-belt")) && names().any(|name| name.contains("point-intercept")));
+    assert!(names().any(|name| name == "mine.png"));
+}
