@@ -3,6 +3,7 @@ mod classes;
 mod components;
 mod estimate;
 mod layout;
+mod permuted;
 #[cfg(test)]
 mod placement_tests;
 mod plan;

@@ -44,7 +44,7 @@ pub fn study() -> Study {
         title: "test".into(),
         scope: Scope::AllSuchReefs,
         question: Question::BetweenTheseVisits,
-        test: TestSpec { kind: TestKind::PairedT, alpha: 0.05, sides: Sides::Two, seen: 0.8 },
+        test: TestSpec { kind: TestKind::PairedT, scale: SiteScale::Plain, alpha: 0.05, sides: Sides::Two, seen: 0.8 },
         visits: Visits {
             years_apart: 2.0,
             sites: Sites::Same,
