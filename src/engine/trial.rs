@@ -188,7 +188,9 @@ fn add_site(plan: &Plan, shared: &Shared, (zone, site): (usize, usize), memory: 
                 }
                 let scale = plan.scale(r, next);
                 if scale != Scale::Plain {
-                    means[..plan.states].iter_mut().for_each(|site| site.mean = scale.of(site.mean).unwrap_or(f64::NAN));
+                    means[..plan.states]
+                        .iter_mut()
+                        .for_each(|site| site.mean = scale.of(site.mean).unwrap_or(f64::NAN));
                 }
                 if let Some(permuted) = &mut memory.permuted {
                     for (state, mean) in means[..plan.states].iter().enumerate() {

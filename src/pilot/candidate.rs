@@ -1,7 +1,9 @@
 //! A reef on trial: what lines read on it would vary by, in theory.
 
 use super::calibrate::OutOfReach;
-use crate::design::{HARD_CORAL, Observers, Question, Scope, Sides, SiteScale, Study, TestKind, TestSpec, Visits, Zone};
+use crate::design::{
+    HARD_CORAL, Observers, Question, Scope, Sides, SiteScale, Study, TestKind, TestSpec, Visits, Zone,
+};
 use crate::reef::ReefSpec;
 use crate::survey::Dimensions;
 use crate::theory::{CoralError, Kernels, Shape, UnitMoments, ZoneError, ZoneTheory};

@@ -71,6 +71,7 @@ fn row(zone: (&str, f64, f64), design: (&str, Dimensions), sites: usize, units: 
         change_from: Some(cover),
         change_to: Some(cover * ratio),
         test: Some("paired_t".into()),
+        scale: None,
         trials: TRIALS,
         power: Some((theory + 3.0 * wobble * error).clamp(0.0, 1.0)),
         power_error: Some(error),
@@ -281,6 +282,7 @@ pub fn report() -> Report {
             ranges: ranges(),
             sensitivity: sensitivity(),
             map: map(),
+            animals: vec![],
             warnings: vec![
                 warning(
                     "If the lines were taken as the replicates, a change would be reported in 13 of 100 pairs of visits without any.",
@@ -349,6 +351,7 @@ pub fn empty_report() -> Report {
         ranges: vec![],
         sensitivity: vec![],
         map: vec![],
+        animals: vec![],
         warnings: vec![],
         interrupted: true,
     };

@@ -93,8 +93,12 @@ mod tests {
     fn differences_of_logarithms() {
         let (mean, cv, correlation) = (5.0, 0.25, 0.7);
         let variance = cv * cv * mean * mean;
-        let plain =
-            SiteMeanMoments { means: [mean; 2], variances: [variance; 2], covariance: correlation * variance, poor: false };
+        let plain = SiteMeanMoments {
+            means: [mean; 2],
+            variances: [variance; 2],
+            covariance: correlation * variance,
+            poor: false,
+        };
         let there = plain.on(Scale::Log { plus: 0.0 });
         let difference = 2.0 * there.variances[0] - 2.0 * there.covariance;
         let exact = 2.0 * libm::log1p(cv * cv) - 2.0 * libm::log1p(correlation * cv * cv);

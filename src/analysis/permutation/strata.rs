@@ -96,8 +96,8 @@ mod tests {
             let sites = [[group(0.0), group(0.0)], [group(50.0), group(50.0)]];
             let drawn = [arrangements(5, 2 * trial), arrangements(5, 2 * trial + 1)];
             let rejects = |changed: Option<usize>| {
-                let moved: [Vec<f64>; 2] =
-                    [0, 1].map(|s| sites[s][1].iter().map(|v| v + if changed == Some(s) { 1.5 } else { 0.0 }).collect());
+                let moved: [Vec<f64>; 2] = [0, 1]
+                    .map(|s| sites[s][1].iter().map(|v| v + if changed == Some(s) { 1.5 } else { 0.0 }).collect());
                 let strata = [0, 1].map(|s| Stratum {
                     first: &sites[s][0],
                     second: &moved[s],

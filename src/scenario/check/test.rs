@@ -18,7 +18,8 @@ pub fn check(study: &Study, problems: &mut Problems) {
 fn check_permutation(study: &Study, problems: &mut Problems) {
     let key = "test.kind";
     if study.scope != Scope::AllSuchReefs {
-        let message = "a permutation exchanges whole sites, which are the replicates of a statement about all such reefs only";
+        let message =
+            "a permutation exchanges whole sites, which are the replicates of a statement about all such reefs only";
         let remedy = "Write statement_about = \"all_such_reefs\", or another kind of test.";
         return problems.add(key, message, "needs statement_about = \"all_such_reefs\"", remedy);
     }
@@ -34,13 +35,15 @@ fn check_permutation(study: &Study, problems: &mut Problems) {
     let held = if is_paired(study) { all } else { 2 * zones.clone().map(most_of).max().unwrap_or(0) };
     if held > MOST_SITES {
         let message = format!("{held} sites are more than a permutation can hold");
-        let remedy = "Lower sites, or write kind = \"paired_t\" or \"welch_t\": with so many sites they hold their level.";
+        let remedy =
+            "Lower sites, or write kind = \"paired_t\" or \"welch_t\": with so many sites they hold their level.";
         return problems.add(key, message, format!("at most {MOST_SITES} sites in all"), remedy);
     }
     for zone in zones {
         let least = least_p(exchange(most_of(zone)), study.test.sides);
         if least > study.test.alpha {
-            let enough = (2..=MOST_SITES / 2).find(|sites| least_p(exchange(*sites), study.test.sides) <= study.test.alpha);
+            let enough =
+                (2..=MOST_SITES / 2).find(|sites| least_p(exchange(*sites), study.test.sides) <= study.test.alpha);
             let message = format!(
                 "{} sites can be exchanged in so few ways that no p is below {}, so that nothing is ever seen at alpha {}",
                 most_of(zone),
@@ -48,7 +51,12 @@ fn check_permutation(study: &Study, problems: &mut Problems) {
                 number(study.test.alpha)
             );
             let allowed = format!("at least {} sites", enough.unwrap_or(MOST_SITES));
-            return problems.add(&format!("zone[{zone}].sites"), message, allowed, "Survey more sites, or use a t test.");
+            return problems.add(
+                &format!("zone[{zone}].sites"),
+                message,
+                allowed,
+                "Survey more sites, or use a t test.",
+            );
         }
     }
 }

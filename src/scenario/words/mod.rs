@@ -15,8 +15,8 @@ use super::defaults;
 use super::write::Beside;
 use super::{Origin, shown};
 use crate::design::{
-    Change, Crew, HARD_CORAL, Observers, Places, Question as Asked, Scope, Sides, SiteScale, Sites, Study, Tape, TestKind,
-    TestSpec, Visits, Zone,
+    Change, Crew, HARD_CORAL, Observers, Places, Question as Asked, Scope, Sides, SiteScale, Sites, Study, Tape,
+    TestKind, TestSpec, Visits, Zone,
 };
 use crate::survey::{MethodKind, MethodSpec, UnitMinutes};
 use spread::Spreads;
