@@ -41,6 +41,8 @@ pub struct SearchChance {
     pub met: f64,
     pub met_simulated: f64,
     pub met_simulated_error: f64,
+    /// The chance on any one of the sites.
+    pub met_on_one_site: f64,
     /// When none is met: the density, hidden animals and all sizes included, at which that would still happen 5 times in 100.
     /// Absence cannot be shown.
     pub upper_limit_per_ha: Option<f64>,
@@ -75,6 +77,7 @@ fn search(plan: &Plan, outcome: &Outcome, r: usize, zone: usize) -> Option<Anima
                 met: meeting.at_least_one(units, sites),
                 met_simulated: met.value(),
                 met_simulated_error: met.error(),
+                met_on_one_site: meeting.at_least_one(units, 1),
                 upper_limit_per_ha: meeting.upper_limit_per_ha(units, sites, SURELY),
             };
             // A zone may have fewer numbers of sites than another.

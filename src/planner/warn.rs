@@ -92,6 +92,20 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
             "Believe the simulated numbers, or lay more units a site.",
         );
     }
+    let is_told_wrongly = |row: &&Row| match (row.bias, row.bias_error, row.se) {
+        (Some(bias), Some(error), Some(se)) => row.change_to.is_some() && bias.abs() > (4.0 * error).max(0.5 * se),
+        _ => false,
+    };
+    let told_wrongly = rows.iter().filter(|row| row.scale.is_some()).filter(is_told_wrongly).count();
+    if told_wrongly > 0 {
+        warn(
+            format!(
+                "In {told_wrongly} of {} the change of site means on this scale is not that of the true densities, by more than half of its error: where few animals are met, what is added and chance itself move the means.",
+                counted(rows.len(), "design")
+            ),
+            "Search more area a site, or read the test as a test only and tell the change from site means as they are.",
+        );
+    }
     let lines = rows.iter().filter_map(|row| row.lines_as_replicates_false_alarm).fold(0.0, f64::max);
     if lines > 1.5 * plan.study.test.alpha {
         warn(

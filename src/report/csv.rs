@@ -68,7 +68,7 @@ const NEEDED_COLUMNS: [&str; 17] = [
     "seen",
 ];
 
-const ANIMAL_COLUMNS: [&str; 20] = [
+const ANIMAL_COLUMNS: [&str; 21] = [
     "indicator",
     "zone",
     "method",
@@ -88,6 +88,7 @@ const ANIMAL_COLUMNS: [&str; 20] = [
     "met",
     "met_simulated",
     "met_simulated_error",
+    "met_on_one_site",
     "upper_limit_per_ha",
 ];
 
@@ -106,7 +107,7 @@ fn animal(search: &AnimalSearch, chance: &SearchChance) -> Vec<String> {
     record.extend(occupied.map(number));
     record.extend([search.most_sites.to_string(), count(search.units_to_meet)]);
     record.extend([chance.sites.to_string(), chance.units.to_string(), number(chance.area_m2)]);
-    record.extend([chance.met, chance.met_simulated, chance.met_simulated_error].map(number));
+    record.extend([chance.met, chance.met_simulated, chance.met_simulated_error, chance.met_on_one_site].map(number));
     record.push(maybe(chance.upper_limit_per_ha));
     record
 }

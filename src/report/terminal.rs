@@ -187,7 +187,7 @@ fn searches(text: &mut String, report: &Report) {
     }
     if !tables.is_empty() {
         let hidden = tables.len().saturating_sub(MOST_SEARCHES);
-        let rest = if hidden > 0 { format!(" {hidden} more tables are in the report.") } else { String::new() };
+        let rest = if hidden > 0 { format!(" The report has {hidden} more such.") } else { String::new() };
         paragraph(text, &format!("{SEARCH_NOTE}{rest}"), "");
         text.push('\n');
     }
