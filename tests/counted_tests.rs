@@ -19,10 +19,10 @@ fn two_zones(study: &mut Study) {
     study.zones[1].sites = vec![7, 9];
 }
 
-/// Every kind of test on every scale, on pairs, on sites drawn anew and on two groups; grouped animals of 8 and 60 per 100 m2.
-fn grid() -> Vec<Study> {
+/// Every kind of test on every scale, on pairs, on sites drawn anew and on two groups; animals in groups, so many a m2.
+fn grid(densities: &[f64]) -> Vec<Study> {
     let mut all = Vec::new();
-    for density in [0.08, 0.6] {
+    for &density in densities {
         for (sites, question) in [
             (Sites::Same, Question::BetweenTheseVisits),
             (Sites::DrawnAnew, Question::BetweenTheseVisits),
@@ -50,9 +50,9 @@ fn grid() -> Vec<Study> {
     all
 }
 
-fn no_false_alarms_beyond_alpha(number: u64) {
+fn no_false_alarms_beyond_alpha(densities: &[f64], number: u64) {
     let mut designs = 0;
-    for (index, study) in grid().into_iter().enumerate() {
+    for (index, study) in grid(densities).into_iter().enumerate() {
         let plan = plan(study);
         let outcome = trials(&plan, 900 + index as u64, number);
         let error = (ALPHA * (1.0 - ALPHA) / number as f64).sqrt();
@@ -64,38 +64,39 @@ fn no_false_alarms_beyond_alpha(number: u64) {
             assert!(rate < ALPHA + 4.0 * error, "{what}: {rate}");
             // Enough arrangements and few ties: the level is used up, so that the test is no empty promise.
             let density = plan.study.zones[0].animals[0].spec.density_per_m2;
-            let is_fine = density > 0.5 && design.place == Where::All;
+            let is_fine = density > 0.2 && design.place == Where::All;
             if test.kind == TestKind::Permutation && is_fine {
                 assert!(rate > ALPHA - 0.004 - 4.0 * error, "{what}: {rate}");
             }
             designs += 1;
         }
     }
-    assert!(designs > 400, "{designs}");
+    assert!(designs > 300 * densities.len(), "{designs}");
 }
 
 #[test]
 fn no_test_of_counts_finds_more_changes_than_it_may() {
-    no_false_alarms_beyond_alpha(128);
+    no_false_alarms_beyond_alpha(&[0.3], 128);
 }
 
 #[test]
 #[ignore = "the same with 2,500 trials a design: some minutes"]
 fn no_test_of_counts_finds_more_changes_than_it_may_in_many_trials() {
-    no_false_alarms_beyond_alpha(2_500);
+    no_false_alarms_beyond_alpha(&[0.08, 0.6], 2_500);
 }
 
 /// Frequent animals on ln and square root: expected change, its standard error and power follow the formulas.
 #[test]
 fn frequent_animals_on_a_scale_follow_theory() {
-    for (scale, kind) in [(LN, TestKind::PairedT), (ROOT, TestKind::PairedT), (LN, TestKind::WelchT)] {
+    for (scale, kind) in [(LN, TestKind::PairedT), (ROOT, TestKind::WelchT)] {
         let mut study = urchins(3.0, 0.25);
         study.changes[0].to = 0.8 * study.changes[0].from;
         (study.test.scale, study.test.kind) = (scale, kind);
-        study.zones[0].sites = vec![8, 12];
+        study.zones[0].sites = vec![8];
         two_zones(&mut study);
+        study.zones[1].sites = vec![9];
         let plan = plan(study);
-        let outcome = trials(&plan, 41, 3_000);
+        let outcome = trials(&plan, 41, 1_000);
         for design in plan.all_designs() {
             for state in 0..3 {
                 let theory = plan.theory(&design, state);

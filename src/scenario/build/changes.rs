@@ -71,13 +71,13 @@ pub fn test(
     visits: &Visits,
     zones: &[Zone],
     changes: &[Change],
-    problems: &mut Problems,
+    (problems, ledger): (&mut Problems, &mut Ledger),
 ) -> TestSpec {
     let absent = Default::default();
     let table = file.test.as_ref().unwrap_or(&absent);
     TestSpec {
         kind: table.kind.map_or_else(|| usual_kind(frame, visits, zones), |word| word.0),
-        scale: scale(table, problems),
+        scale: scale(table, problems, ledger),
         alpha: table.alpha.map_or(defaults::ALPHA, |alpha| alpha.get()),
         sides: match table.sides.map_or(2, |sides| sides.get()) {
             1 if frame.question.tests() => one_side(table.direction.map(|word| word.0), changes, problems),
@@ -87,8 +87,13 @@ pub fn test(
     }
 }
 
-fn scale(table: &TestTable, problems: &mut Problems) -> SiteScale {
+fn scale(table: &TestTable, problems: &mut Problems, ledger: &mut Ledger) -> SiteScale {
     let plus = table.plus.map_or(Plus::OfSearch, |plus| Plus::Value(plus.get()));
+    let mut note = |usual: &str| {
+        let value = table.plus.map_or(usual.to_owned(), |plus| format!("{} per 100 m2", number(plus.get())));
+        let about = "added to the mean of a site before its scale".to_owned();
+        ledger.note("test", "plus", about, Noted::when(table.plus.is_some(), value), &None);
+    };
     match table.scale.map_or(ScaleWord::Plain, |word| word.0) {
         ScaleWord::Plain => {
             if table.plus.is_some() {
@@ -98,8 +103,14 @@ fn scale(table: &TestTable, problems: &mut Problems) -> SiteScale {
             }
             SiteScale::Plain
         }
-        ScaleWord::Ln => SiteScale::Ln { plus },
-        ScaleWord::SquareRoot => SiteScale::SquareRoot { plus },
+        ScaleWord::Ln => {
+            note("half of one animal in all units of the site");
+            SiteScale::Ln { plus }
+        }
+        ScaleWord::SquareRoot => {
+            note("3/8 of one animal in all units of the site");
+            SiteScale::SquareRoot { plus }
+        }
     }
 }
 

@@ -28,7 +28,6 @@ fn check_permutation(study: &Study, problems: &mut Problems) {
         let remedy = "Write kind = \"paired_t\" or \"welch_t\", or question = \"between_these_visits\".";
         return problems.add(key, message, "not for this question", remedy);
     }
-    let exchange = |sites: usize| exchange(study, sites);
     let most_of = |zone: usize| study.zones[zone].sites.iter().copied().max().unwrap_or(0);
     let zones = 0..study.zones.len();
     let all: usize = zones.clone().map(most_of).sum();
@@ -40,10 +39,9 @@ fn check_permutation(study: &Study, problems: &mut Problems) {
         return problems.add(key, message, format!("at most {MOST_SITES} sites in all"), remedy);
     }
     for zone in zones {
-        let least = least_p(exchange(most_of(zone)), study.test.sides);
+        let least = least_p(study, most_of(zone));
         if least > study.test.alpha {
-            let enough =
-                (2..=MOST_SITES / 2).find(|sites| least_p(exchange(*sites), study.test.sides) <= study.test.alpha);
+            let enough = (2..=MOST_SITES / 2).find(|sites| least_p(study, *sites) <= study.test.alpha);
             let message = format!(
                 "{} sites can be exchanged in so few ways that no p is below {}, so that nothing is ever seen at alpha {}",
                 most_of(zone),
@@ -65,13 +63,12 @@ fn is_paired(study: &Study) -> bool {
     study.question.visits() == 2 && study.visits.sites == Sites::Same
 }
 
-fn exchange(study: &Study, sites: usize) -> Exchange {
-    if is_paired(study) { Exchange::Visits { sites } } else { Exchange::Groups { first: sites, second: sites } }
-}
-
-/// The least p there is among all arrangements; two-sided, each has a mirror image here.
-fn least_p(exchange: Exchange, sides: Sides) -> f64 {
-    (if sides == Sides::Two { 2.0 } else { 1.0 }) / exchange.count() as f64
+/// The least p that so many sites of a zone can give: of all arrangements, each of which has a mirror image here, which a
+/// two-sided test counts too.
+pub fn least_p(study: &Study, sites: usize) -> f64 {
+    let exchange =
+        if is_paired(study) { Exchange::Visits { sites } } else { Exchange::Groups { first: sites, second: sites } };
+    (if study.test.sides == Sides::Two { 2.0 } else { 1.0 }) / exchange.count() as f64
 }
 
 fn check_scale(study: &Study, problems: &mut Problems) {
