@@ -9,6 +9,7 @@ mod common;
 
 use common::assert_near;
 use common::studies::{components, plan, study_by_components, trials};
+use reefwright::analysis::transforms::Scale;
 use reefwright::analysis::{CriticalT, Tail};
 use reefwright::design::{Change, Question, Scope, Sites, Study, TestKind};
 use reefwright::engine::Plan;
@@ -54,7 +55,11 @@ fn theory_with(study: &Study, state: usize, units: usize, f: fn(UnitMoments) -> 
     let moments = f(component_moments(study, parts));
     let zone = &study.zones[0];
     let sites = if study.scope == Scope::EachReef { 1 } else { zone.sites[0] };
-    DesignTheory::new(study, &[ZoneShare { zone, moments: &moments, weight: 1.0, sites, units }], state)
+    DesignTheory::new(
+        study,
+        &[ZoneShare { zone, moments: &moments, weight: 1.0, sites, units, scale: Scale::Plain }],
+        state,
+    )
 }
 
 fn power(study: &Study, units: usize) -> f64 {

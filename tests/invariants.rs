@@ -4,8 +4,10 @@
 mod common;
 
 use common::law::{Reef, cells, simulate};
-use common::studies::{belts, change, components, intercepts, plan, points, study, study_by_components, trials, zone};
-use reefwright::design::{Places, Scope, Sites, Study, TestKind};
+use common::studies::{
+    belts, change, components, intercepts, plan, points, study, study_by_components, trials, urchins, zone,
+};
+use reefwright::design::{Places, Plus, Scope, SiteScale, Sites, Study, TestKind};
 use reefwright::engine::{Outcome, Plan, Where};
 use reefwright::planner::rows;
 use reefwright::reef::{Category, NamedReef};
@@ -57,6 +59,36 @@ fn the_same_bytes_on_any_number_of_threads() {
     }
     let other_seed = trials(&plan, 12, 45);
     assert_ne!(bytes(&one), bytes(&other_seed), "another seed gives other numbers");
+}
+
+/// Animals of two zones tested by exchanging sites, listed and drawn, in pairs and in groups, on a scale.
+#[test]
+fn the_same_bytes_where_sites_are_exchanged() {
+    for sites in [Sites::Same, Sites::DrawnAnew] {
+        let mut study = urchins(0.5, 0.5);
+        study.visits.sites = sites;
+        study.test.kind = TestKind::Permutation;
+        study.test.scale = SiteScale::Ln { plus: Plus::OfSearch };
+        study.zones[0].weight = 0.5;
+        study.zones.push(reefwright::design::Zone { name: "other".into(), ..study.zones[0].clone() });
+        study.zones.iter_mut().for_each(|zone| zone.sites = vec![6, 9]);
+        let plan = plan(study);
+        let one = on_threads(1, &plan, 45);
+        for threads in [2, 5] {
+            assert_eq!(bytes(&one), bytes(&on_threads(threads, &plan, 45)), "{threads} threads");
+        }
+        // What a design gives does not depend on the others that are asked for.
+        let mut fewer = plan.study.clone();
+        fewer.zones.iter_mut().for_each(|zone| zone.sites = vec![9]);
+        let fewer = reefwright::engine::Plan::new(fewer, plan.theories.clone());
+        let alone = trials(&fewer, 11, 45);
+        for design in fewer.all_designs() {
+            let same = reefwright::engine::DesignIndex { sites: 1, ..design };
+            for state in 0..plan.states {
+                assert_eq!(alone.tally(fewer.index(&design), state), one.tally(plan.index(&same), state));
+            }
+        }
+    }
 }
 
 /// The first n trials of a longer run are the run of n trials: what one trial gave does not depend on the others.

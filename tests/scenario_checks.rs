@@ -37,6 +37,53 @@ fn the_base_of_these_tests_is_right() {
     load_text("good.toml", &format!("{HEAD}{ZONE}{LINE}{CHANGE}")).unwrap();
 }
 
+/// A scenario of urchins with these keys of the test, at the top and in the zone.
+fn urchins(top: &str, test: &str, zone: &str) -> String {
+    format!(
+        "{top}[test]\n{test}[[zone]]\n{zone}[[zone.animal]]\nname = \"slate_urchin\"\ndensity_per_100_m2 = 12\n\
+         [[method.invertebrate_belt]]\n[[change]]\nindicator = \"slate_urchin\"\nfrom = 12\nto = 6\n"
+    )
+}
+
+#[test]
+fn permutations_that_cannot_be() {
+    let kind = "kind = \"permutation\"\n";
+    let list = "statement_about = \"these_reefs\"\n";
+    let years = format!("{HEAD}question = \"beyond_usual_years\"\n[variation]\nyear_points = 2\nsource = \"pilot\"\n");
+    load_text("good.toml", &urchins(HEAD, kind, "sites = [4, 6]\n")).unwrap();
+    load_text("good.toml", &urchins(HEAD, &format!("{kind}sides = 1\n"), "sites = 5\n")).unwrap();
+    load_text("good.toml", &format!("{HEAD}[test]\n{kind}{ZONE}{LINE}{CHANGE}")).unwrap();
+    assert_refused(&urchins(list, kind, "sites = 8\nexisting = 20\n"), "test.kind", "all such reefs only");
+    assert_refused(&urchins(&years, kind, "sites = 8\n"), "test.kind", "all sites share");
+    assert_refused(&urchins(HEAD, kind, "sites = 5\n"), "zone[0].sites", "no p is below 0.0625");
+    let anew = format!("{HEAD}[visits]\nsites = \"drawn_anew\"\n");
+    load_text("good.toml", &urchins(&anew, kind, "sites = 4\n")).unwrap();
+    assert_refused(&urchins(&anew, kind, "sites = 3\n"), "zone[0].sites", "no p is below 0.1");
+    assert_refused(&urchins(&anew, kind, "sites = 65\n"), "test.kind", "more than a permutation can hold");
+    assert_refused(&urchins(HEAD, kind, "sites = 129\n"), "test.kind", "129 sites");
+    let told = refused(&urchins(HEAD, "kind = \"permutatoin\"\n", "sites = 8\n")).render();
+    assert!(told.contains("did you mean"), "{told}");
+}
+
+#[test]
+fn scales_that_cannot_be() {
+    let ln = "scale = \"ln\"\n";
+    load_text("good.toml", &urchins(HEAD, &format!("{ln}plus = 0.5\n"), "sites = 8\n")).unwrap();
+    load_text("good.toml", &urchins(HEAD, "scale = \"plain\"\n", "sites = 8\n")).unwrap();
+    assert_refused(&format!("{HEAD}[test]\n{ln}{ZONE}{LINE}{CHANGE}"), "test.scale", "nothing that is counted");
+    let list = "statement_about = \"these_reefs\"\n";
+    assert_refused(&urchins(list, ln, "sites = 8\nexisting = 20\n"), "test.scale", "all such reefs only");
+    let years = format!("{HEAD}question = \"beyond_usual_years\"\n[variation]\nyear_points = 2\nsource = \"pilot\"\n");
+    assert_refused(&urchins(&years, ln, "sites = 8\n"), "test.scale", "points of cover");
+    assert_refused(&urchins(HEAD, "plus = 0.5\n", "sites = 8\n"), "test.plus", "as they are");
+    for plus in ["0", "-1", "nan", "1e6"] {
+        let told = refused(&urchins(HEAD, &format!("{ln}plus = {plus}\n"), "sites = 8\n")).render();
+        assert!(told.contains("plus") && told.contains("above 0") && told.contains("at most 100000"), "{told}");
+    }
+    let told = refused(&urchins(HEAD, "scale = \"log\"\n", "sites = 8\n")).render();
+    assert!(told.contains("plain, ln, square_root"), "{told}");
+}
+
 #[test]
 fn zones_that_cannot_be() {
     let with = |more: &str| format!("{HEAD}{ZONE}{more}{LINE}{CHANGE}");

@@ -86,6 +86,15 @@ impl Scale {
         }
     }
 
+    /// How fast the scale rises at a value: a small difference on the scale, divided by it, is one of values.
+    pub fn slope(self, value: f64) -> f64 {
+        match self {
+            Self::Plain => 1.0,
+            Self::Log { plus } => 1.0 / (value + plus),
+            Self::SquareRoot { plus } => 0.5 / (value + plus).sqrt(),
+        }
+    }
+
     /// What a typical value becomes when it changes by `difference` on the scale.
     pub fn changed(self, from: f64, difference: f64) -> Result<f64, Degenerate> {
         Ok(self.back(self.of(from)? + difference))
@@ -168,6 +177,8 @@ mod tests {
     fn there_and_back() {
         for scale in SCALES {
             for value in [0.3, 2.0, 700.0] {
+                let steep = (scale.of(value * 1.0001).unwrap() - scale.of(value * 0.9999).unwrap()) / (0.0002 * value);
+                assert!((scale.slope(value) / steep - 1.0).abs() < 1e-6, "{scale:?}");
                 assert!((scale.back(scale.of(value).unwrap()) / value - 1.0).abs() < 1e-13, "{scale:?}");
                 assert!((scale.changed(value, 0.0).unwrap() / value - 1.0).abs() < 1e-13);
             }

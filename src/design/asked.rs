@@ -1,3 +1,4 @@
+use crate::analysis::transforms::Scale;
 use serde::Serialize;
 
 /// Which reefs the statement speaks of; the replicate follows from it.
@@ -44,6 +45,8 @@ impl Question {
 pub enum TestKind {
     PairedT,
     WelchT,
+    /// Exchanges whole sites: the two visits of each, or the sites of two groups. No distribution is assumed.
+    Permutation,
 }
 
 impl TestKind {
@@ -51,6 +54,7 @@ impl TestKind {
         match self {
             TestKind::PairedT => "paired_t",
             TestKind::WelchT => "welch_t",
+            TestKind::Permutation => "permutation",
         }
     }
 }
@@ -65,10 +69,62 @@ pub enum Sides {
     Rise,
 }
 
+/// The scale on which site means of counted things are compared; everything else is compared as it is measured.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum SiteScale {
+    #[default]
+    Plain,
+    /// `ln(mean + plus)`.
+    Ln { plus: Plus },
+    /// `sqrt(mean + plus)`.
+    SquareRoot { plus: Plus },
+}
+
+/// What is added to a site mean before it goes on a scale.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Plus {
+    /// By what the units of a site search: half of one animal in all of them together for ln, 3/8 of one for the square root.
+    OfSearch,
+    /// So much, in the unit of the indicator.
+    Value(f64),
+}
+
+impl SiteScale {
+    pub fn is_plain(&self) -> bool {
+        *self == SiteScale::Plain
+    }
+
+    /// The word for it; `None` for values as they are measured.
+    pub fn name(self) -> Option<&'static str> {
+        match self {
+            SiteScale::Plain => None,
+            SiteScale::Ln { .. } => Some("ln"),
+            SiteScale::SquareRoot { .. } => Some("square_root"),
+        }
+    }
+
+    /// The scale itself, for site means over units that search `area` together (in the area that densities are told per).
+    pub fn of_search(self, area: f64) -> Scale {
+        let or_plain = |scale: Result<Scale, _>| scale.unwrap_or(Scale::Plain);
+        match self {
+            SiteScale::Plain => Scale::Plain,
+            SiteScale::Ln { plus: Plus::Value(plus) } => Scale::Log { plus },
+            SiteScale::Ln { plus: Plus::OfSearch } => or_plain(Scale::log_of_density(area)),
+            SiteScale::SquareRoot { plus: Plus::Value(plus) } => Scale::SquareRoot { plus },
+            SiteScale::SquareRoot { plus: Plus::OfSearch } => or_plain(Scale::root_of_density(area)),
+        }
+    }
+}
+
 /// The test that will be used and what is asked of it.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct TestSpec {
     pub kind: TestKind,
+    /// For counted things alone.
+    #[serde(skip_serializing_if = "SiteScale::is_plain")]
+    pub scale: SiteScale,
     /// The false-alarm rate the test aims at.
     pub alpha: f64,
     pub sides: Sides,

@@ -5,9 +5,9 @@ mod unit;
 mod visits;
 mod zone;
 
-pub use asked::{Question, Scope, Sides, TestKind, TestSpec};
+pub use asked::{Plus, Question, Scope, Sides, SiteScale, TestKind, TestSpec};
 pub use colonies::{COLONY_DENSITY, colony_measures};
 pub use study::{Change, HARD_CORAL, REST, Study};
-pub use unit::{COMMERCIAL, Unit};
+pub use unit::{COMMERCIAL, DENSITY_AREA_M2, Unit};
 pub use visits::{Crew, Observers, Places, Sites, Tape, Visits};
 pub use zone::{Animal, Zone};

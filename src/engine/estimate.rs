@@ -16,7 +16,7 @@ pub struct Terms {
 
 impl Terms {
     pub fn new(listed: f64, units: usize, kind: TestKind, same_sites: bool, same_marks: bool) -> Self {
-        Self { listed, units: units as f64, paired: kind == TestKind::PairedT && same_sites, same_marks }
+        Self { listed, units: units as f64, paired: kind != TestKind::WelchT && same_sites, same_marks }
     }
 
     /// Whether site means are the replicates (in part at least).

@@ -4,6 +4,7 @@ mod colonies;
 mod components;
 mod estimate;
 mod layout;
+mod permuted;
 #[cfg(test)]
 mod placement_tests;
 mod plan;

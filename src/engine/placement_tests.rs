@@ -20,7 +20,7 @@ fn study(placement: Placement, places: Places) -> Study {
         title: "placement".into(),
         scope: Scope::AllSuchReefs,
         question: Question::BetweenTheseVisits,
-        test: TestSpec { kind: TestKind::PairedT, alpha: 0.05, sides: Sides::Two, seen: 0.8 },
+        test: TestSpec { kind: TestKind::PairedT, scale: SiteScale::Plain, alpha: 0.05, sides: Sides::Two, seen: 0.8 },
         visits: Visits {
             years_apart: 2.0,
             sites: Sites::Same,

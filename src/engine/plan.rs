@@ -1,13 +1,15 @@
 use super::colonies::ColonyTruth;
 use super::estimate::Terms;
 use super::layout::{Indicator, Layout, Reading};
+use super::permuted::Exchanges;
+use crate::analysis::transforms::Scale;
 use crate::analysis::{ColonyIndicator, CriticalT};
-use crate::design::{Scope, Study};
+use crate::design::{Scope, Study, TestKind};
 use crate::reef::{AnimalReef, CoralReef};
 use crate::survey::MethodKind;
 use crate::theory::{
     DesignTheory, UnitMoments, ZoneShare, ZoneTheory, component_moments, listed_share, same_marks, same_sites,
-    states_of, tail_of,
+    states_of, tail_of, truth_on_scale,
 };
 
 /// A study made ready for simulation: reefs and layout, and the order of its designs.
@@ -21,6 +23,10 @@ pub struct Plan {
     /// For each zone and reading.
     moments: Vec<UnitMoments>,
     colony_truths: Vec<Option<ColonyTruth>>,
+    /// For each design and state, its true population mean on the scale of analysis; empty where all is plain.
+    truths_on_scale: Vec<f64>,
+    /// Arrangements of the sites, where the test exchanges them.
+    pub(super) exchanges: Option<Exchanges>,
     /// For each zone its numbers of sites; all lists as long as the longest.
     pub sites: Vec<Vec<usize>>,
     pub states: usize,
@@ -73,6 +79,8 @@ impl Plan {
             same_sites: same_sites(&study),
             same_marks: same_marks(&study),
             critical: CriticalT::new(study.test.alpha, tail_of(study.test.sides)),
+            truths_on_scale: Vec::new(),
+            exchanges: None,
             study,
             layout,
             theories,
@@ -83,6 +91,10 @@ impl Plan {
         for reading in &plan.layout.readings {
             plan.offsets.push(plan.designs);
             plan.designs += reading.units.len() * plan.site_choices() * plan.places();
+        }
+        plan.truths_on_scale = plan.all_truths_on_scale();
+        if plan.permutes() {
+            plan.exchanges = Some(Exchanges::new(&plan));
         }
         plan
     }
@@ -99,6 +111,11 @@ impl Plan {
 
     pub fn has_all(&self) -> bool {
         self.study.zones.len() > 1 && self.study.scope != Scope::EachReef
+    }
+
+    /// Whether the test exchanges whole sites.
+    pub fn permutes(&self) -> bool {
+        self.study.test.kind == TestKind::Permutation && self.states > 1
     }
 
     /// Place of a design in every list of designs.
@@ -167,7 +184,47 @@ impl Plan {
         &self.colony_truths[zone * readings..(zone + 1) * readings]
     }
 
-    /// True population mean of a reading's indicator in a state, in the unit (and on the scale) it is analysed in.
+    /// The scale on which site means of so many units (of the reading's choices) are compared.
+    pub fn scale(&self, reading: usize, units: usize) -> Scale {
+        let reading = &self.layout.readings[reading];
+        self.study.scale_of(reading.indicator.name(), reading.dimensions, reading.units[units])
+    }
+
+    /// True population mean of what is compared: on the scale of the test, of the true values of sites.
+    pub fn truth(&self, zone: usize, (reading, units): (usize, usize), state: usize) -> f64 {
+        if self.truths_on_scale.is_empty() {
+            return self.mean(zone, reading, state);
+        }
+        self.truths_on_scale[self.truth_place(zone, (reading, units), state)]
+    }
+
+    fn truth_place(&self, zone: usize, (reading, units): (usize, usize), state: usize) -> usize {
+        let most = self.layout.readings.iter().map(|reading| reading.units.len()).max().unwrap_or(0);
+        ((zone * self.layout.readings.len() + reading) * most + units) * self.states + state
+    }
+
+    fn all_truths_on_scale(&self) -> Vec<f64> {
+        if self.study.test.scale.is_plain() {
+            return Vec::new();
+        }
+        let readings = self.layout.readings.len();
+        let mut truths = vec![f64::NAN; self.truth_place(self.study.zones.len(), (0, 0), 0)];
+        for zone in 0..self.study.zones.len() {
+            for reading in 0..readings {
+                for units in 0..self.layout.readings[reading].units.len() {
+                    for state in 0..self.states {
+                        let scale = self.scale(reading, units);
+                        let place = self.truth_place(zone, (reading, units), state);
+                        truths[place] = truth_on_scale(scale, self.moments(zone, reading), state);
+                    }
+                }
+            }
+        }
+        truths
+    }
+
+    /// True population mean of a reading's indicator in a state, in the unit (or, by components, on the scale) that it is told
+    /// in.
     pub fn mean(&self, zone: usize, reading: usize, state: usize) -> f64 {
         self.moments(zone, reading).truth[state]
     }
@@ -184,6 +241,7 @@ impl Plan {
                 weight,
                 sites: self.sites[zone][design.sites],
                 units,
+                scale: self.scale(design.reading, design.units),
             })
             .collect();
         DesignTheory::new(&self.study, &shares, state)

@@ -26,8 +26,13 @@ pub struct Row {
     pub same_places: Option<bool>,
     pub change_from: Option<f64>,
     pub change_to: Option<f64>,
-    /// `paired_t`, `welch_t`, or none for a status.
+    /// `paired_t`, `welch_t`, `permutation`, or none for a status.
     pub test: Option<String>,
+    /// `ln` or `square_root` where site means are compared on that scale; left out where they are compared as they are.
+    /// `se`, `half_width` and `bias` are then brought back to the unit by the slope of the scale at the mean of the first visit
+    /// (on `ln`, a share of that mean), and `detectable` is the change of a typical value.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub scale: Option<String>,
     pub trials: u64,
     pub power: Option<f64>,
     pub power_error: Option<f64>,

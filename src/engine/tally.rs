@@ -18,6 +18,10 @@ pub struct Tally {
     pub error_fourth: f64,
     /// Of the half-width, over trials with an answer.
     pub half_width: f64,
+    /// Of animals: units with at least one, its square, and trials in which any unit had one.
+    pub occupied: u64,
+    pub occupied_square: u64,
+    pub met: u64,
 }
 
 impl Tally {
@@ -31,10 +35,33 @@ impl Tally {
         self.error_square += other.error_square;
         self.error_fourth += other.error_fourth;
         self.half_width += other.half_width;
+        self.occupied += other.occupied;
+        self.occupied_square += other.occupied_square;
+        self.met += other.met;
     }
 
     pub fn rejection(&self) -> Rate {
         Rate::new(self.hits, self.trials)
+    }
+
+    /// Counts the occupied units of one trial.
+    pub fn add_occupied(&mut self, occupied: u64) {
+        self.occupied += occupied;
+        self.occupied_square += occupied * occupied;
+        self.met += u64::from(occupied > 0);
+    }
+
+    /// Share of so many units a trial with at least one animal, and its simulation error (trials are the replicates).
+    pub fn occupied_share(&self, units: f64) -> (f64, f64) {
+        let n = self.trials as f64;
+        let mean = self.occupied as f64 / n;
+        let variance = (self.occupied_square as f64 / n - mean * mean).max(0.0) / (n - 1.0).max(1.0);
+        (mean / units, variance.sqrt() / units)
+    }
+
+    /// How often any unit of a survey had an animal.
+    pub fn met_share(&self) -> Rate {
+        Rate::new(self.met, self.trials)
     }
 
     /// Trials without an answer made no interval; they are left out here and counted apart.

@@ -1,11 +1,14 @@
 //! One trial: every zone is surveyed, every design is estimated and tested.
 
 use super::estimate::ZoneEstimate;
+use super::layout::Indicator;
+use super::permuted::Permuted;
 use super::plan::{DesignIndex, Plan, Where};
 use super::sheet::Sheet;
 use super::site_sums::{SiteMeans, SiteSums, StateSums, UnitSums, add_means};
 use super::survey_site::{Scratch, ZoneSurvey};
 use super::tally::Tally;
+use crate::analysis::transforms::Scale;
 use crate::analysis::{Part, TTest, satterthwaite};
 use crate::design::{Question, Scope};
 use crate::random::{Key, Purpose, normal_from_uniform};
@@ -25,6 +28,12 @@ pub struct TrialMemory {
     line_estimates: Vec<ZoneEstimate>,
     /// Mean truth over the list of sites, for each zone, reading and state.
     list_truths: Vec<f64>,
+    /// Units with at least one animal at the first visit: over the sites of a zone so far, for each reading and number of
+    /// units; and in the order of the estimates.
+    occupied_so_far: Vec<u32>,
+    occupied: Vec<u32>,
+    /// Where the test exchanges sites.
+    permuted: Option<Permuted>,
 }
 
 /// Effects that all sites of a trial share.
@@ -49,6 +58,9 @@ impl TrialMemory {
             estimates: vec![ZoneEstimate::default(); cells * plan.states],
             line_estimates: vec![ZoneEstimate::default(); cells],
             list_truths: vec![0.0; zones * readings * plan.states],
+            occupied_so_far: vec![0; readings * most],
+            occupied: vec![0; cells],
+            permuted: plan.permutes().then(|| Permuted::new(plan, most)),
         }
     }
 }
@@ -56,6 +68,9 @@ impl TrialMemory {
 /// Runs one trial and adds what it gave to the tallies (for each design, each state).
 pub fn run_trial(plan: &Plan, key: Key, memory: &mut TrialMemory, tallies: &mut [Tally]) {
     let shared = Shared::new(plan, key);
+    if let (Some(permuted), Some(exchanges)) = (&mut memory.permuted, &plan.exchanges) {
+        permuted.draw(exchanges, key);
+    }
     for zone in 0..plan.study.zones.len() {
         survey_zone(plan, zone, key.child(Purpose::Zone, zone as u64), &shared, memory);
     }
@@ -101,6 +116,7 @@ fn survey_zone(plan: &Plan, zone: usize, key: Key, shared: &Shared, memory: &mut
         _ => surveyed,
     };
     memory.sums.fill(StateSums::default());
+    memory.occupied_so_far.fill(0);
     let readings = plan.layout.readings.len();
     let truths = zone * readings * plan.states..(zone + 1) * readings * plan.states;
     memory.list_truths[truths.clone()].fill(0.0);
@@ -133,7 +149,7 @@ fn survey_zone(plan: &Plan, zone: usize, key: Key, shared: &Shared, memory: &mut
             }
         }
         if counted {
-            add_site(plan, shared, memory);
+            add_site(plan, shared, (zone, s), memory);
             for (k, &number) in numbers.iter().enumerate() {
                 if number == s + 1 {
                     estimate_zone(plan, zone, k, memory);
@@ -144,7 +160,7 @@ fn survey_zone(plan: &Plan, zone: usize, key: Key, shared: &Shared, memory: &mut
 }
 
 /// Adds the sheet of a site to the sums of every reading and number of units.
-fn add_site(plan: &Plan, shared: &Shared, memory: &mut TrialMemory) {
+fn add_site(plan: &Plan, shared: &Shared, (zone, site): (usize, usize), memory: &mut TrialMemory) {
     let most = memory.most;
     let observers = &plan.study.observers;
     let perfect = observers.spread == 0.0 && observers.second_visit_bias == 0.0;
@@ -171,14 +187,34 @@ fn add_site(plan: &Plan, shared: &Shared, memory: &mut TrialMemory) {
                 for state in 0..plan.states {
                     means[state] = running[state].means();
                 }
+                let scale = plan.scale(r, next);
+                if scale != Scale::Plain {
+                    means[..plan.states]
+                        .iter_mut()
+                        .for_each(|site| site.mean = scale.of(site.mean).unwrap_or(f64::NAN));
+                }
+                if let Some(permuted) = &mut memory.permuted {
+                    for (state, mean) in means[..plan.states].iter().enumerate() {
+                        permuted.keep(plan, (zone, r, next), (state, site), mean.mean);
+                    }
+                }
+                if matches!(reading.indicator, Indicator::Animal { .. }) {
+                    let occupied = memory.sheet.units(c, 0)[..=unit].iter().filter(|count| **count > 0.0);
+                    memory.occupied_so_far[r * most + next] += occupied.count() as u32;
+                }
                 let sheet = &memory.sheet;
                 let from = (r * most + next) * plan.states;
                 let sums = &mut memory.sums[from..from + plan.states];
-                add_means(sums, &means[..plan.states], |s| sheet.truth(r, s), plan.same_sites);
+                add_means(sums, &means[..plan.states], |s| truth_on(scale, sheet.truth(r, s)), plan.same_sites);
                 next += 1;
             }
         }
     }
+}
+
+#[inline]
+fn truth_on(scale: Scale, truth: f64) -> f64 {
+    if scale == Scale::Plain { truth } else { scale.of(truth).unwrap_or(f64::NAN) }
 }
 
 /// Estimates of a zone for one number of sites, for every reading, number of units and state.
@@ -194,7 +230,10 @@ fn estimate_zone(plan: &Plan, zone: usize, sites: usize, memory: &mut TrialMemor
             for state in 0..plan.states {
                 memory.estimates[cell * plan.states + state] = ZoneEstimate::new(&sums, state, &terms);
             }
-            if plan.states > 1 && terms.listed == 0.0 && units > 1 {
+            memory.occupied[cell] = memory.occupied_so_far[r * most + u];
+            // Lines as they are have no place beside site means on a scale.
+            let is_plain = plan.scale(r, u) == Scale::Plain;
+            if plan.states > 1 && terms.listed == 0.0 && units > 1 && is_plain {
                 memory.line_estimates[cell] = ZoneEstimate::of_lines(&sums, 1, units as f64);
             }
         }
@@ -216,6 +255,7 @@ fn judge(plan: &Plan, design: &DesignIndex, shared: &Shared, memory: &TrialMemor
     };
     let readings = plan.layout.readings.len();
     let years = study.question == Question::BeyondUsualYears;
+    let alpha = study.test.alpha;
     let mut lines = ZoneEstimate::default();
     for state in 0..plan.states {
         let mut sum = ZoneEstimate::default();
@@ -227,7 +267,7 @@ fn judge(plan: &Plan, design: &DesignIndex, shared: &Shared, memory: &TrialMemor
             if state == 1 {
                 lines.add(&memory.line_estimates[cell], weight);
             }
-            let mean = |s: usize| plan.mean(zone, design.reading, s);
+            let mean = |s: usize| plan.truth(zone, (design.reading, design.units), s);
             let truth = |s: usize| memory.list_truths[(zone * readings + design.reading) * plan.states + s];
             if state == 0 {
                 expected += weight * mean(0);
@@ -261,11 +301,20 @@ fn judge(plan: &Plan, design: &DesignIndex, shared: &Shared, memory: &TrialMemor
         tally.error += error;
         tally.error_square += error * error;
         tally.error_fourth += error * error * error * error;
+        if let (0, Where::Zone(zone)) = (state, design.place) {
+            let cell = cell(plan, zone, design.reading, design.units, design.sites, most);
+            tally.add_occupied(u64::from(memory.occupied[cell]));
+        }
+        // Sites are exchanged only where the scope is all such reefs, so that nothing has been recentred.
+        let permuted = memory.permuted.as_ref().filter(|_| state > 0);
+        let permuted = permuted.map(|permuted| permuted.test(plan, design, state).map(|test| test.rejects(alpha)));
         match TTest::new(estimate, part) {
+            Some(_) if permuted.is_some_and(|answer| answer.is_err()) => tally.degenerate += 1,
             Some(test) => {
                 let half_width = test.half_width(&plan.critical);
                 tally.half_width += half_width;
-                tally.hits += u64::from(test.rejects(&plan.critical, 0.0));
+                let seen = permuted.and_then(Result::ok).unwrap_or_else(|| test.rejects(&plan.critical, 0.0));
+                tally.hits += u64::from(seen);
                 tally.holds += u64::from(!test.rejects(&plan.critical, expected));
             }
             None => tally.degenerate += 1,

@@ -1,7 +1,9 @@
 //! A reef on trial: what lines read on it would vary by, in theory.
 
 use super::calibrate::OutOfReach;
-use crate::design::{HARD_CORAL, Observers, Question, Scope, Sides, Study, TestKind, TestSpec, Visits, Zone};
+use crate::design::{
+    HARD_CORAL, Observers, Question, Scope, Sides, SiteScale, Study, TestKind, TestSpec, Visits, Zone,
+};
 use crate::reef::ReefSpec;
 use crate::survey::Dimensions;
 use crate::theory::{CoralError, Kernels, Shape, UnitMoments, ZoneError, ZoneTheory};
@@ -144,7 +146,7 @@ fn study(question: Question, visits: Visits) -> Study {
         title: String::new(),
         scope: Scope::AllSuchReefs,
         question,
-        test: TestSpec { kind: TestKind::PairedT, alpha: 0.05, sides: Sides::Two, seen: 0.8 },
+        test: TestSpec { kind: TestKind::PairedT, scale: SiteScale::Plain, alpha: 0.05, sides: Sides::Two, seen: 0.8 },
         visits,
         observers: Observers::perfect(),
         zones: Vec::new(),

@@ -1,3 +1,4 @@
+use super::animals::AnimalSearch;
 use crate::engine::{Row, SiteCount};
 use crate::survey::Dimensions;
 use serde::Serialize;
@@ -16,6 +17,9 @@ pub struct Answer {
     pub sensitivity: Vec<Sensitivity>,
     /// Theory's power over sites x units, for the map.
     pub map: Vec<MapCell>,
+    /// What the search for animals meets, by formula; left out where none are counted.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub animals: Vec<AnimalSearch>,
     pub warnings: Vec<Warning>,
     /// True when the run was interrupted: rows hold the trials that were finished.
     pub interrupted: bool,
@@ -31,6 +35,7 @@ impl Answer {
             ranges: Vec::new(),
             sensitivity: Vec::new(),
             map: Vec::new(),
+            animals: Vec::new(),
             warnings: Vec::new(),
             interrupted: true,
         }

@@ -2,7 +2,7 @@
 
 use super::answer::Needed;
 use super::words::plain;
-use crate::design::{Places, Question, Scope, Sides, Sites, Study, TestKind, Unit};
+use crate::design::{Places, Plus, Question, Scope, Sides, SiteScale, Sites, Study, TestKind, Unit};
 use crate::engine::Plan;
 use crate::survey::MethodKind;
 
@@ -130,6 +130,15 @@ fn estimand_and_test(study: &Study) -> String {
         {
             "a paired t test"
         }
+        TestKind::Permutation if study.question != Question::Status => {
+            if study.question.visits() == 2 && study.visits.sites == Sites::Same {
+                "a permutation test that exchanges the two visits of each site (all arrangements where there are no more than \
+                 8192, else 999 random ones)"
+            } else {
+                "a permutation test that exchanges whole sites (all arrangements where there are no more than 8192, else 999 \
+                 random ones)"
+            }
+        }
         _ => "Welch's t test",
     };
     let sides = match study.test.sides {
@@ -142,8 +151,32 @@ fn estimand_and_test(study: &Study) -> String {
     } else {
         format!("{test}, {sides}, alpha {}", plain(study.test.alpha))
     };
+    let intervals = if study.test.kind == TestKind::Permutation && study.question != Question::Status {
+        " Intervals are those of the t distribution."
+    } else {
+        ""
+    };
     format!(
-        "Estimand and method: {estimand}, for {scope}. Analysis by {test}; zones combined with their weights and Satterthwaite's degrees of freedom."
+        "Estimand and method: {estimand}, for {scope}. Analysis by {test}; zones combined with their weights and Satterthwaite's degrees of freedom.{intervals}{}",
+        scale_words(study)
+    )
+}
+
+/// On which scale site means of counted things are compared.
+fn scale_words(study: &Study) -> String {
+    let (name, plus, usual) = match study.test.scale {
+        SiteScale::Plain => return String::new(),
+        SiteScale::Ln { plus } => ("natural logarithms", plus, "half of one animal"),
+        SiteScale::SquareRoot { plus } => ("square roots", plus, "3/8 of one animal"),
+    };
+    let plus = match plus {
+        Plus::Value(value) => plain(value),
+        Plus::OfSearch => format!("the density of {usual} in all units of a site together"),
+    };
+    format!(
+        " Site means of counted animals were compared as {name}, after adding {plus}; errors and intervals are told in the \
+         unit of the indicator by the slope of that scale at the mean of the first visit, and detectable changes are those \
+         of a typical value."
     )
 }
 

@@ -1,3 +1,4 @@
+mod animals;
 mod answer;
 mod methods_text;
 mod needed;
@@ -8,6 +9,7 @@ mod variation;
 mod warn;
 mod words;
 
+pub use animals::{AnimalSearch, SURELY, SearchChance};
 pub use answer::{Answer, MapCell, Needed, PictureUnit, ReefPicture, ReefRange, Sensitivity, Warning};
 pub use methods_text::methods_text;
 pub use needed::{Correction, HowMany, MOST_UNITS, needed};

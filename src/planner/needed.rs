@@ -74,6 +74,7 @@ impl HowMany {
         sites: impl Fn(usize) -> usize,
         units: usize,
     ) -> f64 {
+        let reading = &plan.layout.readings[self.reading];
         let shares: Vec<ZoneShare> = plan
             .weights(self.place)
             .into_iter()
@@ -83,6 +84,7 @@ impl HowMany {
                 weight,
                 sites: sites(zone),
                 units,
+                scale: study.scale_of(reading.indicator.name(), reading.dimensions, units),
             })
             .collect();
         let theory = DesignTheory::new(study, &shares, self.state);

@@ -1,5 +1,6 @@
 //! From the tallies of a run to the rows of the table.
 
+use crate::analysis::transforms::Scale;
 use crate::design::{Question, TestKind};
 use crate::engine::{DesignIndex, Outcome, Plan, Row, SiteCount, Where};
 use crate::measures::Rate;
@@ -58,6 +59,18 @@ pub fn means(plan: &Plan, design: &DesignIndex, state: usize) -> (f64, f64) {
     })
 }
 
+/// What a small difference on the scale of a design is in the unit of its indicator, at the mean of the first visit.
+pub fn unit_of_scale(plan: &Plan, design: &DesignIndex) -> f64 {
+    1.0 / plan.scale(design.reading, design.units).slope(means(plan, design, 0).0)
+}
+
+/// A change on a scale as a change of a typical value; `None` where the scale ends before.
+fn typical_change(scale: Scale, from: f64, difference: f64) -> Option<f64> {
+    let to = scale.changed(from, difference).ok()?;
+    let is_there = scale.of(to).is_ok_and(|there| (there - scale.of(from).unwrap_or(there) - difference).abs() < 1e-9);
+    (to >= 0.0 && is_there).then(|| (to - from).abs())
+}
+
 fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Row {
     let study = &plan.study;
     let reading = &plan.layout.readings[design.reading];
@@ -78,8 +91,15 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         (Some(power), Some(theory)) => (power.value() - theory).abs() > 0.02 + 4.0 * power.error(),
         _ => false,
     };
+    let scale = plan.scale(design.reading, design.units);
+    let back = unit_of_scale(plan, design);
     let (se, se_error) = tally.standard_error();
     let (bias, bias_error) = tally.bias();
+    let sign = if to < from { -1.0 } else { 1.0 };
+    let detectable = |difference: f64| match scale {
+        Scale::Plain => Some(difference),
+        scale => typical_change(scale, from, sign * difference),
+    };
     let held = tally.interval_truth();
     let sites_are_replicates =
         plan.terms(first_zone, plan.sites[first_zone][design.sites], units).replicates_are_sites();
@@ -95,7 +115,9 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         same_places: (study.question.visits() == 2).then_some(plan.same_marks),
         change_from: changed.then_some(from),
         change_to: changed.then_some(to),
-        test: tested.then(|| if plan.same_sites { study.test.kind } else { TestKind::WelchT }.name().into()),
+        test: tested
+            .then(|| if plan.same_sites || plan.permutes() { study.test.kind } else { TestKind::WelchT }.name().into()),
+        scale: study.test.scale.name().filter(|_| scale != Scale::Plain).map(Into::into),
         trials: tally.trials,
         power: power.map(|rate| rate.value()),
         power_error: power.map(|rate| rate.error()),
@@ -103,24 +125,24 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         false_alarm_error: false_alarm.map(|rate| rate.error()),
         false_alarm_marked: false_alarm.is_some_and(|rate| is_marked(rate, alpha)),
         lines_as_replicates_false_alarm: null
-            .filter(|_| sites_are_replicates && units > 1)
+            .filter(|_| sites_are_replicates && units > 1 && scale == Scale::Plain)
             .map(|tally| tally.line_hits as f64 / tally.trials as f64),
         theory_power,
         theory_parts: apart,
         detectable: if tested {
-            theory.detectable(if to < from { -1.0 } else { 1.0 }, study.test.seen, &plan.critical)
+            theory.detectable(sign, study.test.seen, &plan.critical).and_then(detectable)
         } else {
             None
         },
-        se: Some(se),
-        se_error: Some(se_error),
-        theory_se: Some(theory.total_se()),
-        cv: Some(first.standard_error().0 / from.abs()),
-        half_width: tally.mean_half_width(),
+        se: Some(back * se),
+        se_error: Some(back * se_error),
+        theory_se: Some(back * theory.total_se()),
+        cv: Some(back * first.standard_error().0 / from.abs()),
+        half_width: tally.mean_half_width().map(|half_width| back * half_width),
         interval_truth: (held.trials > 0).then(|| held.value()),
         interval_truth_error: (held.trials > 0).then(|| held.error()),
-        bias: Some(bias),
-        bias_error: Some(bias_error),
+        bias: Some(back * bias),
+        bias_error: Some(back * bias_error),
         degenerate: tally.degenerate,
         minutes: units as f64 * reading.minutes,
         ashore_minutes: study.methods[reading.method]

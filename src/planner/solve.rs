@@ -1,5 +1,6 @@
 //! The whole way from a plan to an answer.
 
+use super::animals::searches;
 use super::answer::{Answer, Needed, ReefRange, Sensitivity};
 use super::needed::{Fresh, HowMany, needed};
 use super::rows::rows;
@@ -57,7 +58,8 @@ pub fn solve(plan: &Plan, effort: &Effort, watch: &Watch) -> Answer {
     }
     headline.extend(closing_sentences(plan, &sensitivity));
     let warnings = warnings(plan, &outcome, &rows);
-    Answer { headline, rows, needed: all_needed, ranges: all_ranges, sensitivity, map, warnings, interrupted }
+    let animals = searches(plan, &outcome);
+    Answer { headline, rows, needed: all_needed, ranges: all_ranges, sensitivity, map, animals, warnings, interrupted }
 }
 
 /// The sentences about how many: for the whole (all zones, or the one there is), then zone by zone, then at the same

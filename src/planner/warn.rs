@@ -4,7 +4,7 @@ use super::answer::Warning;
 use super::rows::{MARKED_ABOVE, MARKED_BY_ERRORS};
 use super::words::plain;
 use crate::design::{Question, Scope};
-use crate::engine::{Outcome, Plan, Row};
+use crate::engine::{DesignIndex, Outcome, Plan, Row};
 use crate::measures::counted;
 use crate::survey::Dimensions;
 
@@ -74,6 +74,36 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
         warn(
             format!("Formula and simulation part in {apart} of {}.", counted(rows.len(), "design")),
             "Believe the simulation: differences are skewed there (few sites, or changes of one sign at the same marks).",
+        );
+    }
+    if plan.permutes() {
+        warn(
+            "The formulas are those of a t test on the same site means; a permutation may see a little less, and with few sites much less often.".into(),
+            "Believe the simulated numbers; those by formula are only a guide.",
+        );
+    }
+    let (poor, all_designs) = poor_on_scale(plan);
+    if poor > 0 {
+        warn(
+            format!(
+                "In {poor} of {} site means vary so much against their mean that the formula for this scale is poor: formula and simulation may part there.",
+                counted(all_designs, "design")
+            ),
+            "Believe the simulated numbers, or lay more units a site.",
+        );
+    }
+    let is_told_wrongly = |row: &&Row| match (row.bias, row.bias_error, row.se) {
+        (Some(bias), Some(error), Some(se)) => row.change_to.is_some() && bias.abs() > (4.0 * error).max(0.5 * se),
+        _ => false,
+    };
+    let told_wrongly = rows.iter().filter(|row| row.scale.is_some()).filter(is_told_wrongly).count();
+    if told_wrongly > 0 {
+        warn(
+            format!(
+                "In {told_wrongly} of {} the change of site means on this scale is not that of the true densities, by more than half of its error: where few animals are met, what is added and chance itself move the means.",
+                counted(rows.len(), "design")
+            ),
+            "Search more area a site, or read the test as a test only and tell the change from site means as they are.",
         );
     }
     let lines = rows.iter().filter_map(|row| row.lines_as_replicates_false_alarm).fold(0.0, f64::max);
@@ -150,6 +180,15 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
         warn(text, "Nothing to do: corals that die in proportion leave larger changes where there was more.");
     }
     all
+}
+
+/// Designs for whose site means the formula of the scale is poor, and all of them.
+fn poor_on_scale(plan: &Plan) -> (usize, usize) {
+    if plan.study.test.scale.is_plain() {
+        return (0, plan.designs);
+    }
+    let is_poor = |design: &DesignIndex| (0..plan.states).any(|state| plan.theory(design, state).poor);
+    (plan.all_designs().filter(is_poor).count(), plan.designs)
 }
 
 /// Trials with which a test that rings twice as often as promised exceeds the mark (1.2 alpha) by the four simulation

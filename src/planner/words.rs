@@ -298,7 +298,7 @@ pub fn status_sentence(plan: &Plan, outcome: &Outcome, design: &crate::engine::D
     let units = reading.units[design.units];
     let unit_word = plan.study.methods[reading.method].kind.unit();
     let tally = outcome.tally(plan.index(design), 0);
-    let half = tally.mean_half_width().unwrap_or(f64::NAN);
+    let half = tally.mean_half_width().unwrap_or(f64::NAN) * super::rows::unit_of_scale(plan, design);
     let confidence = 100.0 * (1.0 - plan.study.test.alpha);
     let mean: f64 = plan.weights(design.place).into_iter().map(|(z, w)| w * plan.mean(z, design.reading, 0)).sum();
     let held = tally.interval_truth();

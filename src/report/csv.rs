@@ -1,6 +1,6 @@
 use super::report::Report;
 use crate::engine::{Row, SiteCount};
-use crate::planner::Needed;
+use crate::planner::{AnimalSearch, Needed, SearchChance};
 use crate::survey::Dimensions;
 
 const DESIGN_COLUMNS: [&str; 42] = [
@@ -68,10 +68,59 @@ const NEEDED_COLUMNS: [&str; 17] = [
     "seen",
 ];
 
+const ANIMAL_COLUMNS: [&str; 21] = [
+    "indicator",
+    "zone",
+    "method",
+    "length_m",
+    "spacing_m",
+    "width_m",
+    "points",
+    "unit_area_m2",
+    "occupied",
+    "occupied_simulated",
+    "occupied_simulated_error",
+    "most_sites",
+    "units_to_meet",
+    "sites",
+    "units",
+    "area_m2",
+    "met",
+    "met_simulated",
+    "met_simulated_error",
+    "met_on_one_site",
+    "upper_limit_per_ha",
+];
+
+/// One line a zone, kind of animal and unit, number of sites and of units; by formula unless the column says simulated.
+pub fn animals(report: &Report) -> String {
+    let searches = report.answer.animals.iter();
+    let lines = searches.flat_map(|search| search.chances.iter().map(move |chance| animal(search, chance)));
+    table(&ANIMAL_COLUMNS, lines)
+}
+
+fn animal(search: &AnimalSearch, chance: &SearchChance) -> Vec<String> {
+    let mut record = vec![search.indicator.clone(), search.zone.clone(), search.method.clone()];
+    record.extend(dimensions(search.dimensions));
+    let occupied = [search.occupied, search.occupied_simulated, search.occupied_simulated_error];
+    record.push(number(search.unit_area_m2));
+    record.extend(occupied.map(number));
+    record.extend([search.most_sites.to_string(), count(search.units_to_meet)]);
+    record.extend([chance.sites.to_string(), chance.units.to_string(), number(chance.area_m2)]);
+    record.extend([chance.met, chance.met_simulated, chance.met_simulated_error, chance.met_on_one_site].map(number));
+    record.push(maybe(chance.upper_limit_per_ha));
+    record
+}
+
 /// One line a design, all of them; shares 0-1, one standard error in every `_error`, empty where nothing applies.
 pub fn designs(report: &Report) -> String {
     let run = [report.seed.to_string(), report.version.clone(), number(report.alpha), number(report.seen)];
-    table(&DESIGN_COLUMNS, report.answer.rows.iter().map(|row| design(row).into_iter().chain(run.clone()).collect()))
+    // A column that only some studies have stands last.
+    let is_scaled = report.answer.rows.iter().any(|row| row.scale.is_some());
+    let scale = |row: &Row| is_scaled.then(|| row.scale.clone().unwrap_or_default());
+    let columns: Vec<&str> = DESIGN_COLUMNS.into_iter().chain(is_scaled.then_some("scale")).collect();
+    let rows = report.answer.rows.iter();
+    table(&columns, rows.map(|row| design(row).into_iter().chain(run.clone()).chain(scale(row)).collect()))
 }
 
 /// One line an answer: how many units are needed; empty `units` means not within reach (see `ceiling`).

@@ -22,6 +22,9 @@ pub fn files(report: &Report) -> Result<Vec<(String, Vec<u8>)>, String> {
         ("designs.csv".to_string(), csv::designs(report).into_bytes()),
         ("needed.csv".to_string(), csv::needed(report).into_bytes()),
     ];
+    if !report.answer.animals.is_empty() {
+        files.push(("animals.csv".to_string(), csv::animals(report).into_bytes()));
+    }
     for figure in figures {
         files.push((format!("figures/{}.png", figure.name), png(&figure.svg)?));
         files.push((format!("figures/{}.svg", figure.name), figure.svg.into_bytes()));

@@ -6,6 +6,7 @@ use super::digits::significant;
 use super::figures::{Figure, figures};
 use super::fonts;
 use super::report::Report;
+use super::search::{SEARCH_NOTE, SearchTable, search_tables, surely};
 use super::tables::{self, DesignRow, DetectableRow, NeededRow, Table};
 use super::words::ashore_note;
 use crate::planner::Warning;
@@ -66,6 +67,9 @@ struct Contents<'a> {
     needed: Vec<Table<NeededRow>>,
     needed_hidden: usize,
     detectable: Vec<Table<DetectableRow>>,
+    searches: Vec<SearchTable>,
+    search_note: &'static str,
+    surely: String,
     assumptions: Vec<AssumptionRow<'a>>,
     methods_text: &'a [String],
     scenario_text: &'a str,
@@ -96,6 +100,9 @@ fn contents<'a>(report: &'a Report, figures: &[Figure], css: String) -> Contents
         needed,
         needed_hidden,
         detectable: tables::detectable(report),
+        searches: search_tables(report),
+        search_note: SEARCH_NOTE,
+        surely: surely(),
         assumptions: report.assumptions.iter().map(assumption).collect(),
         methods_text: &report.methods_text,
         scenario_text: &report.scenario_text,

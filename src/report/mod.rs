@@ -14,6 +14,7 @@ mod pilot;
 mod png;
 #[allow(clippy::module_inception)]
 mod report;
+mod search;
 mod select;
 mod tables;
 mod terminal;

@@ -2,7 +2,9 @@
 
 use super::report::{Report, SCHEMA_VERSION};
 use crate::engine::{Row, SiteCount};
-use crate::planner::{Answer, MapCell, Needed, PictureUnit, ReefPicture, ReefRange, Sensitivity, Warning};
+use crate::planner::{
+    AnimalSearch, Answer, MapCell, Needed, PictureUnit, ReefPicture, ReefRange, SearchChance, Sensitivity, Warning,
+};
 use crate::random::{Key, Purpose, normal_cdf};
 use crate::scenario::{Assumption, Origin};
 use crate::survey::Dimensions;
@@ -71,6 +73,7 @@ fn row(zone: (&str, f64, f64), design: (&str, Dimensions), sites: usize, units: 
         change_from: Some(cover),
         change_to: Some(cover * ratio),
         test: Some("paired_t".into()),
+        scale: None,
         trials: TRIALS,
         power: Some((theory + 3.0 * wobble * error).clamp(0.0, 1.0)),
         power_error: Some(error),
@@ -281,6 +284,7 @@ pub fn report() -> Report {
             ranges: ranges(),
             sensitivity: sensitivity(),
             map: map(),
+            animals: vec![],
             warnings: vec![
                 warning(
                     "If the lines were taken as the replicates, a change would be reported in 13 of 100 pairs of visits without any.",
@@ -340,6 +344,47 @@ pub fn crowded_report() -> Report {
     report
 }
 
+/// The report of a search for two kinds of animals, one of them nearly everywhere.
+pub fn animals_report() -> Report {
+    let search = |indicator: &str, zone: &str, density: f64| {
+        let none = |area: f64| libm::exp(-density * area);
+        let chances = [8, 14].into_iter().flat_map(|sites| [2, 6, 12].map(|units| (sites, units)));
+        let chance = |(sites, units): (usize, usize)| {
+            let area_m2 = 20.0 * (sites * units) as f64;
+            SearchChance {
+                sites,
+                units,
+                area_m2,
+                met: 1.0 - none(area_m2),
+                met_simulated: 1.0 - none(area_m2),
+                met_simulated_error: 0.01,
+                met_on_one_site: 1.0 - none(area_m2 / sites as f64),
+                upper_limit_per_ha: Some(3e4 / area_m2),
+            }
+        };
+        AnimalSearch {
+            indicator: indicator.into(),
+            zone: zone.into(),
+            method: "invertebrate_belt".into(),
+            dimensions: Dimensions::InvertebrateBelt { length_m: 10.0, width_m: 2.0 },
+            unit_area_m2: 20.0,
+            occupied: 1.0 - none(20.0),
+            occupied_simulated: 1.0 - none(20.0),
+            occupied_simulated_error: 0.004,
+            most_sites: 14,
+            units_to_meet: (density > 1e-3).then_some(9),
+            chances: chances.map(chance).collect(),
+        }
+    };
+    let mut report = report();
+    report.answer.animals = vec![
+        search("slate_urchin", "outer terrace", 0.005),
+        search("slate_urchin", "lagoon <gardens> with a long name", 0.0012),
+        search("giant_clam", "outer terrace", 0.0003),
+    ];
+    report
+}
+
 /// Nothing was asked and nothing came out.
 pub fn empty_report() -> Report {
     let answer = Answer {
@@ -349,6 +394,7 @@ pub fn empty_report() -> Report {
         ranges: vec![],
         sensitivity: vec![],
         map: vec![],
+        animals: vec![],
         warnings: vec![],
         interrupted: true,
     };

@@ -3,6 +3,7 @@
 use super::caution::CAUTION;
 use super::digits::{NONE, hundredths, padded, significant, with_error};
 use super::report::Report;
+use super::search::{SEARCH_NOTE, search_tables, surely};
 use super::select::{Series, Topic, distinct, main_topics, most_sites, series, table_rows, wanted_row};
 use super::words::{Measure, ashore_note, plain, sentence, units_word, words_with_units};
 use crate::engine::Row;
@@ -13,6 +14,7 @@ const MOST_ROWS: usize = 14;
 /// The first method gets so many of them.
 const MOST_OF_FIRST: usize = 8;
 const MOST_WARNINGS: usize = 4;
+const MOST_SEARCHES: usize = 3;
 
 /// The answer as text; `folder` is where the whole report lies, once it is written.
 pub fn terminal(report: &Report, folder: Option<&str>) -> String {
@@ -23,6 +25,7 @@ pub fn terminal(report: &Report, folder: Option<&str>) -> String {
     }
     headline(&mut text, report);
     table(&mut text, report);
+    searches(&mut text, report);
     measure_first(&mut text, report);
     warnings(&mut text, report);
     paragraph(&mut text, CAUTION, "");
@@ -156,6 +159,38 @@ fn cut(text: &str, wide: usize) -> String {
         return text.to_string();
     }
     text.chars().take(wide - 1).chain(['~']).collect()
+}
+
+/// Whether animals are met at all, on the largest number of sites.
+fn searches(text: &mut String, report: &Report) {
+    let tables = search_tables(report);
+    for table in tables.iter().take(MOST_SEARCHES) {
+        paragraph(text, &format!("{}: met at all?", table.title), "");
+        let rows = table.rows.iter().filter(|row| row.has_most_sites);
+        let wide = rows.clone().map(|row| row.zone.chars().count()).max().unwrap_or(4).clamp(4, 14);
+        let mut line = |cells: [&str; 7]| {
+            let mut line = format!("{:<wide$}", cut(cells[0], wide));
+            for (cell, wide) in cells[1..].iter().zip([10, 6, 6, 10, 11, 10]) {
+                line += &format!(" {:>wide$}", cut(cell, wide));
+            }
+            *text += line.trim_end();
+            text.push('\n');
+        };
+        let to_meet = format!("for {} in", surely());
+        line(["zone", "with one", "sites", &table.units, "any met", &to_meet, "none: <"]);
+        line(["", "in 100", "", "a site", "in 100", "100, a site", "per ha"]);
+        for row in rows {
+            let (sites, units) = (row.sites.to_string(), row.units.to_string());
+            line([&row.zone, &row.occupied, &sites, &units, &row.met, &row.to_meet, &row.if_none]);
+        }
+        text.push('\n');
+    }
+    if !tables.is_empty() {
+        let hidden = tables.len().saturating_sub(MOST_SEARCHES);
+        let rest = if hidden > 0 { format!(" The report has {hidden} more such.") } else { String::new() };
+        paragraph(text, &format!("{SEARCH_NOTE}{rest}"), "");
+        text.push('\n');
+    }
 }
 
 fn measure_first(text: &mut String, report: &Report) {

@@ -1,7 +1,7 @@
 //! What every form of a report owes its reader, on synthetic, empty, single-row and strange reports.
 
 use super::figures::{Figure, figures};
-use super::synthetic::{crowded_report, empty_report, extreme_reports, report, single_row_report};
+use super::synthetic::{animals_report, crowded_report, empty_report, extreme_reports, report, single_row_report};
 use super::{Report, csv, files, html, json, png, terminal};
 use crate::planner::Warning;
 
@@ -10,7 +10,7 @@ fn all_reports() -> Vec<Report> {
     interrupted.answer.interrupted = true;
     interrupted.answer.rows.truncate(30);
     interrupted.pictures.clear();
-    let mut reports = vec![interrupted, empty_report(), single_row_report(), crowded_report()];
+    let mut reports = vec![interrupted, animals_report(), empty_report(), single_row_report(), crowded_report()];
     reports.extend(extreme_reports());
     reports
 }
@@ -126,6 +126,47 @@ fn csv_leaves_empty_what_does_not_apply() {
     for name in ["power", "false_alarm", "change_from", "test", "same_sites", "width_m"] {
         assert_eq!(&record[columns.iter().position(|column| column == name).unwrap()], "", "{name}");
     }
+}
+
+/// What the search for animals meets stands in every form, and nothing of it where none are counted.
+#[test]
+fn animals_are_in_every_form() {
+    let (mut with, mut without) = (animals_report(), report());
+    with.pictures.clear();
+    without.pictures.clear();
+    let page = |report: &Report| html::page(report, &[]).unwrap();
+    assert!(page(&with).contains("id=\"animals\"") && !page(&without).contains("animals"));
+    assert!(page(&with).contains("Absence cannot be shown") && page(&with).contains("lagoon &lt;gardens&gt;"));
+    let screen = terminal(&with, None);
+    assert!(screen.contains("Giant clam, invertebrate belts, 10 x 2 m: met at all?"), "{screen}");
+    assert!(
+        screen.contains("no room") && screen.contains("> 99.9") && !terminal(&without, None).contains("met at all")
+    );
+    let names = |report: &Report| -> Vec<String> { files(report).unwrap().into_iter().map(|(name, _)| name).collect() };
+    assert!(names(&with).contains(&"animals.csv".to_string()) && !names(&without).contains(&"animals.csv".to_string()));
+    assert!(names(&with).contains(&"figures/search-giant-clam.svg".to_string()));
+    let text = csv::animals(&with);
+    let mut reader = ::csv::Reader::from_reader(text.as_bytes());
+    let columns = reader.headers().unwrap().clone();
+    let column = |name: &str| columns.iter().position(|column| column == name).unwrap();
+    let records: Vec<_> = reader.records().map(Result::unwrap).collect();
+    let chances = || with.answer.animals.iter().flat_map(|search| &search.chances);
+    assert_eq!(records.len(), chances().count());
+    for (record, chance) in records.iter().zip(chances()) {
+        assert_eq!(record[column("met")].parse(), Ok(chance.met));
+        assert_eq!(record[column("upper_limit_per_ha")].parse().ok(), chance.upper_limit_per_ha);
+    }
+}
+
+/// A scale is told behind all other columns, and only where there is one.
+#[test]
+fn a_scale_has_a_column_of_its_own() {
+    let mut report = report();
+    let header = |report: &Report| csv::designs(report).lines().next().unwrap().to_string();
+    assert!(header(&report).ends_with(",seen"));
+    report.answer.rows[1].scale = Some("ln".into());
+    assert!(header(&report).ends_with(",seen,scale"));
+    assert!(csv::designs(&report).lines().nth(2).unwrap().ends_with(",ln"));
 }
 
 /// The keys that the JSON promises.

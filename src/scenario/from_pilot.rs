@@ -5,7 +5,8 @@ use super::write::Beside;
 use super::{Origin, defaults};
 use crate::analysis::Interval;
 use crate::design::{
-    Change, HARD_CORAL, Observers, Places, Question, Scope, Sides, Sites, Study, Tape, TestKind, TestSpec, Visits, Zone,
+    Change, HARD_CORAL, Observers, Places, Question, Scope, Sides, SiteScale, Sites, Study, Tape, TestKind, TestSpec,
+    Visits, Zone,
 };
 use crate::pilot::{
     CalibratedVisits, Component, Marks, NoReef, PilotFit, PilotReefs, ReefNote, Taken, Years, ZoneReef,
@@ -128,7 +129,13 @@ fn study(plan: &PilotPlan, visits: Visits, zones: Vec<Zone>, change: Change, met
         title: format!("From the pilot {}", plan.file),
         scope: Scope::AllSuchReefs,
         question: Question::BetweenTheseVisits,
-        test: TestSpec { kind: TestKind::PairedT, alpha: defaults::ALPHA, sides: Sides::Two, seen: defaults::SEEN },
+        test: TestSpec {
+            kind: TestKind::PairedT,
+            scale: SiteScale::Plain,
+            alpha: defaults::ALPHA,
+            sides: Sides::Two,
+            seen: defaults::SEEN,
+        },
         visits,
         observers: Observers::perfect(),
         zones,

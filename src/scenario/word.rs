@@ -85,7 +85,8 @@ impl Vocabulary for Question {
 
 impl Vocabulary for TestKind {
     const NAME: &'static str = "TestKind";
-    const WORDS: &'static [(&'static str, Self)] = &[("paired_t", TestKind::PairedT), ("welch_t", TestKind::WelchT)];
+    const WORDS: &'static [(&'static str, Self)] =
+        &[("paired_t", TestKind::PairedT), ("welch_t", TestKind::WelchT), ("permutation", TestKind::Permutation)];
 }
 
 impl Vocabulary for Sites {
@@ -131,6 +132,20 @@ impl Vocabulary for EdgeRule {
 impl Vocabulary for Placed {
     const NAME: &'static str = "Placed";
     const WORDS: &'static [(&'static str, Self)] = &[("random", Placed::Random), ("stratified", Placed::Stratified)];
+}
+
+/// The scale of the test, without what is added.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ScaleWord {
+    Plain,
+    Ln,
+    SquareRoot,
+}
+
+impl Vocabulary for ScaleWord {
+    const NAME: &'static str = "ScaleOfTheTest";
+    const WORDS: &'static [(&'static str, Self)] =
+        &[("plain", ScaleWord::Plain), ("ln", ScaleWord::Ln), ("square_root", ScaleWord::SquareRoot)];
 }
 
 impl Vocabulary for Direction {

@@ -1,9 +1,11 @@
 //! One design in closed form: the standard error of its estimate, what its test takes that to be, and its power.
 
+use super::on_scale::SiteMeanMoments;
 use super::power::t_power_at;
 use super::quadrature::root;
 use super::unit_moments::UnitMoments;
 use super::zone::{same_marks, same_sites};
+use crate::analysis::transforms::Scale;
 use crate::analysis::{CriticalT, Part, Tail, satterthwaite};
 use crate::design::{Observers, Question, Scope, Sides, Study, TestKind, Zone};
 
@@ -17,9 +19,11 @@ pub struct ZoneShare<'a> {
     /// Sites per visit and units per site.
     pub sites: usize,
     pub units: usize,
+    /// On which site means are compared; other than plain only where site means are the replicates.
+    pub scale: Scale,
 }
 
-/// What theory says of one design and one state, in the unit of the indicator.
+/// What theory says of one design and one state, in the unit of the indicator, on the scale of analysis.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DesignTheory {
     /// Expected estimate: of the change (or difference) where there is one, else of the mean.
@@ -31,6 +35,8 @@ pub struct DesignTheory {
     pub df: f64,
     /// SD of an effect on the estimate that all replicates share and that the test cannot see: a crew.
     pub shared_sd: f64,
+    /// The formula of the scale is poor for site means that vary so much.
+    pub poor: bool,
 }
 
 /// The share of a fixed list of sites that is surveyed: 0 for all such reefs, 1 for each reef by itself.
@@ -64,11 +70,13 @@ impl DesignTheory {
         let (mut expected, mut variance) = (0.0, 0.0);
         let mut parts = Vec::with_capacity(4 * shares.len() + 1);
         let (mut first_mean, mut later_mean) = (0.0, 0.0);
+        let mut poor = false;
         for share in shares {
             let zone = ZoneVariance::new(study, share, state, bias);
             let (w, w2) = (share.weight, share.weight * share.weight);
-            first_mean += w * share.moments.mean[0];
-            later_mean += w * bias * share.moments.mean[state];
+            first_mean += w * zone.means[0];
+            later_mean += w * bias * zone.means[1];
+            poor |= zone.poor;
             variance += w2 * zone.sampling;
             parts.extend(zone.parts.iter().filter(|part| part.variance > 0.0).map(|part| part.weighted(w)));
         }
@@ -81,7 +89,7 @@ impl DesignTheory {
         let test = satterthwaite(&parts);
         let units = shares.first().map_or(1, |share| share.units);
         let shared_sd = if by_crew { crew_sd(&study.observers, units, state, first_mean, later_mean) } else { 0.0 };
-        Self { expected, se: variance.max(0.0).sqrt(), test_se: test.variance.sqrt(), df: test.df, shared_sd }
+        Self { expected, se: variance.max(0.0).sqrt(), test_se: test.variance.sqrt(), df: test.df, shared_sd, poor }
     }
 
     /// Standard error with everything in it.
@@ -114,6 +122,9 @@ impl DesignTheory {
 struct ZoneVariance {
     sampling: f64,
     parts: [Part; 4],
+    /// Of site means, at the first visit and in the state, before a crew's bias (which what is put on a scale never has).
+    means: [f64; 2],
+    poor: bool,
 }
 
 impl ZoneVariance {
@@ -125,19 +136,26 @@ impl ZoneVariance {
         let within = listed / (sites * units);
         let nil = Part::known(0.0);
         let line_df = sites * (units - 1.0);
+        let marks = same_marks(study);
+        let covariance =
+            if same_sites(study) && state > 0 { bias * m.site_mean_covariance(state, units, marks) } else { 0.0 };
+        let later = bias * bias * m.site_mean_variance(state, units);
+        let site_means = SiteMeanMoments {
+            means: [m.mean[0], m.mean[state]],
+            variances: [m.site_mean_variance(0, units), later],
+            covariance,
+            poor: false,
+        };
+        let SiteMeanMoments { means, variances: [first, later], covariance, poor } = site_means.on(share.scale);
         if state == 0 {
-            let site = between * m.site_mean_variance(0, units);
+            let site = between * first;
             let line = within * m.within_site(0, units);
             let parts = [Part { variance: site, df: sites - 1.0 }, Part { variance: line, df: line_df }, nil, nil];
             // Lines of a listed site tell their own spread, not what they share by chance (nor, laid apart, what they do
             // not).
             let unseen = listed / sites * m.shared_by_chance(0, units);
-            return Self { sampling: (site + line + unseen).max(0.0), parts };
+            return Self { sampling: (site + line + unseen).max(0.0), parts, means, poor };
         }
-        let first = m.site_mean_variance(0, units);
-        let later = bias * bias * m.site_mean_variance(state, units);
-        let marks = same_marks(study);
-        let covariance = if same_sites(study) { bias * m.site_mean_covariance(state, units, marks) } else { 0.0 };
         let difference = (first + later - 2.0 * covariance).max(0.0);
         let line_parts = if marks {
             // Lines at the same marks are differenced one by one. The bias of a crew is small; its square is left out.
@@ -148,14 +166,14 @@ impl ZoneVariance {
                 Part { variance: within * bias * bias * m.within_site(state, units), df: line_df },
             ]
         };
-        let site_parts = if study.test.kind == TestKind::PairedT && same_sites(study) {
+        let site_parts = if study.test.kind != TestKind::WelchT && same_sites(study) {
             [Part { variance: between * difference, df: sites - 1.0 }, nil]
         } else {
             [Part { variance: between * first, df: sites - 1.0 }, Part { variance: between * later, df: sites - 1.0 }]
         };
         let unseen = listed / sites * m.shared_by_chance_difference(state, units);
         let sampling = between * difference + line_parts[0].variance + line_parts[1].variance + unseen;
-        Self { sampling, parts: [site_parts[0], site_parts[1], line_parts[0], line_parts[1]] }
+        Self { sampling, parts: [site_parts[0], site_parts[1], line_parts[0], line_parts[1]], means, poor }
     }
 }
 

@@ -21,6 +21,7 @@ mod laid;
 pub mod lattice;
 /// Deaths by size and in patches.
 pub mod mortality;
+mod on_scale;
 /// What two units of one site share.
 pub mod pairs;
 /// From a covariance to the variance of a line, strip or site.
@@ -51,6 +52,7 @@ pub use disc_average::disc_averaged;
 pub use discs::Discs;
 pub use intensity::{BareSeries, Intensity, LogNormal, shared_intensity};
 pub use laid::LaidPairs;
+pub use on_scale::truth_on_scale;
 pub use power::{
     anova_power, detectable_change, detectable_change_with_shared, t_power, t_power_at, t_power_with_shared,
 };

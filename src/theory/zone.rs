@@ -1,5 +1,5 @@
 use super::bottom::{BottomError, calibrated};
-use super::clusters::{AnimalAsked, AnimalError, AnimalTheory, CountedAs, ReadBy, calibrate_animals};
+use super::clusters::{AnimalAsked, AnimalError, AnimalTheory, CountedAs, Meeting, ReadBy, calibrate_animals};
 use super::colonies::ColonyTheory;
 use super::coral::{CoralAsked, CoralError, CoralPairs, calibrate, site_pairs};
 use super::curve::Curve;
@@ -172,12 +172,9 @@ impl ZoneTheory {
         let Some(index) = zone.animals.iter().position(|animal| animal.name == name) else {
             return UnitMoments::never_there(self.within.len());
         };
-        let animal = &zone.animals[index];
         let ground = Ground { site: self.site, placement: study.placement };
         let read = ReadBy { unit, site: ground.sides(), per_m2: 100.0, relay_sd_m: self.relay_sd };
-        let class_share = if commercial { animal.commercial_share().unwrap_or(1.0) } else { 1.0 };
-        let counted = CountedAs { class_share, seen_share: 1.0 - animal.spec.hidden };
-        let mut moments = self.animals[index].moments(&read, counted, None);
+        let mut moments = self.animals[index].moments(&read, counted_as(&zone.animals[index], commercial), None);
         let (length, width) = unit.size();
         moments.layout.most_units = ground.most_units(length, width);
         moments
@@ -196,6 +193,15 @@ impl ZoneTheory {
         let mut moments = colonies.moments(belt, (length, width), measure);
         moments.layout.most_units = ground.most_units(length, width);
         moments
+    }
+
+    /// The chance of meeting the animals that an indicator counts, at the first visit; `None` for what is no animal of the zone.
+    pub fn meeting(&self, study: &Study, zone: &Zone, indicator: &str, dimensions: Dimensions) -> Option<Meeting> {
+        let (name, commercial) = study.animal_of(indicator)?;
+        let index = zone.animals.iter().position(|animal| animal.name == name)?;
+        let ground = Ground { site: self.site, placement: study.placement };
+        let counted = counted_as(&zone.animals[index], commercial);
+        Some(self.animals[index].meeting(unit_of(dimensions), ground.sides(), counted, 0))
     }
 
     /// Moments of an indicator as one unit reads it: the cover of hard coral or of a category, the density of an animal. What
@@ -411,6 +417,12 @@ pub fn same_sites(study: &Study) -> bool {
 /// Whether the tapes of the second visit lie at the marks of the first.
 pub fn same_marks(study: &Study) -> bool {
     same_sites(study) && study.visits.places == Places::SameMarks
+}
+
+/// Which animals of a kind an indicator counts.
+fn counted_as(animal: &Animal, commercial: bool) -> CountedAs {
+    let class_share = if commercial { animal.commercial_share().unwrap_or(1.0) } else { 1.0 };
+    CountedAs { class_share, seen_share: 1.0 - animal.spec.hidden }
 }
 
 fn unit_of(dimensions: Dimensions) -> Unit {

@@ -2,7 +2,7 @@
 
 use reefwright::design::*;
 use reefwright::engine::{Outcome, Plan, Until, Watch, run};
-use reefwright::reef::NamedReef;
+use reefwright::reef::{AnimalSpec, BetweenSites, NamedReef, Sizes};
 use reefwright::survey::*;
 use reefwright::theory::ZoneTheory;
 use std::sync::atomic::AtomicBool;
@@ -44,7 +44,7 @@ pub fn study() -> Study {
         title: "test".into(),
         scope: Scope::AllSuchReefs,
         question: Question::BetweenTheseVisits,
-        test: TestSpec { kind: TestKind::PairedT, alpha: 0.05, sides: Sides::Two, seen: 0.8 },
+        test: TestSpec { kind: TestKind::PairedT, scale: SiteScale::Plain, alpha: 0.05, sides: Sides::Two, seen: 0.8 },
         visits: Visits {
             years_apart: 2.0,
             sites: Sites::Same,
@@ -80,6 +80,30 @@ pub fn intercepts(length_m: f64, units: &[usize]) -> MethodSpec {
 pub fn belts(length_m: f64, width_m: f64, number: usize, units: &[usize]) -> MethodSpec {
     let kind = MethodKind::PhotoBelt { length_m: vec![length_m], width_m: vec![width_m], points: vec![number] };
     MethodSpec { kind, units: units.to_vec(), minutes: MINUTES }
+}
+
+/// Urchins of so many a m2 whose sites differ by a share of that, alone and even within a site, that halve; in belts of
+/// 10 x 1 m on small sites.
+pub fn urchins(density_per_m2: f64, between_sites: f64) -> Study {
+    let mut study = study_by_components();
+    study.zones[0].length_m = 30.0;
+    study.zones[0].width_m = 10.0;
+    let spec = AnimalSpec {
+        density_per_m2,
+        groups: None,
+        patches: None,
+        between_sites: BetweenSites::Share(between_sites),
+        site_year: BetweenSites::Share(0.5 * between_sites),
+        hidden: 0.0,
+        sizes: Sizes::one_class(),
+        stays: 0.0,
+    };
+    study.zones[0].animals = vec![Animal { name: "urchin".into(), spec }];
+    let per_100_m2 = 100.0 * density_per_m2;
+    study.changes = vec![Change { indicator: "urchin".into(), ..change(per_100_m2, 0.5 * per_100_m2) }];
+    let kind = MethodKind::InvertebrateBelt { length_m: vec![10.0], width_m: vec![1.0] };
+    study.methods = vec![MethodSpec { kind, units: vec![2, 4], minutes: MINUTES }];
+    study
 }
 
 /// An indicator by its components alone: mean, SD between sites, site by year and between units.

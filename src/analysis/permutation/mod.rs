@@ -3,9 +3,11 @@
 
 mod arrangements;
 mod compare;
+mod strata;
 mod sums;
 #[cfg(test)]
 mod tests;
 
 pub use arrangements::{Arrangements, Effort, Exchange, MOST_EXACT, MOST_SITES};
 pub use compare::{PermutationTest, Weighed, difference_of_means, difference_of_ratios, size_distance};
+pub use strata::{Stratum, weighted_difference_of_means};

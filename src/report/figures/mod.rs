@@ -15,6 +15,7 @@ mod power;
 mod precision;
 mod ranges;
 mod reef;
+mod search;
 mod sensitivity;
 mod window;
 
@@ -44,6 +45,9 @@ pub fn figures(report: &Report) -> Vec<Figure> {
             .iter()
             .filter_map(|indicator| minutes::minutes(report, &all, indicator, file_name(&["minutes", indicator]))),
     );
+    let animals = distinct(report.answer.animals.iter().map(|search| search.indicator.clone()));
+    let of_animal = |animal: &String| search::search(report, animal, file_name(&["search", animal]));
+    figures.extend(animals.iter().filter_map(of_animal));
     figures.extend(reefs(&report.pictures));
     figures
 }

@@ -1,12 +1,12 @@
 use super::{Frame, share};
-use crate::design::{COMMERCIAL, Change, HARD_CORAL, Sides, TestKind, TestSpec, Visits, Zone};
+use crate::design::{COMMERCIAL, Change, HARD_CORAL, Plus, Sides, SiteScale, TestKind, TestSpec, Visits, Zone};
 use crate::scenario::defaults;
-use crate::scenario::file::{ChangeTable, ScenarioFile};
+use crate::scenario::file::{ChangeTable, ScenarioFile, TestTable};
 use crate::scenario::ledger::{Ledger, Noted};
 use crate::scenario::problems::Problems;
 use crate::scenario::replicates::replicates_are_paired;
 use crate::scenario::shown::{number, points};
-use crate::scenario::word::Direction;
+use crate::scenario::word::{Direction, ScaleWord};
 use crate::survey::MethodSpec;
 
 /// The changes to see: shares for covers, the indicator's own unit for methods by components.
@@ -71,18 +71,46 @@ pub fn test(
     visits: &Visits,
     zones: &[Zone],
     changes: &[Change],
-    problems: &mut Problems,
+    (problems, ledger): (&mut Problems, &mut Ledger),
 ) -> TestSpec {
     let absent = Default::default();
     let table = file.test.as_ref().unwrap_or(&absent);
     TestSpec {
         kind: table.kind.map_or_else(|| usual_kind(frame, visits, zones), |word| word.0),
+        scale: scale(table, problems, ledger),
         alpha: table.alpha.map_or(defaults::ALPHA, |alpha| alpha.get()),
         sides: match table.sides.map_or(2, |sides| sides.get()) {
             1 if frame.question.tests() => one_side(table.direction.map(|word| word.0), changes, problems),
             _ => two_sides(table.direction.map(|word| word.0), problems),
         },
         seen: table.seen.map_or(defaults::SEEN, |seen| seen.get()),
+    }
+}
+
+fn scale(table: &TestTable, problems: &mut Problems, ledger: &mut Ledger) -> SiteScale {
+    let plus = table.plus.map_or(Plus::OfSearch, |plus| Plus::Value(plus.get()));
+    let mut note = |usual: &str| {
+        let value = table.plus.map_or(usual.to_owned(), |plus| format!("{} per 100 m2", number(plus.get())));
+        let about = "added to the mean of a site before its scale".to_owned();
+        ledger.note("test", "plus", about, Noted::when(table.plus.is_some(), value), &None);
+    };
+    match table.scale.map_or(ScaleWord::Plain, |word| word.0) {
+        ScaleWord::Plain => {
+            if table.plus.is_some() {
+                let message = "something is to be added to site means, but they are compared as they are";
+                let remedy = "Take plus out, or write scale = \"ln\" or \"square_root\".";
+                problems.add("test.plus", message, "needs a scale", remedy);
+            }
+            SiteScale::Plain
+        }
+        ScaleWord::Ln => {
+            note("half of one animal in all units of the site");
+            SiteScale::Ln { plus }
+        }
+        ScaleWord::SquareRoot => {
+            note("3/8 of one animal in all units of the site");
+            SiteScale::SquareRoot { plus }
+        }
     }
 }
 

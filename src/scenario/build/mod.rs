@@ -35,7 +35,7 @@ pub fn study(file: &ScenarioFile, problems: &mut Problems, ledger: &mut Ledger) 
     let observers = observers::build(file, &zones, problems, ledger);
     let methods = methods::build(file, &zones, frame, problems, ledger);
     let changes = changes::build(file, &methods, &zones, problems, ledger);
-    let test = changes::test(file, frame, &visits, &zones, &changes, problems);
+    let test = changes::test(file, frame, &visits, &zones, &changes, (problems, ledger));
     Study {
         title: file.title.clone().unwrap_or_else(|| "Reef survey".to_owned()),
         scope,

@@ -6,6 +6,7 @@ mod placement;
 mod remarks;
 mod size;
 mod sources;
+mod test;
 mod zones;
 
 pub use remarks::remarks;
@@ -21,5 +22,6 @@ pub fn all(file: &ScenarioFile, study: &Study, problems: &mut Problems) {
     placement::check(study, problems);
     changes::check(study, problems);
     size::check(study, problems);
+    test::check(study, problems);
     sources::check(file, problems);
 }

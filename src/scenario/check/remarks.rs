@@ -1,10 +1,25 @@
-use crate::design::{Change, HARD_CORAL, Study, Zone};
+use super::test::least_p;
+use crate::design::{Change, HARD_CORAL, Study, TestKind, Zone};
 use crate::scenario::shown::{number, percent};
 use crate::survey::MethodKind;
 
-/// What is right but not as it may seem: changes that begin elsewhere in a zone than the zone does.
+/// What is right but not as it may seem: changes that begin elsewhere in a zone than the zone does, numbers of sites with which
+/// a permutation sees nothing.
 pub fn remarks(study: &Study) -> Vec<String> {
-    study.changes.iter().filter_map(|change| in_each_zone(study, change)).collect()
+    let changes = study.changes.iter().filter_map(|change| in_each_zone(study, change));
+    changes.chain(too_few_to_exchange(study)).collect()
+}
+
+fn too_few_to_exchange(study: &Study) -> Option<String> {
+    if study.test.kind != TestKind::Permutation || !study.question.tests() {
+        return None;
+    }
+    let all = study.zones.iter().flat_map(|zone| zone.sites.iter().copied());
+    let most = all.filter(|sites| least_p(study, *sites) > study.test.alpha).max()?;
+    Some(format!(
+        "A permutation of {most} sites has no p below {}: with so few in a zone nothing is ever seen there.",
+        number(least_p(study, most))
+    ))
 }
 
 /// Covers that differ by less than this share are the same for people.
@@ -47,6 +62,16 @@ fn in_each_zone(study: &Study, change: &Change) -> Option<String> {
 mod tests {
     use super::*;
     use crate::scenario::{DEMO, load_text};
+
+    #[test]
+    fn numbers_of_sites_with_which_a_permutation_sees_nothing_are_told() {
+        let text = "statement_about = \"all_such_reefs\"\n[test]\nkind = \"permutation\"\n[[zone]]\nsites = [4, 5, 6]\n\
+            cover_percent = 28\n[[method.point_intercept]]\n[[change]]\nfrom = 28\nto = 22\n";
+        let told = |text: &str| remarks(&load_text("one.toml", text).unwrap().study);
+        assert!(told(text)[0].contains("5 sites has no p below 0.0625"), "{:?}", told(text));
+        assert!(told(&text.replace("[4, 5, 6]", "6")).is_empty());
+        assert!(told(&text.replace("permutation", "paired_t")).is_empty());
+    }
 
     #[test]
     fn a_change_that_begins_elsewhere_tells_what_is_applied() {

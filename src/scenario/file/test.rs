@@ -1,7 +1,7 @@
 use crate::design::TestKind;
 use crate::scenario::count::{Count, TestSides};
-use crate::scenario::number::{Alpha, Number, Seen};
-use crate::scenario::word::{Direction, Word};
+use crate::scenario::number::{Alpha, Number, Plus, Seen};
+use crate::scenario::word::{Direction, ScaleWord, Word};
 use schemars::JsonSchema;
 use serde::Deserialize;
 
@@ -9,8 +9,13 @@ use serde::Deserialize;
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct TestTable {
-    /// Left out: `paired_t` where the same replicates are read twice, else `welch_t`.
+    /// Left out: `paired_t` where the same replicates are read twice, else `welch_t`. `permutation` exchanges whole sites.
     pub kind: Option<Word<TestKind>>,
+    /// Scale on which site means of counted animals are compared: `plain` (left out), `ln` or `square_root`.
+    pub scale: Option<Word<ScaleWord>>,
+    /// Added to a site mean before it goes on the scale, in the unit of the indicator. Left out: for `ln` half of one animal
+    /// in all units of a site together, for `square_root` 3/8 of one.
+    pub plus: Option<Number<Plus>>,
     /// False-alarm rate the test aims at; 0.05 when left out.
     pub alpha: Option<Number<Alpha>>,
     /// 2 (any difference counts; the default) or 1.

@@ -15,8 +15,8 @@ use super::defaults;
 use super::write::Beside;
 use super::{Origin, shown};
 use crate::design::{
-    Change, Crew, HARD_CORAL, Observers, Places, Question as Asked, Scope, Sides, Sites, Study, Tape, TestKind,
-    TestSpec, Visits, Zone,
+    Change, Crew, HARD_CORAL, Observers, Places, Question as Asked, Scope, Sides, SiteScale, Sites, Study, Tape,
+    TestKind, TestSpec, Visits, Zone,
 };
 use crate::survey::{MethodKind, MethodSpec, UnitMinutes};
 use spread::Spreads;
@@ -48,6 +48,7 @@ pub fn study_from(answers: &Answers) -> FromWords {
         question: Asked::BetweenTheseVisits,
         test: TestSpec {
             kind: if paired { TestKind::PairedT } else { TestKind::WelchT },
+            scale: SiteScale::Plain,
             alpha: defaults::ALPHA,
             sides: Sides::Two,
             seen: defaults::SEEN,

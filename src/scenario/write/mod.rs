@@ -8,7 +8,7 @@ mod zones;
 use super::Origin;
 use super::file::LayoutWord;
 use super::word::word_of;
-use crate::design::{Observers, Question, REST, Sides, Study, TestSpec, Visits};
+use crate::design::{Observers, Plus, Question, REST, Sides, SiteScale, Study, TestSpec, Visits};
 use crate::survey::{LineLayout, Placement};
 use std::collections::BTreeMap;
 use table::{Writer, percent_text};
@@ -58,6 +58,13 @@ pub fn write(study: &Study, beside: &Beside) -> String {
 fn write_test(writer: &mut Writer, test: &TestSpec) {
     writer.table("test", "[test]");
     writer.text("kind", word_of(test.kind));
+    // Values as they are measured go without saying.
+    if let Some(scale) = test.scale.name() {
+        writer.text("scale", scale);
+    }
+    if let SiteScale::Ln { plus: Plus::Value(plus) } | SiteScale::SquareRoot { plus: Plus::Value(plus) } = test.scale {
+        writer.number("plus", plus);
+    }
     writer.number("alpha", test.alpha);
     match test.sides {
         Sides::Two => writer.number("sides", 2.0),
@@ -167,6 +174,20 @@ mod tests {
             comes_back(&format!("{head}{zones}{line}{change}"));
         }
         comes_back(&format!("statement_about = \"all_such_reefs\"\n{zones}{line}"));
+    }
+
+    #[test]
+    fn every_test_comes_back() {
+        let rest = "[[zone]]\nsites = 8\n[[zone.animal]]\nname = \"slate_urchin\"\ndensity_per_100_m2 = 12\n\
+             [[method.invertebrate_belt]]\nunits = 4\n[[change]]\nindicator = \"slate_urchin\"\nfrom = 12\nto = 6\n";
+        for test in [
+            "kind = \"permutation\"",
+            "scale = \"ln\"",
+            "kind = \"permutation\"\nscale = \"square_root\"\nplus = 0.375",
+            "scale = \"ln\"\nplus = 0.5\nsides = 1",
+        ] {
+            comes_back(&format!("statement_about = \"all_such_reefs\"\n[test]\n{test}\n{rest}"));
+        }
     }
 
     #[test]

@@ -1,0 +1,163 @@
+//! Tests that exchange whole sites: the site means of a trial, and the arrangements that they are compared with.
+
+use super::plan::{DesignIndex, Plan, Where};
+use crate::analysis::Degenerate;
+use crate::analysis::permutation::{
+    Arrangements, Effort, Exchange, PermutationTest, Stratum, difference_of_means, weighted_difference_of_means,
+};
+use crate::random::{Key, Purpose};
+
+/// Whose sites are exchanged, for one number of sites.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Shape {
+    exchange: Exchange,
+    /// A zone whose two groups are one stratum of all zones: always drawn, so that strata go together.
+    stratum: Option<usize>,
+}
+
+/// Every shape of a plan; all arrangements are listed once for the run where there are few, else drawn for each trial.
+pub struct Exchanges {
+    shapes: Vec<(Shape, Option<Arrangements>)>,
+}
+
+impl Exchanges {
+    pub fn new(plan: &Plan) -> Self {
+        let mut shapes: Vec<Shape> = Vec::new();
+        for choice in 0..plan.site_choices() {
+            let zones = (0..plan.study.zones.len()).map(|zone| shape_of_zone(plan, zone, choice));
+            let all = if plan.has_all() { shapes_of_all(plan, choice) } else { Vec::new() };
+            for shape in zones.chain(all) {
+                if !shapes.contains(&shape) {
+                    shapes.push(shape);
+                }
+            }
+        }
+        let listed = |shape: Shape| {
+            let few = shape.stratum.is_none() && shape.exchange.count() <= u128::from(Effort::default().exact_up_to);
+            // The key is not used where all are listed.
+            let listed = few.then(|| Arrangements::new(shape.exchange, Effort::default(), Key::seed(0)));
+            (shape, listed.and_then(Result::ok))
+        };
+        Self { shapes: shapes.into_iter().map(listed).collect() }
+    }
+
+    fn place(&self, shape: Shape) -> Option<usize> {
+        self.shapes.iter().position(|(known, _)| *known == shape)
+    }
+}
+
+fn exchange(plan: &Plan, sites: usize) -> Exchange {
+    if plan.same_sites { Exchange::Visits { sites } } else { Exchange::Groups { first: sites, second: sites } }
+}
+
+fn shape_of_zone(plan: &Plan, zone: usize, choice: usize) -> Shape {
+    Shape { exchange: exchange(plan, plan.sites[zone][choice]), stratum: None }
+}
+
+/// Pairs of all zones are exchanged together; groups zone by zone.
+fn shapes_of_all(plan: &Plan, choice: usize) -> Vec<Shape> {
+    let zones = 0..plan.study.zones.len();
+    if plan.same_sites {
+        let sites = zones.map(|zone| plan.sites[zone][choice]).sum();
+        return vec![Shape { exchange: Exchange::Visits { sites }, stratum: None }];
+    }
+    let stratum = |zone| Shape { stratum: Some(zone), ..shape_of_zone(plan, zone, choice) };
+    zones.map(stratum).collect()
+}
+
+/// What one trial keeps for such tests.
+pub struct Permuted {
+    /// For each zone, reading, number of units, state and site.
+    means: Vec<f64>,
+    most_units: usize,
+    most_sites: usize,
+    /// Of the trial, in the order of the shapes; `None` where all are listed for the run or none can be made.
+    drawn: Vec<Option<Arrangements>>,
+}
+
+impl Permuted {
+    pub fn new(plan: &Plan, most_units: usize) -> Self {
+        let most_sites = plan.sites.iter().flatten().copied().max().unwrap_or(0);
+        let cells = plan.study.zones.len() * plan.layout.readings.len() * most_units * plan.states;
+        Self { means: vec![f64::NAN; cells * most_sites], most_units, most_sites, drawn: Vec::new() }
+    }
+
+    /// Draws what the shapes of a plan need for a trial. The key of a shape says what it is, so that other designs of the plan
+    /// change nothing.
+    pub fn draw(&mut self, exchanges: &Exchanges, trial: Key) {
+        let draw = |shape: Shape| {
+            let (groups, sites) = match shape.exchange {
+                Exchange::Visits { sites } => (0, sites),
+                Exchange::Groups { first, .. } => (1, first),
+            };
+            let stratum = shape.stratum.map_or(0, |zone| zone as u64 + 1);
+            let key = trial.child(Purpose::Permutation, (stratum << 16) | (sites as u64) << 1 | groups);
+            let always = Effort { exact_up_to: 0, ..Effort::default() };
+            Arrangements::new(shape.exchange, always, key).ok()
+        };
+        self.drawn.clear();
+        self.drawn.extend(exchanges.shapes.iter().map(|(shape, listed)| match listed {
+            Some(_) => None,
+            None => draw(*shape),
+        }));
+    }
+
+    fn cell(&self, plan: &Plan, (zone, reading, units): (usize, usize, usize), state: usize) -> usize {
+        let place = (zone * plan.layout.readings.len() + reading) * self.most_units + units;
+        (place * plan.states + state) * self.most_sites
+    }
+
+    pub fn keep(&mut self, plan: &Plan, at: (usize, usize, usize), (state, site): (usize, usize), mean: f64) {
+        let cell = self.cell(plan, at, state);
+        self.means[cell + site] = mean;
+    }
+
+    /// The test of a design's change to `state`, second visit less first.
+    pub fn test(&self, plan: &Plan, design: &DesignIndex, state: usize) -> Result<PermutationTest, Degenerate> {
+        let tail = plan.critical.tail();
+        let sites = |zone: usize| plan.sites[zone][design.sites];
+        let means = |zone: usize, state: usize| {
+            let from = self.cell(plan, (zone, design.reading, design.units), state);
+            &self.means[from..from + sites(zone)]
+        };
+        let zones = 0..plan.study.zones.len();
+        match design.place {
+            Where::Zone(zone) => {
+                let arrangements = self.arrangements(plan, shape_of_zone(plan, zone, design.sites))?;
+                difference_of_means(arrangements, tail, means(zone, 0), means(zone, state))
+            }
+            Where::All if plan.same_sites => {
+                let shape = shapes_of_all(plan, design.sites)[0];
+                // The mean over all sites of these is the weighted mean over zones.
+                let all: usize = zones.clone().map(sites).sum();
+                let weighted = |state: usize| -> Vec<f64> {
+                    let of_zone = |zone: usize| {
+                        let weight = plan.study.zones[zone].weight * all as f64 / sites(zone) as f64;
+                        means(zone, state).iter().map(move |mean| weight * mean)
+                    };
+                    zones.clone().flat_map(of_zone).collect()
+                };
+                difference_of_means(self.arrangements(plan, shape)?, tail, &weighted(0), &weighted(state))
+            }
+            Where::All => {
+                let shapes = shapes_of_all(plan, design.sites).into_iter();
+                let strata = zones.zip(shapes).map(|(zone, shape)| {
+                    Ok(Stratum {
+                        first: means(zone, 0),
+                        second: means(zone, state),
+                        weight: plan.study.zones[zone].weight,
+                        arrangements: self.arrangements(plan, shape)?,
+                    })
+                });
+                weighted_difference_of_means(&strata.collect::<Result<Vec<_>, _>>()?, tail)
+            }
+        }
+    }
+
+    fn arrangements<'a>(&'a self, plan: &'a Plan, shape: Shape) -> Result<&'a Arrangements, Degenerate> {
+        let exchanges = plan.exchanges.as_ref().ok_or(Degenerate::TooFew)?;
+        let place = exchanges.place(shape).ok_or(Degenerate::TooFew)?;
+        let listed = exchanges.shapes[place].1.as_ref();
+        listed.or(self.drawn.get(place).and_then(Option::as_ref)).ok_or(Degenerate::TooFew)
+    }
+}

@@ -1,0 +1,107 @@
+//! What the search for each kind of animal meets, and what may be said when it meets none.
+
+use super::rows::place_name;
+use crate::engine::{DesignIndex, Outcome, Plan, Where};
+use crate::survey::Dimensions;
+use rayon::prelude::*;
+use serde::Serialize;
+
+/// How surely an animal that is there shall be met, and the confidence of what is said when none was.
+pub const SURELY: f64 = 0.95;
+
+/// One kind of animal in one zone, searched in units of one kind; by formula unless it says simulated.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct AnimalSearch {
+    pub indicator: String,
+    pub zone: String,
+    pub method: String,
+    pub dimensions: Dimensions,
+    pub unit_area_m2: f64,
+    /// Share of units that find at least one, over all sites.
+    pub occupied: f64,
+    pub occupied_simulated: f64,
+    pub occupied_simulated_error: f64,
+    /// The largest number of sites compared, and the units on each of them with which at least one animal is met 95 times in
+    /// 100; `None` where the sites have no room for so many.
+    pub most_sites: usize,
+    pub units_to_meet: Option<usize>,
+    /// For the numbers of sites and units compared.
+    pub chances: Vec<SearchChance>,
+}
+
+/// What so many units on so many sites meet at one visit.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SearchChance {
+    pub sites: usize,
+    /// On each site.
+    pub units: usize,
+    /// Searched on all sites together.
+    pub area_m2: f64,
+    /// Chance of at least one animal.
+    pub met: f64,
+    pub met_simulated: f64,
+    pub met_simulated_error: f64,
+    /// The chance on any one of the sites.
+    pub met_on_one_site: f64,
+    /// When none is met: the density, hidden animals and all sizes included, at which that would still happen 5 times in 100.
+    /// Absence cannot be shown.
+    pub upper_limit_per_ha: Option<f64>,
+}
+
+/// All searches of a plan: animal by animal as they are read, zone by zone.
+pub fn searches(plan: &Plan, outcome: &Outcome) -> Vec<AnimalSearch> {
+    let readings = 0..plan.layout.readings.len();
+    let zones = 0..plan.study.zones.len();
+    let pairs: Vec<(usize, usize)> =
+        readings.flat_map(|reading| zones.clone().map(move |zone| (reading, zone))).collect();
+    pairs.par_iter().filter_map(|&(reading, zone)| search(plan, outcome, reading, zone)).collect()
+}
+
+fn search(plan: &Plan, outcome: &Outcome, r: usize, zone: usize) -> Option<AnimalSearch> {
+    let reading = &plan.layout.readings[r];
+    let indicator = reading.indicator.name();
+    let meeting = plan.theories[zone].meeting(&plan.study, &plan.study.zones[zone], indicator, reading.dimensions)?;
+    let unit_area_m2 = reading.dimensions.length_m()? * reading.dimensions.width_m();
+    let tally = |units: usize, sites: usize| {
+        let design = DesignIndex { reading: r, units, sites, place: Where::Zone(zone) };
+        outcome.tally(plan.index(&design), 0)
+    };
+    let mut chances: Vec<SearchChance> = Vec::new();
+    for (choice, &sites) in plan.sites[zone].iter().enumerate() {
+        for (u, &units) in reading.units.iter().enumerate() {
+            let met = tally(u, choice).met_share();
+            let chance = SearchChance {
+                sites,
+                units,
+                area_m2: (sites * units) as f64 * unit_area_m2,
+                met: meeting.at_least_one(units, sites),
+                met_simulated: met.value(),
+                met_simulated_error: met.error(),
+                met_on_one_site: meeting.at_least_one(units, 1),
+                upper_limit_per_ha: meeting.upper_limit_per_ha(units, sites, SURELY),
+            };
+            // A zone may have fewer numbers of sites than another.
+            if !chances.iter().any(|known| (known.sites, known.units) == (sites, units)) {
+                chances.push(chance);
+            }
+        }
+    }
+    let most_sites = plan.sites[zone].iter().copied().max()?;
+    let (choice, u) = (plan.sites[zone].iter().position(|sites| *sites == most_sites)?, reading.units.len() - 1);
+    let units = (most_sites * reading.units[u]) as f64;
+    let (occupied_simulated, occupied_simulated_error) = tally(u, choice).occupied_share(units);
+    let has_room = |units: &usize| plan.moments(zone, r).laid(*units) == *units;
+    Some(AnimalSearch {
+        indicator: indicator.into(),
+        zone: place_name(plan, Where::Zone(zone)),
+        method: plan.study.methods[reading.method].kind.name().into(),
+        dimensions: reading.dimensions,
+        unit_area_m2,
+        occupied: meeting.presence(),
+        occupied_simulated,
+        occupied_simulated_error,
+        most_sites,
+        units_to_meet: meeting.units_to_meet(SURELY, most_sites).filter(has_room),
+        chances,
+    })
+}

@@ -1,0 +1,103 @@
+//! The chance of meeting at least one animal against the area that is searched.
+
+use super::curves::{Curve, CurvePanel};
+use super::figure::{Figure, Tiles, Words};
+use crate::measures::counted;
+use crate::planner::{AnimalSearch, SURELY, SearchChance};
+use crate::report::digits::significant;
+use crate::report::report::Report;
+use crate::report::search::surely;
+use crate::report::select::distinct;
+use crate::report::words::{number_word, plain, sentence, units_word};
+
+/// More zones than this make a figure that nobody reads.
+const MOST_PANELS: usize = 6;
+/// Kinds of units, of two lines each.
+const MOST_KINDS: usize = 3;
+
+/// The figure of one indicator: a panel for each zone, a line for each kind of unit, on the largest number of sites.
+pub fn search(report: &Report, indicator: &str, name: String) -> Option<Figure> {
+    let all: Vec<&AnimalSearch> = report.answer.animals.iter().filter(|search| search.indicator == indicator).collect();
+    let first = all.first()?;
+    let zones = distinct(all.iter().map(|search| search.zone.as_str()));
+    let panels: Vec<CurvePanel> = zones.iter().take(MOST_PANELS).map(|zone| panel(zone, &all)).collect();
+    let tiles = Tiles::new(panels.len(), 268.0);
+    let units = units_word(&first.method, 2);
+    let title = finding(first, indicator);
+    let words = Words {
+        name,
+        alt: format!("Chance of meeting at least one animal, rising with the area searched. {title}."),
+        title,
+        subtitle: format!(
+            "{}: chance of at least one in the {units} of a visit, by formula.",
+            sentence(&plain(indicator))
+        ),
+        caption: format!(
+            "The chance that at least one is met, on one site and on all of the largest number of sites compared, against the \
+             area searched on each; marks are the numbers of {units}; all sites are left out where they surely meet one. Dotted: {} in 100. Where animals live in groups, \
+             the same area in more and smaller {units} meets them more often. That none was met never shows that none is there.",
+            surely()
+        ),
+    };
+    Some(words.draw(tiles.height(), |canvas, top| {
+        for (index, panel) in panels.iter().enumerate() {
+            panel.draw(canvas, &tiles, tiles.corner(index, top));
+        }
+    }))
+}
+
+fn panel(zone: &str, all: &[&AnimalSearch]) -> CurvePanel {
+    let of_zone = all.iter().filter(|search| search.zone == zone);
+    CurvePanel {
+        name: zone.to_string(),
+        curves: of_zone.take(MOST_KINDS).enumerate().flat_map(|(index, search)| curves(search, index)).collect(),
+        x_name: "square metres searched on a site".to_string(),
+        y_name: "at least one, in 100".to_string(),
+        x_is_whole: true,
+        y_limits: Some((0.0, 103.0)),
+        target: Some(100.0 * SURELY),
+        label_room: 122.0,
+    }
+}
+
+/// Where the chance on all sites is never below this, in hundredths, its line is left out.
+const SURE: f64 = 99.5;
+
+/// On all of the largest number of sites, and on one.
+fn curves(search: &AnimalSearch, index: usize) -> Vec<Curve> {
+    let size = search.dimensions.label();
+    let line = |sites: usize, style: usize, met: &dyn Fn(&SearchChance) -> f64| {
+        let of_sites = if sites == 1 { "one site".to_string() } else { format!("{sites} sites") };
+        let mut curve = Curve::new(format!("{size}, {of_sites}"), style);
+        for chance in search.chances.iter().filter(|chance| chance.sites == search.most_sites) {
+            curve.push(chance.area_m2 / chance.sites as f64, 100.0 * met(chance), None);
+        }
+        curve
+    };
+    let all = (search.most_sites > 1).then(|| line(search.most_sites, 2 * index, &|chance| chance.met));
+    let all = all.filter(|curve| curve.points.iter().any(|(_, met)| *met < SURE));
+    all.into_iter().chain([line(1, 2 * index + 1, &|chance| chance.met_on_one_site)]).collect()
+}
+
+/// "Six belts on each of 8 sites of the rim meet an urchin 97 times in 100".
+fn finding(search: &AnimalSearch, indicator: &str) -> String {
+    let animal = plain(indicator);
+    match search.units_to_meet {
+        Some(units) => format!(
+            "{} on each of {} {} at least one {animal} {} times in 100 ({})",
+            format_args!("{} {}", number_word(units), units_word(&search.method, units)),
+            counted(search.most_sites, "site"),
+            if units == 1 { "meets" } else { "meet" },
+            surely(),
+            search.zone
+        ),
+        None => {
+            let most = search.chances.iter().map(|chance| chance.met).fold(0.0, f64::max);
+            format!(
+                "All that is searched meets at least one {animal} {} times in 100 ({})",
+                significant(100.0 * most, 2),
+                search.zone
+            )
+        }
+    }
+}

@@ -1,0 +1,120 @@
+//! What the search for animals meets, as text for the page and the terminal.
+
+use super::digits::{NONE, hundredths, significant};
+use super::report::Report;
+use super::select::Topic;
+use super::words::{plain, sentence, units_word};
+use crate::planner::{AnimalSearch, SURELY, SearchChance};
+use serde::Serialize;
+
+/// Units that are shown where more are compared, or the nearest below.
+const COMMON_UNITS: usize = 6;
+
+/// What must be said beside every such table.
+pub const SEARCH_NOTE: &str = "By formula, but for what is said to be simulated. If none: when no animal is met, the density \
+    (hidden ones and all sizes included) at which that would still happen 5 times in 100. Absence cannot be shown.";
+
+/// The searches for one kind of animal in units of one kind.
+#[derive(Serialize)]
+pub struct SearchTable {
+    pub title: String,
+    pub units: String,
+    pub rows: Vec<SearchRow>,
+}
+
+/// One zone and number of sites. Chances in hundredths.
+#[derive(Serialize)]
+pub struct SearchRow {
+    pub zone: String,
+    /// Share of units with at least one: by formula, and simulated with its error.
+    pub occupied: String,
+    pub occupied_simulated: String,
+    pub sites: usize,
+    pub units: usize,
+    pub area: String,
+    pub met: String,
+    pub met_simulated: String,
+    /// Units a site to meet one 95 times in 100; told for the largest number of sites.
+    pub to_meet: String,
+    pub if_none: String,
+    pub has_most_sites: bool,
+}
+
+/// Tables in the order of the searches, one line a zone and number of sites.
+pub fn search_tables(report: &Report) -> Vec<SearchTable> {
+    let mut tables: Vec<SearchTable> = Vec::new();
+    for search in &report.answer.animals {
+        let title = title(search);
+        let rows = rows(search);
+        match tables.iter_mut().find(|table| table.title == title) {
+            Some(table) => table.rows.extend(rows),
+            None => tables.push(SearchTable { title, units: units_word(&search.method, 2), rows }),
+        }
+    }
+    tables
+}
+
+fn title(search: &AnimalSearch) -> String {
+    let (indicator, method) = (search.indicator.clone(), search.method.clone());
+    let topic = Topic { indicator, method, dimensions: search.dimensions };
+    format!("{}, {}", sentence(&plain(&topic.indicator)), topic.label())
+}
+
+fn rows(search: &AnimalSearch) -> Vec<SearchRow> {
+    let mut sites: Vec<usize> = search.chances.iter().map(|chance| chance.sites).collect();
+    sites.dedup();
+    sites.into_iter().filter_map(|sites| row(search, common(search, sites)?)).collect()
+}
+
+/// The chance with common practice's units on so many sites.
+fn common(search: &AnimalSearch, sites: usize) -> Option<&SearchChance> {
+    let mut of_sites = search.chances.iter().filter(|chance| chance.sites == sites);
+    let first = of_sites.next()?;
+    Some(of_sites.take_while(|chance| chance.units <= COMMON_UNITS).last().unwrap_or(first))
+}
+
+fn row(search: &AnimalSearch, chance: &SearchChance) -> Option<SearchRow> {
+    let has_most_sites = chance.sites == search.most_sites;
+    let to_meet = match search.units_to_meet {
+        _ if !has_most_sites => NONE.to_string(),
+        Some(units) => units.to_string(),
+        None => "no room".to_string(),
+    };
+    Some(SearchRow {
+        zone: search.zone.clone(),
+        occupied: hundred(search.occupied),
+        occupied_simulated: hundredths(Some(search.occupied_simulated), Some(search.occupied_simulated_error)),
+        sites: chance.sites,
+        units: chance.units,
+        area: significant(chance.area_m2, 4),
+        met: hundred(chance.met),
+        met_simulated: hundredths(Some(chance.met_simulated), Some(chance.met_simulated_error)),
+        to_meet,
+        if_none: chance.upper_limit_per_ha.map_or(NONE.to_string(), |limit| significant(limit, 2)),
+        has_most_sites,
+    })
+}
+
+/// A chance in hundredths; never 0 or 100 for what is only rare or nearly sure.
+fn hundred(share: f64) -> String {
+    match 100.0 * share {
+        percent if 0.0 < percent && percent < 0.1 => "< 0.1".to_string(),
+        percent if 99.9 < percent && percent < 100.0 => "> 99.9".to_string(),
+        percent => significant(percent, if percent > 99.0 { 3 } else { 2 }),
+    }
+}
+
+/// How surely an animal shall be met, in hundredths.
+pub fn surely() -> String {
+    significant(100.0 * SURELY, 2)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_nearly_sure_is_not_sure() {
+        assert_eq!([0.9996, 1.0, 0.994, 0.42, 0.0003, 0.0].map(hundred), ["> 99.9", "100", "99.4", "42", "< 0.1", "0"]);
+    }
+}

@@ -1,0 +1,92 @@
+use crate::analysis::permutation::{Exchange, MOST_SITES};
+use crate::design::{Question, Scope, Sides, SiteScale, Sites, Study, TestKind};
+use crate::scenario::problems::Problems;
+use crate::scenario::shown::number;
+use crate::survey::MethodKind;
+
+/// A permutation and a scale where they have a meaning: sites are the replicates, and enough of them, and something is
+/// counted.
+pub fn check(study: &Study, problems: &mut Problems) {
+    if study.test.kind == TestKind::Permutation && study.question.tests() {
+        check_permutation(study, problems);
+    }
+    if study.test.scale != SiteScale::Plain {
+        check_scale(study, problems);
+    }
+}
+
+fn check_permutation(study: &Study, problems: &mut Problems) {
+    let key = "test.kind";
+    if study.scope != Scope::AllSuchReefs {
+        let message =
+            "a permutation exchanges whole sites, which are the replicates of a statement about all such reefs only";
+        let remedy = "Write statement_about = \"all_such_reefs\", or another kind of test.";
+        return problems.add(key, message, "needs statement_about = \"all_such_reefs\"", remedy);
+    }
+    if study.question == Question::BeyondUsualYears {
+        let message = "a permutation of sites cannot know what usual years do, because all sites share them";
+        let remedy = "Write kind = \"paired_t\" or \"welch_t\", or question = \"between_these_visits\".";
+        return problems.add(key, message, "not for this question", remedy);
+    }
+    let most_of = |zone: usize| study.zones[zone].sites.iter().copied().max().unwrap_or(0);
+    let zones = 0..study.zones.len();
+    let all: usize = zones.clone().map(most_of).sum();
+    let held = if is_paired(study) { all } else { 2 * zones.clone().map(most_of).max().unwrap_or(0) };
+    if held > MOST_SITES {
+        let message = format!("{held} sites are more than a permutation can hold");
+        let remedy =
+            "Lower sites, or write kind = \"paired_t\" or \"welch_t\": with so many sites they hold their level.";
+        return problems.add(key, message, format!("at most {MOST_SITES} sites in all"), remedy);
+    }
+    for zone in zones {
+        let least = least_p(study, most_of(zone));
+        if least > study.test.alpha {
+            let enough = (2..=MOST_SITES / 2).find(|sites| least_p(study, *sites) <= study.test.alpha);
+            let message = format!(
+                "{} sites can be exchanged in so few ways that no p is below {}, so that nothing is ever seen at alpha {}",
+                most_of(zone),
+                number(least),
+                number(study.test.alpha)
+            );
+            let allowed = format!("at least {} sites", enough.unwrap_or(MOST_SITES));
+            return problems.add(
+                &format!("zone[{zone}].sites"),
+                message,
+                allowed,
+                "Survey more sites, or use a t test.",
+            );
+        }
+    }
+}
+
+fn is_paired(study: &Study) -> bool {
+    study.question.visits() == 2 && study.visits.sites == Sites::Same
+}
+
+/// The least p that so many sites of a zone can give: of all arrangements, each of which has a mirror image here, which a
+/// two-sided test counts too.
+pub fn least_p(study: &Study, sites: usize) -> f64 {
+    let exchange =
+        if is_paired(study) { Exchange::Visits { sites } } else { Exchange::Groups { first: sites, second: sites } };
+    (if study.test.sides == Sides::Two { 2.0 } else { 1.0 }) / exchange.count() as f64
+}
+
+fn check_scale(study: &Study, problems: &mut Problems) {
+    let key = "test.scale";
+    let is_counted = |kind: &MethodKind| matches!(kind, MethodKind::InvertebrateBelt { .. });
+    if !study.methods.iter().any(|method| is_counted(&method.kind)) {
+        let message = "nothing that is counted is read here, and covers are compared as they are";
+        let remedy = "Take scale out, or add [[method.invertebrate_belt]] and the animals of each zone.";
+        return problems.add(key, message, "for counted animals", remedy);
+    }
+    if study.scope != Scope::AllSuchReefs {
+        let message = "a scale is for site means, which are the replicates of a statement about all such reefs only";
+        let remedy = "Take scale out, or write statement_about = \"all_such_reefs\".";
+        return problems.add(key, message, "needs statement_about = \"all_such_reefs\"", remedy);
+    }
+    if study.question == Question::BeyondUsualYears {
+        let message = "what usual years do is told in points of cover, not on this scale";
+        let remedy = "Take scale out, or write question = \"between_these_visits\".";
+        problems.add(key, message, "not for this question", remedy);
+    }
+}
