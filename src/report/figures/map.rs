@@ -150,7 +150,7 @@ fn draw_key(canvas: &mut Canvas, at: Point, seen: f64) {
     canvas.text((start, at.1 + 5.0), &fonts::fit(&text, SMALL, false, WIDTH - start - 8.0), Text::new(SMALL));
 }
 
-/// What the map of the first zone says about the most and the fewest sites.
+/// What the map of the first zone says: the fewest sites on which the fewest units do, and the fewest sites at all.
 fn finding(grid: &Grid, seen: f64, method: &str, several: bool) -> String {
     let zone = if several { format!("{}: ", grid.zone) } else { String::new() };
     let last = grid.sites.len().saturating_sub(1);
@@ -170,6 +170,9 @@ fn finding(grid: &Grid, seen: f64, method: &str, several: bool) -> String {
     } else {
         enough(0)
     };
-    let text = [enough(last), fewest.filter(|_| last > 0)].into_iter().flatten().collect::<Vec<_>>().join("; ");
+    // The fewest sites on which as few units do as on the most.
+    let least = grid.enough(last, seen);
+    let row = (0..=last).find(|&row| least.is_some() && grid.enough(row, seen) == least).unwrap_or(last);
+    let text = [enough(row), fewest.filter(|_| last > 0)].into_iter().flatten().collect::<Vec<_>>().join("; ");
     format!("{zone}{text}")
 }
