@@ -2,7 +2,10 @@
 
 use super::report::{Report, SCHEMA_VERSION};
 use crate::engine::{Row, SiteCount};
-use crate::planner::{Answer, MapCell, Needed, PictureUnit, ReefPicture, ReefRange, Sensitivity, Warning};
+use crate::planner::{
+    Answer, MapCell, Needed, PictureAnimal, PictureAnimals, PictureColony, PictureSet, PictureUnit, ReefPicture,
+    ReefRange, Sensitivity, Warning,
+};
 use crate::random::{Key, Purpose, normal_cdf};
 use crate::scenario::{Assumption, Origin};
 use crate::survey::Dimensions;
@@ -195,7 +198,8 @@ fn picture(zone: &str, colonies: usize) -> ReefPicture {
         let wave = (x * 1.3).sin() * (y * 1.1 + x * 0.31).cos() + 0.6 * (x * 0.11).sin();
         if draw(index, 2) < 0.33 * (1.0 + 0.9 * wave) {
             let diameter = (0.10 * (1.5 * (draw(index, 3) + draw(index, 4) + draw(index, 5) - 1.5)).exp()).min(0.8);
-            discs.push((x as f32, y as f32, diameter as f32 / 2.0));
+            let is_covered = draw(index, 6) < 0.2;
+            discs.push(PictureColony { x: x as f32, y: y as f32, radius: diameter as f32 / 2.0, is_covered });
         }
     }
     let columns = 400;
@@ -214,6 +218,8 @@ fn picture(zone: &str, colonies: usize) -> ReefPicture {
         })
         .collect();
     let unit = |number: usize, x: f64, y: f64, width_m: f64| PictureUnit {
+        set: 0,
+        frames: vec![],
         from: (x, y),
         to: (x + 10.0, y),
         width_m,
@@ -238,6 +244,10 @@ fn picture(zone: &str, colonies: usize) -> ReefPicture {
         ],
         caption: "On these six lines 174 of 600 points lie on coral (29 %).".into(),
         assumed: String::new(),
+        sets: vec![PictureSet {
+            methods: vec![("point_intercept".into(), Dimensions::PointIntercept { length_m: 10.0, spacing_m: 0.1 })],
+        }],
+        animals: vec![],
     }
 }
 
@@ -331,10 +341,25 @@ pub fn crowded_report() -> Report {
     picture.categories = (1..=9).map(|number| format!("rather long category {number}")).collect();
     picture.units = (0..8)
         .map(|number| PictureUnit {
+            set: number,
+            frames: if number % 3 == 2 { vec![(0.5, 1.2), (6.0, 6.7)] } else { vec![] },
             from: (2.0 + number as f64, 4.0 + 0.9 * number as f64),
             to: (12.0 + number as f64, 4.0 + 0.9 * number as f64),
             width_m: 0.5,
             label: format!("belt {}", number + 1),
+        })
+        .collect();
+    picture.sets = (0..8)
+        .map(|_| PictureSet {
+            methods: vec![("coral_belt".into(), Dimensions::CoralBelt { length_m: 10.0, width_m: 0.5 })],
+        })
+        .collect();
+    picture.animals = (0..6)
+        .map(|kind| PictureAnimals {
+            name: format!("animal {kind}"),
+            places: (0..90)
+                .map(|n| PictureAnimal { x: (n % 25) as f32, y: (n % 19 + kind) as f32, is_hidden: n % 4 == 0 })
+                .collect(),
         })
         .collect();
     report
@@ -407,7 +432,8 @@ fn extreme_report(value: f64) -> Report {
     }
     for picture in &mut report.pictures {
         picture.colonies.truncate(30);
-        picture.colonies[0] = (value as f32, value as f32, value as f32);
+        let (x, y, radius) = (value as f32, value as f32, value as f32);
+        picture.colonies[0] = PictureColony { x, y, radius, is_covered: false };
         picture.units[0].to = (value, value);
         picture.units[1].width_m = value;
     }

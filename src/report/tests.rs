@@ -256,3 +256,18 @@ fn designs_that_ring_falsely_have_hollow_marks() {
     assert!(marked.caption.contains("Hollow marks: the test rings falsely too often"));
     assert!(marked.svg.matches("<circle").count() > clean.svg.matches("<circle").count());
 }
+
+#[test]
+fn the_reef_from_above_says_what_each_sign_is() {
+    let crowded = crowded_report();
+    let figure = figures(&crowded).into_iter().find(|figure| figure.name.starts_with("reef-2")).unwrap();
+    let animals = crowded.pictures[1].animals.iter().map(|kind| kind.places.len()).sum::<usize>();
+    assert!(figure.caption.contains(&format!("{animals} on the site, 138 of them hidden by day (hollow)")));
+    assert!(figure.caption.contains("Pale: the colonies under others"));
+    for words in ["the same, hidden by day", "its centre under another", "coral belts, 10 x 0.5 m", "animal 5"] {
+        assert!(figure.svg.contains(words), "{words}");
+    }
+    // The one that stands alone carries its caption.
+    let alone = super::figures::reefs(&crowded.pictures, true);
+    assert!(alone[1].svg.contains("larger than life") && !figure.svg.contains("larger than life"));
+}

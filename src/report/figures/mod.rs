@@ -15,6 +15,9 @@ mod power;
 mod precision;
 mod ranges;
 mod reef;
+mod reef_animals;
+mod reef_key;
+mod reef_units;
 mod sensitivity;
 mod window;
 
@@ -44,14 +47,15 @@ pub fn figures(report: &Report) -> Vec<Figure> {
             .iter()
             .filter_map(|indicator| minutes::minutes(report, &all, indicator, file_name(&["minutes", indicator]))),
     );
-    figures.extend(reefs(&report.pictures));
+    figures.extend(reefs(&report.pictures, false));
     figures
 }
 
-/// The pictures of the reef alone (`view`).
-pub fn reefs(pictures: &[ReefPicture]) -> Vec<Figure> {
+/// The pictures of the reef alone; with their captions under them where they stand alone (`view`).
+pub fn reefs(pictures: &[ReefPicture], with_caption: bool) -> Vec<Figure> {
     let name = |index: usize, zone: &str| file_name(&["reef", &(index + 1).to_string(), zone]);
-    pictures.iter().enumerate().filter_map(|(index, picture)| reef::reef(picture, name(index, &picture.zone))).collect()
+    let numbered = pictures.iter().enumerate();
+    numbered.filter_map(|(index, picture)| reef::reef(picture, name(index, &picture.zone), with_caption)).collect()
 }
 
 /// Small letters, digits and hyphens only.
