@@ -81,3 +81,27 @@ fn a_belt_finds_what_is_drawn_in_it() {
     }
     assert!(counted > 100 && met > 0, "{counted} {met}");
 }
+
+/// The shares of a belt that sees all sum to all, and the notes tell the closed forms.
+#[test]
+fn sizes_and_notes_come_from_the_closed_forms() {
+    let plan = plan();
+    let sizes = reefwright::planner::colony_sizes(&plan, 0).unwrap();
+    assert_eq!(sizes.units, 6);
+    for shares in [
+        sizes.classes.iter().map(|class| class.truth).sum::<f64>(),
+        sizes.classes.iter().map(|class| class.written).sum::<f64>(),
+    ] {
+        assert!((shares - 1.0).abs() < 1e-6, "{shares}");
+    }
+    assert!(sizes.classes.iter().all(|class| class.error >= 0.0 && class.error < 0.1));
+    let notes = reefwright::planner::notes(&plan);
+    let text = |about: &str| notes.iter().find(|note| note.about.starts_with(about)).map(|note| note.text.clone());
+    let discs = &plan.theories[0].shape.discs;
+    let met = discs.expect(|radius| 4.0 * radius * radius) / discs.expect(|radius| 2.0 * radius);
+    assert!(text("Line-intercept").unwrap().contains(&format!("under a line {:.1} cm", 100.0 * met)));
+    let density = plan.theories[0].colonies.as_ref().unwrap().density(0);
+    assert!(text("Coral belts").unwrap().contains(&format!("{density:.1} colonies per m2")));
+    // One visit has nothing that was unseen before.
+    assert!(text("Unseen before").is_none() && text("Sizes").is_none());
+}

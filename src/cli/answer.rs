@@ -4,7 +4,7 @@ use super::arguments::Shared;
 use super::failure::Failure;
 use crate::design::Study;
 use crate::engine::{Plan, Until, Watch};
-use crate::planner::{Effort, UnitsDrawn, methods_text, picture, solve};
+use crate::planner::{Effort, UnitsDrawn, colony_sizes, methods_text, picture, solve};
 use crate::report::{Report, SCHEMA_VERSION};
 use crate::scenario::{Loaded, Origin, law_error};
 use crate::theory::{ZoneError, ZoneTheory};
@@ -64,6 +64,7 @@ pub fn report(loaded: &Loaded, shared: &Shared) -> Result<Report, Failure> {
     let pictures = (0..plan.study.zones.len())
         .map(|zone| picture(&plan, zone, shared.seed, UnitsDrawn::InAll(UNITS_ON_PICTURE)))
         .collect();
+    let sizes = (0..plan.study.zones.len()).filter_map(|zone| colony_sizes(&plan, zone)).collect();
     Ok(Report {
         title: plan.study.title.clone(),
         version,
@@ -77,6 +78,7 @@ pub fn report(loaded: &Loaded, shared: &Shared) -> Result<Report, Failure> {
         assumptions: loaded.assumptions.clone(),
         methods_text,
         pictures,
+        sizes,
     })
 }
 

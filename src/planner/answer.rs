@@ -17,6 +17,8 @@ pub struct Answer {
     /// Theory's power over sites x units, for the map.
     pub map: Vec<MapCell>,
     pub warnings: Vec<Warning>,
+    /// How to read what is measured.
+    pub notes: Vec<Note>,
     /// True when the run was interrupted: rows hold the trials that were finished.
     pub interrupted: bool,
 }
@@ -32,6 +34,7 @@ impl Answer {
             sensitivity: Vec::new(),
             map: Vec::new(),
             warnings: Vec::new(),
+            notes: Vec::new(),
             interrupted: true,
         }
     }
@@ -93,6 +96,14 @@ pub struct MapCell {
     pub sites: usize,
     pub units: usize,
     pub power: f64,
+}
+
+/// How something that is measured must be read.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Note {
+    /// "Coral belts, 10 x 1 m"
+    pub about: String,
+    pub text: String,
 }
 
 /// Something the reader must know, with what to do about it.

@@ -95,6 +95,7 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         same_places: (study.question.visits() == 2).then_some(plan.same_marks),
         change_from: changed.then_some(from),
         change_to: changed.then_some(to),
+        mean: Some(from),
         test: tested.then(|| if plan.same_sites { study.test.kind } else { TestKind::WelchT }.name().into()),
         trials: tally.trials,
         power: power.map(|rate| rate.value()),

@@ -52,18 +52,18 @@ pub fn change_words(plan: &Plan, ask: &HowMany, needed: &Needed) -> String {
     match plan.study.unit_of(reading.indicator.name()) {
         Unit::Own(unit) => format!(
             "{direction} of {} from {} to {} {unit} ({share:.0} % of what was there)",
-            reading.indicator.name(),
-            plain(change.from),
-            plain(change.to),
+            reading.indicator.name().replace('_', " "),
+            plain(needed.change_from),
+            plain(needed.change_to),
         ),
         Unit::Share => {
             // Over all zones the change as stated; in one zone, what it is there.
             let (from, to) =
                 if needed.zone == "all" { (change.from, change.to) } else { (needed.change_from, needed.change_to) };
-            let what = if change.indicator == crate::design::HARD_CORAL {
+            let what = if reading.indicator.name() == crate::design::HARD_CORAL {
                 String::new()
             } else {
-                format!(" of {}", change.indicator)
+                format!(" of {}", reading.indicator.name().replace('_', " "))
             };
             format!(
                 "{direction}{what} from {} to {} % ({} points, {share:.0} % of what was there)",
@@ -235,7 +235,9 @@ pub fn same_marks_sentence(plan: &Plan, ask: &HowMany, needed: &Needed, at_marks
     let unit = plan.study.methods[plan.layout.readings[ask.reading].method].kind.unit();
     let (new, marked) = (needed.theory_units.unwrap_or(usize::MAX), at_marks?);
     let within = 100.0 * plan.study.visits.relay_sd_m;
-    (marked < new).then(|| {
+    // The number quoted comes from the simulation: what is fewer by formula must be fewer than that, too.
+    let quoted = needed.units.unwrap_or(usize::MAX);
+    (marked < new && marked < quoted).then(|| {
         format!(
             "At the same marks, the tape re-laid to within {within:.0} cm, about {} would do (by formula).",
             about_so_many(marked, unit)

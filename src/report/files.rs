@@ -12,6 +12,7 @@ pub fn files(report: &Report) -> Result<Vec<(String, Vec<u8>)>, String> {
         ("report.json".to_string(), json(report).into_bytes()),
         ("designs.csv".to_string(), csv::designs(report).into_bytes()),
         ("needed.csv".to_string(), csv::needed(report).into_bytes()),
+        ("site_visit.csv".to_string(), csv::site_visit(report).into_bytes()),
     ];
     for figure in figures {
         files.push((format!("figures/{}.png", figure.name), png(&figure.svg)?));

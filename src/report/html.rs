@@ -7,8 +7,9 @@ use super::figures::{Figure, figures};
 use super::fonts;
 use super::report::Report;
 use super::tables::{self, DesignRow, DetectableRow, NeededRow, Table};
+use super::visit::{Visit, visits};
 use super::words::ashore_note;
-use crate::planner::Warning;
+use crate::planner::{Note, Warning};
 use crate::scenario::{Assumption, Origin};
 use minijinja::Environment;
 use minijinja::value::Serde;
@@ -66,6 +67,10 @@ struct Contents<'a> {
     needed: Vec<Table<NeededRow>>,
     needed_hidden: usize,
     detectable: Vec<Table<DetectableRow>>,
+    visits: Vec<Visit>,
+    notes: &'a [Note],
+    /// Of the intervals, in hundredths.
+    interval: String,
     assumptions: Vec<AssumptionRow<'a>>,
     methods_text: &'a [String],
     scenario_text: &'a str,
@@ -96,6 +101,9 @@ fn contents<'a>(report: &'a Report, figures: &[Figure], css: String) -> Contents
         needed,
         needed_hidden,
         detectable: tables::detectable(report),
+        visits: visits(report),
+        notes: &report.answer.notes,
+        interval: significant(100.0 * (1.0 - report.alpha), 3),
         assumptions: report.assumptions.iter().map(assumption).collect(),
         methods_text: &report.methods_text,
         scenario_text: &report.scenario_text,

@@ -17,6 +17,7 @@ mod report;
 mod select;
 mod tables;
 mod terminal;
+mod visit;
 mod words;
 
 #[cfg(test)]

@@ -3,8 +3,8 @@
 use super::report::{Report, SCHEMA_VERSION};
 use crate::engine::{Row, SiteCount};
 use crate::planner::{
-    Answer, MapCell, Needed, PictureAnimal, PictureAnimals, PictureColony, PictureSet, PictureUnit, ReefPicture,
-    ReefRange, Sensitivity, Warning,
+    Answer, ColonySizes, MapCell, Needed, Note, PictureAnimal, PictureAnimals, PictureColony, PictureSet, PictureUnit,
+    ReefPicture, ReefRange, Sensitivity, SizeClass, Warning,
 };
 use crate::random::{Key, Purpose, normal_cdf};
 use crate::scenario::{Assumption, Origin};
@@ -73,6 +73,7 @@ fn row(zone: (&str, f64, f64), design: (&str, Dimensions), sites: usize, units: 
         same_places: Some(false),
         change_from: Some(cover),
         change_to: Some(cover * ratio),
+        mean: Some(cover),
         test: Some("paired_t".into()),
         trials: TRIALS,
         power: Some((theory + 3.0 * wobble * error).clamp(0.0, 1.0)),
@@ -261,6 +262,25 @@ const HEADLINE: [&str; 5] = [
     "Measure first: how lines differ within one reef.",
 ];
 
+/// Shares of a law of sizes, as belts that miss the smallest see them.
+fn sizes(zone: &str) -> ColonySizes {
+    let limits = [0.01, 0.02, 0.05, 0.1, 0.2, 0.4, 0.8];
+    let shares = [0.02, 0.16, 0.32, 0.32, 0.15, 0.03];
+    let classes = limits.windows(2).zip(shares).map(|(pair, truth)| SizeClass {
+        from_m: pair[0],
+        to_m: pair[1],
+        truth,
+        written: if pair[0] < 0.02 { 0.0 } else { truth / 0.98 },
+        error: (truth * (1.0 - truth) / 600.0f64).sqrt(),
+    });
+    ColonySizes {
+        zone: zone.into(),
+        dimensions: Dimensions::CoralBelt { length_m: 10.0, width_m: 1.0 },
+        units: 6,
+        classes: classes.collect(),
+    }
+}
+
 /// The report on which figures, tables and pages are developed.
 pub fn report() -> Report {
     let mut rows = Vec::new();
@@ -301,6 +321,10 @@ pub fn report() -> Report {
                     "Take 14 sites, or return to the same marks.",
                 ),
             ],
+            notes: vec![Note {
+                about: "Unseen before".into(),
+                text: "Of 100 colonies 4 were there before, under others.".into(),
+            }],
             interrupted: false,
         },
         assumptions: vec![
@@ -315,6 +339,7 @@ pub fn report() -> Report {
             "Every number above comes from this run (reefwright 0.1.0, seed 20260).".into(),
         ],
         pictures: vec![picture("outer terrace", 26_000), picture("lagoon gardens", 9_000)],
+        sizes: vec![sizes("outer terrace"), sizes("lagoon gardens")],
     }
 }
 
@@ -375,9 +400,18 @@ pub fn empty_report() -> Report {
         sensitivity: vec![],
         map: vec![],
         warnings: vec![],
+        notes: vec![],
         interrupted: true,
     };
-    Report { answer, assumptions: vec![], methods_text: vec![], pictures: vec![], title: String::new(), ..report() }
+    Report {
+        answer,
+        assumptions: vec![],
+        methods_text: vec![],
+        pictures: vec![],
+        sizes: vec![],
+        title: String::new(),
+        ..report()
+    }
 }
 
 /// A status question of one design: no change, no test, no theory.

@@ -19,6 +19,7 @@ mod reef_animals;
 mod reef_key;
 mod reef_units;
 mod sensitivity;
+mod sizes;
 mod window;
 
 pub use figure::Figure;
@@ -47,6 +48,7 @@ pub fn figures(report: &Report) -> Vec<Figure> {
             .iter()
             .filter_map(|indicator| minutes::minutes(report, &all, indicator, file_name(&["minutes", indicator]))),
     );
+    figures.extend(sizes::sizes(report));
     figures.extend(reefs(&report.pictures, false));
     figures
 }
