@@ -52,7 +52,7 @@ fn photographs_are_read_ashore_and_that_is_said() {
     let folder = TempDir::new().unwrap();
     let scenario = format!("{TWO_ZONES}{CHANGE}{BELTS}");
     let (out, _) = told(&folder, &scenario, &CURVES);
-    assert!(one_paragraph(&out).contains("reading the photographs of belts ashore is not counted"), "{out}");
+    assert!(one_paragraph(&out).contains("reading photographs ashore is not counted"), "{out}");
     let with_minutes = scenario + "ashore_minutes = 20\n";
     let (out, _) = told(&folder, &with_minutes, &CURVES);
     assert!(one_paragraph(&out).contains("reading ashore comes on top (20 minutes a belt)"), "{out}");

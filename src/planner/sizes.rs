@@ -64,10 +64,10 @@ pub fn colony_sizes(plan: &Plan, zone: usize) -> Option<ColonySizes> {
 /// Limits from the smallest colony to beyond the largest, so that every colony has a class.
 fn limits(asked: &[f64], largest: f64) -> Vec<f64> {
     let inner = if asked.is_empty() { &LIMITS[..] } else { asked };
-    // A colony that is not round is longer than its disc is wide.
-    let end = 1.5 * largest;
+    // A colony that is not round is longer than its disc is wide, never three times as long.
+    let end = 3.0 * largest;
     let mut all = vec![SMALLEST_DIAMETER_M];
-    all.extend(inner.iter().copied().filter(|limit| *limit > 1.001 * SMALLEST_DIAMETER_M && *limit < end));
+    all.extend(inner.iter().copied().filter(|limit| *limit > 1.001 * SMALLEST_DIAMETER_M && *limit < 1.2 * largest));
     all.push(end);
     all
 }
