@@ -235,14 +235,17 @@ pub fn same_marks_sentence(plan: &Plan, ask: &HowMany, needed: &Needed, at_marks
     let unit = plan.study.methods[plan.layout.readings[ask.reading].method].kind.unit();
     let (new, marked) = (needed.theory_units.unwrap_or(usize::MAX), at_marks?);
     let within = 100.0 * plan.study.visits.relay_sd_m;
-    // The number quoted comes from the simulation: what is fewer by formula must be fewer than that, too.
-    let quoted = needed.units.unwrap_or(usize::MAX);
-    (marked < new && marked < quoted).then(|| {
+    is_fewer(marked, new, needed.units).then(|| {
         format!(
             "At the same marks, the tape re-laid to within {within:.0} cm, about {} would do (by formula).",
             about_so_many(marked, unit)
         )
     })
+}
+
+/// Whether a number by formula is fewer than another by formula and than the number quoted, which comes from the simulation.
+fn is_fewer(number: usize, by_formula: usize, quoted: Option<usize>) -> bool {
+    number < by_formula && quoted.is_none_or(|quoted| number < quoted)
 }
 
 /// "; by formula 6 if as even as an outer slope, about 50 if as patchy as lagoon bommies".
@@ -332,4 +335,16 @@ fn count_word(n: usize) -> String {
 fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn same_marks_are_told_only_where_they_save_something() {
+        assert!(is_fewer(5, 9, Some(8)) && is_fewer(5, 9, None));
+        // Fewer by formula than by formula elsewhere, but not than what is quoted.
+        assert!(!is_fewer(8, 9, Some(8)) && !is_fewer(9, 9, Some(12)));
+    }
 }
