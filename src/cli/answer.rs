@@ -4,7 +4,7 @@ use super::arguments::Shared;
 use super::failure::Failure;
 use crate::design::Study;
 use crate::engine::{Plan, Until, Watch};
-use crate::planner::{Effort, methods_text, picture, solve};
+use crate::planner::{Effort, UnitsDrawn, colony_sizes, methods_text, picture, solve};
 use crate::report::{Report, SCHEMA_VERSION};
 use crate::scenario::{Loaded, Origin, law_error};
 use crate::theory::{ZoneError, ZoneTheory};
@@ -16,7 +16,7 @@ use std::sync::{Arc, Mutex};
 /// Largest simulation error of a power where the user names none, and of the trials that confirm the number quoted.
 const ERROR: f64 = 0.01;
 const CONFIRM_ERROR: f64 = 0.005;
-/// Units drawn on a picture of a site.
+/// Units drawn on a picture of a site, all methods together.
 const UNITS_ON_PICTURE: usize = 12;
 
 /// Calibrates the reefs of a scenario.
@@ -61,8 +61,10 @@ pub fn report(loaded: &Loaded, shared: &Shared) -> Result<Report, Failure> {
     let trials = answer.rows.first().map_or(0, |row| row.trials);
     let version = env!("CARGO_PKG_VERSION").to_owned();
     let methods_text = methods_text(&plan, &answer.needed, trials, shared.seed, &version);
-    let pictures =
-        (0..plan.study.zones.len()).map(|zone| picture(&plan, zone, shared.seed, UNITS_ON_PICTURE)).collect();
+    let pictures = (0..plan.study.zones.len())
+        .map(|zone| picture(&plan, zone, shared.seed, UnitsDrawn::InAll(UNITS_ON_PICTURE)))
+        .collect();
+    let sizes = (0..plan.study.zones.len()).filter_map(|zone| colony_sizes(&plan, zone)).collect();
     Ok(Report {
         title: plan.study.title.clone(),
         version,
@@ -76,6 +78,7 @@ pub fn report(loaded: &Loaded, shared: &Shared) -> Result<Report, Failure> {
         assumptions: loaded.assumptions.clone(),
         methods_text,
         pictures,
+        sizes,
     })
 }
 

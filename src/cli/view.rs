@@ -2,22 +2,25 @@ use super::answer::{plan, use_threads};
 use super::arguments::Shared;
 use super::failure::Failure;
 use super::files::{load_file, print, say, write_whole};
-use crate::planner::picture;
+use crate::planner::{UnitsDrawn, picture};
 use crate::report::{figures, png};
 use clap::Args;
 use std::fs;
 use std::path::PathBuf;
 
-/// Draw the virtual site from above, with the lines on it
+/// Draw the virtual site from above, with lines, belts, frames and animals on it
 #[derive(Debug, Args)]
 pub struct View {
     /// The scenario, TOML or (ending in .json) JSON
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
-    /// Lines (units) to lay on the picture
-    #[arg(long, default_value_t = 6, value_name = "NUMBER")]
-    pub units: usize,
+    /// Units (lines, belts) of each method to lay on the picture; about six in all, at least two of each, when left out
+    #[arg(long, value_name = "NUMBER")]
+    pub units: Option<usize>,
 }
+
+/// Units drawn when none are asked for, all methods together.
+const UNITS: usize = 6;
 
 /// Where the pictures go when no folder is named.
 const FOLDER: &str = "reefwright-view";
@@ -27,8 +30,8 @@ pub fn run(arguments: &View, shared: &Shared) -> Result<(), Failure> {
     let loaded = load_file(&arguments.file)?;
     use_threads(shared);
     let plan = plan(&loaded)?;
-    let pictures: Vec<_> =
-        (0..plan.study.zones.len()).map(|zone| picture(&plan, zone, shared.seed, arguments.units)).collect();
+    let units = arguments.units.map_or(UnitsDrawn::InAll(UNITS), UnitsDrawn::OfEach);
+    let pictures: Vec<_> = (0..plan.study.zones.len()).map(|zone| picture(&plan, zone, shared.seed, units)).collect();
     let folder = shared.out.clone().unwrap_or_else(|| PathBuf::from(FOLDER));
     fs::create_dir_all(&folder)
         .map_err(|error| Failure::bad_input(format!("{} cannot be made: {error}", folder.display())))?;
@@ -36,7 +39,7 @@ pub fn run(arguments: &View, shared: &Shared) -> Result<(), Failure> {
         say(shared.quiet, &picture.assumed);
     }
     let mut paths = String::new();
-    for figure in figures::reefs(&pictures) {
+    for figure in figures::reefs(&pictures, true) {
         let svg = folder.join(format!("{}.svg", figure.name));
         write_whole(&svg, figure.svg.as_bytes())?;
         let picture = folder.join(format!("{}.png", figure.name));

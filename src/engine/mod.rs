@@ -25,3 +25,4 @@ pub use run::{Outcome, Until, Watch, run};
 pub use site_count::SiteCount;
 pub use survey_site::{LaidUnit, ZoneSurvey};
 pub use tally::Tally;
+pub use thrown::frame_start;

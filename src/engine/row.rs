@@ -26,6 +26,8 @@ pub struct Row {
     pub same_places: Option<bool>,
     pub change_from: Option<f64>,
     pub change_to: Option<f64>,
+    /// What is there at the first visit, in the mean over the sites of the zone.
+    pub mean: Option<f64>,
     /// `paired_t`, `welch_t`, `permutation`, or none for a status.
     pub test: Option<String>,
     /// `ln` or `square_root` where site means are compared on that scale; left out where they are compared as they are.

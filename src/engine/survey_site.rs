@@ -49,6 +49,8 @@ pub struct LaidUnit {
     pub from: (f64, f64),
     pub to: (f64, f64),
     pub width_m: f64,
+    /// The unit's own: it places its frames.
+    pub key: Key,
 }
 
 /// One tape or belt as it lies at a visit.
@@ -152,7 +154,7 @@ impl ZoneSurvey<'_> {
         self.lay(key, Visit::First, (&lengths, width_m), &mut places);
         let window = |(place, laid): (&Place, &f64)| {
             let from = place.share * (laid - length);
-            LaidUnit { from: place.at(from, 0.0), to: place.at(from + length, 0.0), width_m }
+            LaidUnit { from: place.at(from, 0.0), to: place.at(from + length, 0.0), width_m, key: place.key }
         };
         places.iter().zip(&lengths).take(number).map(window).collect()
     }

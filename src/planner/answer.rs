@@ -21,6 +21,8 @@ pub struct Answer {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub animals: Vec<AnimalSearch>,
     pub warnings: Vec<Warning>,
+    /// How to read what is measured.
+    pub notes: Vec<Note>,
     /// True when the run was interrupted: rows hold the trials that were finished.
     pub interrupted: bool,
 }
@@ -37,6 +39,7 @@ impl Answer {
             map: Vec::new(),
             animals: Vec::new(),
             warnings: Vec::new(),
+            notes: Vec::new(),
             interrupted: true,
         }
     }
@@ -100,6 +103,14 @@ pub struct MapCell {
     pub power: f64,
 }
 
+/// How something that is measured must be read.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Note {
+    /// "Coral belts, 10 x 1 m"
+    pub about: String,
+    pub text: String,
+}
+
 /// Something the reader must know, with what to do about it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Warning {
@@ -107,34 +118,4 @@ pub struct Warning {
     pub what: String,
     /// What to do.
     pub remedy: String,
-}
-
-/// A virtual site seen from above, for the picture.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct ReefPicture {
-    pub zone: String,
-    pub length_m: f64,
-    pub width_m: f64,
-    /// Hard corals: centre x, y and radius, metres; drawn in this order.
-    pub colonies: Vec<(f32, f32, f32)>,
-    /// The rest of the bottom on a grid of `grid_m` cells, row by row from y = 0: index into `categories`.
-    pub grid_m: f64,
-    pub grid_columns: usize,
-    pub grid: Vec<u8>,
-    pub categories: Vec<String>,
-    /// Units laid on it.
-    pub units: Vec<PictureUnit>,
-    pub caption: String,
-    /// What the picture only assumes; empty where nothing is.
-    pub assumed: String,
-}
-
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct PictureUnit {
-    /// Start and end of the tape, metres in the site.
-    pub from: (f64, f64),
-    pub to: (f64, f64),
-    /// Width of the strip; 0 for a line.
-    pub width_m: f64,
-    pub label: String,
 }

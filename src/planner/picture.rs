@@ -1,19 +1,38 @@
 //! A virtual site seen from above, with the units of a survey laid on it.
 
-use super::answer::{PictureUnit, ReefPicture};
+use super::pictured::{PictureAnimal, PictureAnimals, PictureColony, PictureSet, PictureUnit, ReefPicture};
 use crate::design::Zone;
-use crate::engine::{Plan, ZoneSurvey};
+use crate::engine::{LaidUnit, Plan, ZoneSurvey, frame_start};
 use crate::measures::counted;
 use crate::random::{Key, Normals, Purpose};
-use crate::reef::{NamedReef, SiteReef, Visit, Walk, When};
-use crate::survey::MethodKind;
+use crate::reef::colonies::{Mark, Visible, mark};
+use crate::reef::{AnimalSite, AnimalWalk, NamedReef, SiteReef, StripPlace, Visit, Walk, When};
+use crate::survey::{Dimensions, MethodKind};
 
 /// Cells of the background along the longer side, about.
 const CELLS: f64 = 400.0;
 
-/// The first site of the first trial of a zone, as the simulation sees it at the first visit, with up to `units` units of
-/// the first method that lies on a reef.
-pub fn picture(plan: &Plan, zone: usize, seed: u64, units: usize) -> ReefPicture {
+/// How many units of each method are drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum UnitsDrawn {
+    /// So many of each.
+    OfEach(usize),
+    /// About so many in all, and at least two of each method.
+    InAll(usize),
+}
+
+impl UnitsDrawn {
+    fn of_each(self, sets: usize) -> usize {
+        match self {
+            UnitsDrawn::OfEach(number) => number,
+            UnitsDrawn::InAll(number) => (number / sets.max(1)).max(2),
+        }
+    }
+}
+
+/// The first site of the first trial of a zone, as the simulation sees it at the first visit, with units of every method
+/// that lies on a reef.
+pub fn picture(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn) -> ReefPicture {
     let asked = &plan.study.zones[zone];
     let size = (asked.length_m, asked.width_m);
     let key = Key::seed(seed)
@@ -22,32 +41,65 @@ pub fn picture(plan: &Plan, zone: usize, seed: u64, units: usize) -> ReefPicture
         .child(Purpose::Zone, zone as u64)
         .child(Purpose::Site, 0);
     let mut site = SiteReef::new(&plan.reefs[zone], key);
-    let mut walk = Walk::default();
-    let line = site.frame_line((0.0, 0.5 * size.1), (1.0, 0.0), size.0);
-    walk.read(&mut site, &line, 0.5 * size.1 as f32, Visit::First);
-    let colonies: Vec<(f32, f32, f32)> = walk
-        .colonies
-        .iter()
-        .filter(|colony| colony.alive & 1 == 1)
-        .map(|colony| (colony.along, 0.5 * size.1 as f32 + colony.across, colony.radius))
-        .collect();
+    let colonies = colonies_of(&mut site, size);
     let grid_m = (size.0.max(size.1) / CELLS).max(0.05);
     let grid_columns = (size.0 / grid_m).ceil() as usize;
     let grid = background(plan, zone, key, &site, size, grid_m);
-    let laid = units_of(plan, zone, key, units);
+    let (sets, laid) = units_of(plan, zone, key, units);
     ReefPicture {
         zone: asked.name.clone(),
         length_m: size.0,
         width_m: size.1,
-        caption: caption(asked, colonies.len(), laid.len(), &plan.study.placement.label()),
+        caption: caption(asked, &colonies, laid.len(), &plan.study.placement.label()),
         assumed: assumed(asked),
         colonies,
         grid_m,
         grid_columns,
         grid,
         categories: asked.categories.iter().map(|category| category.name.clone()).collect(),
+        sets,
         units: laid,
+        animals: animals_of(plan, zone, key, size),
     }
+}
+
+/// The discs that reach into the site, by rising rank. Those beyond its edges are walked too, because they may lie over
+/// centres inside.
+fn colonies_of(site: &mut SiteReef, (length, width): (f64, f64)) -> Vec<PictureColony> {
+    let margin = 0.5 * site.reef.law.spec.sizes.max_m;
+    let line = site.frame_line((-margin, 0.5 * width), (1.0, 0.0), length + 2.0 * margin);
+    let mut walk = Walk::default();
+    walk.read(site, &line, (0.5 * width + margin) as f32, Visit::First);
+    walk.colonies.retain(|colony| colony.alive & 1 == 1);
+    walk.colonies.sort_by_key(|colony| mark(colony.id, Mark::Rank));
+    let mut visible = Visible::default();
+    let states = visible.states(&walk.colonies);
+    let placed = walk.colonies.iter().zip(states).map(|(colony, &states)| PictureColony {
+        x: colony.along - margin as f32,
+        y: 0.5 * width as f32 + colony.across,
+        radius: colony.radius,
+        is_covered: states & 1 == 0,
+    });
+    let reaches = |at: f32, radius: f32, size: f64| at > -radius && at < size as f32 + radius;
+    placed.filter(|disc| reaches(disc.x, disc.radius, length) && reaches(disc.y, disc.radius, width)).collect()
+}
+
+fn animals_of(plan: &Plan, zone: usize, key: Key, (length, width): (f64, f64)) -> Vec<PictureAnimals> {
+    let strip = StripPlace { start: (0.0, 0.5 * width), direction: (1.0, 0.0), length_m: length, width_m: width };
+    let mut walk = AnimalWalk::default();
+    let kinds = plan.study.zones[zone].animals.iter().zip(&plan.animals[zone]).enumerate();
+    kinds
+        .map(|(kind, (animal, reef))| {
+            walk.read(&mut AnimalSite::new(reef, key, kind as u64), &strip, Visit::First);
+            let there = walk.animals.iter().filter(|animal| animal.alive & 1 == 1);
+            let places = there.map(|animal| PictureAnimal {
+                x: animal.along as f32,
+                y: (0.5 * width + animal.across) as f32,
+                is_hidden: !animal.seen,
+            });
+            PictureAnimals { name: animal.name.clone(), places: places.collect() }
+        })
+        .collect()
 }
 
 fn background(plan: &Plan, zone: usize, key: Key, site: &SiteReef, size: (f64, f64), grid_m: f64) -> Vec<u8> {
@@ -65,7 +117,8 @@ fn background(plan: &Plan, zone: usize, key: Key, site: &SiteReef, size: (f64, f
         .collect()
 }
 
-fn units_of(plan: &Plan, zone: usize, key: Key, most: usize) -> Vec<PictureUnit> {
+/// One set of units for each method with its first dimensions; methods whose tapes are the same share a set.
+fn units_of(plan: &Plan, zone: usize, key: Key, drawn: UnitsDrawn) -> (Vec<PictureSet>, Vec<PictureUnit>) {
     let survey = ZoneSurvey {
         study: &plan.study,
         zone: &plan.study.zones[zone],
@@ -75,23 +128,65 @@ fn units_of(plan: &Plan, zone: usize, key: Key, most: usize) -> Vec<PictureUnit>
         colony_truths: plan.colony_truths(zone),
         bottom: None,
     };
-    let on_a_reef = |kind: &MethodKind| !matches!(kind, MethodKind::Components(_));
-    let Some(reading) =
-        plan.layout.readings.iter().position(|reading| on_a_reef(&plan.study.methods[reading.method].kind))
-    else {
-        return Vec::new();
+    let readings = &plan.layout.readings;
+    let methods = 0..plan.study.methods.len();
+    let on_a_reef = methods.filter(|&m| !matches!(plan.study.methods[m].kind, MethodKind::Components(_)));
+    let firsts: Vec<usize> =
+        on_a_reef.filter_map(|m| readings.iter().position(|reading| reading.method == m)).collect();
+    // Some methods may share a set, which is known once they are laid.
+    let apart = sets_of(&survey, key, &firsts, 1).len();
+    let sets = sets_of(&survey, key, &firsts, drawn.of_each(apart));
+    let mut units = Vec::new();
+    for (set, laid) in sets.iter().enumerate() {
+        let letter = char::from(b'A' + (set % 26) as u8);
+        units.extend(laid.places.iter().enumerate().map(|(number, place)| PictureUnit {
+            set,
+            from: place.from,
+            to: place.to,
+            width_m: place.width_m,
+            frames: laid.frames_of(plan, place),
+            label: if sets.len() > 1 { format!("{letter}{}", number + 1) } else { format!("{}", number + 1) },
+        }));
+    }
+    let named = |laid: &LaidSet| PictureSet {
+        methods: laid
+            .readings
+            .iter()
+            .map(|&r| (plan.study.methods[readings[r].method].kind.name().to_string(), readings[r].dimensions))
+            .collect(),
     };
-    survey
-        .tapes(key, reading, most)
-        .into_iter()
-        .enumerate()
-        .map(|(i, tape)| PictureUnit {
-            from: tape.from,
-            to: tape.to,
-            width_m: tape.width_m,
-            label: format!("{}", i + 1),
-        })
-        .collect()
+    (sets.iter().map(named).collect(), units)
+}
+
+/// Readings that are laid on the same places.
+struct LaidSet {
+    readings: Vec<usize>,
+    places: Vec<LaidUnit>,
+}
+
+impl LaidSet {
+    fn frames_of(&self, plan: &Plan, place: &LaidUnit) -> Vec<(f64, f64)> {
+        let of_reading = |&reading: &usize| match plan.layout.readings[reading].dimensions {
+            Dimensions::PhotoQuadrats { length_m, frames, frame, .. } => {
+                let start = move |number| frame_start(place.key, number, frames, frame, length_m);
+                (0..frames).map(move |number| (start(number), start(number) + frame.frame_length_m)).collect()
+            }
+            _ => Vec::new(),
+        };
+        self.readings.iter().flat_map(of_reading).collect()
+    }
+}
+
+fn sets_of(survey: &ZoneSurvey, key: Key, readings: &[usize], most: usize) -> Vec<LaidSet> {
+    let mut sets: Vec<LaidSet> = Vec::new();
+    for &reading in readings {
+        let places = survey.tapes(key, reading, most);
+        match sets.iter_mut().find(|set| set.places == places) {
+            Some(set) => set.readings.push(reading),
+            None => sets.push(LaidSet { readings: vec![reading], places }),
+        }
+    }
+    sets
 }
 
 /// A reef of unknown kind is drawn like one of the named reefs; that must stand beside it.
@@ -106,13 +201,16 @@ fn assumed(zone: &Zone) -> String {
     )
 }
 
-fn caption(zone: &Zone, colonies: usize, units: usize, laid: &str) -> String {
+fn caption(zone: &Zone, colonies: &[PictureColony], units: usize, laid: &str) -> String {
+    let covered = colonies.iter().filter(|colony| colony.is_covered).count();
     format!(
-        "{}, {} x {} m, mean cover of the zone {:.0} %: {colonies} discs of hard coral, {} laid {laid}. Cover is seen from above; relief is not modelled.",
+        "{}, {} x {} m, mean cover of the zone {:.0} %: {} discs of hard coral, of which {covered} have their centre under \
+         another; {} laid {laid}. Cover is seen from above; relief is not modelled.",
         zone.name,
         zone.length_m,
         zone.width_m,
         100.0 * zone.cover,
+        colonies.len(),
         counted(units, "unit")
     )
 }

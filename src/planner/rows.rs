@@ -115,6 +115,7 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         same_places: (study.question.visits() == 2).then_some(plan.same_marks),
         change_from: changed.then_some(from),
         change_to: changed.then_some(to),
+        mean: Some(from),
         test: tested
             .then(|| if plan.same_sites || plan.permutes() { study.test.kind } else { TestKind::WelchT }.name().into()),
         scale: study.test.scale.name().filter(|_| scale != Scale::Plain).map(Into::into),

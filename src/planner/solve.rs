@@ -3,6 +3,7 @@
 use super::animals::searches;
 use super::answer::{Answer, Needed, ReefRange, Sensitivity};
 use super::needed::{Fresh, HowMany, needed};
+use super::notes::notes;
 use super::rows::rows;
 use super::variation::{map, ranges, sensitivities, units_at_same_marks};
 use super::warn::warnings;
@@ -59,7 +60,19 @@ pub fn solve(plan: &Plan, effort: &Effort, watch: &Watch) -> Answer {
     headline.extend(closing_sentences(plan, &sensitivity));
     let warnings = warnings(plan, &outcome, &rows);
     let animals = searches(plan, &outcome);
-    Answer { headline, rows, needed: all_needed, ranges: all_ranges, sensitivity, map, animals, warnings, interrupted }
+    let notes = notes(plan);
+    Answer {
+        headline,
+        rows,
+        needed: all_needed,
+        ranges: all_ranges,
+        sensitivity,
+        map,
+        animals,
+        warnings,
+        notes,
+        interrupted,
+    }
 }
 
 /// The sentences about how many: for the whole (all zones, or the one there is), then zone by zone, then at the same

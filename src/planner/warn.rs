@@ -110,7 +110,8 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
     if lines > 1.5 * plan.study.test.alpha {
         warn(
             format!(
-                "Taking the lines for replicates, as if they were not grouped in sites, would ring falsely up to {:.0} times in 100.",
+                "Taking the {} for replicates, as if they were not grouped in sites, would ring falsely up to {:.0} times in 100.",
+                units_called(plan),
                 100.0 * lines
             ),
             "Test site means, as done here.",
@@ -147,7 +148,7 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
                     "they count as not seen"
                 }
             ),
-            "Use longer lines, more of them, or closer points.",
+            &degenerate_remedy(rows),
         );
     }
     let few = rows.iter().filter(|row| row.sites.fewest() < FEW_SITES).count();
@@ -157,7 +158,7 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
                 "{} fewer than {FEW_SITES} sites in a zone: a single odd site decides, and the formula is loose.",
                 if few == 1 { "1 design has".to_owned() } else { format!("{few} designs have") }
             ),
-            "Prefer more sites to more lines on each.",
+            &format!("Prefer more sites to more {} on each.", units_called(plan)),
         );
     }
     for (zone, theory) in plan.study.zones.iter().zip(&plan.theories) {
@@ -223,6 +224,34 @@ fn most_in_rows(plan: &Plan) -> f64 {
     zones
         .flat_map(|zone| readings.clone().map(move |reading| plan.moments(zone, reading).layout.in_rows))
         .fold(0.0, f64::max)
+}
+
+/// "lines" where all methods call their units so, else "units".
+fn units_called(plan: &Plan) -> String {
+    let mut all = plan.study.methods.iter().map(|method| method.kind.units());
+    let first = all.next().unwrap_or_else(|| "units".into());
+    if all.all(|other| other == first) { first } else { "units".into() }
+}
+
+/// More to read on a unit, for each method that gave no answers.
+fn degenerate_remedy(rows: &[Row]) -> String {
+    let mut remedies: Vec<&str> = Vec::new();
+    for row in rows.iter().filter(|row| row.degenerate > 0) {
+        let remedy = match row.dimensions {
+            Dimensions::PointIntercept { .. } => "longer lines, more of them, or closer points",
+            Dimensions::LineIntercept { .. } => "longer lines, or more of them",
+            Dimensions::PhotoBelt { .. } => "longer or wider photo belts, more of them, or more points",
+            Dimensions::PhotoQuadrats { .. } => "more photographs, more points on each, or more tapes",
+            Dimensions::InvertebrateBelt { .. } | Dimensions::CoralBelt { .. } => {
+                "longer or wider belts, or more of them"
+            }
+            Dimensions::Components => "more units",
+        };
+        if !remedies.contains(&remedy) {
+            remedies.push(remedy);
+        }
+    }
+    format!("Use {}.", remedies.join("; "))
 }
 
 /// What to do about false alarms depends on what rings.

@@ -52,18 +52,18 @@ pub fn change_words(plan: &Plan, ask: &HowMany, needed: &Needed) -> String {
     match plan.study.unit_of(reading.indicator.name()) {
         Unit::Own(unit) => format!(
             "{direction} of {} from {} to {} {unit} ({share:.0} % of what was there)",
-            reading.indicator.name(),
-            plain(change.from),
-            plain(change.to),
+            reading.indicator.name().replace('_', " "),
+            plain(needed.change_from),
+            plain(needed.change_to),
         ),
         Unit::Share => {
             // Over all zones the change as stated; in one zone, what it is there.
             let (from, to) =
                 if needed.zone == "all" { (change.from, change.to) } else { (needed.change_from, needed.change_to) };
-            let what = if change.indicator == crate::design::HARD_CORAL {
+            let what = if reading.indicator.name() == crate::design::HARD_CORAL {
                 String::new()
             } else {
-                format!(" of {}", change.indicator)
+                format!(" of {}", reading.indicator.name().replace('_', " "))
             };
             format!(
                 "{direction}{what} from {} to {} % ({} points, {share:.0} % of what was there)",
@@ -235,12 +235,17 @@ pub fn same_marks_sentence(plan: &Plan, ask: &HowMany, needed: &Needed, at_marks
     let unit = plan.study.methods[plan.layout.readings[ask.reading].method].kind.unit();
     let (new, marked) = (needed.theory_units.unwrap_or(usize::MAX), at_marks?);
     let within = 100.0 * plan.study.visits.relay_sd_m;
-    (marked < new).then(|| {
+    is_fewer(marked, new, needed.units).then(|| {
         format!(
             "At the same marks, the tape re-laid to within {within:.0} cm, about {} would do (by formula).",
             about_so_many(marked, unit)
         )
     })
+}
+
+/// Whether a number by formula is fewer than another by formula and than the number quoted, which comes from the simulation.
+fn is_fewer(number: usize, by_formula: usize, quoted: Option<usize>) -> bool {
+    number < by_formula && quoted.is_none_or(|quoted| number < quoted)
 }
 
 /// "; by formula 6 if as even as an outer slope, about 50 if as patchy as lagoon bommies".
@@ -330,4 +335,16 @@ fn count_word(n: usize) -> String {
 fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn same_marks_are_told_only_where_they_save_something() {
+        assert!(is_fewer(5, 9, Some(8)) && is_fewer(5, 9, None));
+        // Fewer by formula than by formula elsewhere, but not than what is quoted.
+        assert!(!is_fewer(8, 9, Some(8)) && !is_fewer(9, 9, Some(12)));
+    }
 }

@@ -1,9 +1,10 @@
 use super::report::Report;
+use super::visit::visit_rows;
 use crate::engine::{Row, SiteCount};
 use crate::planner::{AnimalSearch, Needed, SearchChance};
 use crate::survey::Dimensions;
 
-const DESIGN_COLUMNS: [&str; 42] = [
+const DESIGN_COLUMNS: [&str; 43] = [
     "indicator",
     "unit",
     "zone",
@@ -19,6 +20,7 @@ const DESIGN_COLUMNS: [&str; 42] = [
     "same_places",
     "change_from",
     "change_to",
+    "mean",
     "test",
     "trials",
     "power",
@@ -129,6 +131,45 @@ pub fn needed(report: &Report) -> String {
     table(&NEEDED_COLUMNS, report.answer.needed.iter().map(|needed| need(needed, &seen)))
 }
 
+const VISIT_COLUMNS: [&str; 19] = [
+    "zone",
+    "method",
+    "length_m",
+    "spacing_m",
+    "width_m",
+    "points",
+    "indicator",
+    "unit",
+    "sites",
+    "sites_in_zones",
+    "units",
+    "mean",
+    "cv",
+    "half_width",
+    "detectable",
+    "change_from",
+    "change_to",
+    "minutes",
+    "ashore_minutes",
+];
+
+/// What one site visit gives: all methods of each zone side by side.
+pub fn site_visit(report: &Report) -> String {
+    table(&VISIT_COLUMNS, visit_rows(report).into_iter().flat_map(|(_, rows)| rows).map(visit))
+}
+
+fn visit(row: &Row) -> Vec<String> {
+    let mut record = vec![row.zone.clone(), row.method.clone()];
+    record.extend(dimensions(row.dimensions));
+    record.extend([row.indicator.clone(), row.unit.clone()]);
+    record.extend(sites(&row.sites));
+    record.push(row.units.to_string());
+    let numbers = [row.mean, row.cv, row.half_width, row.detectable, row.change_from, row.change_to];
+    record.extend(numbers.map(maybe));
+    record.extend([number(row.minutes), maybe(row.ashore_minutes)]);
+    record
+}
+
 fn table(columns: &[&str], records: impl Iterator<Item = Vec<String>>) -> String {
     let mut writer = csv::Writer::from_writer(Vec::new());
     // Writing into memory fails only on records of unequal length, which the fixed columns exclude.
@@ -144,7 +185,12 @@ fn design(row: &Row) -> Vec<String> {
     record.extend(dimensions(row.dimensions));
     record.extend(sites(&row.sites));
     record.extend([row.units.to_string(), flag(row.same_sites), flag(row.same_places)]);
-    record.extend([maybe(row.change_from), maybe(row.change_to), row.test.clone().unwrap_or_default()]);
+    record.extend([
+        maybe(row.change_from),
+        maybe(row.change_to),
+        maybe(row.mean),
+        row.test.clone().unwrap_or_default(),
+    ]);
     record.extend([row.trials.to_string(), maybe(row.power), maybe(row.power_error)]);
     record.extend([maybe(row.false_alarm), maybe(row.false_alarm_error), flag(Some(row.false_alarm_marked))]);
     record.extend([maybe(row.lines_as_replicates_false_alarm), maybe(row.theory_power), flag(Some(row.theory_parts))]);

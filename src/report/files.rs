@@ -21,6 +21,7 @@ pub fn files(report: &Report) -> Result<Vec<(String, Vec<u8>)>, String> {
         ("report.json".to_string(), json_of_folder(report, &figures).into_bytes()),
         ("designs.csv".to_string(), csv::designs(report).into_bytes()),
         ("needed.csv".to_string(), csv::needed(report).into_bytes()),
+        ("site_visit.csv".to_string(), csv::site_visit(report).into_bytes()),
     ];
     if !report.answer.animals.is_empty() {
         files.push(("animals.csv".to_string(), csv::animals(report).into_bytes()));

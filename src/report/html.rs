@@ -8,8 +8,9 @@ use super::fonts;
 use super::report::Report;
 use super::search::{SEARCH_NOTE, SearchTable, search_tables, surely};
 use super::tables::{self, DesignRow, DetectableRow, NeededRow, Table};
+use super::visit::{Visit, visits};
 use super::words::ashore_note;
-use crate::planner::Warning;
+use crate::planner::{Note, Warning};
 use crate::scenario::{Assumption, Origin};
 use minijinja::Environment;
 use minijinja::value::Serde;
@@ -70,6 +71,10 @@ struct Contents<'a> {
     searches: Vec<SearchTable>,
     search_note: &'static str,
     surely: String,
+    visits: Vec<Visit>,
+    notes: &'a [Note],
+    /// Of the intervals, in hundredths.
+    interval: String,
     assumptions: Vec<AssumptionRow<'a>>,
     methods_text: &'a [String],
     scenario_text: &'a str,
@@ -103,6 +108,9 @@ fn contents<'a>(report: &'a Report, figures: &[Figure], css: String) -> Contents
         searches: search_tables(report),
         search_note: SEARCH_NOTE,
         surely: surely(),
+        visits: visits(report),
+        notes: &report.answer.notes,
+        interval: significant(100.0 * (1.0 - report.alpha), 3),
         assumptions: report.assumptions.iter().map(assumption).collect(),
         methods_text: &report.methods_text,
         scenario_text: &report.scenario_text,

@@ -18,6 +18,7 @@ mod search;
 mod select;
 mod tables;
 mod terminal;
+mod visit;
 mod words;
 
 #[cfg(test)]

@@ -1,4 +1,4 @@
-use crate::planner::{Answer, ReefPicture};
+use crate::planner::{Answer, ColonySizes, ReefPicture};
 use crate::scenario::Assumption;
 use serde::Serialize;
 
@@ -28,4 +28,7 @@ pub struct Report {
     pub methods_text: Vec<String>,
     #[serde(skip)]
     pub pictures: Vec<ReefPicture>,
+    /// Sizes of colonies, for each zone where belts measure them.
+    #[serde(skip)]
+    pub sizes: Vec<ColonySizes>,
 }

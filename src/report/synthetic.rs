@@ -3,7 +3,8 @@
 use super::report::{Report, SCHEMA_VERSION};
 use crate::engine::{Row, SiteCount};
 use crate::planner::{
-    AnimalSearch, Answer, MapCell, Needed, PictureUnit, ReefPicture, ReefRange, SearchChance, Sensitivity, Warning,
+    AnimalSearch, Answer, ColonySizes, MapCell, Needed, Note, PictureAnimal, PictureAnimals, PictureColony, PictureSet,
+    PictureUnit, ReefPicture, ReefRange, SearchChance, Sensitivity, SizeClass, Warning,
 };
 use crate::random::{Key, Purpose, normal_cdf};
 use crate::scenario::{Assumption, Origin};
@@ -72,6 +73,7 @@ fn row(zone: (&str, f64, f64), design: (&str, Dimensions), sites: usize, units: 
         same_places: Some(false),
         change_from: Some(cover),
         change_to: Some(cover * ratio),
+        mean: Some(cover),
         test: Some("paired_t".into()),
         scale: None,
         trials: TRIALS,
@@ -198,7 +200,8 @@ fn picture(zone: &str, colonies: usize) -> ReefPicture {
         let wave = (x * 1.3).sin() * (y * 1.1 + x * 0.31).cos() + 0.6 * (x * 0.11).sin();
         if draw(index, 2) < 0.33 * (1.0 + 0.9 * wave) {
             let diameter = (0.10 * (1.5 * (draw(index, 3) + draw(index, 4) + draw(index, 5) - 1.5)).exp()).min(0.8);
-            discs.push((x as f32, y as f32, diameter as f32 / 2.0));
+            let is_covered = draw(index, 6) < 0.2;
+            discs.push(PictureColony { x: x as f32, y: y as f32, radius: diameter as f32 / 2.0, is_covered });
         }
     }
     let columns = 400;
@@ -217,6 +220,8 @@ fn picture(zone: &str, colonies: usize) -> ReefPicture {
         })
         .collect();
     let unit = |number: usize, x: f64, y: f64, width_m: f64| PictureUnit {
+        set: 0,
+        frames: vec![],
         from: (x, y),
         to: (x + 10.0, y),
         width_m,
@@ -241,6 +246,10 @@ fn picture(zone: &str, colonies: usize) -> ReefPicture {
         ],
         caption: "On these six lines 174 of 600 points lie on coral (29 %).".into(),
         assumed: String::new(),
+        sets: vec![PictureSet {
+            methods: vec![("point_intercept".into(), Dimensions::PointIntercept { length_m: 10.0, spacing_m: 0.1 })],
+        }],
+        animals: vec![],
     }
 }
 
@@ -253,6 +262,25 @@ const HEADLINE: [&str; 5] = [
     "It tells a real difference between these two visits, not a lasting decline from a bad year.",
     "Measure first: how lines differ within one reef.",
 ];
+
+/// Shares of a law of sizes, as belts that miss the smallest see them.
+fn sizes(zone: &str) -> ColonySizes {
+    let limits = [0.01, 0.02, 0.05, 0.1, 0.2, 0.4, 0.8];
+    let shares = [0.02, 0.16, 0.32, 0.32, 0.15, 0.03];
+    let classes = limits.windows(2).zip(shares).map(|(pair, truth)| SizeClass {
+        from_m: pair[0],
+        to_m: pair[1],
+        truth,
+        written: if pair[0] < 0.02 { 0.0 } else { truth / 0.98 },
+        error: (truth * (1.0 - truth) / 600.0f64).sqrt(),
+    });
+    ColonySizes {
+        zone: zone.into(),
+        dimensions: Dimensions::CoralBelt { length_m: 10.0, width_m: 1.0 },
+        units: 6,
+        classes: classes.collect(),
+    }
+}
 
 /// The report on which figures, tables and pages are developed.
 pub fn report() -> Report {
@@ -295,6 +323,10 @@ pub fn report() -> Report {
                     "Take 14 sites, or return to the same marks.",
                 ),
             ],
+            notes: vec![Note {
+                about: "Unseen before".into(),
+                text: "Of 100 colonies 4 were there before, under others.".into(),
+            }],
             interrupted: false,
         },
         assumptions: vec![
@@ -309,6 +341,7 @@ pub fn report() -> Report {
             "Every number above comes from this run (reefwright 0.1.0, seed 20260).".into(),
         ],
         pictures: vec![picture("outer terrace", 26_000), picture("lagoon gardens", 9_000)],
+        sizes: vec![sizes("outer terrace"), sizes("lagoon gardens")],
     }
 }
 
@@ -335,10 +368,25 @@ pub fn crowded_report() -> Report {
     picture.categories = (1..=9).map(|number| format!("rather long category {number}")).collect();
     picture.units = (0..8)
         .map(|number| PictureUnit {
+            set: number,
+            frames: if number % 3 == 2 { vec![(0.5, 1.2), (6.0, 6.7)] } else { vec![] },
             from: (2.0 + number as f64, 4.0 + 0.9 * number as f64),
             to: (12.0 + number as f64, 4.0 + 0.9 * number as f64),
             width_m: 0.5,
             label: format!("belt {}", number + 1),
+        })
+        .collect();
+    picture.sets = (0..8)
+        .map(|_| PictureSet {
+            methods: vec![("coral_belt".into(), Dimensions::CoralBelt { length_m: 10.0, width_m: 0.5 })],
+        })
+        .collect();
+    picture.animals = (0..6)
+        .map(|kind| PictureAnimals {
+            name: format!("animal {kind}"),
+            places: (0..90)
+                .map(|n| PictureAnimal { x: (n % 25) as f32, y: (n % 19 + kind) as f32, is_hidden: n % 4 == 0 })
+                .collect(),
         })
         .collect();
     report
@@ -396,9 +444,18 @@ pub fn empty_report() -> Report {
         map: vec![],
         animals: vec![],
         warnings: vec![],
+        notes: vec![],
         interrupted: true,
     };
-    Report { answer, assumptions: vec![], methods_text: vec![], pictures: vec![], title: String::new(), ..report() }
+    Report {
+        answer,
+        assumptions: vec![],
+        methods_text: vec![],
+        pictures: vec![],
+        sizes: vec![],
+        title: String::new(),
+        ..report()
+    }
 }
 
 /// A status question of one design: no change, no test, no theory.
@@ -453,7 +510,8 @@ fn extreme_report(value: f64) -> Report {
     }
     for picture in &mut report.pictures {
         picture.colonies.truncate(30);
-        picture.colonies[0] = (value as f32, value as f32, value as f32);
+        let (x, y, radius) = (value as f32, value as f32, value as f32);
+        picture.colonies[0] = PictureColony { x, y, radius, is_covered: false };
         picture.units[0].to = (value, value);
         picture.units[1].width_m = value;
     }

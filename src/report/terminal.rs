@@ -5,6 +5,7 @@ use super::digits::{NONE, hundredths, padded, significant, with_error};
 use super::report::Report;
 use super::search::{SEARCH_NOTE, search_tables, surely};
 use super::select::{Series, Topic, distinct, main_topics, most_sites, series, table_rows, wanted_row};
+use super::visit::visits;
 use super::words::{Measure, ashore_note, plain, sentence, units_word, words_with_units};
 use crate::engine::Row;
 
@@ -15,6 +16,8 @@ const MOST_ROWS: usize = 14;
 const MOST_OF_FIRST: usize = 8;
 const MOST_WARNINGS: usize = 4;
 const MOST_SEARCHES: usize = 3;
+/// Width of the column of changes.
+const CHANGE_WIDE: usize = 12;
 
 /// The answer as text; `folder` is where the whole report lies, once it is written.
 pub fn terminal(report: &Report, folder: Option<&str>) -> String {
@@ -26,6 +29,7 @@ pub fn terminal(report: &Report, folder: Option<&str>) -> String {
     headline(&mut text, report);
     table(&mut text, report);
     searches(&mut text, report);
+    site_visit(&mut text, report);
     measure_first(&mut text, report);
     warnings(&mut text, report);
     paragraph(&mut text, CAUTION, "");
@@ -93,7 +97,9 @@ fn block(text: &mut String, report: &Report, topic: &Topic, rows: &[&Row]) {
     let zones = distinct(rows.iter().map(|row| row.zone.as_str()));
     let longest = zones.iter().map(|zone| zone.chars().count()).max().unwrap_or(4);
     let wide = longest.clamp(4, 14);
+    // "quadrat lines" has no room: the last word tells enough.
     let units = units_word(&topic.method, 2);
+    let units = units.rsplit(' ').next().unwrap_or_default();
     let is_tested = rows.iter().any(|row| row.power.is_some());
     let unit = measure.unit.as_str();
     let (header, second) = if is_tested {
@@ -101,14 +107,14 @@ fn block(text: &mut String, report: &Report, topic: &Topic, rows: &[&Row]) {
     } else {
         (["half-width", "error", "bias"], [unit, "% of mean", unit])
     };
-    let header = ["zone", "sites", &units, "change", header[0], header[1], header[2], "minutes"];
+    let header = ["zone", "sites", units, "change", header[0], header[1], header[2], "minutes"];
     let second = ["", "", "", measure.level_unit(), second[0], second[1], second[2], "a site"];
     let has_change = rows.iter().any(|row| row.change_from.is_some());
     line(text, wide, has_change, &header.map(String::from));
     line(text, wide, has_change, &second.map(String::from));
     for row in rows {
         let change = match (row.change_from, row.change_to) {
-            (Some(from), Some(to)) => measure.levels(from, to),
+            (Some(from), Some(to)) => measure.short_levels(from, to, CHANGE_WIDE),
             _ => "-".to_string(),
         };
         let results = if is_tested { test_cells(&measure, row) } else { precision_cells(&measure, row) };
@@ -143,7 +149,7 @@ fn precision_cells(measure: &Measure, row: &Row) -> [String; 3] {
 
 /// Eight cells: the zone to the left, numbers to the right; together at most 80 columns. A status has no change.
 fn line(text: &mut String, zone_wide: usize, has_change: bool, cells: &[String; 8]) {
-    let widths = [zone_wide, 5, 5, 12, 10, 10, 10, 7];
+    let widths = [zone_wide, 5, 5, CHANGE_WIDE, 10, 10, 10, 7];
     let mut line = format!("{:<zone_wide$}", cut(&cells[0], zone_wide));
     const CHANGE: usize = 3;
     let shown = cells.iter().zip(&widths).enumerate().skip(1).filter(|(column, _)| has_change || *column != CHANGE);
@@ -191,6 +197,25 @@ fn searches(text: &mut String, report: &Report) {
         paragraph(text, &format!("{SEARCH_NOTE}{rest}"), "");
         text.push('\n');
     }
+}
+
+/// All methods of the first zone side by side, where there are several.
+fn site_visit(text: &mut String, report: &Report) {
+    let Some(table) = visits(report).into_iter().next().filter(|table| table.methods > 1) else { return };
+    paragraph(text, &format!("What one site visit gives: {}", table.title), "");
+    let mut cells = |[units, indicator, mean, error, minutes]: [&str; 5]| {
+        let (units, indicator, mean) = (cut(units, 26), cut(indicator, 20), cut(mean, 15));
+        *text += format!("{units:<26} {indicator:<20} {mean:>15} {error:>7} {minutes:>8}").trim_end();
+        text.push('\n');
+    };
+    cells(["", "", "mean", "error %", "minutes"]);
+    for row in table.rows.iter().take(MOST_ROWS) {
+        cells([&row.units, &row.indicator, &row.mean, &row.cv, &row.minutes]);
+    }
+    let hidden = table.rows.len().saturating_sub(MOST_ROWS);
+    let rest = if hidden > 0 { format!(" {hidden} more: site_visit.csv.") } else { String::new() };
+    paragraph(text, &format!("Error: standard error of the mean over the sites. {}{rest}", table.total), "");
+    text.push('\n');
 }
 
 fn measure_first(text: &mut String, report: &Report) {

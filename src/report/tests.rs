@@ -297,3 +297,78 @@ fn designs_that_ring_falsely_have_hollow_marks() {
     assert!(marked.caption.contains("Hollow marks: the test rings falsely too often"));
     assert!(marked.svg.matches("<circle").count() > clean.svg.matches("<circle").count());
 }
+
+#[test]
+fn the_reef_from_above_says_what_each_sign_is() {
+    let crowded = crowded_report();
+    let figure = figures(&crowded).into_iter().find(|figure| figure.name.starts_with("reef-2")).unwrap();
+    let animals = crowded.pictures[1].animals.iter().map(|kind| kind.places.len()).sum::<usize>();
+    assert!(figure.caption.contains(&format!("{animals} on the site, 138 of them hidden by day (hollow)")));
+    assert!(figure.caption.contains("Pale: the colonies under others"));
+    for words in ["the same, hidden by day", "its centre under another", "coral belts, 10 x 0.5 m", "animal 5"] {
+        assert!(figure.svg.contains(words), "{words}");
+    }
+    // The one that stands alone carries its caption.
+    let alone = super::figures::reefs(&crowded.pictures, true);
+    assert!(alone[1].svg.contains("larger than life") && !figure.svg.contains("larger than life"));
+}
+
+/// The synthetic report has three methods of hard coral in three zones.
+#[test]
+fn one_site_visit_shows_every_method_once() {
+    let report = report();
+    let tables = super::visit::visits(&report);
+    assert_eq!(tables.len(), 3);
+    for table in &tables {
+        let units: Vec<&str> = table.rows.iter().map(|row| row.units.as_str()).collect();
+        assert_eq!(units, ["6 point-intercept lines", "6 line-intercept lines", "6 photo belts"]);
+        assert!(!table.has_ashore && table.total.starts_with("All of it takes "), "{}", table.total);
+    }
+    // Covers are in percent, and the total is the sum of the methods.
+    assert_eq!(tables[0].rows[0].mean, "28 %");
+    let rows = &super::visit::visit_rows(&report)[0].1;
+    let minutes: f64 = rows.iter().map(|row| row.minutes).sum();
+    assert_eq!(tables[0].total, format!("All of it takes {minutes:.0} minutes under water a site."));
+    let page = html::html(&report).unwrap();
+    assert!(page.contains("What one site visit gives") && page.contains("How to read what is measured"));
+    assert!(page.contains("4 were there before, under others"));
+    assert!(terminal(&report, None).contains("What one site visit gives: outer terrace, 14 sites"));
+    // One method alone has nothing beside it.
+    assert!(!terminal(&single_row_report(), None).contains("What one site visit gives"));
+    let text = csv::site_visit(&report);
+    let mut reader = ::csv::Reader::from_reader(text.as_bytes());
+    let mean = reader.headers().unwrap().iter().position(|column| column == "mean").unwrap();
+    let means: Vec<f64> = reader.records().map(|record| record.unwrap()[mean].parse().unwrap()).collect();
+    assert_eq!(means, [0.28, 0.28, 0.28, 0.19, 0.19, 0.19, 0.35, 0.35, 0.35]);
+}
+
+#[test]
+fn own_units_are_named_in_titles_and_are_not_cut_on_the_screen() {
+    let mut report = report();
+    report.answer.rows.retain(|row| row.zone == "outer terrace" && row.method == "point_intercept");
+    for row in &mut report.answer.rows {
+        (row.indicator, row.unit) = ("slate_urchin".into(), "per 100 m2".into());
+        (row.change_from, row.change_to) = (Some(0.1574), Some(0.1261));
+    }
+    report.answer.needed.clear();
+    let figures = figures(&report);
+    let power = figures.iter().find(|figure| figure.name.starts_with("power")).unwrap();
+    assert!(power.title.contains("a fall of slate urchin from 0.157 to 0.126 per 100 m2"), "{}", power.title);
+    let screen = terminal(&report, None);
+    assert!(screen.contains("0.16 to 0.13") && !screen.contains("to 0.~"), "{screen}");
+}
+
+#[test]
+fn sizes_that_belts_see_wrongly_are_marked() {
+    let mut report = report();
+    let sizes = |report: &Report| figures(report).into_iter().find(|figure| figure.name == "sizes-of-colonies");
+    let figure = sizes(&report).unwrap();
+    assert!(figure.title.contains("but see 2 of 12 shares wrongly"), "{}", figure.title);
+    assert!(figure.svg.contains("largest diameter, cm"));
+    for class in report.sizes.iter_mut().flat_map(|zone| &mut zone.classes) {
+        class.written = class.truth;
+    }
+    assert!(!sizes(&report).unwrap().title.contains("wrongly"));
+    report.sizes.clear();
+    assert!(sizes(&report).is_none());
+}

@@ -13,18 +13,28 @@ pub struct Measure {
     /// "points" for covers, else the indicator's own unit (may be empty).
     pub unit: String,
     is_cover: bool,
+    /// " of slate urchin" in sentences; empty for hard coral, which goes without saying.
+    of_what: String,
     /// Two groups are compared at one visit: a difference, not a change in time.
     compares_groups: bool,
 }
 
 impl Measure {
     pub fn of(report: &Report, indicator: &str) -> Measure {
-        let unit = report.answer.rows.iter().find(|row| row.indicator == indicator).map_or("share", |row| &row.unit);
+        let unit =
+            report.answer.rows.iter().find(|row| row.indicator == indicator).map_or("share", |row| row.unit.as_str());
         let is_cover = unit == "share";
+        // Sizes of colonies are read in centimetres.
+        let is_metres = unit == "m";
         Measure {
-            factor: if is_cover { 100.0 } else { 1.0 },
-            unit: if is_cover { "points".to_string() } else { unit.to_string() },
+            factor: if is_cover || is_metres { 100.0 } else { 1.0 },
+            unit: match unit {
+                _ if is_cover => "points".to_string(),
+                _ if is_metres => "cm".to_string(),
+                other => other.to_string(),
+            },
             is_cover,
+            of_what: if indicator == "hard_coral" { String::new() } else { format!(" of {}", plain(indicator)) },
             compares_groups: report.scenario["question"].as_str() == Some("between_groups"),
         }
     }
@@ -93,6 +103,17 @@ impl Measure {
         format!("{} to {}", self.level(from), self.level(to))
     }
 
+    /// The same in at most so many letters: with fewer digits where it must be.
+    pub fn short_levels(&self, from: f64, to: f64, most: usize) -> String {
+        let text = self.levels(from, to);
+        if text.chars().count() <= most { text } else { format!("{} to {}", self.number(from), self.number(to)) }
+    }
+
+    /// A level with its unit: "12.8 per m2", "28 %".
+    pub fn level_with_unit(&self, value: f64) -> String {
+        format!("{} {}", self.level(value), self.level_unit()).trim_end().to_string()
+    }
+
     /// "28 to 22 %"
     pub fn span(&self, from: f64, to: f64) -> String {
         format!("{} {}", self.levels(from, to), self.level_unit()).trim_end().to_string()
@@ -102,8 +123,10 @@ impl Measure {
     pub fn change(&self, from: f64, to: f64) -> String {
         match (from.is_finite() && to.is_finite(), self.compares_groups) {
             (false, _) => "the change".to_string(),
-            (true, true) => format!("a difference between {}", self.span(from, to).replacen(" to ", " and ", 1)),
-            (true, false) => format!("a {} from {}", rise_or_fall(from, to), self.span(from, to)),
+            (true, true) => {
+                format!("a difference{} between {}", self.of_what, self.span(from, to).replacen(" to ", " and ", 1))
+            }
+            (true, false) => format!("a {}{} from {}", rise_or_fall(from, to), self.of_what, self.span(from, to)),
         }
     }
 
@@ -112,9 +135,9 @@ impl Measure {
         let share = 100.0 * (to - from).abs() / from.abs();
         match (share.is_finite(), self.compares_groups) {
             (false, _) => "the change".to_string(),
-            (true, true) => format!("a difference by {} % of the first group", significant(share, 2)),
+            (true, true) => format!("a difference{} by {} % of the first group", self.of_what, significant(share, 2)),
             (true, false) => {
-                format!("a {} by {} % of what was there", rise_or_fall(from, to), significant(share, 2))
+                format!("a {}{} by {} % of what was there", rise_or_fall(from, to), self.of_what, significant(share, 2))
             }
         }
     }
@@ -226,7 +249,13 @@ mod tests {
 
     #[test]
     fn covers_are_told_in_points_and_percent() {
-        let cover = Measure { factor: 100.0, unit: "points".into(), is_cover: true, compares_groups: false };
+        let cover = Measure {
+            factor: 100.0,
+            unit: "points".into(),
+            is_cover: true,
+            of_what: String::new(),
+            compares_groups: false,
+        };
         assert_eq!(cover.amount(0.0612), "6.1 points");
         assert_eq!(cover.change(0.28, 0.22), "a fall from 28 to 22 %");
         assert_eq!(cover.change(0.05, 0.075), "a rise from 5 to 7.5 %");
@@ -234,8 +263,17 @@ mod tests {
 
     #[test]
     fn other_indicators_keep_their_unit() {
-        let biomass = Measure { factor: 1.0, unit: "kg/ha".into(), is_cover: false, compares_groups: false };
-        assert_eq!(biomass.change(120.0, 90.0), "a fall from 120 to 90 kg/ha");
+        let biomass = Measure {
+            factor: 1.0,
+            unit: "kg/ha".into(),
+            is_cover: false,
+            of_what: " of grazers".into(),
+            compares_groups: false,
+        };
+        assert_eq!(biomass.change(120.0, 90.0), "a fall of grazers from 120 to 90 kg/ha");
+        assert_eq!(biomass.short_levels(0.1574, 0.1261, 12), "0.16 to 0.13");
+        assert_eq!(biomass.short_levels(12.84, 9.63, 12), "12.8 to 9.63");
+        assert_eq!(biomass.level_with_unit(12.84), "12.8 kg/ha");
     }
 
     #[test]

@@ -41,6 +41,20 @@ impl LineStyle {
     }
 }
 
+/// How the units of the how-manieth set look on the reef: vermilion is left out, it is too near to the corals.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct UnitStyle {
+    pub stroke: Stroke,
+}
+
+impl UnitStyle {
+    pub fn of(index: usize) -> UnitStyle {
+        const COLOURS: [usize; 6] = [6, 0, 3, 2, 5, 4];
+        let colour = OKABE_ITO[COLOURS[index % COLOURS.len()]];
+        UnitStyle { stroke: Stroke { colour, width: 1.9, dashes: DASHES[index % DASHES.len()] } }
+    }
+}
+
 /// Dark enough for text on white.
 pub fn for_text(colour: RGBColor) -> RGBColor {
     let darker = |part: u8| (f64::from(part) * 0.72) as u8;
@@ -73,3 +87,8 @@ pub const BOTTOM: [RGBColor; 9] = [
 /// Living coral, against all of them.
 pub const CORAL: RGBColor = RGBColor(0xB8, 0x4A, 0x2B);
 pub const RIM: RGBColor = RGBColor(0x7A, 0x2C, 0x17);
+/// Living coral that lies under other coral.
+pub const COVERED: RGBColor = RGBColor(0xE4, 0xA5, 0x8C);
+pub const COVERED_RIM: RGBColor = RGBColor(0xB8, 0x6A, 0x4E);
+/// Animals: the yellow of Okabe & Ito, too pale for lines on paper but not for marks with a rim of ink.
+pub const ANIMAL: RGBColor = RGBColor(0xF0, 0xE4, 0x42);

@@ -15,8 +15,12 @@ mod power;
 mod precision;
 mod ranges;
 mod reef;
+mod reef_animals;
+mod reef_key;
+mod reef_units;
 mod search;
 mod sensitivity;
+mod sizes;
 mod window;
 
 pub use figure::Figure;
@@ -48,14 +52,16 @@ pub fn figures(report: &Report) -> Vec<Figure> {
     let animals = distinct(report.answer.animals.iter().map(|search| search.indicator.clone()));
     let of_animal = |animal: &String| search::search(report, animal, file_name(&["search", animal]));
     figures.extend(animals.iter().filter_map(of_animal));
-    figures.extend(reefs(&report.pictures));
+    figures.extend(sizes::sizes(report));
+    figures.extend(reefs(&report.pictures, false));
     figures
 }
 
-/// The pictures of the reef alone (`view`).
-pub fn reefs(pictures: &[ReefPicture]) -> Vec<Figure> {
+/// The pictures of the reef alone; with their captions under them where they stand alone (`view`).
+pub fn reefs(pictures: &[ReefPicture], with_caption: bool) -> Vec<Figure> {
     let name = |index: usize, zone: &str| file_name(&["reef", &(index + 1).to_string(), zone]);
-    pictures.iter().enumerate().filter_map(|(index, picture)| reef::reef(picture, name(index, &picture.zone))).collect()
+    let numbered = pictures.iter().enumerate();
+    numbered.filter_map(|(index, picture)| reef::reef(picture, name(index, &picture.zone), with_caption)).collect()
 }
 
 /// Small letters, digits and hyphens only.

@@ -1,6 +1,6 @@
 use super::canvas::{Canvas, Point, SMALL, Stroke, Text};
-use super::colours::{CORAL, INK, RIM};
-use crate::planner::PictureUnit;
+use super::colours::{CORAL, COVERED, COVERED_RIM, INK, RIM};
+use crate::planner::{PictureColony, PictureUnit};
 use crate::report::digits::significant;
 
 /// A rectangle of the site (metres) and where it is drawn; y of the site points up.
@@ -34,7 +34,9 @@ impl Window {
     }
 
     /// Draws a disc given in metres, cut off at the window; large ones get a rim so that neighbours stay apart.
-    pub fn draw_disc(&self, canvas: &mut Canvas, (x, y, radius): (f64, f64, f64)) {
+    pub fn draw_disc(&self, canvas: &mut Canvas, disc: &PictureColony) {
+        let (x, y, radius) = (f64::from(disc.x), f64::from(disc.y), f64::from(disc.radius));
+        let (fill, rim) = if disc.is_covered { (COVERED, COVERED_RIM) } else { (CORAL, RIM) };
         let (centre, reach) = (self.at(x, y), radius * self.per_metre);
         let room = [centre.0 - self.left, self.right() - centre.0, centre.1 - self.top, self.bottom() - centre.1];
         if !(reach < 1e5) || room.iter().any(|room| !(*room > -reach)) {
@@ -42,9 +44,9 @@ impl Window {
         }
         if room.iter().all(|room| *room >= reach) {
             if reach > 2.0 {
-                canvas.disc(centre, reach, RIM);
+                canvas.disc(centre, reach, rim);
             }
-            canvas.disc(centre, if reach > 2.0 { reach - 0.5 } else { reach }, CORAL);
+            canvas.disc(centre, if reach > 2.0 { reach - 0.5 } else { reach }, fill);
             return;
         }
         // Moving every point of the rim to the nearest point of the window cuts the disc exactly at the edges.
@@ -53,7 +55,7 @@ impl Window {
             let point = (centre.0 + reach * libm::cos(angle), centre.1 + reach * libm::sin(angle));
             self.nearest(point)
         };
-        canvas.area(&(0..48).map(cut).collect::<Vec<_>>(), CORAL, 1.0);
+        canvas.area(&(0..48).map(cut).collect::<Vec<_>>(), fill, 1.0);
     }
 
     pub fn draw_frame(&self, canvas: &mut Canvas) {

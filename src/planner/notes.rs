@@ -1,0 +1,157 @@
+//! How to read what coral belts and line-intercept lines tell, with the numbers of the scenario.
+
+use super::answer::Note;
+use super::words::plain;
+use crate::analysis::ColonyIndicator;
+use crate::analysis::sizes::AGE_CAUTION;
+use crate::design::HARD_CORAL;
+use crate::engine::{Indicator, Plan};
+use crate::survey::coral_belt::{CoralBelt, Detection, EdgeRule};
+use crate::survey::{Dimensions, MethodKind};
+use crate::theory::ZoneTheory;
+
+pub fn notes(plan: &Plan) -> Vec<Note> {
+    let mut all = Vec::new();
+    let several = plan.study.zones.len() > 1;
+    for (zone, theory) in plan.study.zones.iter().zip(&plan.theories) {
+        let place = if several { format!(", {}", zone.name) } else { String::new() };
+        let mut note = |about: &str, text: String| all.push(Note { about: format!("{about}{place}"), text });
+        for method in &plan.study.methods {
+            match &method.kind {
+                MethodKind::CoralBelt { belt, .. } => {
+                    for dimensions in method.kind.dimensions() {
+                        let about = format!("Coral belts, {}", dimensions.label());
+                        note(&about, edges_and_misses(plan, theory, (belt, dimensions)));
+                    }
+                }
+                MethodKind::LineIntercept { .. } => note("Line-intercept lines", size_bias(theory)),
+                _ => {}
+            }
+        }
+        if let Some(text) = unseen_before(plan, theory) {
+            note("Unseen before", text);
+        }
+    }
+    let measures = plan.layout.readings.iter().filter_map(|reading| match reading.indicator {
+        Indicator::Colonies { measure, .. } => Some(measure),
+        _ => None,
+    });
+    let measures: Vec<ColonyIndicator> = measures.collect();
+    if !measures.is_empty() && plan.states > 1 {
+        let text = "Between the visits colonies keep their size, and those that settle are drawn from the same law of sizes: \
+                    tests of sizes speak of an imposed change only, not of growth. A loss of coral that takes colonies whatever \
+                    their size changes their number, not their sizes.";
+        all.push(Note { about: "Sizes of colonies".into(), text: text.into() });
+    }
+    if measures.iter().any(|measure| matches!(measure, ColonyIndicator::AgeIndex { .. })) {
+        all.push(Note { about: "Index of age".into(), text: AGE_CAUTION.into() });
+    }
+    all
+}
+
+/// What the edge rule, the smallest size that is seen and the ruler do to density and to the mean diameter.
+fn edges_and_misses(plan: &Plan, theory: &ZoneTheory, belt: (&CoralBelt, Dimensions)) -> String {
+    let of = |measure| {
+        let moments = theory.colony_moments(&plan.study, belt, measure);
+        (moments.mean[0], moments.truth[0])
+    };
+    let (written, there) = of(ColonyIndicator::Density);
+    let (wide, true_width) = of(ColonyIndicator::MeanDiameter);
+    let rule = match belt.0.edge {
+        EdgeRule::CentreIn => "Colonies count whose centre lies in the belt: density and sizes stay as they are",
+        EdgeRule::TwoEdges => "Colonies at the edge count at two sides only: density and sizes stay as they are",
+        EdgeRule::AnyPartIn => "Colonies count of which any part lies in the belt: too many, and large ones too often",
+        EdgeRule::WhollyIn => "Colonies count that lie wholly in the belt: too few, and large ones too rarely",
+    };
+    let missed = match belt.0.detection {
+        Detection::From { least_m } if least_m > 0.0101 => {
+            format!("; those below {} cm are missed", plain(100.0 * least_m))
+        }
+        Detection::From { .. } => String::new(),
+        Detection::Logistic { half_m, .. } => format!("; half of those of {} cm are missed", plain(100.0 * half_m)),
+        Detection::HalfNormal { full_m, .. } => format!("; some below {} cm are missed", plain(100.0 * full_m)),
+    };
+    let more = 100.0 * (written / there - 1.0);
+    let outcome = if more.abs() < 0.5 && (wide / true_width - 1.0).abs() < 0.005 {
+        format!(
+            "{} colonies per m2 are there and are written, {} cm across in the mean",
+            three(there),
+            three(100.0 * wide)
+        )
+    } else {
+        format!(
+            "{} colonies per m2 are written where {} are there ({:.0} % too {}), {} cm across in the mean instead of {} cm",
+            three(written),
+            three(there),
+            more.abs(),
+            if more >= 0.0 { "many" } else { "few" },
+            three(100.0 * wide),
+            three(100.0 * true_width),
+        )
+    };
+    format!("{rule}{missed}. {outcome} (by formula). The same rule at both visits keeps a change in proportion.")
+}
+
+/// Colonies of the second visit that were there before, under others.
+fn unseen_before(plan: &Plan, theory: &ZoneTheory) -> Option<String> {
+    let colonies = theory.colonies.as_ref().filter(|_| plan.states > 1 && plan.same_sites)?;
+    let share = |state: usize| plain(100.0 * colonies.uncovered(state) / colonies.density(state));
+    let mut text = format!(
+        "Of 100 colonies that can be counted at the second visit about {} were there at the first, unseen under others, when \
+         nothing is imposed",
+        share(1)
+    );
+    for (index, change) in plan.study.changes.iter().enumerate().filter(|(_, change)| change.indicator == HARD_CORAL) {
+        text += &format!(
+            "; {} after a {} from {} to {} %",
+            share(index + 2),
+            if change.to < change.from { "fall" } else { "rise" },
+            plain(100.0 * change.from),
+            plain(100.0 * change.to)
+        );
+    }
+    Some(text + " (by formula). They are new to the list, but no recruits.")
+}
+
+/// A line meets a colony with a chance in proportion to its diameter.
+fn size_bias(theory: &ZoneTheory) -> String {
+    let discs = &theory.shape.discs;
+    format!(
+        "A line meets colonies in proportion to their diameter. The cover that it tells is unbiased, but a size-frequency of \
+         the colonies it meets is not that of the reef: colonies are {} cm across in the mean, those under a line {} cm (by \
+         formula). Weight each colony by one over its diameter, or measure sizes in belts.",
+        three(200.0 * discs.mean_radius),
+        three(100.0 * met_diameter(discs.mean_area, discs.mean_radius))
+    )
+}
+
+/// Mean diameter of the discs that a line meets: E D^2 / E D, from their mean area and mean radius.
+fn met_diameter(mean_area: f64, mean_radius: f64) -> f64 {
+    2.0 * mean_area / (std::f64::consts::PI * mean_radius)
+}
+
+/// Three digits: 12.8, 0.157, 128.
+fn three(value: f64) -> String {
+    let decimals = (2 - libm::log10(value.abs().max(1e-9)).floor() as i32).max(0) as usize;
+    format!("{value:.decimals$}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Lognormal diameters: E D^2 / E D = median exp(1.5 s^2).
+    #[test]
+    fn a_line_meets_colonies_by_their_diameter() {
+        let (median, sd) = (0.1f64, 0.75f64);
+        let mean = median * (0.5 * sd * sd).exp();
+        let square = median * median * (2.0 * sd * sd).exp();
+        let met = met_diameter(std::f64::consts::PI * square / 4.0, 0.5 * mean);
+        assert!((met / (median * (1.5 * sd * sd).exp()) - 1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn three_digits_are_told() {
+        assert_eq!([12.81, 0.1571, 128.2, 1.0].map(three), ["12.8", "0.157", "128", "1.00"].map(String::from));
+    }
+}

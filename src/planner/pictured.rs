@@ -1,0 +1,74 @@
+use crate::survey::Dimensions;
+use serde::Serialize;
+
+/// A virtual site seen from above, for the picture.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ReefPicture {
+    pub zone: String,
+    pub length_m: f64,
+    pub width_m: f64,
+    /// Hard corals at the first visit, drawn in this order: those of higher rank over the others.
+    pub colonies: Vec<PictureColony>,
+    /// The rest of the bottom on a grid of `grid_m` cells, row by row from y = 0: index into `categories`; one past them
+    /// is what no category names.
+    pub grid_m: f64,
+    pub grid_columns: usize,
+    pub grid: Vec<u8>,
+    pub categories: Vec<String>,
+    /// What is laid, one set for each method; methods that are read on the same tapes share one.
+    pub sets: Vec<PictureSet>,
+    /// The units of all sets.
+    pub units: Vec<PictureUnit>,
+    /// The animals of the zone, one item a kind.
+    pub animals: Vec<PictureAnimals>,
+    pub caption: String,
+    /// What the picture only assumes; empty where nothing is.
+    pub assumed: String,
+}
+
+/// A disc of hard coral, m on the site.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct PictureColony {
+    pub x: f32,
+    pub y: f32,
+    pub radius: f32,
+    /// Its centre lies under a colony of higher rank: part of the cover, but no colony that a belt counts.
+    pub is_covered: bool,
+}
+
+/// Units of one method, or of several that are read on the same tapes.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PictureSet {
+    /// Names of the methods with their dimensions.
+    pub methods: Vec<(String, Dimensions)>,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PictureUnit {
+    /// Index into the picture's sets.
+    pub set: usize,
+    /// Start and end of the tape, metres in the site.
+    pub from: (f64, f64),
+    pub to: (f64, f64),
+    /// Width of the strip; 0 for a line.
+    pub width_m: f64,
+    /// Photographs on it: where each begins and ends, m along the tape.
+    pub frames: Vec<(f64, f64)>,
+    pub label: String,
+}
+
+/// Animals of one kind at the first visit.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PictureAnimals {
+    pub name: String,
+    pub places: Vec<PictureAnimal>,
+}
+
+/// Where an animal sits, m on the site.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct PictureAnimal {
+    pub x: f32,
+    pub y: f32,
+    /// It hides by day: no diver sees it.
+    pub is_hidden: bool,
+}

@@ -1,0 +1,73 @@
+//! Sizes of colonies: the law of a zone, and what belts can see of it.
+
+use crate::analysis::ColonyIndicator;
+use crate::engine::Plan;
+use crate::reef::SMALLEST_DIAMETER_M;
+use crate::survey::{Dimensions, MethodKind};
+use serde::Serialize;
+
+/// Belts on a site: common practice.
+const BELTS: usize = 6;
+/// Classes where the scenario names none: limits in m.
+const LIMITS: [f64; 8] = [0.02, 0.05, 0.1, 0.2, 0.4, 0.8, 1.6, 3.2];
+
+/// The sizes of a zone's colonies in classes.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ColonySizes {
+    pub zone: String,
+    pub dimensions: Dimensions,
+    /// Belts on one site.
+    pub units: usize,
+    pub classes: Vec<SizeClass>,
+}
+
+/// A class of largest diameters.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct SizeClass {
+    pub from_m: f64,
+    pub to_m: f64,
+    /// Share of the colonies by the law of the zone.
+    pub truth: f64,
+    /// The same among those that are written down, in the mean.
+    pub written: f64,
+    /// Standard error of the mean of one site's belts.
+    pub error: f64,
+}
+
+/// The sizes of a zone as the belts of the first coral-belt method see them; `None` without such a method.
+pub fn colony_sizes(plan: &Plan, zone: usize) -> Option<ColonySizes> {
+    let found = plan.study.methods.iter().find_map(|method| match &method.kind {
+        MethodKind::CoralBelt { belt, classes_m, .. } => Some((method, belt, classes_m)),
+        _ => None,
+    });
+    let (method, belt, classes_m) = found?;
+    let dimensions = method.kind.dimensions().first().copied()?;
+    let (study, theory) = (&plan.study, &plan.theories[zone]);
+    let limits = limits(classes_m, study.zones[zone].reef.sizes.max_m);
+    let of =
+        |from_m, to_m| theory.colony_moments(study, (belt, dimensions), ColonyIndicator::ClassShare { from_m, to_m });
+    let units = of(limits[0], limits[1]).laid(BELTS).max(1);
+    let classes = limits.windows(2).map(|pair| {
+        let moments = of(pair[0], pair[1]);
+        let variance = moments.site_mean_variance(0, units as f64).max(0.0);
+        SizeClass {
+            from_m: pair[0],
+            to_m: pair[1],
+            truth: moments.truth[0],
+            written: moments.mean[0],
+            error: variance.sqrt(),
+        }
+    });
+    Some(ColonySizes { zone: study.zones[zone].name.clone(), dimensions, units, classes: classes.collect() })
+}
+
+/// Limits from the smallest colony to beyond the largest, so that every colony has a class.
+fn limits(asked: &[f64], largest: f64) -> Vec<f64> {
+    let inner = if asked.is_empty() { &LIMITS[..] } else { asked };
+    // A colony that is not round is longer than its disc is wide, never three times as long.
+    let end = 3.0 * largest;
+    let mut all = vec![SMALLEST_DIAMETER_M];
+    all.extend(inner.iter().copied().filter(|limit| *limit > 1.001 * SMALLEST_DIAMETER_M && *limit < 1.2 * largest));
+    all.push(end);
+    all
+}

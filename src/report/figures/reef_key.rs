@@ -1,0 +1,163 @@
+//! What the colours, lines and marks of the reef from above stand for.
+
+use super::canvas::{Canvas, Point, SMALL, Stroke, Text};
+use super::colours::{CORAL, COVERED, QUIET, UnitStyle};
+use super::figure::WIDTH;
+use super::reef::{LEFT, colour_of};
+use super::reef_animals::draw_animal;
+use super::reef_units::cased;
+use crate::planner::ReefPicture;
+use crate::report::fonts;
+use crate::report::words::{method_words, plain};
+use crate::survey::Dimensions;
+use plotters::style::RGBColor;
+
+const ROW: f64 = 18.0;
+/// Room of a swatch before its name.
+const SWATCH: f64 = 17.0;
+const LINE_SWATCH: f64 = 40.0;
+
+#[derive(Clone, Copy)]
+enum Sign {
+    Fill(RGBColor),
+    /// Units of the set: a line, a belt, or frames.
+    Tape(usize),
+    Belt(usize),
+    Frames(usize),
+    /// An animal of the kind, seen and hidden.
+    Animal(usize),
+    Hidden,
+    /// More of the entry above.
+    More,
+}
+
+impl Sign {
+    fn room(self) -> f64 {
+        match self {
+            Sign::Tape(_) | Sign::Belt(_) | Sign::Frames(_) | Sign::More => LINE_SWATCH,
+            Sign::Fill(_) | Sign::Animal(_) | Sign::Hidden => SWATCH,
+        }
+    }
+}
+
+struct Entry {
+    x: f64,
+    row: usize,
+    sign: Sign,
+    name: String,
+}
+
+/// The legend, in as many rows as it needs.
+pub struct Key {
+    entries: Vec<Entry>,
+    row_is_full: bool,
+}
+
+impl Key {
+    pub fn of(picture: &ReefPicture) -> Key {
+        let mut key = Key { entries: Vec::new(), row_is_full: false };
+        let has_covered = picture.colonies.iter().any(|colony| colony.is_covered);
+        key.add(Sign::Fill(CORAL), if has_covered { "hard coral, its centre open" } else { "hard coral" });
+        if has_covered {
+            key.add(Sign::Fill(COVERED), "hard coral, its centre under another");
+        }
+        for (index, name) in picture.categories.iter().enumerate() {
+            key.add(Sign::Fill(colour_of(index as u8)), &plain(name));
+        }
+        let others = picture.categories.len() as u8;
+        if picture.grid.is_empty() || picture.grid.contains(&others) {
+            let name = if picture.categories.is_empty() { "bottom without hard coral" } else { "other bottom" };
+            key.add(Sign::Fill(colour_of(others)), name);
+        }
+        for (index, kind) in picture.animals.iter().enumerate().filter(|(_, kind)| !kind.places.is_empty()) {
+            key.add(Sign::Animal(index), &plain(&kind.name));
+        }
+        if picture.animals.iter().flat_map(|kind| &kind.places).any(|animal| animal.is_hidden) {
+            key.add(Sign::Hidden, "the same, hidden by day");
+        }
+        for (index, set) in picture.sets.iter().enumerate() {
+            key.end_row();
+            let first = picture.units.iter().find(|unit| unit.set == index);
+            let sign = match first {
+                Some(unit) if !unit.frames.is_empty() => Sign::Frames(index),
+                Some(unit) if unit.width_m > 0.0 => Sign::Belt(index),
+                _ => Sign::Tape(index),
+            };
+            let letter = first.map_or("", |unit| unit.label.trim_end_matches(|letter: char| letter.is_ascii_digit()));
+            for (number, method) in set.methods.iter().enumerate() {
+                let words = method_and_dimensions(method);
+                if number == 0 {
+                    key.add(sign, &format!("{letter} {words}"));
+                } else {
+                    key.end_row();
+                    key.add(Sign::More, &format!("and at the same places {words}"));
+                }
+            }
+        }
+        key
+    }
+
+    pub fn height(&self) -> f64 {
+        self.entries.last().map_or(0.0, |entry| ROW * (entry.row + 1) as f64)
+    }
+
+    fn add(&mut self, sign: Sign, name: &str) {
+        let (mut x, mut row) = self.entries.last().map_or((LEFT, 0), |last| {
+            (last.x + last.sign.room() + fonts::width(&last.name, SMALL, false) + 14.0, last.row)
+        });
+        let most = WIDTH - 8.0 - LEFT - sign.room();
+        let name = fonts::fit(name.trim(), SMALL, false, if matches!(sign, Sign::Fill(_)) { 220.0 } else { most });
+        let is_full = std::mem::take(&mut self.row_is_full) && !self.entries.is_empty();
+        if is_full || x + sign.room() + fonts::width(&name, SMALL, false) > WIDTH - 8.0 {
+            (x, row) = (LEFT, row + 1);
+        }
+        self.entries.push(Entry { x, row, sign, name });
+    }
+
+    /// What follows begins on a row of its own.
+    fn end_row(&mut self) {
+        self.row_is_full = true;
+    }
+
+    pub fn draw(&self, canvas: &mut Canvas, top: f64) {
+        for Entry { x, row, sign, name } in &self.entries {
+            let y = top + ROW * *row as f64;
+            draw_sign(canvas, *sign, (*x, y));
+            canvas.text((x + sign.room(), y), name, Text::new(SMALL));
+        }
+    }
+}
+
+fn draw_sign(canvas: &mut Canvas, sign: Sign, (x, y): Point) {
+    let (left, right) = (x, x + LINE_SWATCH - 8.0);
+    match sign {
+        Sign::Fill(colour) => {
+            canvas.rectangle((x, y - 5.0), (x + 11.0, y + 5.0), colour, 1.0);
+            canvas.frame((x, y - 5.0), (x + 11.0, y + 5.0), Stroke::solid(QUIET, 0.6));
+        }
+        Sign::Tape(set) => {
+            let stroke = UnitStyle::of(set).stroke;
+            cased(canvas, &[(left, y), (right, y)], stroke);
+            for end in [left, right] {
+                canvas.line((end, y - 4.0), (end, y + 4.0), Stroke::solid(stroke.colour, 1.6));
+            }
+        }
+        Sign::Belt(set) => canvas.frame((left, y - 4.0), (right, y + 4.0), UnitStyle::of(set).stroke),
+        Sign::Frames(set) => {
+            let stroke = UnitStyle::of(set).stroke;
+            canvas.line((left, y), (right, y), stroke);
+            for from in [left + 2.0, left + 18.0] {
+                canvas.frame((from, y - 4.0), (from + 11.0, y + 4.0), Stroke::solid(stroke.colour, 1.4));
+            }
+        }
+        Sign::Animal(kind) => draw_animal(canvas, (x + 6.0, y), kind, false, 1.0),
+        Sign::Hidden => draw_animal(canvas, (x + 6.0, y), 0, true, 1.0),
+        Sign::More => {}
+    }
+}
+
+/// "point-intercept lines, 10 m, every 0.1 m"
+fn method_and_dimensions((name, dimensions): &(String, Dimensions)) -> String {
+    let label = dimensions.label();
+    if label.is_empty() { method_words(name) } else { format!("{}, {label}", method_words(name)) }
+}

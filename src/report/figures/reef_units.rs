@@ -1,0 +1,78 @@
+//! How units look on the reef: tapes, belts as outlined rectangles, frames of photographs.
+
+use super::canvas::{Canvas, Point, Stroke};
+use super::colours::{PAPER, UnitStyle};
+use super::window::Window;
+use crate::planner::{PictureUnit, ReefPicture};
+use crate::survey::Dimensions;
+
+/// Width of the paper that shows at either side of a line, so that it stands out from any bottom.
+const CASING: f64 = 1.3;
+
+/// All units, wide ones first so that they hide no narrow ones.
+pub fn draw_units(canvas: &mut Canvas, picture: &ReefPicture, window: &Window) {
+    let mut units: Vec<&PictureUnit> = picture.units.iter().collect();
+    units.sort_by(|one, other| other.width_m.total_cmp(&one.width_m));
+    for unit in units {
+        let of_frames = |(name, _): &(String, Dimensions)| name == "photo_quadrats";
+        let has_outline = picture.sets.get(unit.set).is_none_or(|set| !set.methods.iter().all(of_frames));
+        draw_unit(canvas, unit, has_outline, window);
+    }
+}
+
+/// A tape with its ends marked, or the outline of a belt; frames as rectangles on their tape.
+fn draw_unit(canvas: &mut Canvas, unit: &PictureUnit, has_outline: bool, window: &Window) {
+    let style = UnitStyle::of(unit.set);
+    let Some((from, to)) = window.clipped(unit) else { return };
+    let has_frames = !unit.frames.is_empty();
+    if unit.width_m > 0.0 && has_outline {
+        draw_rectangle(canvas, window, (from, to), unit.width_m, style.stroke);
+    }
+    if unit.width_m > 0.0 && !has_frames {
+        return;
+    }
+    let (start, end) = (window.at(from.0, from.1), window.at(to.0, to.1));
+    if !(has_frames && has_outline) {
+        cased(canvas, &[start, end], style.stroke);
+    }
+    if has_frames {
+        frames_of(unit).for_each(|frame| {
+            if let Some(ends) = window.clipped(&PictureUnit { from: frame.0, to: frame.1, ..unit.clone() }) {
+                draw_rectangle(canvas, window, ends, unit.width_m, Stroke::solid(style.stroke.colour, 1.4));
+            }
+        });
+        return;
+    }
+    let length = (end.0 - start.0).hypot(end.1 - start.1).max(1e-9);
+    let aside = (4.0 * (start.1 - end.1) / length, 4.0 * (end.0 - start.0) / length);
+    for point in [start, end] {
+        let ends = [(point.0 - aside.0, point.1 - aside.1), (point.0 + aside.0, point.1 + aside.1)];
+        cased(canvas, &ends, Stroke::solid(style.stroke.colour, 1.6));
+    }
+}
+
+/// Begin and end of each frame, metres on the site.
+fn frames_of(unit: &PictureUnit) -> impl Iterator<Item = (Point, Point)> + '_ {
+    let (dx, dy) = (unit.to.0 - unit.from.0, unit.to.1 - unit.from.1);
+    let length = dx.hypot(dy).max(1e-9);
+    let at = move |along: f64| (unit.from.0 + dx * along / length, unit.from.1 + dy * along / length);
+    unit.frames.iter().map(move |&(from, to)| (at(from), at(to)))
+}
+
+/// The outline of a strip about a stretch of its middle line (metres on the site), cut off at the window.
+fn draw_rectangle(canvas: &mut Canvas, window: &Window, (from, to): (Point, Point), width_m: f64, stroke: Stroke) {
+    let (start, end) = (window.at(from.0, from.1), window.at(to.0, to.1));
+    let half = (0.5 * width_m * window.per_metre).min(1e4);
+    let length = (end.0 - start.0).hypot(end.1 - start.1).max(1e-9);
+    let across = (half * (start.1 - end.1) / length, half * (end.0 - start.0) / length);
+    let corner = |point: Point, side: f64| window.nearest((point.0 + side * across.0, point.1 + side * across.1));
+    let corners = [corner(start, 1.0), corner(end, 1.0), corner(end, -1.0), corner(start, -1.0)];
+    let closed: Vec<Point> = corners.iter().copied().chain([corners[0], corners[1]]).collect();
+    cased(canvas, &closed, stroke);
+}
+
+/// A line with paper at either side.
+pub fn cased(canvas: &mut Canvas, points: &[Point], stroke: Stroke) {
+    canvas.path(points, Stroke::solid(PAPER, stroke.width + 2.0 * CASING));
+    canvas.path(points, stroke);
+}

@@ -1,0 +1,121 @@
+//! The sizes of colonies: bars for the law of the zone, marks and bands for what belts on one site see of it.
+
+use super::axes::{BELOW_ROOM, LEFT_ROOM, Panel, Scale, largest};
+use super::canvas::{Canvas, NORMAL, Point, SMALL, Stroke, Text};
+use super::colours::{BLUE, GRID, INK, QUIET, VERMILION};
+use super::figure::{Figure, Tiles, Words};
+use crate::planner::{ColonySizes, SizeClass};
+use crate::report::digits::{significant, trimmed};
+use crate::report::fonts;
+use crate::report::report::Report;
+use crate::report::words::number_word;
+
+/// The band reaches so many standard errors to either side.
+const ERRORS: f64 = 2.0;
+
+/// `None` where no belt measures colonies.
+pub fn sizes(report: &Report) -> Option<Figure> {
+    let zones = &report.sizes;
+    let first = zones.first().filter(|first| !first.classes.is_empty())?;
+    let title = finding(zones);
+    let tiles = Tiles::new(zones.len(), 250.0);
+    let noun = if first.units == 1 { "belt" } else { "belts" };
+    let belts = format!("{} {noun} of {}", number_word(first.units).to_lowercase(), first.dimensions.label());
+    let words = Words {
+        name: "sizes-of-colonies".to_string(),
+        alt: format!("Bars of the share of colonies in each class of sizes, with what belts see of it. {title}."),
+        title,
+        subtitle: "Colonies of hard coral by their largest diameter.".to_string(),
+        caption: format!(
+            "Bars: the law of sizes of the zone. Marks: what {belts} on one site write in the mean, with the edge rule, missed \
+             colonies and the ruler of the scenario; bands: two standard errors of these belts to either side (by formula). \
+             Diamonds: the mark lies off its bar by more than the band, and more belts do not help. A loss that takes colonies \
+             whatever their size leaves this figure as it is."
+        ),
+    };
+    Some(words.draw(tiles.height(), |canvas, top| {
+        for (index, zone) in zones.iter().enumerate() {
+            draw_zone(canvas, zone, tiles.corner(index, top), (tiles.width, tiles.row_height));
+        }
+    }))
+}
+
+fn draw_zone(canvas: &mut Canvas, zone: &ColonySizes, corner: Point, (width, height): (f64, f64)) {
+    let top_of = |class: &SizeClass| 100.0 * class.truth.max(class.written + ERRORS * class.error);
+    let panel = Panel {
+        left: corner.0 + LEFT_ROOM,
+        top: corner.1 + 22.0,
+        width: width - LEFT_ROOM - 12.0,
+        height: height - 22.0 - BELOW_ROOM - 10.0,
+        x: Scale::linear(0.0, zone.classes.len() as f64),
+        y: Scale::from_nought(zone.classes.iter().map(top_of)),
+    };
+    let name = fonts::fit(&zone.zone, NORMAL, true, width - LEFT_ROOM - 8.0);
+    canvas.text((panel.left, corner.1 + 8.0), &name, Text::new(NORMAL).bold());
+    draw_axes(canvas, &panel, zone);
+    for (index, class) in zone.classes.iter().enumerate() {
+        draw_class(canvas, &panel, index as f64, class);
+    }
+}
+
+fn draw_class(canvas: &mut Canvas, panel: &Panel, index: f64, class: &SizeClass) {
+    let (foot, head) = (panel.at(index + 0.1, 0.0), panel.at(index + 0.9, 100.0 * class.truth));
+    canvas.rectangle(foot, head, GRID, 1.0);
+    canvas.frame(foot, head, Stroke::solid(QUIET, 0.8));
+    let (low, high) = (class.written - ERRORS * class.error, class.written + ERRORS * class.error);
+    let (lower, upper) = (panel.at(index + 0.3, 100.0 * low.max(0.0)), panel.at(index + 0.7, 100.0 * high));
+    canvas.rectangle(lower, upper, BLUE, 0.35);
+    let is_off = is_off(class);
+    let (at, colour) = (panel.at(index + 0.5, 100.0 * class.written), if is_off { VERMILION } else { BLUE });
+    canvas.line((lower.0, at.1), (upper.0, at.1), Stroke::solid(colour, 2.2));
+    if is_off {
+        canvas.area(&[(at.0 - 4.5, at.1), (at.0, at.1 - 5.0), (at.0 + 4.5, at.1), (at.0, at.1 + 5.0)], colour, 1.0);
+    } else {
+        canvas.disc(at, 3.4, colour);
+    }
+}
+
+/// Whether belts write plainly another share than there is.
+fn is_off(class: &SizeClass) -> bool {
+    (class.written - class.truth).abs() > ERRORS * class.error
+}
+
+/// The y axis as usual; below, the name of each class.
+fn draw_axes(canvas: &mut Canvas, panel: &Panel, zone: &ColonySizes) {
+    for tick in panel.y.ticks((panel.height / 26.0) as usize) {
+        let (_, y) = panel.at(0.0, tick);
+        canvas.line((panel.left, y), (panel.right(), y), Stroke::solid(GRID, 0.8));
+        canvas.text((panel.left - 6.0, y), &significant(tick, 3), Text::new(SMALL).colour(QUIET).to_the_left());
+    }
+    canvas.line((panel.left, panel.top), (panel.left, panel.bottom()), Stroke::solid(INK, 0.9));
+    canvas.line((panel.left, panel.bottom()), (panel.right(), panel.bottom()), Stroke::solid(INK, 0.9));
+    let middle = panel.top + panel.height / 2.0;
+    canvas.text((panel.left - 40.0, middle), "colonies in 100", Text::new(NORMAL).centred().upwards());
+    let room = panel.width / zone.classes.len() as f64 - 2.0;
+    for (index, class) in zone.classes.iter().enumerate() {
+        let (x, _) = panel.at(index as f64 + 0.5, 0.0);
+        let name = fonts::fit(&class_name(class, index + 1 == zone.classes.len()), SMALL, false, room);
+        canvas.text((x, panel.bottom() + 13.0), &name, Text::new(SMALL).colour(QUIET).centred());
+    }
+    let below = (panel.left + panel.width / 2.0, panel.bottom() + 31.0);
+    canvas.text(below, "largest diameter, cm", Text::new(NORMAL).centred());
+}
+
+/// "5-10", "80+"
+fn class_name(class: &SizeClass, is_last: bool) -> String {
+    let cm = |metres: f64| trimmed(100.0 * metres, 1);
+    if is_last { format!("{}+", cm(class.from_m)) } else { format!("{}-{}", cm(class.from_m), cm(class.to_m)) }
+}
+
+/// "Six belts tell the share of each class of sizes on a site to within 6 in 100, but write 2 of 7 classes wrongly".
+fn finding(zones: &[ColonySizes]) -> String {
+    let classes = || zones.iter().flat_map(|zone| &zone.classes);
+    let worst = largest(classes().map(|class| 100.0 * ERRORS * class.error)).unwrap_or(f64::NAN);
+    let belts = match zones[0].units {
+        1 => "One belt tells".to_string(),
+        number => format!("{} belts tell", number_word(number)),
+    };
+    let off = classes().filter(|class| is_off(class)).count();
+    let but = if off > 0 { format!(", but see {off} of {} shares wrongly", classes().count()) } else { String::new() };
+    format!("{belts} the share of each class of sizes on a site to within {} in 100{but}", significant(worst, 2))
+}

@@ -1,0 +1,112 @@
+//! What one site visit gives: all methods side by side.
+
+use super::digits::{NONE, padded, significant};
+use super::report::Report;
+use super::select::{distinct, most_sites, series};
+use super::words::{Measure, count_sites, method_words, plain};
+use crate::engine::Row;
+use serde::Serialize;
+
+/// The number of units at which methods are compared, or the nearest below: common practice.
+const UNITS: usize = 6;
+
+/// The methods of one zone.
+#[derive(Serialize)]
+pub struct Visit {
+    /// "outer terrace, 8 sites"
+    pub title: String,
+    pub has_ashore: bool,
+    /// How many methods there are.
+    pub methods: usize,
+    pub rows: Vec<VisitRow>,
+    /// "All of it takes 412 minutes under water a site."
+    pub total: String,
+}
+
+/// One indicator of one method, as text; what is the same as in the row above is empty.
+#[derive(Serialize)]
+pub struct VisitRow {
+    /// "6 coral belts"
+    pub units: String,
+    pub dimensions: String,
+    pub indicator: String,
+    pub mean: String,
+    /// Standard error of the mean of a visit, percent of the mean.
+    pub cv: String,
+    /// Half-width of the interval for what is asked about, and the change that is detected.
+    pub half_width: String,
+    pub detectable: String,
+    /// Under water and ashore, of all units of a site.
+    pub minutes: String,
+    pub ashore: String,
+}
+
+/// For each zone its designs: each method with its first dimensions, each indicator, at six units or the nearest below,
+/// with the most sites and the first change.
+pub fn visit_rows(report: &Report) -> Vec<(String, Vec<&Row>)> {
+    let all = most_sites(&series(report));
+    let methods = distinct(all.iter().map(|series| series.first().method.as_str()));
+    let zones = distinct(all.iter().map(|series| series.first().zone.as_str()).filter(|zone| *zone != "all"));
+    let of_zone = |zone: &str| {
+        let mut rows: Vec<&Row> = Vec::new();
+        for method in &methods {
+            let of_method = || all.iter().filter(|series| series.first().method == *method);
+            let Some(dimensions) = of_method().next().map(|series| series.first().dimensions) else { continue };
+            for series in of_method().filter(|series| series.first().zone == zone && series.change_index == 0) {
+                let row = series.rows.iter().rev().find(|row| row.units <= UNITS).or(series.rows.first());
+                rows.extend(row.filter(|row| row.dimensions == dimensions));
+            }
+        }
+        rows
+    };
+    zones.iter().map(|zone| (zone.to_string(), of_zone(zone))).filter(|(_, rows)| !rows.is_empty()).collect()
+}
+
+/// Each indicator by components is a method of its own.
+fn same_method(one: &Row, other: &Row) -> bool {
+    one.method == other.method && one.method != "by_components"
+}
+
+/// One table for each zone.
+pub fn visits(report: &Report) -> Vec<Visit> {
+    visit_rows(report).iter().map(|(zone, rows)| visit(report, zone, rows)).collect()
+}
+
+fn visit(report: &Report, zone: &str, rows: &[&Row]) -> Visit {
+    let begins = |index: usize| index == 0 || !same_method(rows[index - 1], rows[index]);
+    let firsts: Vec<&Row> = (0..rows.len()).filter(|&index| begins(index)).map(|index| rows[index]).collect();
+    let told = rows.iter().enumerate().map(|(index, row)| visit_row(report, row, begins(index)));
+    let minutes: f64 = firsts.iter().map(|row| row.minutes).sum();
+    let ashore: f64 = firsts.iter().filter_map(|row| row.ashore_minutes).sum();
+    let mut total = format!("All of it takes {} minutes under water a site", significant(minutes.round(), 4));
+    if ashore > 0.0 {
+        total += &format!(" and {} ashore", significant(ashore.round(), 4));
+    }
+    Visit {
+        title: format!("{zone}, {}", count_sites(&rows[0].sites)),
+        has_ashore: ashore > 0.0,
+        methods: firsts.len(),
+        rows: told.collect(),
+        total: total + ".",
+    }
+}
+
+fn visit_row(report: &Report, row: &Row, begins: bool) -> VisitRow {
+    let measure = Measure::of(report, &row.indicator);
+    let once = |text: String| if begins { text } else { String::new() };
+    let with_unit =
+        |text: String| if text == NONE { text } else { format!("{text} {}", measure.unit).trim_end().to_string() };
+    let method = method_words(&row.method);
+    let units = if row.units == 1 { method.trim_end_matches('s') } else { &method };
+    VisitRow {
+        units: once(format!("{} {units}", row.units)),
+        dimensions: once(row.dimensions.label()),
+        indicator: plain(&row.indicator),
+        mean: row.mean.map_or(NONE.to_string(), |mean| measure.level_with_unit(mean)),
+        cv: row.cv.map_or(NONE.to_string(), |cv| padded(100.0 * cv, 2)),
+        half_width: with_unit(measure.half_width(row)),
+        detectable: with_unit(measure.cell(row.detectable)),
+        minutes: once(significant(row.minutes.round(), 3)),
+        ashore: once(row.ashore_minutes.map_or(NONE.to_string(), |minutes| significant(minutes.round(), 3))),
+    }
+}
