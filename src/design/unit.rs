@@ -1,7 +1,7 @@
 use super::study::Study;
 use crate::survey::MethodKind;
 
-/// The unit of what coral belts tell, by the name of [`crate::survey::ColonyMeasure`]; covers are shares.
+/// The unit of what coral belts tell; covers are shares.
 fn colony_unit(indicator: &str) -> Unit {
     match indicator {
         "colony_density" => Unit::Own("per m2".into()),
@@ -43,6 +43,7 @@ impl Study {
         });
         match own {
             Some(unit) => Unit::Own(unit),
+            None if self.recruits_of(indicator).is_some() => Unit::Own("per m2".into()),
             None if self.animal_of(indicator).is_some() => Unit::Own("per 100 m2".into()),
             None => colony_unit(indicator),
         }

@@ -72,6 +72,7 @@ fn units_of(plan: &Plan, zone: usize, key: Key, most: usize) -> Vec<PictureUnit>
         layout: &plan.layout,
         coral: &plan.reefs[zone],
         animals: &plan.animals[zone],
+        recruits: plan.recruits[zone].as_ref(),
         colony_truths: plan.colony_truths(zone),
         bottom: None,
     };

@@ -91,6 +91,9 @@ fn units_words(plan: &Plan, ask: &HowMany) -> String {
         Dimensions::InvertebrateBelt { length_m, width_m } | Dimensions::CoralBelt { length_m, width_m } => {
             format!("{length_m} x {width_m} m {word}")
         }
+        Dimensions::RecruitQuadrats { length_m, quadrat_m, every_m } => {
+            format!("{length_m} m {word} with recruit quadrats of {quadrat_m} x {quadrat_m} m every {every_m} m")
+        }
         Dimensions::Components => word,
     };
     match (plan.same_sites, plan.same_marks) {
