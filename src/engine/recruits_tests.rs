@@ -145,7 +145,9 @@ fn what_is_written_is_what_lies_on_free_bottom_in_the_quadrats() {
                         [all / 1.5, classes[0] / 1.5, classes[1] / 1.5, all / (1.5 * f64::from(free) / 54.0)];
                     for (column, expected) in expected.into_iter().enumerate() {
                         let written = sheet.units(column, state)[unit];
-                        assert!((written - expected).abs() < 1e-9, "{column} {state} {unit}: {written} {expected}");
+                        // Nothing free: neither tells.
+                        let alike = (written - expected).abs() < 1e-9 || (written.is_nan() && expected.is_nan());
+                        assert!(alike, "{column} {state} {unit}: {written} {expected}");
                     }
                 }
             }
@@ -174,9 +176,9 @@ fn a_revisit_of_an_unchanged_reef_at_its_marks_sees_the_same_recruits() {
 #[test]
 fn a_line_without_free_bottom_tells_nothing_of_it() {
     let mut study = study();
-    // All but a hundredth is sand, in patches far wider than a quadrat.
+    // Half of what coral leaves is sand, in patches far wider than a quadrat.
     let zone = &mut study.zones[0];
-    zone.categories = vec![Category { name: "sand".into(), cover: 0.75, between_sites_sd: 0.05, scale_m: 60.0 }];
+    zone.categories = vec![Category { name: "sand".into(), cover: 0.4, between_sites_sd: 0.05, scale_m: 60.0 }];
     study.methods[0].kind =
         MethodKind::RecruitQuadrats { length_m: vec![2.0], quadrat_m: vec![0.1], every_m: vec![1.9] };
     let plan = plan(study);
