@@ -210,7 +210,7 @@ fn recruits(places: Places, number: u64) {
         let (length_m, quadrat_m) = (vec![length_m], vec![quadrat_m]);
         MethodSpec {
             kind: MethodKind::RecruitQuadrats { length_m, quadrat_m, every_m: vec![every_m] },
-            ..belts(10.0, 1.0, 1, &[1, 4])
+            ..belts(10.0, 1.0, 1, &[1, 3])
         }
     };
     study.methods = vec![quadrats(10.0, 0.25, 1.0), quadrats(6.0, 0.5, 0.5)];
@@ -224,6 +224,7 @@ fn recruits(places: Places, number: u64) {
             let (bias, bias_error) = tally.bias();
             let name = plan.layout.readings[design.reading].indicator.name();
             let what = format!("{name} {design:?} {state}: {se} {se_error} {}, {bias} {bias_error}", theory.total_se());
+            println!("{what}");
             // The delta method of the ratio is good to a few percent, its mean to one.
             let is_ratio = name.contains("hard_bottom");
             let (loose, beside) =
@@ -238,12 +239,19 @@ fn recruits(places: Places, number: u64) {
 
 #[test]
 fn recruits_at_new_places() {
-    recruits(Places::NewPlaces, 400);
+    recruits(Places::NewPlaces, 200);
 }
 
 #[test]
 fn recruits_at_the_same_marks() {
-    recruits(Places::SameMarks, 400);
+    recruits(Places::SameMarks, 200);
+}
+
+#[test]
+#[ignore = "a minute: what the delta method leaves out is less than the error of a few hundred trials"]
+fn recruits_closely() {
+    recruits(Places::NewPlaces, 2_500);
+    recruits(Places::SameMarks, 2_500);
 }
 
 #[test]

@@ -258,6 +258,11 @@ mod tests {
         assert_eq!(refused(&common).problems[0].key, "variation.site_year_points");
         let change = one_zone("cover_percent = 28\nbetween_sites_points = 8\n") + "differs_between_sites_points = 40\n";
         assert_eq!(refused(&change).problems[0].key, "change[0].differs_between_sites_points");
+        let patchy =
+            "cover_percent = 28\n[zone.recruits]\ndensity_per_m2 = 8\nbetween_sites_percent = 5\npatch_sd = 1\n";
+        let error = refused(&one_zone(patchy));
+        assert_eq!(error.problems[0].key, "zone[0].recruits.between_sites_percent");
+        assert!(error.problems[0].message.contains("recruits: the patches alone"));
         let turf = "[[zone.category]]\nname = \"sand\"\ncover_percent = 60\n[[zone.category]]\nname = \"turf\"\n\
                     cover_percent = 5\nbetween_sites_points = 20\n";
         let turf = one_zone(&format!("cover_percent = 28\n{turf}"));

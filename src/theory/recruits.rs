@@ -51,10 +51,10 @@ impl ZoneTheory {
         let read =
             ReadBy { unit, site: laid.sides(), per_m2: 1.0, relay_sd_m: self.relay_sd, beyond_m: length_m - counted_m };
         let counted = CountedAs { class_share: recruits.share_of(measure), seen_share: 1.0 };
-        let ground = self.free_ground(zone, recruits);
+        let ground = self.free_ground.get_or_init(|| self.free_ground(zone, recruits));
         let mut moments = match measure {
-            RecruitMeasure::OnHardBottom => law.moments_on_ground(&read, counted, &ground, GRID_SIDE),
-            _ => law.moments(&read, counted, Some(&ground)),
+            RecruitMeasure::OnHardBottom => law.moments_on_ground(&read, counted, ground, GRID_SIDE),
+            _ => law.moments(&read, counted, Some(ground)),
         };
         moments.layout.most_units = laid.most_units(length_m, width_m);
         moments

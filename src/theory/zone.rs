@@ -1,5 +1,7 @@
 use super::bottom::{BottomError, calibrated};
-use super::clusters::{AnimalAsked, AnimalError, AnimalTheory, CountedAs, ReadBy, calibrate_animals};
+use super::clusters::{
+    AnimalAsked, AnimalError, AnimalTheory, CountedAs, Ground as FreeGround, ReadBy, calibrate_animals,
+};
 use super::colonies::ColonyTheory;
 use super::coral::{CoralAsked, CoralError, CoralPairs, calibrate, site_pairs};
 use super::curve::Curve;
@@ -19,6 +21,7 @@ use crate::design::{Animal, HARD_CORAL, Places, Question, Sites, Study, Zone};
 use crate::reef::{AnimalReef, BetweenSites, Bottom, Category, CoralLaw, CoralReef};
 use crate::survey::coral_belt::CoralBelt;
 use crate::survey::{Dimensions, Ground, MethodKind};
+use std::sync::OnceLock;
 use thiserror::Error;
 
 /// The closed forms of one zone: its calibrated corals and their covariances.
@@ -32,6 +35,8 @@ pub struct ZoneTheory {
     pub animals: Vec<AnimalTheory>,
     /// Its recruits of corals, where they are counted.
     pub recruits: Option<AnimalTheory>,
+    /// The bottom that is free for them; made when it is first asked for.
+    pub(super) free_ground: OnceLock<FreeGround>,
     /// Its colonies, where they are counted.
     pub colonies: Option<ColonyTheory>,
     /// For each change of the study: the SD between sites that the law implies by itself.
@@ -149,6 +154,7 @@ impl ZoneTheory {
             law,
             animals,
             recruits: recruits.transpose()?,
+            free_ground: OnceLock::new(),
             colonies,
             shape,
             implied_change_sd: calibration.implied_change_sd,
@@ -468,6 +474,7 @@ impl ZoneTheory {
         keep(&mut self.across, state);
         keep(&mut self.relaid, state);
         self.colonies.iter_mut().for_each(|colonies| colonies.keep_state(state));
+        self.free_ground = OnceLock::new();
         let counted = self.animals.iter_mut().chain(&mut self.recruits);
         counted.for_each(|animal| keep(&mut animal.law.states, state));
         self.implied_change_sd = vec![self.implied_change_sd[state - 2]];
