@@ -192,6 +192,8 @@ fn recruits_that_cannot_be() {
     load_text("good.toml", &change("recruit_density", 6.0)).unwrap();
     assert_refused(&change("recruits_under_2_cm", 6.0), "change[0].indicator", "moves with recruit_density");
     assert_refused(&change("recruit_density", -1.0), "change[0].from", "nothing to compare");
+    let animal = with("[[zone.animal]]\nname = \"recruit_density\"\ndensity_per_100_m2 = 3\n", "");
+    assert_refused(&animal, "zone[0].animal[0].name", "cannot be called");
     let uncounted = change("recruit_density", 6.0).replace(quadrats, LINE);
     assert_refused(&uncounted, "change[0].indicator", "no method counts");
     let points = format!("{}differs_between_sites_points = 1\n", change("recruit_density", 6.0));

@@ -106,7 +106,10 @@ impl PatchyStorm {
             for (l, (other, other_share)) in self.places().into_iter().enumerate() {
                 let chance = one_share * other_share + if k == l { together } else { -together };
                 let common = 0.5 * (one + other) * half;
-                let bare = shape.intensity.both_bare((one - common, before), (other - common, before), covariance);
+                // Two near points of which one was hit: more would be common than one of them has left, were patches not
+                // large. Such pairs are rare.
+                let left = |survival: f64| (survival - common).max(0.0);
+                let bare = shape.intensity.both_bare((left(one), before), (left(other), before), covariance);
                 both += chance * bare;
             }
         }

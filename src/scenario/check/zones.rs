@@ -1,4 +1,4 @@
-use crate::design::{HARD_CORAL, Question, REST, Scope, Study, Zone};
+use crate::design::{HARD_CORAL, Question, REST, RecruitMeasure, Scope, Study, Zone};
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::{number, points};
 
@@ -9,6 +9,7 @@ pub fn check(study: &Study, problems: &mut Problems) {
         check_name(study, index, problems);
         check_sites(study, zone, &path, problems);
         check_categories(zone, &path, problems);
+        check_animals(study, zone, &path, problems);
         check_spreads(zone, &path, problems);
         check_reef(zone, &path, problems);
         if study.question == Question::BeyondUsualYears && zone.year_sd == 0.0 {
@@ -85,6 +86,28 @@ fn total(zone: &Zone) -> f64 {
     zone.cover + zone.categories.iter().map(|category| category.cover).sum::<f64>()
 }
 
+/// Names of animals, which are names of indicators too.
+fn check_animals(study: &Study, zone: &Zone, path: &str, problems: &mut Problems) {
+    let is_component = |name: &str| study.methods.iter().any(|method| method.serves_by_components(name));
+    for (index, animal) in zone.animals.iter().enumerate() {
+        let (key, name) = (format!("{path}.animal[{index}].name"), &animal.name);
+        let covers = zone.bottom_names();
+        let remedy = "Give the animal a name of its own, such as \"slate_urchin\".";
+        if zone.animals[..index].iter().any(|earlier| earlier.name == *name) {
+            let message = format!("{}: two animals are called {name}", zone.name);
+            problems.add(&key, message, "name used above", remedy);
+        } else if name.trim().is_empty()
+            || covers.contains(name)
+            || name == REST
+            || is_component(name)
+            || RecruitMeasure::from_name(name).is_some()
+        {
+            let message = format!("{}: an animal cannot be called \"{name}\"", zone.name);
+            problems.add(&key, message, "taken or empty", remedy);
+        }
+    }
+}
+
 fn check_categories(zone: &Zone, path: &str, problems: &mut Problems) {
     for (index, category) in zone.categories.iter().enumerate() {
         let key = format!("{path}.category[{index}]");
@@ -93,7 +116,7 @@ fn check_categories(zone: &Zone, path: &str, problems: &mut Problems) {
             let message = format!("{}: two categories are called {name}", zone.name);
             problems.add(&format!("{key}.name"), message, "name used above", "Give every category its own name.");
         }
-        if name == HARD_CORAL || name.trim().is_empty() {
+        if name == HARD_CORAL || name.trim().is_empty() || RecruitMeasure::from_name(name).is_some() {
             let message = format!("a category cannot be called \"{name}\"");
             let remedy =
                 "Hard coral is always there (its cover is that of the zone); name the others, such as \"turf\".";
