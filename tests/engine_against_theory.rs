@@ -248,7 +248,7 @@ fn recruits_at_the_same_marks() {
 }
 
 #[test]
-#[ignore = "a minute: what the delta method leaves out is less than the error of a few hundred trials"]
+#[ignore = "two minutes: what the delta method leaves out is less than the error of a few hundred trials"]
 fn recruits_closely() {
     recruits(Places::NewPlaces, 2_500);
     recruits(Places::SameMarks, 2_500);

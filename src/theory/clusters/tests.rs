@@ -414,6 +414,28 @@ fn bottom_that_is_free_here_and_there_thins_the_animals() {
 }
 
 #[test]
+fn where_all_bottom_is_free_a_density_on_free_bottom_is_the_density() {
+    let mut spec = spec(3.0, None, Some(lognormal(0.5, 6.0)));
+    spec.stays = 0.5;
+    let theory = AnimalTheory::new(even(spec, &[1.0, 1.0, 0.6]));
+    let none = crate::theory::Curve::new(5.0, 8, |_| 0.0);
+    let (within, across) = (vec![none.clone(); 3], vec![none; 3]);
+    let ground = Ground { share: vec![1.0; 3], within, across, sites: vec![(0.0, 0.0); 3] };
+    let unit = Unit::Quadrats { number: 5, every_m: 1.0, length_m: 0.5, width_m: 0.5 };
+    let read = ReadBy { unit, site: (40.0, 20.0), per_m2: 1.0, relay_sd_m: 0.2, beyond_m: 0.5 };
+    let plain = theory.moments(&read, CountedAs::ALL, None);
+    let free = theory.moments_on_ground(&read, CountedAs::ALL, &ground, 3);
+    for s in 0..3 {
+        assert_close(free.mean[s], plain.mean[s], 1e-12);
+        assert_close(free.variance[s], plain.variance[s], 2e-3);
+        assert_close(free.pair[s], plain.pair[s], 2e-3);
+        assert_close(free.same_marks[s], plain.same_marks[s], 2e-3);
+        assert_close(free.across[s], plain.across[s], 2e-3);
+        assert_close(free.site_truth[s], plain.site_truth[s], 1e-12);
+    }
+}
+
+#[test]
 fn a_belt_laid_beside_its_marks_sees_fewer_of_the_same_animals() {
     let mut spec = spec(2.0, None, None);
     spec.stays = 1.0;
