@@ -7,6 +7,7 @@ mod layout;
 #[cfg(test)]
 mod placement_tests;
 mod plan;
+mod quadrat_line;
 mod recruits;
 mod row;
 mod run;

@@ -1,7 +1,8 @@
 //! Recruits counted in quadrats along a tape, on bottom where they can live.
 
 use super::classes::when_of;
-use super::layout::{Indicator, QuadratLine};
+use super::layout::Indicator;
+use super::quadrat_line::QuadratLine;
 use super::sheet::Sheet;
 use super::survey_site::{Scratch, ZoneSurvey, states_of_visit};
 use crate::design::{RecruitMeasure, Recruits};
