@@ -208,6 +208,46 @@ fn lines_that_cannot_be() {
 }
 
 #[test]
+fn recruits_that_cannot_be() {
+    let sand = "[[zone.category]]\nname = \"sand\"\ncover_percent = 20\n";
+    let recruits = "[zone.recruits]\ndensity_per_m2 = 8\n";
+    let quadrats = "[[method.recruit_quadrats]]\nlength_m = 10\n";
+    let with = |zone: &str, method: &str| format!("{HEAD}{ZONE}{sand}{recruits}{zone}{quadrats}{method}{CHANGE}");
+    load_text("good.toml", &with("", "quadrat_cm = [25, 100]\n")).unwrap();
+    let untold = format!("{HEAD}{ZONE}{sand}{quadrats}{CHANGE}");
+    assert_refused(&untold, "zone[0].recruits", "how many there are is not told");
+    let key = "zone[0].recruits.cannot_live_on";
+    assert_refused(&with("cannot_live_on = [\"snad\"]\n", ""), key, "no category \"snad\"");
+    assert_refused(&with("cannot_live_on = [\"hard_coral\"]\n", ""), key, "not free bottom anyway");
+    assert_refused(&with("cannot_live_on = [\"sand\", \"sand\"]\n", ""), key, "twice");
+    let covered = with("", "").replace("cover_percent = 20", "cover_percent = 72");
+    assert_refused(&covered, key, "leave no bottom to recruits");
+    assert_refused(&with("patch_sd = 0.5\npatch_k = 2\n", ""), "zone[0].recruits.patch_k", "patch_sd and by patch_k");
+    let untold = with("source = { group_size = \"pilot\" }\n", "");
+    assert_refused(&untold, "zone[0].recruits.source.group_size", "not written");
+    let method = |key: &str| format!("method.recruit_quadrats[0].{key}");
+    assert_refused(&with("", "every_m = 0.2\n"), &method("every_m"), "overlap");
+    assert_refused(
+        &with("", "").replace("= 10\n", "= 2\nquadrat_cm = 250\n"),
+        &method("quadrat_cm"),
+        "longer than its tape",
+    );
+    assert_refused(&with("", "").replace("= 10\n", "= 120\n"), &method("length_m"), "do not fit");
+    let change = |indicator: &str, from: f64| {
+        with("", "").replace(CHANGE, &format!("[[change]]\nindicator = \"{indicator}\"\nfrom = {from}\nto = 3\n"))
+    };
+    load_text("good.toml", &change("recruit_density", 6.0)).unwrap();
+    assert_refused(&change("recruits_under_2_cm", 6.0), "change[0].indicator", "moves with recruit_density");
+    assert_refused(&change("recruit_density", -1.0), "change[0].from", "nothing to compare");
+    let animal = with("[[zone.animal]]\nname = \"recruit_density\"\ndensity_per_100_m2 = 3\n", "");
+    assert_refused(&animal, "zone[0].animal[0].name", "cannot be called");
+    let uncounted = change("recruit_density", 6.0).replace(quadrats, LINE);
+    assert_refused(&uncounted, "change[0].indicator", "no method counts");
+    let points = format!("{}differs_between_sites_points = 1\n", change("recruit_density", 6.0));
+    assert_refused(&points, "change[0].differs_between_sites_points", "its own unit");
+}
+
+#[test]
 fn replicates_that_are_none() {
     let scope = |word: &str, more: &str| format!("{HEAD}{ZONE}{LINE}{more}{CHANGE}").replace("all_such_reefs", word);
     assert_refused(&scope("each_reef", "units = \"1..12\"\n"), "method.point_intercept[0].units", "replicates here");

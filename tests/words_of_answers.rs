@@ -131,6 +131,25 @@ fn the_scenario_of_a_pilot_says_which_reef_is_only_the_nearest() {
     assert!(one_paragraph(&out).contains("upper end of its interval"), "{out}");
 }
 
+/// A change of coral moves the bottom that recruits have: told in their own unit, at what it is for them.
+#[test]
+fn what_a_change_of_coral_does_to_recruits_is_told_in_recruits() {
+    let folder = TempDir::new().unwrap();
+    let zone = "[[zone]]\nsites = 6\ncover_percent = 30\nreef = \"fore_reef\"\n[zone.recruits]\ndensity_per_m2 = 10\n";
+    let change = "[[change]]\nfrom = 30\nto = 15\n";
+    let method = "[[method.recruit_quadrats]]\nunits = [1, 4]\n";
+    let scenario = format!("statement_about = \"all_such_reefs\"\n{zone}{change}{method}");
+    let (out, _) = told(&folder, &scenario, &[&CURVES[..], &["--json"]].concat());
+    let words = one_paragraph(&out);
+    let rise =
+        "a rise of recruit_density from 7 to 8.5 per m2 (21 % of what was there), which a change of hard_coral brings,";
+    assert!(words.contains(rise), "{out}");
+    let value: serde_json::Value = serde_json::from_str(&out).unwrap();
+    let row = &value["rows"][0];
+    assert_eq!((row["method"].as_str(), row["unit"].as_str()), (Some("recruit_quadrats"), Some("per m2")), "{row}");
+    assert_eq!(row["dimensions"], serde_json::json!({ "length_m": 10.0, "quadrat_m": 0.25, "every_m": 1.0 }));
+}
+
 /// A folder holds the figures of its own report alone, and what others put there.
 #[test]
 fn figures_of_the_last_report_do_not_stay() {

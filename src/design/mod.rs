@@ -1,5 +1,6 @@
 mod asked;
 mod colonies;
+mod recruits;
 mod study;
 mod unit;
 mod visits;
@@ -7,6 +8,7 @@ mod zone;
 
 pub use asked::{Plus, Question, Scope, Sides, SiteScale, TestKind, TestSpec};
 pub use colonies::{COLONY_DENSITY, colony_measures};
+pub use recruits::{RECRUIT_DENSITY, RecruitMeasure, Recruits};
 pub use study::{Change, HARD_CORAL, REST, Study};
 pub use unit::{COMMERCIAL, DENSITY_AREA_M2, Unit};
 pub use visits::{Crew, Observers, Places, Sites, Tape, Visits};

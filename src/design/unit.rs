@@ -6,7 +6,7 @@ use crate::survey::{Dimensions, MethodKind};
 /// Densities of animals are told per so many square metres.
 pub const DENSITY_AREA_M2: f64 = 100.0;
 
-/// The unit of what coral belts tell, by the name of [`crate::survey::ColonyMeasure`]; covers are shares.
+/// The unit of what coral belts tell; covers are shares.
 fn colony_unit(indicator: &str) -> Unit {
     match indicator {
         "colony_density" => Unit::Own("per m2".into()),
@@ -48,6 +48,7 @@ impl Study {
         });
         match own {
             Some(unit) => Unit::Own(unit),
+            None if self.recruits_of(indicator).is_some() => Unit::Own("per m2".into()),
             None if self.animal_of(indicator).is_some() => Unit::Own("per 100 m2".into()),
             None => colony_unit(indicator),
         }

@@ -1,3 +1,4 @@
+use super::recruits::Recruits;
 use super::study::HARD_CORAL;
 use crate::reef::{AnimalSpec, Category, ReefSpec};
 use serde::Serialize;
@@ -31,6 +32,8 @@ pub struct Zone {
     pub categories: Vec<Category>,
     /// Large invertebrates that are counted in belts.
     pub animals: Vec<Animal>,
+    /// Recruits of corals, where they are counted.
+    pub recruits: Option<Recruits>,
 }
 
 /// One kind of animal of a zone.
@@ -53,6 +56,14 @@ impl Zone {
     pub fn bottom_names(&self) -> Vec<String> {
         let categories = self.categories.iter().map(|category| category.name.clone());
         std::iter::once(HARD_CORAL.to_owned()).chain(categories).collect()
+    }
+
+    /// Share of the bottom on which recruits can live, in the mean at the first visit: neither under hard coral nor a kind of
+    /// bottom they cannot live on.
+    pub fn free_share(&self) -> f64 {
+        let cannot = self.recruits.iter().flat_map(|recruits| &recruits.cannot_live_on);
+        let covers = cannot.filter_map(|name| self.categories.iter().find(|category| &category.name == name));
+        (1.0 - self.cover - covers.map(|category| category.cover).sum::<f64>()).max(0.0)
     }
 
     /// Whether hard coral and the categories leave any of the bottom.

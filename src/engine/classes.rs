@@ -54,7 +54,7 @@ impl<'a> ClassReader<'a> {
     }
 }
 
-fn when_of(state: usize) -> When {
+pub fn when_of(state: usize) -> When {
     match state {
         0 => When::First,
         _ => When::Second { world: state - 1 },
@@ -69,7 +69,7 @@ pub fn code_of(survey: &ZoneSurvey, indicator: &Indicator) -> Option<u8> {
         Indicator::Category(name) => {
             survey.zone.categories.iter().position(|category| &category.name == name).map(|k| 1 + k as u8)
         }
-        Indicator::Animal { .. } | Indicator::Colonies { .. } | Indicator::Own(_) => None,
+        Indicator::Animal { .. } | Indicator::Recruits { .. } | Indicator::Colonies { .. } | Indicator::Own(_) => None,
     }
 }
 

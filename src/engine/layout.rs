@@ -1,7 +1,8 @@
 //! What is read at a site: the largest design is laid once, every smaller one is read from it.
 
+use super::quadrat_line::{QuadratLine, quadrats};
 use crate::analysis::ColonyIndicator;
-use crate::design::{COLONY_DENSITY, COMMERCIAL, HARD_CORAL, Study, colony_measures};
+use crate::design::{COLONY_DENSITY, COMMERCIAL, HARD_CORAL, RECRUIT_DENSITY, RecruitMeasure, Study, colony_measures};
 use crate::geometry::bits::{Progression, words_for};
 use crate::survey::{Dimensions, Frame, MethodKind, Placement};
 use std::ops::Range;
@@ -18,6 +19,12 @@ pub enum Indicator {
         commercial: bool,
         name: String,
     },
+    /// What recruit quadrats tell.
+    Recruits {
+        measure: RecruitMeasure,
+        /// Indicators whose change moves it.
+        moved_by: Vec<String>,
+    },
     /// What a coral belt tells.
     Colonies {
         measure: ColonyIndicator,
@@ -31,6 +38,7 @@ impl Indicator {
     pub fn name(&self) -> &str {
         match self {
             Indicator::HardCoral => HARD_CORAL,
+            Indicator::Recruits { measure, .. } => measure.name(),
             Indicator::Category(name)
             | Indicator::Own(name)
             | Indicator::Animal { name, .. }
@@ -39,8 +47,12 @@ impl Indicator {
     }
 
     /// Whether a change of the indicator `changed` moves it: its own; and that of hard coral the number and the cover of
-    /// colonies. Their sizes and their health stay as they are where colonies are lost whatever their size.
+    /// colonies. Their sizes and their health stay as they are where colonies are lost whatever their size. Recruits move with
+    /// their density, and those of all bottom with the bottom that is free for them.
     pub fn is_moved_by(&self, changed: &str) -> bool {
+        if let Indicator::Recruits { moved_by, .. } = self {
+            return moved_by.iter().any(|name| name == changed);
+        }
         let is_number = matches!(
             self,
             Indicator::Colonies { measure: ColonyIndicator::Density | ColonyIndicator::EllipseCover, .. }
@@ -153,6 +165,8 @@ pub struct Layout {
     pub searched: Vec<SearchedBelt>,
     /// Belts in which colonies are counted and measured.
     pub measured: Vec<MeasuredBelt>,
+    /// Tapes with quadrats in which recruits are counted.
+    pub quadrats: Vec<QuadratLine>,
     /// Columns of by-components methods.
     pub components: Vec<usize>,
     /// The most units of any reading.
@@ -179,10 +193,11 @@ impl Layout {
         let belts = belts(&readings, &columns, study.placement);
         let searched = searched(&readings, &columns, study.placement);
         let measured = measured(&readings, &columns, study.placement);
+        let quadrats = quadrats(&readings, &columns, study.placement);
         let of = |column: &Column| readings[column.reading].dimensions;
         let components = (0..columns.len()).filter(|&c| of(&columns[c]) == Dimensions::Components).collect();
         let most_units = readings.iter().map(Reading::most_units).max().unwrap_or(0);
-        Self { readings, columns, tapes, belts, searched, measured, components, most_units }
+        Self { readings, columns, tapes, belts, searched, measured, quadrats, components, most_units }
     }
 
     /// The reading of a column.
@@ -236,6 +251,7 @@ fn indicators(study: &Study, kind: &MethodKind) -> Vec<Indicator> {
     }
     match kind {
         MethodKind::InvertebrateBelt { .. } => return animals(study),
+        MethodKind::RecruitQuadrats { .. } => return recruits(study),
         MethodKind::CoralBelt { classes_m, growth_m, .. } => return colonies(study, classes_m, *growth_m),
         _ => {}
     }
@@ -275,6 +291,23 @@ fn colonies(study: &Study, classes_m: &[f64], growth_m: f64) -> Vec<Indicator> {
     all.filter(|(name, _)| name == COLONY_DENSITY || study.also_report.contains(name))
         .map(|(name, measure)| Indicator::Colonies { measure, name })
         .collect()
+}
+
+/// The density of recruits, and what else of them is to be reported.
+fn recruits(study: &Study) -> Vec<Indicator> {
+    let cannot = study.zones.iter().flat_map(|zone| &zone.recruits).flat_map(|recruits| &recruits.cannot_live_on);
+    let of_bottom: Vec<String> = std::iter::once(HARD_CORAL.to_owned()).chain(cannot.cloned()).collect();
+    let is_asked = |measure: &RecruitMeasure| {
+        *measure == RecruitMeasure::Density || study.also_report.iter().any(|name| name == measure.name())
+    };
+    let indicator = |measure| {
+        let mut moved_by = vec![RECRUIT_DENSITY.to_owned()];
+        if measure != RecruitMeasure::OnHardBottom {
+            moved_by.extend(of_bottom.iter().cloned());
+        }
+        Indicator::Recruits { measure, moved_by }
+    };
+    RecruitMeasure::ALL.into_iter().filter(is_asked).map(indicator).collect()
 }
 
 fn searched(readings: &[Reading], columns: &[Column], placement: Placement) -> Vec<SearchedBelt> {

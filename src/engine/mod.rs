@@ -8,6 +8,8 @@ mod permuted;
 #[cfg(test)]
 mod placement_tests;
 mod plan;
+mod quadrat_line;
+mod recruits;
 mod row;
 mod run;
 mod sheet;

@@ -12,7 +12,7 @@ use crate::theory::ZoneTheory;
 use rayon::prelude::*;
 
 /// A small, patchy site, so that it matters where lines lie: 8 m lines and belts, two and six of them.
-fn study(placement: Placement, places: Places) -> Study {
+pub(super) fn study(placement: Placement, places: Places) -> Study {
     let reef = NamedReef::RubbleSlope;
     let minutes = UnitMinutes { lay: 1.0, read: 1.0, ashore: None };
     let method = |kind| MethodSpec { kind, units: vec![2, 6], minutes };
@@ -46,6 +46,7 @@ fn study(placement: Placement, places: Places) -> Study {
             year_sd: 0.0,
             categories: vec![],
             animals: vec![],
+            recruits: None,
         }],
         changes: vec![],
         methods: vec![
@@ -66,6 +67,7 @@ fn surveyed(plan: &Plan, number: u64, seed: u64) -> Vec<Vec<[Vec<f64>; 2]>> {
         layout: &plan.layout,
         coral: &plan.reefs[0],
         animals: &plan.animals[0],
+        recruits: plan.recruits[0].as_ref(),
         colony_truths: plan.colony_truths(0),
         bottom: None,
     };

@@ -20,6 +20,8 @@ pub struct Plan {
     pub reefs: Vec<CoralReef>,
     /// For each zone, its kinds of animals.
     pub animals: Vec<Vec<AnimalReef>>,
+    /// For each zone, its recruits, where they are counted.
+    pub recruits: Vec<Option<AnimalReef>>,
     /// For each zone and reading.
     moments: Vec<UnitMoments>,
     colony_truths: Vec<Option<ColonyTruth>>,
@@ -74,6 +76,7 @@ impl Plan {
             colony_truths: colony_truths(&layout, &theories, &moments),
             reefs: theories.iter().map(ZoneTheory::coral_reef).collect(),
             animals: theories.iter().map(ZoneTheory::animal_reefs).collect(),
+            recruits: theories.iter().map(ZoneTheory::recruit_reef).collect(),
             moments,
             states: states_of(&study),
             same_sites: same_sites(&study),

@@ -4,6 +4,7 @@ use super::animals::searched_key;
 use super::classes::{CORAL, ClassReader, code_of, misread_key};
 use super::colonies::{ColonyTruth, measured_key};
 use super::layout::{Belt, Indicator, Layout, Tape, Throw};
+use super::recruits::quadrats_key;
 use super::sheet::Sheet;
 use super::thrown::Thrown;
 use crate::design::{Places, Study, Zone};
@@ -38,6 +39,8 @@ pub struct ZoneSurvey<'a> {
     pub bottom: Option<&'a Bottom>,
     /// The animals of the zone, in the order of its list.
     pub animals: &'a [AnimalReef],
+    /// The recruits of the zone, where they are counted.
+    pub recruits: Option<&'a AnimalReef>,
     /// For each reading, what is true of colonies on a site, where it is told by coral belts.
     pub colony_truths: &'a [Option<ColonyTruth>],
 }
@@ -88,6 +91,7 @@ impl ZoneSurvey<'_> {
         scratch.places = places;
         self.measure_colonies(key, site, visit, sheet, scratch);
         self.count_animals(key, visit, sheet, scratch);
+        self.count_recruits(key, site, visit, sheet, scratch);
     }
 
     /// True covers of the site in the states of a visit.
@@ -112,6 +116,7 @@ impl ZoneSurvey<'_> {
             }
         }
         self.animal_truths(key, visit, sheet);
+        self.recruit_truths(key, site, visit, &truths, sheet);
     }
 
     /// Where the units of a reading lie at the first visit: the most that it asks for, up to `most`.
@@ -134,18 +139,24 @@ impl ZoneSurvey<'_> {
             (None, None) => {
                 let searched = self.layout.searched.iter().position(|belt| belt.columns.contains(&column));
                 let measured = self.layout.measured.iter().position(|belt| belt.columns.contains(&column));
-                let (width_m, length_m, number) = match (searched, measured) {
-                    (Some(b), _) => {
+                let quadrats = self.layout.quadrats.iter().position(|line| line.columns.contains(&column));
+                let (width_m, length_m, number) = match (searched, measured, quadrats) {
+                    (Some(b), _, _) => {
                         own_key = Some(searched_key(key, b));
                         let belt = &self.layout.searched[b];
                         (belt.width_m, belt.length_m, belt.number)
                     }
-                    (None, Some(b)) => {
+                    (None, Some(b), _) => {
                         own_key = Some(measured_key(key, b));
                         let belt = &self.layout.measured[b];
                         (belt.width_m, belt.length_m, belt.number)
                     }
-                    (None, None) => return Vec::new(),
+                    (None, None, Some(l)) => {
+                        own_key = Some(quadrats_key(key, l));
+                        let line = &self.layout.quadrats[l];
+                        (line.quadrat_m, line.length_m, line.number)
+                    }
+                    (None, None, None) => return Vec::new(),
                 };
                 (width_m, vec![length_m; number])
             }

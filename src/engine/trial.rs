@@ -107,6 +107,7 @@ fn survey_zone(plan: &Plan, zone: usize, key: Key, shared: &Shared, memory: &mut
         coral: &plan.reefs[zone],
         bottom: plan.theories[zone].bottom.as_ref(),
         animals: &plan.animals[zone],
+        recruits: plan.recruits[zone].as_ref(),
         colony_truths: plan.colony_truths(zone),
     };
     let numbers = &plan.sites[zone];

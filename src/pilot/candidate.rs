@@ -120,12 +120,15 @@ impl Candidate {
             year_sd: 0.0,
             categories: Vec::new(),
             animals: Vec::new(),
+            recruits: None,
         };
         match ZoneTheory::with_shape(study, &zone, self.shape.clone()) {
             Ok(theory) => Ok(theory.moments(study, &zone, HARD_CORAL, self.taken.dimensions)),
             Err(ZoneError::Coral(error)) => Err(error),
             // A zone without other kinds of bottom has no errors of them; were there one, this reef cannot be used.
-            Err(ZoneError::Bottom(_) | ZoneError::Animal { .. }) => Err(CoralError::TooPatchy(f64::NAN)),
+            Err(ZoneError::Bottom(_) | ZoneError::Animal { .. } | ZoneError::Recruits(_)) => {
+                Err(CoralError::TooPatchy(f64::NAN))
+            }
         }
     }
 }

@@ -125,6 +125,7 @@ fn units_of(plan: &Plan, zone: usize, key: Key, drawn: UnitsDrawn) -> (Vec<Pictu
         layout: &plan.layout,
         coral: &plan.reefs[zone],
         animals: &plan.animals[zone],
+        recruits: plan.recruits[zone].as_ref(),
         colony_truths: plan.colony_truths(zone),
         bottom: None,
     };
@@ -170,6 +171,11 @@ impl LaidSet {
             Dimensions::PhotoQuadrats { length_m, frames, frame, .. } => {
                 let start = move |number| frame_start(place.key, number, frames, frame, length_m);
                 (0..frames).map(move |number| (start(number), start(number) + frame.frame_length_m)).collect()
+            }
+            Dimensions::RecruitQuadrats { quadrat_m, every_m, .. } => {
+                let start = move |number| number as f64 * every_m;
+                let number = plan.layout.readings[reading].dimensions.quadrats().unwrap_or(0);
+                (0..number).map(move |number| (start(number), start(number) + quadrat_m)).collect()
             }
             _ => Vec::new(),
         };

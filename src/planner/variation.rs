@@ -112,12 +112,18 @@ pub fn sensitivities(plan: &Plan, ask: &HowMany) -> Vec<Sensitivity> {
         });
     };
     let two_visits = study.question.visits() == 2;
-    if let Indicator::Animal { animal: name, .. } = &reading.indicator {
+    if matches!(reading.indicator, Indicator::Animal { .. } | Indicator::Recruits { .. }) {
         let scaled = |spread: &mut BetweenSites, factor: f64| match spread {
             BetweenSites::LnSd(sd) | BetweenSites::Share(sd) => *sd *= factor,
         };
-        let of = |zone: &mut Zone, scale: &dyn Fn(&mut AnimalSpec)| {
-            zone.animals.iter_mut().filter(|animal| &animal.name == name).for_each(|animal| scale(&mut animal.spec));
+        let of = |zone: &mut Zone, scale: &dyn Fn(&mut AnimalSpec)| match &reading.indicator {
+            Indicator::Animal { animal: name, .. } => {
+                zone.animals
+                    .iter_mut()
+                    .filter(|animal| &animal.name == name)
+                    .for_each(|animal| scale(&mut animal.spec));
+            }
+            _ => zone.recruits.iter_mut().for_each(|recruits| scale(&mut recruits.spec)),
         };
         if two_visits {
             add("how far reefs move between years", &|_, zone, factor| {

@@ -245,6 +245,7 @@ fn degenerate_remedy(rows: &[Row]) -> String {
             Dimensions::InvertebrateBelt { .. } | Dimensions::CoralBelt { .. } => {
                 "longer or wider belts, or more of them"
             }
+            Dimensions::RecruitQuadrats { .. } => "longer lines, larger or closer quadrats, or more lines",
             Dimensions::Components => "more units",
         };
         if !remedies.contains(&remedy) {

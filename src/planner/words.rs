@@ -47,6 +47,10 @@ fn about(units: usize) -> String {
 pub fn change_words(plan: &Plan, ask: &HowMany, needed: &Needed) -> String {
     let change = &plan.study.changes[ask.state - 2];
     let reading = &plan.layout.readings[ask.reading];
+    let name = reading.indicator.name();
+    if let (Unit::Own(unit), true) = (plan.study.unit_of(name), name != change.indicator) {
+        return moved_words((name, &unit), &change.indicator, needed);
+    }
     let direction = if change.to < change.from { "a fall" } else { "a rise" };
     let share = 100.0 * (change.to / change.from - 1.0).abs();
     match plan.study.unit_of(reading.indicator.name()) {
@@ -75,6 +79,18 @@ pub fn change_words(plan: &Plan, ask: &HowMany, needed: &Needed) -> String {
     }
 }
 
+/// "a rise of recruit_density from 5.1 to 5.7 per m2 (11 % of what was there), which a change of hard_coral brings,".
+fn moved_words((name, unit): (&str, &str), changed: &str, needed: &Needed) -> String {
+    let (from, to) = (needed.change_from, needed.change_to);
+    let direction = if to < from { "a fall" } else { "a rise" };
+    let share = 100.0 * (to / from - 1.0).abs();
+    format!(
+        "{direction} of {name} from {} to {} {unit} ({share:.0} % of what was there), which a change of {changed} brings,",
+        plain(from),
+        plain(to)
+    )
+}
+
 /// "10 m lines read every 0.1 m at new places".
 fn units_words(plan: &Plan, ask: &HowMany) -> String {
     let reading = &plan.layout.readings[ask.reading];
@@ -90,6 +106,9 @@ fn units_words(plan: &Plan, ask: &HowMany) -> String {
         }
         Dimensions::InvertebrateBelt { length_m, width_m } | Dimensions::CoralBelt { length_m, width_m } => {
             format!("{length_m} x {width_m} m {word}")
+        }
+        Dimensions::RecruitQuadrats { length_m, quadrat_m, every_m } => {
+            format!("{length_m} m {word} with recruit quadrats of {quadrat_m} x {quadrat_m} m every {every_m} m")
         }
         Dimensions::Components => word,
     };

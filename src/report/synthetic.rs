@@ -42,7 +42,10 @@ fn worth(dimensions: Dimensions) -> (f64, f64) {
         ),
         Dimensions::LineIntercept { .. } => (0.95, 25.0),
         Dimensions::PhotoBelt { .. } | Dimensions::PhotoQuadrats { .. } => (0.8, 9.0),
-        Dimensions::InvertebrateBelt { .. } | Dimensions::CoralBelt { .. } | Dimensions::Components => (1.0, 10.0),
+        Dimensions::InvertebrateBelt { .. }
+        | Dimensions::CoralBelt { .. }
+        | Dimensions::RecruitQuadrats { .. }
+        | Dimensions::Components => (1.0, 10.0),
     }
 }
 

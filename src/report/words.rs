@@ -161,6 +161,7 @@ pub fn method_words(method: &str) -> String {
         "photo_quadrats" => "photo-quadrat lines".to_string(),
         "invertebrate_belt" => "invertebrate belts".to_string(),
         "coral_belt" => "coral belts".to_string(),
+        "recruit_quadrats" => "recruit-quadrat lines".to_string(),
         other => plain(other),
     }
 }

@@ -34,6 +34,30 @@ pub const GROWTH_M: f64 = 0.015;
 /// How the density of an animal differs between sites and moves in a year, as shares of its mean: guesses.
 pub const ANIMAL_BETWEEN_SITES: f64 = 0.8;
 pub const ANIMAL_SITE_YEAR: f64 = 0.3;
+/// For ten quadrats of 25 x 25 cm (common practice, no source: 1-3 minutes each).
+pub const RECRUIT_QUADRATS_MINUTES: (f64, f64) = (3.0, 20.0);
+/// Common practice, no source: quadrats of 25 x 25 cm every metre.
+pub const QUADRAT_M: f64 = 0.25;
+pub const QUADRATS_EVERY_M: f64 = 1.0;
+/// How the density of recruits differs between sites and moves in a year, as shares of its mean: guesses.
+pub const RECRUIT_BETWEEN_SITES: f64 = 0.6;
+pub const RECRUIT_SITE_YEAR: f64 = 0.3;
+/// Share of the recruits that are under 2 cm: a guess.
+pub const RECRUITS_UNDER_2_CM: f64 = 0.6;
+/// Share of the recruits that are still there, and still recruits, after a year: a guess. Colonies that grow 1-2 cm across
+/// in a year leave the class in two or three, and many die before.
+const RECRUITS_AFTER_A_YEAR: f64 = 0.3;
+
+/// Share of the recruits that are still recruits after some years, to the percent.
+pub fn still_recruits(years: f64) -> f64 {
+    libm::round(100.0 * libm::pow(RECRUITS_AFTER_A_YEAR, years)) / 100.0
+}
+
+/// Whether a kind of bottom is one on which recruits cannot live, by what its name says.
+pub fn is_soft_bottom(name: &str) -> bool {
+    ["sand", "silt", "mud"].iter().any(|part| name.contains(part))
+}
+
 pub const GROUP_SPREAD_M: f64 = 0.5;
 pub const OTHER_MINUTES: (f64, f64) = (0.0, 10.0);
 

@@ -112,6 +112,7 @@ pub fn study_of_components(zone: &NoReef, plan: &PilotPlan) -> (Study, Beside) {
         year_sd: 0.0,
         categories: Vec::new(),
         animals: Vec::new(),
+        recruits: None,
     };
     notes.comment("zone[0]", "Of this zone only the number of sites is used: no virtual reef is read.".to_owned());
     (study(plan, visits, vec![zone], change, method), notes.beside)
@@ -170,6 +171,7 @@ fn minutes(plan: &PilotPlan) -> UnitMinutes {
         Dimensions::PhotoQuadrats { .. } => defaults::PHOTO_QUADRATS_MINUTES,
         Dimensions::InvertebrateBelt { .. } => defaults::INVERTEBRATE_BELT_MINUTES,
         Dimensions::CoralBelt { .. } => defaults::CORAL_BELT_MINUTES,
+        Dimensions::RecruitQuadrats { .. } => defaults::RECRUIT_QUADRATS_MINUTES,
         Dimensions::LineIntercept { .. } | Dimensions::Components => defaults::INTERCEPT_LINE_MINUTES,
     };
     UnitMinutes { lay, read, ashore: None }
@@ -280,6 +282,7 @@ impl<'a> Notes<'a> {
             year_sd: self.years(&path, fit),
             categories: Vec::new(),
             animals: Vec::new(),
+            recruits: None,
         }
     }
 

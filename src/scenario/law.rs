@@ -5,7 +5,9 @@ use crate::design::{Study, Zone};
 use crate::survey::MethodKind;
 use crate::theory::bottom::{self, BottomError};
 use crate::theory::clusters::{AnimalError, calibrate_animals};
-use crate::theory::{CoralError, Kernels, Shape, ZoneError, animal_asked, calibrate, coral_asked, whole_bottom};
+use crate::theory::{
+    CoralError, Kernels, Shape, ZoneError, animal_asked, calibrate, coral_asked, recruits_asked, whole_bottom,
+};
 
 /// Whether the reefs of a scenario can be: spreads that the law of the reef reaches, changes that have room. Costs about
 /// a tenth of a second for each zone, so loading leaves it to those who go on to compute or to `check`.
@@ -30,6 +32,9 @@ fn zone_can_be(study: &Study, zone: &Zone) -> Result<(), ZoneError> {
     for (index, animal) in zone.animals.iter().enumerate() {
         calibrate_animals(&animal_asked(study, zone, animal)).map_err(|error| ZoneError::Animal { index, error })?;
     }
+    if let Some(recruits) = &zone.recruits {
+        calibrate_animals(&recruits_asked(study, zone, recruits)).map_err(ZoneError::Recruits)?;
+    }
     if !zone.categories.is_empty() {
         let coral = (zone.cover, zone.between_sites_sd);
         bottom::calibrated(coral, &whole_bottom(zone), &study.changes, study.visits.field_memory())?;
@@ -42,14 +47,19 @@ pub fn law_error(loaded: &Loaded, zone: usize, error: &ZoneError) -> ScenarioErr
     match error {
         ZoneError::Coral(error) => coral_error(loaded, zone, error),
         ZoneError::Bottom(error) => bottom_error(loaded, zone, error),
-        ZoneError::Animal { index, error } => animal_error(loaded, zone, *index, error),
+        ZoneError::Animal { index, error } => {
+            let zones = &loaded.study.zones;
+            let name = zones[zone].animals[*index].name.as_str();
+            animal_error(loaded, zone, (name, &format!("animal[{index}]")), error)
+        }
+        ZoneError::Recruits(error) => animal_error(loaded, zone, ("recruits", "recruits"), error),
     }
 }
 
-fn animal_error(loaded: &Loaded, index: usize, animal: usize, error: &AnimalError) -> ScenarioError {
+fn animal_error(loaded: &Loaded, index: usize, (animal, table): (&str, &str), error: &AnimalError) -> ScenarioError {
     let zone = &loaded.study.zones[index];
-    let name = format!("{}: {}", zone.name, zone.animals[animal].name);
-    let key = |key: &str| format!("animal[{animal}].{key}");
+    let name = format!("{}: {animal}", zone.name);
+    let key = |key: &str| format!("{table}.{key}");
     match *error {
         AnimalError::SpreadBelowFloor(least) => loaded.error_at(
             index,
@@ -248,6 +258,11 @@ mod tests {
         assert_eq!(refused(&common).problems[0].key, "variation.site_year_points");
         let change = one_zone("cover_percent = 28\nbetween_sites_points = 8\n") + "differs_between_sites_points = 40\n";
         assert_eq!(refused(&change).problems[0].key, "change[0].differs_between_sites_points");
+        let patchy =
+            "cover_percent = 28\n[zone.recruits]\ndensity_per_m2 = 8\nbetween_sites_percent = 5\npatch_sd = 1\n";
+        let error = refused(&one_zone(patchy));
+        assert_eq!(error.problems[0].key, "zone[0].recruits.between_sites_percent");
+        assert!(error.problems[0].message.contains("recruits: the patches alone"));
         let turf = "[[zone.category]]\nname = \"sand\"\ncover_percent = 60\n[[zone.category]]\nname = \"turf\"\n\
                     cover_percent = 5\nbetween_sites_points = 20\n";
         let turf = one_zone(&format!("cover_percent = 28\n{turf}"));

@@ -188,6 +188,9 @@ kinds! {
     Slope: "how fast the log odds of being seen rise with ln diameter", From(0.1), From(50.0);
     Growth: "growth across in centimetres a year", From(0.05), From(50.0);
     Density: "a density in animals per 100 m2", Beyond(0.0), From(100_000.0);
+    RecruitDensity: "a density in recruits per m2 of free hard bottom", Beyond(0.0), From(1000.0);
+    QuadratSide: "the side of a quadrat in centimetres", From(5.0), From(500.0);
+    QuadratSpacing: "a distance from quadrat to quadrat in metres", From(0.05), From(100.0);
     RelativeSpread: "a spread (SD) in percent of the mean density", From(0.0), From(500.0);
     GroupSize: "a mean number of animals in a group", From(0.1), From(10_000.0);
     GroupSpread: "the spread of a group in metres", From(0.01), From(20.0);

@@ -34,7 +34,7 @@ pub fn unit_of(method: &str) -> &'static str {
     match method {
         "point_intercept" | "line_intercept" => "line",
         "photo_belt" | "invertebrate_belt" | "coral_belt" => "belt",
-        "photo_quadrats" => "quadrat line",
+        "photo_quadrats" | "recruit_quadrats" => "quadrat line",
         _ => "unit",
     }
 }
@@ -59,6 +59,8 @@ pub enum MethodKind {
     },
     /// Large invertebrates are counted in strips.
     InvertebrateBelt { length_m: Vec<f64>, width_m: Vec<f64> },
+    /// Recruits of corals are counted in square quadrats along a tape; the unit is the tape with its quadrats.
+    RecruitQuadrats { length_m: Vec<f64>, quadrat_m: Vec<f64>, every_m: Vec<f64> },
     /// Every colony of a strip is counted and measured.
     CoralBelt {
         length_m: Vec<f64>,
@@ -72,6 +74,9 @@ pub enum MethodKind {
     /// No virtual reef: an indicator given by its components of variance alone.
     Components(Components),
 }
+
+/// Points along a side of the grid by which a diver estimates what share of a recruit quadrat is free hard bottom.
+pub const GRID_SIDE: usize = 3;
 
 /// A photograph of the bottom, and how frames and points are placed.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -111,6 +116,7 @@ impl MethodKind {
             MethodKind::PhotoBelt { .. } => "photo_belt",
             MethodKind::PhotoQuadrats { .. } => "photo_quadrats",
             MethodKind::InvertebrateBelt { .. } => "invertebrate_belt",
+            MethodKind::RecruitQuadrats { .. } => "recruit_quadrats",
             MethodKind::CoralBelt { .. } => "coral_belt",
             MethodKind::Components(_) => "by_components",
         }
@@ -163,6 +169,14 @@ impl MethodKind {
                     all.extend(width_m.iter().map(|&width_m| Dimensions::InvertebrateBelt { length_m, width_m }));
                 }
             }
+            MethodKind::RecruitQuadrats { length_m, quadrat_m, every_m } => {
+                for &length_m in length_m {
+                    for &quadrat_m in quadrat_m {
+                        let of = |&every_m| Dimensions::RecruitQuadrats { length_m, quadrat_m, every_m };
+                        all.extend(every_m.iter().map(of));
+                    }
+                }
+            }
             MethodKind::CoralBelt { length_m, width_m, .. } => {
                 for &length_m in length_m {
                     all.extend(width_m.iter().map(|&width_m| Dimensions::CoralBelt { length_m, width_m }));
@@ -211,6 +225,11 @@ pub enum Dimensions {
         length_m: f64,
         width_m: f64,
     },
+    RecruitQuadrats {
+        length_m: f64,
+        quadrat_m: f64,
+        every_m: f64,
+    },
     LineIntercept {
         length_m: f64,
     },
@@ -241,6 +260,7 @@ impl Dimensions {
             Dimensions::LineIntercept { .. }
             | Dimensions::InvertebrateBelt { .. }
             | Dimensions::CoralBelt { .. }
+            | Dimensions::RecruitQuadrats { .. }
             | Dimensions::Components => None,
         }
     }
@@ -252,6 +272,7 @@ impl Dimensions {
             | Dimensions::PhotoQuadrats { length_m, .. }
             | Dimensions::InvertebrateBelt { length_m, .. }
             | Dimensions::CoralBelt { length_m, .. }
+            | Dimensions::RecruitQuadrats { length_m, .. }
             | Dimensions::LineIntercept { length_m } => Some(length_m),
             Dimensions::Components => None,
         }
@@ -264,7 +285,18 @@ impl Dimensions {
             | Dimensions::InvertebrateBelt { width_m, .. }
             | Dimensions::CoralBelt { width_m, .. } => width_m,
             Dimensions::PhotoQuadrats { frame, .. } => frame.frame_width_m,
+            Dimensions::RecruitQuadrats { quadrat_m, .. } => quadrat_m,
             Dimensions::PointIntercept { .. } | Dimensions::LineIntercept { .. } | Dimensions::Components => 0.0,
+        }
+    }
+
+    /// Quadrats along a tape of recruit quadrats: as many as fit whole, the first at its start.
+    pub fn quadrats(self) -> Option<usize> {
+        match self {
+            Dimensions::RecruitQuadrats { length_m, quadrat_m, every_m } => {
+                Some(((length_m - quadrat_m) / every_m + 1e-6) as usize + 1)
+            }
+            _ => None,
         }
     }
 
@@ -287,6 +319,11 @@ impl Dimensions {
             Dimensions::InvertebrateBelt { length_m, width_m } => {
                 MethodKind::InvertebrateBelt { length_m: vec![length_m], width_m: vec![width_m] }
             }
+            Dimensions::RecruitQuadrats { length_m, quadrat_m, every_m } => MethodKind::RecruitQuadrats {
+                length_m: vec![length_m],
+                quadrat_m: vec![quadrat_m],
+                every_m: vec![every_m],
+            },
             Dimensions::CoralBelt { .. } | Dimensions::Components => return None,
         })
     }
@@ -300,6 +337,9 @@ impl Dimensions {
             Dimensions::LineIntercept { length_m } | Dimensions::PhotoBelt { length_m, .. } => length_m,
             Dimensions::InvertebrateBelt { length_m, width_m } | Dimensions::CoralBelt { length_m, width_m } => {
                 length_m * width_m
+            }
+            Dimensions::RecruitQuadrats { quadrat_m, .. } => {
+                self.quadrats().unwrap_or(1) as f64 * quadrat_m * quadrat_m
             }
             Dimensions::Components => 1.0,
         }
@@ -319,6 +359,9 @@ impl Dimensions {
             Dimensions::LineIntercept { length_m } => format!("{length_m} m"),
             Dimensions::InvertebrateBelt { length_m, width_m } | Dimensions::CoralBelt { length_m, width_m } => {
                 format!("{length_m} x {width_m} m")
+            }
+            Dimensions::RecruitQuadrats { length_m, quadrat_m, every_m } => {
+                format!("{length_m} m, {quadrat_m} x {quadrat_m} m every {every_m} m")
             }
             Dimensions::Components => String::new(),
         }

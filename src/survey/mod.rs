@@ -5,6 +5,7 @@ mod method;
 pub mod placement;
 
 pub use method::{
-    Components, Dimensions, Frame, MethodKind, MethodSpec, Placed, Scale, UnitMinutes, cells_of_points, unit_of,
+    Components, Dimensions, Frame, GRID_SIDE, MethodKind, MethodSpec, Placed, Scale, UnitMinutes, cells_of_points,
+    unit_of,
 };
 pub use placement::{Freely, Ground, Heading, LineLayout, Place, Placement};

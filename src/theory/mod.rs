@@ -30,6 +30,7 @@ mod power;
 mod power_table;
 mod precision;
 mod quadrature;
+mod recruits;
 mod sample_size;
 mod shape;
 /// Correlations in closed form, for checks.
@@ -61,6 +62,7 @@ pub use precision::{
     AllCategories, chance_within, count_for_all_categories, count_for_proportion, count_for_relative_precision,
 };
 pub use quadrature::{Rule, root};
+pub use recruits::recruits_asked;
 pub use sample_size::{
     crossing, one_sample_power, one_sample_size, smallest_that_stays_above, two_sample_power, two_sample_size,
 };

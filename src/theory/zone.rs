@@ -1,5 +1,7 @@
 use super::bottom::{BottomError, calibrated};
-use super::clusters::{AnimalAsked, AnimalError, AnimalTheory, CountedAs, Meeting, ReadBy, calibrate_animals};
+use super::clusters::{
+    AnimalAsked, AnimalError, AnimalTheory, CountedAs, Ground as FreeGround, Meeting, ReadBy, calibrate_animals,
+};
 use super::colonies::ColonyTheory;
 use super::coral::{CoralAsked, CoralError, CoralPairs, calibrate, site_pairs};
 use super::curve::Curve;
@@ -10,6 +12,7 @@ use super::pairs::Unit;
 use super::placement::{
     smeared, variance_of_intercept, variance_of_points, variance_of_random_points, variance_of_rectangle,
 };
+use super::recruits::recruits_asked;
 use super::shape::{Kernels, Shape};
 use super::tree::{Tree, Written};
 use super::unit_moments::{LayoutMoments, UnitMoments};
@@ -18,6 +21,7 @@ use crate::design::{Animal, HARD_CORAL, Places, Question, Sites, Study, Zone};
 use crate::reef::{AnimalReef, BetweenSites, Bottom, Category, CoralLaw, CoralReef};
 use crate::survey::coral_belt::CoralBelt;
 use crate::survey::{Dimensions, Ground, MethodKind};
+use std::sync::OnceLock;
 use thiserror::Error;
 
 /// The closed forms of one zone: its calibrated corals and their covariances.
@@ -29,6 +33,10 @@ pub struct ZoneTheory {
     pub bottom: Option<Bottom>,
     /// The animals of the zone, in the order of its list.
     pub animals: Vec<AnimalTheory>,
+    /// Its recruits of corals, where they are counted.
+    pub recruits: Option<AnimalTheory>,
+    /// The bottom that is free for them; made when it is first asked for.
+    pub(super) free_ground: OnceLock<FreeGround>,
     /// Its colonies, where they are counted.
     pub colonies: Option<ColonyTheory>,
     /// For each change of the study: the SD between sites that the law implies by itself.
@@ -38,8 +46,8 @@ pub struct ZoneTheory {
     across: Vec<Curve>,
     /// The same across visits, smeared by the tape's displacement.
     relaid: Vec<Curve>,
-    site: (f64, f64),
-    relay_sd: f64,
+    pub(super) site: (f64, f64),
+    pub(super) relay_sd: f64,
 }
 
 /// What the law is asked for a zone of a study.
@@ -132,6 +140,10 @@ impl ZoneTheory {
             law.map(AnimalTheory::new).map_err(|error| ZoneError::Animal { index, error })
         });
         let animals = animals.collect::<Result<Vec<_>, _>>()?;
+        let recruits = zone.recruits.as_ref().map(|recruits| {
+            let law = calibrate_animals(&recruits_asked(study, zone, recruits));
+            law.map(AnimalTheory::new).map_err(ZoneError::Recruits)
+        });
         let counts_colonies = study.methods.iter().any(|method| matches!(method.kind, MethodKind::CoralBelt { .. }));
         let colonies = counts_colonies.then(|| {
             let kernels = Kernels::of_cells(&zone.reef);
@@ -141,6 +153,8 @@ impl ZoneTheory {
         Ok(Self {
             law,
             animals,
+            recruits: recruits.transpose()?,
+            free_ground: OnceLock::new(),
             colonies,
             shape,
             implied_change_sd: calibration.implied_change_sd,
@@ -166,6 +180,11 @@ impl ZoneTheory {
         self.animals.iter().map(|animal| AnimalReef::new(animal.law.clone())).collect()
     }
 
+    /// The virtual recruits that follow their law.
+    pub fn recruit_reef(&self) -> Option<AnimalReef> {
+        self.recruits.as_ref().map(|recruits| AnimalReef::new(recruits.law.clone()))
+    }
+
     /// Moments of the density of a kind of animal, per 100 m2, as one belt reads it. One that the zone does not have is
     /// never there.
     fn animal_moments(&self, study: &Study, zone: &Zone, (name, commercial): (&str, bool), unit: Unit) -> UnitMoments {
@@ -173,7 +192,7 @@ impl ZoneTheory {
             return UnitMoments::never_there(self.within.len());
         };
         let ground = Ground { site: self.site, placement: study.placement };
-        let read = ReadBy { unit, site: ground.sides(), per_m2: 100.0, relay_sd_m: self.relay_sd };
+        let read = ReadBy { unit, site: ground.sides(), per_m2: 100.0, relay_sd_m: self.relay_sd, beyond_m: 0.0 };
         let mut moments = self.animals[index].moments(&read, counted_as(&zone.animals[index], commercial), None);
         let (length, width) = unit.size();
         moments.layout.most_units = ground.most_units(length, width);
@@ -211,6 +230,9 @@ impl ZoneTheory {
         if let Some(animal) = study.animal_of(indicator) {
             return self.animal_moments(study, zone, animal, unit_of(dimensions));
         }
+        if let Some(measure) = study.recruits_of(indicator) {
+            return self.recruit_moments(study, zone, measure, dimensions);
+        }
         let category = if indicator == HARD_CORAL {
             Some(0)
         } else {
@@ -233,7 +255,7 @@ impl ZoneTheory {
     }
 
     /// Mean covers of a category (0: hard coral) in every state.
-    fn covers(&self, category: usize) -> Vec<f64> {
+    pub(super) fn covers(&self, category: usize) -> Vec<f64> {
         (0..self.within.len())
             .map(|s| match (&self.bottom, category) {
                 (_, 0) => self.law.states[s].cover,
@@ -248,7 +270,7 @@ impl ZoneTheory {
         Tree::new(coral, bottom, state.saturating_sub(1))
     }
 
-    fn curves(&self) -> Curves {
+    pub(super) fn curves(&self) -> Curves {
         let pairs = CoralPairs::new(&self.law, &self.shape);
         let distances = site_pairs(self.site.0, self.site.1);
         let truths = (0..self.within.len())
@@ -262,7 +284,7 @@ impl ZoneTheory {
     }
 
     /// Mean and covariance of what is written, in every state.
-    fn written_curves(&self, bottom: &Bottom, written: &Written) -> (Vec<f64>, Curves) {
+    pub(super) fn written_curves(&self, bottom: &Bottom, written: &Written) -> (Vec<f64>, Curves) {
         let states = self.within.len();
         let pairs = CoralPairs::new(&self.law, &self.shape);
         let reach = self.within[0].reach();
@@ -326,7 +348,10 @@ impl ZoneTheory {
             Dimensions::PhotoQuadrats { length_m, frames, points_a_frame, frame } => {
                 FramesOfTape { length_m, frames, points_a_frame, frame }.variance(at_zero, |h| curve.at(h))
             }
-            Dimensions::InvertebrateBelt { .. } | Dimensions::CoralBelt { .. } | Dimensions::Components => f64::NAN,
+            Dimensions::InvertebrateBelt { .. }
+            | Dimensions::CoralBelt { .. }
+            | Dimensions::RecruitQuadrats { .. }
+            | Dimensions::Components => f64::NAN,
         };
         let states = curves.within.len();
         let same_marks = (0..states)
@@ -368,13 +393,13 @@ impl ZoneTheory {
 
 /// Covariances of a reading at two points, by distance: within the visit of each state, from the first visit to each
 /// state, and the same between tapes that are not laid exactly where they were.
-struct Curves {
-    within: Vec<Curve>,
-    across: Vec<Curve>,
+pub(super) struct Curves {
+    pub(super) within: Vec<Curve>,
+    pub(super) across: Vec<Curve>,
     relaid: Vec<Curve>,
     /// Covariance of the truth of whole sites (of what is written there in the mean): within the visit of each state, and
     /// from the first visit to each state.
-    truths: Vec<(f64, f64)>,
+    pub(super) truths: Vec<(f64, f64)>,
 }
 
 /// Why a zone cannot be as asked.
@@ -384,6 +409,8 @@ pub enum ZoneError {
     Coral(#[from] CoralError),
     #[error(transparent)]
     Bottom(#[from] BottomError),
+    #[error("{0}")]
+    Recruits(AnimalError),
     /// The how-manieth animal of the zone.
     #[error("{error}")]
     Animal { index: usize, error: AnimalError },
@@ -425,7 +452,7 @@ fn counted_as(animal: &Animal, commercial: bool) -> CountedAs {
     CountedAs { class_share, seen_share: 1.0 - animal.spec.hidden }
 }
 
-fn unit_of(dimensions: Dimensions) -> Unit {
+pub(super) fn unit_of(dimensions: Dimensions) -> Unit {
     match dimensions {
         Dimensions::PointIntercept { length_m, spacing_m } => {
             Unit::Points { length_m, number: dimensions.points().unwrap_or(1), spacing_m }
@@ -436,6 +463,12 @@ fn unit_of(dimensions: Dimensions) -> Unit {
         | Dimensions::CoralBelt { length_m, width_m } => Unit::Strip { length_m, width_m },
         // Frames lie hardly less often near the ends of a tape than elsewhere: for what tapes share they are the strip.
         Dimensions::PhotoQuadrats { length_m, frame, .. } => Unit::Strip { length_m, width_m: frame.frame_width_m },
+        Dimensions::RecruitQuadrats { quadrat_m, every_m, .. } => Unit::Quadrats {
+            number: dimensions.quadrats().unwrap_or(1),
+            every_m,
+            length_m: quadrat_m,
+            width_m: quadrat_m,
+        },
         Dimensions::Components => Unit::Line { length_m: 0.0 },
     }
 }
@@ -453,7 +486,9 @@ impl ZoneTheory {
         keep(&mut self.across, state);
         keep(&mut self.relaid, state);
         self.colonies.iter_mut().for_each(|colonies| colonies.keep_state(state));
-        self.animals.iter_mut().for_each(|animal| keep(&mut animal.law.states, state));
+        self.free_ground = OnceLock::new();
+        let counted = self.animals.iter_mut().chain(&mut self.recruits);
+        counted.for_each(|animal| keep(&mut animal.law.states, state));
         self.implied_change_sd = vec![self.implied_change_sd[state - 2]];
         for stage in self.bottom.iter_mut().flat_map(|bottom| &mut bottom.stages) {
             stage.later_shares = vec![stage.later_shares[0], stage.later_shares[state - 1]];

@@ -25,6 +25,7 @@ pub fn zone(reef: NamedReef, between_sites_sd: f64) -> Zone {
         year_sd: 0.0,
         categories: vec![],
         animals: vec![],
+        recruits: None,
     }
 }
 

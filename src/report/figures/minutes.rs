@@ -83,6 +83,7 @@ fn panel(name: String, measure: &Measure, estimand: &str, curves: Vec<Curve>) ->
 fn choice_label(series: &Series) -> String {
     use crate::survey::Dimensions::{
         Components, CoralBelt, InvertebrateBelt, LineIntercept, PhotoBelt, PhotoQuadrats, PointIntercept,
+        RecruitQuadrats,
     };
     match series.first().dimensions {
         PointIntercept { length_m, spacing_m } => format!("PI {length_m} / {spacing_m} m"),
@@ -93,6 +94,7 @@ fn choice_label(series: &Series) -> String {
         }
         belt @ InvertebrateBelt { .. } => format!("IB {}", belt.label()),
         belt @ CoralBelt { .. } => format!("CB {}", belt.label()),
+        RecruitQuadrats { length_m, quadrat_m, every_m } => format!("RQ {length_m} m / {quadrat_m} m, {every_m} m"),
         Components => plain(&series.first().method),
     }
 }

@@ -14,7 +14,7 @@ pub fn draw_units(canvas: &mut Canvas, picture: &ReefPicture, window: &Window) {
     let mut units: Vec<&PictureUnit> = picture.units.iter().collect();
     units.sort_by(|one, other| other.width_m.total_cmp(&one.width_m));
     for unit in units {
-        let of_frames = |(name, _): &(String, Dimensions)| name == "photo_quadrats";
+        let of_frames = |(name, _): &(String, Dimensions)| name.ends_with("_quadrats");
         let has_outline = picture.sets.get(unit.set).is_none_or(|set| !set.methods.iter().all(of_frames));
         draw_unit(canvas, unit, has_outline, window);
     }

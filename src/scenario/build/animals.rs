@@ -4,7 +4,7 @@ use crate::reef::{AnimalPatches, AnimalSpec, BetweenSites, Groups, PatchLaw, Siz
 use crate::scenario::defaults;
 use crate::scenario::file::AnimalTable;
 use crate::scenario::ledger::{Ledger, Noted};
-use crate::scenario::number::{Kind, Number};
+use crate::scenario::number::{AnimalPatchScale, Kind, LnSd, Number, PatchK};
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::{number, percent};
 
@@ -14,17 +14,8 @@ pub fn build((zone, path): (&str, &str), table: &AnimalTable, problems: &mut Pro
     let site_year = shared(table.site_year_percent, defaults::ANIMAL_SITE_YEAR.min(0.5 * between_sites));
     let spread_m = table.group_spread_m.map_or(defaults::GROUP_SPREAD_M, |spread| spread.get());
     let groups = table.group_size.map(|size| Groups { mean_size: size.get(), spread_m });
-    let scale_m = table.patch_scale_m.map_or(defaults::ANIMAL_PATCH_SCALE_M, |scale| scale.get());
-    let law = match (table.patch_k, table.patch_sd.map(|sd| sd.get()).filter(|sd| *sd > 0.0)) {
-        (Some(k), _) => Some(PatchLaw::Gamma { k: k.get() }),
-        (None, Some(ln_sd)) => Some(PatchLaw::LogNormal { ln_sd }),
-        (None, None) => None,
-    };
-    if table.patch_k.is_some() && table.patch_sd.is_some() {
-        let message = format!("{}: patches are told by patch_sd and by patch_k", table.name);
-        problems.add(&format!("{path}.patch_k"), message, "one of the two", "Take one of them out.");
-    }
-    let patches = law.map(|law| AnimalPatches { law, scale_m });
+    let told = (table.name.as_str(), path, table.patch_sd, table.patch_k, table.patch_scale_m);
+    let patches = patches(told, problems);
     let sizes = match table.commercial_percent {
         Some(percent) => Sizes::commercial(share(percent.get())),
         None => Sizes::one_class(),
@@ -55,7 +46,8 @@ pub fn build((zone, path): (&str, &str), table: &AnimalTable, problems: &mut Pro
             PatchLaw::LogNormal { ln_sd } => note("patch_sd", "SD of ln density in patches", true, number(ln_sd)),
             PatchLaw::Gamma { k } => note("patch_k", "k of patches", true, number(k)),
         }
-        note("patch_scale_m", "patch scale", table.patch_scale_m.is_some(), format!("{} m", number(scale_m)));
+        let scale = format!("{} m", number(patches.scale_m));
+        note("patch_scale_m", "patch scale", table.patch_scale_m.is_some(), scale);
     } else {
         note("patch_sd", "patches", table.patch_sd.is_some(), "none".into());
     }
@@ -77,6 +69,25 @@ pub fn build((zone, path): (&str, &str), table: &AnimalTable, problems: &mut Pro
     Animal { name: table.name.clone(), spec }
 }
 
-fn shared<K: Kind>(written: Option<Number<K>>, usual: f64) -> f64 {
+/// Name, path of the table, SD of ln density, k and scale, as written.
+type WrittenPatches<'a> =
+    (&'a str, &'a str, Option<Number<LnSd>>, Option<Number<PatchK>>, Option<Number<AnimalPatchScale>>);
+
+/// Patches by one of their two tellings.
+pub fn patches((name, path, sd, k, scale): WrittenPatches, problems: &mut Problems) -> Option<AnimalPatches> {
+    if k.is_some() && sd.is_some() {
+        let message = format!("{name}: patches are told by patch_sd and by patch_k");
+        problems.add(&format!("{path}.patch_k"), message, "one of the two", "Take one of them out.");
+    }
+    let scale_m = scale.map_or(defaults::ANIMAL_PATCH_SCALE_M, |scale| scale.get());
+    let law = match (k, sd.map(|sd| sd.get()).filter(|sd| *sd > 0.0)) {
+        (Some(k), _) => PatchLaw::Gamma { k: k.get() },
+        (None, Some(ln_sd)) => PatchLaw::LogNormal { ln_sd },
+        (None, None) => return None,
+    };
+    Some(AnimalPatches { law, scale_m })
+}
+
+pub fn shared<K: Kind>(written: Option<Number<K>>, usual: f64) -> f64 {
     written.map_or(usual, |percent| share(percent.get()))
 }

@@ -1,5 +1,7 @@
 use super::{Frame, share};
-use crate::design::{COMMERCIAL, Change, HARD_CORAL, Plus, Sides, SiteScale, TestKind, TestSpec, Visits, Zone};
+use crate::design::{
+    COMMERCIAL, Change, HARD_CORAL, Plus, RecruitMeasure, Sides, SiteScale, TestKind, TestSpec, Visits, Zone,
+};
 use crate::scenario::defaults;
 use crate::scenario::file::{ChangeTable, ScenarioFile, TestTable};
 use crate::scenario::ledger::{Ledger, Noted};
@@ -21,7 +23,12 @@ pub fn build(
     tables.map(|(index, table)| change((index, table), methods, zones, problems, ledger)).collect()
 }
 
-fn is_animal(zones: &[Zone], indicator: &str) -> bool {
+/// Whether it is a number of animals or of recruits, told in its own unit.
+fn is_counted(zones: &[Zone], indicator: &str) -> bool {
+    let has_recruits = zones.iter().any(|zone| zone.recruits.is_some());
+    if has_recruits && RecruitMeasure::from_name(indicator).is_some() {
+        return true;
+    }
     let name = indicator.strip_suffix(COMMERCIAL).unwrap_or(indicator);
     zones.iter().flat_map(|zone| &zone.animals).any(|animal| animal.name == indicator || animal.name == name)
 }
@@ -36,7 +43,7 @@ fn change(
     let path = format!("change[{index}]");
     let indicator = table.indicator.clone().unwrap_or_else(|| HARD_CORAL.to_owned());
     let by_components =
-        methods.iter().any(|method| method.serves_by_components(&indicator)) || is_animal(zones, &indicator);
+        methods.iter().any(|method| method.serves_by_components(&indicator)) || is_counted(zones, &indicator);
     let (wrong, right) = if by_components {
         (table.differs_between_sites_points.map(|_| "differs_between_sites_points"), "differs_between_sites")
     } else {

@@ -4,7 +4,7 @@ use crate::scenario::count::{Counts, Units};
 use crate::scenario::defaults;
 use crate::scenario::file::{
     CoralBeltTable, InvertebrateBeltTable, LineInterceptTable, OtherTable, PhotoBeltTable, PhotoQuadratsTable,
-    PointInterceptTable, ScenarioFile,
+    PointInterceptTable, RecruitQuadratsTable, ScenarioFile,
 };
 use crate::scenario::ledger::{Ledger, Noted};
 use crate::scenario::list::Numbers;
@@ -16,8 +16,8 @@ use crate::scenario::source::Source;
 use crate::survey::coral_belt::{CoralBelt, Detection, EdgeRule};
 use crate::survey::{Components, Frame as PhotoFrame, MethodKind, MethodSpec, Placed, Scale, UnitMinutes};
 
-/// The methods in the order point lines, intercept lines, photo belts, photo quadrats, invertebrate
-/// belts, others.
+/// The methods in the order point lines, intercept lines, photo belts, photo quadrats, coral belts, invertebrate belts,
+/// recruit quadrats, others.
 pub fn build(
     file: &ScenarioFile,
     zones: &[Zone],
@@ -36,9 +36,10 @@ pub fn build(
     methods.extend(tables.photo_quadrats.iter().enumerate().map(|(i, table)| builder.photo_quadrats(i, table)));
     methods.extend(tables.coral_belt.iter().enumerate().map(|(i, table)| builder.coral_belt(i, table)));
     methods.extend(tables.invertebrate_belt.iter().enumerate().map(|(i, table)| builder.invertebrate_belt(i, table)));
+    methods.extend(tables.recruit_quadrats.iter().enumerate().map(|(i, table)| builder.recruit_quadrats(i, table)));
     methods.extend(tables.other.iter().enumerate().map(|(i, table)| builder.other(i, table)));
     if methods.is_empty() {
-        let remedy = "Add [[method.point_intercept]], [[method.line_intercept]], [[method.photo_belt]], [[method.photo_quadrats]], [[method.coral_belt]], [[method.invertebrate_belt]] or [[method.other]].";
+        let remedy = "Add [[method.point_intercept]], [[method.line_intercept]], [[method.photo_belt]], [[method.photo_quadrats]], [[method.coral_belt]], [[method.invertebrate_belt]], [[method.recruit_quadrats]] or [[method.other]].";
         builder.problems.add("method", "there is no method", "at least one", remedy);
     }
     methods
@@ -198,6 +199,23 @@ impl Builder<'_, '_> {
             units: self.units(&table.units),
             minutes,
         }
+    }
+
+    fn recruit_quadrats(&mut self, index: usize, table: &RecruitQuadratsTable) -> MethodSpec {
+        let path = format!("method.recruit_quadrats[{index}]");
+        let quadrat_m = match &table.quadrat_cm {
+            Some(sides) => sides.get().iter().map(|side| side / 100.0).collect(),
+            None => vec![defaults::QUADRAT_M],
+        };
+        let kind = MethodKind::RecruitQuadrats {
+            length_m: numbers(&table.length_m, defaults::LINE_LENGTH_M),
+            quadrat_m,
+            every_m: numbers(&table.every_m, defaults::QUADRATS_EVERY_M),
+        };
+        let written =
+            WrittenMinutes { lay: table.lay_minutes, read: table.read_minutes, ashore: None, source: &table.source };
+        let minutes = self.minutes(&path, "line of recruit quadrats", written, defaults::RECRUIT_QUADRATS_MINUTES);
+        MethodSpec { kind, units: self.units(&table.units), minutes }
     }
 
     fn other(&mut self, index: usize, table: &OtherTable) -> MethodSpec {

@@ -6,6 +6,7 @@ mod changes;
 mod methods;
 mod observers;
 mod placement;
+mod recruits;
 mod visits;
 mod zones;
 

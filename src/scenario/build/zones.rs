@@ -1,5 +1,5 @@
-use super::{Frame, animals, share};
-use crate::design::{Animal, Scope, Zone};
+use super::{Frame, animals, recruits, share};
+use crate::design::{Animal, Recruits, Scope, Zone};
 use crate::reef::{Category, NamedReef, Patchiness, ReefSpec, SizeLaw};
 use crate::scenario::file::{CategoryTable, ScenarioFile, ZoneTable};
 use crate::scenario::ledger::{Ledger, Noted};
@@ -93,6 +93,7 @@ impl Builder<'_> {
             year_sd: self.year(&name, ledger),
             categories: self.categories(&name, ledger),
             animals: self.animals(&name, problems, ledger),
+            recruits: self.recruits(&name, problems, ledger),
             name,
         }
     }
@@ -250,6 +251,14 @@ impl Builder<'_> {
                 animals::build((zone, &path), table, problems, ledger)
             })
             .collect()
+    }
+
+    fn recruits(&self, zone: &str, problems: &mut Problems, ledger: &mut Ledger) -> Option<Recruits> {
+        let table = self.table.recruits.as_ref()?;
+        let path = format!("{}.recruits", self.path());
+        let years = self.file.visits.as_ref().and_then(|visits| visits.years_apart);
+        let years = years.map_or(defaults::YEARS_APART, |years| years.get());
+        Some(recruits::build((zone, &path), (table, &self.table.category), years, problems, ledger))
     }
 
     fn is_asked_about(&self, category: &str) -> bool {

@@ -1,4 +1,6 @@
-use crate::design::{COMMERCIAL, Change, HARD_CORAL, Question, Study, Unit, Zone, colony_measures};
+use crate::design::{
+    COMMERCIAL, Change, HARD_CORAL, Question, RECRUIT_DENSITY, RecruitMeasure, Study, Unit, Zone, colony_measures,
+};
 use crate::scenario::near::nearest;
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::number;
@@ -23,6 +25,12 @@ pub fn check(study: &Study, problems: &mut Problems) {
     for (index, change) in study.changes.iter().enumerate() {
         let path = format!("change[{index}]");
         check_indicator(study, &change.indicator, &format!("{path}.indicator"), problems);
+        if study.recruits_of(&change.indicator).is_some_and(|measure| measure != RecruitMeasure::Density) {
+            let message = format!("{} moves with {RECRUIT_DENSITY}", change.indicator);
+            let remedy = "Write indicator = \"recruit_density\"; the rows of the others show what it does to them.";
+            problems.add(&format!("{path}.indicator"), message, "not by itself", remedy);
+            continue;
+        }
         if is_of_colonies(study, &change.indicator) {
             let message = format!("{} moves with hard coral", change.indicator);
             let remedy =
@@ -73,6 +81,9 @@ fn known_indicators(study: &Study) -> Vec<String> {
             }
         }
     }
+    if study.zones.iter().any(|zone| zone.recruits.is_some()) {
+        known.extend(RecruitMeasure::ALL.map(|measure| measure.name().to_owned()));
+    }
     for method in &study.methods {
         match &method.kind {
             MethodKind::Components(components) => known.push(components.indicator.clone()),
@@ -93,6 +104,13 @@ fn check_indicator(study: &Study, name: &str, key: &str, problems: &mut Problems
         let hint = nearest(name, &words).map_or(String::new(), |near| format!("Did you mean \"{near}\"? "));
         let remedy = format!("{hint}Known here (a category must be in every zone): {}.", known.join(", "));
         problems.add(key, format!("there is no indicator \"{name}\""), "no such indicator", remedy);
+        return;
+    }
+    if study.recruits_of(name).is_some() {
+        if !study.methods.iter().any(|method| matches!(method.kind, MethodKind::RecruitQuadrats { .. })) {
+            let remedy = "Add a [[method.recruit_quadrats]].";
+            problems.add(key, format!("no method counts {name}"), "nothing counts it", remedy);
+        }
         return;
     }
     if study.animal_of(name).is_some() {
@@ -165,12 +183,16 @@ fn check_room(zone: &Zone, change: &Change, path: &str, problems: &mut Problems)
 }
 
 fn check_own_unit(study: &Study, change: &Change, path: &str, problems: &mut Problems) {
-    if study.animal_of(&change.indicator).is_some() {
+    let recruits = study.recruits_of(&change.indicator).is_some();
+    if recruits || study.animal_of(&change.indicator).is_some() {
+        let (unit, remedy) = if recruits {
+            ("per m2", "Write recruits per m2, such as from = 6, to = 3.")
+        } else {
+            ("per 100 m2", "Write animals per 100 m2, such as from = 4, to = 2.")
+        };
         for (key, value) in [("from", change.from), ("to", change.to)] {
             if !(value > 0.0) {
-                let message =
-                    format!("{}: a density of {value} per 100 m2 leaves nothing to compare", change.indicator);
-                let remedy = "Write animals per 100 m2, such as from = 4, to = 2.";
+                let message = format!("{}: a density of {value} {unit} leaves nothing to compare", change.indicator);
                 problems.add(&format!("{path}.{key}"), message, "above 0", remedy);
             }
         }

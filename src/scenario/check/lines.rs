@@ -1,3 +1,4 @@
+use super::recruits;
 use crate::design::{HARD_CORAL, Question, Scope, Sites, Study, TestKind};
 use crate::scenario::file::ScenarioFile;
 use crate::scenario::problems::Problems;
@@ -20,6 +21,9 @@ pub fn check(study: &Study, file: &ScenarioFile, problems: &mut Problems) {
             MethodKind::PhotoQuadrats { length_m, frames, frame, .. } => {
                 check_frames(length_m, frames, *frame, &path, problems);
             }
+            MethodKind::RecruitQuadrats { length_m, quadrat_m, every_m } => {
+                recruits::check_quadrats((length_m, quadrat_m, every_m), &path, problems);
+            }
             MethodKind::Components(components) => check_components(components, study, &path, problems),
             _ => {}
         }
@@ -38,6 +42,7 @@ fn paths(file: &ScenarioFile) -> Vec<String> {
         ("photo_quadrats", tables.photo_quadrats.len()),
         ("coral_belt", tables.coral_belt.len()),
         ("invertebrate_belt", tables.invertebrate_belt.len()),
+        ("recruit_quadrats", tables.recruit_quadrats.len()),
         ("other", tables.other.len()),
     ];
     kinds.into_iter().flat_map(|(kind, count)| (0..count).map(move |i| format!("method.{kind}[{i}]"))).collect()
@@ -59,6 +64,7 @@ fn check_fit(study: &Study, method: &MethodSpec, path: &str, problems: &mut Prob
         MethodKind::PhotoBelt { length_m, width_m, .. }
         | MethodKind::InvertebrateBelt { length_m, width_m }
         | MethodKind::CoralBelt { length_m, width_m, .. } => (length_m, width_m),
+        MethodKind::RecruitQuadrats { length_m, quadrat_m, .. } => (length_m, quadrat_m),
         MethodKind::PhotoQuadrats { length_m, frame, .. } => (length_m, std::slice::from_ref(&frame.frame_width_m)),
         MethodKind::Components(_) => return,
     };

@@ -3,6 +3,7 @@
 mod changes;
 mod lines;
 mod placement;
+mod recruits;
 mod remarks;
 mod size;
 mod sources;
@@ -18,6 +19,7 @@ use crate::design::Study;
 /// Everything that is wrong with a study whose tables are right one by one.
 pub fn all(file: &ScenarioFile, study: &Study, problems: &mut Problems) {
     zones::check(study, problems);
+    recruits::check(study, problems);
     lines::check(study, file, problems);
     placement::check(study, problems);
     changes::check(study, problems);

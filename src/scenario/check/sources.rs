@@ -23,6 +23,12 @@ pub fn check(file: &ScenarioFile, problems: &mut Problems) {
         for (place, category) in zone.category.iter().enumerate() {
             tables.push((format!("zone[{index}].category[{place}]"), &category.source));
         }
+        for (place, animal) in zone.animal.iter().enumerate() {
+            tables.push((format!("zone[{index}].animal[{place}]"), &animal.source));
+        }
+        if let Some(recruits) = &zone.recruits {
+            tables.push((format!("zone[{index}].recruits"), &recruits.source));
+        }
     }
     for (index, change) in file.change.iter().enumerate() {
         tables.push((format!("change[{index}]"), &change.source));
@@ -32,6 +38,12 @@ pub fn check(file: &ScenarioFile, problems: &mut Problems) {
     tables.extend(methods.point_intercept.iter().enumerate().map(|(i, m)| (numbered("point_intercept", i), &m.source)));
     tables.extend(methods.line_intercept.iter().enumerate().map(|(i, m)| (numbered("line_intercept", i), &m.source)));
     tables.extend(methods.photo_belt.iter().enumerate().map(|(i, m)| (numbered("photo_belt", i), &m.source)));
+    tables.extend(methods.photo_quadrats.iter().enumerate().map(|(i, m)| (numbered("photo_quadrats", i), &m.source)));
+    tables.extend(methods.coral_belt.iter().enumerate().map(|(i, m)| (numbered("coral_belt", i), &m.source)));
+    let belts = methods.invertebrate_belt.iter().enumerate();
+    tables.extend(belts.map(|(i, m)| (numbered("invertebrate_belt", i), &m.source)));
+    let quadrats = methods.recruit_quadrats.iter().enumerate();
+    tables.extend(quadrats.map(|(i, m)| (numbered("recruit_quadrats", i), &m.source)));
     tables.extend(methods.other.iter().enumerate().map(|(i, m)| (numbered("other", i), &m.source)));
     for (path, source) in tables {
         let Some(Source::ByKey(origins)) = source else { continue };

@@ -1,4 +1,4 @@
-use crate::design::{HARD_CORAL, Question, REST, Scope, Study, Zone};
+use crate::design::{HARD_CORAL, Question, REST, RecruitMeasure, Scope, Study, Zone};
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::{number, points};
 
@@ -96,7 +96,12 @@ fn check_animals(study: &Study, zone: &Zone, path: &str, problems: &mut Problems
         if zone.animals[..index].iter().any(|earlier| earlier.name == *name) {
             let message = format!("{}: two animals are called {name}", zone.name);
             problems.add(&key, message, "name used above", remedy);
-        } else if name.trim().is_empty() || covers.contains(name) || name == REST || is_component(name) {
+        } else if name.trim().is_empty()
+            || covers.contains(name)
+            || name == REST
+            || is_component(name)
+            || RecruitMeasure::from_name(name).is_some()
+        {
             let message = format!("{}: an animal cannot be called \"{name}\"", zone.name);
             problems.add(&key, message, "taken or empty", remedy);
         }
@@ -111,7 +116,7 @@ fn check_categories(zone: &Zone, path: &str, problems: &mut Problems) {
             let message = format!("{}: two categories are called {name}", zone.name);
             problems.add(&format!("{key}.name"), message, "name used above", "Give every category its own name.");
         }
-        if name == HARD_CORAL || name.trim().is_empty() {
+        if name == HARD_CORAL || name.trim().is_empty() || RecruitMeasure::from_name(name).is_some() {
             let message = format!("a category cannot be called \"{name}\"");
             let remedy =
                 "Hard coral is always there (its cover is that of the zone); name the others, such as \"turf\".";

@@ -1,7 +1,8 @@
 use crate::scenario::count::{Count, Counts, FramePoints, Frames, LinePoints, PhotoPoints, Units};
 use crate::scenario::list::Numbers;
 use crate::scenario::number::{
-    BeltWidth, Centimetres, Correlation, FrameSide, Growth, LineLength, Minutes, Number, Slope, Spacing, Spread, Value,
+    BeltWidth, Centimetres, Correlation, FrameSide, Growth, LineLength, Minutes, Number, QuadratSide, QuadratSpacing,
+    Slope, Spacing, Spread, Value,
 };
 use crate::scenario::source::Source;
 use crate::scenario::word::Word;
@@ -26,6 +27,8 @@ pub struct MethodTables {
     pub coral_belt: Vec<CoralBeltTable>,
     #[serde(default)]
     pub invertebrate_belt: Vec<InvertebrateBeltTable>,
+    #[serde(default)]
+    pub recruit_quadrats: Vec<RecruitQuadratsTable>,
     #[serde(default)]
     pub other: Vec<OtherTable>,
 }
@@ -156,6 +159,25 @@ pub struct InvertebrateBeltTable {
     pub units: Option<Counts<Units>>,
     pub lay_minutes: Option<Number<Minutes>>,
     /// Minutes to search a belt of the first length and width; others in proportion to their area.
+    pub read_minutes: Option<Number<Minutes>>,
+    pub source: Option<Source>,
+}
+
+/// Recruits of corals counted in square quadrats along a tape, the first at its start. A unit is a tape with its quadrats.
+/// The recruits are told in each zone (`[zone.recruits]`).
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RecruitQuadratsTable {
+    /// Length of a tape, or a list to compare; 10 m when left out.
+    pub length_m: Option<Numbers<LineLength>>,
+    /// Side of a quadrat, or a list to compare; 25 cm when left out.
+    pub quadrat_cm: Option<Numbers<QuadratSide>>,
+    /// From the start of one quadrat to that of the next, or a list to compare; 1 m when left out.
+    pub every_m: Option<Numbers<QuadratSpacing>>,
+    /// Tapes with quadrats at a site, to compare.
+    pub units: Option<Counts<Units>>,
+    pub lay_minutes: Option<Number<Minutes>>,
+    /// Minutes to search the quadrats of one tape of the first dimensions; others in proportion to their area.
     pub read_minutes: Option<Number<Minutes>>,
     pub source: Option<Source>,
 }

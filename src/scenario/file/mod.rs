@@ -12,13 +12,13 @@ mod zone;
 pub use change::ChangeTable;
 pub use method::{
     CoralBeltTable, InvertebrateBeltTable, LineInterceptTable, MethodTables, OtherTable, PhotoBeltTable,
-    PhotoQuadratsTable, PointInterceptTable,
+    PhotoQuadratsTable, PointInterceptTable, RecruitQuadratsTable,
 };
 pub use observers::{MisidentificationTable, ObserversTable};
 pub use placement::{LayoutWord, PlacementTable};
 pub use test::TestTable;
 pub use visits::VisitsTable;
-pub use zone::{AnimalTable, CategoryTable, VariationTable, ZoneTable};
+pub use zone::{AnimalTable, CategoryTable, RecruitsTable, VariationTable, ZoneTable};
 
 use super::word::Word;
 use crate::design::{Question, Scope};

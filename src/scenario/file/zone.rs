@@ -1,7 +1,8 @@
 use crate::scenario::count::{Count, Counts, Existing, Sites};
 use crate::scenario::number::{
     AlongScale, AnimalPatchScale, Commercial, Cover, Density, Diameter, DiameterLnSd, GroupSize, GroupSpread, Hidden,
-    LargestDiameter, LnSd, Number, PatchK, PatchScale, Percent, Points, RelativeSpread, SiteLength, SiteWidth, Weight,
+    LargestDiameter, LnSd, Number, PatchK, PatchScale, Percent, Points, RecruitDensity, RelativeSpread, SiteLength,
+    SiteWidth, Weight,
 };
 use crate::scenario::source::Source;
 use crate::scenario::word::{ReefChoice, Word};
@@ -65,6 +66,8 @@ pub struct ZoneTable {
     /// Large invertebrates that are counted in belts.
     #[serde(default)]
     pub animal: Vec<AnimalTable>,
+    /// Recruits of corals that are counted in quadrats.
+    pub recruits: Option<RecruitsTable>,
     pub source: Option<Source>,
 }
 
@@ -97,6 +100,37 @@ pub struct AnimalTable {
     /// Share of the groups (of the animals, where they live alone) that are at the same place at the second visit; 0 when
     /// left out.
     pub stays_percent: Option<Number<Percent>>,
+    pub source: Option<Source>,
+}
+
+/// Recruits of corals: colonies under 4 cm. Needed for `[[method.recruit_quadrats]]`, which gives `recruit_density`; what
+/// else is wanted is listed in `also_report`.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RecruitsTable {
+    /// Mean number per m2 of hard bottom free of colonies, over the sites of the zone at the first visit.
+    pub density_per_m2: Number<RecruitDensity>,
+    /// Share of them that is under 2 cm, the others being of 2 to 4 cm; 60 when left out.
+    pub under_2_cm_percent: Option<Number<Percent>>,
+    /// SD of the true density of whole sites in one visit, in percent of the mean.
+    pub between_sites_percent: Option<Number<RelativeSpread>>,
+    /// SD of how far a site's density moves in a year when nothing happens, in percent of the mean.
+    pub site_year_percent: Option<Number<RelativeSpread>>,
+    /// Mean number in a group; left out: they settle alone.
+    pub group_size: Option<Number<GroupSize>>,
+    /// SD of the distance from the middle of the group along each axis; 0.5 m when left out.
+    pub group_spread_m: Option<Number<GroupSpread>>,
+    /// SD of ln density in patches; left out: none.
+    pub patch_sd: Option<Number<LnSd>>,
+    /// Instead of patch_sd: k of a gamma law of density between patches.
+    pub patch_k: Option<Number<PatchK>>,
+    /// Scale of these patches; 25 m when left out.
+    pub patch_scale_m: Option<Number<AnimalPatchScale>>,
+    /// Share (of the groups, where they settle in groups) that is in place and still of these sizes at the second visit; when
+    /// left out 30 after a year, 9 after two ...
+    pub still_recruits_percent: Option<Number<Percent>>,
+    /// Names of the categories on which they cannot live; when left out those called sand, silt or mud.
+    pub cannot_live_on: Option<Vec<String>>,
     pub source: Option<Source>,
 }
 

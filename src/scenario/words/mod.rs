@@ -139,6 +139,7 @@ fn zone(answers: &Answers, scope: Scope, existing: Option<usize>, notes: &mut No
         year_sd: 0.0,
         categories: Vec::new(),
         animals: Vec::new(),
+        recruits: None,
     }
 }
 

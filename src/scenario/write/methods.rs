@@ -28,6 +28,7 @@ pub fn write(writer: &mut Writer, methods: &[MethodSpec]) {
         "photo_quadrats",
         "coral_belt",
         "invertebrate_belt",
+        "recruit_quadrats",
         "other",
     ] {
         let of_kind = methods.iter().filter(|method| table_name(&method.kind) == kind);
@@ -92,14 +93,18 @@ fn write_kind(writer: &mut Writer, kind: &MethodKind) {
                 Detection::HalfNormal { .. } => {}
             }
             if classes_m.len() > 1 {
-                let limits: Vec<String> = classes_m.iter().map(|limit| percent_text(*limit)).collect();
-                writer.line("size_classes_cm", &format!("[{}]", limits.join(", ")));
+                writer.percents("size_classes_cm", classes_m);
             }
             writer.line("growth_cm_a_year", &percent_text(*growth_m));
         }
         MethodKind::InvertebrateBelt { length_m, width_m } => {
             writer.numbers("length_m", length_m);
             writer.numbers("width_m", width_m);
+        }
+        MethodKind::RecruitQuadrats { length_m, quadrat_m, every_m } => {
+            writer.numbers("length_m", length_m);
+            writer.percents("quadrat_cm", quadrat_m);
+            writer.numbers("every_m", every_m);
         }
         MethodKind::Components(components) => write_components(writer, components),
     }

@@ -135,7 +135,7 @@ fn misidentification(matrix: &[Vec<f64>], study: &Study) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::scenario::{DEMO, STARTER, load_text};
+    use crate::scenario::{DEMO, STARTER, load_text, starter_with_all};
 
     fn comes_back(text: &str) {
         let loaded = load_text("first.toml", text).unwrap_or_else(|error| panic!("{}", error.render()));
@@ -157,6 +157,26 @@ mod tests {
     fn what_is_written_reads_as_the_same_study() {
         comes_back(DEMO);
         comes_back(STARTER);
+        comes_back(&starter_with_all());
+    }
+
+    #[test]
+    fn recruits_come_back() {
+        let zone = "statement_about = \"all_such_reefs\"\n[visits]\nyears_apart = 2\n[[zone]]\nsites = 8\n\
+             [[zone.category]]\nname = \"fine sand\"\ncover_percent = 20\n[zone.recruits]\ndensity_per_m2 = 7.3\n";
+        let change = "[[change]]\nindicator = \"recruit_density\"\nfrom = 6\nto = 2.5\ndiffers_between_sites = 0.8\n";
+        let quadrats = "[[method.recruit_quadrats]]\nquadrat_cm = [20, 33.3]\nevery_m = 2.5\n";
+        for more in [
+            "group_size = 2.5\npatch_k = 1.2\nsource = { density_per_m2 = \"pilot: x.csv\" }\n",
+            "cannot_live_on = []\nunder_2_cm_percent = 88\npatch_sd = 0.4\nstill_recruits_percent = 0\n",
+        ] {
+            comes_back(&format!("{zone}{more}{quadrats}{change}"));
+        }
+        let loaded = load_text("usual.toml", &format!("{zone}{quadrats}{change}")).unwrap();
+        let recruits = loaded.study.zones[0].recruits.as_ref().unwrap();
+        assert_eq!((recruits.spec.stays, recruits.cannot_live_on.as_slice()), (0.09, &["fine sand".to_owned()][..]));
+        let assumed = |words: &str| loaded.assumptions.iter().any(|assumption| assumption.about.contains(words));
+        assert!(assumed("still small at the second visit") && assumed("kinds of bottom without any"));
     }
 
     #[test]

@@ -67,6 +67,12 @@ impl<'a> Writer<'a> {
         self.list(key, &list);
     }
 
+    /// Shares as percent, metres as centimetres.
+    pub fn percents(&mut self, key: &'static str, values: &[f64]) {
+        let list: Vec<String> = values.iter().map(|value| percent_text(*value)).collect();
+        self.list(key, &list);
+    }
+
     /// A number, a list, or a range where the numbers follow one another.
     pub fn counts(&mut self, key: &'static str, values: &[usize]) {
         let follow = values.windows(2).all(|pair| pair[0] + 1 == pair[1]);

@@ -1,6 +1,6 @@
-use super::table::{Writer, percent_text};
-use crate::design::{Animal, Zone};
-use crate::reef::{BetweenSites, NamedReef, PatchLaw, ReefSpec};
+use super::table::{Writer, percent_text, quoted};
+use crate::design::{Animal, Recruits, Zone};
+use crate::reef::{AnimalSpec, BetweenSites, NamedReef, PatchLaw, ReefSpec};
 
 /// One zone with its categories.
 pub fn write(writer: &mut Writer, index: usize, zone: &Zone, several: bool) {
@@ -41,12 +41,38 @@ pub fn write(writer: &mut Writer, index: usize, zone: &Zone, several: bool) {
         writer.table(&format!("{path}.animal[{place}]"), "[[zone.animal]]");
         write_animal(writer, animal);
     }
+    if let Some(recruits) = &zone.recruits {
+        writer.table(&format!("{path}.recruits"), "[zone.recruits]");
+        write_recruits(writer, recruits);
+    }
+}
+
+fn write_recruits(writer: &mut Writer, recruits: &Recruits) {
+    let spec = &recruits.spec;
+    writer.number("density_per_m2", spec.density_per_m2);
+    writer.line("under_2_cm_percent", &percent_text(recruits.share_under_2_cm()));
+    write_spread(writer, spec);
+    writer.line("still_recruits_percent", &percent_text(spec.stays));
+    let names: Vec<String> = recruits.cannot_live_on.iter().map(|name| quoted(name)).collect();
+    writer.line("cannot_live_on", &format!("[{}]", names.join(", ")));
+    writer.source();
 }
 
 fn write_animal(writer: &mut Writer, animal: &Animal) {
     let spec = &animal.spec;
     writer.text("name", &animal.name);
     writer.line("density_per_100_m2", &trimmed(100.0 * spec.density_per_m2));
+    write_spread(writer, spec);
+    writer.line("hidden_percent", &percent_text(spec.hidden));
+    if let Some(share) = animal.commercial_share() {
+        writer.line("commercial_percent", &percent_text(share));
+    }
+    writer.line("stays_percent", &percent_text(spec.stays));
+    writer.source();
+}
+
+/// How they differ between sites and years, and how they lie on a site.
+fn write_spread(writer: &mut Writer, spec: &AnimalSpec) {
     for (key, spread) in [("between_sites_percent", spec.between_sites), ("site_year_percent", spec.site_year)] {
         if let BetweenSites::Share(share) = spread {
             writer.line(key, &percent_text(share));
@@ -63,12 +89,6 @@ fn write_animal(writer: &mut Writer, animal: &Animal) {
         }
         writer.number("patch_scale_m", patches.scale_m);
     }
-    writer.line("hidden_percent", &percent_text(spec.hidden));
-    if let Some(share) = animal.commercial_share() {
-        writer.line("commercial_percent", &percent_text(share));
-    }
-    writer.line("stays_percent", &percent_text(spec.stays));
-    writer.source();
 }
 
 /// Twelve digits, so that a hundredfold reads as it was written.

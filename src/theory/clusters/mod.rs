@@ -9,6 +9,7 @@ mod calibrate;
 mod cluster_laws;
 mod meeting;
 mod moments;
+mod on_ground;
 #[cfg(test)]
 mod tests;
 #[cfg(test)]

@@ -3,7 +3,7 @@ use super::windows::{gauss_pairs, mean_within, unit_area};
 use crate::random::normal_cdf;
 use crate::reef::{AnimalLaw, PatchDensity, PatchLaw};
 use crate::theory::pairs::{PairOfUnits, Unit, density_of_same_place};
-use crate::theory::placement::{mean_over_pairs_in_site, smeared};
+use crate::theory::placement::smeared;
 use crate::theory::{Curve, Rule, UnitMoments};
 use std::f64::consts::{SQRT_2, TAU};
 
@@ -44,6 +44,15 @@ pub struct ReadBy {
     pub per_m2: f64,
     /// SD of the displacement along each axis of a unit laid again at its marks, metres.
     pub relay_sd_m: f64,
+    /// How much longer the tape is than what is counted along it, metres.
+    pub beyond_m: f64,
+}
+
+impl ReadBy {
+    /// Sides of the site in which the unit by itself has the room to move that its tape has.
+    pub(super) fn room(&self) -> (f64, f64) {
+        (self.site.0 - self.beyond_m, self.site.1)
+    }
 }
 
 /// Bottom on which the animals can be, where it is not all of it: recruits on hard bottom free of colonies.
@@ -55,6 +64,8 @@ pub struct Ground {
     /// each state.
     pub within: Vec<Curve>,
     pub across: Vec<Curve>,
+    /// Covariance of the shares that whole sites are expected to have, patches being chance: within and across.
+    pub sites: Vec<(f64, f64)>,
 }
 
 impl CountedAs {
@@ -66,7 +77,7 @@ impl CountedAs {
     }
 
     /// Share that is counted at both visits of those that are there both times.
-    fn both(&self) -> f64 {
+    pub(super) fn both(&self) -> f64 {
         self.share() * self.seen_share
     }
 }
@@ -99,15 +110,23 @@ impl AnimalTheory {
         let law = &self.law;
         let states = law.states.len();
         let free = |s: usize| ground.map_or(1.0, |ground| ground.share[s]);
-        let pair = PairOfUnits::new(read.site, read.unit);
-        let same_place = density_of_same_place(read.site, read.unit);
+        let pair = PairOfUnits::new(read.room(), read.unit);
+        let same_place = density_of_same_place(read.room(), read.unit);
         let mut moments = UnitMoments::never_there(states);
         moments.read_by_crew = false;
         for s in 0..states {
             let (within, across) = (self.within(s, counted), self.across(s, counted));
             let both = (self.kernels.animals_within.as_ref(), self.kernels.animals_across.as_ref());
-            let own = Place { share: (free(s), free(s)), pair: ground.map(|ground| &ground.within[s]) };
-            let later = Place { share: (free(0), free(s)), pair: ground.map(|ground| &ground.across[s]) };
+            let own = Place {
+                share: (free(s), free(s)),
+                pair: ground.map(|ground| &ground.within[s]),
+                sites: ground.map_or(0.0, |ground| ground.sites[s].0),
+            };
+            let later = Place {
+                share: (free(0), free(s)),
+                pair: ground.map(|ground| &ground.across[s]),
+                sites: ground.map_or(0.0, |ground| ground.sites[s].1),
+            };
             moments.truth[s] = counted.class_share * law.mean_density(s) * free(s);
             moments.mean[s] = counted.share() * law.mean_density(s) * free(s);
             moments.variance[s] = within.of_unit(read.unit, 0.0, both.0, &own);
@@ -169,7 +188,7 @@ impl AnimalTheory {
     /// Covariance of the first visit with that of a state.
     fn across(&self, state: usize, counted: CountedAs) -> Parts {
         let law = &self.law;
-        let kept = law.mean_density(0) * self.groups_kept(state) * law.states[state].survival();
+        let kept = self.kept(state);
         let share = counted.share();
         Parts {
             same: counted.both() * kept,
@@ -178,6 +197,11 @@ impl AnimalTheory {
             means: share * share * law.mean_density(0) * law.mean_density(state),
             constant: law.site_sd * law.site_sd,
         }
+    }
+
+    /// Animals per m2 that are there at the first visit and in a state.
+    pub(super) fn kept(&self, state: usize) -> f64 {
+        self.law.mean_density(0) * self.groups_kept(state) * self.law.states[state].survival()
     }
 
     /// Mean number of others in the group of an animal.
@@ -204,6 +228,8 @@ fn tau(law: &AnimalLaw) -> f64 {
 struct Place<'a> {
     share: (f64, f64),
     pair: Option<&'a Curve>,
+    /// Covariance of the shares of whole sites.
+    sites: f64,
 }
 
 impl Place<'_> {
@@ -250,10 +276,9 @@ impl Parts {
 
     /// Covariance of the true densities of whole sites; `kernel` of the density of groups.
     fn of_truth(&self, site: (f64, f64), kernel: Option<&Curve>, place: &Place) -> f64 {
-        if place.pair.is_some() {
-            return mean_over_pairs_in_site(site.0, site.1, |h| self.densities_at(h, kernel, place.both_at(h), place));
-        }
-        self.means * (libm::exp(self.constant) * (1.0 + over_site(kernel, site)) - 1.0)
+        // Shares of 1 where all of the bottom is theirs; patches of animals and of bottom are independent.
+        let shares = place.share.0 * place.share.1;
+        self.means * (libm::exp(self.constant) * (1.0 + over_site(kernel, site)) * (shares + place.sites) - shares)
     }
 }
 

@@ -137,7 +137,7 @@ fn a_loss_on_a_permanent_belt_has_the_computed_moments() {
     let mut spec = spec(1.0, Some(Groups { mean_size: 10.0, spread_m: 0.5 }), None);
     spec.stays = 1.0;
     let theory = AnimalTheory::new(even(spec, &[1.0, 1.0, 0.7]));
-    let read = ReadBy { unit: BELT, site: (100.0, 20.0), per_m2: 10.0, relay_sd_m: 0.0 };
+    let read = ReadBy { unit: BELT, site: (100.0, 20.0), per_m2: 10.0, relay_sd_m: 0.0, beyond_m: 0.0 };
     let moments = theory.moments(&read, CountedAs::ALL, None);
     assert_close(moments.same_marks[2], 39.104918, 1e-7);
     assert_close(moments.variance[2], 29.473442, 1e-7);
@@ -202,7 +202,7 @@ impl Case {
     }
 
     fn theory(&self) -> UnitMoments {
-        let read = ReadBy { unit: self.unit, site: self.site, per_m2: 1.0, relay_sd_m: 0.0 };
+        let read = ReadBy { unit: self.unit, site: self.site, per_m2: 1.0, relay_sd_m: 0.0, beyond_m: 0.0 };
         AnimalTheory::new(self.law.clone()).moments(&read, self.counted, None)
     }
 
@@ -314,7 +314,7 @@ fn a_calibrated_law_has_the_spreads_that_were_asked() {
         changes: vec![(0.5, None), (0.5, Some(0.03)), (0.0, Some(0.01))],
     };
     let law = calibrate_animals(&asked).unwrap();
-    let read = ReadBy { unit: BELT, site: asked.site, per_m2: 100.0, relay_sd_m: 0.0 };
+    let read = ReadBy { unit: BELT, site: asked.site, per_m2: 100.0, relay_sd_m: 0.0, beyond_m: 0.0 };
     let moments = AnimalTheory::new(law.clone()).moments(&read, CountedAs::ALL, None);
     assert_close(moments.site_truth[0], (0.9f64 * 5.0).powi(2), 1e-9);
     assert_close(moments.truth[2], 2.5, 1e-14);
@@ -394,8 +394,13 @@ fn bottom_that_is_free_here_and_there_thins_the_animals() {
     let mut law = even(spec, &[1.0, 1.0, 0.6]);
     (law.site_sd, law.field_memory) = (0.3, 0.8);
     let theory = AnimalTheory::new(law);
-    let ground = Ground { share: vec![free; 3], within: vec![grain.clone(); 3], across: vec![grain; 3] };
-    let read = ReadBy { unit: BELT, site: (40.0, 20.0), per_m2: 1.0, relay_sd_m: 0.0 };
+    let ground = Ground {
+        share: vec![free; 3],
+        within: vec![grain.clone(); 3],
+        across: vec![grain; 3],
+        sites: vec![(0.0, 0.0); 3],
+    };
+    let read = ReadBy { unit: BELT, site: (40.0, 20.0), per_m2: 1.0, relay_sd_m: 0.0, beyond_m: 0.0 };
     let thinned = theory.moments(&read, CountedAs { class_share: free, seen_share: 1.0 }, None);
     let grounded = theory.moments(&read, CountedAs::ALL, Some(&ground));
     for s in 0..3 {
@@ -409,12 +414,34 @@ fn bottom_that_is_free_here_and_there_thins_the_animals() {
 }
 
 #[test]
+fn where_all_bottom_is_free_a_density_on_free_bottom_is_the_density() {
+    let mut spec = spec(3.0, None, Some(lognormal(0.5, 6.0)));
+    spec.stays = 0.5;
+    let theory = AnimalTheory::new(even(spec, &[1.0, 1.0, 0.6]));
+    let none = crate::theory::Curve::new(5.0, 8, |_| 0.0);
+    let (within, across) = (vec![none.clone(); 3], vec![none; 3]);
+    let ground = Ground { share: vec![1.0; 3], within, across, sites: vec![(0.0, 0.0); 3] };
+    let unit = Unit::Quadrats { number: 5, every_m: 1.0, length_m: 0.5, width_m: 0.5 };
+    let read = ReadBy { unit, site: (40.0, 20.0), per_m2: 1.0, relay_sd_m: 0.2, beyond_m: 0.5 };
+    let plain = theory.moments(&read, CountedAs::ALL, None);
+    let free = theory.moments_on_ground(&read, CountedAs::ALL, &ground, 3);
+    for s in 0..3 {
+        assert_close(free.mean[s], plain.mean[s], 1e-12);
+        assert_close(free.variance[s], plain.variance[s], 2e-3);
+        assert_close(free.pair[s], plain.pair[s], 2e-3);
+        assert_close(free.same_marks[s], plain.same_marks[s], 2e-3);
+        assert_close(free.across[s], plain.across[s], 2e-3);
+        assert_close(free.site_truth[s], plain.site_truth[s], 1e-12);
+    }
+}
+
+#[test]
 fn a_belt_laid_beside_its_marks_sees_fewer_of_the_same_animals() {
     let mut spec = spec(2.0, None, None);
     spec.stays = 1.0;
     let theory = AnimalTheory::new(even(spec, &[1.0, 1.0]));
     let relaid = |relay_sd_m: f64| {
-        let read = ReadBy { unit: BELT, site: (100.0, 20.0), per_m2: 10.0, relay_sd_m };
+        let read = ReadBy { unit: BELT, site: (100.0, 20.0), per_m2: 10.0, relay_sd_m, beyond_m: 0.0 };
         theory.moments(&read, CountedAs::ALL, None).same_marks[1]
     };
     assert_close(relaid(0.0), 20.0, 1e-12);

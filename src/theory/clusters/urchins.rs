@@ -56,7 +56,7 @@ fn median_ratio(sites: &[Vec<f64>]) -> f64 {
 #[test]
 fn one_aggregation_parameter_gives_the_urchins_of_all_densities() {
     let over = |unit: Unit| {
-        let read = ReadBy { unit, site: URCHIN_SITE, per_m2: unit_area(unit), relay_sd_m: 0.0 };
+        let read = ReadBy { unit, site: URCHIN_SITE, per_m2: unit_area(unit), relay_sd_m: 0.0, beyond_m: 0.0 };
         let moments = AnimalTheory::new(urchins(1.1, 0.0)).moments(&read, CountedAs::ALL, None);
         aggregation(moments.mean[0], moments.variance[0])
     };

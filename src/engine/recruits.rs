@@ -1,0 +1,219 @@
+//! Recruits counted in quadrats along a tape, on bottom where they can live.
+
+use super::classes::when_of;
+use super::layout::Indicator;
+use super::quadrat_line::QuadratLine;
+use super::sheet::Sheet;
+use super::survey_site::{Scratch, ZoneSurvey, states_of_visit};
+use crate::design::{RecruitMeasure, Recruits};
+use crate::random::{Key, Purpose};
+use crate::reef::{AnimalReef, AnimalSite, BottomSite, Colony, MOST_STATES, SiteReef, StripPlace, Visit};
+use crate::survey::Place;
+
+/// Tells recruits from the large animals of a site, whose numbers are small.
+const RECRUITS: u64 = 1 << 32;
+
+/// The key of the lines of one layout, which lie independently of tapes and belts.
+pub fn quadrats_key(key: Key, line: usize) -> Key {
+    key.child(Purpose::Placement, 4_000_000 + line as u64)
+}
+
+/// The recruits of the site in hand and the bottom they need.
+struct RecruitSite<'a> {
+    recruits: &'a Recruits,
+    site: AnimalSite<'a>,
+    /// The bottom, where there is a kind they cannot live on, and for each kind in its order whether it is such.
+    bottom: Option<(BottomSite, Vec<bool>)>,
+}
+
+/// What is counted in one line of quadrats at a visit, in every state.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct LineCounts {
+    /// Recruits under 2 cm, and larger ones.
+    pub under: u32,
+    pub over: u32,
+    /// Points of the grids of all quadrats at which recruits can live.
+    pub free: u32,
+}
+
+impl<'s> ZoneSurvey<'s> {
+    fn recruit_site(&self, key: Key, site: &SiteReef) -> Option<RecruitSite<'s>> {
+        let (recruits, reef): (&Recruits, &AnimalReef) = (self.zone.recruits.as_ref()?, self.recruits?);
+        let cannot: Vec<bool> =
+            self.zone.categories.iter().map(|category| recruits.cannot_live_on.contains(&category.name)).collect();
+        let bottom =
+            self.bottom.filter(|_| cannot.contains(&true)).map(|bottom| (bottom.site(key, site.frame), cannot));
+        Some(RecruitSite { recruits, site: AnimalSite::new(reef, key, RECRUITS), bottom })
+    }
+
+    /// Counts the recruits of a site at a visit.
+    pub fn count_recruits(
+        &self,
+        key: Key,
+        site: &mut SiteReef,
+        visit: Visit,
+        sheet: &mut Sheet,
+        scratch: &mut Scratch,
+    ) {
+        if self.layout.quadrats.is_empty() {
+            return;
+        }
+        let mut recruits = self.recruit_site(key, site);
+        let mut places = std::mem::take(&mut scratch.places);
+        for (l, line) in self.layout.quadrats.iter().enumerate() {
+            let lengths = vec![line.length_m; line.number];
+            self.lay(quadrats_key(key, l), visit, (&lengths, line.quadrat_m), &mut places);
+            for (unit, place) in places.iter().enumerate() {
+                let counts = match &mut recruits {
+                    Some(recruits) => self.count_line(line, place, (recruits, site), visit, scratch),
+                    None => [LineCounts::default(); MOST_STATES],
+                };
+                self.write_recruits(line, unit, visit, &counts, sheet);
+            }
+        }
+        scratch.places = places;
+    }
+
+    fn count_line(
+        &self,
+        line: &QuadratLine,
+        place: &Place,
+        (recruits, site): (&mut RecruitSite, &mut SiteReef),
+        visit: Visit,
+        scratch: &mut Scratch,
+    ) -> [LineCounts; MOST_STATES] {
+        let width_m = line.quadrat_m;
+        let strip = StripPlace { start: place.start, direction: place.heading, length_m: line.length_m, width_m };
+        scratch.animals.read(&mut recruits.site, &strip, visit);
+        let frame_line = site.frame_line(place.start, place.heading, line.length_m);
+        scratch.walk.read(site, &frame_line, 0.5 * width_m as f32, visit);
+        let (colonies, states) = (&scratch.walk.colonies, states_of_visit(visit, self.states()));
+        let under = recruits.recruits.share_under_2_cm();
+        let can_live = |at: (f64, f64), state: usize| self.can_live(recruits, place.at(at.0, at.1), state);
+        let mut counts = [LineCounts::default(); MOST_STATES];
+        for recruit in scratch.animals.animals.iter().filter(|recruit| line.holds(recruit.along)) {
+            let at = (recruit.along, recruit.across);
+            let there = recruit.alive & !covered_in(colonies, at);
+            for state in states.clone().filter(|state| there >> state & 1 == 1 && can_live(at, *state)) {
+                let is_under = RecruitMeasure::Under2Cm.counts(recruit.size, under);
+                counts[state].under += u32::from(is_under);
+                counts[state].over += u32::from(!is_under);
+            }
+        }
+        if self.estimates_hard_bottom(line) {
+            for at in line.grid() {
+                let covered = covered_in(colonies, at);
+                for state in states.clone().filter(|state| covered >> state & 1 == 0 && can_live(at, *state)) {
+                    counts[state].free += 1;
+                }
+            }
+        }
+        counts
+    }
+
+    /// Whether the kind of bottom at a place of the site, where no colony is, lets recruits live.
+    fn can_live(&self, recruits: &RecruitSite, (x, y): (f64, f64), state: usize) -> bool {
+        recruits.bottom.as_ref().is_none_or(|(bottom, cannot)| {
+            let kind = bottom.category_at(&self.coral.normals, x, y, when_of(state));
+            // What no category names can be lived on.
+            !cannot.get(kind).copied().unwrap_or(false)
+        })
+    }
+
+    fn estimates_hard_bottom(&self, line: &QuadratLine) -> bool {
+        line.columns.iter().any(|&column| {
+            matches!(
+                self.layout.reading(column).indicator,
+                Indicator::Recruits { measure: RecruitMeasure::OnHardBottom, .. }
+            )
+        })
+    }
+
+    fn write_recruits(
+        &self,
+        line: &QuadratLine,
+        unit: usize,
+        visit: Visit,
+        counts: &[LineCounts; MOST_STATES],
+        sheet: &mut Sheet,
+    ) {
+        for &column in &line.columns {
+            let Indicator::Recruits { measure, .. } = self.layout.reading(column).indicator else { continue };
+            if unit >= self.layout.columns[column].units {
+                continue;
+            }
+            for state in states_of_visit(visit, sheet.states()) {
+                let LineCounts { under, over, free } = counts[state];
+                let value = match measure {
+                    RecruitMeasure::Density => f64::from(under + over) / line.area_m2(),
+                    RecruitMeasure::Under2Cm => f64::from(under) / line.area_m2(),
+                    RecruitMeasure::Of2To4Cm => f64::from(over) / line.area_m2(),
+                    RecruitMeasure::OnHardBottom if free == 0 => f64::NAN,
+                    RecruitMeasure::OnHardBottom => {
+                        let share = f64::from(free) / line.grid().count() as f64;
+                        f64::from(under + over) / (line.area_m2() * share)
+                    }
+                };
+                sheet.set(column, state, unit, value);
+            }
+        }
+    }
+
+    /// True densities of the site in the states of a visit; `coral` holds its true covers. The free share is that expected
+    /// from the covers of the site, patches being chance.
+    pub fn recruit_truths(
+        &self,
+        key: Key,
+        site: &SiteReef,
+        visit: Visit,
+        coral: &[f64; MOST_STATES],
+        sheet: &mut Sheet,
+    ) {
+        if self.layout.quadrats.is_empty() {
+            return;
+        }
+        let states = states_of_visit(visit, sheet.states());
+        let mut densities = [0.0; MOST_STATES];
+        let mut recruits = self.recruit_site(key, site);
+        if let Some(recruits) = &mut recruits {
+            recruits.site.truth((self.zone.length_m, self.zone.width_m), states.clone(), &mut densities);
+        }
+        for (r, reading) in self.layout.readings.iter().enumerate() {
+            let Indicator::Recruits { measure, .. } = reading.indicator else { continue };
+            for state in states.clone() {
+                let share = recruits.as_ref().map_or(0.0, |recruits| match measure {
+                    RecruitMeasure::OnHardBottom => 1.0,
+                    _ => recruits.recruits.share_of(measure) * recruits.free_share(coral[state], state),
+                });
+                sheet.set_truth(r, state, share * densities[state]);
+            }
+        }
+    }
+
+    fn states(&self) -> usize {
+        self.coral.law.states.len()
+    }
+}
+
+impl RecruitSite<'_> {
+    fn free_share(&self, coral: f64, state: usize) -> f64 {
+        let lost: f64 = self.bottom.as_ref().map_or(0.0, |(bottom, cannot)| {
+            let covers = bottom.expected_covers(coral, when_of(state));
+            covers.iter().zip(cannot).filter(|(_, cannot)| **cannot).map(|(cover, _)| cover).sum()
+        });
+        1.0 - coral - lost
+    }
+}
+
+/// Bit s: under a colony that lives in state s.
+fn covered_in(colonies: &[Colony], (along, across): (f64, f64)) -> u16 {
+    let (along, across) = (along as f32, across as f32);
+    colonies.iter().fold(0, |covered, colony| {
+        let (dx, dy) = (along - colony.along, across - colony.across);
+        if dx * dx + dy * dy < colony.radius * colony.radius { covered | colony.alive } else { covered }
+    })
+}
+
+#[cfg(test)]
+#[path = "recruits_tests.rs"]
+mod tests;
