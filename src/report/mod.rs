@@ -26,6 +26,8 @@ mod look;
 #[cfg(test)]
 mod synthetic;
 #[cfg(test)]
+mod synthetic_reef;
+#[cfg(test)]
 mod tests;
 
 pub use caution::CAUTION;
