@@ -368,6 +368,14 @@ fn all_that_is_wrong_is_told_at_once_in_the_order_of_the_text() {
 }
 
 #[test]
+fn usual_years_are_known_for_covers_only() {
+    let years = "question = \"beyond_usual_years\"\n[variation]\nyear_points = 2\n";
+    let told = refused(&format!("{HEAD}{years}{ZONE}{CHANGE}[[method.coral_belt]]\n"));
+    assert_eq!(told.problems.len(), 1, "{}", told.render());
+    assert_eq!(told.problems[0].key, "method.coral_belt[0]");
+}
+
+#[test]
 fn json_of_the_same_shape_is_the_same_scenario() {
     let all = starter_with_all();
     for (name, text) in [(DEMO_NAME, DEMO), ("starter.toml", all.as_str())] {

@@ -28,8 +28,30 @@ pub fn check(study: &Study, file: &ScenarioFile, problems: &mut Problems) {
             _ => {}
         }
     }
+    check_years(study, file, problems);
     check_pairs(study, problems);
     check_drawn_anew(study, problems);
+}
+
+/// What usual years do is told in points of cover: it says nothing of things that are counted.
+fn check_years(study: &Study, file: &ScenarioFile, problems: &mut Problems) {
+    // Scales and permutations of counts are refused with this question at their own keys.
+    let is_told = study.test.kind == TestKind::Permutation || !study.test.scale.is_plain();
+    if study.question != Question::BeyondUsualYears || is_told {
+        return;
+    }
+    for (method, path) in study.methods.iter().zip(paths(file)) {
+        let counts = matches!(
+            method.kind,
+            MethodKind::CoralBelt { .. } | MethodKind::InvertebrateBelt { .. } | MethodKind::RecruitQuadrats { .. }
+        );
+        if counts {
+            let message =
+                format!("how far usual years depart is told in points of cover, not for {}", method.kind.name());
+            let remedy = "Ask question = \"between_these_visits\", or put what is counted into a scenario of its own.";
+            problems.add(&path, message, "covers only, with this question", remedy);
+        }
+    }
 }
 
 /// The table of each method, in the order of `Study::methods`.
