@@ -163,3 +163,19 @@ fn figures_of_the_last_report_do_not_stay() {
     assert!(!names().any(|name| name.contains("photo-belt")) && names().any(|name| name.contains("point-intercept")));
     assert!(names().any(|name| name == "mine.png"));
 }
+
+/// What else moves the number of coral belts, and what the same marks are worth, is by the formula of coral belts.
+#[test]
+fn coral_belts_are_varied_by_their_own_formula() {
+    let folder = TempDir::new().unwrap();
+    let belts = "[[method.coral_belt]]\nunits = [2, 6]\n";
+    let (json, _) = told(&folder, &format!("{TWO_ZONES}{CHANGE}{belts}"), &[&CURVES[..], &["--json"]].concat());
+    let value: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let years = value["sensitivity"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|one| one["component"] == "how far reefs move between years" && one["zone"] == "slope");
+    let [smaller, given] = ["smaller", "as_given"].map(|key| years.unwrap()[key].as_u64().unwrap());
+    assert!(0 < smaller && smaller <= given, "{years:?}");
+}

@@ -10,6 +10,6 @@ pub use asked::{Plus, Question, Scope, Sides, SiteScale, TestKind, TestSpec};
 pub use colonies::{COLONY_DENSITY, colony_measures};
 pub use recruits::{RECRUIT_DENSITY, RecruitMeasure, Recruits};
 pub use study::{Change, HARD_CORAL, REST, Study};
-pub use unit::{COMMERCIAL, DENSITY_AREA_M2, Unit};
+pub use unit::{COMMERCIAL, DENSITY_AREA_M2, Unit, animal_of};
 pub use visits::{Crew, Observers, Places, Sites, Tape, Visits};
 pub use zone::{Animal, Zone};

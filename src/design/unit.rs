@@ -1,5 +1,6 @@
 use super::asked::SiteScale;
 use super::study::Study;
+use super::zone::Zone;
 use crate::analysis::transforms::Scale;
 use crate::survey::{Dimensions, MethodKind};
 
@@ -14,6 +15,15 @@ fn colony_unit(indicator: &str) -> Unit {
         "colony_mean_ln_diameter" => Unit::Own(String::new()),
         "colony_age_index" => Unit::Own("years".into()),
         _ => Unit::Share,
+    }
+}
+
+/// The same from the zones of a study that is still being made.
+pub fn animal_of<'a>(zones: &[Zone], indicator: &'a str) -> Option<(&'a str, bool)> {
+    let is_animal = |name: &str| zones.iter().any(|zone| zone.animals.iter().any(|animal| animal.name == name));
+    match indicator.strip_suffix(COMMERCIAL) {
+        Some(name) if is_animal(name) => Some((name, true)),
+        _ => is_animal(indicator).then_some((indicator, false)),
     }
 }
 
@@ -71,10 +81,6 @@ impl Study {
 
     /// The animal that an indicator counts, and whether only those of commercial size.
     pub fn animal_of<'a>(&self, indicator: &'a str) -> Option<(&'a str, bool)> {
-        let is_animal = |name: &str| self.zones.iter().any(|zone| zone.animals.iter().any(|a| a.name == name));
-        match indicator.strip_suffix(COMMERCIAL) {
-            Some(name) if is_animal(name) => Some((name, true)),
-            _ => is_animal(indicator).then_some((indicator, false)),
-        }
+        animal_of(&self.zones, indicator)
     }
 }

@@ -4,7 +4,7 @@ use super::layout::{Indicator, Layout, Reading};
 use super::permuted::Exchanges;
 use crate::analysis::transforms::Scale;
 use crate::analysis::{ColonyIndicator, CriticalT};
-use crate::design::{Scope, Study, TestKind};
+use crate::design::{Scope, Study, TestKind, Zone};
 use crate::reef::{AnimalReef, CoralReef};
 use crate::survey::MethodKind;
 use crate::theory::{
@@ -269,21 +269,24 @@ fn colony_truths(layout: &Layout, theories: &[ZoneTheory], moments: &[UnitMoment
     all.map(of).collect()
 }
 
+impl Reading {
+    /// Moments of one unit in a zone by its theory, whatever the method.
+    pub fn moments(&self, study: &Study, zone: &Zone, theory: &ZoneTheory) -> UnitMoments {
+        match (&study.methods[self.method].kind, &self.indicator) {
+            (MethodKind::Components(parts), _) => component_moments(study, parts),
+            (MethodKind::CoralBelt { belt, .. }, Indicator::Colonies { measure, .. }) => {
+                theory.colony_moments(study, (belt, self.dimensions), *measure)
+            }
+            (_, indicator) => theory.moments(study, zone, indicator.name(), self.dimensions),
+        }
+    }
+}
+
 /// Moments of every reading in every zone.
 fn all_moments(study: &Study, layout: &Layout, theories: &[ZoneTheory]) -> Vec<UnitMoments> {
     theories
         .iter()
         .zip(&study.zones)
-        .flat_map(|(theory, zone)| {
-            layout.readings.iter().map(move |reading| match &study.methods[reading.method].kind {
-                MethodKind::Components(parts) => component_moments(study, parts),
-                kind => match (kind, &reading.indicator) {
-                    (MethodKind::CoralBelt { belt, .. }, Indicator::Colonies { measure, .. }) => {
-                        theory.colony_moments(study, (belt, reading.dimensions), *measure)
-                    }
-                    (_, indicator) => theory.moments(study, zone, indicator.name(), reading.dimensions),
-                },
-            })
-        })
+        .flat_map(|(theory, zone)| layout.readings.iter().map(move |reading| reading.moments(study, zone, theory)))
         .collect()
 }

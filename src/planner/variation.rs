@@ -7,7 +7,7 @@ use crate::design::{Places, Study, Zone};
 use crate::engine::{Indicator, Plan, Reading, Where};
 use crate::reef::{AnimalSpec, BetweenSites, NamedReef};
 use crate::survey::MethodKind;
-use crate::theory::{CoralError, Kernels, Shape, UnitMoments, ZoneError, ZoneTheory, component_moments};
+use crate::theory::{CoralError, Kernels, Shape, UnitMoments, ZoneError, ZoneTheory};
 use rayon::prelude::*;
 use std::cell::OnceCell;
 
@@ -73,7 +73,7 @@ fn moments_on(study: &Study, zone: &Zone, reading: &Reading, shape: Shape) -> Re
         }
         other => other?,
     };
-    Ok(theory.moments(study, zone, reading.indicator.name(), reading.dimensions))
+    Ok(reading.moments(study, zone, &theory))
 }
 
 /// How the number needed moves with each component of variation, one zone at a time.
@@ -99,8 +99,7 @@ pub fn sensitivities(plan: &Plan, ask: &HowMany) -> Vec<Sensitivity> {
         let (mut study, mut zone) = (study.clone(), study.zones[zone].clone());
         change(&mut study, &mut zone);
         let theory = ZoneTheory::with_shape(&study, &zone, shape.clone()).ok()?;
-        let moments = theory.moments(&study, &zone, reading.indicator.name(), reading.dimensions);
-        by_theory(plan, ask, &moments)
+        by_theory(plan, ask, &reading.moments(&study, &zone, &theory))
     };
     let mut add = |component: &str, scale: &dyn Fn(&mut Study, &mut Zone, f64)| {
         all.push(Sensitivity {
@@ -168,11 +167,9 @@ pub fn units_at_same_marks(plan: &Plan, ask: &HowMany) -> Option<usize> {
         .zones
         .par_iter()
         .zip(&plan.theories)
-        .map(|(zone, theory)| match &study.methods[reading.method].kind {
-            MethodKind::Components(parts) => Some(component_moments(&study, parts)),
-            _ => ZoneTheory::with_shape(&study, zone, theory.shape.clone())
-                .ok()
-                .map(|theory| theory.moments(&study, zone, reading.indicator.name(), reading.dimensions)),
+        .map(|(zone, theory)| {
+            let theory = ZoneTheory::with_shape(&study, zone, theory.shape.clone()).ok()?;
+            Some(reading.moments(&study, zone, &theory))
         })
         .collect::<Option<_>>()?;
     let least = plan.least_units(ask.place, ask.sites);

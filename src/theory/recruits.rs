@@ -3,33 +3,14 @@
 use super::clusters::{AnimalAsked, CountedAs, Ground, ReadBy};
 use super::tree::Written;
 use super::unit_moments::UnitMoments;
-use super::zone::{ZoneTheory, unit_of};
+use super::zone::{ZoneTheory, asked_of_animals, unit_of};
 use crate::design::{RECRUIT_DENSITY, RecruitMeasure, Recruits, Study, Zone};
-use crate::reef::BetweenSites;
 use crate::survey::{self, Dimensions, GRID_SIDE};
 
 /// What the law of the recruits is asked for a zone of a study.
 pub fn recruits_asked(study: &Study, zone: &Zone, recruits: &Recruits) -> AnimalAsked {
-    let mut spec = recruits.spec.clone();
-    if study.question.visits() == 1 {
-        spec.site_year = BetweenSites::LnSd(0.0);
-    }
     // Changes are told per m2 of all bottom, the law per m2 of free bottom.
-    let per_free = 1.0 / zone.free_share();
-    let changes = study.changes.iter().map(|change| {
-        if change.indicator == RECRUIT_DENSITY {
-            (change.ratio(), change.differs_between_sites_sd.map(|sd| sd * per_free))
-        } else {
-            (1.0, None)
-        }
-    });
-    AnimalAsked {
-        spec,
-        site: (zone.length_m, zone.width_m),
-        field_memory: study.visits.field_memory(),
-        yearly_memory: libm::exp(-1.0 / study.visits.drift_years),
-        changes: changes.collect(),
-    }
+    asked_of_animals(study, zone, &recruits.spec, 1.0 / zone.free_share(), |indicator| indicator == RECRUIT_DENSITY)
 }
 
 impl ZoneTheory {

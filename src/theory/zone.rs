@@ -18,7 +18,7 @@ use super::tree::{Tree, Written};
 use super::unit_moments::{LayoutMoments, UnitMoments};
 use crate::analysis::ColonyIndicator;
 use crate::design::{Animal, HARD_CORAL, Places, Question, Sites, Study, Zone};
-use crate::reef::{AnimalReef, BetweenSites, Bottom, Category, CoralLaw, CoralReef};
+use crate::reef::{AnimalReef, AnimalSpec, BetweenSites, Bottom, Category, CoralLaw, CoralReef};
 use crate::survey::coral_belt::CoralBelt;
 use crate::survey::{Dimensions, Ground, MethodKind};
 use std::sync::OnceLock;
@@ -78,14 +78,28 @@ pub fn coral_asked(study: &Study, zone: &Zone) -> CoralAsked {
 
 /// What the law of one kind of animal is asked for a zone of a study.
 pub fn animal_asked(study: &Study, zone: &Zone, animal: &Animal) -> AnimalAsked {
-    let mut spec = animal.spec.clone();
+    // Told per 100 m2.
+    asked_of_animals(study, zone, &animal.spec, 0.01, |indicator| {
+        study.animal_of(indicator).is_some_and(|(name, _)| name == animal.name)
+    })
+}
+
+/// The same for anything that follows the law of animals: `per_told` turns the unit in which changes are told into the
+/// law's, and `is_moved` knows the indicators whose changes move it.
+pub(super) fn asked_of_animals(
+    study: &Study,
+    zone: &Zone,
+    spec: &AnimalSpec,
+    per_told: f64,
+    is_moved: impl Fn(&str) -> bool,
+) -> AnimalAsked {
+    let mut spec = spec.clone();
     if study.question.visits() == 1 {
         spec.site_year = BetweenSites::LnSd(0.0);
     }
     let changes = study.changes.iter().map(|change| {
-        if study.animal_of(&change.indicator).is_some_and(|(name, _)| name == animal.name) {
-            // Told per 100 m2.
-            (change.ratio(), change.differs_between_sites_sd.map(|sd| sd / 100.0))
+        if is_moved(&change.indicator) {
+            (change.ratio(), change.differs_between_sites_sd.map(|sd| sd * per_told))
         } else {
             (1.0, None)
         }

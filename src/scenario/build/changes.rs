@@ -1,6 +1,6 @@
 use super::{Frame, share};
 use crate::design::{
-    COMMERCIAL, Change, HARD_CORAL, Plus, RecruitMeasure, Sides, SiteScale, TestKind, TestSpec, Visits, Zone,
+    Change, HARD_CORAL, Plus, RecruitMeasure, Sides, SiteScale, TestKind, TestSpec, Visits, Zone, animal_of,
 };
 use crate::scenario::defaults;
 use crate::scenario::file::{ChangeTable, ScenarioFile, TestTable};
@@ -29,8 +29,7 @@ fn is_counted(zones: &[Zone], indicator: &str) -> bool {
     if has_recruits && RecruitMeasure::from_name(indicator).is_some() {
         return true;
     }
-    let name = indicator.strip_suffix(COMMERCIAL).unwrap_or(indicator);
-    zones.iter().flat_map(|zone| &zone.animals).any(|animal| animal.name == indicator || animal.name == name)
+    animal_of(zones, indicator).is_some()
 }
 
 fn change(
