@@ -28,7 +28,7 @@ fn main() {
                 site_year_sd: 0.0,
                 field_memory: 1.0,
                 same_colonies: 1.0,
-                states: vec![CoralState { cover: reef.typical_cover(), mean_intensity, change_sd: 0.0 }],
+                states: vec![CoralState::even(reef.typical_cover(), mean_intensity)],
                 patch_variance_over_a_point: 0.0,
             },
             |_| 0.0,
@@ -57,7 +57,7 @@ fn closed_forms() {
     let spec = NamedReef::ForeReef.spec();
     let kernels = Kernels::of_cells(&spec);
     let shape = Shape::new(&spec, &kernels);
-    let state = |cover: f64| CoralState { cover, mean_intensity: -libm::log1p(-cover), change_sd: 0.0 };
+    let state = |cover: f64| CoralState::even(cover, -libm::log1p(-cover));
     let law = CoralLaw {
         spec,
         mean_area_m2: shape.discs.mean_area,

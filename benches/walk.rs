@@ -3,7 +3,7 @@
 use reefwright::geometry::{bits, union_length};
 use reefwright::random::{KEY_X, Key, Purpose, mix};
 use reefwright::reef::{Colony, CoralLaw, CoralReef, NamedReef, SiteReef, Visit, Walk};
-use reefwright::theory::{CoralAsked, CoralError, Kernels, Shape, calibrate};
+use reefwright::theory::{CoralAsked, CoralChange, CoralError, Kernels, Shape, calibrate};
 use std::hint::black_box;
 use std::time::Instant;
 
@@ -72,7 +72,7 @@ fn coral(reef: NamedReef) -> CoralReef {
         field_memory: 0.9,
         yearly_memory: 0.9,
         same_colonies: 0.9,
-        changes: vec![(0.8 * reef.typical_cover(), None)],
+        changes: vec![CoralChange::to(0.8 * reef.typical_cover())],
     };
     let floor = match calibrate(&asked(0.0), &shape) {
         Err(CoralError::SpreadBelowFloor(floor)) => floor,

@@ -5,18 +5,19 @@ mod common;
 
 use common::{assert_near, assert_simulated};
 use reefwright::analysis::{ColonyIndicator, Measured, covariance_measured, mean, variance};
+use reefwright::design::{ColonyDeaths, StormPatches};
 use reefwright::random::{Key, Purpose, normal_from_uniform};
 use reefwright::reef::{CoralLaw, CoralReef, CoralState, NamedReef, SiteReef, Visit, Walk};
 use reefwright::survey::coral_belt::{BeltFrame, BeltReader, CoralBelt, Detection, EdgeRule, unseen_before};
 use reefwright::theory::colonies::{ColonyTheory, MeasuredSizes};
 use reefwright::theory::placement::variance_of_rectangle;
-use reefwright::theory::{CoralAsked, CoralError, Kernels, Shape, calibrate};
+use reefwright::theory::{CoralAsked, CoralChange, CoralError, Kernels, Shape, calibrate};
 
 const SITE: (f64, f64) = (100.0, 20.0);
 const BELT: (f64, f64) = (10.0, 1.0);
 
 /// A reef without patches, sites or years.
-fn even(reef: NamedReef, cover: f64) -> (CoralLaw, Shape, Kernels) {
+fn even(reef: NamedReef, cover: f64) -> Living {
     let mut spec = reef.spec();
     spec.patch.sd = 0.0;
     spec.along.sd = 0.0;
@@ -29,14 +30,30 @@ fn even(reef: NamedReef, cover: f64) -> (CoralLaw, Shape, Kernels) {
         site_year_sd: 0.0,
         field_memory: 1.0,
         same_colonies: 1.0,
-        states: vec![CoralState { cover, mean_intensity: -libm::log1p(-cover), change_sd: 0.0 }],
+        states: vec![CoralState::even(cover, -libm::log1p(-cover))],
         patch_variance_over_a_point: 0.0,
     };
     (law, shape, kernels)
 }
 
+type Living = (CoralLaw, Shape, Kernels);
+
 /// A named reef at its own cover, with years, drift, renewal and a fall by a quarter.
-fn living(reef: NamedReef) -> (CoralLaw, Shape, Kernels) {
+fn living(reef: NamedReef) -> Living {
+    changed(reef, vec![CoralChange::to(0.75 * reef.typical_cover())])
+}
+
+/// The same with falls by half that strike large colonies, strike small ones, and strike in patches.
+fn struck(reef: NamedReef) -> Living {
+    let fall = |odds_at_twice_the_size, patches| {
+        let deaths = Some(ColonyDeaths { odds_at_twice_the_size, patches });
+        CoralChange { deaths, ..CoralChange::to(0.5 * reef.typical_cover()) }
+    };
+    let storm = Some(StormPatches { hit: 0.6, patch_scale_m: 12.0, left_elsewhere: 0.9 });
+    changed(reef, vec![fall(0.4, None), fall(2.5, None), fall(1.0, storm), fall(2.5, storm)])
+}
+
+fn changed(reef: NamedReef, changes: Vec<CoralChange>) -> Living {
     let kernels = Kernels::of_cells(&reef.spec());
     let shape = Shape::new(&reef.spec(), &kernels);
     let asked = |sd: f64| CoralAsked {
@@ -48,7 +65,7 @@ fn living(reef: NamedReef) -> (CoralLaw, Shape, Kernels) {
         field_memory: 0.9,
         yearly_memory: 0.95,
         same_colonies: 0.8,
-        changes: vec![(0.75 * reef.typical_cover(), None)],
+        changes: changes.clone(),
     };
     let floor = match calibrate(&asked(0.0), &shape) {
         Err(CoralError::SpreadBelowFloor(floor)) => floor,
@@ -126,7 +143,8 @@ fn the_overlap_rule_on_even_reefs() {
         let sum = measured_mean(&areas);
         assert!((sum.value - cover).abs() < 4.0 * sum.error + 0.003, "{sum:?} {cover}");
         assert_simulated("variance of areas", covariance_measured(&areas, &areas), cover_theory.variance[0], 4.0);
-        let per_area = MeasuredSizes::new(&shape.discs, &CoralBelt::default(), BELT).mean(|d| d) * theory.density(0);
+        let per_area =
+            MeasuredSizes::new(&shape.discs, &CoralBelt::default(), BELT).written.mean(|d| d) * theory.density(0);
         let found = measured_mean(&sizes);
         assert!((found.value - per_area).abs() < 4.0 * found.error + 1e-3 * per_area, "{found:?} {per_area}");
     }
@@ -219,7 +237,7 @@ fn check(what: &str, found: Measured, exact: f64, slack: f64) {
     assert!((found.value - exact).abs() < 4.0 * found.error + slack * exact.abs(), "{what}: {found:?} {exact}");
 }
 
-fn compare(reef: NamedReef, belt: &CoralBelt, trials: u64, slack: f64) {
+fn compare((reef, living): (NamedReef, fn(NamedReef) -> Living), belt: &CoralBelt, trials: u64, slack: f64) {
     let (law, shape, kernels) = living(reef);
     let theory = ColonyTheory::new(&law, (&shape, &kernels), SITE, Some(RELAY));
     let indicators = [
@@ -260,26 +278,38 @@ fn compare(reef: NamedReef, belt: &CoralBelt, trials: u64, slack: f64) {
 
 #[test]
 fn belts_of_a_fore_reef_at_both_visits() {
-    compare(NamedReef::ForeReef, &CoralBelt::default(), 3000, 0.01);
+    compare((NamedReef::ForeReef, living), &CoralBelt::default(), 3000, 0.01);
+}
+
+#[test]
+fn belts_after_deaths_by_size_and_in_patches() {
+    compare((NamedReef::ForeReef, struck), &CoralBelt::default(), 3000, 0.02);
+}
+
+#[test]
+#[ignore = "minutes: 40,000 sites of two reefs"]
+fn belts_after_deaths_by_size_and_in_patches_long() {
+    compare((NamedReef::ForeReef, struck), &CoralBelt::default(), 40_000, 0.02);
+    compare((NamedReef::DenseCoralGarden, struck), &CoralBelt::default(), 40_000, 0.04);
 }
 
 #[test]
 #[ignore = "a minute: 40,000 sites of the reef with the largest colonies against its patches"]
 fn belts_of_a_garden_at_both_visits() {
-    compare(NamedReef::DenseCoralGarden, &CoralBelt::default(), 40_000, 0.03);
+    compare((NamedReef::DenseCoralGarden, living), &CoralBelt::default(), 40_000, 0.03);
 }
 
 #[test]
 #[ignore = "a minute: 40,000 sites"]
 fn belts_of_a_fore_reef_at_both_visits_long() {
-    compare(NamedReef::ForeReef, &CoralBelt::default(), 40_000, 0.01);
+    compare((NamedReef::ForeReef, living), &CoralBelt::default(), 40_000, 0.01);
 }
 
 #[test]
 #[ignore = "a minute: 40,000 sites whose divers miss small colonies"]
 fn belts_of_a_patchy_reef_whose_small_colonies_are_missed() {
     let detection = Detection::Logistic { half_m: 0.06, slope: 2.5 };
-    compare(NamedReef::PatchyForeReef, &CoralBelt { detection, ..CoralBelt::default() }, 40_000, 0.02);
+    compare((NamedReef::PatchyForeReef, living), &CoralBelt { detection, ..CoralBelt::default() }, 40_000, 0.02);
 }
 
 /// Density by an edge rule is density by centres times the rule's own ratio, on a reef with modulated density and after the

@@ -35,7 +35,8 @@ fn line_sd(effective_points: f64) -> f64 {
 fn cover(effective_points: f64, sites: usize, units: &[usize]) -> Study {
     let mut study = study_by_components();
     study.zones[0].sites = vec![sites];
-    study.changes = vec![Change { indicator: "cover".into(), from: 0.28, to: 0.22, differs_between_sites_sd: None }];
+    study.changes =
+        vec![Change { indicator: "cover".into(), from: 0.28, to: 0.22, differs_between_sites_sd: None, deaths: None }];
     study.methods = vec![components("cover", 0.28, [SITE, SITE_YEAR, line_sd(effective_points)], units)];
     study
 }

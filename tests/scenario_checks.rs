@@ -46,6 +46,23 @@ fn urchins(top: &str, test: &str, zone: &str) -> String {
 }
 
 #[test]
+fn deaths_that_cannot_be() {
+    let with = |change: &str, deaths: &str| format!("{HEAD}{ZONE}{LINE}[[change]]\n{change}[change.deaths]\n{deaths}");
+    let fall = "from = 28\nto = 14\n";
+    load_text("good.toml", &with(fall, "odds_at_twice_the_size = 0.5\n")).unwrap();
+    load_text("good.toml", &with(fall, "hit_percent = 60\npatch_m = 12\nleft_elsewhere_percent = 90\n")).unwrap();
+    let deaths = "change[0].deaths";
+    assert_refused(&with(fall, "odds_at_twice_the_size = 1\n"), deaths, "nothing tells how");
+    assert_refused(&with("from = 14\nto = 28\n", "odds_at_twice_the_size = 2\n"), deaths, "does not fall");
+    let turf = "indicator = \"turf\"\nfrom = 28\nto = 14\n";
+    let with_turf = with(turf, "hit_percent = 60\n")
+        .replace(LINE, &format!("[[zone.category]]\nname = \"turf\"\ncover_percent = 28\n{LINE}"));
+    assert_refused(&with_turf, deaths, "a change of turf");
+    let no_hit = with(fall, "odds_at_twice_the_size = 2\npatch_m = 10\n");
+    assert_refused(&no_hit, "change[0].deaths.patch_m", "about deaths in patches");
+}
+
+#[test]
 fn permutations_that_cannot_be() {
     let kind = "kind = \"permutation\"\n";
     let list = "statement_about = \"these_reefs\"\n";

@@ -7,7 +7,7 @@ use common::assert_simulated;
 use common::law::{Reef, SeenSite, Tape, simulate};
 use common::studies::{change, study, zone};
 use reefwright::analysis::{Measured, Moments, covariance_measured};
-use reefwright::design::{Change, HARD_CORAL, Places, Study};
+use reefwright::design::{Change, ColonyDeaths, HARD_CORAL, Places, StormPatches, Study};
 use reefwright::reef::NamedReef;
 use reefwright::survey::Dimensions;
 use reefwright::theory::{UnitMoments, ZoneTheory};
@@ -127,11 +127,61 @@ fn readings_where_tapes_colonies_and_patches_move() {
     everything_moves(SITES);
 }
 
+/// Falls that strike large colonies, strike in patches, and both; with all that moves besides.
+fn struck(reef: NamedReef, between_sites_sd: f64) -> Study {
+    let mut study = revisited(reef, between_sites_sd);
+    study.visits.relay_sd_m = 0.3;
+    study.zones[0].site_year_sd = 0.025;
+    let cover = reef.typical_cover();
+    let fall = |odds_at_twice_the_size, patches| {
+        let deaths = Some(ColonyDeaths { odds_at_twice_the_size, patches });
+        Change { deaths, ..change(cover, 0.5 * cover) }
+    };
+    let storm = |patch_scale_m| Some(StormPatches { hit: 0.6, patch_scale_m, left_elsewhere: 0.9 });
+    study.changes = vec![fall(0.4, None), fall(1.0, storm(15.0)), fall(2.5, storm(6.0))];
+    study
+}
+
+fn deaths_strike(number: u64) {
+    for (seed, (reef, spread)) in REEFS.into_iter().enumerate() {
+        Run::new(struck(reef, spread), 500 + seed as u64, number).readings_follow(reef.name());
+    }
+}
+
+#[test]
+fn readings_after_deaths_by_size_and_in_patches() {
+    deaths_strike(SITES);
+}
+
 #[test]
 #[ignore = "the same with 12,000 sites a reef: some minutes"]
 fn readings_of_many_sites() {
     nothing_but_the_change(12_000);
     everything_moves(12_000);
+    deaths_strike(12_000);
+}
+
+/// A storm leaves the sites different from one another by where it struck; the truth of a site knows that.
+#[test]
+fn the_truth_of_sites_that_a_storm_struck() {
+    for (seed, (reef, spread)) in REEFS.into_iter().enumerate() {
+        let run = Run::new(still(struck(reef, spread)), 600 + seed as u64, SITES);
+        let first = run.truths(0);
+        for state in 2..5 {
+            let what = |what: &str| format!("{}: {what} in state {state}", reef.name());
+            let truths = run.truths(state);
+            let measured = Moments::of(&truths).mean_measured();
+            assert_simulated(&what("cover"), measured, 0.5 * reef.typical_cover(), 4.0);
+            let change = sd(&differences(&truths, &first));
+            // Nothing but the change moves: the site's years are in the differences too.
+            let moments = run.moments(Dimensions::LineIntercept { length_m: 10.0 });
+            let [own, across] = [moments.site_truth[state], moments.site_truth_across[state]];
+            assert_simulated(&what("variance"), Moments::of(&truths).variance_measured(), own, 4.0);
+            assert_simulated(&what("covariance"), covariance_measured(&first, &truths), across, 4.0);
+            let expected = (own + moments.site_truth[0] - 2.0 * across).sqrt();
+            assert_simulated(&what("SD of the change"), change, expected, 4.0);
+        }
+    }
 }
 
 /// The truth of a site is what its effect, its year and the along-reef field give. Its SD over sites is what was asked,

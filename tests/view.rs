@@ -89,12 +89,12 @@ fn sizes_and_notes_come_from_the_closed_forms() {
     let sizes = reefwright::planner::colony_sizes(&plan, 0).unwrap();
     assert_eq!(sizes.units, 6);
     for shares in [
-        sizes.classes.iter().map(|class| class.truth).sum::<f64>(),
-        sizes.classes.iter().map(|class| class.written).sum::<f64>(),
+        sizes.classes.iter().map(|class| class.before.truth).sum::<f64>(),
+        sizes.classes.iter().map(|class| class.before.written).sum::<f64>(),
     ] {
         assert!((shares - 1.0).abs() < 1e-6, "{shares}");
     }
-    assert!(sizes.classes.iter().all(|class| class.error >= 0.0 && class.error < 0.1));
+    assert!(sizes.classes.iter().all(|class| (0.0..0.1).contains(&class.before.error)));
     let notes = reefwright::planner::notes(&plan);
     let text = |about: &str| notes.iter().find(|note| note.about.starts_with(about)).map(|note| note.text.clone());
     let discs = &plan.theories[0].shape.discs;

@@ -1,5 +1,6 @@
 mod asked;
 mod colonies;
+mod deaths;
 mod recruits;
 mod study;
 mod unit;
@@ -8,6 +9,7 @@ mod zone;
 
 pub use asked::{Plus, Question, Scope, Sides, SiteScale, TestKind, TestSpec};
 pub use colonies::{COLONY_DENSITY, colony_measures};
+pub use deaths::{ColonyDeaths, StormPatches};
 pub use recruits::{RECRUIT_DENSITY, RecruitMeasure, Recruits};
 pub use study::{Change, HARD_CORAL, REST, Study};
 pub use unit::{COMMERCIAL, DENSITY_AREA_M2, Unit, animal_of};

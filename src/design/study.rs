@@ -1,4 +1,5 @@
 use super::asked::{Question, Scope, TestSpec};
+use super::deaths::ColonyDeaths;
 use super::visits::{Observers, Visits};
 use super::zone::Zone;
 use crate::survey::{Dimensions, Ground, MethodSpec, Placement};
@@ -15,6 +16,8 @@ pub struct Change {
     /// SD between sites of the true change of whole sites, in the unit of the indicator; `None`: as the reef's law has
     /// it, the same ratio on every colony bed.
     pub differs_between_sites_sd: Option<f64>,
+    /// How a fall of hard coral strikes, where colonies do not all have the same chance.
+    pub deaths: Option<ColonyDeaths>,
 }
 
 impl Change {

@@ -2,7 +2,9 @@
 
 use super::quadrat_line::{QuadratLine, quadrats};
 use crate::analysis::ColonyIndicator;
-use crate::design::{COLONY_DENSITY, COMMERCIAL, HARD_CORAL, RECRUIT_DENSITY, RecruitMeasure, Study, colony_measures};
+use crate::design::{
+    COLONY_DENSITY, COMMERCIAL, Change, HARD_CORAL, RECRUIT_DENSITY, RecruitMeasure, Study, colony_measures,
+};
 use crate::geometry::bits::{Progression, words_for};
 use crate::survey::{Dimensions, Frame, MethodKind, Placement};
 use std::ops::Range;
@@ -46,18 +48,19 @@ impl Indicator {
         }
     }
 
-    /// Whether a change of the indicator `changed` moves it: its own; and that of hard coral the number and the cover of
-    /// colonies. Their sizes and their health stay as they are where colonies are lost whatever their size. Recruits move with
-    /// their density, and those of all bottom with the bottom that is free for them.
-    pub fn is_moved_by(&self, changed: &str) -> bool {
-        if let Indicator::Recruits { moved_by, .. } = self {
-            return moved_by.iter().any(|name| name == changed);
+    /// Whether a change moves it: that of its own indicator; and that of hard coral the number and the cover of colonies, and
+    /// their sizes and what goes with sizes unless colonies are lost whatever their size. Recruits move with their density,
+    /// and those of all bottom with the bottom that is free for them.
+    pub fn is_moved_by(&self, change: &Change) -> bool {
+        let changed = &change.indicator;
+        match self {
+            Indicator::Recruits { moved_by, .. } => moved_by.contains(changed),
+            Indicator::Colonies { measure: ColonyIndicator::Density | ColonyIndicator::EllipseCover, .. } => {
+                changed == HARD_CORAL
+            }
+            Indicator::Colonies { .. } => change.deaths.is_some_and(|deaths| deaths.moves_sizes()),
+            _ => self.name() == changed,
         }
-        let is_number = matches!(
-            self,
-            Indicator::Colonies { measure: ColonyIndicator::Density | ColonyIndicator::EllipseCover, .. }
-        );
-        self.name() == changed || (is_number && changed == HARD_CORAL)
     }
 
     /// Whether it is read on the bottom: covers of hard coral and of categories.

@@ -26,7 +26,8 @@ fn study() -> Study {
         cannot_live_on: vec!["sand".into()],
     });
     study.also_report = RecruitMeasure::ALL.iter().skip(1).map(|measure| measure.name().into()).collect();
-    study.changes = vec![Change { indicator: HARD_CORAL.into(), from: 0.2, to: 0.1, differs_between_sites_sd: None }];
+    study.changes =
+        vec![Change { indicator: HARD_CORAL.into(), from: 0.2, to: 0.1, differs_between_sites_sd: None, deaths: None }];
     let kind = MethodKind::RecruitQuadrats { length_m: vec![8.0], quadrat_m: vec![0.5], every_m: vec![1.5] };
     study.methods =
         vec![MethodSpec { kind, units: vec![4], minutes: UnitMinutes { lay: 1.0, read: 1.0, ashore: None } }];

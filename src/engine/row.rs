@@ -1,4 +1,5 @@
 use super::site_count::SiteCount;
+use crate::design::ColonyDeaths;
 use crate::survey::Dimensions;
 use serde::Serialize;
 
@@ -26,6 +27,9 @@ pub struct Row {
     pub same_places: Option<bool>,
     pub change_from: Option<f64>,
     pub change_to: Option<f64>,
+    /// How colonies die of the change, where not all have the same chance.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub deaths: Option<ColonyDeaths>,
     /// What is there at the first visit, in the mean over the sites of the zone.
     pub mean: Option<f64>,
     /// `paired_t`, `welch_t`, `permutation`, or none for a status.

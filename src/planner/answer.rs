@@ -1,4 +1,5 @@
 use super::animals::AnimalSearch;
+use crate::design::ColonyDeaths;
 use crate::engine::{Row, SiteCount};
 use crate::survey::Dimensions;
 use serde::Serialize;
@@ -56,6 +57,9 @@ pub struct Needed {
     pub sites: SiteCount,
     pub change_from: f64,
     pub change_to: f64,
+    /// How colonies die of the change, where not all have the same chance.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub deaths: Option<ColonyDeaths>,
     /// The smallest number of units whose power reaches the target and stays above; `None`: not within reach (see `ceiling`).
     pub units: Option<usize>,
     /// Range of that number from the simulation error (lowest, highest).

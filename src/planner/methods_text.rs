@@ -2,7 +2,7 @@
 
 use super::answer::Needed;
 use super::words::plain;
-use crate::design::{Places, Plus, Question, Scope, Sides, SiteScale, Sites, Study, TestKind, Unit};
+use crate::design::{ColonyDeaths, Places, Plus, Question, Scope, Sides, SiteScale, Sites, Study, TestKind, Unit};
 use crate::engine::Plan;
 use crate::survey::MethodKind;
 
@@ -17,10 +17,11 @@ fn aims(study: &Study) -> String {
         let unit = unit_of(study, &change.indicator);
         let scale = if unit == " %" { 100.0 } else { 1.0 };
         format!(
-            "{} from {} to {}{unit}",
+            "{} from {} to {}{unit}{}",
             change.indicator.replace('_', " "),
             plain(scale * change.from),
-            plain(scale * change.to)
+            plain(scale * change.to),
+            change.deaths.map_or(String::new(), deaths_text)
         )
     });
     let changes: Vec<String> = change.collect();
@@ -41,6 +42,25 @@ fn aims(study: &Study) -> String {
             study.title
         ),
     }
+}
+
+/// ", struck in patches of 20 m on 60 % of the bottom (95 % of the colonies, by area, left elsewhere); odds to live 2 times as
+/// high for a colony of twice the diameter".
+fn deaths_text(deaths: ColonyDeaths) -> String {
+    let mut text = String::new();
+    if let Some(patches) = deaths.patches {
+        text += &format!(
+            ", struck in patches of {} m on {} % of the bottom ({} % of the colonies, by area, left elsewhere)",
+            plain(patches.patch_scale_m),
+            plain(100.0 * patches.hit),
+            plain(100.0 * patches.left_elsewhere)
+        );
+    }
+    if deaths.moves_sizes() {
+        let odds = plain(deaths.odds_at_twice_the_size);
+        text += &format!(", the odds to live being {odds} times as high for a colony of twice the diameter");
+    }
+    text
 }
 
 fn unit_of(study: &Study, indicator: &str) -> String {

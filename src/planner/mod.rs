@@ -20,6 +20,6 @@ pub use notes::notes;
 pub use picture::{UnitsDrawn, picture};
 pub use pictured::{PictureAnimal, PictureAnimals, PictureColony, PictureSet, PictureUnit, ReefPicture};
 pub use rows::rows;
-pub use sizes::{ColonySizes, SizeClass, colony_sizes};
+pub use sizes::{ClassShare, ColonySizes, SizeClass, colony_sizes};
 pub use solve::{Effort, solve};
 pub use words::{plain, times};

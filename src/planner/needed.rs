@@ -176,6 +176,7 @@ pub fn needed(plan: &Plan, outcome: &Outcome, ask: &HowMany, fresh: &Fresh) -> N
         sites: site_count(plan, ask.place, ask.sites),
         change_from: from,
         change_to: to,
+        deaths: plan.study.changes[ask.state - 2].deaths,
         units: at(0.0),
         units_low: at(2.0),
         units_high: at(-2.0),

@@ -13,7 +13,7 @@ use crate::theory::ZoneTheory;
 pub fn notes(plan: &Plan) -> Vec<Note> {
     let mut all = Vec::new();
     let several = plan.study.zones.len() > 1;
-    for (zone, theory) in plan.study.zones.iter().zip(&plan.theories) {
+    for (number, (zone, theory)) in plan.study.zones.iter().zip(&plan.theories).enumerate() {
         let place = if several { format!(", {}", zone.name) } else { String::new() };
         let mut note = |about: &str, text: String| all.push(Note { about: format!("{about}{place}"), text });
         for method in &plan.study.methods {
@@ -27,6 +27,13 @@ pub fn notes(plan: &Plan) -> Vec<Note> {
                 MethodKind::LineIntercept { .. } => note("Line-intercept lines", size_bias(theory)),
                 _ => {}
             }
+        }
+        let belt = plan.study.methods.iter().find_map(|method| match &method.kind {
+            MethodKind::CoralBelt { belt, .. } => Some((belt, method.kind.dimensions().first().copied()?)),
+            _ => None,
+        });
+        for text in deaths(plan, number, belt) {
+            note("Deaths of colonies", text);
         }
         if let Some(text) = unseen_before(plan, theory) {
             note("Unseen before", text);
@@ -111,6 +118,37 @@ fn unseen_before(plan: &Plan, theory: &ZoneTheory) -> Option<String> {
         );
     }
     Some(text + " (by formula). They are new to the list, but no recruits.")
+}
+
+/// What deaths that do not take all colonies alike do to the number and the sizes of colonies, and to sites.
+fn deaths(plan: &Plan, zone: usize, belt: Option<(&CoralBelt, Dimensions)>) -> Vec<String> {
+    let theory = &plan.theories[zone];
+    let changes = plan.study.changes.iter().enumerate();
+    changes
+        .filter_map(|(index, change)| {
+            let deaths = change.deaths?;
+            let mut text = format!(
+                "A fall from {} to {} % that takes colonies {} is not the same on all sites: its true size differs between \
+                 them by {} points (SD, by formula), by where it strikes and what stood there.",
+                plain(100.0 * change.from),
+                plain(100.0 * change.to),
+                deaths.short(),
+                plain(100.0 * theory.implied_change_sd[index]),
+            );
+            if let Some((belt, dimensions)) = belt {
+                let of = |measure| theory.colony_moments(&plan.study, (belt, dimensions), measure).truth;
+                let (density, width) = (of(ColonyIndicator::Density), of(ColonyIndicator::MeanDiameter));
+                text += &format!(
+                    " Colonies go from {} to {} per m2, their mean diameter from {} to {} cm.",
+                    three(density[0]),
+                    three(density[index + 2]),
+                    three(100.0 * width[0]),
+                    three(100.0 * width[index + 2]),
+                );
+            }
+            Some(text)
+        })
+        .collect()
 }
 
 /// A line meets a colony with a chance in proportion to its diameter.

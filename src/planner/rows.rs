@@ -29,8 +29,7 @@ pub fn rows(plan: &Plan, outcome: &Outcome) -> Vec<Row> {
 /// The states that a design has rows for: its indicator's changes; else no change (1), or the one visit (0).
 pub fn states_of_rows(plan: &Plan, design: &DesignIndex) -> Vec<usize> {
     let indicator = &plan.layout.readings[design.reading].indicator;
-    let changes: Vec<usize> =
-        (2..plan.states).filter(|s| indicator.is_moved_by(&plan.study.changes[s - 2].indicator)).collect();
+    let changes: Vec<usize> = (2..plan.states).filter(|s| indicator.is_moved_by(&plan.study.changes[s - 2])).collect();
     match (plan.states, changes.is_empty()) {
         (1, _) => vec![0],
         (_, true) => vec![1],
@@ -115,6 +114,7 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         same_places: (study.question.visits() == 2).then_some(plan.same_marks),
         change_from: changed.then_some(from),
         change_to: changed.then_some(to),
+        deaths: state.checked_sub(2).and_then(|change| study.changes[change].deaths),
         mean: Some(from),
         test: tested
             .then(|| if plan.same_sites || plan.permutes() { study.test.kind } else { TestKind::WelchT }.name().into()),

@@ -1,6 +1,7 @@
 //! Sizes of colonies: the law of a zone, and what belts can see of it.
 
 use crate::analysis::ColonyIndicator;
+use crate::design::Change;
 use crate::engine::Plan;
 use crate::reef::SMALLEST_DIAMETER_M;
 use crate::survey::{Dimensions, MethodKind};
@@ -18,6 +19,9 @@ pub struct ColonySizes {
     pub dimensions: Dimensions,
     /// Belts on one site.
     pub units: usize,
+    /// The first change that moves sizes: cover from and to, and how colonies die of it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub change: Option<Change>,
     pub classes: Vec<SizeClass>,
 }
 
@@ -26,7 +30,17 @@ pub struct ColonySizes {
 pub struct SizeClass {
     pub from_m: f64,
     pub to_m: f64,
-    /// Share of the colonies by the law of the zone.
+    /// At the first visit.
+    pub before: ClassShare,
+    /// After the change that moves sizes.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub after: Option<ClassShare>,
+}
+
+/// The share of the colonies that is in a class.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct ClassShare {
+    /// By the law of the zone.
     pub truth: f64,
     /// The same among those that are written down, in the mean.
     pub written: f64,
@@ -47,18 +61,23 @@ pub fn colony_sizes(plan: &Plan, zone: usize) -> Option<ColonySizes> {
     let of =
         |from_m, to_m| theory.colony_moments(study, (belt, dimensions), ColonyIndicator::ClassShare { from_m, to_m });
     let units = of(limits[0], limits[1]).laid(BELTS).max(1);
+    let moves = |change: &Change| change.deaths.is_some_and(|deaths| deaths.moves_sizes());
+    let change = study.changes.iter().position(moves);
     let classes = limits.windows(2).map(|pair| {
         let moments = of(pair[0], pair[1]);
-        let variance = moments.site_mean_variance(0, units as f64).max(0.0);
-        SizeClass {
-            from_m: pair[0],
-            to_m: pair[1],
-            truth: moments.truth[0],
-            written: moments.mean[0],
-            error: variance.sqrt(),
-        }
+        let share = |state: usize| {
+            let variance = moments.site_mean_variance(state, units as f64).max(0.0);
+            ClassShare { truth: moments.truth[state], written: moments.mean[state], error: variance.sqrt() }
+        };
+        SizeClass { from_m: pair[0], to_m: pair[1], before: share(0), after: change.map(|change| share(change + 2)) }
     });
-    Some(ColonySizes { zone: study.zones[zone].name.clone(), dimensions, units, classes: classes.collect() })
+    Some(ColonySizes {
+        zone: study.zones[zone].name.clone(),
+        dimensions,
+        units,
+        classes: classes.collect(),
+        change: change.map(|change| study.changes[change].clone()),
+    })
 }
 
 /// Limits from the smallest colony to beyond the largest, so that every colony has a class.

@@ -277,9 +277,10 @@ fn implied_spreads(plan: &Plan) -> Vec<String> {
                 && asked < implied
             {
                 all.push(format!(
-                    "{}: the change was to differ by {:.1} points between sites, but a change in proportion already differs by {:.1}; that is used.",
+                    "{}: the change was to differ by {:.1} points between sites, but {} already differs by {:.1}; that is used.",
                     zone.name,
                     100.0 * asked,
+                    if change.deaths.is_some() { "one that strikes so" } else { "a change in proportion" },
                     100.0 * implied
                 ));
             }

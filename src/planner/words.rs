@@ -45,6 +45,14 @@ fn about(units: usize) -> String {
 
 /// "a fall from 28 to 22 % (6 points, 21 % of what was there)".
 pub fn change_words(plan: &Plan, ask: &HowMany, needed: &Needed) -> String {
+    let words = levels_words(plan, ask, needed);
+    match plan.study.changes[ask.state - 2].deaths {
+        None => words,
+        Some(deaths) => format!("{} that takes colonies {},", words.trim_end_matches(','), deaths.short()),
+    }
+}
+
+fn levels_words(plan: &Plan, ask: &HowMany, needed: &Needed) -> String {
     let change = &plan.study.changes[ask.state - 2];
     let reading = &plan.layout.readings[ask.reading];
     let name = reading.indicator.name();

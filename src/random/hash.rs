@@ -64,6 +64,8 @@ pub enum Purpose {
     /// Groups of animals, and animals on their own.
     AnimalGroup,
     Permutation,
+    /// Where a storm hits.
+    Storm,
 }
 
 /// A key that names one source of randomness: (seed, trial, zone, site ...) each step hashed with its purpose.

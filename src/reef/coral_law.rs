@@ -1,3 +1,4 @@
+use super::deaths::Deaths;
 use super::spec::ReefSpec;
 
 /// The calibrated law of the hard corals of one zone: the numbers that the virtual reef and the closed forms both read.
@@ -28,10 +29,19 @@ pub struct CoralLaw {
 pub struct CoralState {
     /// Mean cover over all sites.
     pub cover: f64,
-    /// Mean number of discs over a point, E u.
+    /// Mean number of discs over a point, E u; where the state has deaths, before them.
     pub mean_intensity: f64,
     /// SD of ln density between sites that the imposed change brings (0 where it is the same everywhere).
     pub change_sd: f64,
+    /// How colonies die, where not all have the same chance.
+    pub deaths: Option<Deaths>,
+}
+
+impl CoralState {
+    /// A state that is the same on all sites and in which no colony has a better chance than another.
+    pub fn even(cover: f64, mean_intensity: f64) -> Self {
+        Self { cover, mean_intensity, change_sd: 0.0, deaths: None }
+    }
 }
 
 impl CoralLaw {
@@ -42,7 +52,7 @@ impl CoralLaw {
         along * along + self.site_sd * self.site_sd + self.site_year_sd * self.site_year_sd + change * change
     }
 
-    /// Mean density of colony centres, per m2, in a state.
+    /// Mean density of colony centres, per m2, in a state; before its deaths.
     pub fn mean_density(&self, state: usize) -> f64 {
         self.states[state].mean_intensity / self.mean_area_m2
     }

@@ -4,12 +4,14 @@ mod cells;
 /// Colonies that can be counted and measured.
 pub mod colonies;
 mod coral_law;
+mod deaths;
 mod fast;
 mod lattice;
 mod layers;
 mod listed;
 mod machine;
 mod named;
+mod remembered;
 mod site;
 mod spec;
 mod strip;
@@ -24,6 +26,7 @@ pub use animals::{
 };
 pub use bottom::{Bottom, BottomSite, Stage, When, threshold_of, threshold_on_site};
 pub use coral_law::{CoralLaw, CoralState};
+pub use deaths::Deaths;
 pub use lattice::{Frame, LatticeField, OCTAVES, octave_shares, spline_weights};
 pub use layers::{Layer, layers};
 pub use named::NamedReef;

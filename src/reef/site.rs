@@ -1,7 +1,9 @@
 use super::coral_law::CoralLaw;
+use super::deaths::{StateDeaths, StormSite};
 use super::fast;
 use super::lattice::{Frame, LatticeField};
 use super::layers::{Layer, layers};
+use super::remembered::Remembered;
 use super::strip_field::Drift;
 use crate::random::{Key, Normals, Purpose, normal_from_uniform};
 use std::ops::Range;
@@ -14,6 +16,8 @@ pub struct CoralReef {
     pub(super) cell: f32,
     pub(super) along_cell: f32,
     pub(super) drift: Drift,
+    /// Of the states in which not all colonies have the same chance to live.
+    pub(super) deaths: Vec<StateDeaths>,
     /// Mean of 1 - exp(-u) over patches, as a function of ln intensity without patches: the truth of a place.
     truth: Vec<f32>,
 }
@@ -32,8 +36,10 @@ impl CoralReef {
         assert!(law.states.len() <= MOST_STATES);
         let cell = law.spec.patch_cell_m();
         let density = (0..law.states.len()).map(|state| law.mean_density(state)).fold(0.0, f64::max);
+        let layers = layers(&law.spec.sizes, cell, density);
         Self {
-            layers: layers(&law.spec.sizes, cell, density),
+            deaths: StateDeaths::all(&law, &layers),
+            layers,
             normals: Normals::new(),
             cell: cell as f32,
             along_cell: law.spec.along_cell_m() as f32,
@@ -61,22 +67,11 @@ pub struct SiteReef<'a> {
     along: LatticeField,
     /// For each state: ln of the density (per m2) without patches and along-reef field.
     pub(super) level: [f32; MOST_STATES],
-    along_cells: AlongCells,
+    /// The along-reef field in its cells, first visit and second.
+    along_cells: Remembered<[f32; 2]>,
+    /// For each entry of the reef's deaths: where the site was hit, if in patches.
+    pub(super) storms: Vec<Option<StormSite>>,
 }
-
-/// The along-reef field at the cells looked at last, first visit and second. Each cell has one place, which it shares with
-/// those a block away: a site of 100 m fits in, and of a larger one only what is looked at is kept.
-struct AlongCells(Vec<AlongCell>);
-
-#[derive(Clone, Copy)]
-struct AlongCell {
-    column: i32,
-    row: i32,
-    values: [f32; 2],
-}
-
-/// Cells on a side of the block that is remembered, a power of two.
-const REMEMBERED: i32 = 32;
 
 /// Most steps of the truth's grid along one side of a site.
 const MOST_STEPS: usize = 48;
@@ -102,31 +97,27 @@ impl<'a> SiteReef<'a> {
             patch: LatticeField::new(key.child(Purpose::FieldNode, 100), law.spec.patch.scale_m),
             along: LatticeField::new(key.child(Purpose::FieldNode, 200), law.spec.along.scale_m),
             level,
-            along_cells: AlongCells::none(),
+            along_cells: Remembered::none(),
+            storms: reef.deaths.iter().map(|of| StormSite::new(key, &of.deaths)).collect(),
         }
     }
 
     /// The along-reef part of ln density in a cell of that field, at the first visit and the second.
     #[inline]
     pub(super) fn along_cell(&mut self, i: i32, j: i32) -> [f32; 2] {
-        let at = AlongCells::place(i, j);
-        let known = &self.along_cells.0[at];
-        if known.column == i && known.row == j {
-            return known.values;
-        }
-        let cell = f64::from(self.reef.along_cell);
-        let (x, y) = ((f64::from(i) + 0.5) * cell, (f64::from(j) + 0.5) * cell);
-        let (field, innovation) = self.along.with_innovation(&self.reef.normals, x, y);
-        let sd = self.reef.law.spec.along.sd;
-        let drift = self.reef.drift;
-        let later = f64::from(drift.memory) * field + f64::from(drift.renewal) * innovation;
-        let value = [(sd * field) as f32, (sd * later) as f32];
-        self.along_cells.0[at] = AlongCell { column: i, row: j, values: value };
-        value
+        let (reef, along) = (self.reef, &self.along);
+        self.along_cells.get(i, j, || {
+            let cell = f64::from(reef.along_cell);
+            let (x, y) = ((f64::from(i) + 0.5) * cell, (f64::from(j) + 0.5) * cell);
+            let (field, innovation) = along.with_innovation(&reef.normals, x, y);
+            let sd = reef.law.spec.along.sd;
+            let later = f64::from(reef.drift.memory) * field + f64::from(reef.drift.renewal) * innovation;
+            [(sd * field) as f32, (sd * later) as f32]
+        })
     }
 
-    /// The true cover of the site in some states: the cover expected from its site effect, its year and its along-reef
-    /// field, averaged over the site; patches and colonies are sampling. The grid has steps of 2.5 m, wider ones on large
+    /// The true cover of the site in some states: the cover expected from its site effect, its year, its along-reef field
+    /// and where it was hit, averaged over the site; patches and colonies are sampling. The grid has steps of 2.5 m, wider ones on large
     /// sites, where places are so many that the mean is as good.
     pub fn truth(&mut self, size: (f64, f64), states: Range<usize>, truths: &mut [f64]) {
         let steps = |side: f64| ((side / 2.5).ceil() as usize).clamp(1, MOST_STEPS);
@@ -142,50 +133,70 @@ impl<'a> SiteReef<'a> {
         // Places one after the other mostly lie in one cell of the along-reef field: its cover is added once for all.
         let per_m = 1.0 / self.reef.along_cell;
         let step = self.frame.step(0.0, step_y);
-        let (mut cell, mut places) = ((i32::MAX, i32::MAX), 0u32);
+        let (mut cell, mut places) = ((i32::MAX, i32::MAX), Places::default());
         for i in 0..columns {
             let (mut x, mut y) = self.frame.from_site((i as f64 + 0.5) * step_x, 0.5 * step_y);
             for _ in 0..rows {
                 let at = (fast::floor(x as f32 * per_m), fast::floor(y as f32 * per_m));
                 if at != cell {
-                    self.add_cover(cell, places, states.clone(), &offsets, truths);
-                    (cell, places) = (at, 0);
+                    self.add_cover(cell, &places, states.clone(), &offsets, truths);
+                    (cell, places) = (at, Places::default());
                 }
-                places += 1;
+                places.number += 1;
+                self.add_hits(&mut places, (x as f32, y as f32));
                 (x, y) = (x + step.0, y + step.1);
             }
         }
-        self.add_cover(cell, places, states.clone(), &offsets, truths);
+        self.add_cover(cell, &places, states.clone(), &offsets, truths);
         truths[states].iter_mut().for_each(|sum| *sum /= (columns * rows) as f64);
+    }
+
+    /// Counts a place in the states in which it was hit.
+    #[inline]
+    fn add_hits(&mut self, places: &mut Places, (x, y): (f32, f32)) {
+        let normals = &self.reef.normals;
+        for (storm, of) in self.storms.iter_mut().zip(&self.reef.deaths) {
+            let hit = storm.as_mut().is_none_or(|storm| storm.hit(normals, x, y));
+            places.hit[of.state] += u32::from(hit);
+        }
     }
 
     /// Adds the cover expected in each state in a cell of the along-reef field, for a number of places in it.
     fn add_cover(
         &mut self,
         cell: (i32, i32),
-        places: u32,
+        places: &Places,
         states: Range<usize>,
         offsets: &[f32; MOST_STATES],
         truths: &mut [f64],
     ) {
-        if places > 0 {
-            let along = self.along_cell(cell.0, cell.1);
-            for s in states {
-                let cover = self.reef.truth_at(offsets[s] + along[usize::from(s > 0)]);
-                truths[s] += f64::from(places) * f64::from(cover);
+        if places.number == 0 {
+            return;
+        }
+        let along = self.along_cell(cell.0, cell.1);
+        let reef = self.reef;
+        for s in states {
+            let ln_intensity = offsets[s] + along[usize::from(s > 0)];
+            let mut add = |number: u32, left: f64| {
+                if number > 0 && left > 0.0 {
+                    truths[s] += f64::from(number) * f64::from(reef.truth_at(ln_intensity + libm::log(left) as f32));
+                }
+            };
+            match reef.law.states[s].deaths {
+                None => add(places.number, 1.0),
+                Some(deaths) => {
+                    add(places.hit[s], deaths.left[0]);
+                    add(places.number - places.hit[s], deaths.left[1]);
+                }
             }
         }
     }
 }
 
-impl AlongCells {
-    fn none() -> Self {
-        let nowhere = AlongCell { column: i32::MAX, row: i32::MAX, values: [0.0; 2] };
-        Self(vec![nowhere; (REMEMBERED * REMEMBERED) as usize])
-    }
-
-    #[inline]
-    fn place(column: i32, row: i32) -> usize {
-        ((column & (REMEMBERED - 1)) * REMEMBERED + (row & (REMEMBERED - 1))) as usize
-    }
+/// Places of the truth's grid in one cell of the along-reef field.
+#[derive(Default)]
+struct Places {
+    number: u32,
+    /// How many of them were hit, in each state with deaths.
+    hit: [u32; MOST_STATES],
 }

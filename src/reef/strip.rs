@@ -79,6 +79,15 @@ impl Strip {
         if self.swapped { (KEY_Y, KEY_X) } else { (KEY_X, KEY_Y) }
     }
 
+    /// The place in the frame of what lies `along` and `across` the line, m.
+    #[inline(always)]
+    pub fn in_frame(&self, along: f32, across: f32) -> (f32, f32) {
+        let line = &self.line;
+        let across = if self.swapped { -across } else { across };
+        let (x, y) = (line.x + along * line.ux - across * line.uy, line.y + along * line.uy + across * line.ux);
+        if self.swapped { (y, x) } else { (x, y) }
+    }
+
     /// The first row of a column.
     #[inline(always)]
     pub fn first_row(&self, columns: &Columns, column: i32) -> i32 {

@@ -1,11 +1,13 @@
 //! The slow, obvious twin of the walk: is this place covered? It scans every cell in reach and reads the fields place by
 //! place, sharing only keys and tables with the fast code.
 
+use super::colonies::{Mark, mark_uniform};
 use super::fast;
+use super::lattice::LatticeField;
 use super::listed::{RENEWAL, ranks, settled_rank, settling_ranks};
 use super::site::{MOST_STATES, SiteReef};
 use super::walk::Visit;
-use crate::random::{Key, Purpose, lattice_key, mix};
+use crate::random::{Key, Purpose, lattice_key, mix, normal_cdf};
 
 /// Bit s: a colony that lives in state s lies over the place (frame coordinates).
 fn covered(site: &mut SiteReef, x: f32, y: f32, visit: Visit) -> u16 {
@@ -54,7 +56,7 @@ fn covered(site: &mut SiteReef, x: f32, y: f32, visit: Visit) -> u16 {
                         continue;
                     }
                     for s in seen.clone() {
-                        if f64::from(rank) > (-mean(s)).exp() {
+                        if f64::from(rank) > (-mean(s)).exp() && survives(site, id, s, (cx, cy), radius) {
                             alive_here |= 1 << s;
                         }
                     }
@@ -65,13 +67,33 @@ fn covered(site: &mut SiteReef, x: f32, y: f32, visit: Visit) -> u16 {
     alive_here
 }
 
+/// Whether a colony lives through the deaths of a state; `place` of its centre in the frame.
+fn survives(site: &SiteReef, id: u64, state: usize, (x, y): (f32, f32), radius: f32) -> bool {
+    let Some(deaths) = site.reef.law.states[state].deaths else { return true };
+    let field = LatticeField::new(site.key.child(Purpose::Storm, 0), deaths.patch_scale_m);
+    let cell = deaths.patch_scale_m / 16.0;
+    let centre = |v: f32| cell * ((f64::from(v) / cell).floor() + 0.5);
+    let hit = deaths.hit == 1.0 || normal_cdf(-field.at(&site.reef.normals, centre(x), centre(y))) < deaths.hit;
+    mark_uniform(id, Mark::Survival) < deaths.survival[usize::from(!hit)].of(f64::from(radius))
+}
+
 mod tests {
     use super::*;
+    use crate::reef::colonies::SizeSurvival;
     use crate::reef::machine::tests::NARROW;
-    use crate::reef::{CoralLaw, CoralReef, CoralState, NamedReef, Walk};
+    use crate::reef::{CoralLaw, CoralReef, CoralState, Deaths, NamedReef, Walk};
 
     fn law(reef: NamedReef) -> CoralLaw {
-        let state = |mean_intensity, change_sd| CoralState { cover: 0.2, mean_intensity, change_sd };
+        let state = |mean_intensity, change_sd| CoralState { change_sd, ..CoralState::even(0.2, mean_intensity) };
+        let survival = |survival: f64, slope| SizeSurvival { at_m: 0.1, slope, ..SizeSurvival::even(survival) };
+        let storm = Deaths {
+            hit: 0.6,
+            patch_scale_m: 7.0,
+            survival: [survival(0.2, 1.5), survival(0.9, 0.0)],
+            left: [f64::NAN; 2],
+        };
+        let large_die = Deaths { hit: 1.0, survival: [survival(0.6, -2.0); 2], ..storm };
+        let after = |deaths| CoralState { deaths: Some(deaths), ..state(0.25, 0.0) };
         CoralLaw {
             spec: reef.spec(),
             mean_area_m2: 0.03,
@@ -79,7 +101,14 @@ mod tests {
             site_year_sd: 0.1,
             field_memory: 0.8,
             same_colonies: 0.7,
-            states: vec![state(0.25, 0.0), state(0.25, 0.0), state(0.15, 0.2), state(0.4, 0.0)],
+            states: vec![
+                state(0.25, 0.0),
+                state(0.25, 0.0),
+                state(0.15, 0.2),
+                state(0.4, 0.0),
+                after(storm),
+                after(large_die),
+            ],
             patch_variance_over_a_point: 0.1,
         }
     }
@@ -90,6 +119,7 @@ mod tests {
         for reef in [NamedReef::ForeReef, NamedReef::OuterSlope, NamedReef::LagoonBommies] {
             let coral = CoralReef::new(law(reef), |_| 0.0);
             let (mut looked, mut differ, mut seen) = (0, 0, 0);
+            let mut in_state = [0; 6];
             for trial in 0..24u64 {
                 let visit = if trial % 3 == 0 { Visit::First } else { Visit::Second };
                 let mut site = SiteReef::new(&coral, Key::seed(trial));
@@ -106,11 +136,14 @@ mod tests {
                     looked += 1;
                     differ += u32::from(fast != slow);
                     seen += u32::from(slow != 0);
+                    in_state.iter_mut().enumerate().for_each(|(s, number)| *number += slow >> s & 1);
                 }
             }
             // Single precision moves a disc's edge, or a mark, now and then: a point in a thousand at most.
             assert!(differ <= looked / 1000, "{reef:?}: {differ} of {looked} points differ");
             assert!(seen > looked / 20);
+            // Fewer live after a storm than without, and not none.
+            assert!(in_state[4..].iter().all(|&number| 0 < number && number < in_state[1]), "{in_state:?}");
         }
     }
 

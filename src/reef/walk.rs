@@ -4,6 +4,7 @@
 //! 4. counts, 5. the list of colonies, 6. their places relative to the line, 7. in which states each is alive.
 
 use super::cells::{Cells, LayerColumns, fill_cells, place_columns};
+use super::colonies::{Mark, mark_uniform};
 use super::fast;
 use super::layers::Layer;
 use super::listed::{Listed, list, place, renew, room};
@@ -56,7 +57,7 @@ impl Walk {
         let drift = (visit == Visit::Second && reef.law.field_memory < 1.0).then_some(reef.drift);
         self.field.read(&site.patch, &reef.normals, &strip, &field_columns, reef.cell, drift);
         let shares = self.densities(site, &strip, visit);
-        for layer in &reef.layers {
+        for layer in 0..reef.layers.len() {
             self.layer(site, &strip, layer, side, visit, &shares[..reef.law.states.len()]);
         }
     }
@@ -108,20 +109,25 @@ impl Walk {
         shares
     }
 
-    fn layer(&mut self, site: &SiteReef, strip: &Strip, layer: &Layer, side: f32, visit: Visit, shares: &[f32]) {
+    fn layer(&mut self, site: &mut SiteReef, strip: &Strip, number: usize, side: f32, visit: Visit, shares: &[f32]) {
+        let layer = &site.reef.layers[number];
         let cells = strip.columns(layer.cell, layer.reach + side);
         let key = site.layer_key(layer);
         place_columns(&mut self.columns, strip, &cells, key, layer.split, &self.field.cells());
-        let number = cells.count() * cells.rows;
+        let all = cells.count() * cells.rows;
         let scale = (layer.share * f64::from(layer.cell) * f64::from(layer.cell)) as f32;
         let densities = &self.density[..self.field.sums.len()];
         fill_cells(&mut self.cells, &self.columns, cells.rows, strip.keys().1, layer, densities, scale);
-        list(&mut self.listed, &self.cells, number);
+        list(&mut self.listed, &self.cells, all);
         if visit == Visit::Second && site.reef.law.same_colonies < 1.0 {
-            renew(&mut self.listed, &mut self.cells, number, site.reef.law.same_colonies as f32);
+            renew(&mut self.listed, &mut self.cells, all, site.reef.law.same_colonies as f32);
         }
         place(&mut self.listed, &self.cells, strip, layer, side);
+        let from = self.colonies.len();
         self.keep_alive(visit, shares);
+        if visit == Visit::Second && !site.reef.deaths.is_empty() {
+            self.bury(site, strip, number, from);
+        }
     }
 
     /// Adds the near colonies with the states they live in.
@@ -143,6 +149,20 @@ impl Walk {
             }
         }
     }
+
+    /// Takes the colonies of a layer (those listed from `from` on) out of the states in which they died; those that live in
+    /// no other state are dropped.
+    fn bury(&mut self, site: &mut SiteReef, strip: &Strip, layer: usize, from: usize) {
+        let mut kept = from;
+        for at in from..self.colonies.len() {
+            let mut colony = self.colonies[at];
+            let place = strip.in_frame(colony.along, colony.across);
+            colony.alive = site.survivor(&colony, layer, place);
+            self.colonies[kept] = colony;
+            kept += usize::from(colony.alive != 0);
+        }
+        self.colonies.truncate(kept);
+    }
 }
 
 for_this_processor! {
@@ -155,6 +175,22 @@ for_this_processor! {
 }
 
 impl SiteReef<'_> {
+    /// The states in which a living colony of a layer lives on; `place` in the frame, m.
+    #[inline]
+    fn survivor(&mut self, colony: &Colony, layer: usize, place: (f32, f32)) -> u16 {
+        let reef = self.reef;
+        let luck = mark_uniform(colony.id, Mark::Survival) as f32;
+        let radius = (colony.id >> 52) as usize;
+        let mut alive = colony.alive;
+        for (of, storm) in reef.deaths.iter().zip(&mut self.storms) {
+            if alive >> of.state & 1 == 1 {
+                let hit = storm.as_mut().is_none_or(|storm| storm.hit(&reef.normals, place.0, place.1));
+                alive &= !(u16::from(luck >= of.chance(layer, radius, hit)) << of.state);
+            }
+        }
+        alive
+    }
+
     fn layer_key(&self, layer: &Layer) -> u64 {
         self.key.child(crate::random::Purpose::Colony, layer.tag).0
     }

@@ -1,10 +1,11 @@
 use super::report::Report;
 use super::visit::visit_rows;
+use crate::design::ColonyDeaths;
 use crate::engine::{Row, SiteCount};
 use crate::planner::{AnimalSearch, Needed, SearchChance};
 use crate::survey::Dimensions;
 
-const DESIGN_COLUMNS: [&str; 43] = [
+const DESIGN_COLUMNS: [&str; 44] = [
     "indicator",
     "unit",
     "zone",
@@ -20,6 +21,7 @@ const DESIGN_COLUMNS: [&str; 43] = [
     "same_places",
     "change_from",
     "change_to",
+    "deaths",
     "mean",
     "test",
     "trials",
@@ -50,7 +52,7 @@ const DESIGN_COLUMNS: [&str; 43] = [
     "seen",
 ];
 
-const NEEDED_COLUMNS: [&str; 17] = [
+const NEEDED_COLUMNS: [&str; 18] = [
     "indicator",
     "zone",
     "method",
@@ -62,6 +64,7 @@ const NEEDED_COLUMNS: [&str; 17] = [
     "sites_in_zones",
     "change_from",
     "change_to",
+    "deaths",
     "units",
     "units_low",
     "units_high",
@@ -131,7 +134,7 @@ pub fn needed(report: &Report) -> String {
     table(&NEEDED_COLUMNS, report.answer.needed.iter().map(|needed| need(needed, &seen)))
 }
 
-const VISIT_COLUMNS: [&str; 19] = [
+const VISIT_COLUMNS: [&str; 20] = [
     "zone",
     "method",
     "length_m",
@@ -149,6 +152,7 @@ const VISIT_COLUMNS: [&str; 19] = [
     "detectable",
     "change_from",
     "change_to",
+    "deaths",
     "minutes",
     "ashore_minutes",
 ];
@@ -166,6 +170,7 @@ fn visit(row: &Row) -> Vec<String> {
     record.push(row.units.to_string());
     let numbers = [row.mean, row.cv, row.half_width, row.detectable, row.change_from, row.change_to];
     record.extend(numbers.map(maybe));
+    record.push(deaths(row.deaths));
     record.extend([number(row.minutes), maybe(row.ashore_minutes)]);
     record
 }
@@ -188,6 +193,7 @@ fn design(row: &Row) -> Vec<String> {
     record.extend([
         maybe(row.change_from),
         maybe(row.change_to),
+        deaths(row.deaths),
         maybe(row.mean),
         row.test.clone().unwrap_or_default(),
     ]);
@@ -206,11 +212,15 @@ fn design(row: &Row) -> Vec<String> {
     record
 }
 
+fn deaths(deaths: Option<ColonyDeaths>) -> String {
+    deaths.map_or(String::new(), |deaths| deaths.short())
+}
+
 fn need(needed: &Needed, seen: &str) -> Vec<String> {
     let mut record = vec![needed.indicator.clone(), needed.zone.clone(), needed.method.clone()];
     record.extend(dimensions(needed.dimensions));
     record.extend(sites(&needed.sites));
-    record.extend([number(needed.change_from), number(needed.change_to)]);
+    record.extend([number(needed.change_from), number(needed.change_to), deaths(needed.deaths)]);
     record.extend([needed.units, needed.units_low, needed.units_high, needed.theory_units].map(count));
     record.extend([number(needed.ceiling), seen.to_string()]);
     record

@@ -30,6 +30,7 @@ impl<'a> Series<'a> {
                 && needed.sites == row.sites
                 && Some(needed.change_from) == row.change_from
                 && Some(needed.change_to) == row.change_to
+                && needed.deaths == row.deaths
         })
     }
 }
@@ -55,6 +56,7 @@ fn same_but_units(one: &Row, other: &Row) -> bool {
         && one.dimensions == other.dimensions
         && one.change_from == other.change_from
         && one.change_to == other.change_to
+        && one.deaths == other.deaths
         && one.zone == other.zone
         && one.method == other.method
         && one.indicator == other.indicator
@@ -62,16 +64,17 @@ fn same_but_units(one: &Row, other: &Row) -> bool {
 
 fn change_index(all: &[Series], index: usize) -> usize {
     let row = all[index].first();
-    let mut seen: Vec<(Option<f64>, Option<f64>)> = Vec::new();
+    let change_of = |row: &Row| (row.change_from, row.change_to, row.deaths);
+    let mut seen = Vec::new();
     for other in
         all.iter().map(Series::first).filter(|other| other.indicator == row.indicator && other.zone == row.zone)
     {
-        let change = (other.change_from, other.change_to);
+        let change = change_of(other);
         if !seen.contains(&change) {
             seen.push(change);
         }
     }
-    seen.iter().position(|&change| change == (row.change_from, row.change_to)).unwrap_or(0)
+    seen.iter().position(|change| *change == change_of(row)).unwrap_or(0)
 }
 
 /// The series with the most sites of each zone (for each indicator, method, dimensions and change).

@@ -87,6 +87,7 @@ fn row(zone: (&str, f64, f64), design: (&str, Dimensions), sites: usize, units: 
         same_places: Some(false),
         change_from: Some(cover),
         change_to: Some(cover * ratio),
+        deaths: None,
         mean: Some(cover),
         test: Some("paired_t".into()),
         scale: None,
@@ -134,6 +135,7 @@ fn needed(rows: &[Row]) -> Vec<Needed> {
             sites: first.sites.clone(),
             change_from: first.change_from.unwrap(),
             change_to: first.change_to.unwrap(),
+            deaths: None,
             units,
             units_low: units.map(|units| units.saturating_sub(1).max(1)),
             units_high: units.map(|units| units + 1),
@@ -386,6 +388,7 @@ pub fn single_row_report() -> Report {
     let bare = Row {
         change_from: None,
         change_to: None,
+        deaths: None,
         test: None,
         same_sites: None,
         same_places: None,

@@ -1,6 +1,6 @@
 //! The pictures and sizes of colonies of the invented reports.
 
-use crate::planner::{ColonySizes, PictureColony, PictureSet, PictureUnit, ReefPicture, SizeClass};
+use crate::planner::{ClassShare, ColonySizes, PictureColony, PictureSet, PictureUnit, ReefPicture, SizeClass};
 use crate::random::{Key, Purpose};
 use crate::survey::Dimensions;
 
@@ -74,14 +74,18 @@ pub(super) fn sizes(zone: &str) -> ColonySizes {
     let classes = limits.windows(2).zip(shares).map(|(pair, truth)| SizeClass {
         from_m: pair[0],
         to_m: pair[1],
-        truth,
-        written: if pair[0] < 0.02 { 0.0 } else { truth / 0.98 },
-        error: (truth * (1.0 - truth) / 600.0f64).sqrt(),
+        before: ClassShare {
+            truth,
+            written: if pair[0] < 0.02 { 0.0 } else { truth / 0.98 },
+            error: (truth * (1.0 - truth) / 600.0f64).sqrt(),
+        },
+        after: None,
     });
     ColonySizes {
         zone: zone.into(),
         dimensions: Dimensions::CoralBelt { length_m: 10.0, width_m: 1.0 },
         units: 6,
+        change: None,
         classes: classes.collect(),
     }
 }

@@ -4,6 +4,7 @@ use super::digits::{NONE, hundredths, padded, rounded, significant};
 use super::report::Report;
 use super::select::{Series, Topic, distinct, main_topics, most_sites, series, table_rows};
 use super::words::{Measure, count_units, plain, sentence, units_word};
+use crate::design::ColonyDeaths;
 use crate::engine::Row;
 use crate::planner::Needed;
 use serde::Serialize;
@@ -88,7 +89,7 @@ fn design_row(measure: &Measure, row: &Row) -> DesignRow {
         zone: row.zone.clone(),
         sites: row.sites.span(),
         units: row.units,
-        change: change(measure, row.change_from, row.change_to),
+        change: change(measure, (row.change_from, row.change_to), row.deaths),
         power: hundredths(row.power, row.power_error),
         theory: marks(theory, row.theory_parts, "*"),
         false_alarm: marks(hundredths(row.false_alarm, row.false_alarm_error), row.false_alarm_marked, "!"),
@@ -104,11 +105,16 @@ fn design_row(measure: &Measure, row: &Row) -> DesignRow {
     }
 }
 
-fn change(measure: &Measure, from: Option<f64>, to: Option<f64>) -> String {
-    match (from, to) {
-        (Some(from), Some(to)) => measure.levels(from, to),
+fn change(measure: &Measure, levels: (Option<f64>, Option<f64>), deaths: Option<ColonyDeaths>) -> String {
+    match levels {
+        (Some(from), Some(to)) => measure.levels(from, to) + &struck(deaths),
         _ => NONE.to_string(),
     }
+}
+
+/// ", in patches": how a change struck, where not all colonies had the same chance.
+pub fn struck(deaths: Option<ColonyDeaths>) -> String {
+    deaths.map_or(String::new(), |deaths| format!(", {}", deaths.short()))
 }
 
 #[derive(Serialize)]
@@ -161,7 +167,7 @@ fn needed_row(measure: &Measure, needed: &Needed) -> NeededRow {
     NeededRow {
         zone: needed.zone.clone(),
         sites: needed.sites.span(),
-        change: change(measure, Some(needed.change_from), Some(needed.change_to)),
+        change: change(measure, (Some(needed.change_from), Some(needed.change_to)), needed.deaths),
         units: needed.units.map(|units| units.to_string()),
         range,
         theory: count(needed.theory_units),

@@ -112,7 +112,13 @@ fn block(text: &mut String, report: &Report, topic: &Topic, rows: &[&Row]) {
     let has_change = rows.iter().any(|row| row.change_from.is_some());
     line(text, wide, has_change, &header.map(String::from));
     line(text, wide, has_change, &second.map(String::from));
+    let mut deaths = None;
     for row in rows {
+        if row.deaths != deaths {
+            deaths = row.deaths;
+            let how = deaths.map_or("all colonies alike".to_string(), |deaths| deaths.short());
+            *text += &format!("  colonies die {how}:\n");
+        }
         let change = match (row.change_from, row.change_to) {
             (Some(from), Some(to)) => measure.short_levels(from, to, CHANGE_WIDE),
             _ => "-".to_string(),

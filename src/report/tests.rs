@@ -3,6 +3,7 @@
 use super::figures::{Figure, figures};
 use super::synthetic::{animals_report, crowded_report, empty_report, extreme_reports, report, single_row_report};
 use super::{Report, csv, files, html, json, png, terminal};
+use crate::design::{Change, ColonyDeaths};
 use crate::planner::Warning;
 
 fn all_reports() -> Vec<Report> {
@@ -366,9 +367,22 @@ fn sizes_that_belts_see_wrongly_are_marked() {
     assert!(figure.title.contains("but see 2 of 12 shares wrongly"), "{}", figure.title);
     assert!(figure.svg.contains("largest diameter, cm"));
     for class in report.sizes.iter_mut().flat_map(|zone| &mut zone.classes) {
-        class.written = class.truth;
+        class.before.written = class.before.truth;
     }
     assert!(!sizes(&report).unwrap().title.contains("wrongly"));
+    let deaths = Some(ColonyDeaths { odds_at_twice_the_size: 0.5, patches: None });
+    for zone in &mut report.sizes {
+        zone.change = Some(Change {
+            indicator: "hard_coral".into(),
+            from: 0.28,
+            to: 0.14,
+            differs_between_sites_sd: None,
+            deaths,
+        });
+        zone.classes.iter_mut().for_each(|class| class.after = Some(class.before));
+    }
+    let both = sizes(&report).unwrap();
+    assert!(both.svg.len() > figure.svg.len() && both.alt.contains("sizes"));
     report.sizes.clear();
     assert!(sizes(&report).is_none());
 }

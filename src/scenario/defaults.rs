@@ -119,6 +119,9 @@ pub fn category_scale_m(name: &str) -> f64 {
     SCALES.iter().find(|(part, _)| name.contains(part)).map_or(0.20, |(_, scale)| *scale)
 }
 
+/// Scale of the patches that a storm hits, m. A guess.
+pub const STORM_PATCH_M: f64 = 20.0;
+
 /// Two digits, so that a filled-in number reads like one and is the same when it is written and read again.
 fn tidy(share: f64) -> f64 {
     if share <= 0.0 {

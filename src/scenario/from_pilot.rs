@@ -350,7 +350,13 @@ impl<'a> Notes<'a> {
             ),
         }
         let in_unit = |share: f64| if whole == 1.0 { share } else { (share * whole * 1e6).round() / 1e6 };
-        Change { indicator: indicator.to_owned(), from: in_unit(from), to: in_unit(to), differs_between_sites_sd: None }
+        Change {
+            indicator: indicator.to_owned(),
+            from: in_unit(from),
+            to: in_unit(to),
+            differs_between_sites_sd: None,
+            deaths: None,
+        }
     }
 }
 

@@ -5,6 +5,7 @@ use crate::design::{Study, Zone};
 use crate::survey::MethodKind;
 use crate::theory::bottom::{self, BottomError};
 use crate::theory::clusters::{AnimalError, calibrate_animals};
+use crate::theory::deaths::DeathsOutOfReach;
 use crate::theory::{
     CoralError, Kernels, Shape, ZoneError, animal_asked, calibrate, coral_asked, recruits_asked, whole_bottom,
 };
@@ -120,6 +121,18 @@ fn coral_error(loaded: &Loaded, index: usize, error: &CoralError) -> ScenarioErr
             format!("{name}: the change cannot differ so much between its sites"),
             format!("at most {} points", rounded_down(most)),
             "Lower differs_between_sites_points.",
+        ),
+        CoralError::Deaths { change, why: DeathsOutOfReach::TooMuchLeft(least) } => loaded.error_at_path(
+            &format!("change[{change}].deaths"),
+            format!("{name}: hard coral cannot fall so far where no more than this is hit"),
+            format!("{} stays", percent(least)),
+            "Raise hit_percent, lower left_elsewhere_percent, or choose a smaller change.",
+        ),
+        CoralError::Deaths { change, why: DeathsOutOfReach::TooLittleLeft(most) } => loaded.error_at_path(
+            &format!("change[{change}].deaths.left_elsewhere_percent"),
+            format!("{name}: what dies where it was not hit is more than the change asks"),
+            format!("{} is left at most", percent(most)),
+            "Raise left_elsewhere_percent, or choose a larger change.",
         ),
         CoralError::TooPatchy(sum) => loaded.error_at(
             index,
@@ -245,6 +258,19 @@ mod tests {
         );
         // Near the .0496 that was computed with the patches counted as part of the truth, which they are not here.
         assert_eq!(error.problems[0].allowed, "at least 4.9 points");
+    }
+
+    #[test]
+    fn storms_out_of_reach_are_refused_with_what_they_leave() {
+        let storm = |to: f64, deaths: &str| {
+            one_zone("cover_percent = 28\n").replace("to = 22", &format!("to = {to}\n[change.deaths]\n{deaths}"))
+        };
+        let little = refused(&storm(10.0, "hit_percent = 40\n"));
+        assert_eq!(little.problems[0].key, "change[0].deaths");
+        assert_eq!(little.problems[0].allowed, "16.8 % stays");
+        let much = refused(&storm(26.0, "hit_percent = 40\nleft_elsewhere_percent = 50\n"));
+        assert_eq!(much.problems[0].key, "change[0].deaths.left_elsewhere_percent");
+        assert!(much.problems[0].allowed.ends_with("is left at most"), "{}", much.problems[0].allowed);
     }
 
     #[test]

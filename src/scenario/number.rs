@@ -199,6 +199,9 @@ kinds! {
     Hidden: "the share of animals that is not seen, in percent", From(0.0), Beyond(100.0);
     Commercial: "the share of animals of commercial size, in percent", Beyond(0.0), From(100.0);
     Gap: "a least gap between lines in metres", From(0.1), From(100.0);
+    OddsRatio: "a ratio of odds", From(0.05), From(20.0);
+    PartHit: "the share of the bottom that is hit, in percent", Beyond(0.0), Beyond(100.0);
+    StormScale: "the scale of the patches that are hit in metres", From(2.0), From(500.0);
     Relay: "a distance between two tapes (SD, metres)", From(0.0), From(10.0);
     Minutes: "minutes", From(0.0), From(600.0);
     Value: "a value in the unit of the indicator", From(-1e12), From(1e12);

@@ -128,7 +128,7 @@ mod tests {
     }
 
     fn change(indicator: &str, from: f64, to: f64) -> Change {
-        Change { indicator: indicator.to_string(), from, to, differs_between_sites_sd: None }
+        Change { indicator: indicator.to_string(), from, to, differs_between_sites_sd: None, deaths: None }
     }
 
     fn four() -> Vec<Category> {

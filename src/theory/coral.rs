@@ -1,10 +1,12 @@
 //! Calibration: from what a scenario says of a zone's corals to the parameters of the law, by closed form.
 
+use super::deaths::{DeathsOutOfReach, Left, LeftInPlace, deaths_to};
 use super::intensity::{BareSeries, LogNormal, shared_intensity};
 use super::placement::distance_density;
 use super::quadrature::{Rule, root};
 use super::shape::Shape;
-use crate::reef::{CoralLaw, CoralState, ReefSpec};
+use crate::design::ColonyDeaths;
+use crate::reef::{CoralLaw, CoralState, Deaths, ReefSpec};
 use std::sync::LazyLock;
 use thiserror::Error;
 
@@ -25,8 +27,25 @@ pub struct CoralAsked {
     pub field_memory: f64,
     pub yearly_memory: f64,
     pub same_colonies: f64,
-    /// Changes: cover at the second visit and, where asked, the SD between sites of the true change.
-    pub changes: Vec<(f64, Option<f64>)>,
+    pub changes: Vec<CoralChange>,
+}
+
+/// What is asked of one change.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CoralChange {
+    /// Cover at the second visit.
+    pub cover: f64,
+    /// SD between sites of the true change, where it was asked.
+    pub differs_sd: Option<f64>,
+    /// How colonies die, where not all have the same chance.
+    pub deaths: Option<ColonyDeaths>,
+}
+
+impl CoralChange {
+    /// A change to this cover that is the same for all colonies and sites.
+    pub fn to(cover: f64) -> Self {
+        Self { cover, differs_sd: None, deaths: None }
+    }
 }
 
 /// Why the law cannot be what was asked; values are covers (shares).
@@ -40,6 +59,8 @@ pub enum CoralError {
     SiteYearOutOfReach(f64),
     #[error("the change cannot differ so much between sites: the largest SD within reach is {0:.4}")]
     ChangeSpreadOutOfReach(f64),
+    #[error("{why}")]
+    Deaths { change: usize, why: DeathsOutOfReach },
     #[error("the variance of ln density would be {0:.2}; the largest this reef can be computed with is 4")]
     TooPatchy(f64),
 }
@@ -62,17 +83,31 @@ struct SiteTruth<'a> {
 
 impl SiteTruth<'_> {
     /// `Cov(truth of a site in state 1, in state 2)` where ln intensity shares `constant` everywhere and `along_share`
-    /// of the along-reef field.
+    /// of the along-reef field, and no colony has a better chance than another.
     fn covariance(&self, first: LogNormal, second: LogNormal, constant: f64, along_share: f64) -> f64 {
         let (first, second) = (self.shape.intensity.series(1.0, first), self.shape.intensity.series(1.0, second));
-        let independent = first.bare() * second.bare();
-        self.pairs
-            .iter()
-            .map(|&(h, weight)| {
-                let shared = constant + along_share * self.shape.along(h);
-                weight * (first.both_bare(&second, shared) - independent)
-            })
-            .sum()
+        let both = |shared: f64, _| first.both_bare(&second, shared);
+        self.mean(constant, along_share, both) - first.bare() * second.bare()
+    }
+
+    /// The same within a state that has its deaths.
+    fn covariance_after(&self, left: &Left, second: LogNormal, constant: f64) -> f64 {
+        let series = left.series(&self.shape.intensity, second);
+        let bare = left.bare(&series);
+        self.mean(constant, 1.0, |shared, h| left.both_bare(&series, shared, h)) - bare * bare
+    }
+
+    /// The same between the first visit and that state.
+    fn covariance_until(&self, left: &Left, first: LogNormal, second: LogNormal, constant: f64) -> f64 {
+        let (first, second) = (self.shape.intensity.series(1.0, first), left.series(&self.shape.intensity, second));
+        let both = |shared: f64, _| left.both_bare_with(&first, &second, shared);
+        self.mean(constant, 1.0, both) - first.bare() * left.bare(&second)
+    }
+
+    /// Mean over pairs of points, from what they share of ln intensity and their distance.
+    fn mean(&self, constant: f64, along_share: f64, both_bare: impl Fn(f64, f64) -> f64) -> f64 {
+        let at = |h: f64| both_bare(constant + along_share * self.shape.along(h), h);
+        self.pairs.iter().map(|&(h, weight)| weight * at(h)).sum()
     }
 }
 
@@ -96,19 +131,28 @@ pub fn calibrate(asked: &CoralAsked, shape: &Shape) -> Result<CoralCalibration, 
     })?;
     let site = site_total - site_year;
 
-    let mut states = vec![CoralState { cover: asked.cover, mean_intensity: first.mean, change_sd: 0.0 }; 2];
+    let mut states = vec![CoralState::even(asked.cover, first.mean); 2];
     let mut implied_change_sd = Vec::new();
     let persistent = truth.covariance(first, first, site, 1.0);
-    for &(cover, differs) in &asked.changes {
+    for (number, change) in asked.changes.iter().enumerate() {
+        // The second visit before its deaths, and those.
+        let second = |extra: f64| -> Result<(LogNormal, Option<Deaths>), CoralError> {
+            let variance = first.variance + extra;
+            let Some(deaths) = &change.deaths else { return Ok((at(change.cover, variance)?, None)) };
+            let before = LogNormal { mean: first.mean, variance };
+            let deaths = deaths_to(change.cover, deaths, &shape.discs, (&shape.intensity, before));
+            Ok((before, Some(deaths.map_err(|why| CoralError::Deaths { change: number, why })?)))
+        };
         let change_variance = |extra: f64| -> Result<f64, CoralError> {
-            let second = at(cover, first.variance + extra)?;
-            let own = truth.covariance(second, second, site + extra, 1.0);
-            let cross = truth.covariance(first, second, site, 1.0);
+            let (second, deaths) = second(extra)?;
+            let left = Left::new(deaths.as_ref(), &shape.discs);
+            let own = truth.covariance_after(&left, second, site + extra);
+            let cross = truth.covariance_until(&left, first, second, site);
             Ok((own + persistent - 2.0 * cross).max(0.0))
         };
         let implied = change_variance(0.0)?.sqrt();
         implied_change_sd.push(implied);
-        let extra = match differs {
+        let extra = match change.differs_sd {
             Some(sd) if sd > implied => {
                 let highest = (4.0 - first.variance).max(0.0);
                 let reachable = change_variance(highest)?.sqrt();
@@ -117,8 +161,8 @@ pub fn calibrate(asked: &CoralAsked, shape: &Shape) -> Result<CoralCalibration, 
             }
             _ => 0.0,
         };
-        let mean_intensity = at(cover, first.variance + extra)?.mean;
-        states.push(CoralState { cover, mean_intensity, change_sd: extra.sqrt() });
+        let (before, deaths) = second(extra)?;
+        states.push(CoralState { cover: change.cover, mean_intensity: before.mean, change_sd: extra.sqrt(), deaths });
     }
     let law = CoralLaw {
         spec: asked.spec,
@@ -187,8 +231,16 @@ pub fn site_pairs(length: f64, width: f64) -> Vec<(f64, f64)> {
 pub struct CoralPairs<'a> {
     law: &'a CoralLaw,
     shape: &'a Shape,
-    /// Of each state: the intensity over a point, and its series.
-    points: Vec<(LogNormal, BareSeries)>,
+    points: Vec<Point>,
+}
+
+/// A point in one state.
+struct Point {
+    /// The intensity over it, before deaths.
+    u: LogNormal,
+    left: Left,
+    /// For each kind of place the series of the intensity left.
+    whole: Vec<BareSeries>,
 }
 
 impl<'a> CoralPairs<'a> {
@@ -197,42 +249,59 @@ impl<'a> CoralPairs<'a> {
         let along = law.spec.along.sd * law.spec.along.sd;
         let points = law.states.iter().enumerate().map(|(state, of)| {
             let u = LogNormal { mean: of.mean_intensity, variance: fields + law.slow_variance(state) - along };
-            (u, shape.intensity.series(1.0, u))
+            let left = Left::new(of.deaths.as_ref(), &shape.discs);
+            Point { u, whole: left.series(&shape.intensity, u), left }
         });
         Self { law, shape, points: points.collect() }
     }
 
     /// P(both bare) at distance `h` in one state.
     pub fn bare_within(&self, state: usize, h: f64) -> f64 {
-        let (u, whole) = &self.points[state];
+        let Point { u, left, whole } = &self.points[state];
         let change = self.law.states[state].change_sd;
         let constant = self.law.site_sd.powi(2) + self.law.site_year_sd.powi(2) + change * change;
         let covariance = self.shape.patch(h) + self.shape.along(h) + constant;
-        let overlap = self.shape.discs.overlap(h);
-        if overlap == 0.0 {
-            return whole.both_bare(whole, covariance);
+        let discs = &self.shape.discs;
+        if discs.overlap(h) == 0.0 {
+            return left.both_bare(whole, covariance, h);
         }
-        let own = self.shape.intensity.series(1.0 - 0.5 * overlap, *u);
-        own.both_bare(&own, covariance)
+        let places = left.places();
+        let pair = |(k, l, chance): (usize, usize, f64)| {
+            let half = 0.25 * (places[k].overlap(discs, h) + places[l].overlap(discs, h));
+            // Two near points of which one was hit: more would be common than one of them has left, were patches not large
+            // against colonies. Such pairs are rare.
+            let own = |place: usize| self.shape.intensity.series((places[place].intensity - half).max(0.0), *u);
+            chance
+                * if k == l {
+                    let one = own(k);
+                    one.both_bare(&one, covariance)
+                } else {
+                    own(k).both_bare(&own(l), covariance)
+                }
+        };
+        left.pairs(h).map(pair).sum()
     }
 
     /// P(bare at a point at the first visit and at distance `h` in `state` of the second).
     pub fn bare_across(&self, state: usize, h: f64) -> f64 {
         let law = self.law;
-        let ((first, first_whole), (second, second_whole)) = (&self.points[0], &self.points[state]);
+        let (first, second) = (&self.points[0], &self.points[state]);
         let covariance = law.field_memory * (self.shape.patch(h) + self.shape.along(h)) + law.site_sd * law.site_sd;
-        let overlap = self.shape.discs.overlap(h);
-        if overlap == 0.0 {
-            return first_whole.both_bare(second_whole, covariance);
+        let discs = &self.shape.discs;
+        if discs.overlap(h) == 0.0 {
+            return second.left.both_bare_with(&first.whole[0], &second.whole, covariance);
         }
         let fields = self.shape.patch(0.0) + self.shape.along(0.0);
         let change = law.states[state].change_sd;
         let difference = 2.0 * fields * (1.0 - law.field_memory) + 2.0 * law.site_year_sd.powi(2) + change * change;
-        let shared = law.same_colonies * shared_intensity(first.mean, second.mean, difference);
-        let half_overlap = 0.5 * shared * overlap;
-        let one = self.shape.intensity.series(1.0 - half_overlap / first.mean, *first);
-        let two = self.shape.intensity.series(1.0 - half_overlap / second.mean, *second);
-        one.both_bare(&two, covariance)
+        let shared = law.same_colonies * shared_intensity(first.u.mean, second.u.mean, difference);
+        let place = |place: &LeftInPlace| {
+            let half_overlap = 0.5 * shared * place.overlap(discs, h);
+            let one = self.shape.intensity.series(1.0 - half_overlap / first.u.mean, first.u);
+            let two = self.shape.intensity.series(place.intensity - half_overlap / second.u.mean, second.u);
+            place.share * one.both_bare(&two, covariance)
+        };
+        second.left.places().iter().map(place).sum()
     }
 
     /// P(both bare) of two random points of a site in one state, were patches and colonies drawn anew at each: what the
@@ -241,16 +310,18 @@ impl<'a> CoralPairs<'a> {
         let law = self.law;
         let change = law.states[state].change_sd;
         let constant = law.site_sd.powi(2) + law.site_year_sd.powi(2) + change * change;
-        let (_, whole) = &self.points[state];
-        pairs.iter().map(|&(h, weight)| weight * whole.both_bare(whole, self.shape.along(h) + constant)).sum()
+        let Point { left, whole, .. } = &self.points[state];
+        let both = |h: f64| left.both_bare(whole, self.shape.along(h) + constant, h);
+        pairs.iter().map(|&(h, weight)| weight * both(h)).sum()
     }
 
     /// The same between the first visit and a state of the second.
     pub fn truth_across(&self, state: usize, pairs: &[(f64, f64)]) -> f64 {
         let law = self.law;
-        let ((_, first), (_, second)) = (&self.points[0], &self.points[state]);
+        let (first, second) = (&self.points[0].whole[0], &self.points[state]);
         let shared = |h: f64| law.field_memory * self.shape.along(h) + law.site_sd * law.site_sd;
-        pairs.iter().map(|&(h, weight)| weight * first.both_bare(second, shared(h))).sum()
+        let both = |h: f64| second.left.both_bare_with(first, &second.whole, shared(h));
+        pairs.iter().map(|&(h, weight)| weight * both(h)).sum()
     }
 
     /// P(both bare) across the visits where the second visit saw other sites: independent.

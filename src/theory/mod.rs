@@ -9,6 +9,8 @@ pub mod colonies;
 mod components;
 mod coral;
 mod curve;
+/// What is left where colonies do not all have the same chance to live.
+pub mod deaths;
 mod departure;
 mod design;
 mod disc_average;
@@ -19,8 +21,6 @@ mod intensity;
 mod laid;
 /// What the hashed lattice field implies.
 pub mod lattice;
-/// Deaths by size and in patches.
-pub mod mortality;
 mod on_scale;
 /// What two units of one site share.
 pub mod pairs;
@@ -45,7 +45,7 @@ mod welch_power;
 mod zone;
 
 pub use components::{component_change_sd, component_mean, component_moments, to_scale};
-pub use coral::{CoralAsked, CoralCalibration, CoralError, CoralPairs, calibrate, site_pairs};
+pub use coral::{CoralAsked, CoralCalibration, CoralChange, CoralError, CoralPairs, calibrate, site_pairs};
 pub use curve::Curve;
 pub use departure::Departure;
 pub use design::{DesignTheory, ZoneShare, listed_share, tail_of};

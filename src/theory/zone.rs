@@ -3,7 +3,7 @@ use super::clusters::{
     AnimalAsked, AnimalError, AnimalTheory, CountedAs, Ground as FreeGround, Meeting, ReadBy, calibrate_animals,
 };
 use super::colonies::ColonyTheory;
-use super::coral::{CoralAsked, CoralError, CoralPairs, calibrate, site_pairs};
+use super::coral::{CoralAsked, CoralChange, CoralError, CoralPairs, calibrate, site_pairs};
 use super::curve::Curve;
 use super::frames::FramesOfTape;
 use super::intensity::LogNormal;
@@ -67,9 +67,10 @@ pub fn coral_asked(study: &Study, zone: &Zone) -> CoralAsked {
             .iter()
             .map(|change| {
                 if change.indicator == HARD_CORAL {
-                    (zone.cover * change.ratio(), change.differs_between_sites_sd)
+                    let cover = zone.cover * change.ratio();
+                    CoralChange { cover, differs_sd: change.differs_between_sites_sd, deaths: change.deaths }
                 } else {
-                    (zone.cover, None)
+                    CoralChange::to(zone.cover)
                 }
             })
             .collect(),

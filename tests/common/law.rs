@@ -54,7 +54,7 @@ impl Reef {
         let state = |factor: f64| {
             let mean = factor * mean;
             let cover = 1.0 - shape.intensity.bare(LogNormal { mean, variance });
-            CoralState { cover, mean_intensity: mean, change_sd: 0.0 }
+            CoralState::even(cover, mean)
         };
         let law = CoralLaw {
             spec,

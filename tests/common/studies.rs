@@ -64,7 +64,7 @@ pub fn study() -> Study {
 }
 
 pub fn change(from: f64, to: f64) -> Change {
-    Change { indicator: HARD_CORAL.into(), from, to, differs_between_sites_sd: None }
+    Change { indicator: HARD_CORAL.into(), from, to, differs_between_sites_sd: None, deaths: None }
 }
 
 const MINUTES: UnitMinutes = UnitMinutes { lay: 3.0, read: 12.0, ashore: None };

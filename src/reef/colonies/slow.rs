@@ -41,7 +41,7 @@ fn bins_find_what_all_pairs_find() {
 
 #[test]
 fn on_a_walk_the_twin_agrees_at_both_visits() {
-    let state = |mean_intensity| CoralState { cover: 0.6, mean_intensity, change_sd: 0.0 };
+    let state = |mean_intensity| CoralState::even(0.6, mean_intensity);
     let law = CoralLaw {
         spec: NamedReef::DenseCoralGarden.spec(),
         mean_area_m2: 0.06156,

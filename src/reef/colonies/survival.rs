@@ -1,61 +1,39 @@
-use super::marks::{Mark, mark_uniform};
-use crate::reef::Colony;
-
 /// The chance that a colony survives a change, by its size: log odds are linear in ln diameter.
 ///
-/// A survival that does not depend on size is left to the density of the states (`CoralLaw`), which also leaves room for
-/// an increase.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SizeSurvival {
-    /// Survival of a disc of the diameter `at_m`.
-    pub survival: f64,
+    /// Log odds that a disc of the diameter `at_m` survives.
+    pub log_odds: f64,
     pub at_m: f64,
     /// How much the log odds rise with each factor e in diameter: above 0 large colonies live, below 0 small ones do.
     pub slope: f64,
 }
 
 impl SizeSurvival {
-    pub fn of(&self, radius_m: f64) -> f64 {
-        let odds =
-            libm::log(self.survival / (1.0 - self.survival)) + self.slope * libm::log(2.0 * radius_m / self.at_m);
-        1.0 / (1.0 + libm::exp(-odds))
+    /// The same chance for all sizes.
+    pub fn even(survival: f64) -> Self {
+        Self { log_odds: libm::log(survival / (1.0 - survival)), at_m: 1.0, slope: 0.0 }
     }
 
-    /// Takes the colonies out of `state` that do not survive; they are dropped from the list where they live in no other
-    /// state. To be called on what a walk of the second visit lists, before any method reads it.
-    pub fn apply(&self, colonies: &mut Vec<Colony>, state: usize) {
-        colonies.retain_mut(|colony| {
-            if mark_uniform(colony.id, Mark::Survival) >= self.of(f64::from(colony.radius)) {
-                colony.alive &= !(1 << state);
-            }
-            colony.alive != 0
-        });
+    /// The chance of a disc of this radius, m.
+    pub fn of(&self, radius_m: f64) -> f64 {
+        1.0 / (1.0 + libm::exp(-self.log_odds - self.slope * libm::log(2.0 * radius_m / self.at_m)))
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::measures::simulated::assert_mean;
-    use crate::random::{Key, Purpose};
 
     #[test]
-    fn survival_rises_with_size_and_spares_other_states() {
-        let survival = SizeSurvival { survival: 0.5, at_m: 0.1, slope: 1.0 };
-        assert!((survival.of(0.05) - 0.5).abs() < 1e-15 && survival.of(0.2) > 0.75);
-        let all = |radius: f32| -> Vec<Colony> {
-            let id = |i| Key::seed(4).child(Purpose::Colony, i).0;
-            (0..20_000).map(|i| Colony { along: 0.0, across: 0.0, radius, id: id(i), alive: 0b110 }).collect()
-        };
-        for radius in [0.02f32, 0.05, 0.3] {
-            let mut colonies = all(radius);
-            survival.apply(&mut colonies, 2);
-            assert_eq!(colonies.len(), 20_000);
-            let alive: Vec<f64> = colonies.iter().map(|colony| f64::from(colony.alive >> 2 & 1)).collect();
-            assert_mean(&alive, survival.of(f64::from(radius)));
-            assert!(colonies.iter().all(|colony| colony.alive & 0b010 != 0));
-            survival.apply(&mut colonies, 1);
-            assert_eq!(colonies.iter().filter(|colony| colony.alive == 0).count(), 0);
+    fn the_log_odds_are_linear_in_ln_diameter() {
+        let survival = SizeSurvival { at_m: 0.1, slope: 1.5, ..SizeSurvival::even(0.6) };
+        assert!((survival.of(0.05) - 0.6).abs() < 1e-15);
+        let odds = |radius: f64| survival.of(radius) / (1.0 - survival.of(radius));
+        assert!((odds(0.2) / odds(0.1) - 2f64.powf(1.5)).abs() < 1e-9);
+        for certain in [0.0, 1.0] {
+            assert_eq!(SizeSurvival { slope: 1.5, ..SizeSurvival::even(certain) }.of(0.3), certain);
+            assert_eq!(SizeSurvival::even(certain).of(0.3), certain);
         }
     }
 }

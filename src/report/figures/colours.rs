@@ -19,6 +19,7 @@ const OKABE_ITO: [RGBColor; 7] = [
 ];
 pub const BLUE: RGBColor = OKABE_ITO[0];
 pub const VERMILION: RGBColor = OKABE_ITO[1];
+pub const ORANGE: RGBColor = OKABE_ITO[4];
 
 const DASHES: [&[f64]; 5] = [&[], &[8.0, 4.0], &[2.5, 2.5], &[10.0, 3.0, 2.5, 3.0], &[5.0, 2.5]];
 const MARKS: [Mark; 5] = [Mark::Disc, Mark::Square, Mark::Triangle, Mark::Diamond, Mark::Ring];

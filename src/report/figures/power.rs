@@ -4,6 +4,7 @@ use super::curves::{Curve, CurvePanel};
 use super::figure::{Figure, Tiles, Words};
 use crate::report::report::Report;
 use crate::report::select::{Series, Topic, distinct, units_needed};
+use crate::report::tables::struck;
 use crate::report::words::{Measure, count_sites, number_word, plain, sentence, times_seen, units_word};
 
 /// The figure of one topic; `all` holds the series with the most sites. `None` where nothing is tested.
@@ -69,7 +70,7 @@ fn curve(report: &Report, series: &Series) -> Curve {
     let row = series.first();
     let measure = Measure::of(report, &row.indicator);
     let label = match (row.change_from, row.change_to) {
-        (Some(from), Some(to)) => measure.span(from, to),
+        (Some(from), Some(to)) => measure.span(from, to) + &struck(row.deaths),
         _ => plain(&row.indicator),
     };
     let mut curve = Curve::new(label, series.change_index);

@@ -2,13 +2,15 @@
 
 use super::axes::{BELOW_ROOM, LEFT_ROOM, Panel, Scale, largest};
 use super::canvas::{Canvas, NORMAL, Point, SMALL, Stroke, Text};
-use super::colours::{BLUE, GRID, INK, QUIET, VERMILION};
+use super::colours::{BLUE, GRID, INK, ORANGE, QUIET, VERMILION};
 use super::figure::{Figure, Tiles, Words};
-use crate::planner::{ColonySizes, SizeClass};
+use crate::design::Change;
+use crate::planner::{ClassShare, ColonySizes, SizeClass};
 use crate::report::digits::{significant, trimmed};
 use crate::report::fonts;
 use crate::report::report::Report;
 use crate::report::words::number_word;
+use plotters::style::RGBColor;
 
 /// The band reaches so many standard errors to either side.
 const ERRORS: f64 = 2.0;
@@ -21,16 +23,24 @@ pub fn sizes(report: &Report) -> Option<Figure> {
     let tiles = Tiles::new(zones.len(), 250.0);
     let noun = if first.units == 1 { "belt" } else { "belts" };
     let belts = format!("{} {noun} of {}", number_word(first.units).to_lowercase(), first.dimensions.label());
+    let (after, stays) = match &first.change {
+        None => (String::new(), " A loss that takes colonies whatever their size leaves this figure as it is."),
+        Some(change) => (format!(", grey at the first visit, orange after {}", fall(change)), ""),
+    };
     let words = Words {
         name: "sizes-of-colonies".to_string(),
         alt: format!("Bars of the share of colonies in each class of sizes, with what belts see of it. {title}."),
         title,
-        subtitle: "Colonies of hard coral by their largest diameter.".to_string(),
+        subtitle: match &first.change {
+            None => "Colonies of hard coral by their largest diameter.".to_string(),
+            Some(_) => {
+                "Colonies of hard coral by their largest diameter, before (grey) and after (orange).".to_string()
+            }
+        },
         caption: format!(
-            "Bars: the law of sizes of the zone. Marks: what {belts} on one site write in the mean, with the edge rule, missed \
-             colonies and the ruler of the scenario; bands: two standard errors of these belts to either side (by formula). \
-             Diamonds: the mark lies off its bar by more than the band, and more belts do not help. A loss that takes colonies \
-             whatever their size leaves this figure as it is."
+            "Bars: the law of sizes of the zone{after}. Marks: what {belts} on one site write in the mean, with the edge rule, \
+             missed colonies and the ruler of the scenario; bands: two standard errors of these belts to either side (by \
+             formula). Diamonds: the mark lies off its bar by more than the band, and more belts do not help.{stays}"
         ),
     };
     Some(words.draw(tiles.height(), |canvas, top| {
@@ -41,14 +51,14 @@ pub fn sizes(report: &Report) -> Option<Figure> {
 }
 
 fn draw_zone(canvas: &mut Canvas, zone: &ColonySizes, corner: Point, (width, height): (f64, f64)) {
-    let top_of = |class: &SizeClass| 100.0 * class.truth.max(class.written + ERRORS * class.error);
+    let top_of = |share: &ClassShare| 100.0 * share.truth.max(share.written + ERRORS * share.error);
     let panel = Panel {
         left: corner.0 + LEFT_ROOM,
         top: corner.1 + 22.0,
         width: width - LEFT_ROOM - 12.0,
         height: height - 22.0 - BELOW_ROOM - 10.0,
         x: Scale::linear(0.0, zone.classes.len() as f64),
-        y: Scale::from_nought(zone.classes.iter().map(top_of)),
+        y: Scale::from_nought(shares(zone).map(top_of)),
     };
     let name = fonts::fit(&zone.zone, NORMAL, true, width - LEFT_ROOM - 8.0);
     canvas.text((panel.left, corner.1 + 8.0), &name, Text::new(NORMAL).bold());
@@ -59,14 +69,27 @@ fn draw_zone(canvas: &mut Canvas, zone: &ColonySizes, corner: Point, (width, hei
 }
 
 fn draw_class(canvas: &mut Canvas, panel: &Panel, index: f64, class: &SizeClass) {
-    let (foot, head) = (panel.at(index + 0.1, 0.0), panel.at(index + 0.9, 100.0 * class.truth));
-    canvas.rectangle(foot, head, GRID, 1.0);
+    match &class.after {
+        None => draw_share(canvas, panel, (index + 0.1, index + 0.9), &class.before, GRID),
+        Some(after) => {
+            draw_share(canvas, panel, (index + 0.08, index + 0.49), &class.before, GRID);
+            draw_share(canvas, panel, (index + 0.51, index + 0.92), after, ORANGE);
+        }
+    }
+}
+
+/// A bar for the law, mark and band for what belts write.
+fn draw_share(canvas: &mut Canvas, panel: &Panel, (left, right): (f64, f64), share: &ClassShare, fill: RGBColor) {
+    let (foot, head) = (panel.at(left, 0.0), panel.at(right, 100.0 * share.truth));
+    canvas.rectangle(foot, head, fill, if fill == GRID { 1.0 } else { 0.45 });
     canvas.frame(foot, head, Stroke::solid(QUIET, 0.8));
-    let (low, high) = (class.written - ERRORS * class.error, class.written + ERRORS * class.error);
-    let (lower, upper) = (panel.at(index + 0.3, 100.0 * low.max(0.0)), panel.at(index + 0.7, 100.0 * high));
+    let (low, high) = (share.written - ERRORS * share.error, share.written + ERRORS * share.error);
+    let (quarter, middle) = (0.25 * (right - left), 0.5 * (left + right));
+    let lower = panel.at(left + quarter, 100.0 * low.max(0.0));
+    let upper = panel.at(right - quarter, 100.0 * high);
     canvas.rectangle(lower, upper, BLUE, 0.35);
-    let is_off = is_off(class);
-    let (at, colour) = (panel.at(index + 0.5, 100.0 * class.written), if is_off { VERMILION } else { BLUE });
+    let is_off = is_off(share);
+    let (at, colour) = (panel.at(middle, 100.0 * share.written), if is_off { VERMILION } else { BLUE });
     canvas.line((lower.0, at.1), (upper.0, at.1), Stroke::solid(colour, 2.2));
     if is_off {
         canvas.area(&[(at.0 - 4.5, at.1), (at.0, at.1 - 5.0), (at.0 + 4.5, at.1), (at.0, at.1 + 5.0)], colour, 1.0);
@@ -75,9 +98,20 @@ fn draw_class(canvas: &mut Canvas, panel: &Panel, index: f64, class: &SizeClass)
     }
 }
 
+fn shares(zone: &ColonySizes) -> impl Iterator<Item = &ClassShare> {
+    zone.classes.iter().flat_map(|class| std::iter::once(&class.before).chain(&class.after))
+}
+
+/// "a fall from 28 to 14 % (large colonies first)"
+fn fall(change: &Change) -> String {
+    let percent = |share: f64| significant(100.0 * share, 3);
+    let how = change.deaths.map_or(String::new(), |deaths| format!(" ({})", deaths.short()));
+    format!("a fall from {} to {} %{how}", percent(change.from), percent(change.to))
+}
+
 /// Whether belts write plainly another share than there is.
-fn is_off(class: &SizeClass) -> bool {
-    (class.written - class.truth).abs() > ERRORS * class.error
+fn is_off(share: &ClassShare) -> bool {
+    (share.written - share.truth).abs() > ERRORS * share.error
 }
 
 /// The y axis as usual; below, the name of each class.
@@ -109,13 +143,13 @@ fn class_name(class: &SizeClass, is_last: bool) -> String {
 
 /// "Six belts tell the share of each class of sizes on a site to within 6 in 100, but write 2 of 7 classes wrongly".
 fn finding(zones: &[ColonySizes]) -> String {
-    let classes = || zones.iter().flat_map(|zone| &zone.classes);
-    let worst = largest(classes().map(|class| 100.0 * ERRORS * class.error)).unwrap_or(f64::NAN);
+    let classes = || zones.iter().flat_map(shares);
+    let worst = largest(classes().map(|share| 100.0 * ERRORS * share.error)).unwrap_or(f64::NAN);
     let belts = match zones[0].units {
         1 => "One belt tells".to_string(),
         number => format!("{} belts tell", number_word(number)),
     };
-    let off = classes().filter(|class| is_off(class)).count();
+    let off = classes().filter(|share| is_off(share)).count();
     let but = if off > 0 { format!(", but see {off} of {} shares wrongly", classes().count()) } else { String::new() };
     format!("{belts} the share of each class of sizes on a site to within {} in 100{but}", significant(worst, 2))
 }

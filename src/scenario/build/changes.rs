@@ -1,4 +1,4 @@
-use super::{Frame, share};
+use super::{Frame, deaths, share};
 use crate::design::{
     Change, HARD_CORAL, Plus, RecruitMeasure, Sides, SiteScale, TestKind, TestSpec, Visits, Zone, animal_of,
 };
@@ -67,7 +67,15 @@ fn change(
     };
     ledger.note(&path, right, about, Noted::when(written.is_some(), value), &table.source);
     let scaled = |value: f64| if by_components { value } else { share(value) };
-    Change { indicator, from: scaled(table.from.get()), to: scaled(table.to.get()), differs_between_sites_sd: written }
+    let deaths =
+        table.deaths.as_ref().and_then(|deaths| deaths::build(&path, (&indicator, table), deaths, problems, ledger));
+    Change {
+        indicator,
+        from: scaled(table.from.get()),
+        to: scaled(table.to.get()),
+        differs_between_sites_sd: written,
+        deaths,
+    }
 }
 
 /// The test, with the kind and the side that follow from the rest where they are not written.

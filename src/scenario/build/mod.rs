@@ -3,6 +3,7 @@
 
 mod animals;
 mod changes;
+mod deaths;
 mod methods;
 mod observers;
 mod placement;

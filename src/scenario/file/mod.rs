@@ -9,7 +9,7 @@ mod test;
 mod visits;
 mod zone;
 
-pub use change::ChangeTable;
+pub use change::{ChangeTable, DeathsTable};
 pub use method::{
     CoralBeltTable, InvertebrateBeltTable, LineInterceptTable, MethodTables, OtherTable, PhotoBeltTable,
     PhotoQuadratsTable, PointInterceptTable, RecruitQuadratsTable,

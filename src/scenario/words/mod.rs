@@ -201,7 +201,7 @@ fn change(answers: &Answers, cover: f64, notes: &mut Notes) -> Change {
         notes.origin("change[0].differs_between_sites_points", Some(said));
         spread::rounded(sd / 100.0)
     });
-    Change { indicator: HARD_CORAL.to_owned(), from, to, differs_between_sites_sd }
+    Change { indicator: HARD_CORAL.to_owned(), from, to, differs_between_sites_sd, deaths: None }
 }
 
 /// Of the minutes of a line this share is laying (assumed).

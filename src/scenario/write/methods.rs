@@ -17,6 +17,16 @@ pub fn write_change(writer: &mut Writer, index: usize, change: &Change, study: &
         writer.line(key, &text(sd));
         writer.source();
     }
+    if let Some(deaths) = &change.deaths {
+        writer.table(&format!("change[{index}].deaths"), "[change.deaths]");
+        writer.number("odds_at_twice_the_size", deaths.odds_at_twice_the_size);
+        if let Some(patches) = &deaths.patches {
+            writer.line("hit_percent", &percent_text(patches.hit));
+            writer.number("patch_m", patches.patch_scale_m);
+            writer.line("left_elsewhere_percent", &percent_text(patches.left_elsewhere));
+        }
+        writer.source();
+    }
 }
 
 /// All methods, by kind.

@@ -1,12 +1,13 @@
-use super::inverse_count::inverse_count;
-use super::sizes::{MeasuredSizes, Weight};
-use super::visible::VisiblePairs;
+use super::inverse_count::{HitLevel, HitShare, inverse_count};
+use super::sizes::{MeasuredSizes, Weight, WrittenSizes};
+use super::visible::{Pairs, VisiblePairs};
 use crate::analysis::{ColonyIndicator, in_class};
 use crate::reef::CoralLaw;
 use crate::reef::colonies::{DEAD_SHARE_PRECISION, mean_dead_share_where_any, share_with_dead_parts};
 use crate::survey::coral_belt::{CoralBelt, Detection, EdgeRule};
 use crate::theory::coral::{CoralPairs, site_pairs};
 use crate::theory::curve::Curve;
+use crate::theory::deaths::{Left, LeftInPlace};
 use crate::theory::pairs::{PairOfUnits, Unit, mean_common_area, mean_common_area_relaid};
 use crate::theory::placement::{smeared, variance_of_rectangle};
 use crate::theory::shape::{Kernels, Shape};
@@ -26,18 +27,29 @@ pub struct ColonyTheory {
 #[derive(Clone, Debug)]
 struct State {
     cover: f64,
-    /// Visible colonies per m2; those visible at the first visit too; those that lived then unseen.
+    left: Left,
+    places: Vec<InPlace>,
+    /// Share of the germs of the first visit that live at the second before deaths, and share of this state's germs that
+    /// lived at the first.
+    common: (f64, f64),
+    /// Densities of ordered pairs of one state by their kinds of place, of which the second ranks higher.
+    within: Vec<Curve>,
+    /// Variance of the true cover of whole sites, and covariance with the first visit's.
+    truth: (f64, f64),
+}
+
+/// Visible colonies of one kind of place.
+#[derive(Clone, Debug)]
+struct InPlace {
+    /// Per m2 of all bottom; those visible at the first visit too; those that lived then unseen.
     density: f64,
     at_both: f64,
     uncovered: f64,
-    /// Shares of the germs of the first visit and of this state that live at both.
-    common: (f64, f64),
-    /// Densities of ordered pairs of one state, of which the second ranks higher (and as many the first).
-    within: Curve,
-    /// The same from the first visit to this state: the second ranks higher, the first does.
+    /// Share of all colonies that deaths leave.
+    survivors: f64,
+    /// Densities of pairs of a colony of the first visit and one of this state and place: the second ranks higher, the first
+    /// does.
     across: (Curve, Curve),
-    /// Variance of the true cover of whole sites, and covariance with the first visit's.
-    truth: (f64, f64),
 }
 
 /// Knots of the pair densities.
@@ -51,33 +63,33 @@ impl ColonyTheory {
         let distances = site_pairs(site.0, site.1);
         let reach = libm::hypot(site.0, site.1);
         let states = (0..law.states.len()).map(|s| {
-            let within = Curve::new(reach, KNOTS, |h| visible.within(s, h).second_above);
-            let across = if s == 0 {
-                (within.clone(), within.clone())
+            let left = visible.left(s).clone();
+            let number = left.places().len();
+            let within = curves(reach, number * number, |h| visible.within(s, h));
+            let densities = visible.densities(s);
+            let (same, across) = if s == 0 {
+                (vec![(densities[0], densities[0])], vec![within[0].clone(), within[0].clone()])
             } else {
-                let mut first_above = Vec::with_capacity(KNOTS + 1);
-                let second_above = Curve::new(reach, KNOTS, |h| {
-                    let pairs = visible.across(s, h);
-                    first_above.push(pairs.first_above);
-                    pairs.second_above
-                });
-                let mut first_above = first_above.into_iter();
-                // The knots come in the same order.
-                (second_above, Curve::new(reach, KNOTS, |_| first_above.next().unwrap_or(f64::NAN)))
+                let both_orders =
+                    |pairs: Vec<Pairs>| pairs.iter().flat_map(|p| [p.second_above, p.first_above]).collect();
+                (visible.same(s), curves(reach, 2 * number, |h| both_orders(visible.across(s, h))))
             };
-            let density = visible.density(s);
-            let (at_both, at_second) = if s == 0 { (density, density) } else { visible.same(s) };
+            let in_place = |k: usize| InPlace {
+                density: densities[k],
+                at_both: same[k].0,
+                uncovered: same[k].1 - same[k].0,
+                survivors: left.places()[k].colonies,
+                across: (across[2 * k].clone(), across[2 * k + 1].clone()),
+            };
             let bare = |state| covers.bare(state);
             let own = covers.truth_within(s, &distances) - bare(s) * bare(s);
             State {
                 cover: law.states[s].cover,
-                density,
-                at_both,
-                uncovered: at_second - at_both,
+                places: (0..number).map(in_place).collect(),
                 common: if s == 0 { (1.0, 1.0) } else { visible.common(s) },
                 within,
-                across,
                 truth: (own, if s == 0 { own } else { covers.truth_across(s, &distances) - bare(0) * bare(s) }),
+                left,
             }
         });
         Self { states: states.collect(), discs: shape.discs.clone(), site, relay_sd }
@@ -92,97 +104,160 @@ impl ColonyTheory {
 
     /// Visible colonies per m2 in a state. Cover over the mean area of a disc, but for patches hardly larger than colonies.
     pub fn density(&self, state: usize) -> f64 {
-        self.states[state].density
+        self.states[state].sum(|place| place.density)
     }
 
     /// Colonies per m2 visible in a state of the second visit that lived at the first and lay under others then.
     pub fn uncovered(&self, state: usize) -> f64 {
-        self.states[state].uncovered
+        self.states[state].sum(|place| place.uncovered)
     }
 
     /// Colonies per m2 that are visible at both visits.
     pub fn visible_at_both(&self, state: usize) -> f64 {
-        self.states[state].at_both
+        self.states[state].sum(|place| place.at_both)
     }
 
     /// Moments of an indicator as a belt of `size` (length, width) gives it, in every state.
     pub fn moments(&self, belt: &CoralBelt, size: (f64, f64), indicator: ColonyIndicator) -> UnitMoments {
-        let sizes = MeasuredSizes::new(&self.discs, belt, size);
+        let sizes = self.sizes(belt, size);
         let perfect =
             CoralBelt { edge: EdgeRule::CentreIn, detection: Detection::From { least_m: 0.0 }, ruler_m: belt.ruler_m };
-        let all = MeasuredSizes::new(&self.discs, &perfect, size);
+        let all = self.sizes(&perfect, size);
         match indicator {
-            ColonyIndicator::Density => self.sum((&sizes.count, all.count.mean), size),
-            ColonyIndicator::EllipseCover => self.sum((&sizes.area, all.area.mean), size),
-            _ => self.ratio(&sizes, (OneColony::of(indicator, &sizes), OneColony::of(indicator, &all)), size),
+            ColonyIndicator::Density => self.of_sum((&sizes, &all), |sizes| &sizes.count, size),
+            ColonyIndicator::EllipseCover => self.of_sum((&sizes, &all), |sizes| &sizes.area, size),
+            _ => self.of_mean((&sizes, &all), indicator, size),
         }
     }
 
-    /// Moments of the sum of a weight over the colonies of a belt, per m2; `true_weight` is its mean over all colonies.
-    fn sum(&self, (weight, true_weight): (&Weight, f64), size: (f64, f64)) -> UnitMoments {
+    /// The sizes of the colonies of every state, by kind of place.
+    fn sizes(&self, belt: &CoralBelt, size: (f64, f64)) -> Vec<Vec<MeasuredSizes>> {
+        let whole = MeasuredSizes::new(&self.discs, belt, size);
+        let in_state = |state: &State| {
+            let in_place = |place: &LeftInPlace| {
+                if place.spares_no_size() {
+                    return whole.clone();
+                }
+                MeasuredSizes::of_survivors(&self.discs, |radius| place.survival(radius), belt, size)
+            };
+            state.left.places().iter().map(in_place).collect()
+        };
+        self.states.iter().map(in_state).collect()
+    }
+
+    /// Moments of the sum of a weight over the colonies of a belt, per m2; `all` are the sizes that nothing is missed of.
+    fn of_sum(
+        &self,
+        (sizes, all): (&[Vec<MeasuredSizes>], &[Vec<MeasuredSizes>]),
+        weight: fn(&MeasuredSizes) -> &Weight,
+        size: (f64, f64),
+    ) -> UnitMoments {
         let area = size.0 * size.1;
         let pair = PairOfUnits::new(self.site, Unit::Strip { length_m: size.0, width_m: size.1 });
         let common_area = mean_common_area(self.site, size) / (area * area);
+        let weights: Vec<Vec<&Weight>> = sizes.iter().map(|places| places.iter().map(weight).collect()).collect();
         let each = |of: &dyn Fn(usize, &State) -> f64| -> Vec<f64> {
             self.states.iter().enumerate().map(|(s, state)| of(s, state)).collect()
         };
-        let true_per_cover = |state: &State| state.density * true_weight / state.cover;
-        let first = &self.states[0];
+        let truth = each(&|s, state| state.weighted(&all[s], |place, all| place.density * weight(all).mean));
+        let square = each(&|s, state| state.weighted(&sizes[s], |place, of| place.density * weight(of).square));
+        let at_both = self.at_both(sizes, weight);
+        let per_cover = each(&|s, state| truth[s] / state.cover);
+        let (first, first_weight) = (&self.states[0], weights[0][0]);
         UnitMoments {
-            truth: each(&|_, state| state.density * true_weight),
-            mean: each(&|_, state| state.density * weight.mean),
-            variance: each(&|_, state| {
-                state.density * weight.square / area
-                    + variance_of_rectangle(size.0, size.1, |h| state.covariance_within(weight, h))
+            mean: each(&|s, state| state.weighted(&sizes[s], |place, of| place.density * weight(of).mean)),
+            variance: each(&|s, state| {
+                square[s] / area + variance_of_rectangle(size.0, size.1, |h| state.covariance_within(&weights[s], h))
             }),
-            pair: each(&|_, state| {
-                pair.mean(|h| state.covariance_within(weight, h)) + state.density * weight.square * common_area
-            }),
+            pair: each(&|s, state| pair.mean(|h| state.covariance_within(&weights[s], h)) + square[s] * common_area),
             same_marks: each(&|s, state| {
                 let (Some(sd), true) = (self.relay_sd, s > 0) else { return f64::NAN };
                 let reach = libm::hypot(self.site.0, self.site.1);
-                let curve = Curve::new(reach, 2 * KNOTS, |h| state.covariance_across(weight, first, h));
-                let curve = smeared(&curve, sd);
-                let same = state.at_both * weight.square_at_both * mean_common_area_relaid(size, sd);
+                let covariance = |h: f64| state.covariance_across(&weights[s], (first, first_weight), h);
+                let curve = smeared(&Curve::new(reach, 2 * KNOTS, covariance), sd);
+                let same = at_both[s] * mean_common_area_relaid(size, sd);
                 same / (area * area) + variance_of_rectangle(size.0, size.1, |h| curve.at(h))
             }),
             across: each(&|s, state| {
                 if s == 0 {
                     return f64::NAN;
                 }
-                pair.mean(|h| state.covariance_across(weight, first, h))
-                    + state.at_both * weight.square_at_both * common_area
+                pair.mean(|h| state.covariance_across(&weights[s], (first, first_weight), h)) + at_both[s] * common_area
             }),
-            site_truth: each(&|_, state| state.truth.0 * true_per_cover(state).powi(2)),
-            site_truth_across: each(&|_, state| state.truth.1 * true_per_cover(state) * true_per_cover(first)),
+            site_truth: each(&|s, state| state.truth.0 * per_cover[s].powi(2)),
+            site_truth_across: each(&|s, state| state.truth.1 * per_cover[s] * per_cover[0]),
+            truth,
             read_by_crew: false,
             layout: LayoutMoments::default(),
         }
     }
 
-    /// Moments of a mean over the colonies of a belt, by the delta method. Sizes have the same law everywhere, so that
-    /// belts share nothing but colonies that lie in both, and sites do not differ.
-    fn ratio(&self, sizes: &MeasuredSizes, (one, truth): (OneColony, OneColony), size: (f64, f64)) -> UnitMoments {
+    /// For each state the mean square weight of its colonies that are written at the first visit too, times their density.
+    fn at_both(&self, sizes: &[Vec<MeasuredSizes>], weight: fn(&MeasuredSizes) -> &Weight) -> Vec<f64> {
+        let of = |(state, sizes): (&State, &Vec<MeasuredSizes>)| {
+            state.weighted(sizes, |place, of| place.at_both * weight(of).square_at_both)
+        };
+        self.states.iter().zip(sizes).map(of).collect()
+    }
+
+    /// Moments of a mean over the colonies of a belt, by the delta method. In one kind of place sizes have the same law
+    /// everywhere, so that belts share nothing but colonies that lie in both and where they were hit.
+    fn of_mean(
+        &self,
+        (sizes, all): (&[Vec<MeasuredSizes>], &[Vec<MeasuredSizes>]),
+        indicator: ColonyIndicator,
+        size: (f64, f64),
+    ) -> UnitMoments {
         let area = size.0 * size.1;
-        let counts = self.sum((&sizes.count, 1.0), size);
+        let counts = self.of_sum((sizes, all), |sizes| &sizes.count, size);
         let number = self.states.len();
         let each = |of: &dyn Fn(usize) -> f64| -> Vec<f64> { (0..number).map(of).collect() };
         let count = |s: usize| counts.mean[s] * area;
         let common = mean_common_area(self.site, size);
+        let together = |sizes: &[Vec<MeasuredSizes>], s: usize, of: fn(&InPlace) -> f64| {
+            let places = self.states[s].places.iter().zip(&sizes[s]);
+            WrittenSizes::together(&places.map(|(place, sizes)| (of(place), &sizes.written)).collect::<Vec<_>>())
+        };
+        let one: Vec<OneColony> =
+            (0..number).map(|s| OneColony::of(indicator, &together(sizes, s, |place| place.density))).collect();
+        let truth = each(&|s| OneColony::of(indicator, &together(all, s, |place| place.density)).mean);
+        let at_both = self.at_both(sizes, |sizes| &sizes.count);
         // Of colonies written twice, c of n and n', E c / (n n') is that of the means times what E 1 / n would be of a count
         // with the covariance of n and n' for its variance: c is a random part of either.
         let more = |covariance: f64, s: usize, t: usize| {
             inverse_count((count(s) * count(t)).sqrt(), covariance.max(0.0) * area * area)
         };
         let same = |s: usize, both_area: f64, covariance: f64| {
-            let written = self.states[s].at_both * sizes.count.square_at_both * both_area;
-            one.variance_at_both * written / (count(0) * count(s)) * more(covariance, 0, s)
+            let product = one[0].product_at_both(&one[s], &together(sizes, s, |place| place.at_both));
+            product * at_both[s] * both_area / (count(0) * count(s)) * more(covariance, 0, s)
         };
+        let belts: Vec<OneBelt> = (0..number)
+            .map(|s| match self.states[s].hit_share(&sizes[s], size) {
+                Some(hit) => {
+                    let in_place = |place: usize| OneColony::of(indicator, &sizes[s][place].written);
+                    OneBelt::struck(hit, &in_place(0), &in_place(1), (count(s), counts.variance[s] * area * area))
+                }
+                None => OneBelt {
+                    mean: one[s].mean,
+                    variance: one[s].variance / count(s) * more(counts.variance[s], s, s),
+                    by_hit_share: 0.0,
+                },
+            })
+            .collect();
+        let pair = PairOfUnits::new(self.site, Unit::Strip { length_m: size.0, width_m: size.1 });
         UnitMoments {
-            truth: vec![truth.mean; number],
-            mean: vec![one.mean; number],
-            variance: each(&|s| one.variance / count(s) * more(counts.variance[s], s, s)),
-            pair: each(&|s| one.variance * common / (count(s) * area) * more(counts.pair[s], s, s)),
+            truth,
+            mean: each(&|s| belts[s].mean),
+            variance: each(&|s| belts[s].variance),
+            pair: each(&|s| {
+                let shared = one[s].variance * common / (count(s) * area) * more(counts.pair[s], s, s);
+                let hit = if belts[s].by_hit_share > 0.0 {
+                    belts[s].by_hit_share * pair.mean(|h| self.states[s].both_hit(h))
+                } else {
+                    0.0
+                };
+                shared + hit
+            }),
             same_marks: each(&|s| match self.relay_sd {
                 Some(sd) if s > 0 => same(s, mean_common_area_relaid(size, sd), counts.same_marks[s]),
                 _ => f64::NAN,
@@ -196,62 +271,155 @@ impl ColonyTheory {
     }
 }
 
+/// The mean over the colonies of one belt.
+struct OneBelt {
+    mean: f64,
+    variance: f64,
+    /// Its variance by the share of the belt that was hit, over the variance of that share.
+    by_hit_share: f64,
+}
+
+impl OneBelt {
+    /// Where what stands in places that were hit differs from what stands elsewhere, in number and in kind; mean and
+    /// variance of the number.
+    fn struck(hit: HitShare, in_hit: &OneColony, elsewhere: &OneColony, number: (f64, f64)) -> Self {
+        let levels = hit.levels(number.0, number.1);
+        let square = |of: &OneColony| of.variance + of.mean * of.mean;
+        let any: f64 = levels.iter().map(|level| level.any).sum();
+        let expect =
+            |of: &dyn Fn(&HitLevel) -> f64| levels.iter().map(|level| level.any * of(level)).sum::<f64>() / any;
+        let mixed = |level: &HitLevel, hit: f64, elsewhere: f64| {
+            level.colonies_hit * hit + (1.0 - level.colonies_hit) * elsewhere
+        };
+        let mean_at = |level: &HitLevel| mixed(level, in_hit.mean, elsewhere.mean);
+        let mean = expect(&mean_at);
+        let between = expect(&|level| (mean_at(level) - mean).powi(2));
+        let within = expect(&|level| {
+            let variance = mixed(level, square(in_hit), square(elsewhere)) - mean_at(level).powi(2);
+            variance * level.inverse / number.0
+        });
+        Self { mean, variance: within + between, by_hit_share: between / hit.variance }
+    }
+}
+
+/// A function of a distance with several values, as a curve of each.
+fn curves(reach: f64, number: usize, mut values: impl FnMut(f64) -> Vec<f64>) -> Vec<Curve> {
+    let mut of_first = Vec::with_capacity(KNOTS + 1);
+    let first = Curve::new(reach, KNOTS, |h| {
+        let all = values(h);
+        let value = all[0];
+        of_first.push(all);
+        value
+    });
+    let others = (1..number).map(|i| {
+        let mut knots = of_first.iter();
+        // The knots come in the same order.
+        Curve::new(reach, KNOTS, |_| knots.next().map_or(f64::NAN, |all| all[i]))
+    });
+    std::iter::once(first.clone()).chain(others).collect()
+}
+
 impl State {
+    fn sum(&self, of: impl Fn(&InPlace) -> f64) -> f64 {
+        self.places.iter().map(of).sum()
+    }
+
+    /// Sum over kinds of place of what each has with its sizes.
+    fn weighted<T>(&self, sizes: &[T], of: impl Fn(&InPlace, &T) -> f64) -> f64 {
+        self.places.iter().zip(sizes).map(|(place, sizes)| of(place, sizes)).sum()
+    }
+
+    /// The share of a belt that was hit, where it is in patches.
+    fn hit_share(&self, sizes: &[MeasuredSizes], size: (f64, f64)) -> Option<HitShare> {
+        let ([hit, elsewhere], [in_hit, in_elsewhere]) = (self.places.as_slice(), sizes) else { return None };
+        let mean = self.left.places()[0].share;
+        let written = |place: &InPlace, sizes: &MeasuredSizes, share: f64| place.density * sizes.count.mean / share;
+        let ratio = written(hit, in_hit, mean) / written(elsewhere, in_elsewhere, 1.0 - mean);
+        Some(HitShare { mean, variance: variance_of_rectangle(size.0, size.1, |h| self.both_hit(h)), ratio })
+    }
+
+    /// Covariance of being hit at two places.
+    fn both_hit(&self, distance: f64) -> f64 {
+        let hit = self.left.places()[0].share;
+        self.left.pairs(distance).next().map_or(0.0, |(_, _, both)| both - hit * hit)
+    }
+
     /// Covariance of the weighted densities at two places of one visit.
-    fn covariance_within(&self, weight: &Weight, distance: f64) -> f64 {
-        let pairs = 2.0 * self.within.at(distance) * weight.mean * weight.upto(distance);
-        pairs - (self.density * weight.mean).powi(2)
+    fn covariance_within(&self, weights: &[&Weight], distance: f64) -> f64 {
+        let kinds = weights.iter().flat_map(|one| weights.iter().map(move |other| (one, other)));
+        let pairs: f64 = self
+            .within
+            .iter()
+            .zip(kinds)
+            .map(|(pairs, (one, other))| 2.0 * pairs.at(distance) * one.mean * other.upto(distance))
+            .sum();
+        pairs - self.weighted(weights, |place, weight| place.density * weight.mean).powi(2)
     }
 
     /// The same between a place at the first visit and one in this state. The higher of two colonies hides the other only
     /// where it lives at that visit too.
-    fn covariance_across(&self, weight: &Weight, first: &State, distance: f64) -> f64 {
-        let unhidden = |common: f64| weight.mean - common * (weight.mean - weight.upto(distance));
-        let second_above = self.across.0.at(distance) * unhidden(self.common.1);
-        let first_above = self.across.1.at(distance) * unhidden(self.common.0);
-        weight.mean * (second_above + first_above) - self.density * first.density * weight.mean * weight.mean
+    fn covariance_across(&self, weights: &[&Weight], (first, first_weight): (&State, &Weight), distance: f64) -> f64 {
+        let pairs = self.weighted(weights, |place, weight| {
+            let reaching = weight.mean - weight.upto(distance);
+            let second_above = place.across.0.at(distance) * (weight.mean - self.common.1 * reaching);
+            let lives_on = self.common.0 * place.survivors;
+            let first_above = place.across.1.at(distance) * (first_weight.mean - lives_on * reaching);
+            first_weight.mean * second_above + weight.mean * first_above
+        });
+        let mean = self.weighted(weights, |place, weight| place.density * weight.mean);
+        pairs - mean * first.sum(|place| place.density) * first_weight.mean
     }
 }
 
-/// Mean and variance of what one written colony contributes to a mean.
-#[derive(Clone, Copy, Debug, PartialEq)]
+/// What one written colony contributes to a mean.
 struct OneColony {
     mean: f64,
     variance: f64,
-    /// Mean square about `mean` of the colonies that are written at both visits.
-    variance_at_both: f64,
+    indicator: ColonyIndicator,
+    /// How fast the mean moves with a colony beyond it: 1, but for the median.
+    gain: f64,
 }
 
 impl OneColony {
-    fn of(indicator: ColonyIndicator, sizes: &MeasuredSizes) -> Self {
-        let of = |f: &dyn Fn(f64) -> f64| Self::moments(sizes, f, &|d| f(d) * f(d));
-        let any = share_with_dead_parts;
-        let dead = mean_dead_share_where_any;
-        let square = |d: f64| dead(d).powi(2) + dead(d) * (1.0 - dead(d)) / (1.0 + DEAD_SHARE_PRECISION);
-        match indicator {
-            ColonyIndicator::MeanDiameter => of(&|d| d),
-            ColonyIndicator::MeanLnDiameter => of(&libm::log),
-            ColonyIndicator::AgeIndex { growth_m } => of(&|d| d / growth_m),
-            ColonyIndicator::ClassShare { from_m, to_m } => of(&|d| f64::from(u8::from(in_class(d, from_m, to_m)))),
-            ColonyIndicator::ShareWithDeadParts => Self::moments(sizes, &any, &any),
-            ColonyIndicator::LiveShare => Self::moments(sizes, &|d| 1.0 - any(d) * dead(d), &|d| {
-                1.0 - 2.0 * any(d) * dead(d) + any(d) * square(d)
-            }),
-            ColonyIndicator::MedianDiameter => {
-                // The median of n moves by a half of n over the density there.
-                let (mean, density) = sizes.median();
-                let variance = 0.25 / (density * density);
-                Self { mean, variance, variance_at_both: variance }
-            }
-            ColonyIndicator::Density | ColonyIndicator::EllipseCover => {
-                Self { mean: f64::NAN, variance: f64::NAN, variance_at_both: f64::NAN }
-            }
+    fn of(indicator: ColonyIndicator, sizes: &WrittenSizes) -> Self {
+        if indicator == ColonyIndicator::MedianDiameter {
+            // The median of n moves by a half of n over the density there.
+            let (mean, density) = sizes.median();
+            return Self { mean, variance: 0.25 / (density * density), indicator, gain: 1.0 / density };
         }
+        let mean = sizes.mean(|d| value_of(indicator, d).0);
+        let variance = (sizes.mean(|d| value_of(indicator, d).1) - mean * mean).max(0.0);
+        Self { mean, variance, indicator, gain: 1.0 }
     }
 
-    fn moments(sizes: &MeasuredSizes, mean: &dyn Fn(f64) -> f64, square: &dyn Fn(f64) -> f64) -> Self {
-        let of = sizes.mean(mean);
-        let at_both = sizes.mean_at_both(square) - 2.0 * of * sizes.mean_at_both(mean) + of * of;
-        Self { mean: of, variance: (sizes.mean(square) - of * of).max(0.0), variance_at_both: at_both.max(0.0) }
+    /// Mean product of what a colony that is written at both visits contributes to either, about their means.
+    fn product_at_both(&self, later: &Self, sizes: &WrittenSizes) -> f64 {
+        sizes.mean_at_both(|d| {
+            if self.indicator == ColonyIndicator::MedianDiameter {
+                let beyond = |of: &Self| if d < of.mean { -0.5 } else { 0.5 };
+                return self.gain * later.gain * beyond(self) * beyond(later);
+            }
+            let (value, square) = value_of(self.indicator, d);
+            square - value * (self.mean + later.mean) + self.mean * later.mean
+        })
+    }
+}
+
+/// Mean, and mean square, of what a colony with a written largest diameter (m) contributes to a mean over colonies.
+fn value_of(indicator: ColonyIndicator, d: f64) -> (f64, f64) {
+    let exactly = |value: f64| (value, value * value);
+    let (any, dead) = (share_with_dead_parts(d), mean_dead_share_where_any(d));
+    match indicator {
+        ColonyIndicator::MeanDiameter | ColonyIndicator::MedianDiameter => exactly(d),
+        ColonyIndicator::MeanLnDiameter => exactly(libm::log(d)),
+        ColonyIndicator::AgeIndex { growth_m } => exactly(d / growth_m),
+        ColonyIndicator::ClassShare { from_m, to_m } => exactly(f64::from(u8::from(in_class(d, from_m, to_m)))),
+        ColonyIndicator::ShareWithDeadParts => (any, any),
+        ColonyIndicator::LiveShare => {
+            let square = dead * dead + dead * (1.0 - dead) / (1.0 + DEAD_SHARE_PRECISION);
+            (1.0 - any * dead, 1.0 - 2.0 * any * dead + any * square)
+        }
+        // Sums over colonies, no means.
+        ColonyIndicator::Density | ColonyIndicator::EllipseCover => (f64::NAN, f64::NAN),
     }
 }

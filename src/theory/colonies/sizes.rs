@@ -14,15 +14,21 @@ const STEPS: usize = 1500;
 /// diver's eye and the ruler make of them. Sums over steps in ln radius and nodes of the axis ratio: good to 1e-3.
 #[derive(Clone, Debug)]
 pub struct MeasuredSizes {
-    /// Written colonies of each class of the ruler (1, 2 ... classes), for each visible colony of the belt's area.
-    classes: Vec<f64>,
-    /// The same of colonies written at both of two visits.
-    at_both: Vec<f64>,
-    ruler_m: f64,
+    pub written: WrittenSizes,
     /// Sums over all visible colonies of the weight w with which they are written.
     pub(super) count: Weight,
     /// The same of w times the colony's area, m2.
     pub(super) area: Weight,
+}
+
+/// Written colonies by the class of the ruler.
+#[derive(Clone, Debug)]
+pub struct WrittenSizes {
+    /// Written colonies of each class (1, 2 ... steps of the ruler), for each visible colony of the belt's area.
+    classes: Vec<f64>,
+    /// The same of colonies written at both of two visits.
+    at_both: Vec<f64>,
+    ruler_m: f64,
 }
 
 /// Moments of a weight that a visible colony of radius R has.
@@ -54,6 +60,11 @@ impl Weight {
 
 impl MeasuredSizes {
     pub fn new(discs: &Discs, belt: &CoralBelt, size: (f64, f64)) -> Self {
+        Self::of_survivors(discs, |_| 1.0, belt, size)
+    }
+
+    /// The same where a colony of a radius (m) survived with some probability.
+    pub fn of_survivors(discs: &Discs, survival: impl Fn(f64) -> f64, belt: &CoralBelt, size: (f64, f64)) -> Self {
         let smallest = 0.5 * crate::reef::SMALLEST_DIAMETER_M;
         let ratio = 0.5 * discs.largest / smallest;
         let edge = |i: usize| smallest * libm::pow(ratio, i as f64 / STEPS as f64);
@@ -61,12 +72,13 @@ impl MeasuredSizes {
         let (mut classes, mut at_both) = (vec![0.0; most + 1], vec![0.0; most + 1]);
         let (mut count, mut area) = (Weight::none(), Weight::none());
         let mut below = 0.0;
+        let all = discs.expect(&survival);
         for i in 0..STEPS {
             let (low, high) = (edge(i), edge(i + 1));
             let upto = discs.share_below(high);
-            let probability = upto - below;
-            below = upto;
             let radius = libm::sqrt(low * high);
+            let probability = (upto - below) * survival(radius) / all;
+            below = upto;
             let edges = counting_area(belt.edge, size, radius) / (size.0 * size.1);
             let disc = PI * radius * radius;
             let (mut seen, mut seen_twice) = (0.0, 0.0);
@@ -86,12 +98,26 @@ impl MeasuredSizes {
                 weight.upto.push((high, weight.mean));
             }
         }
-        Self { classes, at_both, ruler_m: belt.ruler_m, count, area }
+        Self { written: WrittenSizes { classes, at_both, ruler_m: belt.ruler_m }, count, area }
     }
 
     /// Written colonies for each visible colony of the belt's area.
-    pub fn written(&self) -> f64 {
+    pub fn share_written(&self) -> f64 {
         self.count.mean
+    }
+}
+
+impl WrittenSizes {
+    /// The sizes of several kinds of place together, each with the share of the colonies that are there.
+    pub(super) fn together(of: &[(f64, &Self)]) -> Self {
+        let sum = |list: fn(&Self) -> &Vec<f64>| {
+            let mut sum = vec![0.0; list(of[0].1).len()];
+            for (weight, sizes) in of {
+                sum.iter_mut().zip(list(sizes)).for_each(|(to, from)| *to += weight * from);
+            }
+            sum
+        };
+        Self { classes: sum(|sizes| &sizes.classes), at_both: sum(|sizes| &sizes.at_both), ruler_m: of[0].1.ruler_m }
     }
 
     /// Mean of a function of the written largest diameter, m.
@@ -138,12 +164,16 @@ mod tests {
             let belt =
                 CoralBelt { ruler_m: 0.001, detection: Detection::From { least_m: 0.0 }, ..CoralBelt::default() };
             let sizes = MeasuredSizes::new(&discs, &belt, (10.0, 1.0));
-            assert!((sizes.written() - 1.0).abs() < 1e-9);
+            assert!((sizes.share_written() - 1.0).abs() < 1e-9);
             assert!((sizes.area.mean / discs.mean_area - 1.0).abs() < 1e-3, "{reef:?}");
             // E 1 / sqrt(ratio) of the uniform axis ratio.
             let stretched = 2.0 * (1.0 - AXIS_RATIO.low.sqrt()) / (1.0 - AXIS_RATIO.low);
             let mean = 2.0 * discs.mean_radius * stretched;
-            assert!((sizes.mean(|d| d) / mean - 1.0).abs() < 2e-3, "{reef:?} {} {mean}", sizes.mean(|d| d));
+            assert!(
+                (sizes.written.mean(|d| d) / mean - 1.0).abs() < 2e-3,
+                "{reef:?} {} {mean}",
+                sizes.written.mean(|d| d)
+            );
             for radius in [0.01, 0.03, 0.1, 2.0] {
                 assert!((sizes.count.upto(radius) - discs.share_below(radius)).abs() < 2e-3);
             }
@@ -156,7 +186,7 @@ mod tests {
         let perfect = CoralBelt::default();
         let mean = |belt: &CoralBelt| {
             let sizes = MeasuredSizes::new(&discs, belt, (10.0, 1.0));
-            (sizes.written(), sizes.mean(|d| d), sizes.median().0)
+            (sizes.share_written(), sizes.written.mean(|d| d), sizes.written.median().0)
         };
         let whole = mean(&perfect);
         let missed = mean(&CoralBelt { detection: Detection::From { least_m: 0.05 }, ..perfect });

@@ -2,6 +2,7 @@
 
 use super::centres::Centres;
 use crate::reef::CoralLaw;
+use crate::theory::deaths::{Left, LeftInPlace};
 use crate::theory::intensity::{LogNormal, shared_intensity};
 use crate::theory::quadrature::Rule;
 use crate::theory::shape::{Kernels, Shape};
@@ -17,6 +18,8 @@ pub(super) struct VisiblePairs<'a> {
     centres: Centres,
     /// Variance of ln intensity over a point in each state.
     variances: Vec<f64>,
+    /// What deaths leave in each state.
+    left: Vec<Left>,
     ranks: Vec<Ranks>,
 }
 
@@ -38,15 +41,16 @@ pub(super) struct Pairs {
 
 /// Two places at a distance, in one state or two, as far as the intensity goes.
 struct Places {
-    /// Intensities over the two, weighted by the density of centres there.
+    /// Intensities over the two before deaths, weighted by the density of centres there, and what of each is left.
     first: LogNormal,
     second: LogNormal,
+    left: (f64, f64),
     /// Covariance of their logarithms.
     covariance: f64,
     /// Mean product of the densities of centres.
     density: f64,
-    /// Shares of the germs of each that live at both visits.
-    common: (f64, f64),
+    /// Mean overlap of the discs over both, as a share of the intensity over each.
+    overlaps: (f64, f64),
 }
 
 impl<'a> VisiblePairs<'a> {
@@ -58,8 +62,14 @@ impl<'a> VisiblePairs<'a> {
             shape,
             centres: Centres::new(&law.spec, kernels, shape),
             variances: (0..law.states.len()).map(|s| fields + law.slow_variance(s) - along).collect(),
+            left: law.states.iter().map(|state| Left::new(state.deaths.as_ref(), &shape.discs)).collect(),
             ranks: ranks(),
         }
+    }
+
+    /// What deaths leave in a state.
+    pub(super) fn left(&self, state: usize) -> &Left {
+        &self.left[state]
     }
 
     /// Variance of ln density that all of a site shares in one visit.
@@ -82,47 +92,65 @@ impl<'a> VisiblePairs<'a> {
         self.law.field_memory * self.centres.mixed(self.shape, distance) + self.law.site_sd.powi(2)
     }
 
-    /// Visible colonies per m2.
-    pub(super) fn density(&self, state: usize) -> f64 {
+    /// Visible colonies per m2 of bottom in each kind of place.
+    pub(super) fn densities(&self, state: usize) -> Vec<f64> {
         let u = self.weighted(state, self.own_shift(state));
-        self.law.mean_density(state) * self.shape.intensity.series_of(u, free).bare()
+        let in_place = |place: &LeftInPlace| {
+            let centres = place.share * place.colonies * self.law.mean_density(state);
+            centres * self.shape.intensity.series_of(u, |u| free(place.intensity * u)).bare()
+        };
+        self.left[state].places().iter().map(in_place).collect()
     }
 
-    /// Pairs of visible colonies of one state.
-    pub(super) fn within(&self, state: usize, distance: f64) -> Pairs {
+    /// Pairs of visible colonies of one state, by the kinds of place of the two: density of those of which the second
+    /// ranks higher (and over both orders of the places as many of which the first does).
+    pub(super) fn within(&self, state: usize, distance: f64) -> Vec<f64> {
         let constant = self.constant(state);
         let shift = self.own_shift(state) + self.centres.mixed(self.shape, distance) + constant;
         let u = self.weighted(state, shift);
-        self.pairs(
-            distance,
-            &Places {
+        let density =
+            self.law.mean_density(state).powi(2) * libm::exp(self.centres.both(self.shape, distance) + constant);
+        let covariance = self.shape.patch(distance) + self.shape.along(distance) + constant;
+        let left = &self.left[state];
+        let pair = |(k, l, chance): (usize, usize, f64)| {
+            let (one, other) = (&left.places()[k], &left.places()[l]);
+            let overlap = |place: &LeftInPlace| place.overlap(&self.shape.discs, distance);
+            let overlap = 0.5 * (overlap(one) + overlap(other));
+            let places = Places {
                 first: u,
                 second: u,
-                covariance: self.shape.patch(distance) + self.shape.along(distance) + constant,
-                density: self.law.mean_density(state).powi(2)
-                    * libm::exp(self.centres.both(self.shape, distance) + constant),
-                common: (1.0, 1.0),
-            },
-        )
+                left: (one.intensity, other.intensity),
+                covariance,
+                density: density * chance * one.colonies * other.colonies,
+                overlaps: (overlap, overlap),
+            };
+            self.pairs(&places).second_above
+        };
+        left.pairs(distance).map(pair).collect()
     }
 
-    /// Pairs of different colonies, the first visible at the first visit and the second in a state of the second.
-    pub(super) fn across(&self, state: usize, distance: f64) -> Pairs {
+    /// Pairs of different colonies, the first visible at the first visit and the second in a state of the second, by the
+    /// kind of place of the second.
+    pub(super) fn across(&self, state: usize, distance: f64) -> Vec<Pairs> {
         let law = self.law;
         let site = law.site_sd.powi(2);
         let shift = self.cross_shift(distance);
-        self.pairs(
-            distance,
-            &Places {
+        let common = self.common(state);
+        let density = law.mean_density(0)
+            * law.mean_density(state)
+            * libm::exp(law.field_memory * self.centres.both(self.shape, distance) + site);
+        let in_place = |place: &LeftInPlace| {
+            let overlap = place.overlap(&self.shape.discs, distance);
+            self.pairs(&Places {
                 first: self.weighted(0, self.own_shift(0) + shift),
                 second: self.weighted(state, self.own_shift(state) + shift),
+                left: (1.0, place.intensity),
                 covariance: self.point_covariance(distance),
-                density: law.mean_density(0)
-                    * law.mean_density(state)
-                    * libm::exp(law.field_memory * self.centres.both(self.shape, distance) + site),
-                common: self.common(state),
-            },
-        )
+                density: density * place.share * place.colonies,
+                overlaps: (overlap * common.0, overlap * common.1),
+            })
+        };
+        self.left[state].places().iter().map(in_place).collect()
     }
 
     fn point_covariance(&self, distance: f64) -> f64 {
@@ -130,7 +158,7 @@ impl<'a> VisiblePairs<'a> {
         self.law.field_memory * fields + self.law.site_sd.powi(2)
     }
 
-    /// The shares of the germs of the first visit and of a state of the second that live at both.
+    /// The shares of the germs of the first visit and of a state of the second that live at both, before deaths.
     pub(super) fn common(&self, state: usize) -> (f64, f64) {
         let law = self.law;
         let (first, second) = (law.states[0].mean_intensity, law.states[state].mean_intensity);
@@ -142,8 +170,8 @@ impl<'a> VisiblePairs<'a> {
     }
 
     /// Colonies per m2 that live at both visits and are visible at both; and those visible at the second, at the first or
-    /// not.
-    pub(super) fn same(&self, state: usize) -> (f64, f64) {
+    /// not. By kind of place.
+    pub(super) fn same(&self, state: usize) -> Vec<(f64, f64)> {
         let common = self.common(state);
         let covariance = self.point_covariance(0.0);
         let cross = self.cross_shift(0.0);
@@ -152,38 +180,45 @@ impl<'a> VisiblePairs<'a> {
             (0.5 * common.0 * self.law.mean_density(0), self.own_shift(0), cross),
             (0.5 * common.1 * self.law.mean_density(state), cross, self.own_shift(state)),
         ];
-        let (mut at_both, mut at_second) = (0.0, 0.0);
-        for (density, first_shift, second_shift) in halves {
-            let (first, second) = (self.weighted(0, first_shift), self.weighted(state, second_shift));
-            at_second += density * self.shape.intensity.series_of(second, free).bare();
-            // Germs over the centre at either visit: those of both, less the common ones, which count once.
-            let both_free: f64 = RANKS
-                .pairs()
-                .map(|(v, weight)| {
-                    let above = v * v;
-                    let share = |common: f64| above * (1.0 - 0.5 * common);
-                    let pair = ((share(common.0), first), (share(common.1), second));
-                    2.0 * v * weight * self.shape.intensity.both_bare(pair.0, pair.1, covariance)
-                })
-                .sum();
-            at_both += density * both_free;
-        }
-        (at_both, at_second)
+        let in_place = |place: &LeftInPlace| {
+            let (mut at_both, mut at_second) = (0.0, 0.0);
+            for (density, first_shift, second_shift) in halves {
+                let density = density * place.share * place.colonies;
+                let (first, second) = (self.weighted(0, first_shift), self.weighted(state, second_shift));
+                at_second += density * self.shape.intensity.series_of(second, |u| free(place.intensity * u)).bare();
+                // Germs over the centre at either visit: those of both, less the common ones, which count once.
+                let both_free: f64 = RANKS
+                    .pairs()
+                    .map(|(v, weight)| {
+                        let above = v * v;
+                        let at_first = above * (1.0 - 0.5 * common.0 * place.intensity);
+                        let at_second = above * place.intensity * (1.0 - 0.5 * common.1);
+                        let pair = ((at_first, first), (at_second, second));
+                        2.0 * v * weight * self.shape.intensity.both_bare(pair.0, pair.1, covariance)
+                    })
+                    .sum();
+                at_both += density * both_free;
+            }
+            (at_both, at_second)
+        };
+        self.left[state].places().iter().map(in_place).collect()
     }
 
-    fn pairs(&self, distance: f64, places: &Places) -> Pairs {
+    fn pairs(&self, places: &Places) -> Pairs {
         let intensity = &self.shape.intensity;
-        let overlap = self.shape.discs.overlap(distance);
-        if overlap == 0.0 {
-            let (first, second) = (intensity.series_of(places.first, free), intensity.series_of(places.second, free));
+        let left = places.left;
+        if places.overlaps == (0.0, 0.0) {
+            let first = intensity.series_of(places.first, |u| free(left.0 * u));
+            let second = intensity.series_of(places.second, |u| free(left.1 * u));
             let half = 0.5 * places.density * first.both_bare(&second, places.covariance);
             return Pairs { second_above: half, first_above: half };
         }
-        let half_overlaps = (0.5 * overlap * places.common.0, 0.5 * overlap * places.common.1);
+        let half_overlaps = (0.5 * places.overlaps.0, 0.5 * places.overlaps.1);
         let free_of = |first_share: f64, second_share: f64| {
             let over_both = first_share.min(second_share);
-            let first = (first_share - over_both * half_overlaps.0, places.first);
-            let second = (second_share - over_both * half_overlaps.1, places.second);
+            // More in common than one of them has left: see `theory::deaths`.
+            let first = ((first_share * left.0 - over_both * half_overlaps.0).max(0.0), places.first);
+            let second = ((second_share * left.1 - over_both * half_overlaps.1).max(0.0), places.second);
             intensity.both_bare(first, second, places.covariance)
         };
         // The one below has the larger share of germs above it.
@@ -191,7 +226,7 @@ impl<'a> VisiblePairs<'a> {
             places.density * self.ranks.iter().map(|ranks| ranks.weight * of(ranks)).sum::<f64>()
         };
         let second_above = sum(&|ranks| free_of(ranks.larger, ranks.smaller));
-        if places.common == (1.0, 1.0) && places.first == places.second {
+        if places.first == places.second && left.0 == left.1 && half_overlaps.0 == half_overlaps.1 {
             return Pairs { second_above, first_above: second_above };
         }
         Pairs { second_above, first_above: sum(&|ranks| free_of(ranks.smaller, ranks.larger)) }
