@@ -1,6 +1,6 @@
 //! What a belt says of its colonies, from what was written of them.
 
-use crate::survey::coral_belt::{BeltFrame, ColonyRecord};
+use crate::survey::coral_belt::{BeltFrame, ColonyRecord, Measurements};
 use serde::Serialize;
 use std::f64::consts::PI;
 
@@ -57,6 +57,23 @@ impl ColonyIndicator {
                 written().map(area).sum::<f64>() / frame.area_m2()
             }
             ColonyIndicator::AgeIndex { growth_m } => mean(&longest) / growth_m,
+        }
+    }
+
+    /// What must be measured of the colonies of a belt to tell it.
+    pub fn needs(self) -> Measurements {
+        let longest = Measurements { longest: true, ..Measurements::NONE };
+        match self {
+            ColonyIndicator::Density => Measurements::NONE,
+            ColonyIndicator::MeanDiameter
+            | ColonyIndicator::MedianDiameter
+            | ColonyIndicator::MeanLnDiameter
+            | ColonyIndicator::ClassShare { .. }
+            | ColonyIndicator::AgeIndex { .. } => longest,
+            ColonyIndicator::ShareWithDeadParts | ColonyIndicator::LiveShare => {
+                Measurements { dead: true, ..Measurements::NONE }
+            }
+            ColonyIndicator::EllipseCover => Measurements { across: true, ..longest },
         }
     }
 

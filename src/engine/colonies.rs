@@ -5,7 +5,7 @@ use super::sheet::Sheet;
 use super::survey_site::{Scratch, ZoneSurvey, states_of_visit};
 use crate::random::{Key, Purpose};
 use crate::reef::{SiteReef, Visit};
-use crate::survey::coral_belt::{BeltFrame, CoralBelt};
+use crate::survey::coral_belt::{BeltFrame, CoralBelt, Measurements};
 use crate::survey::{MethodKind, Place};
 
 /// What is true on a site of a number that coral belts give, in every state.
@@ -69,7 +69,16 @@ impl ZoneSurvey<'_> {
         let line = site.frame_line(place.at(-margin, 0.0), place.heading, belt.length_m + 2.0 * margin);
         scratch.walk.read(site, &line, (0.5 * belt.width_m + margin) as f32, visit);
         let frame = frame(belt, margin);
-        scratch.belt.read(rules, &frame, &scratch.walk.colonies, visit);
+        scratch.belt.read_some(rules, &frame, (&scratch.walk.colonies, visit), self.asked(belt));
+    }
+
+    /// What must be measured in a belt for all that is read from it.
+    fn asked(&self, belt: &MeasuredBelt) -> Measurements {
+        let needs = |column: &usize| match self.layout.reading(*column).indicator {
+            Indicator::Colonies { measure, .. } => measure.needs(),
+            _ => Measurements::NONE,
+        };
+        belt.columns.iter().map(needs).fold(Measurements::NONE, Measurements::and)
     }
 
     fn write_colonies(&self, belt: &MeasuredBelt, unit: usize, visit: Visit, sheet: &mut Sheet, scratch: &Scratch) {

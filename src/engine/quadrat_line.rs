@@ -25,17 +25,22 @@ impl QuadratLine {
         quadrat < self.quadrats as f64 && along - quadrat * self.every_m < self.quadrat_m
     }
 
-    /// The points of the grids of all quadrats, each in the middle of a ninth: along the tape and across it, m.
+    /// The points of the grids of all quadrats, quadrat by quadrat: along the tape and across it, m.
     pub fn grid(&self) -> impl Iterator<Item = (f64, f64)> {
+        (0..self.quadrats).flat_map(move |quadrat| (0..POINTS).map(move |point| self.point(quadrat, point)))
+    }
+
+    /// A point of the grid of a quadrat, in the middle of a ninth.
+    #[inline(always)]
+    pub fn point(&self, quadrat: usize, point: usize) -> (f64, f64) {
         let middle = |k: usize| (k as f64 + 0.5) / GRID_SIDE as f64 * self.quadrat_m;
-        let points = GRID_SIDE * GRID_SIDE;
-        (0..self.quadrats * points).map(move |k| {
-            let (quadrat, point) = (k / points, k % points);
-            let along = quadrat as f64 * self.every_m + middle(point / GRID_SIDE);
-            (along, middle(point % GRID_SIDE) - 0.5 * self.quadrat_m)
-        })
+        let along = quadrat as f64 * self.every_m + middle(point / GRID_SIDE);
+        (along, middle(point % GRID_SIDE) - 0.5 * self.quadrat_m)
     }
 }
+
+/// Points of the grid of a quadrat.
+pub const POINTS: usize = GRID_SIDE * GRID_SIDE;
 
 /// The layouts of lines with quadrats, each with the columns that are read from it.
 pub fn quadrats(readings: &[Reading], columns: &[Column], placement: Placement) -> Vec<QuadratLine> {

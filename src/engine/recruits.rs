@@ -2,7 +2,7 @@
 
 use super::classes::when_of;
 use super::layout::Indicator;
-use super::quadrat_line::QuadratLine;
+use super::quadrat_line::{POINTS, QuadratLine};
 use super::sheet::Sheet;
 use super::survey_site::{Scratch, ZoneSurvey, states_of_visit};
 use crate::design::{RecruitMeasure, Recruits};
@@ -85,24 +85,32 @@ impl<'s> ZoneSurvey<'s> {
         let width_m = line.quadrat_m;
         let strip = StripPlace { start: place.start, direction: place.heading, length_m: line.length_m, width_m };
         scratch.animals.read(&mut recruits.site, &strip, visit);
+        let states = states_of_visit(visit, self.states());
+        let mut counts = [LineCounts::default(); MOST_STATES];
+        let estimates_hard_bottom = self.estimates_hard_bottom(line);
+        scratch.animals.animals.retain(|recruit| line.holds(recruit.along));
+        // Where nothing is in the quadrats nobody looks for what lies over it.
+        if scratch.animals.animals.is_empty() && !estimates_hard_bottom {
+            return counts;
+        }
         let frame_line = site.frame_line(place.start, place.heading, line.length_m);
         scratch.walk.read(site, &frame_line, 0.5 * width_m as f32, visit);
-        let (colonies, states) = (&scratch.walk.colonies, states_of_visit(visit, self.states()));
+        let colonies = &scratch.walk.colonies;
         let under = recruits.recruits.share_under_2_cm();
         let can_live = |at: (f64, f64), state: usize| self.can_live(recruits, place.at(at.0, at.1), state);
-        let mut counts = [LineCounts::default(); MOST_STATES];
-        for recruit in scratch.animals.animals.iter().filter(|recruit| line.holds(recruit.along)) {
+        for recruit in &scratch.animals.animals {
             let at = (recruit.along, recruit.across);
-            let there = recruit.alive & !covered_in(colonies, at);
+            let covered = colonies.iter().fold(0, |covered, colony| covered | over(colony, at));
+            let there = recruit.alive & !covered;
             for state in states.clone().filter(|state| there >> state & 1 == 1 && can_live(at, *state)) {
                 let is_under = RecruitMeasure::Under2Cm.counts(recruit.size, under);
                 counts[state].under += u32::from(is_under);
                 counts[state].over += u32::from(!is_under);
             }
         }
-        if self.estimates_hard_bottom(line) {
-            for at in line.grid() {
-                let covered = covered_in(colonies, at);
+        if estimates_hard_bottom {
+            cover_grid(line, colonies, &mut scratch.covered);
+            for (at, covered) in line.grid().zip(&scratch.covered) {
                 for state in states.clone().filter(|state| covered >> state & 1 == 0 && can_live(at, *state)) {
                     counts[state].free += 1;
                 }
@@ -205,13 +213,30 @@ impl RecruitSite<'_> {
     }
 }
 
-/// Bit s: under a colony that lives in state s.
-fn covered_in(colonies: &[Colony], (along, across): (f64, f64)) -> u16 {
-    let (along, across) = (along as f32, across as f32);
-    colonies.iter().fold(0, |covered, colony| {
-        let (dx, dy) = (along - colony.along, across - colony.across);
-        if dx * dx + dy * dy < colony.radius * colony.radius { covered | colony.alive } else { covered }
-    })
+/// The states in which a living colony lies over a place along the tape and across it.
+#[inline(always)]
+fn over(colony: &Colony, (along, across): (f64, f64)) -> u16 {
+    let (dx, dy) = (along as f32 - colony.along, across as f32 - colony.across);
+    if dx * dx + dy * dy < colony.radius * colony.radius { colony.alive } else { 0 }
+}
+
+/// For every point of the grids of a line, in its order, the states in which a colony lies over it. A colony looks at the
+/// quadrats that it reaches.
+fn cover_grid(line: &QuadratLine, colonies: &[Colony], covered: &mut Vec<u16>) {
+    covered.clear();
+    covered.resize(line.quadrats * POINTS, 0);
+    // A millimetre for the single precision of places.
+    let quadrat = |along: f64| ((along / line.every_m).floor().max(0.0) as usize).min(line.quadrats);
+    for colony in colonies {
+        let (along, reach) = (f64::from(colony.along), f64::from(colony.radius) + 1e-3);
+        let from = quadrat(along - reach - line.quadrat_m);
+        let to = if along + reach < 0.0 { 0 } else { (quadrat(along + reach) + 1).min(line.quadrats) };
+        for q in from..to {
+            for (point, covered) in covered[q * POINTS..(q + 1) * POINTS].iter_mut().enumerate() {
+                *covered |= over(colony, line.point(q, point));
+            }
+        }
+    }
 }
 
 #[cfg(test)]

@@ -209,3 +209,28 @@ fn lines_have_as_many_quadrats_as_fit_whole() {
     assert!(line.grid().all(|(along, across)| line.holds(along) && across.abs() < 0.25));
     assert!(line.holds(0.49) && !line.holds(0.51) && line.holds(1.5) && !line.holds(8.9) && !line.holds(9.1));
 }
+
+#[test]
+fn every_point_of_a_grid_finds_the_colonies_over_it() {
+    let line = QuadratLine { number: 1, length_m: 8.0, quadrat_m: 0.5, every_m: 1.5, quadrats: 6, columns: vec![] };
+    let mut covered = Vec::new();
+    let mut hits = 0;
+    for trial in 0..40 {
+        let key = Key::seed(trial);
+        let colonies: Vec<Colony> = (0..30)
+            .map(|i| Colony {
+                along: 10.0 * key.uniform(Purpose::Test, 3 * i) as f32 - 1.0,
+                across: key.uniform(Purpose::Test, 3 * i + 1) as f32 - 0.5,
+                radius: 0.7 * key.uniform(Purpose::Test, 3 * i + 2).powi(2) as f32,
+                id: i,
+                alive: 1 << (i % 3),
+            })
+            .collect();
+        cover_grid(&line, &colonies, &mut covered);
+        let slow: Vec<u16> =
+            line.grid().map(|at| colonies.iter().fold(0, |covered, colony| covered | over(colony, at))).collect();
+        assert_eq!(covered, slow);
+        hits += slow.iter().filter(|&&states| states != 0).count();
+    }
+    assert!(hits > 300, "{hits}");
+}

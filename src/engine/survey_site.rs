@@ -24,7 +24,7 @@ pub struct Scratch {
     shifted: Vec<(f32, f32)>,
     written: Vec<u8>,
     thrown: Thrown,
-    covered: Vec<u16>,
+    pub(super) covered: Vec<u16>,
     pub(super) animals: AnimalWalk,
     pub(super) belt: BeltReader,
 }

@@ -28,12 +28,12 @@ macro_rules! for_this_processor {
     };
 }
 
-pub(super) use for_this_processor;
+pub(crate) use for_this_processor;
 
 /// Whether the processor has AVX2 and what came with it.
 #[cfg(target_arch = "x86_64")]
 #[inline(always)]
-pub(super) fn has_wide_vectors() -> bool {
+pub(crate) fn has_wide_vectors() -> bool {
     use std::arch::is_x86_feature_detected as detected;
     let has = detected!("avx2") && detected!("bmi1") && detected!("bmi2") && detected!("lzcnt") && detected!("popcnt");
     #[cfg(test)]
@@ -42,11 +42,11 @@ pub(super) fn has_wide_vectors() -> bool {
 }
 
 #[cfg(test)]
-pub(super) mod tests {
+pub(crate) mod tests {
     use std::cell::Cell;
 
     thread_local! {
         /// Set by a test that wants the code for any processor.
-        pub(in crate::reef) static NARROW: Cell<bool> = const { Cell::new(false) };
+        pub(crate) static NARROW: Cell<bool> = const { Cell::new(false) };
     }
 }

@@ -9,7 +9,7 @@ mod fast;
 mod lattice;
 mod layers;
 mod listed;
-mod machine;
+pub(crate) mod machine;
 mod named;
 mod remembered;
 mod site;

@@ -78,6 +78,13 @@ impl Target {
         0.0 <= along && along < self.length && -self.half_width <= across && across < self.half_width
     }
 
+    /// How far a place lies from the strip, 0 in it.
+    fn gap(&self, (along, across): (f64, f64)) -> f64 {
+        let beyond = (-along).max(along - self.length).max(0.0);
+        let beside = (across.abs() - self.half_width).max(0.0);
+        libm::sqrt(beyond * beyond + beside * beside)
+    }
+
     fn within(&self, (along, across): (f64, f64), reach: f64) -> bool {
         -reach <= along && along <= self.length + reach && across.abs() <= self.half_width + reach
     }
@@ -138,8 +145,13 @@ impl AnimalWalk {
             return;
         };
         let number = site.reef.group_size(uniform(mix(id ^ NUMBER)));
+        let most = share_beyond_at(target.gap(target.along_across(centre)), groups.spread_m);
         for n in 1..=number as u64 {
             let name = mix(id.wrapping_add(n.wrapping_mul(KEY_X)));
+            // Who stays nearer to the centre than the strip lies needs no place: most of them, where it passes by.
+            if share_beyond(name) > most {
+                continue;
+            }
             let (dx, dy) = scattered(name, groups.spread_m);
             let place = target.along_across((centre.0 + dx, centre.1 + dy));
             if target.holds(place) {
@@ -226,10 +238,22 @@ fn halves(hash: u64) -> (f64, f64) {
     (unit((hash >> 32) as u32), unit(hash as u32))
 }
 
+/// The share of all animals that lie further from the centre of their group than this one.
+fn share_beyond(name: u64) -> f64 {
+    let (radius, _) = halves(mix(name ^ PLACE));
+    1.0 - radius * (1.0 - BEYOND_REACH)
+}
+
+/// What `share_beyond` is at most for an animal at this distance (m) from the centre or further, a hair more for rounding.
+fn share_beyond_at(distance: f64, spread: f64) -> f64 {
+    let ratio = distance / spread;
+    libm::exp(-0.5 * ratio * ratio) * (1.0 + 1e-9)
+}
+
 /// Where an animal lies about the centre of its group, in the frame, metres.
 pub(super) fn scattered(name: u64, spread: f64) -> (f64, f64) {
-    let (radius, turn) = halves(mix(name ^ PLACE));
-    let distance = spread * libm::sqrt(-2.0 * libm::log(1.0 - radius * (1.0 - BEYOND_REACH)));
+    let (_, turn) = halves(mix(name ^ PLACE));
+    let distance = spread * libm::sqrt(-2.0 * libm::log(share_beyond(name)));
     let (sin, cos) = libm::sincos(TAU * turn);
     (distance * cos, distance * sin)
 }

@@ -34,6 +34,9 @@ fn bins_find_what_all_pairs_find() {
             .collect();
         let slow = visible(&colonies);
         assert_eq!(ours.states(&colonies), slow);
+        let some: Vec<u32> = (0..colonies.len() as u32).filter(|at| at % 3 != 1).collect();
+        let slow_some: Vec<u16> = some.iter().map(|&at| slow[at as usize]).collect();
+        assert_eq!(ours.states_of(&some, &colonies), slow_some);
         hidden += colonies.iter().zip(&slow).filter(|(colony, states)| colony.alive != **states).count();
     }
     assert!(hidden > 500, "{hidden}");

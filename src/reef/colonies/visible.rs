@@ -1,33 +1,80 @@
 use super::marks::{Mark, mark};
 use crate::reef::Colony;
+use crate::reef::fast::nearest;
+use crate::reef::machine::for_this_processor;
 
 /// Finds the visible colonies among those listed by a walk. Scratch memory and result; one per thread, reused.
 ///
-/// Centres are put into bins along the line; every disc then looks at the centres in the bins that it reaches, which are
-/// few for the many small discs. Cost: linear in the number of colonies, and in what each of them reaches.
+/// Centres are put into bins along the line; every disc then looks at the centres in the bins that it reaches, several at
+/// once, which are few for the many small discs. Cost: linear in the number of colonies, and in what each of them reaches.
 #[derive(Default)]
 pub struct Visible {
-    /// First slot of each bin, and one past the last.
-    starts: Vec<u32>,
-    slots: Vec<Slot>,
-    /// For each slot the states in which a living disc of higher rank lies over it.
-    hidden: Vec<u16>,
+    all: Vec<u32>,
+    discs: Discs,
+    centres: Centres,
     states: Vec<u16>,
 }
 
-/// A colony in the bin of its centre.
-#[derive(Clone, Copy, Default)]
-struct Slot {
-    along: f32,
-    across: f32,
-    radius: f32,
-    index: u32,
-    rank: u64,
-    alive: u16,
+/// The listed colonies, column by column.
+#[derive(Default)]
+struct Discs {
+    number_of_bins: usize,
+    along: Vec<f32>,
+    radii: Vec<f32>,
+    ids: Vec<u64>,
+    ranks: Vec<i32>,
+    /// The bin of the centre; the first and the last bin that the disc reaches.
+    bins: Vec<i32>,
+    from: Vec<i32>,
+    to: Vec<i32>,
 }
 
-/// Colonies per bin, about.
+/// Centres sorted into bins along the line.
+#[derive(Default)]
+struct Centres {
+    /// First slot of each bin, and one past the last.
+    starts: Vec<u32>,
+    /// The slot of each centre, in the order asked.
+    slots: Vec<u32>,
+    blocks: Vec<Block>,
+}
+
+/// The centres in neighbouring slots, which are looked at together.
+#[derive(Clone, Copy)]
+#[repr(align(32))]
+struct Block {
+    along: [f32; TOGETHER],
+    across: [f32; TOGETHER],
+    ranks: [i32; TOGETHER],
+    /// The states in which a living disc of higher rank lies over each.
+    hidden: [i32; TOGETHER],
+}
+
+impl Block {
+    /// Nothing reaches these places.
+    const NOWHERE: Block = Block {
+        along: [f32::INFINITY; TOGETHER],
+        across: [0.0; TOGETHER],
+        ranks: [0; TOGETHER],
+        hidden: [0; TOGETHER],
+    };
+
+    /// Marks what lies under a disc of this centre, squared radius and rank.
+    #[inline(always)]
+    fn hide(&mut self, along: f32, across: f32, square: f32, rank: i32, alive: i32) {
+        for i in 0..TOGETHER {
+            let (x, y) = (self.along[i] - along, self.across[i] - across);
+            let covers = (x * x + y * y < square) & (rank > self.ranks[i]);
+            self.hidden[i] |= if covers { alive } else { 0 };
+        }
+    }
+}
+
+/// Centres per bin, about.
 const PER_BIN: usize = 2;
+
+/// Slots of a block.
+const TOGETHER: usize = 8;
 
 impl Visible {
     /// For each listed colony the states in which it is visible: bit s is set where it lives in state s and no living
@@ -36,53 +83,121 @@ impl Visible {
     /// The answer is right for every colony whose centre lies where the walk lists all discs: within `side` of the line
     /// that was walked.
     pub fn states(&mut self, colonies: &[Colony]) -> &[u16] {
-        self.states.clear();
-        self.states.resize(colonies.len(), 0);
-        let Some(bins) = Bins::of(colonies) else { return &self.states };
-        self.fill(colonies, &bins);
-        self.hidden.clear();
-        self.hidden.resize(colonies.len(), 0);
-        for above in &self.slots {
-            let (first, last) = (bins.of_place(above.along - above.radius), bins.of_place(above.along + above.radius));
-            let range = self.starts[first] as usize..self.starts[last + 1] as usize;
-            let square = above.radius * above.radius;
-            for (below, hidden) in self.slots[range.clone()].iter().zip(&mut self.hidden[range]) {
-                let (along, across) = (below.along - above.along, below.across - above.across);
-                let covers = (along * along + across * across < square) & (above.rank > below.rank);
-                *hidden |= if covers { above.alive } else { 0 };
-            }
-        }
-        for (slot, hidden) in self.slots.iter().zip(&self.hidden) {
-            self.states[slot.index as usize] = slot.alive & !hidden;
-        }
+        let mut all = std::mem::take(&mut self.all);
+        all.clear();
+        all.extend(0..colonies.len() as u32);
+        self.states_of(&all, colonies);
+        self.all = all;
         &self.states
     }
 
-    /// Sorts the centres into bins, by counting.
-    fn fill(&mut self, colonies: &[Colony], bins: &Bins) {
+    /// The same for some of the listed colonies, by their places in the list.
+    pub fn states_of(&mut self, asked: &[u32], colonies: &[Colony]) -> &[u16] {
+        self.states.clear();
+        if asked.is_empty() {
+            return &self.states;
+        }
+        self.discs.read(colonies, asked.len());
+        self.centres.fill(asked, colonies, &self.discs);
+        let Centres { starts, blocks, slots } = &mut self.centres;
+        hide(blocks, starts, &self.discs, colonies);
+        let hidden = slots.iter().map(|&slot| blocks[slot as usize / TOGETHER].hidden[slot as usize % TOGETHER]);
+        self.states
+            .extend(asked.iter().zip(hidden).map(|(&at, hidden)| colonies[at as usize].alive & !(hidden as u16)));
+        &self.states
+    }
+}
+
+impl Discs {
+    /// Takes over the colonies and finds their bins, about as many as are right for `asked` centres.
+    fn read(&mut self, colonies: &[Colony], asked: usize) {
+        let number = colonies.len();
+        self.along.resize(number, 0.0);
+        self.radii.resize(number, 0.0);
+        self.ids.resize(number, 0);
+        let columns = self.along.iter_mut().zip(&mut self.radii).zip(&mut self.ids);
+        for (((along, radius), id), colony) in columns.zip(colonies) {
+            (*along, *radius, *id) = (colony.along, colony.radius, colony.id);
+        }
+        self.ranks.resize(number, 0);
+        self.bins.resize(number, 0);
+        self.from.resize(number, 0);
+        self.to.resize(number, 0);
+        let bins = Bins::of(&self.along, asked / PER_BIN + 1);
+        self.number_of_bins = bins.last as usize + 1;
+        rank(&mut self.ranks, &self.ids);
+        put_into_bins(&mut self.bins, &mut self.from, &mut self.to, &self.along, &self.radii, &bins);
+    }
+}
+
+for_this_processor! {
+    fn rank(ranks: &mut [i32], ids: &[u64]) {
+        for (rank, &id) in ranks.iter_mut().zip(ids) {
+            // Of two colonies the one with the higher rank lies above; of two that tie (one pair in 2^31) neither hides the
+            // other.
+            *rank = (mark(id, Mark::Rank) >> 33) as i32;
+        }
+    }
+}
+
+for_this_processor! {
+    fn put_into_bins(bins: &mut [i32], from: &mut [i32], to: &mut [i32], along: &[f32], radii: &[f32], of: &Bins) {
+        let columns = bins.iter_mut().zip(from).zip(to);
+        for (((bin, from), to), (&along, &radius)) in columns.zip(along.iter().zip(radii)) {
+            *bin = of.of_place(along);
+            *from = of.of_place(along - radius);
+            *to = of.of_place(along + radius);
+        }
+    }
+}
+
+impl Centres {
+    /// Sorts the centres of the colonies asked for into bins, by counting.
+    fn fill(&mut self, asked: &[u32], colonies: &[Colony], discs: &Discs) {
         self.starts.clear();
-        self.starts.resize(bins.number + 1, 0);
-        for colony in colonies {
-            self.starts[bins.of_place(colony.along)] += 1;
+        self.starts.resize(discs.number_of_bins + 1, 0);
+        for &at in asked {
+            self.starts[discs.bins[at as usize] as usize] += 1;
         }
         let mut end = 0;
         for start in &mut self.starts {
             end += *start;
             *start = end;
         }
-        self.slots.clear();
-        self.slots.resize(colonies.len(), Slot::default());
-        for (index, colony) in colonies.iter().enumerate() {
-            let start = &mut self.starts[bins.of_place(colony.along)];
+        self.blocks.clear();
+        // Two more, so that two may be looked at from every slot on.
+        self.blocks.resize(asked.len() / TOGETHER + 2, Block::NOWHERE);
+        self.slots.resize(asked.len(), 0);
+        for (&at, slot) in asked.iter().zip(&mut self.slots) {
+            let at = at as usize;
+            let start = &mut self.starts[discs.bins[at] as usize];
             *start -= 1;
-            self.slots[*start as usize] = Slot {
-                along: colony.along,
-                across: colony.across,
-                radius: colony.radius,
-                index: index as u32,
-                rank: mark(colony.id, Mark::Rank),
-                alive: colony.alive,
-            };
+            *slot = *start;
+            let (block, lane) = (&mut self.blocks[*start as usize / TOGETHER], *start as usize % TOGETHER);
+            block.along[lane] = colonies[at].along;
+            block.across[lane] = colonies[at].across;
+            block.ranks[lane] = discs.ranks[at];
+        }
+    }
+}
+
+for_this_processor! {
+    /// Marks under every disc the centres of lower rank.
+    fn hide(blocks: &mut [Block], starts: &[u32], discs: &Discs, colonies: &[Colony]) {
+        let reached = discs.from.iter().zip(&discs.to).zip(&discs.ranks);
+        for (above, ((&from, &to), &rank)) in colonies.iter().zip(reached) {
+            let (first, end) = (starts[from as usize] as usize, starts[to as usize + 1] as usize);
+            let (square, alive) = (above.radius * above.radius, i32::from(above.alive));
+            let first = first / TOGETHER;
+            // Most discs reach one block or two, hard to foresee which: two are looked at always.
+            let [one, two] = &mut blocks[first..first + 2] else { continue };
+            one.hide(above.along, above.across, square, rank, alive);
+            two.hide(above.along, above.across, square, rank, alive);
+            if end > (first + 2) * TOGETHER {
+                for block in &mut blocks[first + 2..end.div_ceil(TOGETHER)] {
+                    block.hide(above.along, above.across, square, rank, alive);
+                }
+            }
         }
     }
 }
@@ -91,24 +206,33 @@ impl Visible {
 struct Bins {
     from: f32,
     per_m: f32,
-    number: usize,
+    last: f32,
 }
 
 impl Bins {
-    /// `None` where there is nothing to put into them.
-    fn of(colonies: &[Colony]) -> Option<Self> {
-        let places = colonies.iter().map(|colony| colony.along);
-        let (from, to) = places.fold((f32::INFINITY, f32::NEG_INFINITY), |(low, high), x| (low.min(x), high.max(x)));
-        let number = colonies.len() / PER_BIN + 1;
+    fn of(places: &[f32], number: usize) -> Self {
+        let (mut low, mut high) = ([f32::INFINITY; TOGETHER], [f32::NEG_INFINITY; TOGETHER]);
+        // In lanes: one after the other each would wait for the last.
+        let (lanes, rest) = places.as_chunks::<TOGETHER>();
+        for place in lanes {
+            for i in 0..TOGETHER {
+                low[i] = if place[i] < low[i] { place[i] } else { low[i] };
+                high[i] = if place[i] > high[i] { place[i] } else { high[i] };
+            }
+        }
+        let from = low.iter().chain(rest).copied().fold(f32::INFINITY, f32::min);
+        let to = high.iter().chain(rest).copied().fold(f32::NEG_INFINITY, f32::max);
+        let last = number as f32 - 1.0;
         // A hair wider than the colonies, so that there is a width where all lie at one place.
-        (from <= to).then(|| Self { from, per_m: number as f32 / (to - from + 1e-3), number })
+        Self { from, per_m: last / (to - from + 1e-3), last }
     }
 
     /// The bin of a place; the first or last one for places outside.
     #[inline(always)]
-    fn of_place(&self, along: f32) -> usize {
-        // The conversion takes what is negative to 0.
-        (((along - self.from) * self.per_m) as usize).min(self.number - 1)
+    fn of_place(&self, along: f32) -> i32 {
+        let place = (along - self.from) * self.per_m;
+        let place = if place > 0.0 { place } else { 0.0 };
+        nearest(if place < self.last { place } else { self.last }).0
     }
 }
 

@@ -1,6 +1,7 @@
 use super::detection::Detection;
 use super::edge::{BeltFrame, EdgeRule};
 use crate::reef::colonies::{Condition, ConditionShares, DeadParts, Mark, Visible, dead_parts, mark_uniform, shape_of};
+use crate::reef::machine::for_this_processor;
 use crate::reef::{Colony, Visit};
 use serde::Serialize;
 
@@ -48,58 +49,189 @@ impl ColonyRecord {
     }
 }
 
+/// What is measured of a colony, besides that it is counted. What is not measured is written as not a number, so that
+/// nothing can be told from it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Measurements {
+    pub longest: bool,
+    pub across: bool,
+    pub height: bool,
+    pub dead: bool,
+}
+
+impl Measurements {
+    pub const NONE: Self = Self { longest: false, across: false, height: false, dead: false };
+    pub const ALL: Self = Self { longest: true, across: true, height: true, dead: true };
+
+    /// What either of two needs.
+    pub fn and(self, other: Self) -> Self {
+        Self {
+            longest: self.longest | other.longest,
+            across: self.across | other.across,
+            height: self.height | other.height,
+            dead: self.dead | other.dead,
+        }
+    }
+}
+
 /// Reads belts: scratch memory and the last result; one per thread, reused.
 ///
 /// A shorter or narrower belt is read from the same walk by another frame.
 #[derive(Default)]
 pub struct BeltReader {
     visible: Visible,
+    /// The colonies that belong to the belt, and those of them that are visible with the states in which they are, by their
+    /// places in the list of the walk.
+    belonging: Vec<u32>,
+    seen: Vec<(u32, u16)>,
+    ruled: Ruled,
     pub records: Vec<ColonyRecord>,
+}
+
+/// Measurements by the ruler of the colonies in hand, m.
+#[derive(Default)]
+struct Ruled {
+    ids: Vec<u64>,
+    radii: Vec<f32>,
+    longest: Vec<f64>,
+    across: Vec<f64>,
+    height: Vec<f64>,
 }
 
 impl BeltReader {
     /// Fills `records` with the colonies that the diver writes down in a belt, out of those listed by a walk of `visit`.
     /// The walk must reach [`EdgeRule::margin_m`] further than the belt at all sides.
     pub fn read(&mut self, belt: &CoralBelt, frame: &BeltFrame, colonies: &[Colony], visit: Visit) {
+        self.read_some(belt, frame, (colonies, visit), Measurements::ALL);
+    }
+
+    /// The same where only some of the measurements are asked for.
+    pub fn read_some(
+        &mut self,
+        belt: &CoralBelt,
+        frame: &BeltFrame,
+        (colonies, visit): (&[Colony], Visit),
+        asked: Measurements,
+    ) {
         self.records.clear();
-        let visible = self.visible.states(colonies);
-        for (colony, &states) in colonies.iter().zip(visible) {
-            if states == 0 || !belt.edge.counts(frame, colony.along, colony.across, colony.radius) {
-                continue;
+        self.belonging.resize(colonies.len() + 1, 0);
+        let mut belong = 0;
+        for (at, colony) in colonies.iter().enumerate() {
+            self.belonging[belong] = at as u32;
+            belong += usize::from(belt.edge.counts(frame, colony.along, colony.across, colony.radius));
+        }
+        self.belonging.truncate(belong);
+        let states = self.visible.states_of(&self.belonging, colonies);
+        self.seen.resize(belong + 1, (0, 0));
+        let mut seen = 0;
+        for (&at, &states) in self.belonging.iter().zip(states) {
+            self.seen[seen] = (at, states);
+            seen += usize::from(states != 0);
+        }
+        self.seen.truncate(seen);
+        let record = |&(at, states): &(u32, u16)| ColonyRecord::unmeasured(frame, &colonies[at as usize], states);
+        self.records.extend(self.seen.iter().map(record));
+        // Where all are seen nobody needs the size of a colony that is only counted.
+        let asked = Measurements { longest: asked.longest | asked.dead | !belt.sees_all(), ..asked };
+        if asked != Measurements::NONE {
+            self.ruled.ids.clear();
+            self.ruled.ids.extend(self.records.iter().map(|record| record.id));
+            self.ruled.radii.clear();
+            self.ruled.radii.extend(self.seen.iter().map(|&(at, _)| colonies[at as usize].radius));
+            self.measure(belt, visit, asked);
+        }
+    }
+
+    /// Measures all records and drops those that are missed.
+    fn measure(&mut self, belt: &CoralBelt, visit: Visit, asked: Measurements) {
+        self.ruled.measure(belt.ruler_m, asked);
+        let sees_all = belt.sees_all();
+        let ruled = &self.ruled;
+        let mut kept = 0;
+        for at in 0..self.records.len() {
+            let mut record = self.records[at];
+            if asked.longest {
+                let longest = ruled.longest[at];
+                record.longest_m = longest as f32;
+                if !sees_all && belt.misses(record.id, longest, visit) {
+                    continue;
+                }
+                if asked.dead {
+                    record.dead = dead_parts(record.id, longest);
+                }
             }
-            if let Some(record) = belt.write(frame, colony, states, visit) {
-                self.records.push(record);
+            if asked.across {
+                record.across_m = ruled.across[at] as f32;
             }
+            if asked.height {
+                record.height_m = ruled.height[at] as f32;
+            }
+            self.records[kept] = record;
+            kept += 1;
+        }
+        self.records.truncate(kept);
+    }
+}
+
+impl ColonyRecord {
+    fn unmeasured(frame: &BeltFrame, colony: &Colony, states: u16) -> Self {
+        Self {
+            id: colony.id,
+            states,
+            along: colony.along - frame.from_m,
+            across: colony.across,
+            longest_m: f32::NAN,
+            across_m: f32::NAN,
+            height_m: f32::NAN,
+            dead: DeadParts { recent: f32::NAN, old: f32::NAN },
         }
     }
 }
 
 impl CoralBelt {
-    /// What is written of a visible colony; `None` where it is missed.
-    fn write(&self, frame: &BeltFrame, colony: &Colony, states: u16, visit: Visit) -> Option<ColonyRecord> {
-        let shape = shape_of(colony.id, f64::from(colony.radius));
-        let longest = self.by_ruler(shape.longest_m);
-        let chance = self.detection.chance(longest);
-        if chance < 1.0 && (chance == 0.0 || mark_uniform(colony.id, Mark::seen_at(visit)) >= chance) {
-            return None;
-        }
-        Some(ColonyRecord {
-            id: colony.id,
-            states,
-            along: colony.along - frame.from_m,
-            across: colony.across,
-            longest_m: longest as f32,
-            across_m: self.by_ruler(shape.across_m) as f32,
-            height_m: self.by_ruler(shape.height_m) as f32,
-            dead: dead_parts(colony.id, longest),
-        })
+    /// Whether no colony is missed, whatever its size: nothing is written as smaller than one class of the ruler.
+    fn sees_all(&self) -> bool {
+        self.detection.is_certain() && self.detection.chance(self.ruler_m) == 1.0
     }
 
-    /// The nearest class of the ruler, the first one at least.
-    #[inline(always)]
-    fn by_ruler(&self, metres: f64) -> f64 {
-        ((metres / self.ruler_m + 0.5).floor().max(1.0)) * self.ruler_m
+    fn misses(&self, id: u64, longest_m: f64, visit: Visit) -> bool {
+        let chance = self.detection.chance(longest_m);
+        chance < 1.0 && (chance == 0.0 || mark_uniform(id, Mark::seen_at(visit)) >= chance)
     }
+}
+
+impl Ruled {
+    fn measure(&mut self, ruler_m: f64, asked: Measurements) {
+        let number = self.ids.len();
+        for (column, is_asked) in
+            [(&mut self.longest, asked.longest), (&mut self.across, asked.across), (&mut self.height, asked.height)]
+        {
+            column.resize(if is_asked { number } else { 0 }, 0.0);
+        }
+        measure(self, ruler_m);
+    }
+}
+
+for_this_processor! {
+    /// Fills the columns that are as long as the list of names.
+    fn measure(ruled: &mut Ruled, ruler_m: f64) {
+        let Ruled { ids, radii, longest, across, height } = ruled;
+        for ((longest, &id), &radius) in longest.iter_mut().zip(&*ids).zip(&*radii) {
+            *longest = by_ruler(shape_of(id, f64::from(radius)).longest_m, ruler_m);
+        }
+        for ((across, &id), &radius) in across.iter_mut().zip(&*ids).zip(&*radii) {
+            *across = by_ruler(shape_of(id, f64::from(radius)).across_m, ruler_m);
+        }
+        for ((height, &id), &radius) in height.iter_mut().zip(&*ids).zip(&*radii) {
+            *height = by_ruler(shape_of(id, f64::from(radius)).height_m, ruler_m);
+        }
+    }
+}
+
+/// The nearest class of the ruler, the first one at least.
+#[inline(always)]
+fn by_ruler(metres: f64, ruler_m: f64) -> f64 {
+    ((metres / ruler_m + 0.5).floor().max(1.0)) * ruler_m
 }
 
 #[cfg(test)]
