@@ -207,3 +207,53 @@ fn theory_and_trials_agree_on_a_hundred_random_scenarios() {
 fn they_agree_for_lines_placed_in_any_way_in_a_hundred_scenarios() {
     check(100, 250, |study, drawn| placed(study, &Draw::new(1_000_000 + drawn)));
 }
+
+/// Errors between theory and trials: of the bias and of the standard error, by design and state.
+fn apart(plan: &Plan, outcome: &Outcome) -> Vec<f64> {
+    let mut all = Vec::new();
+    for design in plan.all_designs() {
+        for state in 0..plan.states {
+            let tally = outcome.tally(plan.index(&design), state);
+            let theory = plan.theory(&design, state).total_se();
+            let ((se, se_error), (bias, bias_error)) = (tally.standard_error(), tally.bias());
+            all.push(bias / bias_error);
+            all.push((se - theory) / (se_error * theory / se));
+        }
+    }
+    all
+}
+
+/// Whether the largest departure among many is chance: the scenario that is farthest off with its own seed is run again with
+/// other seeds, and what was farthest is near in their mean.
+#[test]
+#[ignore = "100 scenarios of 250 trials, the farthest again with eight seeds: some minutes"]
+fn the_farthest_of_a_hundred_scenarios_is_chance() {
+    let mut farthest: Option<(f64, u64, usize)> = None;
+    let (mut scenarios, mut drawn, mut compared) = (0, 0, 0);
+    while scenarios < 100 {
+        let draw = Draw::new(drawn);
+        if let Some(plan) = prepared(scenario(&draw), &draw) {
+            let own = apart(&plan, &trials(&plan, drawn, 250));
+            compared += own.len();
+            for (place, apart) in own.into_iter().enumerate().filter(|(_, apart)| apart.abs() > 2.8) {
+                println!("scenario {drawn}, number {place}: {apart:+.2} errors");
+                if farthest.is_none_or(|(most, ..)| apart.abs() > most.abs()) {
+                    farthest = Some((apart, drawn, place));
+                }
+            }
+            scenarios += 1;
+        }
+        drawn += 1;
+    }
+    println!("{compared} numbers compared, many of them of the same lines");
+    let Some((most, number, place)) = farthest else { return };
+    let draw = Draw::new(number);
+    let plan = prepared(scenario(&draw), &draw).unwrap();
+    let again: Vec<f64> = (1..=8).map(|seed| apart(&plan, &trials(&plan, 90_000 + seed, 250))[place]).collect();
+    let pooled = again.iter().sum::<f64>() / 8f64.sqrt();
+    println!(
+        "scenario {number}, number {place}: {most:+.2}; again {again:.2?}, pooled {pooled:+.2}\n{:#?}",
+        plan.study
+    );
+    assert!(pooled.abs() < 3.5, "it is theory: {pooled}");
+}

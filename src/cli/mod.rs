@@ -8,6 +8,8 @@ mod failure;
 mod files;
 mod new;
 mod pilot;
+mod pilot_colonies;
+mod pilot_counts;
 mod schema;
 mod view;
 

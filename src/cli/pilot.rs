@@ -15,6 +15,7 @@
 use super::arguments::Shared;
 use super::failure::Failure;
 use super::files::{print, read_file, refuse_existing, say, write_new, write_whole};
+use super::pilot_colonies::EdgeWord;
 use crate::pilot::{
     Columns, CoverColumn, PilotData, PilotError, PilotFits, PilotReefs, Taken, column_names, fit_pilot, read_pilot,
     reefs_of_pilot,
@@ -27,8 +28,9 @@ use std::path::PathBuf;
 
 /// From the lines of a pilot survey: how much varies where, and the scenario of a reef that varies so
 ///
-/// The table has one line (or belt) a row. Example: reefwright pilot lines.csv --length 10 --hits coral --scenario
-/// reef.toml
+/// The table has one line (or belt) a row. Examples: reefwright pilot lines.csv --length 10 --hits coral --scenario
+/// reef.toml; of belts in which animals were counted: reefwright pilot belts.csv --count urchins --length 25 --width 2;
+/// of measured colonies: reefwright pilot colonies.csv --diameter length_cm --across width_cm --dead recent,old
 #[derive(Debug, Args)]
 pub struct Pilot {
     /// Table of the pilot survey (CSV with the names of columns in its first line)
@@ -36,16 +38,16 @@ pub struct Pilot {
     pub file: PathBuf,
     /// Column of the site, or several (region,number) that name it together
     #[arg(long, value_name = "COLUMN", value_delimiter = ',', default_value = "site", help_heading = COLUMNS)]
-    site: Vec<String>,
-    /// Column of the line within its site
-    #[arg(long, value_name = "COLUMN", default_value = "line", help_heading = COLUMNS)]
-    line: String,
+    pub(super) site: Vec<String>,
+    /// Column of the line or belt within its site [default: line; of belts: belt or line, or every row is a belt]
+    #[arg(long, value_name = "COLUMN", help_heading = COLUMNS)]
+    pub(super) line: Option<String>,
     /// Column of the visit (year, date, or a name); left out: `visit` where the table has it, else all is one visit
     #[arg(long, value_name = "COLUMN", help_heading = COLUMNS)]
-    visit: Option<String>,
+    pub(super) visit: Option<String>,
     /// Column of the zone; each zone is told by itself
     #[arg(long, value_name = "COLUMN", help_heading = COLUMNS)]
-    zone: Option<String>,
+    pub(super) zone: Option<String>,
     /// Column of cover in percent [default: cover]
     #[arg(long, value_name = "COLUMN", conflicts_with_all = ["cover_share", "hits"], help_heading = COLUMNS)]
     cover: Option<String>,
@@ -58,12 +60,45 @@ pub struct Pilot {
     /// Column of all points of the line [default: points]
     #[arg(long, value_name = "COLUMN", requires = "hits", help_heading = COLUMNS)]
     points: Option<String>,
+    /// Columns of animals counted in a belt, instead of cover
+    #[arg(long, value_name = "COLUMN", value_delimiter = ',', conflicts_with_all = COVER, help_heading = COUNTS)]
+    pub(super) count: Vec<String>,
+    /// Columns of animals per 100 m2, instead of their numbers
+    #[arg(long, value_name = "COLUMN", value_delimiter = ',', conflicts_with_all = COVER, conflicts_with = "count", help_heading = COUNTS)]
+    pub(super) density: Vec<String>,
+    /// Names of the animals, in the order of their columns [default: the columns' names]
+    #[arg(long, value_name = "NAME", value_delimiter = ',', help_heading = COUNTS)]
+    pub(super) animal: Vec<String>,
+    /// Column of the m2 searched, where belts are not all of one size
+    #[arg(long, value_name = "COLUMN", help_heading = COUNTS)]
+    pub(super) area: Option<String>,
+    /// Column of the largest diameter of a colony, cm: the table has one colony a row
+    #[arg(long, value_name = "COLUMN", conflicts_with_all = COVER, conflicts_with_all = ["count", "density", "area", "animal", "same_marks"], help_heading = COLONIES)]
+    pub(super) diameter: Option<String>,
+    /// Column of the diameter perpendicular to it, cm
+    #[arg(long, value_name = "COLUMN", requires = "diameter", help_heading = COLONIES)]
+    pub(super) across: Option<String>,
+    /// Columns of dead parts in percent of the colony, added up (recent,old)
+    #[arg(long, value_name = "COLUMN", value_delimiter = ',', requires = "diameter", help_heading = COLONIES)]
+    pub(super) dead: Vec<String>,
+    /// Smallest colony that was written, cm
+    #[arg(long, value_name = "CM", default_value = "1", value_parser = centimetres, help_heading = COLONIES)]
+    pub(super) smallest: f64,
+    /// Diameters were measured to the nearest of this, cm
+    #[arg(long, value_name = "CM", default_value = "1", value_parser = centimetres, help_heading = COLONIES)]
+    pub(super) ruler: f64,
+    /// Which colonies at the edge of a belt were counted
+    #[arg(long, value_enum, default_value = "centre_in", help_heading = COLONIES)]
+    pub(super) edge: EdgeWord,
+    /// Belts at each site and visit, those without any colony included; left out: those in the table
+    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u32).range(1..=1000), requires = "diameter", help_heading = COLONIES)]
+    pub(super) belts: Option<u32>,
     /// How lines were read
     #[arg(long, value_enum, default_value = "point_intercept", help_heading = METHOD)]
     method: Method,
-    /// Length of a line or belt, metres
-    #[arg(long, value_name = "METRES", value_parser = metres, help_heading = METHOD)]
-    length: f64,
+    /// Length of a line or belt, metres (of colonies: left out where it is not known)
+    #[arg(long, value_name = "METRES", value_parser = metres, required_unless_present = "diameter", help_heading = METHOD)]
+    pub(super) length: Option<f64>,
     /// Distance of the points on a line, metres
     #[arg(long, value_name = "METRES", value_parser = metres, conflicts_with = "points_per_line", help_heading = METHOD)]
     spacing: Option<f64>,
@@ -72,32 +107,37 @@ pub struct Pilot {
     points_per_line: Option<u32>,
     /// Width of a belt, metres
     #[arg(long, value_name = "METRES", value_parser = metres, help_heading = METHOD)]
-    width: Option<f64>,
+    pub(super) width: Option<f64>,
     /// Lines lie on the same marks at every visit (the same name is the same mark)
     #[arg(long, help_heading = METHOD)]
-    same_marks: bool,
+    pub(super) same_marks: bool,
     /// Years between visits, where their names do not tell
     #[arg(long, value_name = "YEARS", value_parser = years, help_heading = METHOD)]
-    years_apart: Option<f64>,
+    pub(super) years_apart: Option<f64>,
     /// Length of a site along the reef, metres
     #[arg(long, value_name = "METRES", default_value = "100", value_parser = metres, help_heading = METHOD)]
-    site_length: f64,
+    pub(super) site_length: f64,
     /// Width of a site, metres
     #[arg(long, value_name = "METRES", default_value = "20", value_parser = metres, help_heading = METHOD)]
-    site_width: f64,
-    /// Ask about a change from the pilot's mean to this cover; left out: a fall by a fifth
-    #[arg(long, value_name = "PERCENT", value_parser = percent)]
-    from_now_to: Option<f64>,
+    pub(super) site_width: f64,
+    /// Ask about a change from the pilot's mean to this cover in percent (of the first animal: number per 100 m2); left
+    /// out: a fall by a fifth
+    #[arg(long, value_name = "VALUE")]
+    pub(super) from_now_to: Option<f64>,
     /// Write the scenario into this file; left out: it is printed, and what was found is told on standard error
     #[arg(long, value_name = "FILE")]
-    scenario: Option<PathBuf>,
+    pub(super) scenario: Option<PathBuf>,
     /// Replace a scenario that is already there
     #[arg(long)]
-    force: bool,
+    pub(super) force: bool,
 }
 
 const COLUMNS: &str = "Columns of the table";
+const COUNTS: &str = "Belts in which animals were counted";
+const COLONIES: &str = "Tables of measured colonies";
 const METHOD: &str = "How the lines were taken";
+/// What says that the table is one of cover.
+const COVER: [&str; 3] = ["cover", "cover_share", "hits"];
 
 #[derive(Clone, Copy, Debug, PartialEq, ValueEnum)]
 #[value(rename_all = "snake_case")]
@@ -111,47 +151,32 @@ enum Method {
 }
 
 /// Years between visits that nothing tells: one.
-const YEARS_APART: f64 = 1.0;
+pub(super) const YEARS_APART: f64 = 1.0;
 
 /// `pilot`: nothing is written unless all is well.
 pub fn run(arguments: &Pilot, shared: &Shared) -> Result<(), Failure> {
     if let Some(path) = arguments.scenario.as_ref().filter(|_| !arguments.force) {
         refuse_existing(path)?;
     }
-    let name = arguments.file.display().to_string();
     let bytes = read_file(&arguments.file)?;
-    let columns = arguments.columns(&column_names(&bytes[..]));
-    let data = read_pilot(&bytes[..], &name, &columns).map_err(|error| refused(&error))?;
-    let fits = fit_pilot(&data).map_err(|error| refused(&error))?;
-    let taken = arguments.taken(&fits)?;
-    let told_years = fits.zones.iter().find_map(|fit| fit.years_apart).filter(|years| *years > 0.0);
-    let known_years = arguments.years_apart.or(told_years);
-    // In the scenario the file goes by its own name: the folder is nobody's business there.
-    let short = arguments.file.file_name().map_or(name.clone(), |short| short.to_string_lossy().into_owned());
-    let plan = PilotPlan {
-        file: &short,
-        taken: &taken,
-        same_marks: arguments.same_marks,
-        years_apart: known_years.unwrap_or(YEARS_APART),
-        years_are_known: known_years.is_some(),
-        to: arguments.from_now_to.map(|percent| percent / 100.0),
+    let counts = !(arguments.count.is_empty() && arguments.density.is_empty());
+    let found = match &arguments.diameter {
+        Some(longest) => super::pilot_colonies::found(arguments, longest, &bytes)?,
+        None if counts => super::pilot_counts::found(arguments, &bytes)?,
+        None => arguments.found_of_lines(&bytes)?,
     };
-    let reefs = reefs_of_pilot(&fits.zones, &taken, plan.same_marks, plan.years_apart, usual_site_year_sd)
-        .map_err(|error| Failure::other(format!("{name}: no reef could be calibrated: {error}")))?;
-    let text = scenario_text(&reefs, &plan)?;
     if let Some(path) = &arguments.scenario {
         let write = if arguments.force { write_whole } else { write_new };
-        write(path, text.as_bytes())?;
+        write(path, found.scenario.as_bytes())?;
     }
     if shared.json {
-        print(&as_json(&data, &fits, &reefs, &text))?;
+        print(&format!("{:#}\n", found.json))?;
     } else {
-        let told = report::pilot(&data, &fits, &reefs, taken.dimensions) + &zones_left_out(&reefs);
         match &arguments.scenario {
-            Some(_) => print(&told)?,
+            Some(_) => print(&found.told)?,
             None => {
-                say(shared.quiet, &told);
-                print(&text)?;
+                say(shared.quiet, &found.told);
+                print(&found.scenario)?;
             }
         }
     }
@@ -162,9 +187,70 @@ pub fn run(arguments: &Pilot, shared: &Shared) -> Result<(), Failure> {
     Ok(())
 }
 
+/// What a pilot gives, however it was read.
+pub(super) struct Found {
+    /// For the terminal.
+    pub told: String,
+    pub scenario: String,
+    pub json: serde_json::Value,
+}
+
 impl Pilot {
+    /// The name of the file in messages, and its own name, which goes into the scenario: the folder is nobody's business
+    /// there.
+    pub(super) fn names(&self) -> (String, String) {
+        let name = self.file.display().to_string();
+        let short = self.file.file_name().map_or(name.clone(), |short| short.to_string_lossy().into_owned());
+        (name, short)
+    }
+
+    /// The column of the visit: as told, or `visit` where the table has it.
+    pub(super) fn visit_column(&self, names: &[String]) -> Option<String> {
+        self.visit.clone().or_else(|| names.iter().find(|name| *name == "visit").cloned())
+    }
+
+    /// The cover to ask about, a share.
+    pub(super) fn cover_to(&self) -> Result<Option<f64>, Failure> {
+        let Some(asked) = self.from_now_to else { return Ok(None) };
+        let percent =
+            percent(asked).map_err(|message| Failure::bad_input(format!("--from-now-to {asked}: {message}")))?;
+        Ok(Some(percent / 100.0))
+    }
+
+    /// The length of a line or belt, which clap asks for.
+    pub(super) fn length_m(&self) -> f64 {
+        self.length.unwrap_or(f64::NAN)
+    }
+
+    fn found_of_lines(&self, bytes: &[u8]) -> Result<Found, Failure> {
+        let (name, short) = self.names();
+        if !self.animal.is_empty() || self.area.is_some() {
+            return Err(Failure::bad_input(
+                "--animal and --area tell of belts with counts; add --count COLUMN".to_owned(),
+            ));
+        }
+        let data = read_pilot(bytes, &name, &self.columns(&column_names(bytes))).map_err(|error| refused(&error))?;
+        let fits = fit_pilot(&data).map_err(|error| refused(&error))?;
+        let taken = self.taken(&fits)?;
+        let told_years = fits.zones.iter().find_map(|fit| fit.years_apart).filter(|years| *years > 0.0);
+        let known_years = self.years_apart.or(told_years);
+        let plan = PilotPlan {
+            file: &short,
+            taken: &taken,
+            same_marks: self.same_marks,
+            years_apart: known_years.unwrap_or(YEARS_APART),
+            years_are_known: known_years.is_some(),
+            to: self.cover_to()?,
+        };
+        let reefs = reefs_of_pilot(&fits.zones, &taken, plan.same_marks, plan.years_apart, usual_site_year_sd)
+            .map_err(|error| Failure::other(format!("{name}: no reef could be calibrated: {error}")))?;
+        let scenario = scenario_text(&reefs, &plan)?;
+        let told = report::pilot(&data, &fits, &reefs, taken.dimensions) + &zones_left_out(&reefs);
+        let json = as_json(&data, &fits, &reefs, &scenario);
+        Ok(Found { told, scenario, json })
+    }
+
     fn columns(&self, names: &[String]) -> Columns {
-        let usual_visit = || names.iter().find(|name| *name == "visit").cloned();
         let cover = match (&self.hits, &self.cover_share) {
             (Some(hits), _) => CoverColumn::Counts {
                 hits: hits.clone(),
@@ -176,18 +262,31 @@ impl Pilot {
         Columns {
             zone: self.zone.clone(),
             site: self.site.clone(),
-            line: self.line.clone(),
-            visit: self.visit.clone().or_else(usual_visit),
+            line: self.line.clone().unwrap_or_else(|| "line".to_owned()),
+            visit: self.visit_column(names),
             cover,
             same_marks: self.same_marks,
         }
+    }
+
+    pub(super) fn fits_site(&self) -> Result<(), Failure> {
+        if self.length_m() <= self.site_length && self.width.is_none_or(|width| width <= self.site_width) {
+            return Ok(());
+        }
+        Err(Failure::bad_input(format!(
+            "a line of {} m does not fit a site of {} x {} m; correct --length, or tell the size of the sites with \
+             --site-length and --site-width",
+            self.length_m(),
+            self.site_length,
+            self.site_width
+        )))
     }
 
     /// How the lines were read, checked against the site.
     fn taken(&self, fits: &PilotFits) -> Result<Taken, Failure> {
         let counted = fits.zones.iter().find_map(|fit| fit.points_per_line).map(|points| points.round() as u32);
         let points = self.points_per_line.or(counted);
-        let length_m = self.length;
+        let length_m = self.length_m();
         let dimensions = match self.method {
             Method::PointIntercept => match (self.spacing, points) {
                 (Some(spacing_m), _) => Dimensions::PointIntercept { length_m, spacing_m },
@@ -210,26 +309,21 @@ impl Pilot {
                 "points every {spacing_m} m on a line of {length_m} m: there is none; correct --spacing or --length"
             )));
         }
-        if length_m > self.site_length || self.width.is_some_and(|width| width > self.site_width) {
-            return Err(Failure::bad_input(format!(
-                "a line of {length_m} m does not fit a site of {} x {} m; correct --length, or tell the size of the sites \
-                 with --site-length and --site-width",
-                self.site_length, self.site_width
-            )));
-        }
+        self.fits_site()?;
         Ok(Taken { dimensions, site_length_m: self.site_length, site_width_m: self.site_width })
     }
 }
 
-fn missing(option: &str) -> Failure {
+pub(super) fn missing(option: &str) -> Failure {
     Failure::bad_input(format!("how the lines were read is not known; add {option}"))
 }
 
 /// What is wrong with the table, with the options that help.
-fn refused(error: &PilotError) -> Failure {
+pub(super) fn refused(error: &PilotError) -> Failure {
     let hint = match error {
         PilotError::NoColumn { .. } => {
-            ". Name your columns with --site, --line, --visit, --zone and --cover (or --cover-share, or --hits and --points)"
+            ". Name your columns with --site, --line, --visit, --zone and --cover (or --cover-share, or --hits and --points); \
+             for belts with counts with --count or --density, of colonies with --diameter, --across and --dead"
         }
         PilotError::Twice { .. } => " (--visit, --line, or more columns after --site)",
         _ => "",
@@ -275,8 +369,8 @@ fn zones_left_out(reefs: &PilotReefs) -> String {
     told.collect()
 }
 
-fn as_json(data: &PilotData, fits: &PilotFits, reefs: &PilotReefs, scenario: &str) -> String {
-    let object = serde_json::json!({
+fn as_json(data: &PilotData, fits: &PilotFits, reefs: &PilotReefs, scenario: &str) -> serde_json::Value {
+    serde_json::json!({
         "file": data.file,
         "rows": data.rows,
         "missing": data.missing,
@@ -287,16 +381,19 @@ fn as_json(data: &PilotData, fits: &PilotFits, reefs: &PilotReefs, scenario: &st
         "visits": reefs.visits.as_ref().map(|found| &found.visits),
         "without_reef": reefs.without,
         "scenario": scenario,
-    });
-    format!("{object:#}\n")
+    })
 }
 
 fn metres(text: &str) -> Result<f64, String> {
     in_range(text, 0.01, 2000.0, "metres")
 }
 
-fn percent(text: &str) -> Result<f64, String> {
-    in_range(text, 0.01, 97.0, "percent of cover")
+fn percent(value: f64) -> Result<f64, String> {
+    in_range(&value.to_string(), 0.01, 97.0, "percent of cover")
+}
+
+fn centimetres(text: &str) -> Result<f64, String> {
+    in_range(text, 0.1, 100.0, "centimetres")
 }
 
 fn years(text: &str) -> Result<f64, String> {

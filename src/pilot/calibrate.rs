@@ -1,6 +1,7 @@
 //! The virtual reef whose lines vary as those of a pilot: named reef, patches, sizes, spread of sites.
 
 use super::candidate::{Candidate, OneVisit, TOLERANCE, Taken};
+use super::digits::{rounded, rounded_up};
 use super::fit::PilotFit;
 use crate::reef::{NamedReef, ReefSpec, SizeLaw};
 use crate::theory::root;
@@ -30,6 +31,8 @@ pub enum ReefNote {
     SitesStillDiffer { pilot_sd: f64, reef_sd: f64 },
     /// Colonies are smaller than on the named reef, because even without patches lines would differ too much.
     SizesReduced { usual_median_m: f64, median_m: f64 },
+    /// Even without patches the numbers of colonies of belts differ by more than the pilot's (SDs over the mean).
+    BeltsStillDiffer { pilot: f64, gives: f64 },
 }
 
 /// Why no reef of the law varies as the pilot does; SDs in shares of cover.
@@ -44,6 +47,12 @@ pub enum OutOfReach {
     SitesTooFar { most: f64 },
     #[error("the density of colonies would vary by more than can be computed")]
     TooPatchyToCompute,
+    #[error(
+        "so many colonies of this size would cover {} % of the bottom; are diameters in centimetres, and is the area of a belt \
+         right?",
+        points(*cover)
+    )]
+    TooMuchCover { cover: f64 },
     #[error("no line shows any coral, so there is no reef to build")]
     NoCoral,
     #[error("all lines of a site read the same, so nothing tells how the reef varies")]
@@ -61,6 +70,34 @@ fn points(share: f64) -> String {
     format!("{:.1}", 100.0 * share)
 }
 
+/// What a pilot of colonies wants of the reef: sizes, cover, and variance between belts of a site and covariance of two of
+/// them, with numbers told as the cover that so many colonies make (squared shares).
+#[derive(Clone, Copy, Debug)]
+pub(super) struct ColonyGoal {
+    pub sizes: SizeLaw,
+    pub cover: f64,
+    pub within: f64,
+    pub pair: f64,
+}
+
+/// The named reef with these sizes, its patches scaled until the numbers of belts vary as the pilot's, as far as they do.
+pub(super) fn calibrate_colonies(
+    named: NamedReef,
+    asked: &ColonyGoal,
+    taken: &Taken,
+) -> Result<CalibratedReef, OutOfReach> {
+    let cover = rounded(100.0 * asked.cover) / 100.0;
+    if !(cover > 0.0 && cover < MOST_COVER) {
+        return Err(OutOfReach::TooMuchCover { cover: asked.cover });
+    }
+    let goal = Goal { cover, within: asked.within, pair: asked.pair.max(1e-10), taken: *taken, sizes_are_told: true };
+    let start = ReefSpec { sizes: asked.sizes, ..named.spec() };
+    fitted(named, start, &goal, asked.pair.sqrt())
+}
+
+/// More of the bottom is not covered on any reef here.
+const MOST_COVER: f64 = 0.97;
+
 /// What the pilot wants of the reef.
 struct Goal {
     cover: f64,
@@ -69,6 +106,8 @@ struct Goal {
     /// Covariance of two lines of one site at one visit: sites and their years.
     pair: f64,
     taken: Taken,
+    /// Whether the law of sizes is the pilot's own and must stay.
+    sizes_are_told: bool,
 }
 
 /// Finds the reef: the named one whose lines vary most nearly as the pilot's, its patches scaled until they vary exactly
@@ -91,35 +130,46 @@ pub fn calibrate_reef(fit: &PilotFit, taken: &Taken) -> Result<CalibratedReef, O
         // Nil is no spread to aim at: a thousandth of a point stands for it.
         pair: pair.max(1e-10),
         taken: *taken,
+        sizes_are_told: false,
     };
     let named = nearest(&goal)?;
+    fitted(named, named.spec(), &goal, pair.sqrt())
+}
+
+/// A named reef, or one with sizes of its own, with patches and variation along the reef as the goal wants them; `pilot_sd`
+/// is the spread of sites to tell of.
+fn fitted(named: NamedReef, start: ReefSpec, goal: &Goal, pilot_sd: f64) -> Result<CalibratedReef, OutOfReach> {
     let mut notes = Vec::new();
-    let mut spec = named.spec();
+    let mut spec = start;
     let mut visit;
     let mut rounds = 0;
     loop {
-        (spec, visit) = with_lines(spec, &goal)?;
+        (spec, visit) = with_lines(spec, goal)?;
         rounds += 1;
         if !visit.is_above(goal.pair) || spec.along.sd == 0.0 || rounds == 4 {
             break;
         }
-        spec = with_less_along(spec, &goal)?;
+        spec = with_less_along(spec, goal)?;
     }
     let usual = named.spec();
-    if spec.sizes != usual.sizes {
+    if goal.sizes_are_told && visit.within > 1.02 * goal.within {
+        let (pilot_sd, reef_sd) = (goal.within.sqrt(), visit.within.sqrt());
+        notes.push(ReefNote::BeltsStillDiffer { pilot: pilot_sd / goal.cover, gives: reef_sd / goal.cover });
+    }
+    if spec.sizes != start.sizes {
         notes.push(ReefNote::SizesReduced { usual_median_m: usual.sizes.median_m, median_m: spec.sizes.median_m });
     }
     if spec.along.sd != usual.along.sd {
         notes.push(ReefNote::AlongLowered { usual: usual.along.sd, along_sd: spec.along.sd });
     }
     if visit.pair > goal.pair * 1.01 {
-        notes.push(ReefNote::SitesStillDiffer { pilot_sd: pair.sqrt(), reef_sd: visit.pair.sqrt() });
+        notes.push(ReefNote::SitesStillDiffer { pilot_sd, reef_sd: visit.pair.sqrt() });
     }
     Ok(CalibratedReef {
         named: named.name(),
         reef: spec,
         cover: goal.cover,
-        between_sites_sd: rounded_up(100.0 * visit.between_sites_sd) / 100.0,
+        between_sites_sd: rounded_up(100.0 * visit.between_sites_sd, 4) / 100.0,
         notes,
     })
 }
@@ -164,6 +214,9 @@ fn with_lines(start: ReefSpec, goal: &Goal) -> Result<(ReefSpec, OneVisit), OutO
         if gap(&patches(near)?.1) > 0.0 {
             low = 0.0;
             let least = patches(0.0)?;
+            if gap(&least.1) > 0.0 && goal.sizes_are_told {
+                return Ok(least);
+            }
             if gap(&least.1) > 0.0 {
                 return with_small_colonies(least.0, goal);
             }
@@ -233,24 +286,4 @@ fn with_less_along(start: ReefSpec, goal: &Goal) -> Result<ReefSpec, OutOfReach>
     let sd = root(0.0, start.along.sd, SD_TOLERANCE, |sd| along(sd).map_or(f64::NAN, |found| gap(&found.1)));
     // Rounded down, so that the spread of sites stays within reach.
     Ok(along((sd.unwrap_or(0.0) * 1e4).floor() / 1e4)?.0)
-}
-
-/// Three significant digits: numbers that a reader can bear, and SDs to better than a hundredth. Shares are rounded as
-/// percent, so that the percent that is written reads as the same share.
-fn rounded(value: f64) -> f64 {
-    to_digits(value, 3, f64::round)
-}
-
-/// Four digits, never below the value: a spread that is the least possible must not fall below it.
-fn rounded_up(value: f64) -> f64 {
-    to_digits(value, 4, f64::ceil)
-}
-
-fn to_digits(value: f64, digits: i32, whole: fn(f64) -> f64) -> f64 {
-    if !(value > 0.0) {
-        return 0.0;
-    }
-    let places = digits - 1 - libm::floor(libm::log10(value)) as i32;
-    let factor = 10f64.powi(places.clamp(0, 12));
-    whole(value * factor) / factor
 }

@@ -1,11 +1,13 @@
 //! A reef on trial: what lines read on it would vary by, in theory.
 
 use super::calibrate::OutOfReach;
+use crate::analysis::ColonyIndicator;
 use crate::design::{
     HARD_CORAL, Observers, Question, Scope, Sides, SiteScale, Study, TestKind, TestSpec, Visits, Zone,
 };
 use crate::reef::ReefSpec;
-use crate::survey::Dimensions;
+use crate::survey::coral_belt::CoralBelt;
+use crate::survey::{Dimensions, MethodKind, MethodSpec, UnitMinutes};
 use crate::theory::{CoralError, Kernels, Shape, UnitMoments, ZoneError, ZoneTheory};
 use serde::Serialize;
 
@@ -15,6 +17,13 @@ pub struct Taken {
     pub dimensions: Dimensions,
     pub site_length_m: f64,
     pub site_width_m: f64,
+}
+
+impl Taken {
+    /// Length and width of a site.
+    pub fn site(&self) -> (f64, f64) {
+        (self.site_length_m, self.site_width_m)
+    }
 }
 
 /// A reef with the part of its theory that does not depend on cover.
@@ -88,7 +97,7 @@ impl Candidate {
     }
 
     fn one_visit(&self, between_sites_sd: f64) -> Result<OneVisit, CoralError> {
-        let study = study(Question::Status, NO_VISITS);
+        let study = study(Question::Status, NO_VISITS, self.taken.dimensions);
         let moments = self.moments(&study, between_sites_sd, 0.0)?;
         Ok(OneVisit { between_sites_sd, within: moments.variance[0] - moments.pair[0], pair: moments.pair[0] })
     }
@@ -100,7 +109,11 @@ impl Candidate {
         site_year_sd: f64,
         visits: Visits,
     ) -> Result<UnitMoments, CoralError> {
-        self.moments(&study(Question::BetweenTheseVisits, visits), between_sites_sd, site_year_sd)
+        self.moments(
+            &study(Question::BetweenTheseVisits, visits, self.taken.dimensions),
+            between_sites_sd,
+            site_year_sd,
+        )
     }
 
     fn moments(&self, study: &Study, between_sites_sd: f64, site_year_sd: f64) -> Result<UnitMoments, CoralError> {
@@ -122,14 +135,33 @@ impl Candidate {
             animals: Vec::new(),
             recruits: None,
         };
-        match ZoneTheory::with_shape(study, &zone, self.shape.clone()) {
-            Ok(theory) => Ok(theory.moments(study, &zone, HARD_CORAL, self.taken.dimensions)),
-            Err(ZoneError::Coral(error)) => Err(error),
+        let theory = match ZoneTheory::with_shape(study, &zone, self.shape.clone()) {
+            Ok(theory) => theory,
+            Err(ZoneError::Coral(error)) => return Err(error),
             // A zone without other kinds of bottom has no errors of them; were there one, this reef cannot be used.
             Err(ZoneError::Bottom(_) | ZoneError::Animal { .. } | ZoneError::Recruits(_)) => {
-                Err(CoralError::TooPatchy(f64::NAN))
+                return Err(CoralError::TooPatchy(f64::NAN));
             }
+        };
+        Ok(match self.taken.dimensions {
+            dimensions @ Dimensions::CoralBelt { .. } => self.as_cover(theory.colony_moments(
+                study,
+                (&CoralBelt::default(), dimensions),
+                ColonyIndicator::Density,
+            )),
+            dimensions => theory.moments(study, &zone, HARD_CORAL, dimensions),
+        })
+    }
+
+    /// Numbers of colonies as the cover that they make: visible colonies times the mean area of a disc are the cover, in
+    /// every site.
+    fn as_cover(&self, mut moments: UnitMoments) -> UnitMoments {
+        let area = self.shape.discs.mean_area;
+        moments.mean.iter_mut().for_each(|mean| *mean *= area);
+        for values in [&mut moments.variance, &mut moments.pair, &mut moments.same_marks, &mut moments.across] {
+            values.iter_mut().for_each(|value| *value *= area * area);
         }
+        moments
     }
 }
 
@@ -143,8 +175,22 @@ const NO_VISITS: Visits = Visits {
     drift_years: 1.0,
 };
 
-/// A study without changes: only the reef and the visits matter to moments.
-fn study(question: Question, visits: Visits) -> Study {
+/// A study without changes: only the reef and the visits matter to moments, and whether colonies are counted.
+fn study(question: Question, visits: Visits, dimensions: Dimensions) -> Study {
+    let belts = match dimensions {
+        Dimensions::CoralBelt { length_m, width_m } => vec![MethodSpec {
+            kind: MethodKind::CoralBelt {
+                length_m: vec![length_m],
+                width_m: vec![width_m],
+                belt: CoralBelt::default(),
+                classes_m: vec![],
+                growth_m: 0.01,
+            },
+            units: vec![1],
+            minutes: UnitMinutes { lay: 0.0, read: 0.0, ashore: None },
+        }],
+        _ => Vec::new(),
+    };
     Study {
         title: String::new(),
         scope: Scope::AllSuchReefs,
@@ -154,7 +200,7 @@ fn study(question: Question, visits: Visits) -> Study {
         observers: Observers::perfect(),
         zones: Vec::new(),
         changes: Vec::new(),
-        methods: Vec::new(),
+        methods: belts,
         placement: Default::default(),
         also_report: Vec::new(),
     }

@@ -1,3 +1,16 @@
+/// The columns that name a unit at a visit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Named {
+    /// Fit each value of this column by itself.
+    pub zone: Option<String>,
+    /// One column, or several that together name a site (region and number, say).
+    pub site: Vec<String>,
+    /// What tells the units of one site and visit apart; left out: every row is a unit of its own.
+    pub unit: Option<String>,
+    /// Without it all rows are of one visit.
+    pub visit: Option<String>,
+}
+
 /// The names that the columns of a pilot table have in the user's file, and how cover is given.
 ///
 /// One row is one line (or belt, or other unit) at one visit.

@@ -16,11 +16,35 @@ pub enum PilotError {
     )]
     Twice { file: String, line: u64, earlier: u64, site: String, visit: Option<String>, unit: String },
 
-    #[error("{file}:1: the file is empty; its first line must name the columns, such as site,visit,line,cover")]
-    NoHeader { file: String },
+    #[error("{file}:1: the file is empty; its first line must name the columns, such as {example}")]
+    NoHeader { file: String, example: &'static str },
 
-    #[error("{file}: no row has a value in column `{column}`; at least two sites with two lines each are needed")]
+    #[error(
+        "{file}: no row has a value in column `{column}`; at least two sites with two lines or belts each are needed"
+    )]
     Empty { file: String, column: String },
+
+    #[error(
+        "{file}{}: {sites} {}, of which {with_two} with two belts or more at one visit; at least two sites, and one with \
+         two belts, are needed to tell variation between sites from variation within them",
+        of_zone(zone),
+        if *sites == 1 { "site" } else { "sites" }
+    )]
+    TooFewBelts { file: String, zone: Option<String>, sites: usize, with_two: usize },
+
+    #[error(
+        "{file}{}: not one is counted in column `{column}`, so there is nothing to learn how they vary; what belts without \
+         any rule out depends on their area: 3 / area is the density that would have shown 19 times in 20",
+        of_zone(zone)
+    )]
+    NoAnimals { file: String, zone: Option<String>, column: String },
+
+    #[error(
+        "{file}{}: {colonies} colonies with a size tell no law of sizes; at least three of different sizes are needed, and a \
+         hundred are worth having",
+        of_zone(zone)
+    )]
+    TooFewColonies { file: String, zone: Option<String>, colonies: usize },
 
     #[error("{file}: {source}")]
     Csv { file: String, source: csv::Error },

@@ -5,6 +5,7 @@ use super::lines::{WithinCells, within_cells};
 use super::marks::{SameMark, StayingLines, same_mark_correlations, staying_lines};
 use super::read::{PilotData, ZoneData};
 use super::sites::{Difference, OverVisits, over_visits};
+use super::visits::years_apart;
 use super::warning::PilotWarning;
 use crate::analysis::{Interval, MeanSquare, Moments, OneWay, chi_squared_interval, difference_interval};
 use serde::Serialize;
@@ -122,7 +123,7 @@ fn fit_zone(data: &PilotData, zone: &ZoneData) -> Result<PilotFit, PilotError> {
         zone: zone.name.clone(),
         sites: zone.sites.len(),
         visits: zone.visits.len(),
-        years_apart: years_apart(zone),
+        years_apart: years_apart(&zone.visits),
         lines,
         lines_per_site: lines as f64 / counts.len() as f64,
         fewest_lines: counts.iter().copied().min().unwrap_or(0),
@@ -212,12 +213,6 @@ fn site_means(zone: &ZoneData) -> Vec<f64> {
         .iter()
         .map(|site| Moments::of(&site.iter().filter(|cell| !cell.is_empty()).map(cell_mean).collect::<Vec<_>>()).mean())
         .collect()
-}
-
-fn years_apart(zone: &ZoneData) -> Option<f64> {
-    let [first, .., last] = &zone.visits[..] else { return None };
-    let years = last.year? - first.year?;
-    Some(years / (zone.visits.len() as f64 - 1.0))
 }
 
 fn points_per_line(zone: &ZoneData) -> Option<f64> {

@@ -8,23 +8,33 @@
 mod again;
 mod calibrate;
 mod candidate;
+/// Tables of measured colonies.
+pub mod colonies;
 mod columns;
+/// Belts in which animals were counted.
+pub mod counts;
+mod digits;
 mod error;
 mod fit;
+mod grid;
 mod lines;
 mod marks;
 mod read;
 mod reefs;
+mod rows;
 mod sites;
+mod visits;
 mod warning;
 
 pub use again::{CalibratedVisits, CalibratedYears, Given, Marks, Years, ZoneToDate, calibrate_visits};
 pub use calibrate::{CalibratedReef, OutOfReach, ReefNote, calibrate_reef};
 pub use candidate::Taken;
-pub use columns::{Columns, CoverColumn};
+pub use columns::{Columns, CoverColumn, Named};
 pub use error::PilotError;
 pub use fit::{Component, PilotFit, PilotFits, fit_pilot};
 pub use marks::SameMark;
-pub use read::{PilotData, Reading, Visit, ZoneData, column_names, read_pilot};
+pub use read::{PilotData, Reading, ZoneData, read_pilot};
 pub use reefs::{NoReef, PilotReefs, ZoneReef, reefs_of_pilot};
+pub use rows::column_names;
+pub use visits::Visit;
 pub use warning::PilotWarning;

@@ -1,8 +1,10 @@
 //! From a table with named columns to readings of lines, ordered by zone, site, visit and line.
 
-use super::columns::{Columns, CoverColumn};
+use super::columns::{Columns, CoverColumn, Named};
 use super::error::PilotError;
-use std::collections::BTreeMap;
+use super::grid::{Grid, GridZone, NamePlaces};
+use super::rows::{Row, Sheet};
+use super::visits::Visit;
 use std::io::Read;
 
 /// What a pilot table holds.
@@ -32,13 +34,6 @@ pub struct ZoneData {
     pub cells: Vec<Vec<Vec<Reading>>>,
 }
 
-#[derive(Clone, Debug, PartialEq)]
-pub struct Visit {
-    pub label: String,
-    /// In years, where the label is a year or a date that begins with one.
-    pub year: Option<f64>,
-}
-
 /// One line at one visit.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reading {
@@ -49,104 +44,80 @@ pub struct Reading {
     pub points: Option<f64>,
 }
 
-/// Entries that stand for "not read", besides an empty one.
-const MISSING: [&str; 7] = ["NA", "N/A", "na", "n/a", "NaN", "nan", "-"];
-
-/// The names of the columns of a table, for those who choose among them; empty where there are none.
-pub fn column_names(input: impl Read) -> Vec<String> {
-    let mut reader = csv::ReaderBuilder::new().trim(csv::Trim::All).from_reader(input);
-    reader.headers().map(|headers| headers.iter().map(str::to_owned).collect()).unwrap_or_default()
-}
+/// A first line that would do.
+const EXAMPLE: &str = "site,visit,line,cover";
 
 /// Reads a pilot table; `file` is its name in messages.
 pub fn read_pilot(input: impl Read, file: &str, columns: &Columns) -> Result<PilotData, PilotError> {
-    let mut reader = csv::ReaderBuilder::new().trim(csv::Trim::All).from_reader(input);
-    let failed = |source| PilotError::Csv { file: file.to_owned(), source };
-    let headers = reader.headers().map_err(failed)?.clone();
-    if headers.iter().all(str::is_empty) {
-        return Err(PilotError::NoHeader { file: file.to_owned() });
-    }
-    let places = Places::find(&headers, file, columns)?;
-    let mut table = Table::default();
-    for record in reader.records() {
-        let record = record.map_err(failed)?;
-        let line = record.position().map_or(0, csv::Position::line);
-        let row = Row { record: &record, line, file };
-        let Some((cover, points)) = places.cover(&row)? else {
-            table.missing += 1;
-            continue;
+    let mut sheet = Sheet::open(input, file, EXAMPLE)?;
+    let cover = CoverPlaces::find(&sheet, &columns.cover)?;
+    let named = Named {
+        zone: columns.zone.clone(),
+        site: columns.site.clone(),
+        unit: Some(columns.line.clone()),
+        visit: columns.visit.clone(),
+    };
+    let names = NamePlaces::find(&sheet, &named)?;
+    let mut grid = Grid::new();
+    let (mut rows, mut missing, mut largest) = (0, 0, 0.0_f64);
+    sheet.each(|row| {
+        let Some((cover, points)) = cover.of(row)? else {
+            missing += 1;
+            return Ok(());
         };
-        let zone = places.zone.map(|place| row.text(place, &headers)).transpose()?;
-        let visit = places.visit.map(|place| row.text(place, &headers)).transpose()?;
-        let site = row.texts(&places.site, &headers)?;
-        let unit = row.text(places.line, &headers)?;
-        table.add(&row, [zone, Some(site), visit, Some(unit)], cover, points)?;
-    }
-    if table.rows == 0 {
+        rows += 1;
+        largest = largest.max(cover);
+        grid.add(row, names.of(row)?, (cover, points))
+    })?;
+    if rows == 0 {
         return Err(PilotError::Empty { file: file.to_owned(), column: columns.cover.name().to_owned() });
     }
     Ok(PilotData {
         file: file.to_owned(),
-        rows: table.rows,
-        missing: table.missing,
+        rows,
+        missing,
         same_marks: columns.same_marks,
-        perhaps_shares: matches!(columns.cover, CoverColumn::Percent(_)) && table.largest <= 0.01,
-        zones: table.into_zones(),
+        perhaps_shares: matches!(columns.cover, CoverColumn::Percent(_)) && largest <= 0.01,
+        zones: grid.into_zones().into_iter().map(ZoneData::of).collect(),
     })
 }
 
-/// Where the wanted columns stand.
-struct Places {
-    zone: Option<usize>,
-    site: Vec<usize>,
-    line: usize,
-    visit: Option<usize>,
-    cover: CoverPlaces,
+impl ZoneData {
+    fn of(zone: GridZone<(f64, Option<f64>)>) -> Self {
+        let reading = |(line, (cover, points))| Reading { line, cover, points };
+        let cell = |units: Vec<_>| units.into_iter().map(reading).collect();
+        let cells = zone.cells.into_iter().map(|site| site.into_iter().map(cell).collect()).collect();
+        ZoneData { name: zone.name, sites: zone.sites, visits: zone.visits, cells }
+    }
 }
 
 enum CoverPlaces {
-    /// Place, name, and the value of full cover.
-    Value(usize, String, f64),
-    /// Place and name of hits and of points.
-    Counts((usize, String), (usize, String)),
+    /// Place, and the value of full cover.
+    Value(usize, f64),
+    /// Places of hits and of points.
+    Counts(usize, usize),
 }
 
-impl Places {
-    fn find(headers: &csv::StringRecord, file: &str, columns: &Columns) -> Result<Self, PilotError> {
-        let place = |name: &String| {
-            headers.iter().position(|header| header == name).ok_or_else(|| PilotError::NoColumn {
-                file: file.to_owned(),
-                column: name.clone(),
-                columns: headers.iter().map(str::to_owned).collect(),
-            })
-        };
-        let cover = match &columns.cover {
-            CoverColumn::Percent(name) => CoverPlaces::Value(place(name)?, name.clone(), 100.0),
-            CoverColumn::Share(name) => CoverPlaces::Value(place(name)?, name.clone(), 1.0),
-            CoverColumn::Counts { hits, points } => {
-                CoverPlaces::Counts((place(hits)?, hits.clone()), (place(points)?, points.clone()))
-            }
-        };
-        Ok(Self {
-            zone: columns.zone.as_ref().map(place).transpose()?,
-            site: columns.site.iter().map(place).collect::<Result<_, _>>()?,
-            line: place(&columns.line)?,
-            visit: columns.visit.as_ref().map(place).transpose()?,
-            cover,
+impl CoverPlaces {
+    fn find<R: Read>(sheet: &Sheet<R>, cover: &CoverColumn) -> Result<Self, PilotError> {
+        Ok(match cover {
+            CoverColumn::Percent(name) => CoverPlaces::Value(sheet.place(name)?, 100.0),
+            CoverColumn::Share(name) => CoverPlaces::Value(sheet.place(name)?, 1.0),
+            CoverColumn::Counts { hits, points } => CoverPlaces::Counts(sheet.place(hits)?, sheet.place(points)?),
         })
     }
 
     /// Cover as a share and the number of points; `None` where the line was not read.
-    fn cover(&self, row: &Row) -> Result<Option<(f64, Option<f64>)>, PilotError> {
-        match &self.cover {
-            CoverPlaces::Value(place, name, full) => {
+    fn of(&self, row: &Row) -> Result<Option<(f64, Option<f64>)>, PilotError> {
+        match *self {
+            CoverPlaces::Value(place, full) => {
                 let allowed = format!("a number from 0 to {full} (decimal point, no % sign), or nothing");
-                let value = row.number(*place, name, &allowed, |value| (0.0..=*full).contains(&value))?;
+                let value = row.number(place, &allowed, |value| (0.0..=full).contains(&value))?;
                 Ok(value.map(|value| (value / full, None)))
             }
-            CoverPlaces::Counts((hits_place, hits_name), (points_place, points_name)) => {
+            CoverPlaces::Counts(hits, points) => {
                 let allowed = "a number of points from 1 on, or nothing";
-                let points = row.number(*points_place, points_name, allowed, |value| value >= 1.0)?;
+                let points = row.number(points, allowed, |value| value >= 1.0)?;
                 let most = points.unwrap_or(f64::INFINITY);
                 let allowed = match points {
                     Some(points) => {
@@ -154,146 +125,11 @@ impl Places {
                     }
                     None => "a number of points from 0 on, or nothing".to_owned(),
                 };
-                let hits = row.number(*hits_place, hits_name, &allowed, |value| (0.0..=most).contains(&value))?;
+                let hits = row.number(hits, &allowed, |value| (0.0..=most).contains(&value))?;
                 Ok(hits.zip(points).map(|(hits, points)| (hits / points, Some(points))))
             }
         }
     }
-}
-
-/// One row of the file.
-struct Row<'a> {
-    record: &'a csv::StringRecord,
-    line: u64,
-    file: &'a str,
-}
-
-impl Row<'_> {
-    fn error(&self, column: &str, found: &str, allowed: &str) -> PilotError {
-        PilotError::Value {
-            file: self.file.to_owned(),
-            line: self.line,
-            column: column.to_owned(),
-            found: found.to_owned(),
-            allowed: allowed.to_owned(),
-        }
-    }
-
-    /// A name, which must not be empty where the row has a value.
-    fn text(&self, place: usize, headers: &csv::StringRecord) -> Result<String, PilotError> {
-        let text = self.record.get(place).unwrap_or("");
-        if text.is_empty() {
-            return Err(self.error(headers.get(place).unwrap_or(""), text, "a name or a number"));
-        }
-        Ok(text.to_owned())
-    }
-
-    /// Names of several columns as one.
-    fn texts(&self, places: &[usize], headers: &csv::StringRecord) -> Result<String, PilotError> {
-        let texts: Result<Vec<String>, PilotError> = places.iter().map(|&place| self.text(place, headers)).collect();
-        Ok(texts?.join(" / "))
-    }
-
-    fn number(
-        &self,
-        place: usize,
-        column: &str,
-        allowed: &str,
-        sound: impl Fn(f64) -> bool,
-    ) -> Result<Option<f64>, PilotError> {
-        let text = self.record.get(place).unwrap_or("");
-        if text.is_empty() || MISSING.contains(&text) {
-            return Ok(None);
-        }
-        match text.parse::<f64>() {
-            Ok(value) if sound(value) => Ok(Some(value)),
-            _ => Err(self.error(column, text, allowed)),
-        }
-    }
-}
-
-/// Lines of one site and visit, by name, with the line of the file they stand in.
-type Lines = BTreeMap<String, (u64, f64, Option<f64>)>;
-
-/// All rows by zone, site, visit and line; visits keep the order in which they first appear.
-#[derive(Default)]
-struct Table {
-    rows: usize,
-    missing: usize,
-    largest: f64,
-    visits: Vec<String>,
-    lines: BTreeMap<Option<String>, BTreeMap<String, BTreeMap<String, Lines>>>,
-}
-
-impl Table {
-    fn add(
-        &mut self,
-        row: &Row,
-        [zone, site, visit, unit]: [Option<String>; 4],
-        cover: f64,
-        points: Option<f64>,
-    ) -> Result<(), PilotError> {
-        let (site, unit) = (site.unwrap_or_default(), unit.unwrap_or_default());
-        let label = visit.clone().unwrap_or_default();
-        if !self.visits.contains(&label) {
-            self.visits.push(label.clone());
-        }
-        let lines = self.lines.entry(zone).or_default().entry(site.clone()).or_default().entry(label).or_default();
-        if let Some(&(earlier, ..)) = lines.get(&unit) {
-            return Err(PilotError::Twice { file: row.file.to_owned(), line: row.line, earlier, site, visit, unit });
-        }
-        lines.insert(unit, (row.line, cover, points));
-        self.rows += 1;
-        self.largest = self.largest.max(cover);
-        Ok(())
-    }
-
-    fn into_zones(self) -> Vec<ZoneData> {
-        let visits = in_order_of_time(self.visits);
-        self.lines
-            .into_iter()
-            .map(|(name, sites)| {
-                let present: Vec<Visit> = visits
-                    .iter()
-                    .filter(|visit| sites.values().any(|s| s.contains_key(&visit.label)))
-                    .cloned()
-                    .collect();
-                let cells = sites.values().map(|site| {
-                    let cell = |visit: &Visit| site.get(&visit.label).map(readings).unwrap_or_default();
-                    present.iter().map(cell).collect()
-                });
-                ZoneData { name, cells: cells.collect(), sites: sites.into_keys().collect(), visits: present }
-            })
-            .collect()
-    }
-}
-
-fn readings(lines: &Lines) -> Vec<Reading> {
-    lines.iter().map(|(line, &(_, cover, points))| Reading { line: line.clone(), cover, points }).collect()
-}
-
-/// Visits by number or date where all labels are one, else as they appear in the file.
-fn in_order_of_time(labels: Vec<String>) -> Vec<Visit> {
-    let years: Vec<Option<f64>> = labels.iter().map(|label| year_of(label)).collect();
-    let numbers: Vec<Option<f64>> = labels.iter().map(|label| label.parse().ok()).collect();
-    let keys = if years.iter().all(Option::is_some) { &years } else { &numbers };
-    let mut order: Vec<usize> = (0..labels.len()).collect();
-    if keys.iter().all(Option::is_some) {
-        order.sort_by(|&a, &b| keys[a].unwrap_or(0.0).total_cmp(&keys[b].unwrap_or(0.0)));
-    }
-    order.into_iter().map(|i| Visit { label: labels[i].clone(), year: years[i] }).collect()
-}
-
-/// The year of `2027`, `2027-05` or `2027-05-19`, with the fraction that month and day add.
-fn year_of(label: &str) -> Option<f64> {
-    let mut parts = label.splitn(3, '-');
-    let year: f64 = parts.next().filter(|year| year.len() == 4)?.parse().ok()?;
-    let mut part = |least: f64, most: f64| match parts.next() {
-        None => Some(least),
-        Some(text) => text.parse::<f64>().ok().filter(|&value| (least..=most).contains(&value)),
-    };
-    let (month, day) = (part(1.0, 12.0)?, part(1.0, 31.0)?);
-    (1800.0..=2200.0).contains(&year).then_some(year + (month - 1.0) / 12.0 + (day - 1.0) / 365.25)
 }
 
 #[cfg(test)]
@@ -375,22 +211,5 @@ mod tests {
         let message = read("reef,tape,hits,points\nA,1,51,50\n").unwrap_err().to_string();
         assert!(message.contains("from 0 to 50, the points of this line"), "{message}");
         assert!(read("reef,tape,hits,points\nA,1,5,0\n").unwrap_err().to_string().contains("from 1 on"));
-    }
-
-    #[test]
-    fn dates_have_years_and_other_labels_have_none() {
-        assert_eq!(year_of("2027"), Some(2027.0));
-        assert!((year_of("2027-07").unwrap() - 2027.5).abs() < 1e-12);
-        assert_eq!(year_of("before"), None);
-        assert_eq!(year_of("2027-13"), None);
-        assert_eq!(year_of("12"), None);
-        let order = |labels: &[&str]| -> Vec<String> {
-            in_order_of_time(labels.iter().map(|label| label.to_string()).collect())
-                .into_iter()
-                .map(|v| v.label)
-                .collect()
-        };
-        assert_eq!(order(&["10", "9", "2"]), ["2", "9", "10"]);
-        assert_eq!(order(&["before", "after"]), ["before", "after"]);
     }
 }

@@ -1,4 +1,4 @@
-//! How to read what coral belts and line-intercept lines tell, with the numbers of the scenario.
+//! How to read what coral belts, recruit quadrats and line-intercept lines tell, with the numbers of the scenario.
 
 use super::answer::Note;
 use super::words::plain;
@@ -9,6 +9,7 @@ use crate::engine::{Indicator, Plan};
 use crate::survey::coral_belt::{CoralBelt, Detection, EdgeRule};
 use crate::survey::{Dimensions, MethodKind};
 use crate::theory::ZoneTheory;
+use crate::theory::colonies::counting_area;
 
 pub fn notes(plan: &Plan) -> Vec<Note> {
     let mut all = Vec::new();
@@ -25,6 +26,12 @@ pub fn notes(plan: &Plan) -> Vec<Note> {
                     }
                 }
                 MethodKind::LineIntercept { .. } => note("Line-intercept lines", size_bias(theory)),
+                MethodKind::RecruitQuadrats { quadrat_m, .. } => {
+                    for &side in quadrat_m {
+                        let about = format!("Recruit quadrats of {} x {0} cm", plain(100.0 * side));
+                        note(&about, edge_of_quadrat(side));
+                    }
+                }
                 _ => {}
             }
         }
@@ -97,6 +104,20 @@ fn edges_and_misses(plan: &Plan, theory: &ZoneTheory, belt: (&CoralBelt, Dimensi
         )
     };
     format!("{rule}{missed}. {outcome} (by formula). The same rule at both visits keeps a change in proportion.")
+}
+
+/// What another edge rule would do to recruits: their quadrats are so small that it is never little.
+fn edge_of_quadrat(side: f64) -> String {
+    let too_many = |diameter: f64| {
+        let area = counting_area(EdgeRule::AnyPartIn, (side, side), 0.5 * diameter);
+        format!("{:.1} %", 100.0 * (area / (side * side) - 1.0))
+    };
+    format!(
+        "Recruits count whose centre lies in the quadrat. Whoever counts all that touch its frame writes {} too many of 2 cm \
+         and {} of 4 cm (by formula); agree on the rule before the first dive.",
+        too_many(0.02),
+        too_many(0.04)
+    )
 }
 
 /// Colonies of the second visit that were there before, under others.

@@ -11,6 +11,8 @@ mod fonts;
 mod html;
 mod json;
 mod pilot;
+mod pilot_colonies;
+mod pilot_counts;
 mod png;
 #[allow(clippy::module_inception)]
 mod report;
@@ -35,6 +37,8 @@ pub use files::files;
 pub use html::html;
 pub use json::json;
 pub use pilot::pilot;
+pub use pilot_colonies::pilot_colonies;
+pub use pilot_counts::pilot_counts;
 pub use png::png;
 pub use report::{Report, SCHEMA_VERSION};
 pub use terminal::terminal;

@@ -146,7 +146,7 @@ fn reef(found: &ZoneReef, visits: Option<&CalibratedVisits>) -> String {
     out
 }
 
-fn paragraph(text: &str, first: &str, later: &str) -> String {
+pub(super) fn paragraph(text: &str, first: &str, later: &str) -> String {
     let mut out = String::new();
     for (place, line) in wrapped(text, 80 - first.len().max(later.len())).lines().enumerate() {
         out += &format!("{}{line}\n", if place == 0 { first } else { later });

@@ -44,7 +44,7 @@ pub fn study_of_reefs(reefs: &PilotReefs, plan: &PilotPlan) -> Option<(Study, Be
     notes.visits(visits);
     let change = notes.change(HARD_CORAL, cover, 1.0);
     let method = MethodSpec { kind: method_kind(plan.taken.dimensions), units: units(), minutes: minutes(plan) };
-    Some((study(plan, visits.visits, zones, change, method), notes.beside))
+    Some((study(plan.file, visits.visits, zones, vec![change], method), notes.beside))
 }
 
 /// A study by components alone, where no virtual reef varies as the pilot does; in percent of cover.
@@ -95,39 +95,51 @@ pub fn study_of_components(zone: &NoReef, plan: &PilotPlan) -> (Study, Beside) {
     };
     let change = notes.change(BY_COMPONENTS, fit.mean, 100.0);
     let method = MethodSpec { kind: MethodKind::Components(components), units: units(), minutes: minutes(plan) };
+    let cover = (fit.mean * 1e5).round() / 1e3 / 100.0;
+    let zone = zone_without_reef(zone_name(fit), sites(fit), plan.taken.site(), (cover, usual));
+    notes.comment("zone[0]", "Of this zone only the number of sites is used: no virtual reef is read.".to_owned());
+    (study(plan.file, visits, vec![zone], vec![change], method), notes.beside)
+}
+
+/// A zone of which no virtual reef is read: the usual one stands in, at a cover and with a spread of its sites' years.
+pub(super) fn zone_without_reef(
+    name: String,
+    sites: usize,
+    (length_m, width_m): (f64, f64),
+    (cover, site_year_sd): (f64, f64),
+) -> Zone {
     let reef = NamedReef::ForeReef;
-    let zone = Zone {
-        name: zone_name(fit),
-        sites: vec![sites(fit)],
+    Zone {
+        name,
+        sites: vec![sites],
         existing: None,
         weight: 1.0,
-        length_m: plan.taken.site_length_m,
-        width_m: plan.taken.site_width_m,
+        length_m,
+        width_m,
         reef_name: reef.name().to_owned(),
         reef_is_a_range: true,
         reef: reef.spec(),
-        cover: (fit.mean * 1e5).round() / 1e3 / 100.0,
-        between_sites_sd: defaults::between_sites_sd(fit.mean, &reef.spec(), usual),
-        site_year_sd: usual,
+        cover,
+        between_sites_sd: defaults::between_sites_sd(cover, &reef.spec(), site_year_sd),
+        site_year_sd,
         year_sd: 0.0,
         categories: Vec::new(),
         animals: Vec::new(),
         recruits: None,
-    };
-    notes.comment("zone[0]", "Of this zone only the number of sites is used: no virtual reef is read.".to_owned());
-    (study(plan, visits, vec![zone], change, method), notes.beside)
+    }
 }
 
 /// The indicator of a pilot without a reef; `hard_coral` is that of virtual reefs.
 const BY_COMPONENTS: &str = "coral_cover";
 /// A fall by a fifth where nothing is asked.
-const DEFAULT_RATIO: f64 = 0.8;
+pub(super) const DEFAULT_RATIO: f64 = 0.8;
 /// More sites than these are hardly surveyed twice; the user writes more where they are.
-const MOST_SITES: usize = 30;
+pub(super) const MOST_SITES: usize = 30;
 
-fn study(plan: &PilotPlan, visits: Visits, zones: Vec<Zone>, change: Change, method: MethodSpec) -> Study {
+/// What is asked where a pilot does not tell.
+pub(super) fn study(file: &str, visits: Visits, zones: Vec<Zone>, changes: Vec<Change>, method: MethodSpec) -> Study {
     Study {
-        title: format!("From the pilot {}", plan.file),
+        title: format!("From the pilot {file}"),
         scope: Scope::AllSuchReefs,
         question: Question::BetweenTheseVisits,
         test: TestSpec {
@@ -140,14 +152,14 @@ fn study(plan: &PilotPlan, visits: Visits, zones: Vec<Zone>, change: Change, met
         visits,
         observers: Observers::perfect(),
         zones,
-        changes: vec![change],
+        changes,
         methods: vec![method],
         placement: Default::default(),
         also_report: Vec::new(),
     }
 }
 
-fn units() -> Vec<usize> {
+pub(super) fn units() -> Vec<usize> {
     (1..=defaults::MOST_UNITS).collect()
 }
 
@@ -408,6 +420,12 @@ pub fn reef_note(note: &ReefNote) -> String {
              median {} instead of {} m.",
             number(median_m),
             number(usual_median_m)
+        ),
+        ReefNote::BeltsStillDiffer { pilot, gives } => format!(
+            "Belts of the pilot differ by less in their numbers of colonies (SD {} % of the mean within a site) than on a reef \
+             without any patches ({} %): there are none.",
+            points(pilot),
+            points(gives)
         ),
     }
 }

@@ -15,6 +15,8 @@ mod count;
 mod defaults;
 mod explain;
 mod file;
+mod from_colonies;
+mod from_counts;
 mod from_pilot;
 mod law;
 mod ledger;
@@ -37,6 +39,8 @@ pub mod words;
 mod write;
 
 pub use check::remarks;
+pub use from_colonies::{ColonyPlan, SIZES_CAUTION, spread_note, study_of_colonies};
+pub use from_counts::{CountPlan, PilotAnimals, animal_note, number_of_k, study_of_animals, usual_spreads};
 pub use from_pilot::{PilotPlan, reef_note, study_of_components, study_of_reefs, usual_site_year_sd, years_note};
 pub use law::{check_law, law_error};
 pub use load::{Loaded, load_text};

@@ -2,6 +2,7 @@
 
 mod bad_input;
 mod calibration;
+mod counts;
 mod end_to_end;
 mod open_data;
 

@@ -5,6 +5,7 @@
 
 mod bookkeeping;
 mod categories;
+mod counts;
 mod discs;
 mod double;
 mod lines;
