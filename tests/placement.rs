@@ -3,11 +3,11 @@
 
 mod common;
 
-use common::studies::{belts, intercepts, plan, points, study, trials};
-use reefwright::design::{Scope, Study, TestKind};
+use common::studies::{belts, intercepts, plan, points, study, trials, urchins};
+use reefwright::design::{Places, Scope, Study, TestKind};
 use reefwright::engine::{Plan, Until, Watch};
 use reefwright::planner::{Answer, Effort, HowMany, solve};
-use reefwright::reef::{Category, NamedReef};
+use reefwright::reef::{AnimalPatches, Category, Groups, NamedReef, PatchLaw};
 use reefwright::survey::{Heading, LineLayout, Placement};
 use std::sync::atomic::AtomicBool;
 
@@ -120,4 +120,48 @@ fn a_crowded_site_is_told() {
     let told = |layout| answer(&one_reef(layout)).warnings.iter().any(|warning| warning.what.contains("lie in rows"));
     assert!(!told(LineLayout::LeastGap { gap_m: 5.0 }));
     assert!(told(LineLayout::LeastGap { gap_m: 12.0 }));
+}
+
+/// Urchins in groups and in patches of a few metres, on sites of 30 x 10 m, in belts of 10 x 1 m that are kept apart: the
+/// standard error of trials is that of theory, and theory without the layout would be off.
+#[test]
+fn animals_in_belts_kept_apart_vary_as_theory_says() {
+    let mut refuted = false;
+    for (layout, places) in [
+        (LineLayout::LeastGap { gap_m: 1.0 }, Places::NewPlaces),
+        (LineLayout::Systematic, Places::NewPlaces),
+        (LineLayout::Systematic, Places::SameMarks),
+    ] {
+        let mut study = urchins(1.0, 0.5);
+        study.placement = Placement { layout, heading: Heading::Along };
+        study.visits.places = places;
+        study.visits.relay_sd_m = 0.2;
+        let spec = &mut study.zones[0].animals[0].spec;
+        spec.groups = Some(Groups { mean_size: 4.0, spread_m: 0.5 });
+        spec.patches = Some(AnimalPatches { law: PatchLaw::LogNormal { ln_sd: 0.6 }, scale_m: 3.0 });
+        spec.stays = 0.5;
+        // One site at a time, so that its belts and not the sites make the error.
+        study.scope = Scope::EachReef;
+        study.test.kind = TestKind::WelchT;
+        study.zones[0].sites = vec![1];
+        let mut free = study.clone();
+        free.placement = Placement::default();
+        let (plan, free) = (plan(study), plan(free));
+        let outcome = trials(&plan, 54, 1500);
+        for (design, other) in plan.all_designs().zip(free.all_designs()) {
+            for state in 0..plan.states {
+                let tally = outcome.tally(plan.index(&design), state);
+                let (se, error) = tally.standard_error();
+                let (exact, without) = (plan.theory(&design, state).total_se(), free.theory(&other, state).total_se());
+                println!(
+                    "{layout:?} {places:?} {design:?} {state}: {se:.4} +- {error:.4}, theory {exact:.4}, free {without:.4}"
+                );
+                // Fields are lognormal to the second moment only: one in a hundred on top.
+                assert!((se - exact).abs() < 4.0 * error + 0.01 * exact, "{layout:?} {design:?} {state}");
+                assert!((exact / without - 1.0).abs() > 0.02, "{layout:?}: the layout hardly matters here");
+                refuted |= (se - without).abs() > 4.0 * error;
+            }
+        }
+    }
+    assert!(refuted, "trials do not tell theory with the layout from theory without");
 }

@@ -76,6 +76,20 @@ fn the_pilot_says_what_is_printed() {
     assert!(folder.path().join("atolls.toml").exists());
 }
 
+/// The commands on belts and colonies name options that exist; the one on the example runs.
+#[test]
+fn pilots_of_belts_and_colonies_are_as_written() {
+    let block = block_with("pilot_urchins.csv").replace("\\\n", " ");
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let line = block.lines().find(|line| line.contains("pilot_urchins.csv")).unwrap();
+    let out = reefwright(&line.split_whitespace().skip(1).chain(["--quiet"]).collect::<Vec<_>>(), root);
+    assert!(out.contains("name = \"urchins\"") && out.contains("patch_k"), "{out}");
+    let help = reefwright(&["pilot", "--help"], root);
+    for option in block.split_whitespace().filter(|word| word.starts_with("--")) {
+        assert!(help.contains(option), "{option}");
+    }
+}
+
 /// The worked example, with few trials: the words are those printed, but for the simulated numbers.
 #[test]
 fn the_worked_example_answers_as_printed() {

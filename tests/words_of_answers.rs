@@ -189,7 +189,7 @@ fn what_edges_do_to_numbers_is_said() {
     let scenario = "statement_about = \"all_such_reefs\"\n[[zone]]\nsites = 8\nreef = \"fore_reef\"\ncover_percent = 12\n\
         diameter_median_m = 0.143\ndiameter_ln_sd = 1.03\ndiameter_max_m = 4\n[zone.recruits]\ndensity_per_m2 = 9\n\
         [[method.coral_belt]]\nedge = \"any_part_in\"\nunits = 2\n[[method.recruit_quadrats]]\nunits = 2\n";
-    let (out, _) = told(&folder, scenario, &["curves", "reef.toml", "--trials", "16", "--quiet", "--json"]);
+    let (out, _) = told(&folder, scenario, &["curves", "reef.toml", "--trials", "20", "--quiet", "--json"]);
     let text = one_paragraph(&out);
     let percent = text.split(" % too many)").next().and_then(|before| before.rsplit('(').next()).unwrap();
     let percent: f64 = percent.parse().unwrap_or_else(|_| panic!("{percent}"));

@@ -64,8 +64,8 @@ fn size_row(what: &str, law: &SizeFit, sites: usize) -> String {
 
 fn numbers(fit: &ColonyFit, edge: EdgeRule) -> String {
     let Some(counts) = &fit.counts else {
-        let text = "How many there are per m2 is not told: add --length and --width, the size of a belt (two belts or more \
-                    at a site).";
+        let text = "How many there are per m2 is not told: that takes the size of a belt (--length and --width), the column \
+                    that names it (--line), and two belts or more at a site.";
         return String::from("\n") + &paragraph(text, "", "");
     };
     let mut out = format!("\n{:<42}{:>7}{:>15}{:>15}\n", "How numbers vary", "found", "80 % sure", "95 % sure");

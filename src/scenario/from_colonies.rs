@@ -55,7 +55,7 @@ pub fn study_of_colonies(zones: &[(ColonyFit, ColonyReef)], plan: &ColonyPlan) -
     let from = tidy(built.iter().map(|zone| zone.weight * zone.cover).sum());
     let to = plan.to.unwrap_or(tidy(from * DEFAULT_RATIO));
     notes.comment("change[0]", format!("Colonies change with cover: a fall to {} of the bottom.", percent(to)));
-    let change = Change { indicator: HARD_CORAL.to_owned(), from, to, differs_between_sites_sd: None };
+    let change = Change { indicator: HARD_CORAL.to_owned(), from, to, differs_between_sites_sd: None, deaths: None };
     let (length_m, width_m) = plan.taken.belt_m.unwrap_or((defaults::LINE_LENGTH_M, 1.0));
     let (lay, read) = defaults::CORAL_BELT_MINUTES;
     let belt = CoralBelt {

@@ -162,7 +162,7 @@ impl Notes<'_> {
                 None => "No change was asked about: a fall by a fifth from the pilot's mean density.".to_owned(),
             };
             self.comment(&format!("change[{index}]"), text);
-            changes.push(Change { indicator: name.clone(), from, to, differs_between_sites_sd: None });
+            changes.push(Change { indicator: name.clone(), from, to, differs_between_sites_sd: None, deaths: None });
         }
         changes
     }

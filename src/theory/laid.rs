@@ -88,6 +88,11 @@ impl LaidPairs {
         }
     }
 
+    /// Whether units are laid without regard to each other, so that nothing departs.
+    pub fn are_independent(&self) -> bool {
+        matches!(self.together, Together::Independent)
+    }
+
     /// What is to be added for two units of one layout: their mean covariance by `within` less the independent one.
     pub fn departure(&self, within: &Curve, independent: f64) -> Departure {
         match &self.together {

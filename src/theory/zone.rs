@@ -208,8 +208,12 @@ impl ZoneTheory {
         };
         let ground = Ground { site: self.site, placement: study.placement };
         let read = ReadBy { unit, site: ground.sides(), per_m2: 100.0, relay_sd_m: self.relay_sd, beyond_m: 0.0 };
-        let mut moments = self.animals[index].moments(&read, counted_as(&zone.animals[index], commercial), None);
+        let counted = counted_as(&zone.animals[index], commercial);
+        let mut moments = self.animals[index].moments(&read, counted, None);
         let (length, width) = unit.size();
+        let pairs = LaidPairs::new(&ground, unit, study.most_units_of(length, width));
+        let again = self.within.len() > 1 && same_marks(study);
+        moments.layout = self.animals[index].laid(&moments, &read, counted, (&pairs, again));
         moments.layout.most_units = ground.most_units(length, width);
         moments
     }

@@ -7,6 +7,7 @@
 
 mod calibrate;
 mod cluster_laws;
+mod laid;
 mod meeting;
 mod moments;
 mod on_ground;

@@ -108,7 +108,8 @@ impl AnimalTheory {
     /// only; their density is per m2 of that part, the reading per m2 of all bottom.
     pub fn moments(&self, read: &ReadBy, counted: CountedAs, ground: Option<&Ground>) -> UnitMoments {
         let law = &self.law;
-        let states = law.states.len();
+        // With one visit the bottom has one state.
+        let states = ground.map_or(law.states.len(), |ground| ground.share.len());
         let free = |s: usize| ground.map_or(1.0, |ground| ground.share[s]);
         let pair = PairOfUnits::new(read.room(), read.unit);
         let same_place = density_of_same_place(read.room(), read.unit);
@@ -142,6 +143,17 @@ impl AnimalTheory {
         moments.across[0] = moments.pair[0];
         moments.site_truth_across[0] = moments.site_truth[0];
         told_per(moments, read.per_m2)
+    }
+
+    /// Covariance of the densities counted at two places that are not the same, in the visit of a state, per m4; for animals
+    /// that can be anywhere.
+    pub(super) fn shared_within(&self, state: usize, counted: CountedAs, distance: f64) -> f64 {
+        self.within(state, counted).at(distance, self.kernels.animals_within.as_ref(), &ANYWHERE)
+    }
+
+    /// The same of the first visit and that of a state.
+    pub(super) fn shared_across(&self, state: usize, counted: CountedAs, distance: f64) -> f64 {
+        self.across(state, counted).at(distance, self.kernels.animals_across.as_ref(), &ANYWHERE)
     }
 
     /// Chance that a group of the first visit is there in a state: it stays, and its surroundings still hold it.
@@ -231,6 +243,9 @@ struct Place<'a> {
     /// Covariance of the shares of whole sites.
     sites: f64,
 }
+
+/// All of the bottom.
+const ANYWHERE: Place = Place { share: (1.0, 1.0), pair: None, sites: 0.0 };
 
 impl Place<'_> {
     fn both_at(&self, distance: f64) -> f64 {
