@@ -1,4 +1,3 @@
-use crate::analysis::transforms::Scale;
 use serde::Serialize;
 
 /// Which reefs the statement speaks of; the replicate follows from it.
@@ -47,6 +46,10 @@ pub enum TestKind {
     WelchT,
     /// Exchanges whole sites: the two visits of each, or the sites of two groups. No distribution is assumed.
     Permutation,
+    /// Totals of what is counted on whole sites, their variance a multiple of their mean; everything else by t.
+    QuasiPoisson,
+    /// The same with the variance `mean + mean^2 / k`, for groups of different sites.
+    NegativeBinomial,
 }
 
 impl TestKind {
@@ -55,6 +58,8 @@ impl TestKind {
             TestKind::PairedT => "paired_t",
             TestKind::WelchT => "welch_t",
             TestKind::Permutation => "permutation",
+            TestKind::QuasiPoisson => "quasi_poisson",
+            TestKind::NegativeBinomial => "negative_binomial",
         }
     }
 }
@@ -85,7 +90,8 @@ pub enum SiteScale {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Plus {
-    /// By what the units of a site search: half of one animal in all of them together for ln, 3/8 of one for the square root.
+    /// By what the units of a site search: half of one animal, colony or recruit in all of them together for ln, 3/8 of one for
+    /// the square root.
     OfSearch,
     /// So much, in the unit of the indicator.
     Value(f64),
@@ -102,18 +108,6 @@ impl SiteScale {
             SiteScale::Plain => None,
             SiteScale::Ln { .. } => Some("ln"),
             SiteScale::SquareRoot { .. } => Some("square_root"),
-        }
-    }
-
-    /// The scale itself, for site means over units that search `area` together (in the area that densities are told per).
-    pub fn of_search(self, area: f64) -> Scale {
-        let or_plain = |scale: Result<Scale, _>| scale.unwrap_or(Scale::Plain);
-        match self {
-            SiteScale::Plain => Scale::Plain,
-            SiteScale::Ln { plus: Plus::Value(plus) } => Scale::Log { plus },
-            SiteScale::Ln { plus: Plus::OfSearch } => or_plain(Scale::log_of_density(area)),
-            SiteScale::SquareRoot { plus: Plus::Value(plus) } => Scale::SquareRoot { plus },
-            SiteScale::SquareRoot { plus: Plus::OfSearch } => or_plain(Scale::root_of_density(area)),
         }
     }
 }

@@ -1,5 +1,6 @@
 mod asked;
 mod colonies;
+mod compared;
 mod deaths;
 mod recruits;
 mod study;
@@ -9,6 +10,7 @@ mod zone;
 
 pub use asked::{Plus, Question, Scope, Sides, SiteScale, TestKind, TestSpec};
 pub use colonies::{COLONY_DENSITY, colony_measures};
+pub use compared::Comparison;
 pub use deaths::{ColonyDeaths, StormPatches};
 pub use recruits::{RECRUIT_DENSITY, RecruitMeasure, Recruits};
 pub use study::{Change, HARD_CORAL, REST, Study};

@@ -1,8 +1,6 @@
-use super::asked::SiteScale;
 use super::study::Study;
 use super::zone::Zone;
-use crate::analysis::transforms::Scale;
-use crate::survey::{Dimensions, MethodKind};
+use crate::survey::MethodKind;
 
 /// Densities of animals are told per so many square metres.
 pub const DENSITY_AREA_M2: f64 = 100.0;
@@ -61,21 +59,6 @@ impl Study {
             None if self.recruits_of(indicator).is_some() => Unit::Own("per m2".into()),
             None if self.animal_of(indicator).is_some() => Unit::Own("per 100 m2".into()),
             None => colony_unit(indicator),
-        }
-    }
-
-    /// Whether an indicator is a density of things that are counted: such alone are put on the scale of the test.
-    pub fn is_counted(&self, indicator: &str) -> bool {
-        self.animal_of(indicator).is_some()
-    }
-
-    /// The scale on which the means of sites of so many units are compared.
-    pub fn scale_of(&self, indicator: &str, dimensions: Dimensions, units: usize) -> Scale {
-        match dimensions.length_m() {
-            Some(length) if self.test.scale != SiteScale::Plain && self.is_counted(indicator) => {
-                self.test.scale.of_search(length * dimensions.width_m() * units as f64 / DENSITY_AREA_M2)
-            }
-            _ => Scale::Plain,
         }
     }
 

@@ -29,7 +29,6 @@ impl Terms {
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct ZoneEstimate {
     pub estimate: f64,
-    pub truth: f64,
     pub variance: f64,
     pub spread: f64,
 }
@@ -65,12 +64,8 @@ impl ZoneEstimate {
                 parts.add_many(scale, later.within, later.within_square, df);
             }
         }
-        let (estimate, truth) = if state == 0 {
-            (first.mean / sites, first.truth / sites)
-        } else {
-            ((later.mean - first.mean) / sites, (later.truth - first.truth) / sites)
-        };
-        Self { estimate, truth, variance: parts.variance, spread: parts.spread }
+        let estimate = if state == 0 { first.mean / sites } else { (later.mean - first.mean) / sites };
+        Self { estimate, variance: parts.variance, spread: parts.spread }
     }
 
     /// The change by lines taken (wrongly) as independent replicates, whatever site they come from.
@@ -87,7 +82,7 @@ impl ZoneEstimate {
         parts.add(of(0), lines - 1.0);
         parts.add(of(state), lines - 1.0);
         let estimate = (sums.states[state].mean - sums.states[0].mean) / sums.sites;
-        Self { estimate, truth: 0.0, variance: parts.variance, spread: parts.spread }
+        Self { estimate, variance: parts.variance, spread: parts.spread }
     }
 
     pub fn part(&self) -> Part {
@@ -100,7 +95,6 @@ impl ZoneEstimate {
     pub fn add(&mut self, zone: &ZoneEstimate, weight: f64) {
         let square = weight * weight;
         self.estimate += weight * zone.estimate;
-        self.truth += weight * zone.truth;
         self.variance += square * zone.variance;
         self.spread += square * square * zone.spread;
     }

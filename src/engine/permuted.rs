@@ -1,6 +1,7 @@
-//! Tests that exchange whole sites: the site means of a trial, and the arrangements that they are compared with.
+//! Tests that exchange whole sites: the arrangements that the site values of a trial are compared with.
 
 use super::plan::{DesignIndex, Plan, Where};
+use super::site_values::SiteValues;
 use crate::analysis::Degenerate;
 use crate::analysis::permutation::{
     Arrangements, Effort, Exchange, PermutationTest, Stratum, difference_of_means, weighted_difference_of_means,
@@ -65,23 +66,14 @@ fn shapes_of_all(plan: &Plan, choice: usize) -> Vec<Shape> {
     zones.map(stratum).collect()
 }
 
-/// What one trial keeps for such tests.
+/// Arrangements of one trial.
+#[derive(Default)]
 pub struct Permuted {
-    /// For each zone, reading, number of units, state and site.
-    means: Vec<f64>,
-    most_units: usize,
-    most_sites: usize,
-    /// Of the trial, in the order of the shapes; `None` where all are listed for the run or none can be made.
+    /// In the order of the shapes; `None` where all are listed for the run or none can be made.
     drawn: Vec<Option<Arrangements>>,
 }
 
 impl Permuted {
-    pub fn new(plan: &Plan, most_units: usize) -> Self {
-        let most_sites = plan.sites.iter().flatten().copied().max().unwrap_or(0);
-        let cells = plan.study.zones.len() * plan.layout.readings.len() * most_units * plan.states;
-        Self { means: vec![f64::NAN; cells * most_sites], most_units, most_sites, drawn: Vec::new() }
-    }
-
     /// Draws what the shapes of a plan need for a trial. The key of a shape says what it is, so that other designs of the plan
     /// change nothing.
     pub fn draw(&mut self, exchanges: &Exchanges, trial: Key) {
@@ -102,24 +94,17 @@ impl Permuted {
         }));
     }
 
-    fn cell(&self, plan: &Plan, (zone, reading, units): (usize, usize, usize), state: usize) -> usize {
-        let place = (zone * plan.layout.readings.len() + reading) * self.most_units + units;
-        (place * plan.states + state) * self.most_sites
-    }
-
-    pub fn keep(&mut self, plan: &Plan, at: (usize, usize, usize), (state, site): (usize, usize), mean: f64) {
-        let cell = self.cell(plan, at, state);
-        self.means[cell + site] = mean;
-    }
-
-    /// The test of a design's change to `state`, second visit less first.
-    pub fn test(&self, plan: &Plan, design: &DesignIndex, state: usize) -> Result<PermutationTest, Degenerate> {
+    /// The test of a design's change of means to `state`, second visit less first.
+    pub fn test(
+        &self,
+        plan: &Plan,
+        values: &SiteValues,
+        design: &DesignIndex,
+        state: usize,
+    ) -> Result<PermutationTest, Degenerate> {
         let tail = plan.critical.tail();
         let sites = |zone: usize| plan.sites[zone][design.sites];
-        let means = |zone: usize, state: usize| {
-            let from = self.cell(plan, (zone, design.reading, design.units), state);
-            &self.means[from..from + sites(zone)]
-        };
+        let means = |zone: usize, state: usize| values.means((zone, design.reading, design.units), state, sites(zone));
         let zones = 0..plan.study.zones.len();
         match design.place {
             Where::Zone(zone) => {

@@ -4,7 +4,7 @@ use super::layout::{Indicator, Layout, Reading};
 use super::permuted::Exchanges;
 use crate::analysis::transforms::Scale;
 use crate::analysis::{ColonyIndicator, CriticalT};
-use crate::design::{Scope, Study, TestKind, Zone};
+use crate::design::{Comparison, Scope, Study, TestKind, Zone};
 use crate::reef::{AnimalReef, CoralReef};
 use crate::survey::MethodKind;
 use crate::theory::{
@@ -25,8 +25,12 @@ pub struct Plan {
     /// For each zone and reading.
     moments: Vec<UnitMoments>,
     colony_truths: Vec<Option<ColonyTruth>>,
+    /// For each reading and number of units, how its sites are compared.
+    comparisons: Vec<Vec<Comparison>>,
     /// For each design and state, its true population mean on the scale of analysis; empty where all is plain.
     truths_on_scale: Vec<f64>,
+    /// For each reading and zone, the weight in the mean over zones.
+    weights: Vec<Vec<f64>>,
     /// Arrangements of the sites, where the test exchanges them.
     pub(super) exchanges: Option<Exchanges>,
     /// For each zone its numbers of sites; all lists as long as the longest.
@@ -82,7 +86,9 @@ impl Plan {
             same_sites: same_sites(&study),
             same_marks: same_marks(&study),
             critical: CriticalT::new(study.test.alpha, tail_of(study.test.sides)),
+            comparisons: comparisons(&study, &layout),
             truths_on_scale: Vec::new(),
+            weights: Vec::new(),
             exchanges: None,
             study,
             layout,
@@ -95,6 +101,7 @@ impl Plan {
             plan.offsets.push(plan.designs);
             plan.designs += reading.units.len() * plan.site_choices() * plan.places();
         }
+        plan.weights = (0..plan.layout.readings.len()).map(|reading| plan.weights_of_zones(reading)).collect();
         plan.truths_on_scale = plan.all_truths_on_scale();
         if plan.permutes() {
             plan.exchanges = Some(Exchanges::new(&plan));
@@ -119,6 +126,12 @@ impl Plan {
     /// Whether the test exchanges whole sites.
     pub fn permutes(&self) -> bool {
         self.study.test.kind == TestKind::Permutation && self.states > 1
+    }
+
+    /// Whether some test looks at sites one by one.
+    pub fn keeps_sites(&self) -> bool {
+        let is_of_totals = |comparison: &Comparison| matches!(comparison, Comparison::Totals { .. });
+        self.exchanges.is_some() || self.comparisons.iter().flatten().any(is_of_totals)
     }
 
     /// Place of a design in every list of designs.
@@ -151,6 +164,34 @@ impl Plan {
             Where::Zone(zone) => vec![(zone, 1.0)],
             Where::All => self.study.zones.iter().enumerate().map(|(z, zone)| (z, zone.weight)).collect(),
         }
+    }
+
+    /// The weight of a zone in what a design tells of a reading. A zone in which there is none of what is counted has no ratio:
+    /// where ratios are compared it is left out.
+    pub fn weight(&self, place: Where, reading: usize, zone: usize) -> f64 {
+        match place {
+            Where::Zone(of) => f64::from(u8::from(of == zone)),
+            Where::All => self.weights[reading][zone],
+        }
+    }
+
+    /// Zones that tell something of a reading, with their weights.
+    pub fn weights_in(&self, place: Where, reading: usize) -> impl Iterator<Item = (usize, f64)> + '_ {
+        let zones = self.weights(place).into_iter();
+        zones.map(move |(zone, _)| (zone, self.weight(place, reading, zone))).filter(|(_, weight)| *weight > 0.0)
+    }
+
+    fn weights_of_zones(&self, reading: usize) -> Vec<f64> {
+        let has_ratio = |zone: usize| match self.comparisons[reading].first() {
+            Some(Comparison::Totals { .. }) => self.mean(zone, reading, 0) > 0.0,
+            _ => true,
+        };
+        let zones = self.study.zones.iter().enumerate();
+        let weights: Vec<f64> = zones.map(|(z, zone)| if has_ratio(z) { zone.weight } else { 0.0 }).collect();
+        let total: f64 = weights.iter().sum();
+        let all: f64 = self.study.zones.iter().map(|zone| zone.weight).sum();
+        // Untouched where nothing is left out.
+        if total == all || total == 0.0 { weights } else { weights.iter().map(|weight| weight * all / total).collect() }
     }
 
     /// The fewest units a design can do with: two where the units tell the error.
@@ -187,10 +228,14 @@ impl Plan {
         &self.colony_truths[zone * readings..(zone + 1) * readings]
     }
 
-    /// The scale on which site means of so many units (of the reading's choices) are compared.
+    /// How sites of so many units (of the reading's choices) are compared.
+    pub fn comparison(&self, reading: usize, units: usize) -> Comparison {
+        self.comparisons[reading][units]
+    }
+
+    /// The scale on which the estimate of a design lies.
     pub fn scale(&self, reading: usize, units: usize) -> Scale {
-        let reading = &self.layout.readings[reading];
-        self.study.scale_of(reading.indicator.name(), reading.dimensions, reading.units[units])
+        self.comparison(reading, units).scale_of_estimate()
     }
 
     /// True population mean of what is compared: on the scale of the test, of the true values of sites.
@@ -207,7 +252,8 @@ impl Plan {
     }
 
     fn all_truths_on_scale(&self) -> Vec<f64> {
-        if self.study.test.scale.is_plain() {
+        let is_plain = |comparison: &Comparison| comparison.scale_of_estimate() == Scale::Plain;
+        if self.comparisons.iter().flatten().all(is_plain) {
             return Vec::new();
         }
         let readings = self.layout.readings.len();
@@ -216,9 +262,13 @@ impl Plan {
             for reading in 0..readings {
                 for units in 0..self.layout.readings[reading].units.len() {
                     for state in 0..self.states {
-                        let scale = self.scale(reading, units);
                         let place = self.truth_place(zone, (reading, units), state);
-                        truths[place] = truth_on_scale(scale, self.moments(zone, reading), state);
+                        let moments = self.moments(zone, reading);
+                        truths[place] = match self.comparison(reading, units) {
+                            Comparison::Means(scale) => truth_on_scale(scale, moments, state),
+                            // The ratio of totals is one of means.
+                            Comparison::Totals { .. } => libm::log(moments.truth[state]),
+                        };
                     }
                 }
             }
@@ -236,15 +286,14 @@ impl Plan {
     pub fn theory(&self, design: &DesignIndex, state: usize) -> DesignTheory {
         let units = self.layout.readings[design.reading].units[design.units];
         let shares: Vec<ZoneShare> = self
-            .weights(design.place)
-            .into_iter()
+            .weights_in(design.place, design.reading)
             .map(|(zone, weight)| ZoneShare {
                 zone: &self.study.zones[zone],
                 moments: self.moments(zone, design.reading),
                 weight,
                 sites: self.sites[zone][design.sites],
                 units,
-                scale: self.scale(design.reading, design.units),
+                comparison: self.comparison(design.reading, design.units),
             })
             .collect();
         DesignTheory::new(&self.study, &shares, state)
@@ -280,6 +329,14 @@ impl Reading {
             (_, indicator) => theory.moments(study, zone, indicator.name(), self.dimensions),
         }
     }
+}
+
+fn comparisons(study: &Study, layout: &Layout) -> Vec<Vec<Comparison>> {
+    let of = |reading: &Reading| {
+        let units = reading.units.iter();
+        units.map(|&units| study.comparison(reading.indicator.name(), reading.dimensions, units)).collect()
+    };
+    layout.readings.iter().map(of).collect()
 }
 
 /// Moments of every reading in every zone.

@@ -32,10 +32,10 @@ pub struct Row {
     pub deaths: Option<ColonyDeaths>,
     /// What is there at the first visit, in the mean over the sites of the zone.
     pub mean: Option<f64>,
-    /// `paired_t`, `welch_t`, `permutation`, or none for a status.
+    /// `paired_t`, `welch_t`, `permutation`, `quasi_poisson`, `negative_binomial`, or none for a status.
     pub test: Option<String>,
-    /// `ln` or `square_root` where site means are compared on that scale; left out where they are compared as they are.
-    /// `se`, `half_width` and `bias` are then brought back to the unit by the slope of the scale at the mean of the first visit
+    /// `ln` or `square_root` where site means are compared on that scale, and `ln` where totals are by their ratio; left out
+    /// where means are compared as they are. `se`, `half_width` and `bias` are then brought back to the unit by the slope of the scale at the mean of the first visit
     /// (on `ln`, a share of that mean), and `detectable` is the change of a typical value.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub scale: Option<String>,
@@ -61,6 +61,10 @@ pub struct Row {
     pub cv: Option<f64>,
     /// Half-width of the interval for the estimand at 1 - alpha, mean over trials.
     pub half_width: Option<f64>,
+    /// Where logarithms are compared: the interval of the ratio second / first reaches from the estimate divided by this to the
+    /// estimate times this. Left out elsewhere.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ratio_factor: Option<f64>,
     /// How often the interval holds the truth of the scope.
     pub interval_truth: Option<f64>,
     pub interval_truth_error: Option<f64>,

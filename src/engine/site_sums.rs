@@ -20,8 +20,6 @@ pub struct StateSums {
     /// The same for differences unit by unit.
     pub within_difference: f64,
     pub within_difference_square: f64,
-    /// True values.
-    pub truth: f64,
 }
 
 /// What one site contributes: the mean over its first n units and the variance of that mean, for each state.
@@ -34,7 +32,7 @@ pub struct SiteMeans {
 
 /// Adds a site to the sums of its states; `differences`: the site was seen at both visits.
 #[inline]
-pub fn add_means(states: &mut [StateSums], means: &[SiteMeans], truths: impl Fn(usize) -> f64, differences: bool) {
+pub fn add_means(states: &mut [StateSums], means: &[SiteMeans], differences: bool) {
     let first = means[0].mean;
     for (s, (sums, site)) in states.iter_mut().zip(means).enumerate() {
         sums.mean += site.mean;
@@ -47,7 +45,6 @@ pub fn add_means(states: &mut [StateSums], means: &[SiteMeans], truths: impl Fn(
         }
         sums.within += site.variance;
         sums.within_square += site.variance * site.variance;
-        sums.truth += truths(s);
     }
 }
 

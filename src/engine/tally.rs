@@ -12,6 +12,8 @@ pub struct Tally {
     pub degenerate: u64,
     /// Trials in which a test that takes lines for replicates rejected.
     pub line_hits: u64,
+    /// Trials that gave an estimate.
+    pub told: u64,
     /// Of estimate - truth.
     pub error: f64,
     pub error_square: f64,
@@ -31,6 +33,7 @@ impl Tally {
         self.holds += other.holds;
         self.degenerate += other.degenerate;
         self.line_hits += other.line_hits;
+        self.told += other.told;
         self.error += other.error;
         self.error_square += other.error_square;
         self.error_fourth += other.error_fourth;
@@ -71,19 +74,19 @@ impl Tally {
 
     /// Mean of estimate - truth and its simulation error.
     pub fn bias(&self) -> (f64, f64) {
-        let n = self.trials as f64;
+        let n = self.told as f64;
         (self.error / n, (self.variance() / n).sqrt())
     }
 
     fn variance(&self) -> f64 {
-        let n = self.trials as f64;
+        let n = self.told as f64;
         ((self.error_square - self.error * self.error / n) / (n - 1.0)).max(0.0)
     }
 
     /// Standard deviation of estimate - truth and its simulation error (delta method on the variance, whose error is
     /// `sqrt((m4 - v^2) / n)`; the small mean is neglected in the fourth moment).
     pub fn standard_error(&self) -> (f64, f64) {
-        let n = self.trials as f64;
+        let n = self.told as f64;
         let variance = self.variance();
         let fourth = self.error_fourth / n;
         let of_variance = ((fourth - variance * variance).max(0.0) / n).sqrt();

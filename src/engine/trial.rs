@@ -4,8 +4,10 @@ use super::estimate::ZoneEstimate;
 use super::layout::Indicator;
 use super::permuted::Permuted;
 use super::plan::{DesignIndex, Plan, Where};
+use super::ratio::RatioTest;
 use super::sheet::Sheet;
 use super::site_sums::{SiteMeans, SiteSums, StateSums, UnitSums, add_means};
+use super::site_values::SiteValues;
 use super::survey_site::{Scratch, ZoneSurvey};
 use super::tally::Tally;
 use crate::analysis::transforms::Scale;
@@ -32,7 +34,8 @@ pub struct TrialMemory {
     /// units; and in the order of the estimates.
     occupied_so_far: Vec<u32>,
     occupied: Vec<u32>,
-    /// Where the test exchanges sites.
+    /// Where a test looks at sites one by one, and where it exchanges them.
+    values: Option<SiteValues>,
     permuted: Option<Permuted>,
 }
 
@@ -60,7 +63,8 @@ impl TrialMemory {
             list_truths: vec![0.0; zones * readings * plan.states],
             occupied_so_far: vec![0; readings * most],
             occupied: vec![0; cells],
-            permuted: plan.permutes().then(|| Permuted::new(plan, most)),
+            values: plan.keeps_sites().then(|| SiteValues::new(plan, most)),
+            permuted: plan.exchanges.is_some().then(Permuted::default),
         }
     }
 }
@@ -188,34 +192,28 @@ fn add_site(plan: &Plan, shared: &Shared, (zone, site): (usize, usize), memory: 
                 for state in 0..plan.states {
                     means[state] = running[state].means();
                 }
-                let scale = plan.scale(r, next);
+                let scale = plan.comparison(r, next).scale_of_sites();
                 if scale != Scale::Plain {
                     means[..plan.states]
                         .iter_mut()
                         .for_each(|site| site.mean = scale.of(site.mean).unwrap_or(f64::NAN));
                 }
-                if let Some(permuted) = &mut memory.permuted {
+                if let Some(values) = &mut memory.values {
                     for (state, mean) in means[..plan.states].iter().enumerate() {
-                        permuted.keep(plan, (zone, r, next), (state, site), mean.mean);
+                        values.keep((zone, r, next), (state, site), mean.mean);
                     }
                 }
                 if matches!(reading.indicator, Indicator::Animal { .. }) {
                     let occupied = memory.sheet.units(c, 0)[..=unit].iter().filter(|count| **count > 0.0);
                     memory.occupied_so_far[r * most + next] += occupied.count() as u32;
                 }
-                let sheet = &memory.sheet;
                 let from = (r * most + next) * plan.states;
                 let sums = &mut memory.sums[from..from + plan.states];
-                add_means(sums, &means[..plan.states], |s| truth_on(scale, sheet.truth(r, s)), plan.same_sites);
+                add_means(sums, &means[..plan.states], plan.same_sites);
                 next += 1;
             }
         }
     }
-}
-
-#[inline]
-fn truth_on(scale: Scale, truth: f64) -> f64 {
-    if scale == Scale::Plain { truth } else { scale.of(truth).unwrap_or(f64::NAN) }
 }
 
 /// Estimates of a zone for one number of sites, for every reading, number of units and state.
@@ -228,12 +226,19 @@ fn estimate_zone(plan: &Plan, zone: usize, sites: usize, memory: &mut TrialMemor
             let sums = SiteSums { sites: number as f64, states: &memory.sums[from..from + plan.states] };
             let terms = plan.terms(zone, number, units);
             let cell = cell(plan, zone, r, u, sites, most);
+            let comparison = plan.comparison(r, u);
+            let ratio = RatioTest::of(plan, comparison).zip(memory.values.as_ref());
+            let at = (zone, r, u);
             for state in 0..plan.states {
-                memory.estimates[cell * plan.states + state] = ZoneEstimate::new(&sums, state, &terms);
+                memory.estimates[cell * plan.states + state] = match &ratio {
+                    None => ZoneEstimate::new(&sums, state, &terms),
+                    Some((ratio, values)) if state == 0 => ratio.level(values.means(at, 0, number)),
+                    Some((ratio, values)) => ratio.change(values.means(at, 0, number), values.means(at, state, number)),
+                };
             }
             memory.occupied[cell] = memory.occupied_so_far[r * most + u];
             // Lines as they are have no place beside site means on a scale.
-            let is_plain = plan.scale(r, u) == Scale::Plain;
+            let is_plain = comparison.scale_of_estimate() == Scale::Plain;
             if plan.states > 1 && terms.listed == 0.0 && units > 1 && is_plain {
                 memory.line_estimates[cell] = ZoneEstimate::of_lines(&sums, 1, units as f64);
             }
@@ -262,7 +267,10 @@ fn judge(plan: &Plan, design: &DesignIndex, shared: &Shared, memory: &TrialMemor
         let mut sum = ZoneEstimate::default();
         let (mut expected, mut list_truth, mut year_sd) = (0.0, 0.0, 0.0);
         for zone in zones.clone() {
-            let weight = if zones.len() > 1 { study.zones[zone].weight } else { 1.0 };
+            let weight = plan.weight(design.place, design.reading, zone);
+            if weight == 0.0 {
+                continue;
+            }
             let cell = cell(plan, zone, design.reading, design.units, design.sites, most);
             sum.add(&memory.estimates[cell * plan.states + state], weight);
             if state == 1 {
@@ -299,6 +307,7 @@ fn judge(plan: &Plan, design: &DesignIndex, shared: &Shared, memory: &TrialMemor
             tally.degenerate += 1;
             continue;
         }
+        tally.told += 1;
         tally.error += error;
         tally.error_square += error * error;
         tally.error_fourth += error * error * error * error;
@@ -307,8 +316,9 @@ fn judge(plan: &Plan, design: &DesignIndex, shared: &Shared, memory: &TrialMemor
             tally.add_occupied(u64::from(memory.occupied[cell]));
         }
         // Sites are exchanged only where the scope is all such reefs, so that nothing has been recentred.
-        let permuted = memory.permuted.as_ref().filter(|_| state > 0);
-        let permuted = permuted.map(|permuted| permuted.test(plan, design, state).map(|test| test.rejects(alpha)));
+        let permuted = memory.permuted.as_ref().zip(memory.values.as_ref()).filter(|_| state > 0);
+        let permuted = permuted
+            .map(|(permuted, values)| permuted.test(plan, values, design, state).map(|test| test.rejects(alpha)));
         match TTest::new(estimate, part) {
             Some(_) if permuted.is_some_and(|answer| answer.is_err()) => tally.degenerate += 1,
             Some(test) => {

@@ -159,6 +159,18 @@ fn estimand_and_test(study: &Study) -> String {
                  random ones)"
             }
         }
+        TestKind::QuasiPoisson if study.question != Question::Status => {
+            if study.pairs_sites() {
+                "a Wald test of the ratio of site totals, quasi-Poisson with a term for each site, t on one less than the sites \
+                 that had any"
+            } else {
+                "a Wald test of the ratio of site totals, quasi-Poisson, t on two less than the sites"
+            }
+        }
+        TestKind::NegativeBinomial if study.question != Question::Status => {
+            "a Wald test of the ratio of site totals, negative binomial with one k by maximum likelihood, t on two less than the \
+             sites"
+        }
         _ => "Welch's t test",
     };
     let sides = match study.test.sides {
@@ -171,10 +183,14 @@ fn estimand_and_test(study: &Study) -> String {
     } else {
         format!("{test}, {sides}, alpha {}", plain(study.test.alpha))
     };
-    let intervals = if study.test.kind == TestKind::Permutation && study.question != Question::Status {
-        " Intervals are those of the t distribution."
-    } else {
-        ""
+    let intervals = match study.test.kind {
+        _ if study.question == Question::Status => "",
+        TestKind::Permutation => " Intervals are those of the t distribution.",
+        TestKind::QuasiPoisson | TestKind::NegativeBinomial => {
+            " Ratios of zones are combined on the logarithm; errors and intervals are told in the unit of the indicator, as shares \
+             of the mean of the first visit. Whatever is not a number of things counted is compared by t."
+        }
+        TestKind::PairedT | TestKind::WelchT => "",
     };
     format!(
         "Estimand and method: {estimand}, for {scope}. Analysis by {test}; zones combined with their weights and Satterthwaite's degrees of freedom.{intervals}{}",
@@ -186,15 +202,15 @@ fn estimand_and_test(study: &Study) -> String {
 fn scale_words(study: &Study) -> String {
     let (name, plus, usual) = match study.test.scale {
         SiteScale::Plain => return String::new(),
-        SiteScale::Ln { plus } => ("natural logarithms", plus, "half of one animal"),
-        SiteScale::SquareRoot { plus } => ("square roots", plus, "3/8 of one animal"),
+        SiteScale::Ln { plus } => ("natural logarithms", plus, "half of one"),
+        SiteScale::SquareRoot { plus } => ("square roots", plus, "3/8 of one"),
     };
     let plus = match plus {
-        Plus::Value(value) => plain(value),
-        Plus::OfSearch => format!("the density of {usual} in all units of a site together"),
+        Plus::Value(value) => format!("{} in the unit of the indicator", plain(value)),
+        Plus::OfSearch => format!("the density of {usual} in all that is searched on a site"),
     };
     format!(
-        " Site means of counted animals were compared as {name}, after adding {plus}; errors and intervals are told in the \
+        " Site means of what is counted were compared as {name}, after adding {plus}; errors and intervals are told in the \
          unit of the indicator by the slope of that scale at the mean of the first visit, and detectable changes are those \
          of a typical value."
     )

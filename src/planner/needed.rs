@@ -76,15 +76,14 @@ impl HowMany {
     ) -> f64 {
         let reading = &plan.layout.readings[self.reading];
         let shares: Vec<ZoneShare> = plan
-            .weights(self.place)
-            .into_iter()
+            .weights_in(self.place, self.reading)
             .map(|(zone, weight)| ZoneShare {
                 zone: &plan.study.zones[zone],
                 moments: moments(zone),
                 weight,
                 sites: sites(zone),
                 units,
-                scale: study.scale_of(reading.indicator.name(), reading.dimensions, units),
+                comparison: study.comparison(reading.indicator.name(), reading.dimensions, units),
             })
             .collect();
         let theory = DesignTheory::new(study, &shares, self.state);

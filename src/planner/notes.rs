@@ -5,14 +5,15 @@ use super::words::plain;
 use crate::analysis::ColonyIndicator;
 use crate::analysis::sizes::AGE_CAUTION;
 use crate::design::HARD_CORAL;
-use crate::engine::{Indicator, Plan};
+use crate::engine::{Indicator, Plan, Row};
+use crate::measures::counted;
 use crate::survey::coral_belt::{CoralBelt, Detection, EdgeRule};
-use crate::survey::{Dimensions, MethodKind};
+use crate::survey::{Dimensions, MethodKind, unit_of};
 use crate::theory::ZoneTheory;
 use crate::theory::colonies::counting_area;
 
-pub fn notes(plan: &Plan) -> Vec<Note> {
-    let mut all = Vec::new();
+pub fn notes(plan: &Plan, rows: &[Row]) -> Vec<Note> {
+    let mut all: Vec<Note> = ratios(rows).collect();
     let several = plan.study.zones.len() > 1;
     for (number, (zone, theory)) in plan.study.zones.iter().zip(&plan.theories).enumerate() {
         let place = if several { format!(", {}", zone.name) } else { String::new() };
@@ -61,6 +62,34 @@ pub fn notes(plan: &Plan) -> Vec<Note> {
         all.push(Note { about: "Index of age".into(), text: AGE_CAUTION.into() });
     }
     all
+}
+
+/// How far the interval of a change in percent reaches, where logarithms are compared: for each indicator, with the most units
+/// on the most sites.
+fn ratios(rows: &[Row]) -> impl Iterator<Item = Note> + '_ {
+    let mut widest: Vec<&Row> = Vec::new();
+    for row in rows.iter().filter(|row| row.ratio_factor.is_some()) {
+        let is_same = |other: &&mut &Row| other.indicator == row.indicator && other.method == row.method;
+        match widest.iter_mut().find(is_same) {
+            Some(kept) if (row.sites.total(), row.units) >= (kept.sites.total(), kept.units) => *kept = row,
+            Some(_) => {}
+            None => widest.push(row),
+        }
+    }
+    widest.into_iter().filter_map(|row| {
+        let factor = row.ratio_factor?;
+        let text = format!(
+            "A change is told as a ratio. With {} on each of {} sites, a survey that finds no change has an interval from {:.0} % \
+             less to {:.0} % more than there was (by simulation); one that finds another ratio, from that over {} to that times {}.",
+            counted(row.units, unit_of(&row.method)),
+            row.sites.span(),
+            100.0 * (1.0 - 1.0 / factor),
+            100.0 * (factor - 1.0),
+            three(factor),
+            three(factor)
+        );
+        Some(Note { about: format!("Changes of {}", row.indicator.replace('_', " ")), text })
+    })
 }
 
 /// What the edge rule, the smallest size that is seen and the ruler do to density and to the mean diameter.

@@ -1,7 +1,7 @@
 //! From the tallies of a run to the rows of the table.
 
 use crate::analysis::transforms::Scale;
-use crate::design::{Question, TestKind};
+use crate::design::Question;
 use crate::engine::{DesignIndex, Outcome, Plan, Row, SiteCount, Where};
 use crate::measures::Rate;
 use rayon::prelude::*;
@@ -63,6 +63,14 @@ pub fn unit_of_scale(plan: &Plan, design: &DesignIndex) -> f64 {
     1.0 / plan.scale(design.reading, design.units).slope(means(plan, design, 0).0)
 }
 
+fn scale_name(scale: Scale) -> Option<&'static str> {
+    match scale {
+        Scale::Plain => None,
+        Scale::Log { .. } => Some("ln"),
+        Scale::SquareRoot { .. } => Some("square_root"),
+    }
+}
+
 /// A change on a scale as a change of a typical value; `None` where the scale ends before.
 fn typical_change(scale: Scale, from: f64, difference: f64) -> Option<f64> {
     let to = scale.changed(from, difference).ok()?;
@@ -116,9 +124,8 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         change_to: changed.then_some(to),
         deaths: state.checked_sub(2).and_then(|change| study.changes[change].deaths),
         mean: Some(from),
-        test: tested
-            .then(|| if plan.same_sites || plan.permutes() { study.test.kind } else { TestKind::WelchT }.name().into()),
-        scale: study.test.scale.name().filter(|_| scale != Scale::Plain).map(Into::into),
+        test: tested.then(|| study.test_of(reading.indicator.name()).name().into()),
+        scale: scale_name(scale).map(Into::into),
         trials: tally.trials,
         power: power.map(|rate| rate.value()),
         power_error: power.map(|rate| rate.error()),
@@ -140,10 +147,14 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         theory_se: Some(back * theory.total_se()),
         cv: Some(back * first.standard_error().0 / from.abs()),
         half_width: tally.mean_half_width().map(|half_width| back * half_width),
+        ratio_factor: match scale {
+            Scale::Log { .. } if tested => tally.mean_half_width().map(libm::exp),
+            _ => None,
+        },
         interval_truth: (held.trials > 0).then(|| held.value()),
         interval_truth_error: (held.trials > 0).then(|| held.error()),
-        bias: Some(back * bias),
-        bias_error: Some(back * bias_error),
+        bias: Some(back * bias).filter(|_| tally.told > 0),
+        bias_error: Some(back * bias_error).filter(|_| tally.told > 0),
         degenerate: tally.degenerate,
         minutes: units as f64 * reading.minutes,
         ashore_minutes: study.methods[reading.method]

@@ -60,7 +60,7 @@ pub fn solve(plan: &Plan, effort: &Effort, watch: &Watch) -> Answer {
     headline.extend(closing_sentences(plan, &sensitivity));
     let warnings = warnings(plan, &outcome, &rows);
     let animals = searches(plan, &outcome);
-    let notes = notes(plan);
+    let notes = notes(plan, &rows);
     Answer {
         headline,
         rows,

@@ -3,6 +3,7 @@
 use super::answer::Warning;
 use super::rows::{MARKED_ABOVE, MARKED_BY_ERRORS};
 use super::words::plain;
+use crate::analysis::transforms::Scale;
 use crate::design::{Question, Scope};
 use crate::engine::{DesignIndex, Outcome, Plan, Row};
 use crate::measures::counted;
@@ -140,8 +141,13 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
     if degenerate > 0 {
         warn(
             format!(
-                "Up to {degenerate} of {} trials gave no answer in a design (nothing varied); {}.",
+                "Up to {degenerate} of {} trials gave no answer in a design ({}); {}.",
                 outcome.trials,
+                if plan.study.test.kind.law_of_counts().is_some() {
+                    "nothing varied, or nothing was counted on one side"
+                } else {
+                    "nothing varied"
+                },
                 if plan.study.question == Question::Status {
                     "they made no interval"
                 } else {
@@ -185,10 +191,10 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
 
 /// Designs for whose site means the formula of the scale is poor, and all of them.
 fn poor_on_scale(plan: &Plan) -> (usize, usize) {
-    if plan.study.test.scale.is_plain() {
-        return (0, plan.designs);
-    }
-    let is_poor = |design: &DesignIndex| (0..plan.states).any(|state| plan.theory(design, state).poor);
+    let is_poor = |design: &DesignIndex| {
+        let is_plain = plan.scale(design.reading, design.units) == Scale::Plain;
+        !is_plain && (0..plan.states).any(|state| plan.theory(design, state).poor)
+    };
     (plan.all_designs().filter(is_poor).count(), plan.designs)
 }
 
@@ -260,6 +266,8 @@ fn false_alarm_remedy(plan: &Plan) -> &'static str {
     let people = &plan.study.observers;
     if people.spread > 0.0 || people.second_visit_bias != 0.0 {
         "Calibrate the people against each other, keep the same people at both visits, or let more people share the lines."
+    } else if plan.study.test.kind.law_of_counts().is_some() {
+        "Write kind = \"permutation\", or scale = \"ln\" with a t test: this test takes rich sites to vary less than they do, or has too few of them."
     } else if plan.study.scope == Scope::AllSuchReefs {
         "Use more sites: with few the test's promise is loose."
     } else {

@@ -120,12 +120,19 @@ fn animal(search: &AnimalSearch, chance: &SearchChance) -> Vec<String> {
 /// One line a design, all of them; shares 0-1, one standard error in every `_error`, empty where nothing applies.
 pub fn designs(report: &Report) -> String {
     let run = [report.seed.to_string(), report.version.clone(), number(report.alpha), number(report.seen)];
-    // A column that only some studies have stands last.
-    let is_scaled = report.answer.rows.iter().any(|row| row.scale.is_some());
-    let scale = |row: &Row| is_scaled.then(|| row.scale.clone().unwrap_or_default());
-    let columns: Vec<&str> = DESIGN_COLUMNS.into_iter().chain(is_scaled.then_some("scale")).collect();
-    let rows = report.answer.rows.iter();
-    table(&columns, rows.map(|row| design(row).into_iter().chain(run.clone()).chain(scale(row)).collect()))
+    // Columns that only some studies have stand last.
+    let rows = || report.answer.rows.iter();
+    let scale = |row: &Row| row.scale.clone();
+    let factor = |row: &Row| row.ratio_factor.map(number);
+    let own: [(&str, &dyn Fn(&Row) -> Option<String>); 2] = [("scale", &scale), ("ratio_factor", &factor)];
+    let own = own.into_iter().filter(|(_, of)| rows().any(|row| of(row).is_some()));
+    let (names, cells): (Vec<&str>, Vec<_>) = own.unzip();
+    let columns: Vec<&str> = DESIGN_COLUMNS.into_iter().chain(names).collect();
+    let record = |row: &Row| {
+        let last = cells.iter().map(|of| of(row).unwrap_or_default());
+        design(row).into_iter().chain(run.clone()).chain(last).collect()
+    };
+    table(&columns, rows().map(record))
 }
 
 /// One line an answer: how many units are needed; empty `units` means not within reach (see `ceiling`).

@@ -91,6 +91,7 @@ fn row(zone: (&str, f64, f64), design: (&str, Dimensions), sites: usize, units: 
         mean: Some(cover),
         test: Some("paired_t".into()),
         scale: None,
+        ratio_factor: None,
         trials: TRIALS,
         power: Some((theory + 3.0 * wobble * error).clamp(0.0, 1.0)),
         power_error: Some(error),

@@ -170,7 +170,7 @@ kinds! {
     Correlation: "a correlation", From(0.0), From(1.0);
     Alpha: "a false-alarm rate", From(0.001), From(0.5);
     Seen: "how often the change shall be seen (a share)", From(0.5), From(0.99);
-    Plus: "what is added before a scale, in animals per 100 m2", Beyond(0.0), From(100_000.0);
+    Plus: "what is added before a scale, in the unit of the indicator", Beyond(0.0), From(100_000.0);
     Years: "a number of years", Beyond(0.0), From(100.0);
     SiteLength: "the length of a site in metres", From(2.0), From(2000.0);
     SiteWidth: "the width of a site in metres", From(1.0), From(2000.0);

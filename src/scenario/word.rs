@@ -85,8 +85,13 @@ impl Vocabulary for Question {
 
 impl Vocabulary for TestKind {
     const NAME: &'static str = "TestKind";
-    const WORDS: &'static [(&'static str, Self)] =
-        &[("paired_t", TestKind::PairedT), ("welch_t", TestKind::WelchT), ("permutation", TestKind::Permutation)];
+    const WORDS: &'static [(&'static str, Self)] = &[
+        ("paired_t", TestKind::PairedT),
+        ("welch_t", TestKind::WelchT),
+        ("permutation", TestKind::Permutation),
+        ("quasi_poisson", TestKind::QuasiPoisson),
+        ("negative_binomial", TestKind::NegativeBinomial),
+    ];
 }
 
 impl Vocabulary for Sites {

@@ -300,6 +300,19 @@ impl Dimensions {
         }
     }
 
+    /// Area in which a unit counts things, m2; `None` where nothing is counted.
+    pub fn searched_m2(self) -> Option<f64> {
+        match self {
+            Dimensions::InvertebrateBelt { length_m, width_m } | Dimensions::CoralBelt { length_m, width_m } => {
+                Some(length_m * width_m)
+            }
+            Dimensions::RecruitQuadrats { quadrat_m, .. } => {
+                self.quadrats().map(|quadrats| quadrats as f64 * quadrat_m * quadrat_m)
+            }
+            _ => None,
+        }
+    }
+
     /// The method with these dimensions alone; `None` where dimensions do not tell it: by components, coral belts.
     pub fn alone(self) -> Option<MethodKind> {
         Some(match self {
@@ -335,11 +348,8 @@ impl Dimensions {
             Dimensions::PointIntercept { .. } => self.points().unwrap_or(1) as f64,
             Dimensions::PhotoQuadrats { frames, .. } => frames as f64,
             Dimensions::LineIntercept { length_m } | Dimensions::PhotoBelt { length_m, .. } => length_m,
-            Dimensions::InvertebrateBelt { length_m, width_m } | Dimensions::CoralBelt { length_m, width_m } => {
-                length_m * width_m
-            }
-            Dimensions::RecruitQuadrats { quadrat_m, .. } => {
-                self.quadrats().unwrap_or(1) as f64 * quadrat_m * quadrat_m
+            Dimensions::InvertebrateBelt { .. } | Dimensions::CoralBelt { .. } | Dimensions::RecruitQuadrats { .. } => {
+                self.searched_m2().unwrap_or(1.0)
             }
             Dimensions::Components => 1.0,
         }

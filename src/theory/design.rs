@@ -3,11 +3,12 @@
 use super::on_scale::SiteMeanMoments;
 use super::power::t_power_at;
 use super::quadrature::root;
+use super::totals::Totals;
 use super::unit_moments::UnitMoments;
 use super::zone::{same_marks, same_sites};
-use crate::analysis::transforms::Scale;
+use crate::analysis::counts::CountLaw;
 use crate::analysis::{CriticalT, Part, Tail, satterthwaite};
-use crate::design::{Observers, Question, Scope, Sides, Study, TestKind, Zone};
+use crate::design::{Comparison, Observers, Question, Scope, Sides, Study, TestKind, Zone};
 
 /// The part of a design that lies in one zone.
 #[derive(Clone, Copy, Debug)]
@@ -19,8 +20,8 @@ pub struct ZoneShare<'a> {
     /// Sites per visit and units per site.
     pub sites: usize,
     pub units: usize,
-    /// On which site means are compared; other than plain only where site means are the replicates.
-    pub scale: Scale,
+    /// How its sites are compared; other than by means as they are only where sites are the replicates.
+    pub comparison: Comparison,
 }
 
 /// What theory says of one design and one state, in the unit of the indicator, on the scale of analysis.
@@ -146,7 +147,12 @@ impl ZoneVariance {
             covariance,
             poor: false,
         };
-        let SiteMeanMoments { means, variances: [first, later], covariance, poor } = site_means.on(share.scale);
+        if let Comparison::Totals { law, search } = share.comparison {
+            let totals = Totals { site_means, sites, search, pairs: same_sites(study) && law.knows_pairs() };
+            return Self::of_totals(&totals, law, state);
+        }
+        let scale = share.comparison.scale_of_sites();
+        let SiteMeanMoments { means, variances: [first, later], covariance, poor } = site_means.on(scale);
         if state == 0 {
             let site = between * first;
             let line = within * m.within_site(0, units);
@@ -174,6 +180,20 @@ impl ZoneVariance {
         let unseen = listed / sites * m.shared_by_chance_difference(state, units);
         let sampling = between * difference + line_parts[0].variance + line_parts[1].variance + unseen;
         Self { sampling, parts: [site_parts[0], site_parts[1], line_parts[0], line_parts[1]], means, poor }
+    }
+}
+
+impl ZoneVariance {
+    /// Of the logarithm of a ratio of totals; of a total's, at the first visit.
+    fn of_totals(totals: &Totals, law: CountLaw, state: usize) -> Self {
+        let (estimate, nil) = (totals.estimate(), Part::known(0.0));
+        let (sampling, test) = if state == 0 {
+            (estimate.variances[0], Part { variance: estimate.variances[0], df: totals.sites - 1.0 })
+        } else {
+            let [first, later] = estimate.variances;
+            (first + later - 2.0 * estimate.covariance, totals.error_of_test(law))
+        };
+        Self { sampling: sampling.max(0.0), parts: [test, nil, nil, nil], means: estimate.means, poor: estimate.poor }
     }
 }
 

@@ -37,6 +37,7 @@ mod shape;
 pub mod smooth;
 /// Covers made by a threshold in a Gaussian field.
 pub mod threshold;
+mod totals;
 /// Two points on the whole bottom.
 pub mod tree;
 mod two_stage;

@@ -17,7 +17,7 @@ use super::shape::{Kernels, Shape};
 use super::tree::{Tree, Written};
 use super::unit_moments::{LayoutMoments, UnitMoments};
 use crate::analysis::ColonyIndicator;
-use crate::design::{Animal, HARD_CORAL, Places, Question, Sites, Study, Zone};
+use crate::design::{Animal, HARD_CORAL, Places, Question, Study, Zone};
 use crate::reef::{AnimalReef, AnimalSpec, BetweenSites, Bottom, Category, CoralLaw, CoralReef};
 use crate::survey::coral_belt::CoralBelt;
 use crate::survey::{Dimensions, Ground, MethodKind};
@@ -457,7 +457,7 @@ pub fn states_of(study: &Study) -> usize {
 
 /// Whether the two visits (or groups) see the same sites.
 pub fn same_sites(study: &Study) -> bool {
-    study.question.visits() == 2 && study.visits.sites == Sites::Same
+    study.pairs_sites()
 }
 
 /// Whether the tapes of the second visit lie at the marks of the first.

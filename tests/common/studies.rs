@@ -107,6 +107,30 @@ pub fn urchins(density_per_m2: f64, between_sites: f64) -> Study {
     study
 }
 
+/// Coral belts of 10 x 1 m on small sites of a fore reef whose coral falls from 28 to 22 %.
+pub fn corals(units: &[usize]) -> Study {
+    let mut study = study();
+    study.zones[0].length_m = 40.0;
+    study.zones[0].width_m = 10.0;
+    study.zones[0].between_sites_sd = 0.09;
+    let (length_m, width_m, belt) = (vec![10.0], vec![1.0], coral_belt::CoralBelt::default());
+    let kind = MethodKind::CoralBelt { length_m, width_m, belt, classes_m: vec![], growth_m: 0.015 };
+    study.methods = vec![MethodSpec { kind, units: units.to_vec(), minutes: MINUTES }];
+    study
+}
+
+/// Recruits of so many a m2 of free bottom whose sites differ by a share of that, alone and even within a site, that fall to
+/// two thirds; lines of ten quadrats of 50 x 50 cm.
+pub fn recruits(density_per_m2: f64, between_sites: f64) -> Study {
+    let mut study = corals(&[1]);
+    let spec = AnimalSpec { density_per_m2, ..urchins(1.0, between_sites).zones[0].animals[0].spec.clone() };
+    study.zones[0].recruits = Some(Recruits { spec, cannot_live_on: vec![] });
+    study.changes = vec![Change { indicator: RECRUIT_DENSITY.into(), ..change(6.0, 4.0) }];
+    let kind = MethodKind::RecruitQuadrats { length_m: vec![10.0], quadrat_m: vec![0.5], every_m: vec![1.0] };
+    study.methods = vec![MethodSpec { kind, units: vec![2, 4], minutes: MINUTES }];
+    study
+}
+
 /// An indicator by its components alone: mean, SD between sites, site by year and between units.
 pub fn components(indicator: &str, mean: f64, sds: [f64; 3], units: &[usize]) -> MethodSpec {
     let parts = Components {

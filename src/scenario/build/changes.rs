@@ -104,7 +104,8 @@ pub fn test(
 fn scale(table: &TestTable, problems: &mut Problems, ledger: &mut Ledger) -> SiteScale {
     let plus = table.plus.map_or(Plus::OfSearch, |plus| Plus::Value(plus.get()));
     let mut note = |usual: &str| {
-        let value = table.plus.map_or(usual.to_owned(), |plus| format!("{} per 100 m2", number(plus.get())));
+        let value =
+            table.plus.map_or(usual.to_owned(), |plus| format!("{} in the unit of the indicator", number(plus.get())));
         let about = "added to the mean of a site before its scale".to_owned();
         ledger.note("test", "plus", about, Noted::when(table.plus.is_some(), value), &None);
     };
@@ -118,11 +119,11 @@ fn scale(table: &TestTable, problems: &mut Problems, ledger: &mut Ledger) -> Sit
             SiteScale::Plain
         }
         ScaleWord::Ln => {
-            note("half of one animal in all units of the site");
+            note("half of one in all that is searched on the site");
             SiteScale::Ln { plus }
         }
         ScaleWord::SquareRoot => {
-            note("3/8 of one animal in all units of the site");
+            note("3/8 of one in all that is searched on the site");
             SiteScale::SquareRoot { plus }
         }
     }

@@ -35,8 +35,9 @@ pub fn check(study: &Study, file: &ScenarioFile, problems: &mut Problems) {
 
 /// What usual years do is told in points of cover: it says nothing of things that are counted.
 fn check_years(study: &Study, file: &ScenarioFile, problems: &mut Problems) {
-    // Scales and permutations of counts are refused with this question at their own keys.
-    let is_told = study.test.kind == TestKind::Permutation || !study.test.scale.is_plain();
+    // Scales, permutations and tests of counts are refused with this question at their own keys.
+    let kind = study.test.kind;
+    let is_told = kind == TestKind::Permutation || kind.law_of_counts().is_some() || !study.test.scale.is_plain();
     if study.question != Question::BeyondUsualYears || is_told {
         return;
     }

@@ -1,5 +1,5 @@
 use crate::analysis::permutation::{Exchange, MOST_SITES};
-use crate::design::{Question, Scope, Sides, SiteScale, Sites, Study, TestKind};
+use crate::design::{Question, Scope, Sides, SiteScale, Study, TestKind};
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::number;
 use crate::survey::MethodKind;
@@ -10,8 +10,44 @@ pub fn check(study: &Study, problems: &mut Problems) {
     if study.test.kind == TestKind::Permutation && study.question.tests() {
         check_permutation(study, problems);
     }
-    if study.test.scale != SiteScale::Plain {
+    if study.test.kind.law_of_counts().is_some() && study.question.tests() {
+        check_counts(study, problems);
+    }
+    if study.test.scale != SiteScale::Plain && study.test.kind.law_of_counts().is_none() {
         check_scale(study, problems);
+    }
+}
+
+/// Totals of counted things: where sites are the replicates, and pairs where the test knows them.
+fn check_counts(study: &Study, problems: &mut Problems) {
+    let key = "test.kind";
+    if !counts_something(study) {
+        let message = "nothing that is counted is read here, and covers have no totals";
+        let remedy = "Write kind = \"paired_t\" or \"welch_t\", or add a [[method.coral_belt]], or a \
+                      [[method.invertebrate_belt]] and animals.";
+        return problems.add(key, message, "for counted animals, colonies or recruits", remedy);
+    }
+    if study.scope != Scope::AllSuchReefs {
+        let message =
+            "a test of totals takes whole sites for replicates, as a statement about all such reefs only does";
+        let remedy = "Write statement_about = \"all_such_reefs\", or another kind of test.";
+        return problems.add(key, message, "needs statement_about = \"all_such_reefs\"", remedy);
+    }
+    if study.question == Question::BeyondUsualYears {
+        let message = "a test of totals cannot know what usual years do, because all sites share them";
+        let remedy = "Write kind = \"paired_t\" or \"welch_t\", or question = \"between_these_visits\".";
+        return problems.add(key, message, "not for this question", remedy);
+    }
+    if study.test.kind == TestKind::NegativeBinomial && study.pairs_sites() {
+        let message = "the negative binomial compares different sites, but here the same sites are read twice";
+        let remedy = "Write kind = \"quasi_poisson\" or \"permutation\", which compare the visits of each site, or sites = \
+                      \"drawn_anew\" in [visits].";
+        return problems.add(key, message, "for different sites", remedy);
+    }
+    if study.test.scale != SiteScale::Plain {
+        let message = "totals are compared by their ratio, not on a scale";
+        let remedy = "Take scale out, or write kind = \"paired_t\" or \"welch_t\".";
+        problems.add("test.scale", message, "not with this kind of test", remedy);
     }
 }
 
@@ -31,7 +67,7 @@ fn check_permutation(study: &Study, problems: &mut Problems) {
     let most_of = |zone: usize| study.zones[zone].sites.iter().copied().max().unwrap_or(0);
     let zones = 0..study.zones.len();
     let all: usize = zones.clone().map(most_of).sum();
-    let held = if is_paired(study) { all } else { 2 * zones.clone().map(most_of).max().unwrap_or(0) };
+    let held = if study.pairs_sites() { all } else { 2 * zones.clone().map(most_of).max().unwrap_or(0) };
     if held > MOST_SITES {
         let message = format!("{held} sites are more than a permutation can hold");
         let remedy =
@@ -59,25 +95,30 @@ fn check_permutation(study: &Study, problems: &mut Problems) {
     }
 }
 
-fn is_paired(study: &Study) -> bool {
-    study.question.visits() == 2 && study.visits.sites == Sites::Same
-}
-
 /// The least p that so many sites of a zone can give: of all arrangements, each of which has a mirror image here, which a
 /// two-sided test counts too.
 pub fn least_p(study: &Study, sites: usize) -> f64 {
     let exchange =
-        if is_paired(study) { Exchange::Visits { sites } } else { Exchange::Groups { first: sites, second: sites } };
+        if study.pairs_sites() { Exchange::Visits { sites } } else { Exchange::Groups { first: sites, second: sites } };
     (if study.test.sides == Sides::Two { 2.0 } else { 1.0 }) / exchange.count() as f64
+}
+
+/// Whether a method counts things and tells their density.
+fn counts_something(study: &Study) -> bool {
+    study.methods.iter().any(|method| {
+        matches!(
+            method.kind,
+            MethodKind::InvertebrateBelt { .. } | MethodKind::CoralBelt { .. } | MethodKind::RecruitQuadrats { .. }
+        )
+    })
 }
 
 fn check_scale(study: &Study, problems: &mut Problems) {
     let key = "test.scale";
-    let is_counted = |kind: &MethodKind| matches!(kind, MethodKind::InvertebrateBelt { .. });
-    if !study.methods.iter().any(|method| is_counted(&method.kind)) {
+    if !counts_something(study) {
         let message = "nothing that is counted is read here, and covers are compared as they are";
-        let remedy = "Take scale out, or add [[method.invertebrate_belt]] and the animals of each zone.";
-        return problems.add(key, message, "for counted animals", remedy);
+        let remedy = "Take scale out, or add a [[method.coral_belt]], or a [[method.invertebrate_belt]] and animals.";
+        return problems.add(key, message, "for counted animals, colonies or recruits", remedy);
     }
     if study.scope != Scope::AllSuchReefs {
         let message = "a scale is for site means, which are the replicates of a statement about all such reefs only";

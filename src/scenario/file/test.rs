@@ -11,10 +11,11 @@ use serde::Deserialize;
 pub struct TestTable {
     /// Left out: `paired_t` where the same replicates are read twice, else `welch_t`. `permutation` exchanges whole sites.
     pub kind: Option<Word<TestKind>>,
-    /// Scale on which site means of counted animals are compared: `plain` (left out), `ln` or `square_root`.
+    /// Scale on which site means of what is counted (animals, colonies, recruits) are compared: `plain` (left out), `ln` or
+    /// `square_root`.
     pub scale: Option<Word<ScaleWord>>,
-    /// Added to a site mean before it goes on the scale, in the unit of the indicator. Left out: for `ln` half of one animal
-    /// in all units of a site together, for `square_root` 3/8 of one.
+    /// Added to a site mean before it goes on the scale, in the unit of the indicator. Left out: for `ln` half of one
+    /// animal, colony or recruit in all that is searched on a site, for `square_root` 3/8 of one.
     pub plus: Option<Number<Plus>>,
     /// False-alarm rate the test aims at; 0.05 when left out.
     pub alpha: Option<Number<Alpha>>,
