@@ -2,11 +2,16 @@
 
 mod common;
 
-use common::studies::{corals, plan, recruits, trials, urchins};
+use common::studies::{corals, plan, points, recruits, trials, urchins};
+use reefwright::analysis::Tail;
+use reefwright::analysis::permutation::{self, Arrangements, Exchange, size_distance};
+use reefwright::analysis::sizes::{SizeClasses, Weighting};
 use reefwright::analysis::transforms::Scale;
 use reefwright::design::{Plus, Question, SiteScale, Sites, Study, TestKind, Zone};
 use reefwright::engine::{DesignIndex, Plan, Until, Watch, Where};
+use reefwright::measures::Rate;
 use reefwright::planner::{AnimalSearch, Effort, SURELY, rows, solve};
+use reefwright::random::{Key, Purpose, normal_from_uniform};
 use reefwright::reef::{AnimalPatches, Groups, PatchLaw};
 use std::sync::atomic::AtomicBool;
 
@@ -86,16 +91,18 @@ fn no_test_of_counts_finds_more_changes_than_it_may_in_many_trials() {
     no_false_alarms_beyond_alpha(&[0.08, 0.6], 2_500);
 }
 
-/// How far formula and simulation may part besides simulation errors: of a standard error, as a share, and of a bias, in
-/// standard errors.
+/// How far formula and simulation may part besides simulation errors: of a standard error, as a share; of a bias, in standard
+/// errors; of a rate.
 struct Loose {
     se: f64,
     bias: f64,
+    rate: f64,
 }
 
-/// Expected estimate, its standard error and power of every design follow the formulas.
-fn follows_theory(plan: &Plan, (seed, number): (u64, u64), loose: &Loose) {
+/// Expected estimate, its standard error, false alarms and power of every design follow the formulas; returns the rates.
+fn follows_theory(plan: &Plan, (seed, number): (u64, u64), loose: &Loose) -> Vec<(Rate, f64)> {
     let outcome = trials(plan, seed, number);
+    let mut rates = Vec::new();
     for design in plan.all_designs() {
         for state in 0..plan.states {
             let theory = plan.theory(&design, state);
@@ -121,10 +128,12 @@ fn follows_theory(plan: &Plan, (seed, number): (u64, u64), loose: &Loose) {
             assert!((bias - (theory.expected - truth)).abs() < loose.bias * se + 4.0 * bias_error, "{what}");
             if state > 0 {
                 let (rate, formula) = (tally.rejection(), theory.rejects(theory.expected, &plan.critical));
-                assert!((rate.value() - formula).abs() < 0.02 + 4.0 * rate.error(), "{what}: {rate:?} {formula}");
+                assert!((rate.value() - formula).abs() < loose.rate + 4.0 * rate.error(), "{what}: {rate:?} {formula}");
+                rates.push((rate, formula));
             }
         }
     }
+    rates
 }
 
 /// Frequent animals on ln and square root. The delta method leaves out CV^4 / 6 of a variance, 1 % at most here.
@@ -137,7 +146,7 @@ fn frequent_animals_on_a_scale_follow_theory() {
         study.zones[0].sites = vec![8];
         two_zones(&mut study);
         study.zones[1].sites = vec![9];
-        follows_theory(&plan(study), (41, 1_000), &Loose { se: 0.01, bias: 0.02 });
+        follows_theory(&plan(study), (41, 1_000), &Loose { se: 0.01, bias: 0.02, rate: 0.02 });
     }
 }
 
@@ -148,10 +157,10 @@ fn colonies_and_recruits_on_a_scale_follow_theory() {
     for (scale, kind) in [(LN, TestKind::PairedT), (ROOT, TestKind::PairedT)] {
         let mut colonies = corals(&[1, 3]);
         (colonies.test.scale, colonies.test.kind) = (scale, kind);
-        follows_theory(&plan(colonies), (42, 300), &Loose { se: 0.03, bias: 0.05 });
+        follows_theory(&plan(colonies), (42, 300), &Loose { se: 0.03, bias: 0.05, rate: 0.02 });
         let mut recruits = recruits(8.0, 0.3);
         (recruits.test.scale, recruits.test.kind) = (scale, kind);
-        follows_theory(&plan(recruits), (43, 300), &Loose { se: 0.03, bias: 0.05 });
+        follows_theory(&plan(recruits), (43, 300), &Loose { se: 0.03, bias: 0.05, rate: 0.02 });
     }
 }
 
@@ -171,6 +180,218 @@ fn what_is_added_is_of_the_unit_of_each_indicator() {
     assert!((plus(corals(&[1, 3]), 3) - 0.5 / 30.0).abs() < 1e-15);
     assert!((plus(recruits(8.0, 0.3), 4) - 0.5 / 10.0).abs() < 1e-15);
     assert!((plus(urchins(1.0, 0.3), 4) - 0.5 / 0.4).abs() < 1e-12);
+}
+
+/// Totals of frequent animals: the ratio, its error, false alarms and power follow the formulas of each law, also where the law
+/// is wrong about the counts (rich sites that move by factors of their own, under quasi-Poisson).
+#[test]
+fn totals_of_frequent_animals_follow_theory() {
+    for (kind, sites, question) in [
+        (TestKind::QuasiPoisson, Sites::Same, Question::BetweenTheseVisits),
+        (TestKind::QuasiPoisson, Sites::DrawnAnew, Question::BetweenTheseVisits),
+        (TestKind::NegativeBinomial, Sites::DrawnAnew, Question::BetweenTheseVisits),
+        (TestKind::NegativeBinomial, Sites::Same, Question::BetweenGroups),
+    ] {
+        let mut study = urchins(2.0, 0.4);
+        study.changes[0].to = 0.7 * study.changes[0].from;
+        (study.test.kind, study.visits.sites, study.question) = (kind, sites, question);
+        study.zones[0].sites = vec![14];
+        two_zones(&mut study);
+        study.zones[1].sites = vec![16];
+        follows_theory(&plan(study), (51, 800), &Loose { se: 0.02, bias: 0.05, rate: 0.025 });
+    }
+}
+
+/// Colonies and recruits, whose totals are compared as those of animals are.
+#[test]
+fn totals_of_colonies_and_recruits_follow_theory() {
+    for mut study in [corals(&[1, 3]), recruits(8.0, 0.3)] {
+        study.test.kind = TestKind::QuasiPoisson;
+        study.zones[0].sites = vec![12];
+        follows_theory(&plan(study), (52, 250), &Loose { se: 0.03, bias: 0.06, rate: 0.03 });
+    }
+}
+
+/// Few sites of aggregated animals: k by maximum likelihood is too high, and so are the false alarms of the negative binomial;
+/// paired quasi-Poisson rings where sites move by factors. Both are told, not hidden.
+#[test]
+#[ignore = "2,500 trials a design: a minute"]
+fn false_alarms_of_totals_in_many_trials() {
+    let groups: Vec<f64> =
+        [0.3, 0.05].map(|density| rate_without_change(TestKind::NegativeBinomial, density, 6)).to_vec();
+    assert!(groups.iter().all(|rate| 0.02 < *rate && *rate < 0.12), "{groups:?}");
+    let pairs = [0.3, 3.0].map(|density| rate_without_change(TestKind::QuasiPoisson, density, 10));
+    assert!(pairs.iter().all(|rate| 0.04 < *rate && *rate < 0.16), "{pairs:?}");
+    println!("{groups:?} {pairs:?}");
+}
+
+fn rate_without_change(kind: TestKind, density: f64, sites: usize) -> f64 {
+    let mut study = urchins(density, 0.7);
+    study.test.kind = kind;
+    study.zones[0].sites = vec![sites];
+    study.zones[0].animals[0].spec.groups = Some(Groups { mean_size: 3.0, spread_m: 0.5 });
+    if kind == TestKind::NegativeBinomial {
+        study.visits.sites = Sites::DrawnAnew;
+    }
+    let plan = plan(study);
+    let outcome = trials(&plan, 53, 2_500);
+    let design = DesignIndex { reading: 0, units: 1, sites: 0, place: Where::Zone(0) };
+    outcome.tally(plan.index(&design), 1).rejection().value()
+}
+
+/// A zone without the animal has no ratio: it is left out, and all zones together tell what the other does.
+#[test]
+fn a_zone_without_the_animal_is_left_out_of_ratios() {
+    let mut study = urchins(1.0, 0.3);
+    study.test.kind = TestKind::QuasiPoisson;
+    study.zones[0].weight = 0.5;
+    study.zones.push(Zone { name: "none here".into(), animals: vec![], ..study.zones[0].clone() });
+    let plan = plan(study);
+    let outcome = trials(&plan, 9, 64);
+    let tally = |place| {
+        let design = DesignIndex { reading: 0, units: 0, sites: 0, place };
+        *outcome.tally(plan.index(&design), 2)
+    };
+    let (one, all) = (tally(Where::Zone(0)), tally(Where::All));
+    assert!(all.told > 60 && (all.hits, all.told, all.holds) == (one.hits, one.told, one.holds), "{one:?} {all:?}");
+    assert!((all.error - one.error).abs() < 1e-9);
+    let none = tally(Where::Zone(1));
+    assert_eq!((none.degenerate, none.told, none.hits), (64, 0, 0));
+}
+
+/// Rows of ratios: told in the unit by the mean of the first visit, with the factor of their interval; covers keep to t.
+#[test]
+fn rows_of_totals_are_told_in_the_unit() {
+    let mut study = urchins(3.0, 0.25);
+    study.test.kind = TestKind::QuasiPoisson;
+    study.methods.push(points(10.0, 0.5, &[2]));
+    let plan = plan(study);
+    let rows = rows(&plan, &trials(&plan, 5, 200));
+    let of = |indicator: &'static str| rows.iter().filter(move |row| row.indicator == indicator);
+    for row in of("urchin") {
+        let told = (row.test.as_deref(), row.scale.as_deref(), &*row.unit);
+        assert_eq!(told, (Some("quasi_poisson"), Some("ln"), "per 100 m2"));
+        assert_eq!((row.change_from, row.change_to), (Some(300.0), Some(150.0)));
+        // The mean half-width on the logarithm, brought back by the mean of the first visit.
+        let factor = row.ratio_factor.unwrap();
+        assert!((row.half_width.unwrap() / 300.0 - libm::log(factor)).abs() < 1e-9 && factor > 1.0);
+        let detectable = row.detectable.unwrap();
+        assert!(0.0 < detectable && detectable < 300.0 && row.lines_as_replicates_false_alarm.is_none());
+        // Six sites of so many animals hardly have a bias.
+        assert!(row.bias.unwrap().abs() < 15.0 && row.theory_power.is_some(), "{row:?}");
+    }
+    assert!(of("urchin").count() > 0 && of("hard_coral").count() > 0);
+    for row in of("hard_coral") {
+        assert_eq!((row.test.as_deref(), &row.scale, row.ratio_factor), (Some("paired_t"), &None, None));
+        let json = serde_json::to_string(row).unwrap();
+        assert!(!json.contains("ratio_factor") && !json.contains("change_of"));
+    }
+}
+
+/// Sizes, mean sizes and shares of colonies, by t and by exchanging sites: no more false alarms than may be, and none of it an
+/// empty promise.
+fn sizes_and_shares_hold_their_level(number: u64) {
+    let names = ["colony_size_structure", "colony_mean_ln_diameter", "colonies_with_dead_parts", "colony_live_share"];
+    let mut all = Vec::new();
+    for (kind, sites, question) in [
+        (TestKind::PairedT, Sites::Same, Question::BetweenTheseVisits),
+        (TestKind::Permutation, Sites::DrawnAnew, Question::BetweenTheseVisits),
+        (TestKind::Permutation, Sites::Same, Question::BetweenGroups),
+    ] {
+        let mut study = corals(&[1, 2]);
+        study.also_report = names.map(String::from).to_vec();
+        (study.test.kind, study.visits.sites, study.question) = (kind, sites, question);
+        study.zones[0].sites = vec![8];
+        two_zones(&mut study);
+        study.zones[1].sites = vec![7];
+        let plan = plan(study);
+        let outcome = trials(&plan, 61, number);
+        for design in plan.all_designs() {
+            let name = plan.layout.readings[design.reading].indicator.name().to_owned();
+            let tally = *outcome.tally(plan.index(&design), 1);
+            let what = format!("{name} {kind:?} {sites:?} {question:?} {design:?} {tally:?}");
+            let error = (ALPHA * (1.0 - ALPHA) / number as f64).sqrt();
+            let rate = tally.rejection().value();
+            // Means of few skewed sizes by t are right within a hundredth or so.
+            let slack = if name == "colony_size_structure" || kind == TestKind::Permutation { 0.0 } else { 0.015 };
+            assert!(rate < ALPHA + slack + 4.0 * error && tally.degenerate == 0, "{what}");
+            all.push((name, tally.rejection()));
+        }
+    }
+    // Taken together, the level is used up.
+    for name in names {
+        let of_name = all.iter().filter(|(other, _)| other == name).map(|(_, rate)| rate.value());
+        let mean = of_name.clone().sum::<f64>() / of_name.count() as f64;
+        println!("{name}: {mean:.4}");
+        assert!((0.03..0.065).contains(&mean), "{name}: {mean}");
+    }
+}
+
+#[test]
+fn tests_of_sizes_and_shares_hold_their_level() {
+    sizes_and_shares_hold_their_level(150);
+}
+
+#[test]
+#[ignore = "the same with 2,500 trials a design: some minutes"]
+fn tests_of_sizes_and_shares_hold_their_level_in_many_trials() {
+    sizes_and_shares_hold_their_level(2_500);
+}
+
+/// Two laws of sizes, as two groups of sites would show them: a shift of sizes is seen, and seen more often the more of it.
+#[test]
+fn a_shift_of_sizes_is_seen() {
+    let classes = SizeClasses::of_ruler(0.01, 1.2).unwrap();
+    let exchange = Exchange::Groups { first: 7, second: 7 };
+    let arrangements = Arrangements::new(exchange, permutation::Effort::default(), Key::seed(1)).unwrap();
+    let seen = |ratio: f64| {
+        let (trials, mut seen) = (200, 0);
+        for trial in 0..trials {
+            let key = Key::seed(62).child(Purpose::Test, trial);
+            // Some 60 colonies a site, whose median differs from site to site by 5 %.
+            let site = |number: u64, median: f64| {
+                let normal = |k: u64| normal_from_uniform(key.child(Purpose::Site, number).uniform(Purpose::Colony, k));
+                let median = median * libm::exp(0.05 * normal(0));
+                let by_ruler = |size: f64| (100.0 * size).round().max(1.0) / 100.0;
+                let sizes: Vec<f64> = (1..=60).map(|k| by_ruler(median * libm::exp(0.75 * normal(k)))).collect();
+                classes.counts(&sizes)
+            };
+            let first: Vec<_> = (0..7).map(|s| site(s, 0.1)).collect();
+            let second: Vec<_> = (7..14).map(|s| site(s, 0.1 * ratio)).collect();
+            let test = size_distance(&arrangements, Tail::Two, Weighting::Sites, &first, &second).unwrap();
+            seen += u64::from(test.rejects(ALPHA));
+        }
+        Rate::new(seen, trials)
+    };
+    let rates = [1.0, 1.15, 1.4].map(seen);
+    assert!((rates[0].value() - ALPHA).abs() < 4.0 * (ALPHA * (1.0 - ALPHA) / 200.0).sqrt(), "{rates:?}");
+    assert!(rates[1].value() > 0.15 && rates[2].value() > 0.95, "{rates:?}");
+}
+
+/// Size structure has rates and nothing else; a change of hard coral is named as what changes, and there is no number of belts
+/// that would do, because there is no formula.
+#[test]
+fn rows_of_size_structure_have_rates_alone() {
+    let mut study = corals(&[1, 2]);
+    study.also_report = vec!["colony_size_structure".into()];
+    let plan = plan(study);
+    let effort = Effort { seed: 3, until: Until::Trials(64), confirm_error: None, with_range: false };
+    let never = AtomicBool::new(false);
+    let answer = solve(&plan, &effort, &Watch { progress: &|_, _| (), interrupted: &never });
+    let rows: Vec<_> = answer.rows.iter().filter(|row| row.indicator == "colony_size_structure").collect();
+    assert_eq!(rows.len(), 2);
+    for row in rows {
+        assert_eq!((row.test.as_deref(), row.change_of.as_deref()), (Some("permutation"), Some("hard_coral")));
+        assert_eq!((row.change_from, row.change_to), (Some(0.28), Some(0.22)));
+        assert!(row.power.is_some() && row.false_alarm.is_some() && row.degenerate == 0, "{row:?}");
+        let absent =
+            [row.mean, row.theory_power, row.detectable, row.se, row.theory_se, row.cv, row.half_width, row.bias];
+        assert!(absent.iter().all(Option::is_none) && row.interval_truth.is_none() && !row.theory_parts, "{row:?}");
+    }
+    let needed: Vec<&str> = answer.needed.iter().map(|needed| &*needed.indicator).collect();
+    assert!(!needed.is_empty() && needed.iter().all(|name| *name == "colony_density"), "{needed:?}");
+    let note = answer.notes.iter().find(|note| note.about == "Size structure").unwrap();
+    assert!(note.text.contains("no interval"));
 }
 
 /// On ln a halving is a halving wherever it starts: rows bring everything back to animals per 100 m2.

@@ -83,10 +83,54 @@ fn permutations_that_cannot_be() {
 }
 
 #[test]
+fn tests_of_totals_that_cannot_be() {
+    let quasi = "kind = \"quasi_poisson\"\n";
+    let negative = "kind = \"negative_binomial\"\n";
+    let list = "statement_about = \"these_reefs\"\n";
+    let years = format!("{HEAD}question = \"beyond_usual_years\"\n[variation]\nyear_points = 2\nsource = \"pilot\"\n");
+    let anew = format!("{HEAD}[visits]\nsites = \"drawn_anew\"\n");
+    let groups = format!("{HEAD}question = \"between_groups\"\n");
+    let belts = "[[method.coral_belt]]\n";
+    for right in [
+        urchins(HEAD, quasi, "sites = 8\n"),
+        urchins(&anew, quasi, "sites = 8\n"),
+        urchins(&anew, negative, "sites = 8\n"),
+        urchins(&groups, negative, "sites = 8\n"),
+        format!("{HEAD}[test]\n{quasi}{ZONE}{LINE}{belts}{CHANGE}"),
+    ] {
+        load_text("good.toml", &right).unwrap_or_else(|error| panic!("{}", error.render()));
+    }
+    assert_refused(&format!("{HEAD}[test]\n{quasi}{ZONE}{LINE}{CHANGE}"), "test.kind", "nothing that is counted");
+    assert_refused(&urchins(list, quasi, "sites = 8\nexisting = 20\n"), "test.kind", "whole sites for replicates");
+    assert_refused(&urchins(&years, negative, "sites = 8\n"), "test.kind", "all sites share");
+    assert_refused(&urchins(HEAD, negative, "sites = 8\n"), "test.kind", "the same sites are read twice");
+    let scaled = format!("{quasi}scale = \"ln\"\n");
+    assert_refused(&urchins(HEAD, &scaled, "sites = 8\n"), "test.scale", "by their ratio");
+}
+
+#[test]
+fn tests_of_size_structure_that_cannot_be() {
+    let belts = "[[method.coral_belt]]\n";
+    let sizes = "also_report = [\"colony_size_structure\"]\n";
+    let with = |top: &str, sites: &str, rest: &str| {
+        format!("{top}{sizes}[[zone]]\n{sites}cover_percent = 28\nreef = \"fore_reef\"\n{belts}{rest}")
+    };
+    load_text("good.toml", &with(HEAD, "sites = [5, 8]\n", CHANGE)).unwrap();
+    assert_refused(&with(HEAD, "sites = 5\n", CHANGE), "zone[0].sites", "no p is below 0.0625");
+    assert_refused(&with(HEAD, "sites = 129\n", CHANGE), "also_report[0]", "more than a permutation can hold");
+    assert_refused(&with(HEAD, "sites = 8\n", ""), "also_report[0]", "a status tests nothing");
+    let list = "statement_about = \"these_reefs\"\n";
+    assert_refused(&with(list, "sites = 8\nexisting = 20\n", CHANGE), "also_report[0]", "all such reefs only");
+    let change = "[[change]]\nindicator = \"colony_size_structure\"\nfrom = 28\nto = 22\n";
+    assert_refused(&with(HEAD, "sites = 8\n", change), "change[0].indicator", "moves with hard coral");
+}
+
+#[test]
 fn scales_that_cannot_be() {
     let ln = "scale = \"ln\"\n";
     load_text("good.toml", &urchins(HEAD, &format!("{ln}plus = 0.5\n"), "sites = 8\n")).unwrap();
     load_text("good.toml", &urchins(HEAD, "scale = \"plain\"\n", "sites = 8\n")).unwrap();
+    load_text("good.toml", &format!("{HEAD}[test]\n{ln}{ZONE}[[method.coral_belt]]\n{CHANGE}")).unwrap();
     assert_refused(&format!("{HEAD}[test]\n{ln}{ZONE}{LINE}{CHANGE}"), "test.scale", "nothing that is counted");
     let list = "statement_about = \"these_reefs\"\n";
     assert_refused(&urchins(list, ln, "sites = 8\nexisting = 20\n"), "test.scale", "all such reefs only");

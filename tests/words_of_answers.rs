@@ -196,3 +196,43 @@ fn what_edges_do_to_numbers_is_said() {
     assert!((26.0..=31.0).contains(&percent), "{percent}");
     assert!(text.contains("writes 16.5 % too many of 2 cm and 34.0 % of 4 cm (by formula)"), "{text}");
 }
+
+/// Totals and sizes, in one scenario with lines: each row says by what it is tested, ratios are told in percent, and sizes have
+/// rates alone.
+#[test]
+fn tests_of_totals_and_sizes_are_told() {
+    let folder = TempDir::new().unwrap();
+    let head = "statement_about = \"all_such_reefs\"\nalso_report = [\"colony_size_structure\"]\n[test]\nkind = \"quasi_poisson\"\n";
+    let zones = TWO_ZONES.split_once('\n').unwrap().1;
+    let belts = "[[method.coral_belt]]\nunits = [1, 2]\n";
+    let scenario = format!("{head}{zones}{CHANGE}{LINES}{belts}");
+    let (json, _) = told(&folder, &scenario, &[&CURVES[..], &["--json"]].concat());
+    let value: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let tests = |indicator: &str| -> Vec<String> {
+        let rows = value["rows"].as_array().unwrap().iter().filter(|row| row["indicator"] == indicator);
+        let mut tests: Vec<String> = rows.map(|row| row["test"].as_str().unwrap().to_owned()).collect();
+        tests.dedup();
+        tests
+    };
+    assert_eq!(tests("hard_coral"), ["paired_t"]);
+    assert_eq!(tests("colony_density"), ["quasi_poisson"]);
+    assert_eq!(tests("colony_size_structure"), ["permutation"]);
+    let notes = value["notes"].as_array().unwrap();
+    let note = |about: &str| notes.iter().find(|note| note["about"] == about).unwrap()["text"].as_str().unwrap();
+    assert!(note("Changes of colony density").contains("% less to "), "{notes:?}");
+    assert!(note("Size structure").contains("no interval and no formula"));
+    let (out, _) = told(&folder, &scenario, &CURVES);
+    let block: Vec<&str> = out.lines().skip_while(|line| !line.starts_with("Colony size structure")).take(4).collect();
+    assert!(block.len() == 4 && block[1].contains("falsely") && block[3].contains("28 to 22"), "{out}");
+    let reports = folder.path().join("reefwright-report");
+    let page = fs::read_to_string(reports.join("report.html")).unwrap();
+    assert!(one_paragraph(&page).contains("Wald test of the ratio of site totals"), "the methods text");
+    assert!(page.contains("Kolmogorov"));
+    let csv = fs::read_to_string(reports.join("designs.csv")).unwrap();
+    assert!(csv.lines().next().unwrap().ends_with(",seen,scale,ratio_factor,change_of"));
+    assert!(csv.lines().any(|line| line.starts_with("colony_size_structure,") && line.ends_with(",,hard_coral")));
+    let (checked, _) = told(&folder, &scenario, &["check", "reef.toml"]);
+    let words = one_paragraph(&checked);
+    assert!(words.contains("compared by quasi_poisson; whatever else is reported, by paired_t."), "{checked}");
+    assert!(words.contains("colony_size_structure is tested by permutation"), "{checked}");
+}

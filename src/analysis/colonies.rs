@@ -31,6 +31,9 @@ pub enum ColonyIndicator {
     AgeIndex {
         growth_m: f64,
     },
+    /// The whole distribution of the largest diameters: no number, but it can be tested
+    /// ([`super::permutation::size_distance`]).
+    SizeStructure,
 }
 
 impl ColonyIndicator {
@@ -57,6 +60,7 @@ impl ColonyIndicator {
                 written().map(area).sum::<f64>() / frame.area_m2()
             }
             ColonyIndicator::AgeIndex { growth_m } => mean(&longest) / growth_m,
+            ColonyIndicator::SizeStructure => f64::NAN,
         }
     }
 

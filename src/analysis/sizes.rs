@@ -19,6 +19,19 @@ impl SizeClasses {
         Ok(Self { limits })
     }
 
+    /// Classes for sizes that are whole multiples of a ruler, up to a largest size; what is larger is in the last. Limits lie
+    /// between two marks of the ruler. The first classes hold one mark each, later ones are a seventh wider each than the one
+    /// before: some thirty in all, so that distances are nearly those of the sizes themselves and cheap.
+    pub fn of_ruler(ruler: f64, largest: f64) -> Result<Self, Degenerate> {
+        if !(ruler > 0.0 && largest.is_finite()) {
+            return Err(Degenerate::BadValue);
+        }
+        let most = (largest / ruler + 0.5).floor().max(2.0) as u64;
+        let next = |mark: &u64| Some((mark + mark / 7).max(mark + 1));
+        let marks = std::iter::successors(Some(1), next).take_while(|mark| *mark < most);
+        Self::new(marks.map(|mark| (mark as f64 + 0.5) * ruler).collect())
+    }
+
     /// A class for every size that occurs, so that distances are those of the sizes themselves; refused when all are alike.
     pub fn of_every_size<'a>(sizes: impl IntoIterator<Item = &'a f64>) -> Result<Self, Degenerate> {
         let mut limits: Vec<f64> = sizes.into_iter().copied().collect();
@@ -48,11 +61,9 @@ impl SizeClasses {
 
     /// How many of the sizes are in each class.
     pub fn counts(&self, sizes: &[f64]) -> SizeCounts {
-        let mut counts = vec![0.0; self.count()];
-        for &size in sizes {
-            counts[self.class_of(size)] += 1.0;
-        }
-        SizeCounts { counts }
+        let mut counts = SizeCounts::none(self.count());
+        sizes.iter().for_each(|&size| counts.add_one(self.class_of(size)));
+        counts
     }
 }
 
@@ -76,6 +87,26 @@ impl SizeCounts {
     pub fn new(counts: Vec<f64>) -> Result<Self, Degenerate> {
         let sound = !counts.is_empty() && counts.iter().all(|&count| 0.0 <= count && count < f64::INFINITY);
         sound.then_some(Self { counts }).ok_or(Degenerate::BadValue)
+    }
+
+    /// No colonies in so many classes.
+    pub fn none(classes: usize) -> Self {
+        Self { counts: vec![0.0; classes] }
+    }
+
+    /// Back to no colonies.
+    pub fn clear(&mut self) {
+        self.counts.fill(0.0);
+    }
+
+    /// One more colony in a class.
+    pub fn add_one(&mut self, class: usize) {
+        self.counts[class] += 1.0;
+    }
+
+    /// Adds `factor` times the colonies of others, class by class.
+    pub fn add(&mut self, others: &Self, factor: f64) {
+        self.counts.iter_mut().zip(&others.counts).for_each(|(sum, count)| *sum += factor * count);
     }
 
     pub fn classes(&self) -> usize {
@@ -201,6 +232,26 @@ mod tests {
         for bad in [vec![], vec![1.0, 1.0], vec![2.0, 1.0], vec![f64::NAN], vec![1.0, f64::INFINITY]] {
             assert!(SizeClasses::new(bad).is_err());
         }
+    }
+
+    #[test]
+    fn classes_of_a_ruler_hold_whole_marks() {
+        let classes = SizeClasses::of_ruler(0.01, 2.0).unwrap();
+        assert!((25..40).contains(&classes.count()), "{}", classes.count());
+        // A mark in single precision lies in the class of its own.
+        for mark in 1..=200u32 {
+            let size = f64::from(mark as f32 * 0.01f32);
+            let class = classes.class_of(size);
+            assert_eq!(class, classes.class_of(f64::from(mark) * 0.01), "{mark}");
+            assert!(mark > 7 || class == mark as usize - 1);
+        }
+        assert_eq!(classes.class_of(50.0), classes.count() - 1);
+        assert_eq!(
+            SizeClasses::of_ruler(0.5, 0.1).unwrap().count(),
+            2,
+            "a ruler too coarse has two classes all the same"
+        );
+        assert!(SizeClasses::of_ruler(0.0, 1.0).is_err() && SizeClasses::of_ruler(0.01, f64::NAN).is_err());
     }
 
     #[test]

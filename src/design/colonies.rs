@@ -3,6 +3,9 @@ use crate::analysis::ColonyIndicator;
 /// The indicator that every coral belt gives.
 pub const COLONY_DENSITY: &str = "colony_density";
 
+/// The whole distribution of sizes: it has no mean, only a test, which exchanges whole sites.
+pub const COLONY_SIZE_STRUCTURE: &str = "colony_size_structure";
+
 /// What a coral belt can tell, by name: the density first, the classes of sizes last.
 pub fn colony_measures(classes_m: &[f64], growth_m: f64) -> Vec<(String, ColonyIndicator)> {
     let mut all: Vec<(String, ColonyIndicator)> = vec![
@@ -14,6 +17,7 @@ pub fn colony_measures(classes_m: &[f64], growth_m: f64) -> Vec<(String, ColonyI
         ("colony_live_share".into(), ColonyIndicator::LiveShare),
         ("cover_of_measured_colonies".into(), ColonyIndicator::EllipseCover),
         ("colony_age_index".into(), ColonyIndicator::AgeIndex { growth_m }),
+        (COLONY_SIZE_STRUCTURE.into(), ColonyIndicator::SizeStructure),
     ];
     all.extend(classes_m.windows(2).map(|limits| {
         let centimetres = |metres: f64| (100.0 * metres * 1e6).round() / 1e6;

@@ -1,7 +1,7 @@
 //! How two visits, or two groups of sites, are compared in each indicator.
 
 use super::asked::{Plus, SiteScale, TestKind};
-use super::colonies::COLONY_DENSITY;
+use super::colonies::{COLONY_DENSITY, COLONY_SIZE_STRUCTURE};
 use super::recruits::RecruitMeasure;
 use super::study::Study;
 use super::unit::DENSITY_AREA_M2;
@@ -17,6 +17,8 @@ pub enum Comparison {
     Means(Scale),
     /// Totals of sites, by the logarithm of their ratio; a total is `search` times a site mean.
     Totals { law: CountLaw, search: f64 },
+    /// Distributions of sizes, whole sites being exchanged: there is a test, but no estimate.
+    Sizes,
 }
 
 impl Comparison {
@@ -24,7 +26,7 @@ impl Comparison {
     pub fn scale_of_sites(self) -> Scale {
         match self {
             Comparison::Means(scale) => scale,
-            Comparison::Totals { .. } => Scale::Plain,
+            Comparison::Totals { .. } | Comparison::Sizes => Scale::Plain,
         }
     }
 
@@ -33,6 +35,7 @@ impl Comparison {
         match self {
             Comparison::Means(scale) => scale,
             Comparison::Totals { .. } => Scale::Log { plus: 0.0 },
+            Comparison::Sizes => Scale::Plain,
         }
     }
 }
@@ -73,6 +76,9 @@ impl Study {
     /// twice.
     pub fn test_of(&self, indicator: &str) -> TestKind {
         let kind = self.test.kind;
+        if indicator == COLONY_SIZE_STRUCTURE {
+            return TestKind::Permutation;
+        }
         match kind {
             TestKind::PairedT if !self.pairs_sites() => TestKind::WelchT,
             _ if kind.law_of_counts().is_none() || self.has_totals(indicator) => kind,
@@ -83,6 +89,9 @@ impl Study {
 
     /// How sites of so many units are compared in an indicator.
     pub fn comparison(&self, indicator: &str, dimensions: Dimensions, units: usize) -> Comparison {
+        if indicator == COLONY_SIZE_STRUCTURE {
+            return Comparison::Sizes;
+        }
         let search = |per: f64| dimensions.searched_m2().map(|area| area * units as f64 / per);
         let Some(search) = self.counted_per_m2(indicator).and_then(search) else {
             return Comparison::Means(Scale::Plain);

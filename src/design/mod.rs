@@ -9,7 +9,7 @@ mod visits;
 mod zone;
 
 pub use asked::{Plus, Question, Scope, Sides, SiteScale, TestKind, TestSpec};
-pub use colonies::{COLONY_DENSITY, colony_measures};
+pub use colonies::{COLONY_DENSITY, COLONY_SIZE_STRUCTURE, colony_measures};
 pub use compared::Comparison;
 pub use deaths::{ColonyDeaths, StormPatches};
 pub use recruits::{RECRUIT_DENSITY, RecruitMeasure, Recruits};

@@ -88,6 +88,16 @@ impl ZoneSurvey<'_> {
             if unit >= self.layout.columns[column].units {
                 continue;
             }
+            if let Some(place) = self.layout.sized_place(column) {
+                let classes = &self.layout.sized[place].classes;
+                for state in states_of_visit(visit, sheet.states()) {
+                    let counts = sheet.sizes_mut(place, state, unit);
+                    counts.clear();
+                    let written = scratch.belt.records.iter().filter(|record| record.is_in(state));
+                    written.for_each(|record| counts.add_one(classes.class_of(f64::from(record.longest_m))));
+                }
+                continue;
+            }
             for state in states_of_visit(visit, sheet.states()) {
                 sheet.set(column, state, unit, measure.of(&scratch.belt.records, &frame, state));
             }

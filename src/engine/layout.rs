@@ -2,10 +2,12 @@
 
 use super::quadrat_line::{QuadratLine, quadrats};
 use crate::analysis::ColonyIndicator;
+use crate::analysis::sizes::SizeClasses;
 use crate::design::{
     COLONY_DENSITY, COMMERCIAL, Change, HARD_CORAL, RECRUIT_DENSITY, RecruitMeasure, Study, colony_measures,
 };
 use crate::geometry::bits::{Progression, words_for};
+use crate::reef::colonies::AXIS_RATIO;
 use crate::survey::{Dimensions, Frame, MethodKind, Placement};
 use std::ops::Range;
 
@@ -49,18 +51,25 @@ impl Indicator {
     }
 
     /// Whether a change moves it: that of its own indicator; and that of hard coral the number and the cover of colonies, and
-    /// their sizes and what goes with sizes unless colonies are lost whatever their size. Recruits move with their density,
+    /// their sizes and what goes with sizes unless colonies are lost whatever their size (whether their whole distribution
+    /// moves is for its test to see). Recruits move with their density,
     /// and those of all bottom with the bottom that is free for them.
     pub fn is_moved_by(&self, change: &Change) -> bool {
         let changed = &change.indicator;
         match self {
             Indicator::Recruits { moved_by, .. } => moved_by.contains(changed),
-            Indicator::Colonies { measure: ColonyIndicator::Density | ColonyIndicator::EllipseCover, .. } => {
-                changed == HARD_CORAL
-            }
+            Indicator::Colonies {
+                measure: ColonyIndicator::Density | ColonyIndicator::EllipseCover | ColonyIndicator::SizeStructure,
+                ..
+            } => changed == HARD_CORAL,
             Indicator::Colonies { .. } => change.deaths.is_some_and(|deaths| deaths.moves_sizes()),
             _ => self.name() == changed,
         }
+    }
+
+    /// Whether it is the whole distribution of sizes.
+    pub fn is_size_structure(&self) -> bool {
+        matches!(self, Indicator::Colonies { measure: ColonyIndicator::SizeStructure, .. })
     }
 
     /// Whether it is read on the bottom: covers of hard coral and of categories.
@@ -156,6 +165,13 @@ pub struct MeasuredBelt {
     pub columns: Vec<usize>,
 }
 
+/// A column whose units tell how many colonies of each class of sizes they have.
+#[derive(Clone, Debug)]
+pub struct SizedColumn {
+    pub column: usize,
+    pub classes: SizeClasses,
+}
+
 #[derive(Clone, Debug)]
 pub struct Layout {
     pub readings: Vec<Reading>,
@@ -168,6 +184,8 @@ pub struct Layout {
     pub searched: Vec<SearchedBelt>,
     /// Belts in which colonies are counted and measured.
     pub measured: Vec<MeasuredBelt>,
+    /// Columns of size structure.
+    pub sized: Vec<SizedColumn>,
     /// Tapes with quadrats in which recruits are counted.
     pub quadrats: Vec<QuadratLine>,
     /// Columns of by-components methods.
@@ -197,16 +215,33 @@ impl Layout {
         let searched = searched(&readings, &columns, study.placement);
         let measured = measured(&readings, &columns, study.placement);
         let quadrats = quadrats(&readings, &columns, study.placement);
+        let sized = sized(study, &readings, &columns);
         let of = |column: &Column| readings[column.reading].dimensions;
         let components = (0..columns.len()).filter(|&c| of(&columns[c]) == Dimensions::Components).collect();
         let most_units = readings.iter().map(Reading::most_units).max().unwrap_or(0);
-        Self { readings, columns, tapes, belts, searched, measured, quadrats, components, most_units }
+        Self { readings, columns, tapes, belts, searched, measured, sized, quadrats, components, most_units }
+    }
+
+    /// The place of a column among those of size structure.
+    #[inline]
+    pub fn sized_place(&self, column: usize) -> Option<usize> {
+        self.sized.iter().position(|sized| sized.column == column)
     }
 
     /// The reading of a column.
     #[inline]
     pub fn reading(&self, column: usize) -> &Reading {
         &self.readings[self.columns[column].reading]
+    }
+
+    /// The place at which the sizes of a reading are kept: that of the first of its columns of size structure.
+    pub fn sized_reading(&self, reading: usize) -> Option<usize> {
+        self.sized.iter().position(|sized| self.columns[sized.column].reading == reading)
+    }
+
+    /// The same by any of its columns of size structure.
+    pub fn first_sized(&self, sized: usize) -> usize {
+        self.sized_reading(self.columns[self.sized[sized].column].reading).unwrap_or(sized)
     }
 
     /// Columns of a reading, as a range.
@@ -351,6 +386,22 @@ fn measured(readings: &[Reading], columns: &[Column], placement: Placement) -> V
         }
     }
     belts
+}
+
+/// Columns of size structure, with classes by the ruler of their method up to the largest colony of any zone.
+fn sized(study: &Study, readings: &[Reading], columns: &[Column]) -> Vec<SizedColumn> {
+    let largest = study.zones.iter().map(|zone| zone.reef.sizes.max_m).fold(0.0, f64::max) / AXIS_RATIO.low.sqrt();
+    let of = |(column, classes): (usize, &Column)| {
+        let reading = &readings[classes.reading];
+        match &study.methods[reading.method].kind {
+            MethodKind::CoralBelt { belt, .. } if reading.indicator.is_size_structure() => {
+                let classes = SizeClasses::of_ruler(belt.ruler_m, largest).ok()?;
+                Some(SizedColumn { column, classes })
+            }
+            _ => None,
+        }
+    };
+    columns.iter().enumerate().filter_map(of).collect()
 }
 
 /// Sets of tapes, each with the columns that are read from it.

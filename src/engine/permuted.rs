@@ -4,8 +4,10 @@ use super::plan::{DesignIndex, Plan, Where};
 use super::site_values::SiteValues;
 use crate::analysis::Degenerate;
 use crate::analysis::permutation::{
-    Arrangements, Effort, Exchange, PermutationTest, Stratum, difference_of_means, weighted_difference_of_means,
+    Arrangements, Effort, Exchange, PermutationTest, SizeStratum, Stratum, difference_of_means, size_distance,
+    weighted_difference_of_means, weighted_size_distance,
 };
+use crate::analysis::sizes::{SizeCounts, Weighting};
 use crate::random::{Key, Purpose};
 
 /// Whose sites are exchanged, for one number of sites.
@@ -64,6 +66,23 @@ fn shapes_of_all(plan: &Plan, choice: usize) -> Vec<Shape> {
     }
     let stratum = |zone| Shape { stratum: Some(zone), ..shape_of_zone(plan, zone, choice) };
     zones.map(stratum).collect()
+}
+
+/// The sites of a zone as shares of what the zone weighs, each with one vote; those without colonies at a visit have none at
+/// the other.
+fn pairs_of_zone(weight: f64, visits: [&[SizeCounts]; 2], first: &mut Vec<SizeCounts>, later: &mut Vec<SizeCounts>) {
+    let [before, after] = visits;
+    let is_whole = |(one, other): &(&SizeCounts, &SizeCounts)| one.total() > 0.0 && other.total() > 0.0;
+    let whole = before.iter().zip(after).filter(is_whole).count() as f64;
+    for pair in before.iter().zip(after) {
+        for (site, to) in [(pair.0, &mut *first), (pair.1, &mut *later)] {
+            let mut share = SizeCounts::none(site.classes());
+            if is_whole(&pair) {
+                share.add(site, weight / (whole * site.total()));
+            }
+            to.push(share);
+        }
+    }
 }
 
 /// Arrangements of one trial.
@@ -135,6 +154,52 @@ impl Permuted {
                     })
                 });
                 weighted_difference_of_means(&strata.collect::<Result<Vec<_>, _>>()?, tail)
+            }
+        }
+    }
+
+    /// The test of a design's sizes in `state` against those of the first visit; every site that has colonies has one vote.
+    pub fn test_sizes(
+        &self,
+        plan: &Plan,
+        values: &SiteValues,
+        (design, sized): (&DesignIndex, usize),
+        state: usize,
+    ) -> Result<PermutationTest, Degenerate> {
+        let tail = plan.critical.tail();
+        let sizes = |zone: usize, state: usize| {
+            values.sizes((zone, sized, design.units), state, plan.sites[zone][design.sites])
+        };
+        let zones = 0..plan.study.zones.len();
+        match design.place {
+            Where::Zone(zone) => {
+                let arrangements = self.arrangements(plan, shape_of_zone(plan, zone, design.sites))?;
+                size_distance(arrangements, tail, Weighting::Sites, sizes(zone, 0), sizes(zone, state))
+            }
+            Where::All if plan.same_sites => {
+                let (mut first, mut later) = (Vec::new(), Vec::new());
+                for zone in zones {
+                    pairs_of_zone(
+                        plan.study.zones[zone].weight,
+                        [sizes(zone, 0), sizes(zone, state)],
+                        &mut first,
+                        &mut later,
+                    );
+                }
+                let shape = shapes_of_all(plan, design.sites)[0];
+                size_distance(self.arrangements(plan, shape)?, tail, Weighting::Colonies, &first, &later)
+            }
+            Where::All => {
+                let shapes = shapes_of_all(plan, design.sites).into_iter();
+                let strata = zones.zip(shapes).map(|(zone, shape)| {
+                    Ok(SizeStratum {
+                        first: sizes(zone, 0),
+                        second: sizes(zone, state),
+                        weight: plan.study.zones[zone].weight,
+                        arrangements: self.arrangements(plan, shape)?,
+                    })
+                });
+                weighted_size_distance(&strata.collect::<Result<Vec<_>, _>>()?, tail)
             }
         }
     }

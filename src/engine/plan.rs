@@ -103,7 +103,7 @@ impl Plan {
         }
         plan.weights = (0..plan.layout.readings.len()).map(|reading| plan.weights_of_zones(reading)).collect();
         plan.truths_on_scale = plan.all_truths_on_scale();
-        if plan.permutes() {
+        if plan.permutes() || (plan.states > 1 && !plan.layout.sized.is_empty()) {
             plan.exchanges = Some(Exchanges::new(&plan));
         }
         plan
@@ -123,15 +123,20 @@ impl Plan {
         self.study.zones.len() > 1 && self.study.scope != Scope::EachReef
     }
 
-    /// Whether the test exchanges whole sites.
+    /// Whether the test of means exchanges whole sites.
     pub fn permutes(&self) -> bool {
         self.study.test.kind == TestKind::Permutation && self.states > 1
     }
 
+    /// Whether some test looks at the means of sites one by one.
+    pub fn keeps_means(&self) -> bool {
+        let is_of_totals = |comparison: &Comparison| matches!(comparison, Comparison::Totals { .. });
+        self.permutes() || self.comparisons.iter().flatten().any(is_of_totals)
+    }
+
     /// Whether some test looks at sites one by one.
     pub fn keeps_sites(&self) -> bool {
-        let is_of_totals = |comparison: &Comparison| matches!(comparison, Comparison::Totals { .. });
-        self.exchanges.is_some() || self.comparisons.iter().flatten().any(is_of_totals)
+        self.keeps_means() || self.exchanges.is_some()
     }
 
     /// Place of a design in every list of designs.
@@ -268,6 +273,7 @@ impl Plan {
                             Comparison::Means(scale) => truth_on_scale(scale, moments, state),
                             // The ratio of totals is one of means.
                             Comparison::Totals { .. } => libm::log(moments.truth[state]),
+                            Comparison::Sizes => f64::NAN,
                         };
                     }
                 }

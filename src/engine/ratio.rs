@@ -23,7 +23,7 @@ impl RatioTest {
             Comparison::Totals { law, search } => {
                 Some(Self { law, search, pairs: plan.same_sites && law.knows_pairs() })
             }
-            Comparison::Means(_) => None,
+            Comparison::Means(_) | Comparison::Sizes => None,
         }
     }
 

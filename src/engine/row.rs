@@ -25,12 +25,17 @@ pub struct Row {
     pub units: usize,
     pub same_sites: Option<bool>,
     pub same_places: Option<bool>,
+    /// The indicator that changes, where that is another one because this has no mean: size structure, with a change of hard
+    /// coral. Left out elsewhere.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub change_of: Option<String>,
     pub change_from: Option<f64>,
     pub change_to: Option<f64>,
     /// How colonies die of the change, where not all have the same chance.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub deaths: Option<ColonyDeaths>,
-    /// What is there at the first visit, in the mean over the sites of the zone.
+    /// What is there at the first visit, in the mean over the sites of the zone. Size structure has none: its rows have rates
+    /// alone.
     pub mean: Option<f64>,
     /// `paired_t`, `welch_t`, `permutation`, `quasi_poisson`, `negative_binomial`, or none for a status.
     pub test: Option<String>,

@@ -1,7 +1,7 @@
 //! One trial: every zone is surveyed, every design is estimated and tested.
 
 use super::estimate::ZoneEstimate;
-use super::layout::Indicator;
+use super::layout::{Column, Indicator};
 use super::permuted::Permuted;
 use super::plan::{DesignIndex, Plan, Where};
 use super::ratio::RatioTest;
@@ -10,9 +10,10 @@ use super::site_sums::{SiteMeans, SiteSums, StateSums, UnitSums, add_means};
 use super::site_values::SiteValues;
 use super::survey_site::{Scratch, ZoneSurvey};
 use super::tally::Tally;
+use crate::analysis::sizes::SizeCounts;
 use crate::analysis::transforms::Scale;
 use crate::analysis::{Part, TTest, satterthwaite};
-use crate::design::{Question, Scope};
+use crate::design::{Comparison, Question, Scope};
 use crate::random::{Key, Purpose, normal_from_uniform};
 use crate::reef::{MOST_STATES, SiteReef, Visit};
 
@@ -176,6 +177,10 @@ fn add_site(plan: &Plan, shared: &Shared, (zone, site): (usize, usize), memory: 
         let mut running = [UnitSums::default(); MOST_STATES];
         let mut means = [SiteMeans::default(); MOST_STATES];
         let mut next = column.choices.start;
+        if let Some(sized) = plan.layout.sized_place(c) {
+            keep_sizes(plan, column, sized, (zone, site), memory);
+            continue;
+        }
         for unit in 0..column.units {
             let mut first = 0.0;
             for state in 0..plan.states {
@@ -216,6 +221,24 @@ fn add_site(plan: &Plan, shared: &Shared, (zone, site): (usize, usize), memory: 
     }
 }
 
+/// Adds up the sizes of the units of a site, and keeps them for every number of units.
+fn keep_sizes(plan: &Plan, column: &Column, sized: usize, (zone, site): (usize, usize), memory: &mut TrialMemory) {
+    let Some(values) = &mut memory.values else { return };
+    let units = &plan.layout.readings[column.reading].units;
+    let mut sum = SizeCounts::none(plan.layout.sized[sized].classes.count());
+    for state in 0..plan.states {
+        sum.clear();
+        let mut next = column.choices.start;
+        for unit in 0..column.units {
+            sum.add(memory.sheet.sizes(sized, state, unit), 1.0);
+            if unit + 1 == units[next] {
+                values.keep_sizes((zone, plan.layout.first_sized(sized), next), (state, site), &sum);
+                next += 1;
+            }
+        }
+    }
+}
+
 /// Estimates of a zone for one number of sites, for every reading, number of units and state.
 fn estimate_zone(plan: &Plan, zone: usize, sites: usize, memory: &mut TrialMemory) {
     let most = memory.most;
@@ -227,6 +250,9 @@ fn estimate_zone(plan: &Plan, zone: usize, sites: usize, memory: &mut TrialMemor
             let terms = plan.terms(zone, number, units);
             let cell = cell(plan, zone, r, u, sites, most);
             let comparison = plan.comparison(r, u);
+            if comparison == Comparison::Sizes {
+                continue;
+            }
             let ratio = RatioTest::of(plan, comparison).zip(memory.values.as_ref());
             let at = (zone, r, u);
             for state in 0..plan.states {
@@ -250,8 +276,27 @@ fn cell(plan: &Plan, zone: usize, reading: usize, units: usize, sites: usize, mo
     ((zone * plan.layout.readings.len() + reading) * most + units) * plan.site_choices() + sites
 }
 
+/// Tests the sizes of one design in every state: there is a test, but no estimate.
+fn judge_sizes(plan: &Plan, design: &DesignIndex, memory: &TrialMemory, tallies: &mut [Tally]) {
+    let at = plan.index(design) * plan.states;
+    let sized = plan.layout.sized_reading(design.reading);
+    let permuted = memory.permuted.as_ref().zip(memory.values.as_ref()).zip(sized);
+    for (state, tally) in tallies[at..at + plan.states].iter_mut().enumerate() {
+        tally.trials += 1;
+        let test = permuted.filter(|_| state > 0);
+        let test = test.and_then(|((p, values), sized)| p.test_sizes(plan, values, (design, sized), state).ok());
+        match test {
+            Some(test) => tally.hits += u64::from(test.rejects(plan.study.test.alpha)),
+            None => tally.degenerate += 1,
+        }
+    }
+}
+
 /// Tests one design in every state.
 fn judge(plan: &Plan, design: &DesignIndex, shared: &Shared, memory: &TrialMemory, tallies: &mut [Tally]) {
+    if plan.comparison(design.reading, design.units) == Comparison::Sizes {
+        return judge_sizes(plan, design, memory, tallies);
+    }
     let study = &plan.study;
     let most = memory.most;
     let at = plan.index(design) * plan.states;
@@ -316,7 +361,7 @@ fn judge(plan: &Plan, design: &DesignIndex, shared: &Shared, memory: &TrialMemor
             tally.add_occupied(u64::from(memory.occupied[cell]));
         }
         // Sites are exchanged only where the scope is all such reefs, so that nothing has been recentred.
-        let permuted = memory.permuted.as_ref().zip(memory.values.as_ref()).filter(|_| state > 0);
+        let permuted = memory.permuted.as_ref().zip(memory.values.as_ref()).filter(|_| state > 0 && plan.permutes());
         let permuted = permuted
             .map(|(permuted, values)| permuted.test(plan, values, design, state).map(|test| test.rejects(alpha)));
         match TTest::new(estimate, part) {

@@ -2,7 +2,9 @@
 
 use super::answer::Needed;
 use super::words::plain;
-use crate::design::{ColonyDeaths, Places, Plus, Question, Scope, Sides, SiteScale, Sites, Study, TestKind, Unit};
+use crate::design::{
+    COLONY_SIZE_STRUCTURE, ColonyDeaths, Places, Plus, Question, Scope, Sides, SiteScale, Sites, Study, TestKind, Unit,
+};
 use crate::engine::Plan;
 use crate::survey::MethodKind;
 
@@ -193,9 +195,18 @@ fn estimand_and_test(study: &Study) -> String {
         TestKind::PairedT | TestKind::WelchT => "",
     };
     format!(
-        "Estimand and method: {estimand}, for {scope}. Analysis by {test}; zones combined with their weights and Satterthwaite's degrees of freedom.{intervals}{}",
-        scale_words(study)
+        "Estimand and method: {estimand}, for {scope}. Analysis by {test}; zones combined with their weights and Satterthwaite's degrees of freedom.{intervals}{}{}",
+        scale_words(study),
+        size_words(study)
     )
+}
+
+fn size_words(study: &Study) -> &'static str {
+    if !study.also_report.iter().any(|name| name == COLONY_SIZE_STRUCTURE) {
+        return "";
+    }
+    " Size structures were compared by the largest distance between the mean distribution functions of the sites (of Kolmogorov \
+     and Smirnov; diameters in classes of some 15 %), by exchanging whole sites."
 }
 
 /// On which scale site means of counted things are compared.

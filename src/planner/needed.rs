@@ -3,7 +3,7 @@
 use super::answer::Needed;
 use super::rows::{means, place_name, site_count, states_of_rows};
 use crate::analysis::{normal_cdf, normal_density, normal_quantile};
-use crate::design::Study;
+use crate::design::{Comparison, Study};
 use crate::engine::{DesignIndex, Outcome, Plan, Where};
 use crate::measures::Rate;
 use crate::theory::{DesignTheory, UnitMoments, ZoneShare, smallest_that_stays_above};
@@ -27,7 +27,9 @@ impl HowMany {
     /// All questions of a plan: each reading, number of sites, place and change of the reading's indicator.
     pub fn all(plan: &Plan) -> Vec<HowMany> {
         let mut all = Vec::new();
-        for design in plan.all_designs().filter(|design| design.units == 0) {
+        // Where there is no formula there is no number of units either: the rows show what is seen.
+        let has_formula = |design: &DesignIndex| plan.comparison(design.reading, design.units) != Comparison::Sizes;
+        for design in plan.all_designs().filter(|design| design.units == 0).filter(has_formula) {
             for state in states_of_rows(plan, &design).into_iter().filter(|&state| state >= 2) {
                 all.push(HowMany { reading: design.reading, sites: design.sites, place: design.place, state });
             }

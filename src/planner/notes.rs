@@ -58,6 +58,13 @@ pub fn notes(plan: &Plan, rows: &[Row]) -> Vec<Note> {
                     their size changes their number, not their sizes.";
         all.push(Note { about: "Sizes of colonies".into(), text: text.into() });
     }
+    if measures.contains(&ColonyIndicator::SizeStructure) && plan.states > 1 {
+        let text = "Size structure is tested by the largest distance between the two distributions of diameters (of Kolmogorov and \
+                    Smirnov), each site with colonies having one vote, and whole sites being exchanged, never colonies. It has no \
+                    mean, so no interval and no formula: how often it sees a change is simulated. Where colonies die whatever \
+                    their size their sizes hardly move, and what it sees are its false alarms.";
+        all.push(Note { about: "Size structure".into(), text: text.into() });
+    }
     if measures.iter().any(|measure| matches!(measure, ColonyIndicator::AgeIndex { .. })) {
         all.push(Note { about: "Index of age".into(), text: AGE_CAUTION.into() });
     }

@@ -1,7 +1,7 @@
 //! From the tallies of a run to the rows of the table.
 
 use crate::analysis::transforms::Scale;
-use crate::design::Question;
+use crate::design::{Comparison, Question};
 use crate::engine::{DesignIndex, Outcome, Plan, Row, SiteCount, Where};
 use crate::measures::Rate;
 use rayon::prelude::*;
@@ -98,6 +98,11 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         (Some(power), Some(theory)) => (power.value() - theory).abs() > 0.02 + 4.0 * power.error(),
         _ => false,
     };
+    // Of sizes there is a test, but no estimate.
+    let is_told = plan.comparison(design.reading, design.units) != Comparison::Sizes;
+    let told = |value: f64| is_told.then_some(value);
+    let change = study.changes.get(state.wrapping_sub(2)).filter(|_| !is_told);
+    let (from, to) = change.map_or((from, to), |change| (change.from, change.to));
     let scale = plan.scale(design.reading, design.units);
     let back = unit_of_scale(plan, design);
     let (se, se_error) = tally.standard_error();
@@ -120,10 +125,11 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         units,
         same_sites: (study.question.visits() == 2).then_some(plan.same_sites),
         same_places: (study.question.visits() == 2).then_some(plan.same_marks),
+        change_of: change.map(|change| change.indicator.clone()),
         change_from: changed.then_some(from),
         change_to: changed.then_some(to),
         deaths: state.checked_sub(2).and_then(|change| study.changes[change].deaths),
-        mean: Some(from),
+        mean: told(from),
         test: tested.then(|| study.test_of(reading.indicator.name()).name().into()),
         scale: scale_name(scale).map(Into::into),
         trials: tally.trials,
@@ -133,26 +139,26 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         false_alarm_error: false_alarm.map(|rate| rate.error()),
         false_alarm_marked: false_alarm.is_some_and(|rate| is_marked(rate, alpha)),
         lines_as_replicates_false_alarm: null
-            .filter(|_| sites_are_replicates && units > 1 && scale == Scale::Plain)
+            .filter(|_| sites_are_replicates && units > 1 && scale == Scale::Plain && is_told)
             .map(|tally| tally.line_hits as f64 / tally.trials as f64),
         theory_power,
         theory_parts: apart,
-        detectable: if tested {
+        detectable: if tested && is_told {
             theory.detectable(sign, study.test.seen, &plan.critical).and_then(detectable)
         } else {
             None
         },
-        se: Some(back * se),
-        se_error: Some(back * se_error),
-        theory_se: Some(back * theory.total_se()),
-        cv: Some(back * first.standard_error().0 / from.abs()),
-        half_width: tally.mean_half_width().map(|half_width| back * half_width),
+        se: told(back * se),
+        se_error: told(back * se_error),
+        theory_se: told(back * theory.total_se()),
+        cv: told(back * first.standard_error().0 / from.abs()),
+        half_width: tally.mean_half_width().and_then(|half_width| told(back * half_width)),
         ratio_factor: match scale {
             Scale::Log { .. } if tested => tally.mean_half_width().map(libm::exp),
             _ => None,
         },
-        interval_truth: (held.trials > 0).then(|| held.value()),
-        interval_truth_error: (held.trials > 0).then(|| held.error()),
+        interval_truth: (held.trials > 0 && is_told).then(|| held.value()),
+        interval_truth_error: (held.trials > 0 && is_told).then(|| held.error()),
         bias: Some(back * bias).filter(|_| tally.told > 0),
         bias_error: Some(back * bias_error).filter(|_| tally.told > 0),
         degenerate: tally.degenerate,

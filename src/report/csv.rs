@@ -124,7 +124,9 @@ pub fn designs(report: &Report) -> String {
     let rows = || report.answer.rows.iter();
     let scale = |row: &Row| row.scale.clone();
     let factor = |row: &Row| row.ratio_factor.map(number);
-    let own: [(&str, &dyn Fn(&Row) -> Option<String>); 2] = [("scale", &scale), ("ratio_factor", &factor)];
+    let change_of = |row: &Row| row.change_of.clone();
+    let own: [(&str, &dyn Fn(&Row) -> Option<String>); 3] =
+        [("scale", &scale), ("ratio_factor", &factor), ("change_of", &change_of)];
     let own = own.into_iter().filter(|(_, of)| rows().any(|row| of(row).is_some()));
     let (names, cells): (Vec<&str>, Vec<_>) = own.unzip();
     let columns: Vec<&str> = DESIGN_COLUMNS.into_iter().chain(names).collect();

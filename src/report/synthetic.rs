@@ -92,6 +92,7 @@ fn row(zone: (&str, f64, f64), design: (&str, Dimensions), sites: usize, units: 
         test: Some("paired_t".into()),
         scale: None,
         ratio_factor: None,
+        change_of: None,
         trials: TRIALS,
         power: Some((theory + 3.0 * wobble * error).clamp(0.0, 1.0)),
         power_error: Some(error),

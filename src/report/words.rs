@@ -21,8 +21,9 @@ pub struct Measure {
 
 impl Measure {
     pub fn of(report: &Report, indicator: &str) -> Measure {
-        let unit =
-            report.answer.rows.iter().find(|row| row.indicator == indicator).map_or("share", |row| row.unit.as_str());
+        let row = report.answer.rows.iter().find(|row| row.indicator == indicator);
+        let unit = row.map_or("share", |row| row.unit.as_str());
+        let changed = row.and_then(|row| row.change_of.as_deref()).unwrap_or(indicator);
         let is_cover = unit == "share";
         // Sizes of colonies are read in centimetres.
         let is_metres = unit == "m";
@@ -34,7 +35,7 @@ impl Measure {
                 other => other.to_string(),
             },
             is_cover,
-            of_what: if indicator == "hard_coral" { String::new() } else { format!(" of {}", plain(indicator)) },
+            of_what: if changed == "hard_coral" { String::new() } else { format!(" of {}", plain(changed)) },
             compares_groups: report.scenario["question"].as_str() == Some("between_groups"),
         }
     }

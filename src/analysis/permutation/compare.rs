@@ -151,10 +151,14 @@ fn leave_out_incomplete(rows: &mut [Vec<f64>; 2], width: usize) {
 fn distance(first: &[f64], second: &[f64], tail: Tail) -> f64 {
     let last = first.len() - 1;
     let (of_first, of_second) = (1.0 / first[last], 1.0 / second[last]);
+    furthest(first.iter().zip(second).map(|(one, other)| one * of_first - other * of_second), tail)
+}
+
+/// The largest of the distances of the first distribution function over the second, size by size.
+pub(super) fn furthest(apart: impl Iterator<Item = f64>, tail: Tail) -> f64 {
     let (mut above, mut below) = (0.0f64, 0.0f64);
-    for (one, other) in first.iter().zip(second) {
+    for apart in apart {
         // More of the first below a size: sizes are larger at the second.
-        let apart = one * of_first - other * of_second;
         above = above.max(apart);
         below = below.max(-apart);
     }
@@ -197,7 +201,7 @@ fn count(arrangements: &Arrangements, tail: Tail, scale: f64, statistic: impl Fn
 }
 
 /// Rows of sites summed on the two sides of any arrangement; the last number of a row is its weight.
-struct Sides {
+pub(super) struct Sides {
     width: usize,
     /// What the first side has before the sites of the arrangement are added.
     start: Vec<f64>,
@@ -206,7 +210,12 @@ struct Sides {
 }
 
 impl Sides {
-    fn new(arrangements: &Arrangements, width: usize, first: Vec<f64>, second: Vec<f64>) -> Result<Self, Degenerate> {
+    pub(super) fn new(
+        arrangements: &Arrangements,
+        width: usize,
+        first: Vec<f64>,
+        second: Vec<f64>,
+    ) -> Result<Self, Degenerate> {
         let sum = |rows: &[f64]| {
             let mut sum = vec![0.0; width];
             rows.chunks(width).for_each(|row| sum.iter_mut().zip(row).for_each(|(sum, value)| *sum += value));
@@ -230,13 +239,13 @@ impl Sides {
     }
 
     /// Whether all weight is in one class, so that no arrangement can differ from another.
-    fn one_class_holds_all(&self) -> bool {
+    pub(super) fn one_class_holds_all(&self) -> bool {
         let weight = self.total[self.width - 1];
         self.total.iter().all(|&below| below == 0.0 || below == weight)
     }
 
     /// The statistic of the two sides of an arrangement; `far_out` where a side has no weight.
-    fn compare(&self, mask: u128, far_out: f64, statistic: impl Fn(&[f64], &[f64]) -> f64) -> f64 {
+    pub(super) fn compare(&self, mask: u128, far_out: f64, statistic: impl FnOnce(&[f64], &[f64]) -> f64) -> f64 {
         // Enough for any sensible number of size classes without a list on the heap.
         const ROOM: usize = 64;
         let (mut near, mut far);

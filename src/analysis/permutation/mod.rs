@@ -10,4 +10,4 @@ mod tests;
 
 pub use arrangements::{Arrangements, Effort, Exchange, MOST_EXACT, MOST_SITES};
 pub use compare::{PermutationTest, Weighed, difference_of_means, difference_of_ratios, size_distance};
-pub use strata::{Stratum, weighted_difference_of_means};
+pub use strata::{SizeStratum, Stratum, weighted_difference_of_means, weighted_size_distance};

@@ -1,17 +1,37 @@
 use super::test::least_p;
-use crate::design::{Change, HARD_CORAL, Study, TestKind, Zone};
+use crate::design::{COLONY_SIZE_STRUCTURE, Change, HARD_CORAL, Study, TestKind, Zone};
 use crate::scenario::shown::{number, percent};
+use crate::scenario::word::word_of;
 use crate::survey::MethodKind;
 
 /// What is right but not as it may seem: changes that begin elsewhere in a zone than the zone does, numbers of sites with which
-/// a permutation sees nothing.
+/// a permutation sees nothing, indicators with a test of their own.
 pub fn remarks(study: &Study) -> Vec<String> {
     let changes = study.changes.iter().filter_map(|change| in_each_zone(study, change));
-    changes.chain(too_few_to_exchange(study)).collect()
+    changes.chain(too_few_to_exchange(study)).chain(other_tests(study)).collect()
+}
+
+/// Where the test of the scenario is not that of all that is reported.
+fn other_tests(study: &Study) -> Vec<String> {
+    if !study.question.tests() {
+        return Vec::new();
+    }
+    let (kind, other) = (word_of(study.test.kind), if study.pairs_sites() { "paired_t" } else { "welch_t" });
+    let totals = study.test.kind.law_of_counts().map(|_| {
+        format!(
+            "Totals of animals, colonies and recruits are compared by {kind}; whatever else is reported, by {other}."
+        )
+    });
+    let is_reported = study.also_report.iter().any(|name| name == COLONY_SIZE_STRUCTURE);
+    let sizes = (is_reported && study.test.kind != TestKind::Permutation)
+        .then(|| format!("{COLONY_SIZE_STRUCTURE} is tested by permutation, whatever the kind of the test."));
+    totals.into_iter().chain(sizes).collect()
 }
 
 fn too_few_to_exchange(study: &Study) -> Option<String> {
-    if study.test.kind != TestKind::Permutation || !study.question.tests() {
+    let permutes =
+        study.test.kind == TestKind::Permutation || study.also_report.iter().any(|name| name == COLONY_SIZE_STRUCTURE);
+    if !permutes || !study.question.tests() {
         return None;
     }
     let all = study.zones.iter().flat_map(|zone| zone.sites.iter().copied());

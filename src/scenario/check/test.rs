@@ -1,5 +1,5 @@
 use crate::analysis::permutation::{Exchange, MOST_SITES};
-use crate::design::{Question, Scope, Sides, SiteScale, Study, TestKind};
+use crate::design::{COLONY_SIZE_STRUCTURE, Question, Scope, Sides, SiteScale, Study, TestKind};
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::number;
 use crate::survey::MethodKind;
@@ -9,6 +9,11 @@ use crate::survey::MethodKind;
 pub fn check(study: &Study, problems: &mut Problems) {
     if study.test.kind == TestKind::Permutation && study.question.tests() {
         check_permutation(study, problems);
+    }
+    if let Some(place) = study.also_report.iter().position(|name| name == COLONY_SIZE_STRUCTURE)
+        && study.test.kind != TestKind::Permutation
+    {
+        check_size_structure(study, &format!("also_report[{place}]"), problems);
     }
     if study.test.kind.law_of_counts().is_some() && study.question.tests() {
         check_counts(study, problems);
@@ -64,14 +69,38 @@ fn check_permutation(study: &Study, problems: &mut Problems) {
         let remedy = "Write kind = \"paired_t\" or \"welch_t\", or question = \"between_these_visits\".";
         return problems.add(key, message, "not for this question", remedy);
     }
+    check_exchanges(study, key, "write kind = \"paired_t\" or \"welch_t\"", problems);
+}
+
+/// Sizes have a test, which exchanges whole sites, and no mean.
+fn check_size_structure(study: &Study, key: &str, problems: &mut Problems) {
+    if !study.question.tests() {
+        let message = "a distribution of sizes has no mean, only a test, and a status tests nothing";
+        let remedy =
+            "Take it out and report classes of sizes or mean diameters, or ask question = \"between_these_visits\".";
+        return problems.add(key, message, "not for this question", remedy);
+    }
+    if study.scope != Scope::AllSuchReefs {
+        let message =
+            "sizes are tested by exchanging whole sites, the replicates of a statement about all such reefs only";
+        let remedy = "Write statement_about = \"all_such_reefs\", or report colony_mean_ln_diameter instead.";
+        return problems.add(key, message, "needs statement_about = \"all_such_reefs\"", remedy);
+    }
+    // What usual years do is refused for all that is counted at its method.
+    if study.question != Question::BeyondUsualYears {
+        check_exchanges(study, key, "report colony_mean_ln_diameter instead", problems);
+    }
+}
+
+/// Sites that can be exchanged: not too many, and not so few that nothing is ever seen.
+fn check_exchanges(study: &Study, key: &str, instead: &str, problems: &mut Problems) {
     let most_of = |zone: usize| study.zones[zone].sites.iter().copied().max().unwrap_or(0);
     let zones = 0..study.zones.len();
     let all: usize = zones.clone().map(most_of).sum();
     let held = if study.pairs_sites() { all } else { 2 * zones.clone().map(most_of).max().unwrap_or(0) };
     if held > MOST_SITES {
         let message = format!("{held} sites are more than a permutation can hold");
-        let remedy =
-            "Lower sites, or write kind = \"paired_t\" or \"welch_t\": with so many sites they hold their level.";
+        let remedy = format!("Lower sites, or {instead}: with so many sites t holds its level.");
         return problems.add(key, message, format!("at most {MOST_SITES} sites in all"), remedy);
     }
     for zone in zones {
@@ -85,12 +114,8 @@ fn check_permutation(study: &Study, problems: &mut Problems) {
                 number(study.test.alpha)
             );
             let allowed = format!("at least {} sites", enough.unwrap_or(MOST_SITES));
-            return problems.add(
-                &format!("zone[{zone}].sites"),
-                message,
-                allowed,
-                "Survey more sites, or use a t test.",
-            );
+            let remedy = format!("Survey more sites, or {instead}.");
+            return problems.add(&format!("zone[{zone}].sites"), message, allowed, remedy);
         }
     }
 }

@@ -9,7 +9,8 @@ use serde::Deserialize;
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct TestTable {
-    /// Left out: `paired_t` where the same replicates are read twice, else `welch_t`. `permutation` exchanges whole sites.
+    /// Left out: `paired_t` where the same replicates are read twice, else `welch_t`. `permutation` exchanges whole sites;
+    /// `quasi_poisson` and `negative_binomial` compare site totals of what is counted by their ratio, everything else by t.
     pub kind: Option<Word<TestKind>>,
     /// Scale on which site means of what is counted (animals, colonies, recruits) are compared: `plain` (left out), `ln` or
     /// `square_root`.

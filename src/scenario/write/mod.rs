@@ -205,6 +205,8 @@ mod tests {
             "scale = \"ln\"",
             "kind = \"permutation\"\nscale = \"square_root\"\nplus = 0.375",
             "scale = \"ln\"\nplus = 0.5\nsides = 1",
+            "kind = \"quasi_poisson\"",
+            "kind = \"negative_binomial\"\n[visits]\nsites = \"drawn_anew\"",
         ] {
             comes_back(&format!("statement_about = \"all_such_reefs\"\n[test]\n{test}\n{rest}"));
         }

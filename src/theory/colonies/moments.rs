@@ -419,7 +419,9 @@ fn value_of(indicator: ColonyIndicator, d: f64) -> (f64, f64) {
             let square = dead * dead + dead * (1.0 - dead) / (1.0 + DEAD_SHARE_PRECISION);
             (1.0 - any * dead, 1.0 - 2.0 * any * dead + any * square)
         }
-        // Sums over colonies, no means.
-        ColonyIndicator::Density | ColonyIndicator::EllipseCover => (f64::NAN, f64::NAN),
+        // Sums over colonies, and a whole distribution: no means.
+        ColonyIndicator::Density | ColonyIndicator::EllipseCover | ColonyIndicator::SizeStructure => {
+            (f64::NAN, f64::NAN)
+        }
     }
 }
