@@ -99,10 +99,9 @@ struct Loose {
     rate: f64,
 }
 
-/// Expected estimate, its standard error, false alarms and power of every design follow the formulas; returns the rates.
-fn follows_theory(plan: &Plan, (seed, number): (u64, u64), loose: &Loose) -> Vec<(Rate, f64)> {
+/// Expected estimate, its standard error, false alarms and power of every design follow the formulas.
+fn follows_theory(plan: &Plan, (seed, number): (u64, u64), loose: &Loose) {
     let outcome = trials(plan, seed, number);
-    let mut rates = Vec::new();
     for design in plan.all_designs() {
         for state in 0..plan.states {
             let theory = plan.theory(&design, state);
@@ -129,11 +128,9 @@ fn follows_theory(plan: &Plan, (seed, number): (u64, u64), loose: &Loose) -> Vec
             if state > 0 {
                 let (rate, formula) = (tally.rejection(), theory.rejects(theory.expected, &plan.critical));
                 assert!((rate.value() - formula).abs() < loose.rate + 4.0 * rate.error(), "{what}: {rate:?} {formula}");
-                rates.push((rate, formula));
             }
         }
     }
-    rates
 }
 
 /// Frequent animals on ln and square root. The delta method leaves out CV^4 / 6 of a variance, 1 % at most here.
@@ -198,7 +195,7 @@ fn totals_of_frequent_animals_follow_theory() {
         study.zones[0].sites = vec![14];
         two_zones(&mut study);
         study.zones[1].sites = vec![16];
-        follows_theory(&plan(study), (51, 800), &Loose { se: 0.02, bias: 0.05, rate: 0.025 });
+        follows_theory(&plan(study), (51, 500), &Loose { se: 0.02, bias: 0.05, rate: 0.025 });
     }
 }
 
@@ -213,16 +210,15 @@ fn totals_of_colonies_and_recruits_follow_theory() {
 }
 
 /// Few sites of aggregated animals: k by maximum likelihood is too high, and so are the false alarms of the negative binomial;
-/// paired quasi-Poisson rings where sites move by factors. Both are told, not hidden.
+/// paired quasi-Poisson rings where sites move by factors of their own, the more so the less chance of counting covers that.
 #[test]
 #[ignore = "2,500 trials a design: a minute"]
 fn false_alarms_of_totals_in_many_trials() {
-    let groups: Vec<f64> =
-        [0.3, 0.05].map(|density| rate_without_change(TestKind::NegativeBinomial, density, 6)).to_vec();
-    assert!(groups.iter().all(|rate| 0.02 < *rate && *rate < 0.12), "{groups:?}");
+    let groups = [0.3, 0.05].map(|density| rate_without_change(TestKind::NegativeBinomial, density, 6));
     let pairs = [0.3, 3.0].map(|density| rate_without_change(TestKind::QuasiPoisson, density, 10));
-    assert!(pairs.iter().all(|rate| 0.04 < *rate && *rate < 0.16), "{pairs:?}");
-    println!("{groups:?} {pairs:?}");
+    println!("negative binomial, 6 sites a group {groups:?}; quasi-Poisson, 10 pairs {pairs:?}");
+    assert!(groups.iter().all(|rate| 0.04 < *rate && *rate < 0.085), "{groups:?}");
+    assert!(pairs.iter().all(|rate| 0.045 < *rate && *rate < 0.1) && pairs[0] < pairs[1], "{pairs:?}");
 }
 
 fn rate_without_change(kind: TestKind, density: f64, sites: usize) -> f64 {

@@ -5,7 +5,7 @@ mod common;
 
 use common::law::{Reef, cells, simulate};
 use common::studies::{
-    belts, change, components, intercepts, plan, points, study, study_by_components, trials, urchins, zone,
+    belts, change, components, corals, intercepts, plan, points, study, study_by_components, trials, urchins, zone,
 };
 use reefwright::design::{Places, Plus, Scope, SiteScale, Sites, Study, TestKind};
 use reefwright::engine::{Outcome, Plan, Where};
@@ -59,6 +59,25 @@ fn the_same_bytes_on_any_number_of_threads() {
     }
     let other_seed = trials(&plan, 12, 45);
     assert_ne!(bytes(&one), bytes(&other_seed), "another seed gives other numbers");
+}
+
+/// Totals of colonies by their ratio and sizes by exchanging sites: what a thread kept of earlier trials changes nothing.
+#[test]
+fn the_same_bytes_where_totals_and_sizes_are_compared() {
+    for sites in [Sites::Same, Sites::DrawnAnew] {
+        let mut study = corals(&[1, 2]);
+        study.visits.sites = sites;
+        study.test.kind = TestKind::QuasiPoisson;
+        study.also_report = vec!["colony_size_structure".into()];
+        study.zones[0].weight = 0.5;
+        study.zones.push(reefwright::design::Zone { name: "other".into(), ..study.zones[0].clone() });
+        study.zones.iter_mut().for_each(|zone| zone.sites = vec![4, 6]);
+        let plan = plan(study);
+        let one = on_threads(1, &plan, 20);
+        for threads in [2, 5] {
+            assert_eq!(bytes(&one), bytes(&on_threads(threads, &plan, 20)), "{threads} threads");
+        }
+    }
 }
 
 /// Animals of two zones tested by exchanging sites, listed and drawn, in pairs and in groups, on a scale.

@@ -211,3 +211,26 @@ impl Permuted {
         listed.or(self.drawn.get(place).and_then(Option::as_ref)).ok_or(Degenerate::TooFew)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A zone weighs what it weighs whatever its sites have, each whole pair the same, and a site that lacks a visit nothing.
+    #[test]
+    fn pairs_of_a_zone_share_its_weight() {
+        let site = |counts: [f64; 2]| SizeCounts::new(counts.to_vec()).unwrap();
+        let before = [site([8.0, 2.0]), site([0.0, 0.0]), site([1.0, 3.0])];
+        let after = [site([1.0, 1.0]), site([5.0, 5.0]), site([2.0, 0.0])];
+        let (mut first, mut later) = (Vec::new(), Vec::new());
+        pairs_of_zone(0.6, [&before, &after], &mut first, &mut later);
+        for (shares, expected) in
+            [(&first, [[0.24, 0.06], [0.0, 0.0], [0.075, 0.225]]), (&later, [[0.15, 0.15], [0.0, 0.0], [0.3, 0.0]])]
+        {
+            for (share, expected) in shares.iter().zip(expected) {
+                let apart = share.counts().iter().zip(expected).map(|(one, other)| (one - other).abs());
+                assert!(apart.fold(0.0, f64::max) < 1e-15, "{share:?} {expected:?}");
+            }
+        }
+    }
+}
