@@ -7,7 +7,7 @@ use reefwright::analysis::Tail;
 use reefwright::analysis::permutation::{self, Arrangements, Exchange, size_distance};
 use reefwright::analysis::sizes::{SizeClasses, Weighting};
 use reefwright::analysis::transforms::Scale;
-use reefwright::design::{Plus, Question, SiteScale, Sites, Study, TestKind, Zone};
+use reefwright::design::{Change, ColonyDeaths, Plus, Question, SiteScale, Sites, Study, TestKind, Zone};
 use reefwright::engine::{DesignIndex, Plan, Until, Watch, Where};
 use reefwright::measures::Rate;
 use reefwright::planner::{AnimalSearch, Effort, SURELY, rows, solve};
@@ -362,6 +362,31 @@ fn a_shift_of_sizes_is_seen() {
     let rates = [1.0, 1.15, 1.4].map(seen);
     assert!((rates[0].value() - ALPHA).abs() < 4.0 * (ALPHA * (1.0 - ALPHA) / 200.0).sqrt(), "{rates:?}");
     assert!(rates[1].value() > 0.15 && rates[2].value() > 0.95, "{rates:?}");
+}
+
+/// A fall of coral that takes large colonies first moves sizes: every test of sizes sees it, one that takes all alike none.
+#[test]
+fn deaths_by_size_are_seen_in_sizes() {
+    let names = ["colony_size_structure", "colony_mean_ln_diameter"];
+    let by_size = |odds_at_twice_the_size: f64| Some(ColonyDeaths { odds_at_twice_the_size, patches: None });
+    let mut study = corals(&[2]);
+    study.also_report = names.map(String::from).to_vec();
+    study.zones[0].sites = vec![8];
+    let alike = Change { to: 0.14, ..study.changes[0].clone() };
+    study.changes = vec![alike.clone(), Change { deaths: by_size(0.4), ..alike }];
+    let plan = plan(study);
+    let outcome = trials(&plan, 63, 100);
+    for design in plan.all_designs() {
+        let name = plan.layout.readings[design.reading].indicator.name();
+        let rate = |state| outcome.tally(plan.index(&design), state).rejection();
+        let [none, alike, large] = [1, 2, 3].map(rate);
+        println!("{name}: {none:?} {alike:?} {large:?}");
+        if names.contains(&name) {
+            let most = ALPHA + 4.0 * (ALPHA * (1.0 - ALPHA) / 100.0f64).sqrt();
+            assert!(none.value() < most && alike.value() < most, "{name}: {none:?} {alike:?}");
+            assert!(large.value() > 0.5, "{name}: {large:?}");
+        }
+    }
 }
 
 /// Size structure has rates and nothing else; a change of hard coral is named as what changes, and there is no number of belts

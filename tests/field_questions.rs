@@ -11,7 +11,7 @@ use common::assert_near;
 use common::studies::{components, plan, study_by_components, trials};
 use reefwright::analysis::transforms::Scale;
 use reefwright::analysis::{CriticalT, Tail};
-use reefwright::design::{Change, Question, Scope, Sites, Study, TestKind};
+use reefwright::design::{Change, Comparison, Question, Scope, Sites, Study, TestKind};
 use reefwright::engine::Plan;
 use reefwright::survey::MethodKind;
 use reefwright::theory::{
@@ -58,7 +58,14 @@ fn theory_with(study: &Study, state: usize, units: usize, f: fn(UnitMoments) -> 
     let sites = if study.scope == Scope::EachReef { 1 } else { zone.sites[0] };
     DesignTheory::new(
         study,
-        &[ZoneShare { zone, moments: &moments, weight: 1.0, sites, units, scale: Scale::Plain }],
+        &[ZoneShare {
+            zone,
+            moments: &moments,
+            weight: 1.0,
+            sites,
+            units,
+            comparison: Comparison::Means(Scale::Plain),
+        }],
         state,
     )
 }

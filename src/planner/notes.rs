@@ -1,4 +1,5 @@
-//! How to read what coral belts, recruit quadrats and line-intercept lines tell, with the numbers of the scenario.
+//! How to read what coral belts, recruit quadrats and line-intercept lines tell, and changes told as ratios, with the
+//! numbers of the scenario.
 
 use super::answer::Note;
 use super::words::plain;
@@ -12,8 +13,8 @@ use crate::survey::{Dimensions, MethodKind, unit_of};
 use crate::theory::ZoneTheory;
 use crate::theory::colonies::counting_area;
 
-pub fn notes(plan: &Plan, rows: &[Row]) -> Vec<Note> {
-    let mut all: Vec<Note> = ratios(rows).collect();
+pub fn notes(plan: &Plan) -> Vec<Note> {
+    let mut all = Vec::new();
     let several = plan.study.zones.len() > 1;
     for (number, (zone, theory)) in plan.study.zones.iter().zip(&plan.theories).enumerate() {
         let place = if several { format!(", {}", zone.name) } else { String::new() };
@@ -73,7 +74,7 @@ pub fn notes(plan: &Plan, rows: &[Row]) -> Vec<Note> {
 
 /// How far the interval of a change in percent reaches, where logarithms are compared: for each indicator, with the most units
 /// on the most sites.
-fn ratios(rows: &[Row]) -> impl Iterator<Item = Note> + '_ {
+pub fn ratio_notes(rows: &[Row]) -> impl Iterator<Item = Note> + '_ {
     let mut widest: Vec<&Row> = Vec::new();
     for row in rows.iter().filter(|row| row.ratio_factor.is_some()) {
         let is_same = |other: &&mut &Row| other.indicator == row.indicator && other.method == row.method;

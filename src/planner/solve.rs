@@ -3,7 +3,7 @@
 use super::animals::searches;
 use super::answer::{Answer, Needed, ReefRange, Sensitivity};
 use super::needed::{Fresh, HowMany, needed};
-use super::notes::notes;
+use super::notes::{notes, ratio_notes};
 use super::rows::rows;
 use super::variation::{map, ranges, sensitivities, units_at_same_marks};
 use super::warn::warnings;
@@ -60,7 +60,7 @@ pub fn solve(plan: &Plan, effort: &Effort, watch: &Watch) -> Answer {
     headline.extend(closing_sentences(plan, &sensitivity));
     let warnings = warnings(plan, &outcome, &rows);
     let animals = searches(plan, &outcome);
-    let notes = notes(plan, &rows);
+    let notes = ratio_notes(&rows).chain(notes(plan)).collect();
     Answer {
         headline,
         rows,

@@ -52,6 +52,15 @@ const DESIGN_COLUMNS: [&str; 44] = [
     "seen",
 ];
 
+/// Columns that only some studies have stand last.
+const OWN_COLUMNS: [(&str, OwnCell); 3] = [
+    ("scale", |row| row.scale.clone()),
+    ("ratio_factor", |row| row.ratio_factor.map(number)),
+    ("change_of", |row| row.change_of.clone()),
+];
+
+type OwnCell = fn(&Row) -> Option<String>;
+
 const NEEDED_COLUMNS: [&str; 18] = [
     "indicator",
     "zone",
@@ -120,14 +129,8 @@ fn animal(search: &AnimalSearch, chance: &SearchChance) -> Vec<String> {
 /// One line a design, all of them; shares 0-1, one standard error in every `_error`, empty where nothing applies.
 pub fn designs(report: &Report) -> String {
     let run = [report.seed.to_string(), report.version.clone(), number(report.alpha), number(report.seen)];
-    // Columns that only some studies have stand last.
     let rows = || report.answer.rows.iter();
-    let scale = |row: &Row| row.scale.clone();
-    let factor = |row: &Row| row.ratio_factor.map(number);
-    let change_of = |row: &Row| row.change_of.clone();
-    let own: [(&str, &dyn Fn(&Row) -> Option<String>); 3] =
-        [("scale", &scale), ("ratio_factor", &factor), ("change_of", &change_of)];
-    let own = own.into_iter().filter(|(_, of)| rows().any(|row| of(row).is_some()));
+    let own = OWN_COLUMNS.into_iter().filter(|(_, of)| rows().any(|row| of(row).is_some()));
     let (names, cells): (Vec<&str>, Vec<_>) = own.unzip();
     let columns: Vec<&str> = DESIGN_COLUMNS.into_iter().chain(names).collect();
     let record = |row: &Row| {
