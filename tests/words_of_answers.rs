@@ -227,7 +227,8 @@ fn tests_of_totals_and_sizes_are_told() {
     let reports = folder.path().join("reefwright-report");
     let page = fs::read_to_string(reports.join("report.html")).unwrap();
     assert!(one_paragraph(&page).contains("Wald test of the ratio of site totals"), "the methods text");
-    assert!(page.contains("Kolmogorov"));
+    assert!(page.contains("Kolmogorov") && one_paragraph(&page).contains("but for size structures, which have none"));
+    assert!(page.contains("none of these"), "no number of belts is said to be out of reach where there is no formula");
     let csv = fs::read_to_string(reports.join("designs.csv")).unwrap();
     assert!(csv.lines().next().unwrap().ends_with(",seen,scale,ratio_factor,change_of"));
     assert!(csv.lines().any(|line| line.starts_with("colony_size_structure,") && line.ends_with(",,hard_coral")));

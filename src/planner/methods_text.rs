@@ -201,8 +201,12 @@ fn estimand_and_test(study: &Study) -> String {
     )
 }
 
+fn tests_size_structure(study: &Study) -> bool {
+    study.also_report.iter().any(|name| name == COLONY_SIZE_STRUCTURE)
+}
+
 fn size_words(study: &Study) -> &'static str {
-    if !study.also_report.iter().any(|name| name == COLONY_SIZE_STRUCTURE) {
+    if !tests_size_structure(study) {
         return "";
     }
     " Size structures were compared by the largest distance between the mean distribution functions of the sites (of Kolmogorov \
@@ -229,8 +233,9 @@ fn scale_words(study: &Study) -> String {
 
 fn performance(plan: &Plan, needed: &[Needed], trials: u64, seed: u64, version: &str) -> String {
     let mut text = format!(
-        "Performance: {trials} simulated surveys of every design (reefwright {version}, seed {seed}), each design read from the same virtual sites; the simulation error of a rate p is sqrt(p (1 - p) / {trials}), at most {:.3}. The false-alarm rate was simulated beside every power, and every design was also worked out in closed form.",
-        0.5 / (trials as f64).sqrt()
+        "Performance: {trials} simulated surveys of every design (reefwright {version}, seed {seed}), each design read from the same virtual sites; the simulation error of a rate p is sqrt(p (1 - p) / {trials}), at most {:.3}. The false-alarm rate was simulated beside every power, and every design was also worked out in closed form{}.",
+        0.5 / (trials as f64).sqrt(),
+        if tests_size_structure(&plan.study) { ", but for size structures, which have none" } else { "" }
     );
     let confirmed = needed.iter().find(|needed| !needed.confirmed.is_empty());
     if let Some(needed) = confirmed {
@@ -241,6 +246,5 @@ fn performance(plan: &Plan, needed: &[Needed], trials: u64, seed: u64, version: 
             .collect();
         text += &format!(" Power with fresh simulations near the number quoted: {}.", rates.join(", "));
     }
-    let _ = plan;
     text
 }

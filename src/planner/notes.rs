@@ -75,16 +75,16 @@ pub fn notes(plan: &Plan) -> Vec<Note> {
 /// How far the interval of a change in percent reaches, where logarithms are compared: for each indicator, with the most units
 /// on the most sites.
 pub fn ratio_notes(rows: &[Row]) -> impl Iterator<Item = Note> + '_ {
-    let mut widest: Vec<&Row> = Vec::new();
+    let mut largest: Vec<&Row> = Vec::new();
     for row in rows.iter().filter(|row| row.ratio_factor.is_some()) {
         let is_same = |other: &&mut &Row| other.indicator == row.indicator && other.method == row.method;
-        match widest.iter_mut().find(is_same) {
+        match largest.iter_mut().find(is_same) {
             Some(kept) if (row.sites.total(), row.units) >= (kept.sites.total(), kept.units) => *kept = row,
             Some(_) => {}
-            None => widest.push(row),
+            None => largest.push(row),
         }
     }
-    widest.into_iter().filter_map(|row| {
+    largest.into_iter().filter_map(|row| {
         let factor = row.ratio_factor?;
         let text = format!(
             "A change is told as a ratio. With {} on each of {} sites, a survey that finds no change has an interval from {:.0} % \

@@ -41,8 +41,9 @@ impl SiteMeanMoments {
     }
 }
 
-/// Mean over all sites of their true value on a scale, where true values are lognormal (animals; exact but for patches): by the
-/// trapezoid rule in the standard normal, whose error is below rounding for so smooth a function.
+/// Mean over all sites of their true value on a scale, where true values are lognormal (animals; exact but for patches), or taken
+/// for it (colonies and recruits, whose covers are not: off by a share of CV^4): by the trapezoid rule in the standard normal,
+/// whose error is below rounding for so smooth a function.
 pub fn truth_on_scale(scale: Scale, moments: &UnitMoments, state: usize) -> f64 {
     let (mean, variance) = (moments.truth[state], moments.site_truth[state]);
     if scale == Scale::Plain {

@@ -106,18 +106,22 @@ fn finding(report: &Report, topic: &Topic, tested: &[&Series]) -> String {
     };
     let measure = Measure::of(report, &row.indicator);
     let (from, to) = (row.change_from.unwrap_or(f64::NAN), row.change_to.unwrap_or(f64::NAN));
+    // Without a formula only the numbers that were simulated are known.
+    let has_formula = first.iter().any(|series| series.needed(report).is_some());
+    let none = if has_formula { "no number of" } else { "none of these numbers of" };
     if let [(_, units_enough)] = told[..] {
         let change = measure.change(from, to);
         return match units_enough {
             Some(1) => format!("One {} a site sees {change} {seen}", units_word(&topic.method, 1)),
             Some(enough) => format!("{} {units} a site see {change} {seen}", number_word(enough)),
-            None => format!("With {} no number of {units} sees {change} {seen}", count_sites(&row.sites)),
+            None => format!("With {} {none} {units} sees {change} {seen}", count_sites(&row.sites)),
         };
     }
     let change = measure.relative_change(from, to);
     let enough = |&(zone, number): &(&str, Option<usize>)| match number {
         Some(number) => format!("{zone} {number}"),
-        None => format!("{zone} out of reach"),
+        None if has_formula => format!("{zone} out of reach"),
+        None => format!("{zone} none of these"),
     };
     let told = told.iter().map(enough).collect::<Vec<_>>().join(", ");
     format!("{} a site that see {change} {seen}: {told}", sentence(&units))
