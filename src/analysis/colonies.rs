@@ -73,7 +73,8 @@ impl ColonyIndicator {
             | ColonyIndicator::MedianDiameter
             | ColonyIndicator::MeanLnDiameter
             | ColonyIndicator::ClassShare { .. }
-            | ColonyIndicator::AgeIndex { .. } => longest,
+            | ColonyIndicator::AgeIndex { .. }
+            | ColonyIndicator::SizeStructure => longest,
             ColonyIndicator::ShareWithDeadParts | ColonyIndicator::LiveShare => {
                 Measurements { dead: true, ..Measurements::NONE }
             }
