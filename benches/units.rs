@@ -9,7 +9,7 @@ mod studies;
 use reefwright::design::{Animal, COLONY_DENSITY, Change, RECRUIT_DENSITY, Recruits, Study};
 use reefwright::engine::{Scratch, Sheet, ZoneSurvey};
 use reefwright::random::{Key, Purpose};
-use reefwright::reef::{AnimalPatches, AnimalSpec, BetweenSites, Groups, PatchLaw, SiteReef, Sizes, Visit};
+use reefwright::reef::{AnimalPatches, AnimalSpec, BetweenSites, Groups, PatchLaw, Sizes, Visit};
 use reefwright::survey::coral_belt::CoralBelt;
 use reefwright::survey::{Frame, MethodKind, MethodSpec, Placed, UnitMinutes};
 use std::hint::black_box;
@@ -40,18 +40,18 @@ fn cost(study: &Study, side: f64) -> f64 {
         study: &plan.study,
         zone: &plan.study.zones[0],
         layout: &plan.layout,
-        coral: &plan.reefs[0],
+        reef: &plan.reefs[0],
         animals: &plan.animals[0],
         recruits: plan.recruits[0].as_ref(),
-        colony_truths: plan.colony_truths(0),
-        bottom: plan.theories[0].bottom.as_ref(),
+        known_truths: plan.known_truths(0),
+        bottom: plan.theories[0].law().and_then(|theory| theory.bottom.as_ref()),
     };
     let (mut sheet, mut scratch) = (Sheet::new(&plan.layout, plan.states), Scratch::default());
     let mut pass = || {
         let start = Instant::now();
         for number in 0..SITES {
             let key = Key::seed(5).child(Purpose::Site, number);
-            let mut site = SiteReef::new(survey.coral, key);
+            let mut site = survey.reef.site(key);
             for visit in [Visit::First, Visit::Second] {
                 survey.read(key, &mut site, visit, &mut sheet, &mut scratch);
             }

@@ -56,7 +56,7 @@ fn a_belt_finds_what_is_drawn_in_it() {
         .child(Purpose::Trial, 0)
         .child(Purpose::Zone, 0)
         .child(Purpose::Site, 0);
-    let mut site = SiteReef::new(&plan.reefs[0], key);
+    let mut site = SiteReef::new(plan.reefs[0].coral().unwrap(), key);
     let (mut walk, mut visible, mut animals) = (Walk::default(), Visible::default(), AnimalWalk::default());
     let (mut counted, mut met) = (0, 0);
     for unit in picture.units.iter().filter(|unit| unit.set == 2) {
@@ -97,10 +97,10 @@ fn sizes_and_notes_come_from_the_closed_forms() {
     assert!(sizes.classes.iter().all(|class| (0.0..0.1).contains(&class.before.error)));
     let notes = reefwright::planner::notes(&plan);
     let text = |about: &str| notes.iter().find(|note| note.about.starts_with(about)).map(|note| note.text.clone());
-    let discs = &plan.theories[0].shape.discs;
+    let discs = &plan.theories[0].law().unwrap().shape.discs;
     let met = discs.expect(|radius| 4.0 * radius * radius) / discs.expect(|radius| 2.0 * radius);
     assert!(text("Line-intercept").unwrap().contains(&format!("under a line {:.1} cm", 100.0 * met)));
-    let density = plan.theories[0].colonies.as_ref().unwrap().density(0);
+    let density = plan.theories[0].law().unwrap().colonies.as_ref().unwrap().density(0);
     assert!(text("Coral belts").unwrap().contains(&format!("{density:.1} colonies per m2")));
     // One visit has nothing that was unseen before.
     assert!(text("Unseen before").is_none() && text("Sizes").is_none());

@@ -7,7 +7,7 @@ use crate::engine::{Plan, Until, Watch};
 use crate::planner::{Effort, UnitsDrawn, colony_sizes, methods_text, picture, solve};
 use crate::report::{Report, SCHEMA_VERSION};
 use crate::scenario::{Loaded, Origin, law_error};
-use crate::theory::{ZoneError, ZoneTheory};
+use crate::theory::{ReefTheory, ZoneError};
 use indicatif::{ProgressBar, ProgressStyle};
 use rayon::prelude::*;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -22,8 +22,8 @@ const UNITS_ON_PICTURE: usize = 12;
 /// Calibrates the reefs of a scenario.
 pub fn plan(loaded: &Loaded) -> Result<Plan, Failure> {
     let study = loaded.study.clone();
-    let theories: Vec<Result<ZoneTheory, ZoneError>> =
-        study.zones.par_iter().map(|zone| ZoneTheory::new(&study, zone)).collect();
+    let theories: Vec<Result<ReefTheory, ZoneError>> =
+        study.zones.par_iter().map(|zone| ReefTheory::new(&study, zone)).collect();
     let mut good = Vec::with_capacity(theories.len());
     for (zone, theory) in theories.into_iter().enumerate() {
         good.push(theory.map_err(|error| law_error(loaded, zone, &error))?);

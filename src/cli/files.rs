@@ -1,11 +1,11 @@
 use super::failure::Failure;
-use crate::scenario::{Loaded, load_text};
+use crate::scenario::{Loaded, load_with};
 use std::fs;
 use std::io::{self, Write};
 use std::path::Path;
 use tempfile::NamedTempFile;
 
-/// Reads and checks a scenario file.
+/// Reads and checks a scenario file, with the maps that it names.
 pub fn load_file(path: &Path) -> Result<Loaded, Failure> {
     let bytes = read_file(path)?;
     let text = String::from_utf8(bytes).map_err(|error| {
@@ -13,7 +13,9 @@ pub fn load_file(path: &Path) -> Result<Loaded, Failure> {
             error.as_bytes()[..error.utf8_error().valid_up_to()].iter().filter(|byte| **byte == b'\n').count() + 1;
         Failure::bad_input(format!("{}, line {line}: not UTF-8; save the file as UTF-8 text", path.display()))
     })?;
-    Ok(load_text(&path.display().to_string(), &text)?)
+    let folder = path.parent().unwrap_or(Path::new(""));
+    let beside = |file: &str| read_file(&folder.join(file)).map_err(|failure| failure.message);
+    Ok(load_with(&path.display().to_string(), &text, &beside)?)
 }
 
 /// The bytes of a file that the user named.

@@ -1,3 +1,4 @@
+use super::map::ZoneMap;
 use super::recruits::Recruits;
 use super::study::HARD_CORAL;
 use crate::reef::{AnimalSpec, Category, ReefSpec};
@@ -34,6 +35,10 @@ pub struct Zone {
     pub animals: Vec<Animal>,
     /// Recruits of corals, where they are counted.
     pub recruits: Option<Recruits>,
+    /// The map that is the zone's only reef, where there is one: size, covers and animals of the zone are then its own,
+    /// exactly, and nothing spreads.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub map: Option<ZoneMap>,
 }
 
 /// One kind of animal of a zone.

@@ -4,7 +4,8 @@ use super::layout::{Indicator, SearchedBelt};
 use super::sheet::Sheet;
 use super::survey_site::{Scratch, ZoneSurvey, states_of_visit};
 use crate::random::{Key, Purpose};
-use crate::reef::{AnimalReef, AnimalSite, MOST_STATES, StripPlace, Visit};
+use crate::reef::map::MappedSite;
+use crate::reef::{AnimalReef, AnimalSite, AnimalWalk, MOST_STATES, StripPlace, Visit, ZoneSite};
 use crate::survey::Place;
 
 /// Densities are told per so many square metres.
@@ -18,27 +19,54 @@ pub fn searched_key(key: Key, belt: usize) -> Key {
 /// A kind of animal on the site in hand.
 struct Kind<'a> {
     name: &'a str,
-    site: AnimalSite<'a>,
+    site: Whereabouts<'a>,
     /// Marks of size above this are of commercial size.
     commercial_from: f64,
 }
 
+/// Where the animals of a kind are.
+enum Whereabouts<'a> {
+    Virtual(Box<AnimalSite<'a>>),
+    Mapped(&'a MappedSite<'a>),
+}
+
+impl Kind<'_> {
+    fn list(&mut self, strip: &StripPlace, visit: Visit, walk: &mut AnimalWalk) {
+        match &mut self.site {
+            Whereabouts::Virtual(site) => walk.read(site, strip, visit),
+            Whereabouts::Mapped(site) => site.animals(self.name, strip, visit, &mut walk.animals),
+        }
+    }
+}
+
 impl<'s> ZoneSurvey<'s> {
+    fn mapped_kinds<'a>(&'a self, site: &'a MappedSite<'a>) -> Vec<Kind<'a>> {
+        let kind = |animal: &'a crate::design::Animal| Kind {
+            name: &animal.name,
+            site: Whereabouts::Mapped(site),
+            commercial_from: 0.0,
+        };
+        self.zone.animals.iter().map(kind).collect()
+    }
+
     fn kinds(&self, key: Key) -> Vec<Kind<'s>> {
         let kind = |(k, (animal, reef)): (usize, (&'s crate::design::Animal, &'s AnimalReef))| Kind {
             name: &animal.name,
-            site: AnimalSite::new(reef, key, k as u64),
+            site: Whereabouts::Virtual(Box::new(AnimalSite::new(reef, key, k as u64))),
             commercial_from: 1.0 - animal.commercial_share().unwrap_or(1.0),
         };
         self.zone.animals.iter().zip(self.animals).enumerate().map(kind).collect()
     }
 
     /// Counts all animals of a site at a visit.
-    pub fn count_animals(&self, key: Key, visit: Visit, sheet: &mut Sheet, scratch: &mut Scratch) {
+    pub fn count_animals(&self, key: Key, site: &ZoneSite, visit: Visit, sheet: &mut Sheet, scratch: &mut Scratch) {
         if self.layout.searched.is_empty() {
             return;
         }
-        let mut kinds = self.kinds(key);
+        let mut kinds = match site {
+            ZoneSite::Virtual(_) => self.kinds(key),
+            ZoneSite::Mapped(site) => self.mapped_kinds(site),
+        };
         let mut places = std::mem::take(&mut scratch.places);
         for (b, belt) in self.layout.searched.iter().enumerate() {
             let lengths = vec![belt.length_m; belt.number];
@@ -64,7 +92,7 @@ impl<'s> ZoneSurvey<'s> {
         let states = states_of_visit(visit, sheet.states());
         let per_m2 = PER_M2 / (belt.length_m * belt.width_m);
         for kind in kinds.iter_mut() {
-            scratch.animals.read(&mut kind.site, &strip, visit);
+            kind.list(&strip, visit, &mut scratch.animals);
             for &column in &belt.columns {
                 let Indicator::Animal { animal, commercial, .. } = &self.layout.reading(column).indicator else {
                     continue;
@@ -101,7 +129,8 @@ impl<'s> ZoneSurvey<'s> {
         let mut kinds = self.kinds(key);
         for kind in &mut kinds {
             let mut truths = [0.0; MOST_STATES];
-            kind.site.truth((self.zone.length_m, self.zone.width_m), states.clone(), &mut truths);
+            let Whereabouts::Virtual(site) = &mut kind.site else { continue };
+            site.truth((self.zone.length_m, self.zone.width_m), states.clone(), &mut truths);
             for (r, reading) in self.layout.readings.iter().enumerate() {
                 let Indicator::Animal { animal, commercial, .. } = &reading.indicator else { continue };
                 if animal == kind.name {

@@ -4,24 +4,24 @@ use super::layout::{Indicator, MeasuredBelt};
 use super::sheet::Sheet;
 use super::survey_site::{Scratch, ZoneSurvey, states_of_visit};
 use crate::random::{Key, Purpose};
-use crate::reef::{SiteReef, Visit};
+use crate::reef::{Visit, ZoneSite};
 use crate::survey::coral_belt::{BeltFrame, CoralBelt, Measurements};
 use crate::survey::{MethodKind, Place};
 
-/// What is true on a site of a number that coral belts give, in every state.
+/// What is true on a site of a number, in every state: of what coral belts give, and of everything on a map.
 #[derive(Clone, Debug, PartialEq)]
-pub enum ColonyTruth {
+pub enum KnownTruth {
     /// In proportion to the true cover: so much per cover.
     OfCover(Vec<f64>),
-    /// The same on every site: sizes have one law everywhere.
+    /// The same on every site: sizes have one law everywhere, and of a mapped reef there is one.
     Everywhere(Vec<f64>),
 }
 
-impl ColonyTruth {
+impl KnownTruth {
     pub fn at(&self, cover: f64, state: usize) -> f64 {
         match self {
-            ColonyTruth::OfCover(per_cover) => per_cover[state] * cover,
-            ColonyTruth::Everywhere(values) => values[state],
+            KnownTruth::OfCover(per_cover) => per_cover[state] * cover,
+            KnownTruth::Everywhere(values) => values[state],
         }
     }
 }
@@ -36,7 +36,7 @@ impl ZoneSurvey<'_> {
     pub fn measure_colonies(
         &self,
         key: Key,
-        site: &mut SiteReef,
+        site: &mut ZoneSite,
         visit: Visit,
         sheet: &mut Sheet,
         scratch: &mut Scratch,
@@ -60,16 +60,21 @@ impl ZoneSurvey<'_> {
         belt: &MeasuredBelt,
         rules: &CoralBelt,
         (_, place): (usize, &Place),
-        site: &mut SiteReef,
+        site: &mut ZoneSite,
         visit: Visit,
         scratch: &mut Scratch,
     ) {
         // Walked further than the belt by what a colony outside may reach into it.
         let margin = rules.edge.margin_m(self.zone.reef.sizes.max_m);
-        let line = site.frame_line(place.at(-margin, 0.0), place.heading, belt.length_m + 2.0 * margin);
-        scratch.walk.read(site, &line, (0.5 * belt.width_m + margin) as f32, visit);
+        let (start, length) = (place.at(-margin, 0.0), belt.length_m + 2.0 * margin);
+        site.walk(&mut scratch.walk, (start, place.heading), length, (0.5 * belt.width_m + margin) as f32, visit);
         let frame = frame(belt, margin);
-        scratch.belt.read_some(rules, &frame, (&scratch.walk.colonies, visit), self.asked(belt));
+        match site {
+            ZoneSite::Virtual(_) => {
+                scratch.belt.read_some(rules, &frame, (&scratch.walk.colonies, visit), self.asked(belt));
+            }
+            ZoneSite::Mapped(_) => scratch.belt.read_mapped(rules, &frame, &scratch.walk.colonies, visit),
+        }
     }
 
     /// What must be measured in a belt for all that is read from it.

@@ -6,7 +6,7 @@ use super::survey_site::{Scratch, ZoneSurvey};
 use crate::analysis::{Measured, Moments, covariance_measured};
 use crate::design::*;
 use crate::random::{Key, Purpose};
-use crate::reef::{NamedReef, SiteReef, Visit};
+use crate::reef::{NamedReef, Visit};
 use crate::survey::*;
 use crate::theory::ZoneTheory;
 use rayon::prelude::*;
@@ -47,6 +47,7 @@ pub(super) fn study(placement: Placement, places: Places) -> Study {
             categories: vec![],
             animals: vec![],
             recruits: None,
+            map: None,
         }],
         changes: vec![],
         methods: vec![
@@ -65,17 +66,17 @@ fn surveyed(plan: &Plan, number: u64, seed: u64) -> Vec<Vec<[Vec<f64>; 2]>> {
         study: &plan.study,
         zone: &plan.study.zones[0],
         layout: &plan.layout,
-        coral: &plan.reefs[0],
+        reef: &plan.reefs[0],
         animals: &plan.animals[0],
         recruits: plan.recruits[0].as_ref(),
-        colony_truths: plan.colony_truths(0),
+        known_truths: plan.known_truths(0),
         bottom: None,
     };
     let of_site = |site: u64| -> Vec<[Vec<f64>; 2]> {
         let key = Key::seed(seed).child(Purpose::Site, site);
         let mut sheet = Sheet::new(&plan.layout, plan.states);
         let mut scratch = Scratch::default();
-        let mut reef = SiteReef::new(survey.coral, key);
+        let mut reef = survey.reef.site(key);
         survey.read(key, &mut reef, Visit::First, &mut sheet, &mut scratch);
         survey.read(key, &mut reef, Visit::Second, &mut sheet, &mut scratch);
         let columns = plan.layout.columns.iter().enumerate();

@@ -1,30 +1,30 @@
-use super::colonies::ColonyTruth;
+use super::colonies::KnownTruth;
 use super::estimate::Terms;
 use super::layout::{Indicator, Layout, Reading};
 use super::permuted::Exchanges;
 use crate::analysis::transforms::Scale;
 use crate::analysis::{ColonyIndicator, CriticalT};
 use crate::design::{Comparison, Scope, Study, TestKind, Zone};
-use crate::reef::{AnimalReef, CoralReef};
+use crate::reef::{AnimalReef, ZoneReef};
 use crate::survey::MethodKind;
 use crate::theory::{
-    DesignTheory, UnitMoments, ZoneShare, ZoneTheory, component_moments, listed_share, same_marks, same_sites,
-    states_of, tail_of, truth_on_scale,
+    DesignTheory, ReefTheory, UnitMoments, ZoneShare, ZoneTheory, component_moments, listed_share, same_marks,
+    same_sites, states_of, tail_of, truth_on_scale,
 };
 
 /// A study made ready for simulation: reefs and layout, and the order of its designs.
 pub struct Plan {
     pub study: Study,
     pub layout: Layout,
-    pub theories: Vec<ZoneTheory>,
-    pub reefs: Vec<CoralReef>,
+    pub theories: Vec<ReefTheory>,
+    pub reefs: Vec<ZoneReef>,
     /// For each zone, its kinds of animals.
     pub animals: Vec<Vec<AnimalReef>>,
     /// For each zone, its recruits, where they are counted.
     pub recruits: Vec<Option<AnimalReef>>,
     /// For each zone and reading.
     moments: Vec<UnitMoments>,
-    colony_truths: Vec<Option<ColonyTruth>>,
+    known_truths: Vec<Option<KnownTruth>>,
     /// For each reading and number of units, how its sites are compared.
     comparisons: Vec<Vec<Comparison>>,
     /// For each design and state, its true population mean on the scale of analysis; empty where all is plain.
@@ -64,7 +64,8 @@ pub struct DesignIndex {
 }
 
 impl Plan {
-    pub fn new(study: Study, theories: Vec<ZoneTheory>) -> Self {
+    pub fn new(study: Study, theories: Vec<impl Into<ReefTheory>>) -> Self {
+        let theories: Vec<ReefTheory> = theories.into_iter().map(Into::into).collect();
         let layout = Layout::new(&study);
         let longest = study.zones.iter().map(|zone| zone.sites.len()).max().unwrap_or(1);
         let sites = study
@@ -77,10 +78,10 @@ impl Plan {
             .collect();
         let moments = all_moments(&study, &layout, &theories);
         let mut plan = Self {
-            colony_truths: colony_truths(&layout, &theories, &moments),
-            reefs: theories.iter().map(ZoneTheory::coral_reef).collect(),
-            animals: theories.iter().map(ZoneTheory::animal_reefs).collect(),
-            recruits: theories.iter().map(ZoneTheory::recruit_reef).collect(),
+            known_truths: known_truths(&layout, &theories, &moments),
+            reefs: theories.iter().map(ReefTheory::reef).collect(),
+            animals: theories.iter().map(|theory| theory.law().map_or(Vec::new(), ZoneTheory::animal_reefs)).collect(),
+            recruits: theories.iter().map(|theory| theory.law().and_then(ZoneTheory::recruit_reef)).collect(),
             moments,
             states: states_of(&study),
             same_sites: same_sites(&study),
@@ -227,10 +228,10 @@ impl Plan {
         &self.moments[zone * self.layout.readings.len() + reading]
     }
 
-    /// What is true of colonies on a site, for each reading.
-    pub fn colony_truths(&self, zone: usize) -> &[Option<ColonyTruth>] {
+    /// What is true on a site, for each reading: of colonies, and of everything on a map.
+    pub fn known_truths(&self, zone: usize) -> &[Option<KnownTruth>] {
         let readings = self.layout.readings.len();
-        &self.colony_truths[zone * readings..(zone + 1) * readings]
+        &self.known_truths[zone * readings..(zone + 1) * readings]
     }
 
     /// How sites of so many units (of the reading's choices) are compared.
@@ -306,14 +307,19 @@ impl Plan {
     }
 }
 
-/// For every zone and reading that coral belts give, what is true on a site.
-fn colony_truths(layout: &Layout, theories: &[ZoneTheory], moments: &[UnitMoments]) -> Vec<Option<ColonyTruth>> {
-    let of = |(theory, reading, moments): (&ZoneTheory, &Reading, &UnitMoments)| match reading.indicator {
-        Indicator::Colonies { measure: ColonyIndicator::Density | ColonyIndicator::EllipseCover, .. } => {
+/// For every zone and reading what is true on a site: of what coral belts give, and of everything on a map.
+fn known_truths(layout: &Layout, theories: &[ReefTheory], moments: &[UnitMoments]) -> Vec<Option<KnownTruth>> {
+    let of = |(theory, reading, moments): (&ReefTheory, &Reading, &UnitMoments)| match (theory, &reading.indicator) {
+        (_, Indicator::Own(_)) => None,
+        (ReefTheory::Mapped(_), _) => Some(KnownTruth::Everywhere(moments.truth.clone())),
+        (
+            ReefTheory::Virtual(theory),
+            Indicator::Colonies { measure: ColonyIndicator::Density | ColonyIndicator::EllipseCover, .. },
+        ) => {
             let covers = theory.law.states.iter().map(|state| state.cover);
-            Some(ColonyTruth::OfCover(moments.truth.iter().zip(covers).map(|(truth, cover)| truth / cover).collect()))
+            Some(KnownTruth::OfCover(moments.truth.iter().zip(covers).map(|(truth, cover)| truth / cover).collect()))
         }
-        Indicator::Colonies { .. } => Some(ColonyTruth::Everywhere(moments.truth.clone())),
+        (_, Indicator::Colonies { .. }) => Some(KnownTruth::Everywhere(moments.truth.clone())),
         _ => None,
     };
     let readings = layout.readings.len();
@@ -326,9 +332,14 @@ fn colony_truths(layout: &Layout, theories: &[ZoneTheory], moments: &[UnitMoment
 
 impl Reading {
     /// Moments of one unit in a zone by its theory, whatever the method.
-    pub fn moments(&self, study: &Study, zone: &Zone, theory: &ZoneTheory) -> UnitMoments {
-        match (&study.methods[self.method].kind, &self.indicator) {
-            (MethodKind::Components(parts), _) => component_moments(study, parts),
+    pub fn moments(&self, study: &Study, zone: &Zone, theory: &ReefTheory) -> UnitMoments {
+        let kind = &study.methods[self.method].kind;
+        let theory = match (kind, theory) {
+            (MethodKind::Components(parts), _) => return component_moments(study, parts),
+            (_, ReefTheory::Mapped(theory)) => return theory.moments(kind, self.dimensions, self.indicator.name()),
+            (_, ReefTheory::Virtual(theory)) => theory,
+        };
+        match (kind, &self.indicator) {
             (MethodKind::CoralBelt { belt, .. }, Indicator::Colonies { measure, .. }) => {
                 theory.colony_moments(study, (belt, self.dimensions), *measure)
             }
@@ -346,7 +357,7 @@ fn comparisons(study: &Study, layout: &Layout) -> Vec<Vec<Comparison>> {
 }
 
 /// Moments of every reading in every zone.
-fn all_moments(study: &Study, layout: &Layout, theories: &[ZoneTheory]) -> Vec<UnitMoments> {
+fn all_moments(study: &Study, layout: &Layout, theories: &[ReefTheory]) -> Vec<UnitMoments> {
     theories
         .iter()
         .zip(&study.zones)

@@ -6,7 +6,7 @@ use super::quadrat_line::{POINTS, QuadratLine};
 use super::sheet::Sheet;
 use super::survey_site::{Scratch, ZoneSurvey, states_of_visit};
 use crate::design::{RecruitMeasure, Recruits};
-use crate::random::{Key, Purpose};
+use crate::random::{Key, Normals, Purpose};
 use crate::reef::{AnimalReef, AnimalSite, BottomSite, Colony, MOST_STATES, SiteReef, StripPlace, Visit};
 use crate::survey::Place;
 
@@ -22,6 +22,7 @@ pub fn quadrats_key(key: Key, line: usize) -> Key {
 struct RecruitSite<'a> {
     recruits: &'a Recruits,
     site: AnimalSite<'a>,
+    normals: &'a Normals,
     /// The bottom, where there is a kind they cannot live on, and for each kind in its order whether it is such.
     bottom: Option<(BottomSite, Vec<bool>)>,
 }
@@ -43,7 +44,8 @@ impl<'s> ZoneSurvey<'s> {
             self.zone.categories.iter().map(|category| recruits.cannot_live_on.contains(&category.name)).collect();
         let bottom =
             self.bottom.filter(|_| cannot.contains(&true)).map(|bottom| (bottom.site(key, site.frame), cannot));
-        Some(RecruitSite { recruits, site: AnimalSite::new(reef, key, RECRUITS), bottom })
+        let normals = &self.reef.coral()?.normals;
+        Some(RecruitSite { recruits, site: AnimalSite::new(reef, key, RECRUITS), bottom, normals })
     }
 
     /// Counts the recruits of a site at a visit.
@@ -122,7 +124,7 @@ impl<'s> ZoneSurvey<'s> {
     /// Whether the kind of bottom at a place of the site, where no colony is, lets recruits live.
     fn can_live(&self, recruits: &RecruitSite, (x, y): (f64, f64), state: usize) -> bool {
         recruits.bottom.as_ref().is_none_or(|(bottom, cannot)| {
-            let kind = bottom.category_at(&self.coral.normals, x, y, when_of(state));
+            let kind = bottom.category_at(recruits.normals, x, y, when_of(state));
             // What no category names can be lived on.
             !cannot.get(kind).copied().unwrap_or(false)
         })
@@ -199,7 +201,7 @@ impl<'s> ZoneSurvey<'s> {
     }
 
     fn states(&self) -> usize {
-        self.coral.law.states.len()
+        self.reef.coral().map_or(0, |coral| coral.law.states.len())
     }
 }
 

@@ -44,11 +44,11 @@ fn survey(plan: &Plan) -> ZoneSurvey<'_> {
         study: &plan.study,
         zone: &plan.study.zones[0],
         layout: &plan.layout,
-        coral: &plan.reefs[0],
+        reef: &plan.reefs[0],
         animals: &[],
         recruits: plan.recruits[0].as_ref(),
-        colony_truths: plan.colony_truths(0),
-        bottom: plan.theories[0].bottom.as_ref(),
+        known_truths: plan.known_truths(0),
+        bottom: plan.theories[0].law().and_then(|theory| theory.bottom.as_ref()),
     }
 }
 
@@ -56,7 +56,7 @@ fn survey(plan: &Plan) -> ZoneSurvey<'_> {
 fn read(plan: &Plan, key: Key) -> Sheet {
     let (survey, mut scratch) = (survey(plan), Scratch::default());
     let mut sheet = Sheet::new(&plan.layout, plan.states);
-    let mut site = SiteReef::new(survey.coral, key);
+    let mut site = survey.reef.site(key);
     survey.read(key, &mut site, Visit::First, &mut sheet, &mut scratch);
     survey.read(key, &mut site, Visit::Second, &mut sheet, &mut scratch);
     sheet
@@ -76,7 +76,7 @@ impl Around {
         let mut animals = AnimalWalk::default();
         let strip = StripPlace { start, direction: line.heading, length_m, width_m };
         animals.read(&mut AnimalSite::new(survey.recruits.unwrap(), key, RECRUITS), &strip, visit);
-        let (mut walk, mut site) = (Walk::default(), SiteReef::new(survey.coral, key));
+        let (mut walk, mut site) = (Walk::default(), SiteReef::new(survey.reef.coral().unwrap(), key));
         let frame_line = site.frame_line(start, line.heading, length_m);
         walk.read(&mut site, &frame_line, 0.5 * width_m as f32, visit);
         let colony = |colony: &Colony| {
@@ -104,9 +104,10 @@ fn what_is_written_is_what_lies_on_free_bottom_in_the_quadrats() {
     for number in 0..6 {
         let key = Key::seed(71).child(Purpose::Site, number);
         let sheet = read(&plan, key);
-        let frame = SiteReef::new(survey.coral, key).frame;
+        let frame = SiteReef::new(survey.reef.coral().unwrap(), key).frame;
         let bottom = survey.bottom.unwrap().site(key, frame);
-        let is_sand = |(x, y), state| bottom.category_at(&survey.coral.normals, x, y, when_of(state)) == 1;
+        let is_sand =
+            |(x, y), state| bottom.category_at(&survey.reef.coral().unwrap().normals, x, y, when_of(state)) == 1;
         for visit in [Visit::First, Visit::Second] {
             let mut places = Vec::new();
             survey.lay(quadrats_key(key, 0), visit, (&[8.0; 4], 0.5), &mut places);

@@ -2,7 +2,7 @@
 
 use super::animals::searched_key;
 use super::classes::{CORAL, ClassReader, code_of, misread_key};
-use super::colonies::{ColonyTruth, measured_key};
+use super::colonies::{KnownTruth, measured_key};
 use super::layout::{Belt, Indicator, Layout, Tape, Throw};
 use super::recruits::quadrats_key;
 use super::sheet::Sheet;
@@ -10,7 +10,7 @@ use super::thrown::Thrown;
 use crate::design::{Places, Study, Zone};
 use crate::geometry::{bits, union_length};
 use crate::random::{Key, Purpose, normal_from_uniform};
-use crate::reef::{AnimalReef, AnimalWalk, Bottom, Colony, CoralReef, MOST_STATES, SiteReef, Visit, Walk};
+use crate::reef::{AnimalReef, AnimalWalk, Bottom, Colony, MOST_STATES, Visit, Walk, ZoneReef, ZoneSite};
 use crate::survey::Place;
 use crate::survey::coral_belt::BeltReader;
 
@@ -34,15 +34,15 @@ pub struct ZoneSurvey<'a> {
     pub study: &'a Study,
     pub zone: &'a Zone,
     pub layout: &'a Layout,
-    pub coral: &'a CoralReef,
+    pub reef: &'a ZoneReef,
     /// The rest of the bottom, where something besides coral is read.
     pub bottom: Option<&'a Bottom>,
     /// The animals of the zone, in the order of its list.
     pub animals: &'a [AnimalReef],
     /// The recruits of the zone, where they are counted.
     pub recruits: Option<&'a AnimalReef>,
-    /// For each reading, what is true of colonies on a site, where it is told by coral belts.
-    pub colony_truths: &'a [Option<ColonyTruth>],
+    /// For each reading, what is true on a site, where it does not hang on what the reef of the site is alone.
+    pub known_truths: &'a [Option<KnownTruth>],
 }
 
 /// Where one unit lies at the first visit, m on the site.
@@ -65,17 +65,15 @@ struct Laid {
 
 impl ZoneSurvey<'_> {
     /// Reads a site at a visit into the sheet: state 0 at the first visit, the other states at the second.
-    pub fn read(&self, key: Key, site: &mut SiteReef, visit: Visit, sheet: &mut Sheet, scratch: &mut Scratch) {
-        let normals = &self.coral.normals;
-        let classes = ClassReader::new(self, key, site.frame, normals);
+    pub fn read(&self, key: Key, site: &mut ZoneSite, visit: Visit, sheet: &mut Sheet, scratch: &mut Scratch) {
+        let classes = ClassReader::new(self, key, site);
         let classes = classes.as_ref();
         // Taken out so that the rest of the scratch is free while they are read.
         let mut places = std::mem::take(&mut scratch.places);
         for tape in &self.layout.tapes {
             self.lay(key, visit, (&tape.lengths_m, 0.0), &mut places);
             for (unit, (&place, &length_m)) in places.iter().zip(&tape.lengths_m).enumerate() {
-                let line = site.frame_line(place.start, place.heading, length_m);
-                scratch.walk.read(site, &line, 0.0, visit);
+                site.walk(&mut scratch.walk, (place.start, place.heading), length_m, 0.0, visit);
                 self.read_tape(tape, &Laid { unit, place, length_m }, classes, visit, sheet, scratch);
             }
         }
@@ -83,29 +81,33 @@ impl ZoneSurvey<'_> {
             let lengths = vec![belt.length_m; belt.number];
             self.lay(belt_key(key, b), visit, (&lengths, belt.width_m), &mut places);
             for (unit, &place) in places.iter().enumerate() {
-                let line = site.frame_line(place.start, place.heading, belt.length_m);
-                scratch.walk.read(site, &line, 0.5 * belt.width_m as f32, visit);
+                let side = 0.5 * belt.width_m as f32;
+                site.walk(&mut scratch.walk, (place.start, place.heading), belt.length_m, side, visit);
                 self.read_belt(belt, &Laid { unit, place, length_m: belt.length_m }, classes, visit, sheet, scratch);
             }
         }
         scratch.places = places;
         self.measure_colonies(key, site, visit, sheet, scratch);
-        self.count_animals(key, visit, sheet, scratch);
-        self.count_recruits(key, site, visit, sheet, scratch);
+        self.count_animals(key, site, visit, sheet, scratch);
+        // A map of recruits is not told.
+        if let ZoneSite::Virtual(site) = site {
+            self.count_recruits(key, site, visit, sheet, scratch);
+        }
     }
 
     /// True covers of the site in the states of a visit.
-    pub fn truths(&self, key: Key, site: &mut SiteReef, visit: Visit, sheet: &mut Sheet) {
+    pub fn truths(&self, key: Key, site: &mut ZoneSite, visit: Visit, sheet: &mut Sheet) {
+        let classes = ClassReader::new(self, key, site);
+        let ZoneSite::Virtual(site) = site else { return self.mapped_truths(visit, sheet) };
         let mut truths = [0.0; MOST_STATES];
         site.truth((self.zone.length_m, self.zone.width_m), states_of_visit(visit, sheet.states()), &mut truths);
-        let classes = ClassReader::new(self, key, site.frame, &self.coral.normals);
         for state in states_of_visit(visit, sheet.states()) {
             let covers = classes.as_ref().map(|classes| classes.truths(truths[state], state)).unwrap_or_default();
             for (r, reading) in self.layout.readings.iter().enumerate() {
                 let truth = match code_of(self, &reading.indicator) {
                     Some(CORAL) => truths[state],
                     Some(code) => covers.get(usize::from(code) - 1).copied().unwrap_or(0.0),
-                    None if matches!(reading.indicator, Indicator::Colonies { .. }) => match &self.colony_truths[r] {
+                    None if matches!(reading.indicator, Indicator::Colonies { .. }) => match &self.known_truths[r] {
                         Some(truth) => truth.at(truths[state], state),
                         None => 0.0,
                     },
@@ -117,6 +119,17 @@ impl ZoneSurvey<'_> {
         }
         self.animal_truths(key, visit, sheet);
         self.recruit_truths(key, site, visit, &truths, sheet);
+    }
+
+    /// What is true of a map is known for every reading.
+    fn mapped_truths(&self, visit: Visit, sheet: &mut Sheet) {
+        for (r, truth) in self.known_truths.iter().enumerate() {
+            for state in states_of_visit(visit, sheet.states()) {
+                if let Some(truth) = truth {
+                    sheet.set_truth(r, state, truth.at(f64::NAN, state));
+                }
+            }
+        }
     }
 
     /// Where the units of a reading lie at the first visit: the most that it asks for, up to `most`.
@@ -174,13 +187,19 @@ impl ZoneSurvey<'_> {
     pub(super) fn lay(&self, key: Key, visit: Visit, (lengths, width): (&[f64], f64), places: &mut Vec<Place>) {
         let same_marks = self.study.visits.places == Places::SameMarks;
         let occasion = if visit == Visit::Second && !same_marks { 1 } else { 0 };
-        self.study.ground(self.zone).lay(key, occasion, lengths, width, places);
+        let ground = self.study.ground(self.zone);
+        ground.lay(key, occasion, lengths, width, places);
         if visit == Visit::Second && same_marks {
-            for place in places {
+            // Beyond the edge of a map nothing is known.
+            let ends = self.reef.mapped().is_some();
+            for (place, &length) in places.iter_mut().zip(lengths) {
                 let displacement =
                     |axis| self.study.visits.relay_sd_m * normal_from_uniform(place.key.uniform(Purpose::Relay, axis));
                 place.start.0 += displacement(0);
                 place.start.1 += displacement(1);
+                if ends {
+                    *place = ground.kept_inside(*place, (length, width));
+                }
             }
         }
     }
@@ -302,6 +321,9 @@ impl ZoneSurvey<'_> {
         chords: &[(f32, f32)],
     ) -> f64 {
         let Some(code) = code_of(self, &self.layout.reading(column).indicator) else { return 0.0 };
+        if let Some(share) = classes.share_of_line((code, state), &laid.place, (from, length)) {
+            return share;
+        }
         let steps = (length / INTERCEPT_STEP_M).round().max(1.0) as usize;
         let hits = (0..steps).filter(|&step| {
             let along = from + (step as f64 + 0.5) * length / steps as f64;

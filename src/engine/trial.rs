@@ -15,7 +15,7 @@ use crate::analysis::transforms::Scale;
 use crate::analysis::{Part, TTest, satterthwaite};
 use crate::design::{Comparison, Question, Scope};
 use crate::random::{Key, Purpose, normal_from_uniform};
-use crate::reef::{MOST_STATES, SiteReef, Visit};
+use crate::reef::{MOST_STATES, Visit};
 
 /// Memory of one thread.
 pub struct TrialMemory {
@@ -109,11 +109,11 @@ fn survey_zone(plan: &Plan, zone: usize, key: Key, shared: &Shared, memory: &mut
         study: &plan.study,
         zone: &plan.study.zones[zone],
         layout: &plan.layout,
-        coral: &plan.reefs[zone],
-        bottom: plan.theories[zone].bottom.as_ref(),
+        reef: &plan.reefs[zone],
+        bottom: plan.theories[zone].law().and_then(|theory| theory.bottom.as_ref()),
         animals: &plan.animals[zone],
         recruits: plan.recruits[zone].as_ref(),
-        colony_truths: plan.colony_truths(zone),
+        known_truths: plan.known_truths(zone),
     };
     let numbers = &plan.sites[zone];
     let surveyed = numbers.iter().copied().max().unwrap_or(0);
@@ -128,7 +128,7 @@ fn survey_zone(plan: &Plan, zone: usize, key: Key, shared: &Shared, memory: &mut
     memory.list_truths[truths.clone()].fill(0.0);
     for s in 0..listed {
         let site_key = key.child(Purpose::Site, s as u64);
-        let mut site = SiteReef::new(survey.coral, site_key);
+        let mut site = survey.reef.site(site_key);
         let counted = s < surveyed;
         survey.truths(site_key, &mut site, Visit::First, &mut memory.sheet);
         if counted {
@@ -140,7 +140,7 @@ fn survey_zone(plan: &Plan, zone: usize, key: Key, shared: &Shared, memory: &mut
                 (site_key, &mut site)
             } else {
                 other_key = key.child(Purpose::ExtraSite, s as u64);
-                site = SiteReef::new(survey.coral, other_key);
+                site = survey.reef.site(other_key);
                 (other_key, &mut site)
             };
             survey.truths(second_key, second, Visit::Second, &mut memory.sheet);

@@ -4,6 +4,7 @@ use super::answer::Needed;
 use super::words::plain;
 use crate::design::{
     COLONY_SIZE_STRUCTURE, ColonyDeaths, Places, Plus, Question, Scope, Sides, SiteScale, Sites, Study, TestKind, Unit,
+    Zone, ZoneMap,
 };
 use crate::engine::Plan;
 use crate::survey::MethodKind;
@@ -78,9 +79,9 @@ fn data_generation(plan: &Plan) -> String {
         .zones
         .iter()
         .zip(&plan.theories)
-        .map(|(zone, theory)| {
-            let reef = &zone.reef;
-            format!(
+        .filter_map(|(zone, theory)| {
+            let (reef, theory) = (&zone.reef, theory.law()?);
+            Some(format!(
                 "{} (mean cover {} %, whole sites of {} x {} m differ with SD {} points, of which {} points are the site's own year; colony diameters lognormal with median {} cm, ln-SD {}, largest {} m; ln density with SD {} over patches of scale {} m and SD {} along the reef over {} m; between sites SD {:.2})",
                 zone.name,
                 plain(100.0 * zone.cover),
@@ -96,13 +97,18 @@ fn data_generation(plan: &Plan) -> String {
                 plain(reef.along.sd),
                 plain(reef.along.scale_m),
                 theory.law.site_sd,
-            )
+            ))
         })
         .collect();
-    let mut text = format!(
-        "Data: virtual reefs whose hard corals are discs, seen from above, with a density modulated by patches, along the reef, between sites and between years: {}.",
-        zones.join("; ")
-    );
+    let mut texts = Vec::new();
+    if !zones.is_empty() {
+        texts.push(format!(
+            "Data: virtual reefs whose hard corals are discs, seen from above, with a density modulated by patches, along the reef, between sites and between years: {}.",
+            zones.join("; ")
+        ));
+    }
+    texts.extend(study.zones.iter().filter_map(|zone| Some(mapped_words(zone, zone.map.as_ref()?))));
+    let mut text = texts.join(" ");
     if study.methods.iter().any(|method| !matches!(method.kind, MethodKind::Components(_))) {
         text += &format!(" Lines and belts were laid {}.", study.placement.label());
     }
@@ -115,11 +121,20 @@ fn data_generation(plan: &Plan) -> String {
                 plain(study.visits.relay_sd_m)
             ),
         };
-        text += &format!(
-            " Between the visits {} % of the colonies were renewed each year and the patches drifted with a memory of {} years; {places}.",
-            plain(100.0 * study.visits.renewal_per_year),
-            plain(study.visits.drift_years)
-        );
+        if zones.is_empty() {
+            let what = if study.zones.iter().any(|zone| zone.map.as_ref().is_some_and(|map| map.later.is_some())) {
+                "The second visit found the reef as it was mapped again"
+            } else {
+                "Between the visits nothing happened on the map but the change: colonies (or animals) died one after the other in an order drawn once"
+            };
+            text += &format!(" {what}; {places}.");
+        } else {
+            text += &format!(
+                " Between the visits {} % of the colonies were renewed each year and the patches drifted with a memory of {} years; {places}.",
+                plain(100.0 * study.visits.renewal_per_year),
+                plain(study.visits.drift_years)
+            );
+        }
     }
     if study.observers.spread > 0.0 || study.observers.second_visit_bias != 0.0 {
         text += &format!(
@@ -128,6 +143,18 @@ fn data_generation(plan: &Plan) -> String {
         );
     }
     text
+}
+
+fn mapped_words(zone: &Zone, map: &ZoneMap) -> String {
+    format!(
+        "Data of {}: the reef as it was mapped ({} in {}), {} x {} m, hard coral {} %; units were laid on it whole.",
+        zone.name,
+        map.label(),
+        map.file,
+        plain(zone.length_m),
+        plain(zone.width_m),
+        plain(100.0 * zone.cover)
+    )
 }
 
 fn estimand_and_test(study: &Study) -> String {

@@ -1,5 +1,6 @@
 mod animals;
 mod answer;
+mod map_notes;
 mod methods_text;
 mod needed;
 mod notes;

@@ -2,6 +2,7 @@
 //! numbers of the scenario.
 
 use super::answer::Note;
+use super::map_notes::map_notes;
 use super::words::plain;
 use crate::analysis::ColonyIndicator;
 use crate::analysis::sizes::AGE_CAUTION;
@@ -19,6 +20,10 @@ pub fn notes(plan: &Plan) -> Vec<Note> {
     for (number, (zone, theory)) in plan.study.zones.iter().zip(&plan.theories).enumerate() {
         let place = if several { format!(", {}", zone.name) } else { String::new() };
         let mut note = |about: &str, text: String| all.push(Note { about: format!("{about}{place}"), text });
+        let Some(theory) = theory.law() else {
+            map_notes(plan, number).into_iter().for_each(|(about, text)| note(about, text));
+            continue;
+        };
         for method in &plan.study.methods {
             match &method.kind {
                 MethodKind::CoralBelt { belt, .. } => {
@@ -41,7 +46,7 @@ pub fn notes(plan: &Plan) -> Vec<Note> {
             MethodKind::CoralBelt { belt, .. } => Some((belt, method.kind.dimensions().first().copied()?)),
             _ => None,
         });
-        for text in deaths(plan, number, belt) {
+        for text in deaths(plan, theory, belt) {
             note("Deaths of colonies", text);
         }
         if let Some(text) = unseen_before(plan, theory) {
@@ -53,7 +58,8 @@ pub fn notes(plan: &Plan) -> Vec<Note> {
         _ => None,
     });
     let measures: Vec<ColonyIndicator> = measures.collect();
-    if !measures.is_empty() && plan.states > 1 {
+    let any_virtual = plan.theories.iter().any(|theory| theory.law().is_some());
+    if !measures.is_empty() && plan.states > 1 && any_virtual {
         let text = "Between the visits colonies keep their size, and those that settle are drawn from the same law of sizes: \
                     tests of sizes speak of an imposed change only, not of growth. A loss of coral that takes colonies whatever \
                     their size changes their number, not their sizes.";
@@ -179,8 +185,7 @@ fn unseen_before(plan: &Plan, theory: &ZoneTheory) -> Option<String> {
 }
 
 /// What deaths that do not take all colonies alike do to the number and the sizes of colonies, and to sites.
-fn deaths(plan: &Plan, zone: usize, belt: Option<(&CoralBelt, Dimensions)>) -> Vec<String> {
-    let theory = &plan.theories[zone];
+fn deaths(plan: &Plan, theory: &ZoneTheory, belt: Option<(&CoralBelt, Dimensions)>) -> Vec<String> {
     let changes = plan.study.changes.iter().enumerate();
     changes
         .filter_map(|(index, change)| {
@@ -227,7 +232,7 @@ fn met_diameter(mean_area: f64, mean_radius: f64) -> f64 {
 }
 
 /// Three digits: 12.8, 0.157, 128.
-fn three(value: f64) -> String {
+pub fn three(value: f64) -> String {
     let decimals = (2 - libm::log10(value.abs().max(1e-9)).floor() as i32).max(0) as usize;
     format!("{value:.decimals$}")
 }

@@ -1,12 +1,13 @@
 //! A virtual site seen from above, with the units of a survey laid on it.
 
 use super::pictured::{PictureAnimal, PictureAnimals, PictureColony, PictureSet, PictureUnit, ReefPicture};
-use crate::design::Zone;
+use crate::design::{HARD_CORAL, Zone};
 use crate::engine::{LaidUnit, Plan, ZoneSurvey, frame_start};
 use crate::measures::counted;
 use crate::random::{Key, Normals, Purpose};
 use crate::reef::colonies::{Mark, Visible, mark};
-use crate::reef::{AnimalSite, AnimalWalk, NamedReef, SiteReef, StripPlace, Visit, Walk, When};
+use crate::reef::map::MappedSite;
+use crate::reef::{AnimalSite, AnimalWalk, NamedReef, SiteReef, StripPlace, Visit, Walk, When, ZoneSite};
 use crate::survey::{Dimensions, MethodKind};
 
 /// Cells of the background along the longer side, about.
@@ -40,11 +41,24 @@ pub fn picture(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn) -> ReefPi
         .child(Purpose::Trial, 0)
         .child(Purpose::Zone, zone as u64)
         .child(Purpose::Site, 0);
-    let mut site = SiteReef::new(&plan.reefs[zone], key);
-    let colonies = colonies_of(&mut site, size);
+    let mut site = plan.reefs[zone].site(key);
+    let colonies = match &mut site {
+        ZoneSite::Virtual(site) => colonies_of(site, size),
+        ZoneSite::Mapped(site) => mapped_colonies(site, size),
+    };
     let grid_m = (size.0.max(size.1) / CELLS).max(0.05);
     let grid_columns = (size.0 / grid_m).ceil() as usize;
-    let grid = background(plan, zone, key, &site, size, grid_m);
+    let grid = match &site {
+        ZoneSite::Virtual(site) => background(plan, zone, key, site, size, grid_m),
+        ZoneSite::Mapped(site) => pixels(site, size, grid_m),
+    };
+    let animals = match &site {
+        ZoneSite::Virtual(_) => animals_of(plan, zone, key, size),
+        ZoneSite::Mapped(site) => mapped_animals(asked, site, size),
+    };
+    let categories = asked.categories.iter().map(|category| category.name.clone());
+    // Hard coral is a kind of pixel on a mosaic.
+    let of_pixels = plan.reefs[zone].mapped().and_then(|reef| reef.mosaic(0)).map(|_| HARD_CORAL.to_owned());
     let (sets, laid) = units_of(plan, zone, key, units);
     ReefPicture {
         zone: asked.name.clone(),
@@ -56,10 +70,11 @@ pub fn picture(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn) -> ReefPi
         grid_m,
         grid_columns,
         grid,
-        categories: asked.categories.iter().map(|category| category.name.clone()).collect(),
+        categories: of_pixels.into_iter().chain(categories).collect(),
+        is_a_map: asked.map.is_some(),
         sets,
         units: laid,
-        animals: animals_of(plan, zone, key, size),
+        animals,
     }
 }
 
@@ -84,6 +99,45 @@ fn colonies_of(site: &mut SiteReef, (length, width): (f64, f64)) -> Vec<PictureC
     placed.filter(|disc| reaches(disc.x, disc.radius, length) && reaches(disc.y, disc.radius, width)).collect()
 }
 
+/// The discs of a map; all of them are counted.
+fn mapped_colonies(site: &MappedSite, (length, width): (f64, f64)) -> Vec<PictureColony> {
+    let mut listed = Vec::new();
+    site.list(((0.0, 0.5 * width), (1.0, 0.0)), length, 0.5 * width as f32, Visit::First, &mut listed);
+    let placed = listed.iter().map(|colony| PictureColony {
+        x: colony.along,
+        y: 0.5 * width as f32 + colony.across,
+        radius: colony.radius,
+        is_covered: false,
+    });
+    placed.collect()
+}
+
+fn mapped_animals(zone: &Zone, site: &MappedSite, (length, width): (f64, f64)) -> Vec<PictureAnimals> {
+    let strip = StripPlace { start: (0.0, 0.5 * width), direction: (1.0, 0.0), length_m: length, width_m: width };
+    let mut found = Vec::new();
+    let kinds = zone.animals.iter().map(|animal| {
+        site.animals(&animal.name, &strip, Visit::First, &mut found);
+        let place = |animal: &crate::reef::Animal| PictureAnimal {
+            x: animal.along as f32,
+            y: (0.5 * width + animal.across) as f32,
+            is_hidden: false,
+        };
+        PictureAnimals { name: animal.name.clone(), places: found.iter().map(place).collect() }
+    });
+    kinds.collect()
+}
+
+/// The pixels in the middles of the picture's cells.
+fn pixels(site: &MappedSite, size: (f64, f64), grid_m: f64) -> Vec<u8> {
+    let Some(mosaic) = site.reef.mosaic(0) else { return Vec::new() };
+    let (columns, rows) = ((size.0 / grid_m).ceil() as usize, (size.1 / grid_m).ceil() as usize);
+    let place = |cell: usize| (cell as f64 + 0.5) * grid_m;
+    (0..rows)
+        .flat_map(|row| (0..columns).map(move |column| (row, column)))
+        .map(|(row, column)| mosaic.kind_at(place(column), place(row)))
+        .collect()
+}
+
 fn animals_of(plan: &Plan, zone: usize, key: Key, (length, width): (f64, f64)) -> Vec<PictureAnimals> {
     let strip = StripPlace { start: (0.0, 0.5 * width), direction: (1.0, 0.0), length_m: length, width_m: width };
     let mut walk = AnimalWalk::default();
@@ -103,7 +157,7 @@ fn animals_of(plan: &Plan, zone: usize, key: Key, (length, width): (f64, f64)) -
 }
 
 fn background(plan: &Plan, zone: usize, key: Key, site: &SiteReef, size: (f64, f64), grid_m: f64) -> Vec<u8> {
-    let Some(bottom) = plan.theories[zone].bottom.as_ref() else { return Vec::new() };
+    let Some(bottom) = plan.theories[zone].law().and_then(|theory| theory.bottom.as_ref()) else { return Vec::new() };
     if plan.study.zones[zone].categories.is_empty() {
         return Vec::new();
     }
@@ -123,10 +177,10 @@ fn units_of(plan: &Plan, zone: usize, key: Key, drawn: UnitsDrawn) -> (Vec<Pictu
         study: &plan.study,
         zone: &plan.study.zones[zone],
         layout: &plan.layout,
-        coral: &plan.reefs[zone],
+        reef: &plan.reefs[zone],
         animals: &plan.animals[zone],
         recruits: plan.recruits[zone].as_ref(),
-        colony_truths: plan.colony_truths(zone),
+        known_truths: plan.known_truths(zone),
         bottom: None,
     };
     let readings = &plan.layout.readings;
@@ -208,6 +262,19 @@ fn assumed(zone: &Zone) -> String {
 }
 
 fn caption(zone: &Zone, colonies: &[PictureColony], units: usize, laid: &str) -> String {
+    if let Some(map) = &zone.map {
+        return format!(
+            "{}, {} x {} m, {} ({}), hard coral {:.1} %; {} laid {laid}, each whole on the map. Cover is seen from above; \
+             relief is not modelled.",
+            zone.name,
+            zone.length_m,
+            zone.width_m,
+            map.label(),
+            map.file,
+            100.0 * zone.cover,
+            counted(units, "unit")
+        );
+    }
     let covered = colonies.iter().filter(|colony| colony.is_covered).count();
     format!(
         "{}, {} x {} m, mean cover of the zone {:.0} %: {} discs of hard coral, of which {covered} have their centre under \

@@ -48,7 +48,8 @@ pub struct ClassShare {
     pub error: f64,
 }
 
-/// The sizes of a zone as the belts of the first coral-belt method see them; `None` without such a method.
+/// The sizes of a zone as the belts of the first coral-belt method see them; `None` without such a
+/// method, and for a map.
 pub fn colony_sizes(plan: &Plan, zone: usize) -> Option<ColonySizes> {
     let found = plan.study.methods.iter().find_map(|method| match &method.kind {
         MethodKind::CoralBelt { belt, classes_m, .. } => Some((method, belt, classes_m)),
@@ -56,7 +57,7 @@ pub fn colony_sizes(plan: &Plan, zone: usize) -> Option<ColonySizes> {
     });
     let (method, belt, classes_m) = found?;
     let dimensions = method.kind.dimensions().first().copied()?;
-    let (study, theory) = (&plan.study, &plan.theories[zone]);
+    let (study, theory) = (&plan.study, plan.theories[zone].law()?);
     let limits = limits(classes_m, study.zones[zone].reef.sizes.max_m);
     let of =
         |from_m, to_m| theory.colony_moments(study, (belt, dimensions), ColonyIndicator::ClassShare { from_m, to_m });

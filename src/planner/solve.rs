@@ -141,7 +141,7 @@ fn confirm(plan: &Plan, ask: &HowMany, units: usize, seed: u64, error: f64, watc
 }
 
 /// The study cut down to one question, with other numbers of units.
-fn only(plan: &Plan, ask: &HowMany, units: Vec<usize>) -> (Study, Vec<crate::theory::ZoneTheory>) {
+fn only(plan: &Plan, ask: &HowMany, units: Vec<usize>) -> (Study, Vec<crate::theory::ReefTheory>) {
     let reading = &plan.layout.readings[ask.reading];
     let mut study = plan.study.clone();
     let method = &plan.study.methods[reading.method];

@@ -7,7 +7,7 @@ use crate::design::{Places, Study, Zone};
 use crate::engine::{Indicator, Plan, Reading, Where};
 use crate::reef::{AnimalSpec, BetweenSites, NamedReef};
 use crate::survey::MethodKind;
-use crate::theory::{CoralError, Kernels, Shape, UnitMoments, ZoneError, ZoneTheory};
+use crate::theory::{CoralError, Kernels, ReefTheory, Shape, UnitMoments, ZoneError, ZoneTheory};
 use rayon::prelude::*;
 use std::cell::OnceCell;
 
@@ -36,10 +36,11 @@ pub fn ranges(plan: &Plan, asks: &[HowMany]) -> Vec<ReefRange> {
 fn range(plan: &Plan, ask: &HowMany, reef: NamedReef, shape: &dyn Fn() -> Shape) -> Option<ReefRange> {
     let Where::Zone(zone) = ask.place else { return None };
     let reading = &plan.layout.readings[ask.reading];
-    if !reading.indicator.is_of_the_bottom() {
+    let asked = &plan.study.zones[zone];
+    // What a mapped reef is like is no guess.
+    if !reading.indicator.is_of_the_bottom() || asked.map.is_some() {
         return None;
     }
-    let asked = &plan.study.zones[zone];
     let other = Zone { reef: reef.spec(), ..asked.clone() };
     let chosen = other.reef == asked.reef;
     let units = if chosen {
@@ -73,7 +74,7 @@ fn moments_on(study: &Study, zone: &Zone, reading: &Reading, shape: Shape) -> Re
         }
         other => other?,
     };
-    Ok(reading.moments(study, zone, &theory))
+    Ok(reading.moments(study, zone, &theory.into()))
 }
 
 /// How the number needed moves with each component of variation, one zone at a time.
@@ -94,12 +95,12 @@ pub fn sensitivities(plan: &Plan, ask: &HowMany) -> Vec<Sensitivity> {
         larger: lines(FACTOR),
     }];
     let study = &plan.study;
-    let shape = &plan.theories[zone].shape;
+    let Some(shape) = plan.theories[zone].law().map(|theory| &theory.shape) else { return all };
     let with = |change: &dyn Fn(&mut Study, &mut Zone)| -> Option<usize> {
         let (mut study, mut zone) = (study.clone(), study.zones[zone].clone());
         change(&mut study, &mut zone);
         let theory = ZoneTheory::with_shape(&study, &zone, shape.clone()).ok()?;
-        by_theory(plan, ask, &reading.moments(&study, &zone, &theory))
+        by_theory(plan, ask, &reading.moments(&study, &zone, &theory.into()))
     };
     let mut add = |component: &str, scale: &dyn Fn(&mut Study, &mut Zone, f64)| {
         all.push(Sensitivity {
@@ -168,7 +169,10 @@ pub fn units_at_same_marks(plan: &Plan, ask: &HowMany) -> Option<usize> {
         .par_iter()
         .zip(&plan.theories)
         .map(|(zone, theory)| {
-            let theory = ZoneTheory::with_shape(&study, zone, theory.shape.clone()).ok()?;
+            let theory = match theory.law() {
+                Some(theory) => ZoneTheory::with_shape(&study, zone, theory.shape.clone()).ok()?.into(),
+                None => ReefTheory::new(&study, zone).ok()?,
+            };
             Some(reading.moments(&study, zone, &theory))
         })
         .collect::<Option<_>>()?;

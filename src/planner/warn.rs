@@ -65,6 +65,8 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
             ),
             if plan.study.scope == Scope::AllSuchReefs {
                 "Use more sites; with few, and with skewed readings, the interval promises too much."
+            } else if is_mapped(plan) {
+                "Few units of skewed readings promise too much, and the edges of the map move their mean: use more units."
             } else {
                 "Lines of one small patchy reef share its patches and tell too little of the error; use a larger site, or let the statement be about many reefs."
             },
@@ -169,7 +171,10 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
     }
     for (zone, theory) in plan.study.zones.iter().zip(&plan.theories) {
         let reef_is_read = !rows.iter().all(|row| row.dimensions == Dimensions::Components);
-        if plan.study.question.visits() == 2 && reef_is_read && theory.law.site_year_sd == 0.0 {
+        if plan.study.question.visits() == 2
+            && reef_is_read
+            && theory.law().is_some_and(|theory| theory.law.site_year_sd == 0.0)
+        {
             warn(
                 format!(
                     "{}: a site's own years (SD {} points) move sites no further than the drift of the reef's patches does \
@@ -261,6 +266,11 @@ fn degenerate_remedy(rows: &[Row]) -> String {
     format!("Use {}.", remedies.join("; "))
 }
 
+/// Whether every zone is a mapped reef: its units are independent of each other.
+fn is_mapped(plan: &Plan) -> bool {
+    plan.study.zones.iter().all(|zone| zone.map.is_some())
+}
+
 /// What to do about false alarms depends on what rings.
 fn false_alarm_remedy(plan: &Plan) -> &'static str {
     let people = &plan.study.observers;
@@ -270,6 +280,8 @@ fn false_alarm_remedy(plan: &Plan) -> &'static str {
         "Write kind = \"permutation\", or scale = \"ln\" with a t test: this test takes rich sites to vary less than they do, or has too few of them."
     } else if plan.study.scope == Scope::AllSuchReefs {
         "Use more sites: with few the test's promise is loose."
+    } else if is_mapped(plan) {
+        "Use more units: with few of skewed readings the test's promise is loose."
     } else {
         "Lines of one small patchy reef share its patches, which change between visits, and tell too little of the error; use larger sites, the same marks, or let the statement be about many reefs."
     }
@@ -279,7 +291,9 @@ fn false_alarm_remedy(plan: &Plan) -> &'static str {
 fn implied_spreads(plan: &Plan) -> Vec<String> {
     let mut all = Vec::new();
     for (zone, theory) in plan.study.zones.iter().zip(&plan.theories) {
-        for (change, &implied) in plan.study.changes.iter().zip(&theory.implied_change_sd) {
+        for (change, &implied) in
+            plan.study.changes.iter().zip(theory.law().map_or(&[][..], |theory| &theory.implied_change_sd))
+        {
             if let Some(asked) = change.differs_between_sites_sd
                 && change.indicator == crate::design::HARD_CORAL
                 && asked < implied

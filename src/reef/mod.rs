@@ -10,6 +10,8 @@ mod lattice;
 mod layers;
 mod listed;
 pub(crate) mod machine;
+/// Reefs that somebody mapped.
+pub mod map;
 mod named;
 mod remembered;
 mod site;
@@ -19,6 +21,7 @@ mod strip_field;
 #[cfg(test)]
 mod twin;
 mod walk;
+mod zone_reef;
 
 pub use animals::{
     Animal, AnimalLaw, AnimalPatches, AnimalReef, AnimalSite, AnimalSpec, AnimalState, AnimalWalk, BetweenSites,
@@ -34,3 +37,4 @@ pub use site::{CoralReef, MOST_STATES, SiteReef};
 pub use spec::{Category, Patchiness, ReefSpec, SMALLEST_DIAMETER_M, SizeLaw};
 pub use strip::FrameLine;
 pub use walk::{Colony, Visit, Walk};
+pub use zone_reef::{ZoneReef, ZoneSite};

@@ -27,10 +27,21 @@ pub struct Loaded {
 /// # Errors
 /// Everything that is wrong with it, each with its line, what is allowed and what to write.
 pub fn load_text(name: &str, text: &str) -> Result<Loaded, ScenarioError> {
+    load_with(name, text, &|_| Err("files cannot be read from here".to_owned()))
+}
+
+/// Reads another file that a scenario names (as it is named there); where it cannot be read, why.
+pub type ReadFile<'a> = dyn Fn(&str) -> Result<Vec<u8>, String> + 'a;
+
+/// The same of a scenario that may name maps, which `files` reads.
+///
+/// # Errors
+/// Everything that is wrong with it or with its maps.
+pub fn load_with(name: &str, text: &str, files: &ReadFile) -> Result<Loaded, ScenarioError> {
     let read::ReadFile { file, outline } = read::read(name, text)?;
     let mut problems = Problems::new(&outline);
     let mut ledger = Ledger::default();
-    let study = build::study(&file, &mut problems, &mut ledger);
+    let study = build::study(&file, files, &mut problems, &mut ledger);
     check::all(&file, &study, &mut problems);
     let found = problems.into_found();
     if !found.is_empty() {

@@ -22,6 +22,7 @@ mod law;
 mod ledger;
 mod list;
 mod load;
+mod map;
 mod near;
 mod number;
 mod origin;
@@ -43,7 +44,7 @@ pub use from_colonies::{ColonyPlan, SIZES_CAUTION, spread_note, study_of_colonie
 pub use from_counts::{CountPlan, PilotAnimals, animal_note, number_of_k, study_of_animals, usual_spreads};
 pub use from_pilot::{PilotPlan, reef_note, study_of_components, study_of_reefs, usual_site_year_sd, years_note};
 pub use law::{check_law, law_error};
-pub use load::{Loaded, load_text};
+pub use load::{Loaded, ReadFile, load_text, load_with};
 pub use origin::{Assumption, Origin};
 pub use problem::{Problem, ScenarioError};
 pub use shown::wrapped;

@@ -198,6 +198,8 @@ kinds! {
     PatchK: "the k of patches of animals", From(0.02), From(1000.0);
     Hidden: "the share of animals that is not seen, in percent", From(0.0), Beyond(100.0);
     Commercial: "the share of animals of commercial size, in percent", Beyond(0.0), From(100.0);
+    PixelSide: "the side of a pixel in centimetres", Beyond(0.0), From(500.0);
+    MetresPerUnit: "metres in a unit of the list", Beyond(0.0), From(10_000.0);
     Gap: "a least gap between lines in metres", From(0.1), From(100.0);
     OddsRatio: "a ratio of odds", From(0.05), From(20.0);
     PartHit: "the share of the bottom that is hit, in percent", Beyond(0.0), Beyond(100.0);

@@ -21,6 +21,8 @@ mod intensity;
 mod laid;
 /// What the hashed lattice field implies.
 pub mod lattice;
+/// One unit on a map.
+pub mod mapped;
 mod on_scale;
 /// What two units of one site share.
 pub mod pairs;
@@ -31,6 +33,7 @@ mod power_table;
 mod precision;
 mod quadrature;
 mod recruits;
+mod reef_theory;
 mod sample_size;
 mod shape;
 /// Correlations in closed form, for checks.
@@ -64,6 +67,7 @@ pub use precision::{
 };
 pub use quadrature::{Rule, root};
 pub use recruits::recruits_asked;
+pub use reef_theory::ReefTheory;
 pub use sample_size::{
     crossing, one_sample_power, one_sample_size, smallest_that_stays_above, two_sample_power, two_sample_size,
 };

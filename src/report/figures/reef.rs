@@ -1,13 +1,14 @@
 //! The reef from above: the whole site, and a closer look where several methods meet.
 
 use super::canvas::{Canvas, NORMAL, SMALL, Stroke, Text};
-use super::colours::{BOTTOM, INK, PAPER, QUIET};
+use super::colours::{BOTTOM, CORAL, INK, PAPER, QUIET};
 use super::figure::{Figure, WIDTH, Words};
 use super::names::draw_names;
 use super::reef_animals::draw_animals;
 use super::reef_key::Key;
 use super::reef_units::draw_units;
 use super::window::Window;
+use crate::design::HARD_CORAL;
 use crate::planner::{PictureColony, ReefPicture};
 use crate::report::digits::significant;
 use crate::report::fonts;
@@ -54,7 +55,8 @@ pub fn reef(picture: &ReefPicture, name: String, with_caption: bool) -> Option<F
     let words = Words {
         name,
         alt: format!(
-            "A map of a virtual site with {} coral colonies drawn to scale and {} units laid on it.",
+            "A map of a {} with {} coral colonies drawn to scale and {} units laid on it.",
+            if picture.is_a_map { "reef" } else { "virtual site" },
             picture.colonies.len(),
             picture.units.len()
         ),
@@ -142,8 +144,9 @@ struct Drawn {
 }
 
 fn caption(picture: &ReefPicture, drawn: &Drawn) -> String {
-    let mut text =
-        "One virtual site at the first visit, seen from above; colonies of hard coral drawn to scale. ".to_string();
+    let what = if picture.is_a_map { "The mapped reef" } else { "One virtual site at the first visit" };
+    let drawn_to_scale = if picture.colonies.is_empty() { "" } else { "; colonies of hard coral drawn to scale" };
+    let mut text = format!("{what}, seen from above{drawn_to_scale}. ");
     text += &sentence(&picture.caption);
     if picture.colonies.iter().any(|colony| colony.is_covered) {
         text += " Pale: the colonies under others; they are part of the cover, but a belt does not count them.";
@@ -203,8 +206,12 @@ fn close_window(picture: &ReefPicture, size: (f64, f64), top: f64, per_metre: f6
     best.0
 }
 
-pub fn colour_of(category: u8) -> RGBColor {
-    BOTTOM[category as usize % BOTTOM.len()]
+/// The colour of a category of the picture, or of what none of them names.
+pub fn colour_of(picture: &ReefPicture, category: u8) -> RGBColor {
+    match picture.categories.get(usize::from(category)) {
+        Some(name) if name == HARD_CORAL => CORAL,
+        _ => BOTTOM[category as usize % BOTTOM.len()],
+    }
 }
 
 /// The commonest category of the bottom.
@@ -217,7 +224,7 @@ fn ground_of(picture: &ReefPicture) -> u8 {
 /// The bottom under the corals: the commonest category as ground, the rest as runs of cells.
 fn draw_bottom(canvas: &mut Canvas, picture: &ReefPicture, window: &Window) {
     let ground = ground_of(picture);
-    canvas.rectangle((window.left, window.top), (window.right(), window.bottom()), colour_of(ground), 1.0);
+    canvas.rectangle((window.left, window.top), (window.right(), window.bottom()), colour_of(picture, ground), 1.0);
     if picture.grid_columns == 0 || !(1e-4 < picture.grid_m && picture.grid_m < 1e5) {
         return;
     }
@@ -236,7 +243,12 @@ fn draw_bottom(canvas: &mut Canvas, picture: &ReefPicture, window: &Window) {
             if run[0] != ground && to > from {
                 let (corner, opposite) = (window.at(from, low), window.at(to, high));
                 // A little overlap hides the seams that renderers leave between neighbours.
-                canvas.rectangle((corner.0, corner.1 + 0.15), (opposite.0 + 0.15, opposite.1), colour_of(run[0]), 1.0);
+                canvas.rectangle(
+                    (corner.0, corner.1 + 0.15),
+                    (opposite.0 + 0.15, opposite.1),
+                    colour_of(picture, run[0]),
+                    1.0,
+                );
             }
         }
     }

@@ -6,6 +6,7 @@ use super::figure::WIDTH;
 use super::reef::{LEFT, colour_of};
 use super::reef_animals::draw_animal;
 use super::reef_units::cased;
+use crate::design::HARD_CORAL;
 use crate::planner::ReefPicture;
 use crate::report::fonts;
 use crate::report::words::{method_words, plain};
@@ -57,17 +58,20 @@ impl Key {
     pub fn of(picture: &ReefPicture) -> Key {
         let mut key = Key { entries: Vec::new(), row_is_full: false };
         let has_covered = picture.colonies.iter().any(|colony| colony.is_covered);
-        key.add(Sign::Fill(CORAL), if has_covered { "hard coral, its centre open" } else { "hard coral" });
+        // On a mosaic hard coral is a category.
+        if !picture.categories.iter().any(|name| name == HARD_CORAL) {
+            key.add(Sign::Fill(CORAL), if has_covered { "hard coral, its centre open" } else { "hard coral" });
+        }
         if has_covered {
             key.add(Sign::Fill(COVERED), "hard coral, its centre under another");
         }
         for (index, name) in picture.categories.iter().enumerate() {
-            key.add(Sign::Fill(colour_of(index as u8)), &plain(name));
+            key.add(Sign::Fill(colour_of(picture, index as u8)), &plain(name));
         }
         let others = picture.categories.len() as u8;
         if picture.grid.is_empty() || picture.grid.contains(&others) {
             let name = if picture.categories.is_empty() { "bottom without hard coral" } else { "other bottom" };
-            key.add(Sign::Fill(colour_of(others)), name);
+            key.add(Sign::Fill(colour_of(picture, others)), name);
         }
         for (index, kind) in picture.animals.iter().enumerate().filter(|(_, kind)| !kind.places.is_empty()) {
             key.add(Sign::Animal(index), &plain(&kind.name));

@@ -1,7 +1,9 @@
 use super::{Frame, deaths, share};
 use crate::design::{
-    Change, HARD_CORAL, Plus, RecruitMeasure, Sides, SiteScale, TestKind, TestSpec, Visits, Zone, animal_of,
+    Change, DENSITY_AREA_M2, HARD_CORAL, Plus, RecruitMeasure, Sides, SiteScale, TestKind, TestSpec, Visits, Zone,
+    animal_of,
 };
+use crate::reef::map::ReefMap;
 use crate::scenario::defaults;
 use crate::scenario::file::{ChangeTable, ScenarioFile, TestTable};
 use crate::scenario::ledger::{Ledger, Noted};
@@ -9,7 +11,7 @@ use crate::scenario::problems::Problems;
 use crate::scenario::replicates::replicates_are_paired;
 use crate::scenario::shown::{number, points};
 use crate::scenario::word::{Direction, ScaleWord};
-use crate::survey::MethodSpec;
+use crate::survey::{MethodKind, MethodSpec};
 
 /// The changes to see: shares for covers, the indicator's own unit for methods by components.
 pub fn build(
@@ -21,6 +23,52 @@ pub fn build(
 ) -> Vec<Change> {
     let tables = file.change.iter().enumerate();
     tables.map(|(index, table)| change((index, table), methods, zones, problems, ledger)).collect()
+}
+
+/// The changes between two maps, where the zones have both: of what the methods read, as it is on the first zone's maps.
+/// (Each zone has its own; here they tell what is compared.)
+pub fn between_maps(zones: &[Zone], methods: &[MethodSpec], also_report: &[String]) -> Option<Vec<Change>> {
+    let (map, later) = zones.iter().find_map(|zone| {
+        let map = zone.map.as_ref()?;
+        Some((&map.map, &map.later.as_ref()?.1))
+    })?;
+    let mut changes = Vec::new();
+    let mut add = |indicator: &str, from: f64, to: f64| {
+        if from != to {
+            changes.push(Change {
+                indicator: indicator.into(),
+                from,
+                to,
+                differs_between_sites_sd: None,
+                deaths: None,
+            });
+        }
+    };
+    let counts = |method: &MethodSpec| matches!(method.kind, MethodKind::InvertebrateBelt { .. });
+    let is_told_by_components = |method: &MethodSpec| matches!(method.kind, MethodKind::Components(_));
+    if methods.iter().any(|method| !counts(method) && !is_told_by_components(method)) {
+        add(HARD_CORAL, map.coral_cover(), later.coral_cover());
+    }
+    match (&**map, &**later) {
+        (ReefMap::Mosaic(first), ReefMap::Mosaic(second)) => {
+            let covers = first.covers().into_iter().zip(second.covers()).skip(1);
+            for (name, (from, to)) in
+                first.categories().iter().zip(covers).filter(|(name, _)| also_report.contains(name))
+            {
+                add(name, from, to);
+            }
+        }
+        (ReefMap::Colonies(first), ReefMap::Colonies(second)) if methods.iter().any(counts) => {
+            let per_100_m2 = DENSITY_AREA_M2 / (first.size_m().0 * first.size_m().1);
+            for kind in &first.animals {
+                let at_later = second.animals.iter().find(|other| other.name == kind.name);
+                let number = at_later.map_or(0, |other| other.places.len());
+                add(&kind.name, per_100_m2 * kind.places.len() as f64, per_100_m2 * number as f64);
+            }
+        }
+        _ => {}
+    }
+    Some(changes)
 }
 
 /// Whether it is a number of animals or of recruits, told in its own unit.
@@ -65,7 +113,10 @@ fn change(
         Some(sd) if by_components => number(sd),
         Some(sd) => points(sd),
     };
-    ledger.note(&path, right, about, Noted::when(written.is_some(), value), &table.source);
+    // One mapped reef does not differ from another.
+    if zones.iter().any(|zone| zone.map.is_none()) {
+        ledger.note(&path, right, about, Noted::when(written.is_some(), value), &table.source);
+    }
     let scaled = |value: f64| if by_components { value } else { share(value) };
     let deaths =
         table.deaths.as_ref().and_then(|deaths| deaths::build(&path, (&indicator, table), deaths, problems, ledger));

@@ -41,6 +41,9 @@ pub fn build(file: &ScenarioFile, frame: Frame, problems: &mut Problems, ledger:
             format!("{} m", visits.relay_sd_m),
         );
     }
+    if super::all_are_mapped(file) {
+        return visits;
+    }
     let renewal = percent(visits.renewal_per_year);
     note("renewal_percent_per_year", "colony renewal per year", table.renewal_percent_per_year.is_some(), renewal);
     let drift = format!("{} years", visits.drift_years);

@@ -49,7 +49,7 @@ fn weights(file: &ScenarioFile, problems: &mut Problems) -> Vec<f64> {
 
 struct Builder<'a> {
     file: &'a ScenarioFile,
-    frame: Frame,
+    frame: Frame<'a>,
     table: &'a ZoneTable,
     index: usize,
 }
@@ -58,6 +58,9 @@ impl Builder<'_> {
     fn zone(&self, weight: f64, problems: &mut Problems, ledger: &mut Ledger) -> Zone {
         let table = self.table;
         let name = self.name(problems);
+        if let Some(map) = &table.map {
+            return super::map::zone((&name, &self.path()), (table, map), (weight, self.frame.files), problems, ledger);
+        }
         let length_m = table.length_m.map_or(defaults::SITE_LENGTH_M, |length| length.get());
         let width_m = table.width_m.map_or(defaults::SITE_WIDTH_M, |width| width.get());
         let (reef_name, reef_is_a_range, reef) = self.reef(&name, problems, ledger);
@@ -94,6 +97,7 @@ impl Builder<'_> {
             categories: self.categories(&name, ledger),
             animals: self.animals(&name, problems, ledger),
             recruits: self.recruits(&name, problems, ledger),
+            map: None,
             name,
         }
     }

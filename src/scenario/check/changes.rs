@@ -13,7 +13,9 @@ const MOST_CORAL: f64 = 0.98;
 /// Changes: of an indicator that exists and is read, to a value that can be.
 pub fn check(study: &Study, problems: &mut Problems) {
     let asks = study.question.tests();
-    if asks && study.changes.is_empty() {
+    // What two maps lack is told with them.
+    let by_maps = |zone: usize| problems.is_written(&format!("zone[{zone}].map.file_after"));
+    if asks && study.changes.is_empty() && !(0..study.zones.len()).any(by_maps) {
         let message = format!("the question {} needs a change to see", word_of(study.question));
         let remedy = "Add [[change]] with from = 28 and to = 22, or ask question = \"status\".";
         problems.add("change", message, "at least one [[change]]", remedy);

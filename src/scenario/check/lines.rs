@@ -56,7 +56,7 @@ fn check_years(study: &Study, file: &ScenarioFile, problems: &mut Problems) {
 }
 
 /// The table of each method, in the order of `Study::methods`.
-fn paths(file: &ScenarioFile) -> Vec<String> {
+pub fn paths(file: &ScenarioFile) -> Vec<String> {
     let tables = &file.method;
     let kinds = [
         ("point_intercept", tables.point_intercept.len()),

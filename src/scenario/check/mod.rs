@@ -2,6 +2,7 @@
 
 mod changes;
 mod lines;
+mod maps;
 mod placement;
 mod recruits;
 mod remarks;
@@ -19,6 +20,7 @@ use crate::design::Study;
 /// Everything that is wrong with a study whose tables are right one by one.
 pub fn all(file: &ScenarioFile, study: &Study, problems: &mut Problems) {
     zones::check(study, problems);
+    maps::check(study, file, problems);
     recruits::check(study, problems);
     lines::check(study, file, problems);
     placement::check(study, problems);

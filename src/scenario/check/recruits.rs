@@ -10,7 +10,8 @@ pub fn check(study: &Study, problems: &mut Problems) {
     for (index, zone) in study.zones.iter().enumerate() {
         let path = format!("zone[{index}].recruits");
         let Some(recruits) = &zone.recruits else {
-            if are_counted {
+            // That a map does not tell recruits is said with the map.
+            if are_counted && zone.map.is_none() {
                 let message = format!("{}: recruits are counted, but how many there are is not told", zone.name);
                 let remedy = "Add [zone.recruits] with density_per_m2 = 8 below this zone, or take \
                               [[method.recruit_quadrats]] out.";

@@ -26,6 +26,9 @@ pub fn check(file: &ScenarioFile, problems: &mut Problems) {
         for (place, animal) in zone.animal.iter().enumerate() {
             tables.push((format!("zone[{index}].animal[{place}]"), &animal.source));
         }
+        if let Some(map) = &zone.map {
+            tables.push((format!("zone[{index}].map"), &map.source));
+        }
         if let Some(recruits) = &zone.recruits {
             tables.push((format!("zone[{index}].recruits"), &recruits.source));
         }

@@ -7,11 +7,15 @@ pub fn check(study: &Study, problems: &mut Problems) {
     for (index, zone) in study.zones.iter().enumerate() {
         let path = format!("zone[{index}]");
         check_name(study, index, problems);
-        check_sites(study, zone, &path, problems);
+        if zone.map.is_none() {
+            check_sites(study, zone, &path, problems);
+        }
         check_categories(zone, &path, problems);
         check_animals(study, zone, &path, problems);
-        check_spreads(zone, &path, problems);
-        check_reef(zone, &path, problems);
+        if zone.map.is_none() {
+            check_spreads(zone, &path, problems);
+            check_reef(zone, &path, problems);
+        }
         if study.question == Question::BeyondUsualYears && zone.year_sd == 0.0 {
             let message = format!("{}: how far usual years depart is not known", zone.name);
             let remedy = "With two visits a year effect cannot be told from a lasting change. Write year_points (SD of \
@@ -126,6 +130,9 @@ fn check_categories(zone: &Zone, path: &str, problems: &mut Problems) {
             let message = format!("{}: \"{REST}\" is what all named kinds leave free", zone.name);
             let remedy = "Give the category another name, or let the covers of the zone reach 100 %.";
             problems.add(&format!("{key}.name"), message, "taken", remedy);
+        }
+        if zone.map.is_some() {
+            continue;
         }
         let spread_key = format!("{key}.between_sites_points");
         check_spread(category.cover, category.between_sites_sd, name, &spread_key, problems);

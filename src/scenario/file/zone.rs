@@ -1,13 +1,14 @@
 use crate::scenario::count::{Count, Counts, Existing, Sites};
 use crate::scenario::number::{
     AlongScale, AnimalPatchScale, Commercial, Cover, Density, Diameter, DiameterLnSd, GroupSize, GroupSpread, Hidden,
-    LargestDiameter, LnSd, Number, PatchK, PatchScale, Percent, Points, RecruitDensity, RelativeSpread, SiteLength,
-    SiteWidth, Weight,
+    LargestDiameter, LnSd, MetresPerUnit, Number, PatchK, PatchScale, Percent, PixelSide, Points, RecruitDensity,
+    RelativeSpread, SiteLength, SiteWidth, Weight,
 };
 use crate::scenario::source::Source;
 use crate::scenario::word::{ReefChoice, Word};
 use schemars::JsonSchema;
 use serde::Deserialize;
+use std::collections::BTreeMap;
 
 /// How much sites and years vary, for all zones that do not write their own.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
@@ -68,6 +69,28 @@ pub struct ZoneTable {
     pub animal: Vec<AnimalTable>,
     /// Recruits of corals that are counted in quadrats.
     pub recruits: Option<RecruitsTable>,
+    /// The zone is one reef that was mapped; then the map tells size, covers and animals.
+    pub map: Option<MapTable>,
+    pub source: Option<Source>,
+}
+
+/// A mapped reef: a classified picture (PNG), or a list of colonies and animals (CSV with x, y, diameter, name).
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct MapTable {
+    /// Beside the scenario, or from its folder.
+    pub file: String,
+    /// A later map of the same rectangle: what the second visit finds. Then no change is written.
+    pub file_after: Option<String>,
+    /// Side of a pixel of a picture in centimetres; or picture_m instead.
+    pub pixel_cm: Option<Number<PixelSide>>,
+    /// Length of the picture from left to right in metres.
+    pub picture_m: Option<Number<SiteLength>>,
+    /// What each colour of a picture means: "#b84a2b" = "hard_coral".
+    #[serde(default)]
+    pub legend: BTreeMap<String, String>,
+    /// Metres in a unit of the numbers of a list; 1 when left out, 0.01 for centimetres.
+    pub metres_per_unit: Option<Number<MetresPerUnit>>,
     pub source: Option<Source>,
 }
 

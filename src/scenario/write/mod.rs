@@ -8,7 +8,7 @@ mod zones;
 use super::Origin;
 use super::file::LayoutWord;
 use super::word::word_of;
-use crate::design::{Observers, Plus, Question, REST, Sides, SiteScale, Study, TestSpec, Visits};
+use crate::design::{Observers, Plus, Question, REST, Sides, SiteScale, Study, TestSpec};
 use crate::survey::{LineLayout, Placement};
 use std::collections::BTreeMap;
 use table::{Writer, percent_text};
@@ -38,7 +38,7 @@ pub fn write(study: &Study, beside: &Beside) -> String {
         write_test(&mut writer, &study.test);
     }
     if study.question.visits() == 2 {
-        write_visits(&mut writer, &study.visits);
+        write_visits(&mut writer, study);
     }
     write_observers(&mut writer, &study.observers, study);
     // The usual placement goes without saying.
@@ -48,7 +48,9 @@ pub fn write(study: &Study, beside: &Beside) -> String {
     for (index, zone) in study.zones.iter().enumerate() {
         zones::write(&mut writer, index, zone, study.zones.len() > 1);
     }
-    for (index, change) in study.changes.iter().enumerate() {
+    // Two maps tell their change themselves.
+    let is_told = study.zones.iter().any(|zone| zone.map.as_ref().is_some_and(|map| map.later.is_some()));
+    for (index, change) in study.changes.iter().enumerate().filter(|_| !is_told) {
         methods::write_change(&mut writer, index, change, study);
     }
     methods::write(&mut writer, &study.methods);
@@ -76,14 +78,18 @@ fn write_test(writer: &mut Writer, test: &TestSpec) {
     writer.number("seen", test.seen);
 }
 
-fn write_visits(writer: &mut Writer, visits: &Visits) {
+fn write_visits(writer: &mut Writer, study: &Study) {
+    let visits = &study.visits;
     writer.table("visits", "[visits]");
     writer.number("years_apart", visits.years_apart);
     writer.text("sites", word_of(visits.sites));
     writer.text("places", word_of(visits.places));
     writer.number("relay_within_m", visits.relay_sd_m);
-    writer.line("renewal_percent_per_year", &percent_text(visits.renewal_per_year));
-    writer.number("drift_years", visits.drift_years);
+    // On maps nothing settles or moves.
+    if study.zones.iter().any(|zone| zone.map.is_none()) {
+        writer.line("renewal_percent_per_year", &percent_text(visits.renewal_per_year));
+        writer.number("drift_years", visits.drift_years);
+    }
     writer.source();
 }
 

@@ -1,5 +1,5 @@
 use super::table::{Writer, percent_text, quoted};
-use crate::design::{Animal, Recruits, Zone};
+use crate::design::{Animal, MapScale, Recruits, Zone, ZoneMap};
 use crate::reef::{AnimalSpec, BetweenSites, NamedReef, PatchLaw, ReefSpec};
 
 /// One zone with its categories.
@@ -7,6 +7,9 @@ pub fn write(writer: &mut Writer, index: usize, zone: &Zone, several: bool) {
     let path = format!("zone[{index}]");
     writer.table(&path, "[[zone]]");
     writer.text("name", &zone.name);
+    if let Some(map) = &zone.map {
+        return write_mapped(writer, &path, (zone, map), several);
+    }
     writer.counts("sites", &zone.sites);
     if let Some(existing) = zone.existing {
         writer.number("existing", existing as f64);
@@ -45,6 +48,32 @@ pub fn write(writer: &mut Writer, index: usize, zone: &Zone, several: bool) {
         writer.table(&format!("{path}.recruits"), "[zone.recruits]");
         write_recruits(writer, recruits);
     }
+}
+
+/// A mapped zone: the map tells the rest.
+fn write_mapped(writer: &mut Writer, path: &str, (zone, map): (&Zone, &ZoneMap), several: bool) {
+    if several {
+        writer.number("weight", zone.weight);
+    }
+    if let MapScale::List { .. } = map.scale {
+        writer.number("length_m", zone.length_m);
+        writer.number("width_m", zone.width_m);
+    }
+    writer.source();
+    writer.table(&format!("{path}.map"), "[zone.map]");
+    writer.text("file", &map.file);
+    if let Some((file, _)) = &map.later {
+        writer.text("file_after", file);
+    }
+    match &map.scale {
+        MapScale::Picture { pixel_m, legend } => {
+            writer.line("pixel_cm", &percent_text(*pixel_m));
+            let names = legend.iter().map(|(colour, name)| format!("{} = {}", quoted(colour), quoted(name)));
+            writer.line("legend", &format!("{{ {} }}", names.collect::<Vec<_>>().join(", ")));
+        }
+        MapScale::List { metres_per_unit } => writer.number("metres_per_unit", *metres_per_unit),
+    }
+    writer.source();
 }
 
 fn write_recruits(writer: &mut Writer, recruits: &Recruits) {

@@ -142,6 +142,19 @@ impl BeltReader {
         }
     }
 
+    /// The same of colonies that somebody mapped: all of them are there to be counted, each as wide as it was mapped; height
+    /// and dead parts are not known.
+    pub fn read_mapped(&mut self, belt: &CoralBelt, frame: &BeltFrame, colonies: &[Colony], visit: Visit) {
+        self.records.clear();
+        let belong = |colony: &&Colony| belt.edge.counts(frame, colony.along, colony.across, colony.radius);
+        self.records.extend(colonies.iter().filter(belong).filter_map(|colony| {
+            let diameter = by_ruler(2.0 * f64::from(colony.radius), belt.ruler_m);
+            let (longest_m, across_m) = (diameter as f32, diameter as f32);
+            let record = ColonyRecord::unmeasured(frame, colony, colony.alive);
+            (!belt.misses(colony.id, diameter, visit)).then_some(ColonyRecord { longest_m, across_m, ..record })
+        }));
+    }
+
     /// Measures all records and drops those that are missed.
     fn measure(&mut self, belt: &CoralBelt, visit: Visit, asked: Measurements) {
         self.ruled.measure(belt.ruler_m, asked);

@@ -106,6 +106,26 @@ impl Ground {
         }
     }
 
+    /// A unit at shares of its room along its heading and across it, in [0, 1), and at a share of a full turn (which matters
+    /// where units point anywhere).
+    pub fn at_shares(&self, (along, across, turn): (f64, f64, f64), size: (f64, f64)) -> Place {
+        self.place(Key(0), Throw { along, across, turn }, size)
+    }
+
+    /// The same unit moved so far that it lies on the site whole.
+    pub fn kept_inside(&self, place: Place, (length, width): (f64, f64)) -> Place {
+        let (cos, sin) = place.heading;
+        let inside = |side: f64, start: f64, ahead: f64, aside: f64| {
+            let (low, high) = (ahead.min(0.0) - 0.5 * aside, ahead.max(0.0) + 0.5 * aside);
+            start.min(side - high).max(-low)
+        };
+        let start = (
+            inside(self.site.0, place.start.0, length * cos, width * f64::abs(sin)),
+            inside(self.site.1, place.start.1, length * sin, width * f64::abs(cos)),
+        );
+        Place { start, ..place }
+    }
+
     /// A unit thrown into the rectangle of its possible starts; at the edge where it does not fit.
     pub(super) fn place(&self, key: Key, throw: Throw, (length, width): (f64, f64)) -> Place {
         let (cos, sin) = match self.placement.heading {

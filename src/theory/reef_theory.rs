@@ -1,0 +1,57 @@
+use super::clusters::Meeting;
+use super::mapped::MapTheory;
+use super::zone::{ZoneError, ZoneTheory};
+use crate::design::{Study, Zone};
+use crate::reef::ZoneReef;
+use crate::survey::Dimensions;
+
+/// What is known of the reef of a zone without simulation: the law of a virtual reef in closed form, or a map.
+#[derive(Clone, Debug)]
+pub enum ReefTheory {
+    Virtual(Box<ZoneTheory>),
+    Mapped(MapTheory),
+}
+
+impl From<ZoneTheory> for ReefTheory {
+    fn from(theory: ZoneTheory) -> Self {
+        ReefTheory::Virtual(Box::new(theory))
+    }
+}
+
+impl ReefTheory {
+    pub fn new(study: &Study, zone: &Zone) -> Result<Self, ZoneError> {
+        match &zone.map {
+            Some(map) => Ok(ReefTheory::Mapped(MapTheory::new(study, zone, map))),
+            None => ZoneTheory::new(study, zone).map(Self::from),
+        }
+    }
+
+    /// The law; `None` of a map, which has none.
+    pub fn law(&self) -> Option<&ZoneTheory> {
+        match self {
+            ReefTheory::Virtual(theory) => Some(theory),
+            ReefTheory::Mapped(_) => None,
+        }
+    }
+
+    /// The reef as it is read.
+    pub fn reef(&self) -> ZoneReef {
+        match self {
+            ReefTheory::Virtual(theory) => ZoneReef::Virtual(theory.coral_reef()),
+            ReefTheory::Mapped(theory) => ZoneReef::Mapped(theory.reef.clone()),
+        }
+    }
+
+    /// The chance of meeting the animals that an indicator counts; `None` for what is no animal of the zone, and on a map.
+    pub fn meeting(&self, study: &Study, zone: &Zone, indicator: &str, dimensions: Dimensions) -> Option<Meeting> {
+        self.law()?.meeting(study, zone, indicator, dimensions)
+    }
+
+    /// Keeps the first visit, the second without change, and one of the states with a change.
+    pub fn keep_state(&mut self, state: usize) {
+        match self {
+            ReefTheory::Virtual(theory) => theory.keep_state(state),
+            ReefTheory::Mapped(theory) => theory.keep_state(state),
+        }
+    }
+}
