@@ -17,6 +17,8 @@
 
 /// From readings to estimates, tests and variance components; knows no reef.
 pub mod analysis;
+/// From units to dives and days, and the search over designs; knows no reef.
+pub mod budget;
 /// Arguments, files, progress, exit codes: the only module that does IO, reads the clock or prints.
 pub mod cli;
 /// What is surveyed and what is asked: the plain data of a study.

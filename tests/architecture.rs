@@ -4,9 +4,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Every module, in the order of dependence.
-const ORDER: [&str; 14] = [
-    "measures", "random", "geometry", "reef", "survey", "analysis", "design", "theory", "engine", "planner", "pilot",
-    "scenario", "report", "cli",
+const ORDER: [&str; 15] = [
+    "measures", "random", "geometry", "reef", "survey", "analysis", "design", "theory", "engine", "budget", "planner",
+    "pilot", "scenario", "report", "cli",
 ];
 
 fn sources(folder: &Path) -> Vec<PathBuf> {

@@ -2,6 +2,7 @@ mod asked;
 mod colonies;
 mod compared;
 mod deaths;
+mod expedition;
 mod map;
 mod recruits;
 mod study;
@@ -13,6 +14,9 @@ pub use asked::{Plus, Question, Scope, Sides, SiteScale, TestKind, TestSpec};
 pub use colonies::{COLONY_DENSITY, COLONY_SIZE_STRUCTURE, colony_measures};
 pub use compared::Comparison;
 pub use deaths::{ColonyDeaths, StormPatches};
+pub use expedition::{
+    Asks, Boats, DayClock, DiverSpec, Expedition, ExpeditionDays, LostShare, MethodWork, Standby, Target, ZoneDiving,
+};
 pub use map::{MapScale, ZoneMap};
 pub use recruits::{RECRUIT_DENSITY, RecruitMeasure, Recruits};
 pub use study::{Change, HARD_CORAL, REST, Study};

@@ -1,0 +1,180 @@
+//! Sets of unit vectors in which with a vector every smaller one lies: what fits into so many dives.
+
+/// Numbers of units of each task, in the order of the tasks.
+pub type Units = Vec<u8>;
+
+/// The largest number of units of each task that is looked at.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Caps {
+    caps: Units,
+    /// Cells from one number to the next along each axis but the last.
+    strides: Vec<usize>,
+    rows: usize,
+}
+
+impl Caps {
+    pub fn new(caps: Units) -> Self {
+        let axes = caps.len().saturating_sub(1);
+        let mut strides = vec![1; axes];
+        for axis in (0..axes.saturating_sub(1)).rev() {
+            strides[axis] = strides[axis + 1] * (usize::from(caps[axis + 1]) + 1);
+        }
+        let rows = caps[..axes].iter().map(|&cap| usize::from(cap) + 1).product();
+        Self { caps, strides, rows }
+    }
+
+    pub fn tasks(&self) -> usize {
+        self.caps.len()
+    }
+
+    pub fn of(&self, task: usize) -> u8 {
+        self.caps[task]
+    }
+
+    /// Number of vectors within the caps.
+    pub fn cells(&self) -> usize {
+        self.rows * (usize::from(*self.caps.last().unwrap_or(&0)) + 1)
+    }
+
+    fn row(&self, units: &[u8]) -> usize {
+        units.iter().zip(&self.strides).map(|(&n, stride)| usize::from(n) * stride).sum()
+    }
+
+    /// All vectors within the caps, the last task fastest.
+    pub fn all(&self) -> impl Iterator<Item = Units> + '_ {
+        let mut next = Some(vec![0; self.caps.len()]);
+        std::iter::from_fn(move || {
+            let current = next.take()?;
+            let mut following = current.clone();
+            for axis in (0..following.len()).rev() {
+                if following[axis] < self.caps[axis] {
+                    following[axis] += 1;
+                    next = Some(following);
+                    break;
+                }
+                following[axis] = 0;
+            }
+            Some(current)
+        })
+    }
+}
+
+/// A set of vectors within some caps that has with each vector all smaller ones. Kept as the length of each line of cells
+/// along the last axis.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DownSet {
+    /// 0: nothing of the line is in the set; h: numbers of the last task below h are.
+    heights: Vec<u8>,
+}
+
+impl DownSet {
+    pub fn empty(caps: &Caps) -> Self {
+        Self { heights: vec![0; caps.rows] }
+    }
+
+    /// The vector of no units alone.
+    pub fn nothing(caps: &Caps) -> Self {
+        let mut set = Self::empty(caps);
+        set.heights[0] = 1;
+        set
+    }
+
+    /// Everything at or below one of some vectors.
+    pub fn below(caps: &Caps, tops: &[Units]) -> Self {
+        Self::nothing(caps).plus(caps, tops)
+    }
+
+    pub fn has(&self, caps: &Caps, units: &[u8]) -> bool {
+        let last = units.last().copied().unwrap_or(0);
+        units.iter().zip(&caps.caps).all(|(n, cap)| n <= cap) && last < self.heights[caps.row(units)]
+    }
+
+    /// Sums of a vector of the set and one at or below one of `tops`, cut at the caps. Cost: rows x tops.
+    pub fn plus(&self, caps: &Caps, tops: &[Units]) -> Self {
+        let mut sum = Self::empty(caps);
+        let most = caps.caps.last().map_or(1, |cap| cap + 1);
+        let axes = caps.strides.len();
+        let mut place = vec![0u8; axes];
+        for row in 0..caps.rows {
+            let mut height = 0;
+            for top in tops {
+                let from: usize = place
+                    .iter()
+                    .zip(top)
+                    .zip(&caps.strides)
+                    .map(|((&n, &t), stride)| usize::from(n.saturating_sub(t)) * stride)
+                    .sum();
+                let before = self.heights[from];
+                if before > 0 {
+                    height = height.max(before.saturating_add(top[axes]).min(most));
+                }
+            }
+            sum.heights[row] = height;
+            for axis in (0..axes).rev() {
+                if place[axis] < caps.caps[axis] {
+                    place[axis] += 1;
+                    break;
+                }
+                place[axis] = 0;
+            }
+        }
+        sum
+    }
+
+    /// What is in both.
+    pub fn meet(&mut self, other: &Self) {
+        self.heights.iter_mut().zip(&other.heights).for_each(|(own, other)| *own = (*own).min(*other));
+    }
+
+    pub fn join(&mut self, other: &Self) {
+        self.heights.iter_mut().zip(&other.heights).for_each(|(own, other)| *own = (*own).max(*other));
+    }
+
+    /// The vectors of the set to which nothing can be added within it (at a cap nothing can be).
+    pub fn tops(&self, caps: &Caps) -> Vec<Units> {
+        let axes = caps.strides.len();
+        let mut tops = Vec::new();
+        let mut place = vec![0u8; axes];
+        for row in 0..caps.rows {
+            let height = self.heights[row];
+            if height > 0 {
+                let covered = (0..axes)
+                    .any(|axis| place[axis] < caps.caps[axis] && self.heights[row + caps.strides[axis]] >= height);
+                if !covered {
+                    let mut top = place.clone();
+                    top.push(height - 1);
+                    tops.push(top);
+                }
+            }
+            for axis in (0..axes).rev() {
+                if place[axis] < caps.caps[axis] {
+                    place[axis] += 1;
+                    break;
+                }
+                place[axis] = 0;
+            }
+        }
+        tops
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn tops_and_sums_of_small_sets() {
+        let caps = Caps::new(vec![4, 3, 5]);
+        let one = DownSet::below(&caps, &[vec![2, 0, 1], vec![0, 1, 3]]);
+        let mut tops = one.tops(&caps);
+        tops.sort();
+        assert_eq!(tops, [vec![0, 1, 3], vec![2, 0, 1]]);
+        assert!(one.has(&caps, &[1, 0, 1]) && !one.has(&caps, &[1, 1, 0]) && !one.has(&caps, &[5, 0, 0]));
+        let sum = one.plus(&caps, &tops);
+        for n in caps.all() {
+            let fits = tops.iter().any(|a| tops.iter().any(|b| n.iter().zip(a).zip(b).all(|((n, a), b)| *n <= a + b)));
+            assert_eq!(sum.has(&caps, &n), fits, "{n:?}");
+        }
+        assert_eq!(caps.all().count(), caps.cells());
+    }
+}

@@ -1,0 +1,382 @@
+//! A whole invented expedition with known answers, worked out apart from this program.
+
+use super::*;
+use crate::analysis::Tail;
+
+fn power() -> Need {
+    Need::Table(NeedTable::of_power(0.05, Tail::Two, 0.8))
+}
+
+fn half_width() -> Need {
+    Need::Table(NeedTable::of_half_width(0.95))
+}
+
+fn task(name: &str, unit: f64, set_up: f64, skill: Option<usize>, first: Option<f64>) -> Task {
+    Task { name: name.into(), unit: Minutes { mean: unit, cv: 0.0 }, set_up, takes: Takes::One, skill, first }
+}
+
+fn crew() -> Crew {
+    let diver = |name: &str, skills: u32| Diver { name: name.into(), skills };
+    let divers =
+        vec![diver("Ana", 1), diver("Eli", 0), diver("Ben", 1), diver("Cato", 2), diver("Dita", 2), diver("Fay", 2)];
+    Crew { divers, pairs: vec![Pair(0, 1), Pair(2, 3), Pair(4, 5)] }
+}
+
+fn indicators() -> Vec<Indicator> {
+    let change = |name: &str, task, is_must, target, rho: f64, parts: [(f64, f64, f64); 3]| Indicator {
+        name: name.into(),
+        task,
+        is_must,
+        weight: 1.0,
+        sites: parts
+            .iter()
+            .map(|&(_, year, unit)| {
+                (0..=12).map(|n| SiteTells::one(2.0 * year + 2.0 * unit * (1.0 - rho) / f64::from(n))).collect()
+            })
+            .collect(),
+        floor: vec![0.0; 13],
+        target,
+        need: power(),
+    };
+    let mean = |name: &str, task, target, parts: [(f64, f64, f64); 3]| Indicator {
+        name: name.into(),
+        task,
+        is_must: false,
+        weight: 1.0,
+        // Without the years of a site, as the printed answer has it.
+        sites: parts
+            .iter()
+            .map(|&(site, _, unit)| (0..=12).map(|n| SiteTells::one(site + unit / f64::from(n))).collect())
+            .collect(),
+        floor: vec![0.0; 13],
+        target,
+        need: half_width(),
+    };
+    vec![
+        change("cover", 0, true, 0.06, 0.6, [(0.010, 0.0008, 0.022), (0.010, 0.0012, 0.030), (0.008, 0.0010, 0.026)]),
+        change("colonies", 1, true, 0.2877, 0.6, [(0.15, 0.020, 0.15), (0.15, 0.020, 0.20), (0.20, 0.030, 0.25)]),
+        change(
+            "recruits",
+            2,
+            false,
+            std::f64::consts::LN_2,
+            0.0,
+            [(0.25, 0.08, 0.60), (0.25, 0.08, 0.60), (0.30, 0.10, 0.80)],
+        ),
+        mean("invertebrates", 3, 0.4055, [(0.40, 0.05, 0.90), (0.40, 0.05, 0.80), (0.50, 0.05, 1.1)]),
+        change("fish", 4, false, 0.5108, 0.0, [(0.25, 0.05, 0.55), (0.20, 0.04, 0.50), (0.25, 0.05, 0.60)]),
+    ]
+}
+
+#[test]
+fn an_expedition_with_known_answers() {
+    let tasks = [
+        task("lines", 12.0, 2.0, None, None),
+        task("corals", 16.0, 2.0, Some(1), None),
+        task("recruits", 10.0, 2.0, Some(1), None),
+        task("invertebrates", 6.0, 1.0, None, None),
+        task("fish", 9.0, 2.0, Some(0), Some(8.0)),
+    ];
+    let crew = crew();
+    let tables: Vec<Table> = [48.0, 42.0, 34.0]
+        .map(|minutes| {
+            let packing = Packing {
+                tasks: &tasks,
+                crew: &crew,
+                finish: Finish { quantile: 0.0 },
+                minutes,
+                dives_with_first: 1,
+                one_stays_up: false,
+                most_dives: 3,
+            };
+            Table::new(&packing, Caps::new(vec![12, 9, 9, 9, 8]))
+        })
+        .into_iter()
+        .collect();
+    let dives = |units: &[u8]| tables.iter().map(|table| table.dives(units).unwrap()).collect::<Vec<_>>();
+    assert_eq!(dives(&[6, 2, 4, 8, 3]), [1, 1, 2]);
+    assert_eq!(dives(&[7, 2, 4, 8, 3]), [1, 2, 2]);
+    assert_eq!(dives(&[9, 2, 4, 8, 3])[0], 1);
+    assert_eq!(dives(&[10, 2, 4, 8, 3])[0], 2);
+    for (minutes, dives, pair_dives) in [(48.0, 1, 3), (42.0, 1, 3), (34.0, 2, 4)] {
+        let packing = Packing {
+            tasks: &tasks,
+            crew: &crew,
+            finish: Finish { quantile: 0.0 },
+            minutes,
+            dives_with_first: 1,
+            one_stays_up: false,
+            most_dives: 3,
+        };
+        let assigned = assign(&packing, &[6, 2, 4, 8, 3], dives).unwrap();
+        assert_eq!(assigned.len(), pair_dives, "{assigned:?}");
+        let mut done = [0; 5];
+        for dive in &assigned {
+            println!("{minutes} {dive:?}");
+            for (units, held) in [(&dive.work.one, &dive.work.other), (&dive.work.other, &dive.work.one)] {
+                let waits = if held[4] > 0 && units[4] == 0 { 8.0 } else { 0.0 };
+                assert!(Finish::minutes(&tasks, units).0 + waits <= minutes);
+            }
+            done.iter_mut().zip(dive.work.units()).for_each(|(sum, n)| *sum += n);
+        }
+        assert_eq!(done, [6, 2, 4, 8, 3]);
+        assert_eq!(assign(&packing, &[6, 2, 4, 8, 3], dives - 1), None);
+    }
+    let zones: Vec<ZoneDives> = [(0.25, 12), (0.5, 24), (0.25, 10)]
+        .into_iter()
+        .zip(&tables)
+        .map(|((weight, most_sites), table)| ZoneDives { weight, least_sites: 3, most_sites, table })
+        .collect();
+    let indicators = indicators();
+    let search = Search { zones: &zones, indicators: &indicators, day: Day::fixed(3, 2), boats: 1 };
+    let all = search.least(Hold::All).unwrap();
+    println!("{all:?}");
+    assert_eq!((all.days, all.team_dives, all.sites.as_slice()), (8, 20, &[4, 8, 4][..]));
+    assert_eq!(all.units, [6, 2, 4, 8, 3]);
+    for (margin, printed) in all.margins.iter().zip([1.048, 1.070, 1.296, 1.021, 1.004]) {
+        assert!((margin - printed).abs() < 0.003, "{:?}", all.margins);
+    }
+    let musts = search.least(Hold::Musts).unwrap();
+    assert_eq!((musts.days, musts.team_dives, musts.sites.as_slice()), (6, 15, &[3, 6, 3][..]));
+    let frontier = search.frontier(10);
+    assert!(frontier[..4].iter().all(Option::is_none));
+    let printed =
+        [[0.847, 0.858, 0.538, 0.460, 0.446], [1.010, 1.001, 0.625, 0.659, 0.706], [1.008, 1.116, 0.925, 0.901, 0.914]];
+    for (found, printed) in frontier[4..7].iter().zip(printed) {
+        let found = found.as_ref().unwrap();
+        println!("{found:?}");
+        for (margin, printed) in found.margins.iter().zip(printed) {
+            assert!((margin - printed).abs() < 0.003, "{:?}", found.margins);
+        }
+    }
+    assert_eq!(frontier[8].as_ref().unwrap().sites, [4, 9, 5]);
+}
+
+/// Variances between sites, between the years of a site and between units.
+type Parts = (f64, f64, f64);
+
+/// What one random instance is: minutes a unit and set-up of lines, fish and recruits; whether there is a second pair; zones
+/// (weight, most sites, minutes of work); for each indicator its target and (site, year, unit) by zone; sites a day.
+struct Instance {
+    minutes: &'static [(f64, f64)],
+    two_pairs: bool,
+    zones: [(f64, u16, f64); 2],
+    told: &'static [(f64, [Parts; 2])],
+    sites_a_day: usize,
+}
+
+const INSTANCES: [Instance; 5] = [
+    Instance {
+        minutes: &[(9.0, 3.0), (7.0, 2.0), (5.0, 2.0)],
+        two_pairs: true,
+        zones: [(0.3, 9, 40.0), (0.7, 9, 30.0)],
+        told: &[
+            (0.46, [(0.064, 0.0057, 0.434), (0.115, 0.0241, 0.101)]),
+            (0.49, [(0.158, 0.0107, 0.478), (0.185, 0.0058, 0.11)]),
+            (0.32, [(0.191, 0.0145, 0.187), (0.113, 0.0057, 0.189)]),
+        ],
+        sites_a_day: 2,
+    },
+    Instance {
+        minutes: &[(14.0, 0.0), (7.0, 0.0)],
+        two_pairs: false,
+        zones: [(0.6, 8, 36.0), (0.4, 10, 30.0)],
+        told: &[
+            (0.60, [(0.141, 0.0195, 0.163), (0.115, 0.0148, 0.389)]),
+            (0.47, [(0.192, 0.0186, 0.278), (0.09, 0.0059, 0.111)]),
+        ],
+        sites_a_day: 2,
+    },
+    Instance {
+        minutes: &[(9.0, 3.0), (11.0, 0.0), (7.0, 2.0)],
+        two_pairs: true,
+        zones: [(0.6, 10, 30.0), (0.4, 10, 30.0)],
+        told: &[
+            (0.49, [(0.186, 0.0167, 0.32), (0.079, 0.0229, 0.316)]),
+            (0.35, [(0.11, 0.0265, 0.193), (0.073, 0.0281, 0.256)]),
+            (0.29, [(0.167, 0.009, 0.483), (0.056, 0.0245, 0.429)]),
+        ],
+        sites_a_day: 3,
+    },
+    Instance {
+        minutes: &[(9.0, 2.0), (7.0, 2.0)],
+        two_pairs: false,
+        zones: [(0.5, 6, 30.0), (0.5, 9, 40.0)],
+        told: &[
+            (0.39, [(0.188, 0.025, 0.406), (0.083, 0.0184, 0.211)]),
+            (0.40, [(0.066, 0.0104, 0.471), (0.174, 0.0252, 0.42)]),
+        ],
+        sites_a_day: 2,
+    },
+    Instance {
+        minutes: &[(12.0, 2.0), (12.0, 2.0), (10.0, 2.0)],
+        two_pairs: false,
+        zones: [(0.3, 7, 40.0), (0.7, 6, 30.0)],
+        told: &[
+            (0.40, [(0.067, 0.0167, 0.199), (0.132, 0.0193, 0.105)]),
+            (0.50, [(0.092, 0.0279, 0.406), (0.074, 0.0249, 0.156)]),
+            (0.38, [(0.069, 0.005, 0.449), (0.081, 0.0104, 0.493)]),
+        ],
+        sites_a_day: 2,
+    },
+];
+
+/// Fewest team dives by putting the units one by one into the dives of the divers, every way.
+fn dives_slowly(tasks: &[Task], crew: &Crew, minutes: f64, units: &[u8]) -> Option<usize> {
+    let divers: Vec<usize> = crew.pairs.iter().flat_map(|pair| [pair.0, pair.1]).collect();
+    fn place(
+        tasks: &[Task],
+        crew: &Crew,
+        minutes: f64,
+        left: &mut Vec<u8>,
+        slots: &mut Vec<(usize, usize, Vec<u8>)>,
+        from: (usize, usize),
+    ) -> bool {
+        let Some(task) = left.iter().position(|&n| n > 0) else { return true };
+        let first = if from.0 == task { from.1 } else { 0 };
+        for slot in first..slots.len() {
+            let (dive, diver, _) = slots[slot];
+            let able = tasks[task].skill.is_none_or(|skill| crew.divers[diver].skills >> skill & 1 == 1);
+            if !able || tasks[task].first.is_some() && dive > 0 {
+                continue;
+            }
+            slots[slot].2[task] += 1;
+            left[task] -= 1;
+            let fits = Finish { quantile: 0.0 }.needs(tasks, &slots[slot].2) <= minutes + 1e-9;
+            if fits && place(tasks, crew, minutes, left, slots, (task, slot)) {
+                return true;
+            }
+            slots[slot].2[task] -= 1;
+            left[task] += 1;
+        }
+        false
+    }
+    (1..=3).find(|&dives| {
+        let mut slots: Vec<_> = (0..dives)
+            .flat_map(|dive| divers.iter().map(move |&diver| (dive, diver)))
+            .map(|(dive, diver)| (dive, diver, vec![0; units.len()]))
+            .collect();
+        place(tasks, crew, minutes, &mut units.to_vec(), &mut slots, (usize::MAX, 0))
+    })
+}
+
+#[test]
+fn random_instances_against_every_design() {
+    // Days and team dives, sites, units of the least effort for all targets; for the musts; merit for 3, 6 and 10 days.
+    type Least = Option<((usize, usize), [u16; 2])>;
+    let printed: [(Least, Least, [[i64; 4]; 3]); 5] = [
+        (
+            Some(((5, 10), [4, 6])),
+            Some(((3, 6), [2, 4])),
+            [[1000, 646, 640, -642], [1000, 1000, 1160, 1220], [1000, 1000, 1380, 1718]],
+        ),
+        (
+            Some(((4, 8), [5, 3])),
+            Some(((3, 6), [3, 3])),
+            [[1000, 582, 580, -419], [1000, 1000, 1460, 798], [1000, 1000, 1560, 1144]],
+        ),
+        (
+            Some(((5, 14), [9, 5])),
+            Some(((2, 6), [3, 3])),
+            [[1000, 743, 740, -454], [1000, 1000, 1140, 955], [1000, 1000, 1180, 1061]],
+        ),
+        (None, Some(((4, 12), [4, 4])), [[807, 375, 360, -1194], [1000, 876, 860, 84], [1000, 970, 960, 245]]),
+        (
+            Some(((6, 18), [6, 6])),
+            Some(((4, 8), [3, 5])),
+            [[804, 333, 320, -2156], [1000, 1000, 1000, 68], [1000, 1000, 1000, 101]],
+        ),
+    ];
+    for (number, (instance, (least, musts, frontier))) in INSTANCES.iter().zip(printed).enumerate() {
+        let kinds = [("lines", None, None), ("fish", Some(0), Some(0.0)), ("recruits", None, None)];
+        let tasks: Vec<Task> = instance
+            .minutes
+            .iter()
+            .zip(kinds)
+            .map(|(&(unit, set_up), (name, skill, first))| task(name, unit, set_up, skill, first))
+            .collect();
+        let diver = |skills: u32| Diver { name: String::new(), skills };
+        let mut crew = Crew { divers: vec![diver(1), diver(2)], pairs: vec![Pair(0, 1)] };
+        if instance.two_pairs {
+            crew.divers.extend([diver(1), diver(0)]);
+            crew.pairs.push(Pair(2, 3));
+        }
+        let caps: Vec<u8> = [6, 4, 4][..tasks.len()].to_vec();
+        let tables: Vec<Table> = instance
+            .zones
+            .iter()
+            .map(|&(_, _, minutes)| {
+                let packing = Packing {
+                    tasks: &tasks,
+                    crew: &crew,
+                    finish: Finish { quantile: 0.0 },
+                    minutes,
+                    dives_with_first: 1,
+                    one_stays_up: false,
+                    most_dives: 3,
+                };
+                let table = Table::new(&packing, Caps::new(caps.clone()));
+                for units in table.caps.all() {
+                    if units.iter().any(|&n| n > 0) {
+                        let dives = table.dives(&units);
+                        assert_eq!(dives, dives_slowly(&tasks, &crew, minutes, &units), "{number} {units:?}");
+                        assert!(dives.is_none_or(|dives| dives >= fewest_by_minutes(&packing, &units)));
+                    }
+                }
+                table
+            })
+            .collect();
+        let indicators: Vec<Indicator> = instance
+            .told
+            .iter()
+            .enumerate()
+            .map(|(i, (target, parts))| {
+                let rho = if i == 0 { 0.5 } else { 0.0 };
+                let of = |(site, year, unit): (f64, f64, f64), n: u8| match i {
+                    2 => site + unit / f64::from(n),
+                    _ => 2.0 * year + 2.0 * unit * (1.0 - rho) / f64::from(n),
+                };
+                Indicator {
+                    name: String::new(),
+                    task: i,
+                    is_must: i == 0,
+                    weight: 1.0,
+                    floor: vec![0.0; 13],
+                    target: *target,
+                    sites: parts.iter().map(|&part| (0..=6).map(|n| SiteTells::one(of(part, n))).collect()).collect(),
+                    need: if i == 2 { half_width() } else { power() },
+                }
+            })
+            .collect();
+        let zones: Vec<ZoneDives> = instance
+            .zones
+            .iter()
+            .zip(&tables)
+            .map(|(&(weight, most_sites, _), table)| ZoneDives { weight, least_sites: 2, most_sites, table })
+            .collect();
+        let search =
+            Search { zones: &zones, indicators: &indicators, day: Day::fixed(3, instance.sites_a_day), boats: 1 };
+        for (hold, printed) in [(Hold::All, least), (Hold::Musts, musts)] {
+            let found = search.least(hold);
+            let told = found.as_ref().map(|f| ((f.days, f.team_dives), [f.sites[0], f.sites[1]]));
+            println!("{number} {hold:?} {found:?}");
+            assert_eq!(told.map(|t| t.0), printed.map(|p| p.0), "{number}");
+            if let (Some(told), Some(printed)) = (told, printed) {
+                assert_eq!(told.1.iter().sum::<u16>(), printed.1.iter().sum::<u16>(), "{number}");
+            }
+        }
+        let ours = search.frontier(10);
+        for (days, printed) in [3, 6, 10].into_iter().zip(frontier) {
+            let found = ours[days - 1].as_ref().unwrap();
+            println!("{number} {days} {found:?}");
+            // A need between two knots moves the last digits.
+            for ((ours, printed), most) in found.merit.0.iter().zip(printed).zip([2, 2, 0, 4]) {
+                assert!((ours - printed).abs() <= most, "{number} {days}: {:?} {printed:?}", found.merit);
+            }
+        }
+        assert!(
+            ours.windows(2)
+                .all(|pair| pair[0].as_ref().is_none_or(|a| pair[1].as_ref().is_some_and(|b| b.merit >= a.merit)))
+        );
+    }
+}

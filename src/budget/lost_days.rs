@@ -1,0 +1,129 @@
+//! Days lost to weather, as a chain of two states: how many days are left to dive on, and how many to book.
+
+/// Days without diving.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LostDays {
+    /// Share of the days that is lost in the long run.
+    pub share: f64,
+    /// Mean number of days of a bad spell; `None`: each day is lost or not whatever the day before was.
+    pub spell: Option<f64>,
+}
+
+impl LostDays {
+    /// Shortest mean spell there can be: that of independent days.
+    pub fn shortest_spell(share: f64) -> f64 {
+        1.0 / (1.0 - share)
+    }
+
+    /// Chance that a bad day follows a good one, and a good one a bad one.
+    fn turns(&self) -> (f64, f64) {
+        let spell = self.spell.unwrap_or_else(|| Self::shortest_spell(self.share));
+        let better = 1.0 / spell;
+        (self.share * better / (1.0 - self.share), better)
+    }
+
+    /// Chances of 0, 1 ... `days` days to dive on.
+    pub fn usable(&self, days: usize) -> Vec<f64> {
+        if self.share == 0.0 {
+            let mut all = vec![0.0; days + 1];
+            all[days] = 1.0;
+            return all;
+        }
+        let (worse, better) = self.turns();
+        // Chance of each number so far, today being good or bad; before the first day as in the long run.
+        let mut good = vec![0.0; days + 1];
+        let mut bad = vec![0.0; days + 1];
+        for day in 0..days {
+            let (mut next_good, mut next_bad) = (vec![0.0; days + 1], vec![0.0; days + 1]);
+            if day == 0 {
+                next_good[1] = 1.0 - self.share;
+                next_bad[0] = self.share;
+            } else {
+                for number in 0..=day {
+                    next_good[number + 1] += good[number] * (1.0 - worse) + bad[number] * better;
+                    next_bad[number] += good[number] * worse + bad[number] * (1.0 - better);
+                }
+            }
+            (good, bad) = (next_good, next_bad);
+        }
+        if days == 0 {
+            return vec![1.0];
+        }
+        good.iter().zip(&bad).map(|(good, bad)| good + bad).collect()
+    }
+
+    /// Chance of at least so many days to dive on, of those booked.
+    pub fn at_least(&self, needed: usize, booked: usize) -> f64 {
+        if needed > booked { 0.0 } else { self.usable(booked)[needed..].iter().sum() }
+    }
+
+    /// Fewest days to book for a chance of so many days; `None` beyond `most`.
+    pub fn to_book(&self, needed: usize, chance: f64, most: usize) -> Option<usize> {
+        (needed..=most).find(|&booked| self.at_least(needed, booked) >= chance)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn lost(share: f64, spell: f64) -> LostDays {
+        LostDays { share, spell: (spell > 0.0).then_some(spell) }
+    }
+
+    fn near(value: f64, printed: f64, digits: i32) {
+        assert!((value - printed).abs() < 0.51 * 10f64.powi(-digits), "{value} {printed}");
+    }
+
+    /// Computed; the rows of ten days at a fifth are binomial tails.
+    #[test]
+    fn chances_of_enough_days() {
+        for (share, spell, printed) in [
+            (0.2, 0.0, [0.9144, 0.7382, 0.4362, 0.1342]),
+            (0.2, 2.0, [0.8392, 0.7039, 0.5105, 0.2749]),
+            (0.2, 3.0, [0.8014, 0.6981, 0.5636, 0.3988]),
+            (0.1, 0.0, [0.9917, 0.9470, 0.7748, 0.3874]),
+            (0.1, 3.0, [0.9114, 0.8577, 0.7787, 0.6655]),
+        ] {
+            for (needed, printed) in (6..).zip(printed) {
+                near(lost(share, spell).at_least(needed, 9), printed, 4);
+            }
+        }
+        for (needed, alone, in_spells) in [(7, 0.8791, 0.7732), (8, 0.6778, 0.6654), (9, 0.3758, 0.5287)] {
+            near(lost(0.2, 0.0).at_least(needed, 10), alone, 4);
+            near(lost(0.2, 3.0).at_least(needed, 10), in_spells, 4);
+        }
+        // Four days of which three are needed, by hand.
+        near(lost(0.25, 0.0).at_least(3, 4), 0.73828, 5);
+        near(lost(0.25, 2.0).at_least(3, 4), 0.71181, 5);
+    }
+
+    #[test]
+    fn days_to_book() {
+        let rows = [
+            (6, 0.1, [8, 9, 9]),
+            (6, 0.2, [9, 11, 12]),
+            (6, 0.3, [11, 12, 14]),
+            (8, 0.1, [10, 11, 12]),
+            (8, 0.2, [12, 13, 15]),
+            (8, 0.3, [14, 16, 18]),
+        ];
+        for (needed, share, printed) in rows {
+            for (spell, booked) in [0.0, 2.0, 3.0].into_iter().zip(printed) {
+                assert_eq!(lost(share, spell).to_book(needed, 0.9, 60), Some(booked), "{needed} {share} {spell}");
+            }
+        }
+    }
+
+    #[test]
+    fn nothing_lost_is_all_there() {
+        assert_eq!(lost(0.0, 0.0).at_least(9, 9), 1.0);
+        for share in [0.1, 0.4] {
+            let sum: f64 = lost(share, 4.0).usable(12).iter().sum();
+            assert!((sum - 1.0).abs() < 1e-12);
+            let mean: f64 = lost(share, 4.0).usable(12).iter().enumerate().map(|(n, p)| n as f64 * p).sum();
+            assert!((mean - 12.0 * (1.0 - share)).abs() < 1e-9, "{mean}");
+        }
+        assert_eq!(lost(0.2, 0.0).to_book(8, 0.9, 9), None);
+    }
+}

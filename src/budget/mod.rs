@@ -1,0 +1,35 @@
+//! From units to dives and days, and the search over designs.
+//!
+//! Words: a *pair-dive* is one pair under water once; a *team dive* is all pairs of a boat under water once, together, at one
+//! site; a *site set* is what is done at a site (units of each task); a *margin* is target over achieved, 1 where a target
+//! is just met.
+//!
+//! Everything here is exact: what fits into a dive by sums of sets that hold with every list of work each smaller one
+//! (`Table`), days by all ways to fill a day (`DayPacking`), designs by all site sets that are full (`Search`).
+//!
+//! Nothing here knows decompression, gas or a diver's health. Limits are constraints without a price; there is no lone diver
+//! in the model.
+
+mod assign;
+mod days;
+/// Words and the published limit for outputs that show dives.
+pub mod diving;
+mod down_set;
+#[cfg(test)]
+mod expedition_tests;
+mod lost_days;
+mod one_dive;
+mod packing;
+/// Sites on days.
+pub mod schedule;
+mod score;
+mod search;
+
+pub use assign::{PairDive, assign};
+pub use days::{Day, DayPacking, DayTimes};
+pub use down_set::{Caps, DownSet, Units};
+pub use lost_days::LostDays;
+pub use one_dive::{Crew, Diver, Finish, Minutes, Pair, PairWork, Takes, Task};
+pub use packing::{Packing, Table, fewest_by_minutes};
+pub use score::{Indicator, MET, Merit, Need, NeedTable, SiteTells};
+pub use search::{Found, Hold, Search, ZoneDives};

@@ -1,0 +1,266 @@
+//! What one diver, and one pair, get done in one dive.
+
+use super::down_set::{Caps, DownSet, Units};
+use crate::analysis::normal_cdf;
+
+/// Minutes of one kind of work with their spread.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Minutes {
+    pub mean: f64,
+    /// SD over mean.
+    pub cv: f64,
+}
+
+impl Minutes {
+    fn variance(self) -> f64 {
+        (self.mean * self.cv).powi(2)
+    }
+}
+
+/// Whether a unit takes one diver of a pair or both.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Takes {
+    One,
+    Both,
+}
+
+/// One kind of work under water.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Task {
+    pub name: String,
+    /// One unit: lay, read, move on, reel in.
+    pub unit: Minutes,
+    /// Once for each diver and dive in which he does any.
+    pub set_up: f64,
+    pub takes: Takes,
+    /// The skill it needs, as an index.
+    pub skill: Option<usize>,
+    /// Done before anything else disturbs the site, as fish are counted; the buddy waits so many minutes.
+    pub first: Option<f64>,
+}
+
+/// One diver, as far as work goes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Diver {
+    pub name: String,
+    /// Bit s: he has skill s.
+    pub skills: u32,
+}
+
+impl Diver {
+    fn can(&self, task: &Task) -> bool {
+        task.skill.is_none_or(|skill| self.skills >> skill & 1 == 1)
+    }
+}
+
+/// Two divers, by their place in the list. There is no lone diver.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Pair(pub usize, pub usize);
+
+/// Divers and pairs.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Crew {
+    pub divers: Vec<Diver>,
+    pub pairs: Vec<Pair>,
+}
+
+/// When a dive counts as finished: the minutes of each diver, with their spread taken for normal, end in time with a
+/// chance of which this is the normal quantile.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Finish {
+    pub quantile: f64,
+}
+
+impl Finish {
+    /// Mean minutes of a list of work and their variance.
+    pub fn minutes(tasks: &[Task], units: &[u8]) -> (f64, f64) {
+        tasks.iter().zip(units).filter(|(_, n)| **n > 0).fold((0.0, 0.0), |(mean, variance), (task, &n)| {
+            let n = f64::from(n);
+            (mean + task.set_up + n * task.unit.mean, variance + n * task.unit.variance())
+        })
+    }
+
+    /// Chance that both divers of a pair are done in so many minutes; one whose buddy does what comes first waits for him.
+    pub fn chance(self, tasks: &[Task], work: &PairWork, minutes: f64) -> f64 {
+        let does_first = |units: &Units| {
+            tasks.iter().zip(units).find(|(task, n)| **n > 0 && task.first.is_some()).map(|(task, _)| task)
+        };
+        let of = |own: &Units, buddy: &Units| {
+            let waits = match (does_first(own), does_first(buddy)) {
+                (None, Some(task)) => task.first.unwrap_or(0.0),
+                _ => 0.0,
+            };
+            let (own_mean, own_variance) = Self::minutes(tasks, own);
+            let (both_mean, both_variance) = Self::minutes(tasks, &work.both);
+            let (mean, variance) = (own_mean + both_mean + waits, own_variance + both_variance);
+            if mean == 0.0 {
+                return 1.0;
+            }
+            if variance == 0.0 {
+                f64::from(u8::from(mean <= minutes + SLACK))
+            } else {
+                normal_cdf((minutes - mean) / variance.sqrt())
+            }
+        };
+        of(&work.one, &work.other) * of(&work.other, &work.one)
+    }
+
+    /// Minutes that must be there so that the work ends in time.
+    pub fn needs(self, tasks: &[Task], units: &[u8]) -> f64 {
+        let (mean, variance) = Self::minutes(tasks, units);
+        mean + self.quantile * variance.sqrt()
+    }
+}
+
+/// Rounding of minutes never decides what fits.
+const SLACK: f64 = 1e-9;
+
+/// The largest lists of work that a diver does in `minutes`, of the tasks that are allowed.
+pub fn tops_of_diver(
+    tasks: &[Task],
+    caps: &Caps,
+    (diver, finish): (&Diver, Finish),
+    minutes: f64,
+    allowed: impl Fn(&Task) -> bool,
+) -> Vec<Units> {
+    let most: Vec<u8> = (0..caps.tasks())
+        .map(|t| {
+            let task = &tasks[t];
+            if task.takes == Takes::One && diver.can(task) && allowed(task) { caps.of(t) } else { 0 }
+        })
+        .collect();
+    let fits = |units: &[u8]| finish.needs(tasks, units) <= minutes + SLACK;
+    let mut tops = Vec::new();
+    let mut units = vec![0; most.len()];
+    if minutes >= 0.0 {
+        grow(&most, &fits, 0, &mut units, &mut tops);
+    }
+    tops
+}
+
+/// Lists in dictionary order all vectors that fit; keeps those to which nothing can be added.
+fn grow(most: &[u8], fits: &dyn Fn(&[u8]) -> bool, axis: usize, units: &mut Units, tops: &mut Vec<Units>) {
+    if axis == most.len() {
+        let can_grow = (0..most.len()).any(|other| {
+            if units[other] >= most[other] {
+                return false;
+            }
+            units[other] += 1;
+            let more = fits(units);
+            units[other] -= 1;
+            more
+        });
+        if !can_grow {
+            tops.push(units.clone());
+        }
+        return;
+    }
+    for n in 0..=most[axis] {
+        units[axis] = n;
+        if !fits(units) {
+            break;
+        }
+        grow(most, fits, axis + 1, units, tops);
+    }
+    units[axis] = 0;
+}
+
+/// What one diver, the other, and both together do in a dive of a pair.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PairWork {
+    pub one: Units,
+    pub other: Units,
+    pub both: Units,
+}
+
+impl PairWork {
+    pub fn units(&self) -> Units {
+        self.one
+            .iter()
+            .zip(&self.other)
+            .zip(&self.both)
+            .map(|((a, b), c)| a.saturating_add(*b).saturating_add(*c))
+            .collect()
+    }
+}
+
+/// The largest works of a pair in one dive of so many minutes of work; what fits is everything at or below one of them.
+/// `with_first`: whether work that must come first may be done in this dive.
+pub fn works_of_pair(
+    tasks: &[Task],
+    caps: &Caps,
+    (crew, pair, finish): (&Crew, Pair, Finish),
+    minutes: f64,
+    with_first: bool,
+) -> Vec<PairWork> {
+    let divers = [&crew.divers[pair.0], &crew.divers[pair.1]];
+    let hold = tasks.iter().filter_map(|task| task.first).fold(0.0, f64::max);
+    let has_first = with_first && tasks.iter().any(|task| task.first.is_some());
+    let counts = |units: &Units| tasks.iter().zip(units).any(|(task, &n)| n > 0 && task.first.is_some());
+    let mut all: Vec<PairWork> = Vec::new();
+    for both in works_of_both(tasks, caps, divers, finish, minutes) {
+        let left = minutes - finish.needs(tasks, &both);
+        let tops = |diver: usize, minutes: f64, first: bool| {
+            let allowed = move |task: &Task| task.first.is_none() || (first && with_first);
+            tops_of_diver(tasks, caps, (divers[diver], finish), minutes, allowed)
+        };
+        let mut add = |ones: &[Units], others: &[Units]| {
+            for one in ones {
+                for other in others {
+                    all.push(PairWork { one: one.clone(), other: other.clone(), both: both.clone() });
+                }
+            }
+        };
+        if !has_first || hold == 0.0 {
+            add(&tops(0, left, true), &tops(1, left, true));
+            continue;
+        }
+        add(&tops(0, left, false), &tops(1, left, false));
+        // One counts and the other waits; or both count and nobody does.
+        add(&tops(0, left, true), &tops(1, left - hold, false));
+        add(&tops(0, left - hold, false), &tops(1, left, true));
+        let counting = |diver: usize| tops(diver, left, true).into_iter().filter(counts).collect::<Vec<_>>();
+        add(&counting(0), &counting(1));
+    }
+    largest(all, caps)
+}
+
+/// Those whose units are not within those of another.
+fn largest(works: Vec<PairWork>, caps: &Caps) -> Vec<PairWork> {
+    let cut =
+        |work: &PairWork| -> Units { work.units().iter().enumerate().map(|(task, &n)| n.min(caps.of(task))).collect() };
+    let mut by_units: std::collections::BTreeMap<Units, PairWork> = std::collections::BTreeMap::new();
+    for work in works {
+        by_units.entry(cut(&work)).or_insert(work);
+    }
+    let tops: Vec<Units> = by_units.keys().cloned().collect();
+    let set = DownSet::below(caps, &tops);
+    set.tops(caps).into_iter().filter_map(|top| by_units.remove(&top)).collect()
+}
+
+/// All lists of work that takes both divers and that they get done in time, nothing among them.
+fn works_of_both(tasks: &[Task], caps: &Caps, divers: [&Diver; 2], finish: Finish, minutes: f64) -> Vec<Units> {
+    let most: Vec<u8> = (0..caps.tasks())
+        .map(|t| {
+            let task = &tasks[t];
+            let can = divers.iter().any(|diver| diver.can(task));
+            if task.takes == Takes::Both && can { caps.of(t) } else { 0 }
+        })
+        .collect();
+    let mut all = vec![vec![0; most.len()]];
+    for axis in 0..most.len() {
+        let more: Vec<Units> = all
+            .iter()
+            .flat_map(|units| {
+                (1..=most[axis]).map(move |n| {
+                    let mut units = units.clone();
+                    units[axis] = n;
+                    units
+                })
+            })
+            .filter(|units| finish.needs(tasks, units) <= minutes + SLACK)
+            .collect();
+        all.extend(more);
+    }
+    all
+}

@@ -1,0 +1,212 @@
+//! How many team dives the work at one site takes, exactly: sums of down-closed sets.
+
+use super::down_set::{Caps, DownSet, Units};
+use super::one_dive::{Crew, Finish, PairWork, Task, works_of_pair};
+
+/// What is packed at the sites of one zone.
+#[derive(Clone, Debug)]
+pub struct Packing<'a> {
+    pub tasks: &'a [Task],
+    pub crew: &'a Crew,
+    pub finish: Finish,
+    /// Minutes of work in a dive.
+    pub minutes: f64,
+    /// In so many dives at a site, from the first, work may be done that must come first.
+    pub dives_with_first: usize,
+    /// One pair stays up on each dive, in turn.
+    pub one_stays_up: bool,
+    pub most_dives: usize,
+}
+
+/// For every unit vector within the caps the fewest team dives in which the crew gets it done at one site.
+#[derive(Clone, Debug)]
+pub struct Table {
+    pub caps: Caps,
+    /// What fits into 1, 2 ... team dives.
+    fits: Vec<DownSet>,
+}
+
+impl Table {
+    /// Cost: dives x pairs x rows of the caps x largest lists of a pair.
+    pub fn new(packing: &Packing, caps: Caps) -> Self {
+        let tops_of_pairs = |with_first: bool| -> Vec<Vec<Units>> {
+            let of = |&pair| {
+                let who = (packing.crew, pair, packing.finish);
+                let works = works_of_pair(packing.tasks, &caps, who, packing.minutes, with_first);
+                works.iter().map(PairWork::units).collect()
+            };
+            packing.crew.pairs.iter().map(of).collect()
+        };
+        let works = (tops_of_pairs(true), tops_of_pairs(false));
+        let of_dive = |dive: usize| if dive < packing.dives_with_first { &works.0 } else { &works.1 };
+        let pairs = packing.crew.pairs.len();
+        let stays_up: Vec<Option<usize>> =
+            if packing.one_stays_up { (0..pairs).map(Some).collect() } else { vec![None] };
+        // Where a pair stays up in turn, what fits whichever pair begins.
+        let whichever = stays_up.iter().map(|&first| {
+            let mut set = DownSet::nothing(&caps);
+            (0..packing.most_dives)
+                .map(|dive| {
+                    let up = first.map(|first| (first + dive) % pairs);
+                    for (pair, tops) in of_dive(dive).iter().enumerate() {
+                        if up != Some(pair) {
+                            set = set.plus(&caps, tops);
+                        }
+                    }
+                    set.clone()
+                })
+                .collect::<Vec<_>>()
+        });
+        let fits = whichever.reduce(|mut all, other| {
+            all.iter_mut().zip(&other).for_each(|(own, other)| own.meet(other));
+            all
+        });
+        Self { fits: fits.unwrap_or_default(), caps }
+    }
+
+    /// Fewest team dives for a list of work; `None`: more than were looked at.
+    pub fn dives(&self, units: &[u8]) -> Option<usize> {
+        if units.iter().all(|&n| n == 0) {
+            return Some(0);
+        }
+        self.fits.iter().position(|set| set.has(&self.caps, units)).map(|dives| dives + 1)
+    }
+}
+
+/// A bound from below by minutes and by skills: no subset of the tasks takes fewer dives than its minutes fill, and no
+/// task fewer than those who can do it get done.
+pub fn fewest_by_minutes(packing: &Packing, units: &[u8]) -> usize {
+    let tasks = packing.tasks;
+    let able = |of: &dyn Fn(usize) -> bool| {
+        let in_pairs = packing.crew.pairs.iter().flat_map(|pair| [pair.0, pair.1]);
+        in_pairs.filter(|&diver| of(diver)).count()
+    };
+    let can = |diver: usize, task: usize| {
+        tasks[task].skill.is_none_or(|skill| packing.crew.divers[diver].skills >> skill & 1 == 1)
+    };
+    let mut most = 0;
+    for subset in 1u32..1 << tasks.len() {
+        let inside = |task: usize| subset >> task & 1 == 1;
+        let minutes: f64 = (0..tasks.len())
+            .filter(|&task| inside(task))
+            .map(|task| {
+                let both = if tasks[task].takes == super::one_dive::Takes::Both { 2.0 } else { 1.0 };
+                both * f64::from(units[task]) * tasks[task].unit.mean
+            })
+            .sum();
+        let divers = able(&|diver| {
+            (0..tasks.len())
+                .any(|task| inside(task) && (can(diver, task) || tasks[task].takes == super::one_dive::Takes::Both))
+        });
+        if minutes > 0.0 {
+            let dives = if divers == 0 {
+                usize::MAX
+            } else {
+                (minutes / (packing.minutes * divers as f64) - 1e-9).ceil() as usize
+            };
+            most = most.max(dives);
+        }
+    }
+    most
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::one_dive::{Diver, Minutes, Pair, Takes};
+    use super::*;
+
+    fn task(name: &str, unit: f64, set_up: f64, skill: Option<usize>) -> Task {
+        let unit = Minutes { mean: unit, cv: 0.0 };
+        Task { name: name.into(), unit, set_up, takes: Takes::One, skill, first: None }
+    }
+
+    fn diver(skills: u32) -> Diver {
+        Diver { name: String::new(), skills }
+    }
+
+    const EXACT: Finish = Finish { quantile: 0.0 };
+
+    /// One site, 40 minutes: fish belts by A only, coral belts by B only. Two dives cannot hold 180 minutes; three do;
+    /// with fish in the first dive only at most five belts.
+    #[test]
+    fn one_site_by_hand() {
+        let tasks = [
+            task("fish", 8.0, 0.0, Some(0)),
+            task("lines", 10.0, 0.0, None),
+            task("corals", 12.0, 0.0, Some(1)),
+            task("recruits", 5.0, 0.0, None),
+            task("invertebrates", 6.0, 0.0, None),
+        ];
+        let crew = Crew { divers: vec![diver(1), diver(2)], pairs: vec![Pair(0, 1)] };
+        let packing = Packing {
+            tasks: &tasks,
+            crew: &crew,
+            finish: EXACT,
+            minutes: 40.0,
+            dives_with_first: 3,
+            one_stays_up: false,
+            most_dives: 4,
+        };
+        let caps = || Caps::new(vec![8, 6, 6, 6, 6]);
+        let work = [6, 4, 4, 4, 4];
+        assert_eq!(Table::new(&packing, caps()).dives(&work), Some(3));
+        assert_eq!(fewest_by_minutes(&packing, &work), 3);
+        let mut fish_first = tasks.clone();
+        fish_first[0].first = Some(0.0);
+        let early = Packing { tasks: &fish_first, dives_with_first: 1, ..packing.clone() };
+        let table = Table::new(&early, caps());
+        assert_eq!((table.dives(&work), table.dives(&[5, 4, 4, 4, 4])), (None, Some(3)));
+        let two = Packing { dives_with_first: 2, ..early };
+        assert_eq!(Table::new(&two, caps()).dives(&work), Some(3));
+    }
+
+    /// Two pairs of which one stays up in turn do what one pair does, whichever begins.
+    #[test]
+    fn a_pair_that_stays_up_is_no_capacity() {
+        let tasks = [task("lines", 10.0, 0.0, None)];
+        let crew = Crew { divers: vec![diver(0); 4], pairs: vec![Pair(0, 1), Pair(2, 3)] };
+        let packing = Packing {
+            tasks: &tasks,
+            crew: &crew,
+            finish: EXACT,
+            minutes: 40.0,
+            dives_with_first: 1,
+            one_stays_up: false,
+            most_dives: 3,
+        };
+        let dives = |packing: &Packing, lines: u8| Table::new(packing, Caps::new(vec![30])).dives(&[lines]);
+        assert_eq!((dives(&packing, 16), dives(&packing, 17)), (Some(1), Some(2)));
+        let standing_by = Packing { one_stays_up: true, ..packing.clone() };
+        assert_eq!(
+            (dives(&standing_by, 8), dives(&standing_by, 16), dives(&standing_by, 24)),
+            (Some(1), Some(2), Some(3))
+        );
+        // One pair alone has nobody to stay up.
+        let alone = Crew { pairs: vec![Pair(0, 1)], ..crew.clone() };
+        assert_eq!(dives(&Packing { crew: &alone, ..standing_by }, 1), None);
+    }
+
+    /// Minutes that vary leave room: twelve lines of ten minutes by two divers in 60 minutes end late half of the time.
+    #[test]
+    fn a_dive_that_shall_be_finished_holds_less() {
+        let mut lines = task("lines", 10.0, 0.0, None);
+        lines.unit.cv = 0.25;
+        let tasks = [lines];
+        let crew = Crew { divers: vec![diver(0); 2], pairs: vec![Pair(0, 1)] };
+        let most = |quantile: f64| {
+            let packing = Packing {
+                tasks: &tasks,
+                crew: &crew,
+                finish: Finish { quantile },
+                minutes: 60.0,
+                dives_with_first: 1,
+                one_stays_up: false,
+                most_dives: 1,
+            };
+            let table = Table::new(&packing, Caps::new(vec![20]));
+            (0..=20).rev().find(|&lines| table.dives(&[lines]).is_some()).unwrap()
+        };
+        // Five lines a diver take 50 minutes with an SD of 5.6: in time with a chance of .963, both divers .93.
+        assert_eq!((most(0.0), most(1.633)), (12, 10));
+    }
+}

@@ -1,0 +1,206 @@
+//! How a design does against its targets: the margin of each, target over what is achieved.
+
+use crate::analysis::{Tail, t_quantile};
+use crate::theory::detectable_change;
+
+/// What the planner knows of one indicator: the variance of what one site tells, by zone and units, and what is needed.
+#[derive(Clone, Debug)]
+pub struct Indicator {
+    pub name: String,
+    /// The task whose units tell it.
+    pub task: usize,
+    pub is_must: bool,
+    pub weight: f64,
+    /// For each zone and number of units (from 0): what one site tells.
+    pub sites: Vec<Vec<SiteTells>>,
+    /// Variance that no site can reduce, by number of units: years and people that all sites share.
+    pub floor: Vec<f64>,
+    /// A difference that shall be seen, a half-width or a coefficient of variation that shall be reached, on the scale of
+    /// the variances.
+    pub target: f64,
+    pub need: Need,
+}
+
+/// What one site tells of an indicator.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SiteTells {
+    /// Variance of its contrast or mean.
+    pub variance: f64,
+    /// 1 where one variance is estimated from the sites; less where it is the sum of several (of two groups of sites): the
+    /// sum of their squares over the square of their sum.
+    pub concentration: f64,
+}
+
+impl SiteTells {
+    /// One variance, estimated from the sites.
+    pub fn one(variance: f64) -> Self {
+        Self { variance, concentration: 1.0 }
+    }
+}
+
+/// By which multiple of its standard error a target must be large, by degrees of freedom.
+#[derive(Clone, Debug)]
+pub enum Need {
+    /// One value whatever the degrees of freedom, as for a coefficient of variation.
+    Constant(f64),
+    Table(NeedTable),
+}
+
+/// A falling function of degrees of freedom, linear in their inverse between knots.
+#[derive(Clone, Debug)]
+pub struct NeedTable {
+    knots: Vec<(f64, f64)>,
+}
+
+/// Degrees of freedom at which a need is worked out: the largest stands for infinity. Between them a need of a t test is
+/// within a thousandth.
+const KNOTS: [f64; 40] = [
+    1.0, 1.03, 1.06, 1.1, 1.15, 1.2, 1.28, 1.36, 1.45, 1.55, 1.65, 1.75, 1.87, 2.0, 2.2, 2.4, 2.7, 3.0, 3.5, 4.0, 4.5,
+    5.0, 5.5, 6.0, 7.0, 8.0, 9.0, 10.0, 11.0, 12.0, 13.5, 15.0, 17.0, 20.0, 24.0, 30.0, 45.0, 100.0, 300.0, 1e6,
+];
+
+impl NeedTable {
+    /// Of a test that shall see a difference so often: the difference over its standard error.
+    pub fn of_power(alpha: f64, tail: Tail, power: f64) -> Self {
+        Self::new(|df| detectable_change(1.0, df, alpha, tail, power).unwrap_or(f64::INFINITY))
+    }
+
+    /// Of an interval with two sides: its half-width over the standard error.
+    pub fn of_half_width(level: f64) -> Self {
+        Self::new(|df| t_quantile(0.5 + 0.5 * level, df))
+    }
+
+    pub fn new(need: impl Fn(f64) -> f64) -> Self {
+        Self { knots: KNOTS.map(|df| (1.0 / df, need(df))).into_iter().rev().collect() }
+    }
+
+    pub fn at(&self, df: f64) -> f64 {
+        let inverse = 1.0 / df.max(1.0);
+        let after = self.knots.partition_point(|&(knot, _)| knot < inverse).clamp(1, self.knots.len() - 1);
+        let ((low, below), (high, above)) = (self.knots[after - 1], self.knots[after]);
+        below + (above - below) * ((inverse - low) / (high - low)).clamp(0.0, 1.0)
+    }
+}
+
+impl Need {
+    pub fn at(&self, df: f64) -> f64 {
+        match self {
+            Need::Constant(value) => *value,
+            Need::Table(table) => table.at(df),
+        }
+    }
+
+    /// The least it can be.
+    pub fn least(&self) -> f64 {
+        self.at(f64::INFINITY)
+    }
+}
+
+impl Indicator {
+    /// Variance of the estimate with so many sites in each zone and so many units at each, and its degrees of freedom.
+    pub fn variance(&self, weights: &[f64], sites: &[u16], units: usize) -> (f64, f64) {
+        let (mut variance, mut welch) = (0.0, 0.0);
+        for (zone, (&weight, &number)) in weights.iter().zip(sites).enumerate() {
+            let number = f64::from(number);
+            let of_site = self.sites[zone][units];
+            let part = weight * weight * of_site.variance / number;
+            variance += part;
+            welch += of_site.concentration * part * part / (number - 1.0);
+        }
+        let whole = variance + self.floor[units];
+        let df = if welch > 0.0 { (whole * whole / welch).max(1.0) } else { f64::INFINITY };
+        (whole, df)
+    }
+
+    /// Margin with so many sites in each zone and so many units at each; 0 where nothing tells it.
+    pub fn margin(&self, weights: &[f64], sites: &[u16], units: usize) -> f64 {
+        let (variance, df) = self.variance(weights, sites, units);
+        let margin = self.target / (variance.sqrt() * self.need.at(df));
+        if margin.is_finite() { margin } else { 0.0 }
+    }
+}
+
+/// A margin from which on a target is met: rounding never decides.
+pub const MET: f64 = 1.0 - 1e-12;
+
+/// What is compared first, second ... between designs of one effort: the weakest must, the weakest of the others (neither
+/// counts beyond 1), the weakest of all in steps of 2 %, and the weighted sum of ln margins, none beyond 2.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Merit(pub [i64; 4]);
+
+impl Merit {
+    pub fn of(indicators: &[Indicator], margins: &[f64]) -> Self {
+        let least = |of: &dyn Fn(&Indicator) -> bool| {
+            indicators.iter().zip(margins).filter(|(i, _)| of(i)).fold(f64::INFINITY, |least, (_, &m)| least.min(m))
+        };
+        let (must, should, all) = (least(&|i| i.is_must), least(&|i| !i.is_must), least(&|_| true));
+        let floor = |value: f64| (value + 1e-6).floor() as i64;
+        let sum: f64 = indicators.iter().zip(margins).map(|(i, &m)| i.weight * m.clamp(1e-9, 2.0).ln()).sum();
+        Merit([
+            floor(1000.0 * must.min(1.0)),
+            floor(1000.0 * should.min(1.0)),
+            20 * floor(50.0 * all),
+            floor(1000.0 * sum),
+        ])
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Noncentrality at which a two-sided test of 5 % has a power of 80 %, by degrees of freedom: computed by a
+    /// general-purpose library.
+    #[test]
+    fn needs_of_a_test_are_the_computed_ones() {
+        let need = NeedTable::of_power(0.05, Tail::Two, 0.8);
+        let computed = [
+            (1.0, 16.33401),
+            (2.0, 5.65349),
+            (3.0, 4.25590),
+            (4.0, 3.76106),
+            (5.0, 3.51390),
+            (6.0, 3.36689),
+            (8.0, 3.20092),
+            (10.0, 3.10997),
+            (15.0, 2.99786),
+            (20.0, 2.94547),
+            (30.0, 2.89536),
+            (60.0, 2.84743),
+        ];
+        for (df, value) in computed {
+            // 60 is no knot.
+            let within = if df == 60.0 { 1e-3 } else { 2e-5 };
+            assert!((need.at(df) / value - 1.0).abs() < within, "{df}: {} {value}", need.at(df));
+        }
+        for df in [1.04, 1.3, 1.6, 1.95, 2.3, 3.3, 6.5, 12.7, 18.0, 40.0] {
+            let exact = detectable_change(1.0, df, 0.05, Tail::Two, 0.8).unwrap();
+            assert!((need.at(df) / exact - 1.0).abs() < 1.5e-3, "{df}: {} {exact}", need.at(df));
+        }
+        assert!((need.at(f64::INFINITY) - 2.801585).abs() < 1e-4);
+        assert!((NeedTable::of_half_width(0.95).at(4.0) - 2.776445).abs() < 1e-6);
+    }
+
+    /// With the degrees of freedom of Welch and Satterthwaite a margin may fall when a zone gets more sites (ratios computed
+    /// apart from this program); the variance never does.
+    #[test]
+    fn more_sites_in_one_zone_may_lower_a_margin() {
+        let of = |sites: [u16; 2]| {
+            let indicator = Indicator {
+                name: String::new(),
+                task: 0,
+                is_must: true,
+                weight: 1.0,
+                sites: vec![vec![SiteTells::one(1.0)]; 2],
+                floor: vec![0.0],
+                target: 1.0,
+                need: Need::Table(NeedTable::of_power(0.05, Tail::Two, 0.8)),
+            };
+            indicator.margin(&[0.5, 0.5], &sites, 0)
+        };
+        let first = of([2, 3]) / 0.958;
+        for (sites, computed) in [([2, 4], 0.9395), ([2, 8], 0.7499), ([2, 60], 0.4385)] {
+            assert!((of(sites) / first - computed).abs() < 0.003, "{sites:?} {} {computed}", of(sites) / first);
+        }
+    }
+}

@@ -1,0 +1,143 @@
+//! What an expedition has and what must come of it: days, people, boats, work under water, targets. Plain data.
+
+use serde::Serialize;
+
+/// An expedition. `zones` and `methods` go with those of the study, item by item.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Expedition {
+    pub days: ExpeditionDays,
+    pub boats: Boats,
+    pub divers: Vec<DiverSpec>,
+    /// Places of two divers in the list. Nobody dives alone.
+    pub pairs: Vec<(usize, usize)>,
+    pub standby: Standby,
+    /// How sure a dive shall be finished in its minutes (0.9: in nine of ten).
+    pub finish_chance: f64,
+    /// SD of the minutes of a unit over their mean.
+    pub minutes_spread: f64,
+    pub zones: Vec<ZoneDiving>,
+    pub methods: Vec<MethodWork>,
+    pub targets: Vec<Target>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct ExpeditionDays {
+    /// From leaving to being back.
+    pub all: usize,
+    pub transit: usize,
+    /// Check-out dives, training and calibrating observers.
+    pub check_out: usize,
+    /// Kept for other things.
+    pub reserved: usize,
+    /// Days on which nobody can dive; `None`: not told.
+    pub lost: Option<LostShare>,
+    /// How sure the targets shall be reached in spite of lost days.
+    pub chance_wanted: f64,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct LostShare {
+    /// Share of the days in the long run.
+    pub share: f64,
+    /// Mean length of a bad spell, days; `None`: each day by itself.
+    pub spell_days: Option<f64>,
+}
+
+/// Boats alike.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Boats {
+    pub number: usize,
+    /// Team dives a day: what each diver dives at most.
+    pub dives_a_day: usize,
+    /// Sites a day a boat visits at most; `None`: what fits into the day by the clock.
+    pub sites_a_day: Option<usize>,
+    /// Minutes of a day; needed where `sites_a_day` is not told.
+    pub clock: Option<DayClock>,
+}
+
+/// Minutes of a day on the water.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct DayClock {
+    pub day: f64,
+    pub out_and_home: f64,
+    pub between_sites: f64,
+    /// At the surface between two dives.
+    pub interval: f64,
+    /// Of a dive besides its bottom time: kitting up, ascent and stop.
+    pub around_a_dive: f64,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct DiverSpec {
+    pub name: String,
+    pub skills: Vec<String>,
+    /// Deepest the diver is authorised to; `None`: not told.
+    pub depth_m: Option<f64>,
+}
+
+/// Who stands by at the surface while others dive.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Standby {
+    /// People of the boat.
+    Crew,
+    /// One pair on each dive, in turn: it is no capacity on that dive.
+    APairStaysUp,
+    AsTheDivingOfficerDecides,
+}
+
+/// Diving at the sites of a zone.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct ZoneDiving {
+    /// Deepest point of its sites.
+    pub depth_m: f64,
+    /// From leaving the surface to leaving the bottom.
+    pub bottom_minutes: f64,
+    /// Of those: descent, finding the place, going back to the line, and to spare.
+    pub not_working_minutes: f64,
+    /// Fewest and most sites.
+    pub least_sites: usize,
+    pub most_sites: usize,
+}
+
+impl ZoneDiving {
+    /// Minutes of a dive in which work is done.
+    pub fn work_minutes(&self) -> f64 {
+        self.bottom_minutes - self.not_working_minutes
+    }
+}
+
+/// The work of one unit of a method besides laying and reading.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MethodWork {
+    /// To move on to the next unit and to reel in.
+    pub move_minutes: f64,
+    /// Once for each diver and dive in which he does any.
+    pub set_up_minutes: f64,
+    /// A skill it needs.
+    pub skill: Option<String>,
+    /// Whether it takes both divers of a pair.
+    pub takes_both: bool,
+    /// It comes before other work at a site, and the buddy waits so long.
+    pub first: Option<f64>,
+}
+
+/// What shall come of it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Target {
+    pub indicator: String,
+    pub asks: Asks,
+    pub must: bool,
+    pub weight: f64,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Asks {
+    /// The how-manieth change of the study is seen as often as its test wants.
+    SeeChange(usize),
+    /// Half-width of the interval of what is estimated, in the indicator's own unit (covers: shares).
+    HalfWidth(f64),
+    /// Standard error of the mean of one visit over that mean.
+    Cv(f64),
+}
