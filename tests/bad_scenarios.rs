@@ -80,7 +80,8 @@ fn assert_names(told: &str, key: &str, line: usize, what: &str) {
 fn a_value_of_the_wrong_type_is_refused_at_its_line() {
     let text = starter();
     for key in keys(&text).iter().filter(|key| !key.is_table) {
-        let spoiled = replaced(&text, &key.value, "true");
+        let is_answer = ["true", "false"].contains(&&text[key.value.clone()]);
+        let spoiled = replaced(&text, &key.value, if is_answer { "7" } else { "true" });
         let told = refused(&spoiled, "spoiled.toml");
         assert_names(&told, &key.name, line_of(&text, key.value.start), &key.path);
     }

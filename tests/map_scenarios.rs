@@ -90,7 +90,7 @@ fn what_is_written_reads_as_the_same_study() {
     let twice = Parts { map: "file = \"list.csv\"\nfile_after = \"later.csv\"\nmetres_per_unit = 1\n", ..OF_LIST };
     for parts in [OF_LIST, OF_PICTURE, twice] {
         let loaded = load(&parts.text()).unwrap();
-        let beside = Beside { origins: loaded.origins.clone(), comments: Default::default() };
+        let beside = Beside { origins: loaded.origins.clone(), ..Beside::default() };
         let text = write(&loaded.study, &beside);
         let again = load(&text).unwrap_or_else(|error| panic!("{text}\n{}", error.render()));
         assert_eq!(again.study, loaded.study, "{text}");

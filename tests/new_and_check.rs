@@ -25,7 +25,8 @@ fn a_starter_is_written_whole_and_is_valid() {
     reefwright(&folder).args(["new", "reef.toml"]).assert().success().stdout("").stderr(told);
     assert_eq!(names_in(&folder), ["reef.toml"]);
     let valid = predicate::str::starts_with("reef.toml is valid: My reef survey\n\nAssumed (measure these first)\n");
-    reefwright(&folder).args(["check", "reef.toml"]).assert().success().stdout(valid.clone()).stderr("");
+    let valid = valid.and(predicate::str::contains("\nExpedition: Assumed (measure these first)\n"));
+    reefwright(&folder).args(["check", "reef.toml"]).assert().success().stdout(valid).stderr("");
     reefwright(&folder).args(["new", "--all", "all.toml"]).assert().success();
     let all = fs::read_to_string(folder.path().join("all.toml")).unwrap();
     assert!(
@@ -85,6 +86,8 @@ fn check_gives_json_too() {
     assert_eq!(value["valid"], true);
     assert_eq!(value["scenario"]["zones"][0]["cover"], 0.28);
     assert_eq!(value["assumptions"][0]["origin"]["kind"], "assumed");
+    assert_eq!(value["expedition"]["boats"]["dives_a_day"], 2);
+    assert_eq!(value["expedition_assumptions"][0]["origin"]["kind"], "assumed");
 }
 
 #[test]

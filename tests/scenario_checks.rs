@@ -1,6 +1,7 @@
 //! What tables of a scenario get wrong together: each refused at its key, with a remedy.
 
-use reefwright::scenario::{DEMO, DEMO_NAME, STARTER, ScenarioError, load_text, schema, starter_with_all};
+use reefwright::design::Asks;
+use reefwright::scenario::{DEMO, DEMO_NAME, Loaded, STARTER, ScenarioError, load_text, schema, starter_with_all};
 
 const HEAD: &str = "statement_about = \"all_such_reefs\"\n";
 const ZONE: &str =
@@ -421,6 +422,246 @@ fn indicators_by_components_that_cannot_be() {
     assert_refused(&text.replace("snails", "hard_coral"), "method.other[0].indicator", "cannot be called");
 }
 
+/// An expedition on the reef of the other tests, with these lines of `[expedition]` besides the least.
+fn expedition(more: &str) -> String {
+    format!(
+        "{HEAD}[expedition]\ndays = 10\ndives_a_day = 2\nsites_a_day = 2\nstandby = \"crew\"\n{more}\
+         [[diver]]\nname = \"Ana\"\nskills = [\"fish\"]\n[[diver]]\nname = \"Eli\"\n[[diver]]\nname = \"Ben\"\n\
+         [[diver]]\nname = \"Cato\"\ndepth_m = 20\n{ZONE}[zone.dive]\ndepth_m = 12\nbottom_minutes = 45\n{LINE}{CHANGE}\
+         [[target]]\nindicator = \"hard_coral\"\nsee = true\npriority = \"must\"\n"
+    )
+}
+
+fn loaded(text: &str) -> Loaded {
+    load_text("good.toml", text).unwrap_or_else(|error| panic!("{}", error.render()))
+}
+
+#[test]
+fn an_expedition_and_what_is_filled_in() {
+    let good = loaded(&expedition(""));
+    let expedition = good.expedition.as_ref().unwrap();
+    assert_eq!(expedition.pairs, [(0, 1), (2, 3)]);
+    assert_eq!((expedition.finish_chance, expedition.minutes_spread, expedition.boats.number), (0.9, 0.25, 1));
+    let zone = expedition.zones[0];
+    assert_eq!((zone.work_minutes(), zone.least_sites, zone.most_sites), (33.0, 3, 30));
+    let work = &expedition.methods[0];
+    assert_eq!((work.move_minutes, work.set_up_minutes, work.takes_both, work.first), (1.0, 2.0, false, None));
+    assert_eq!((expedition.targets[0].asks, expedition.targets[0].must), (Asks::SeeChange(0), true));
+    let assumed = |words: &str| good.expedition_assumptions.iter().any(|told| told.about.contains(words));
+    for words in ["spread of the minutes of a unit", "kept to spare", "setting up", "on which nobody can dive", "pairs"]
+    {
+        assert!(assumed(words), "{words}");
+    }
+    // The account of the study itself is what it was.
+    assert!(good.assumptions.iter().all(|told| !told.about.contains("dive")));
+}
+
+#[test]
+fn without_an_expedition_its_tables_are_allowed_and_said_to_be_unused() {
+    let text = expedition("");
+    let (head, rest) = text.split_once("[expedition]").unwrap();
+    let (_, rest) = rest.split_once("[[diver]]").unwrap();
+    let rest = format!("{head}[[diver]]{rest}");
+    let without = loaded(&rest);
+    assert!(without.expedition.is_none() && without.expedition_assumptions.is_empty());
+    assert_eq!(without.remarks.len(), 1);
+    assert!(without.remarks[0].contains("[[diver]], [[target]], [zone.dive]"), "{:?}", without.remarks);
+    let bare = loaded(&format!("{HEAD}{ZONE}{LINE}{CHANGE}"));
+    assert_eq!((&bare.study, &bare.assumptions), (&without.study, &without.assumptions));
+    assert!(bare.remarks.is_empty() && bare.origins.keys().all(|key| !key.contains("dive") && !key.contains("work")));
+}
+
+#[test]
+fn days_and_boats_that_cannot_be() {
+    assert_refused(&expedition("transit_days = 6\nreserved_days = 4\n"), "expedition.days", "10 of 10 days");
+    assert_refused(&expedition("bad_spell_days = 2\n"), "expedition.bad_spell_days", "not how many");
+    let short = expedition("lost_days_percent = 40\nbad_spell_days = 1.5\n");
+    assert_refused(&short, "expedition.bad_spell_days", "shorter than");
+    assert_eq!(refused(&short).problems[0].allowed, "at least 1.67");
+    loaded(&short.replace("= 1.5", "= 1.67"));
+    let no_sites = |more: &str| expedition(more).replace("sites_a_day = 2\n", "");
+    assert_refused(&no_sites(""), "expedition.sites_a_day", "not told");
+    assert_refused(
+        &expedition("").replace("sites_a_day = 2", "sites_a_day = 3"),
+        "expedition.sites_a_day",
+        "more than",
+    );
+    let clock = "day_minutes = 480\nout_and_home_minutes = 90\nbetween_sites_minutes = 20\n\
+                 surface_interval_minutes = 75\naround_a_dive_minutes = 20\n";
+    loaded(&no_sites(clock));
+    let part = no_sites(&clock.replace("surface_interval_minutes = 75\n", ""));
+    assert_refused(&part, "expedition.surface_interval_minutes", "in part");
+    let soon = no_sites(&clock.replace("= 75", "= 9"));
+    assert_refused(&soon, "expedition.surface_interval_minutes", "out of range");
+    assert!(refused(&soon).problems[0].remedy.contains("under 10 they count as one dive"));
+    let fast =
+        no_sites(&clock.replace("= 20\nsurface", "= 0\nsurface").replace("dive_minutes = 20", "dive_minutes = 4"));
+    assert_refused(&fast, "expedition.around_a_dive_minutes", "ascent from 12 m at 9 m a minute");
+    assert_eq!(refused(&fast).problems[0].allowed, "at least 4.4");
+    assert_refused(&no_sites(&clock.replace("480", "150")), "expedition.day_minutes", "takes 155 minutes");
+    assert_refused(&expedition("boats = 3\n"), "expedition.boats", "3 boats, but 2 pairs");
+    let unlike = refused(&expedition("boats = [2, 1]\n"));
+    assert_eq!(unlike.problems[0].key, "expedition.boats");
+    assert!(unlike.problems[0].remedy.contains("unlike boats"), "{}", unlike.render());
+    let boat = refused(&format!("{}[[boat]]\npairs = 2\n", expedition("")));
+    assert!(boat.problems.iter().any(|told| told.remedy.contains("Boats are all alike")), "{}", boat.render());
+    for (key, words) in [("dives_a_day = 2\n", "no usual value"), ("standby = \"crew\"\n", "never assumed")] {
+        let error = refused(&expedition("").replace(key, ""));
+        assert!(error.problems[0].remedy.contains(words), "{}", error.render());
+    }
+    let words = refused(&expedition("").replace("\"crew\"", "\"nobody\""));
+    assert!(words.problems[0].message.contains("as_the_diving_officer_decides") || words.render().contains("crew"));
+    let list = refused(&expedition("").replace("[expedition]", "[[expedition]]"));
+    assert!(list.problems.iter().any(|told| told.remedy.contains("[expedition] with one")), "{}", list.render());
+}
+
+#[test]
+fn divers_and_pairs_that_cannot_be() {
+    let pairs = |pairs: &str| expedition(&format!("pairs = {pairs}\n"));
+    loaded(&pairs("[[\"Ben\", \"Ana\"]]"));
+    assert_refused(&pairs("[[\"Ana\", \"Ely\"]]"), "expedition.pairs[0][1]", "no diver \"Ely\"");
+    assert!(refused(&pairs("[[\"Ana\", \"Ely\"]]")).problems[0].remedy.starts_with("Did you mean \"Eli\"?"));
+    let twice = pairs("[[\"Ana\", \"Eli\"], [\"Ben\", \"Ana\"]]");
+    assert_refused(&twice, "expedition.pairs[1][1]", "Ana is in two places");
+    assert_refused(&pairs("[[\"Ana\", \"Ana\"]]"), "expedition.pairs[0][1]", "two places");
+    assert_refused(&pairs("[]"), "expedition.pairs", "no pair");
+    for group in ["[[\"Ana\", \"Eli\", \"Ben\"]]", "[[\"Ana\"]]"] {
+        let error = refused(&pairs(group));
+        assert!(error.problems[0].key.starts_with("expedition.pairs"), "{}", error.render());
+        assert!(error.problems[0].remedy.contains("obody dives alone"), "{}", error.render());
+    }
+    let with = |old: &str, new: &str| expedition("").replace(old, new);
+    assert_refused(&with("\"Eli\"", "\"Ana\""), "diver[1].name", "two divers are called Ana");
+    assert_refused(&with("\"Eli\"", "\" \""), "diver[1].name", "empty");
+    assert_refused(&with("[\"fish\"]", "[\"\"]"), "diver[0].skills[0]", "empty");
+    let text = expedition("");
+    let first = text.find("[[diver]]").unwrap();
+    let nobody = format!("{}{}", &text[..first], &text[text.find("[[zone]]").unwrap()..]);
+    assert_refused(&nobody, "diver", "nobody to dive");
+    assert_refused(
+        &with("[[diver]]\nname = \"Eli\"\n[[diver]]\nname = \"Ben\"\n[[diver]]\nname = \"Cato\"\ndepth_m = 20\n", ""),
+        "diver",
+        "one diver alone",
+    );
+    assert_refused(&with("\"crew\"", "\"a_pair_stays_up\"\nboats = 2"), "expedition.standby", "nobody left to dive");
+    loaded(&with("\"crew\"", "\"a_pair_stays_up\""));
+}
+
+#[test]
+fn dives_that_cannot_be() {
+    let dive = |old: &str, new: &str| expedition("").replace(old, new);
+    let text = expedition("").replace("[zone.dive]\ndepth_m = 12\nbottom_minutes = 45\n", "");
+    assert_refused(&text, "zone[0].dive", "rim: how it is dived is not told");
+    assert_refused(&dive("= 45", "= 12"), "zone[0].dive.bottom_minutes", "leave none to work");
+    assert_refused(&dive("= 45", "= 45\nwork_minutes = 46"), "zone[0].dive.work_minutes", "more than the bottom time");
+    let both = dive("= 45", "= 45\nwork_minutes = 30\nspare_minutes = 5");
+    assert_refused(&both, "zone[0].dive.spare_minutes", "both written");
+    let deep = dive("depth_m = 12", "depth_m = 58");
+    assert_refused(&deep, "zone[0].dive.depth_m", "out of range");
+    assert!(refused(&deep).problems[0].remedy.contains("no published no-stop limit"));
+    assert_refused(&dive("depth_m = 12", "depth_m = 0"), "zone[0].dive.depth_m", "out of range");
+    assert_refused(&dive("= 45", "= 45\nleast_sites = 9\nmost_sites = 6"), "zone[0].dive.least_sites", "at least");
+    let listed = dive("sites = 8\n", "sites = 8\nexisting = 10\n");
+    assert_eq!(loaded(&listed).expedition.unwrap().zones[0].most_sites, 10);
+    assert_refused(&listed.replace("= 45", "= 45\nmost_sites = 11"), "zone[0].dive.most_sites", "only 10 exist");
+    // The pair of Cato stays out of deep water; the other may go.
+    let deeper = dive("depth_m = 12", "depth_m = 24");
+    assert!(loaded(&deeper).remarks[0].contains("Ben and Cato do not dive there"));
+    let shallow = deeper.replace("skills = [\"fish\"]", "skills = [\"fish\"]\ndepth_m = 20");
+    assert_refused(&shallow, "zone[0].dive.depth_m", "no pair is authorised to 24 m");
+    let untold = dive("= 45", "= 45\nsource = { arrival_minutes = \"pilot\" }");
+    assert_refused(&untold, "zone[0].dive.source.arrival_minutes", "not written");
+    let error = refused(&dive("bottom_minutes = 45\n", ""));
+    assert!(error.problems[0].remedy.contains("no usual value"), "{}", error.render());
+    let each = expedition("").replace("all_such_reefs", "each_reef").replace("sites = 8\n", "");
+    assert_refused(&each, "statement_about", "must be the replicates");
+}
+
+#[test]
+fn work_that_cannot_be() {
+    let work = |keys: &str| expedition("").replace(LINE, &format!("{LINE}[method.point_intercept.work]\n{keys}"));
+    let key = |key: &str| format!("method.point_intercept[0].work.{key}");
+    loaded(&work("skill = \"fish\"\nfirst = true\nbuddy_waits_minutes = 0\n"));
+    assert_refused(&work("skill = \"fihs\"\n"), &key("skill"), "no diver has the skill");
+    assert!(refused(&work("skill = \"fihs\"\n")).problems[0].remedy.starts_with("Did you mean \"fish\""));
+    assert_refused(&work("skill = \"fish\"\ntakes = \"both\"\n"), &key("skill"), "no pair has it twice");
+    let spare = work("skill = \"fish\"\n").replace("\"crew\"", "\"crew\"\npairs = [[\"Eli\", \"Ben\"]]");
+    assert_refused(&spare, &key("skill"), "no pair has it");
+    let deep = work("skill = \"fish\"\n")
+        .replace("depth_m = 12", "depth_m = 24")
+        .replace("[\"fish\"]", "[\"fish\"]\ndepth_m = 20");
+    let deep = deep.replace("\"Cato\"\ndepth_m = 20", "\"Cato\"");
+    assert_refused(&deep, &key("skill"), "rim: no pair with the skill \"fish\" is authorised to 24 m");
+    assert_refused(&work("first = true\n"), &key("buddy_waits_minutes"), "how long the buddy waits");
+    assert_refused(&work("buddy_waits_minutes = 8\n"), &key("buddy_waits_minutes"), "this does not");
+    assert_refused(&work("first = \"yes\"\n"), &key("first"), "does not belong here");
+    assert_refused(&work("takes = \"three\"\n"), &key("takes"), "not known");
+    assert_refused(&work("source = { move_minutes = \"pilot\" }\n"), &key("source.move_minutes"), "not written");
+}
+
+#[test]
+fn targets_that_cannot_be() {
+    let target = |keys: &str| {
+        let text = expedition("");
+        format!("{}[[target]]\n{keys}", &text[..text.find("[[target]]").unwrap()])
+    };
+    let coral = |keys: &str| target(&format!("indicator = \"hard_coral\"\n{keys}"));
+    assert_refused(&target("").replace("[[target]]\n", ""), "target", "nothing is asked");
+    assert_refused(&coral(""), "target[0]", "nothing of hard_coral is asked");
+    assert_refused(&coral("see = false\n"), "target[0]", "nothing of hard_coral is asked");
+    assert_refused(&coral("see = true\ncv_percent = 10\n"), "target[0]", "more than one thing");
+    assert_refused(&coral("half_width = 3\n"), "target[0].half_width", "points of cover");
+    assert_refused(&target("indicator = \"turff\"\ncv_percent = 10\n"), "target[0].indicator", "no indicator");
+    assert_refused(&coral("cv_percent = 10\nchange = 1\n"), "target[0].change", "not that it shall be seen");
+    assert_refused(&coral("see = true\nchange = 2\n"), "target[0].change", "no change 2");
+    let two = coral("see = true\n").replace(CHANGE, &format!("{CHANGE}[[change]]\nfrom = 28\nto = 17\n"));
+    assert_refused(&two, "target[0].change", "which shall be seen is not told");
+    let second = loaded(&format!("{two}change = 2\n")).expedition.unwrap();
+    assert_eq!(second.targets[0].asks, Asks::SeeChange(1));
+    let turf = |asks: &str| {
+        target(&format!("indicator = \"turf\"\n{asks}"))
+            .replace(LINE, &format!("[[zone.category]]\nname = \"turf\"\ncover_percent = 20\n{LINE}"))
+    };
+    loaded(&turf("half_width_points = 4\n"));
+    assert_refused(&turf("see = true\n"), "target[0].see", "no change of turf");
+    let status = coral("see = true\n").replace(CHANGE, "").replace(HEAD, &format!("{HEAD}question = \"status\"\n"));
+    assert_refused(&status, "target[0].see", "one visit has no change");
+    loaded(&status.replace("see = true", "half_width_points = 4"));
+    assert_refused(
+        &coral("cv_percent = 10\n[[target]]\nindicator = \"hard_coral\"\ncv_percent = 5\n"),
+        "target[1]",
+        "twice",
+    );
+    let belt = turf("cv_percent = 10\n").replace(LINE, "[[method.coral_belt]]\n");
+    assert_refused(&belt, "target[0].indicator", "no method reads turf");
+    // Colonies are fewer where hard coral falls, but no smaller unless deaths strike by size.
+    let of = |name: &str| {
+        target(&format!("indicator = \"{name}\"\nsee = true\n")).replace(LINE, "[[method.coral_belt]]\n")
+    };
+    load_text("good.toml", &of("colony_density")).unwrap();
+    let colonies = of("colony_mean_diameter");
+    assert_refused(&colonies, "target[0].see", "no change of colony_mean_diameter");
+    assert!(refused(&colonies).problems[0].remedy.contains("moves with hard_coral"));
+}
+
+#[test]
+fn what_the_diving_officer_should_see_is_remarked() {
+    let told = |more: &str, old: &str, new: &str| loaded(&expedition(more).replace(old, new)).remarks.join("\n");
+    let usual = "lost_days_percent = 15\n";
+    let untold =
+        "To which depth Ana, Eli, Ben may dive is not told (depth_m), so that nothing keeps them from a site here.";
+    assert_eq!(told(usual, "", ""), untold);
+    assert!(told(usual, "dives_a_day = 2", "dives_a_day = 4").contains("4 dives a day of each diver is more than"));
+    assert!(told(usual, "dives_a_day = 2", "dives_a_day = 5").contains("far beyond"));
+    assert!(told("", "", "").contains("not told (lost_days_percent)"));
+    assert!(told("lost_days_percent = 0\n", "", "").contains("No day counts as lost"));
+    let spare = told(usual, "[[diver]]\nname = \"Cato\"\ndepth_m = 20\n", "");
+    assert!(spare.contains("3 divers make 1 pair; Ben is spare. Nobody dives alone."), "{spare}");
+    assert!(told(usual, "\"crew\"", "\"as_the_diving_officer_decides\"").contains("left to the diving officer"));
+    let all = [told("", "dives_a_day = 2", "dives_a_day = 5"), spare].concat().to_lowercase();
+    assert!(!all.contains("safe") && !all.contains("complian"));
+}
+
 #[test]
 fn all_that_is_wrong_is_told_at_once_in_the_order_of_the_text() {
     let text = format!("{HEAD}{ZONE}existing = 6\n{LINE}spacing_m = 11\n[[change]]\nfrom = 28\nto = 28\n");
@@ -445,6 +686,8 @@ fn json_of_the_same_shape_is_the_same_scenario() {
         let from_json = load_text("same.json", &json).unwrap_or_else(|error| panic!("{}", error.render()));
         let from_toml = load_text(name, text).unwrap();
         assert_eq!(from_json.study, from_toml.study);
+        assert_eq!(from_json.expedition, from_toml.expedition);
+        assert_eq!(from_json.remarks, from_toml.remarks);
         assert_eq!(from_json.origins, from_toml.origins);
     }
 }
@@ -503,6 +746,11 @@ fn tables_with_the_wrong_brackets_are_explained() {
         (base.replace("[[change]]", "[change]"), "[[change]] with two brackets"),
         (base.replace("[[method.point_intercept]]", "[method.point_intercept]"), "[[method.point_intercept]] with two"),
         (format!("{base}[[test]]\nalpha = 0.05\n"), "[test] with one bracket"),
+        (expedition("").replace("[zone.dive]", "[[zone.dive]]"), "[zone.dive] with one bracket"),
+        (
+            format!("{LINE}[[method.point_intercept.work]]\nmove_minutes = 1\n"),
+            "[method.point_intercept.work] with one",
+        ),
         (base.replace("[[method.point_intercept]]", "[[methods.point_intercept]]"), "Did you mean `method`"),
         (base.replace("to = 22", "to = 22\nto = 23"), "each key once"),
         (base.replace("\"rim\"", "rim"), "texts in \"quotes\""),

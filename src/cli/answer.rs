@@ -95,7 +95,7 @@ fn range_matters(loaded: &Loaded) -> bool {
 
 /// Runs work with a progress bar on standard error (which hides itself where that is no terminal); Ctrl-C ends it with
 /// what is finished.
-fn watched<T>(shared: &Shared, work: impl FnOnce(&Watch) -> T) -> T {
+pub(super) fn watched<T>(shared: &Shared, work: impl FnOnce(&Watch) -> T) -> T {
     let interrupted = Arc::new(AtomicBool::new(false));
     let seen_by_handler = Arc::clone(&interrupted);
     // Where the handler cannot be set (a second run in one process) Ctrl-C ends the program as usual.

@@ -1,3 +1,4 @@
+use super::budget::Budget;
 use super::check::Check;
 use super::curves::Curves;
 use super::new::New;
@@ -24,6 +25,7 @@ pub enum Command {
     New(New),
     Check(Check),
     Curves(Curves),
+    Budget(Budget),
     View(View),
     Pilot(Box<Pilot>),
     /// Print the JSON Schema of a scenario, for editors

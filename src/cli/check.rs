@@ -1,7 +1,7 @@
 use super::arguments::Shared;
 use super::failure::Failure;
 use super::files::{load_file, print};
-use crate::scenario::{Assumption, Loaded, Origin, check_law, remarks, wrapped};
+use crate::scenario::{Assumption, Loaded, Origin, check_law, wrapped};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -17,7 +17,14 @@ pub fn run(arguments: &Check, shared: &Shared) -> Result<(), Failure> {
     let loaded = load_file(&arguments.file)?;
     check_law(&loaded)?;
     if shared.json {
-        let object = serde_json::json!({ "valid": true, "scenario": loaded.study, "assumptions": loaded.assumptions, "remarks": remarks(&loaded.study) });
+        let object = serde_json::json!({
+            "valid": true,
+            "scenario": loaded.study,
+            "expedition": loaded.expedition,
+            "assumptions": loaded.assumptions,
+            "expedition_assumptions": loaded.expedition_assumptions,
+            "remarks": loaded.remarks,
+        });
         return print(&format!("{object:#}\n"));
     }
     print(&told(&loaded))
@@ -26,14 +33,22 @@ pub fn run(arguments: &Check, shared: &Shared) -> Result<(), Failure> {
 /// For the terminal, 80 columns where the words allow.
 fn told(loaded: &Loaded) -> String {
     let mut out = format!("{} is valid: {}\n", loaded.name, loaded.study.title);
-    for remark in remarks(&loaded.study) {
-        out.push_str(&format!("\n{}\n", wrapped(&remark, 80)));
+    for remark in &loaded.remarks {
+        out.push_str(&format!("\n{}\n", wrapped(remark, 80)));
     }
+    out.push_str(&by_origin(&loaded.assumptions, ""));
+    out.push_str(&by_origin(&loaded.expedition_assumptions, "Expedition: "));
+    out
+}
+
+/// The numbers by origin, worst first.
+fn by_origin(assumptions: &[Assumption], before: &str) -> String {
+    let mut out = String::new();
     for (rank, title) in TITLES.iter().enumerate() {
-        let group = loaded.assumptions.iter().filter(|assumption| usize::from(assumption.origin.rank()) == rank);
+        let group = assumptions.iter().filter(|assumption| usize::from(assumption.origin.rank()) == rank);
         let group: Vec<&Assumption> = group.collect();
         if !group.is_empty() {
-            out.push_str(&format!("\n{title}\n"));
+            out.push_str(&format!("\n{before}{title}\n"));
         }
         // Where several numbers come from the same words, the words stand once, below them.
         for same in group.chunk_by(|one, next| one.origin == next.origin) {

@@ -1,6 +1,7 @@
 mod answer;
 mod arguments;
 mod ask;
+mod budget;
 mod check;
 mod curves;
 mod demo;
@@ -27,6 +28,7 @@ pub fn run() -> ExitCode {
         Some(Command::New(new)) => new::run(new, shared),
         Some(Command::Check(check)) => check::run(check, shared),
         Some(Command::Curves(curves)) => curves::run(curves, shared),
+        Some(Command::Budget(budget)) => budget::run(budget, shared),
         Some(Command::View(view)) => view::run(view, shared),
         Some(Command::Pilot(pilot)) => pilot::run(pilot, shared),
         Some(Command::Schema) => schema::run(),

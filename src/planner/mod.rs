@@ -1,5 +1,7 @@
 mod animals;
 mod answer;
+/// The best use of an expedition.
+pub mod expedition;
 mod map_notes;
 mod methods_text;
 mod needed;

@@ -1,4 +1,5 @@
 mod base64;
+mod budget;
 mod caution;
 /// Tidy tables for other programs.
 pub mod csv;
@@ -14,6 +15,7 @@ mod pilot;
 mod pilot_colonies;
 mod pilot_counts;
 mod png;
+mod proposal;
 #[allow(clippy::module_inception)]
 mod report;
 mod search;
@@ -32,6 +34,7 @@ mod synthetic_reef;
 #[cfg(test)]
 mod tests;
 
+pub use budget::BudgetReport;
 pub use caution::CAUTION;
 pub use files::files;
 pub use html::html;
@@ -40,5 +43,6 @@ pub use pilot::pilot;
 pub use pilot_colonies::pilot_colonies;
 pub use pilot_counts::pilot_counts;
 pub use png::png;
+pub use proposal::proposal;
 pub use report::{Report, SCHEMA_VERSION};
 pub use terminal::terminal;

@@ -260,7 +260,7 @@ fn warnings(text: &mut String, report: &Report) {
 
 /// Breaks a paragraph into lines of at most 80 columns; lines after the first begin with `indent`. Words that are longer
 /// than a line are cut into pieces.
-fn paragraph(text: &mut String, words: &str, indent: &str) {
+pub(super) fn paragraph(text: &mut String, words: &str, indent: &str) {
     let mut line: String = words.chars().take_while(|letter| *letter == ' ').collect();
     let mut length = line.chars().count();
     let mut is_empty = true;

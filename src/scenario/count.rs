@@ -188,5 +188,12 @@ counts! {
     Existing: "the number of sites that exist", 1, 100_000;
     People: "a number of observers", 1, 100;
     VisitNumber: "a number of visits", 1, 100;
+    Days: "a number of days", 1, 366;
+    DaysOff: "a number of days without a survey dive", 0, 365;
+    BoatsAlike: "a number of boats, all alike (unlike boats cannot be planned together)", 1, 20;
+    DivesADay: "a number of dives a day", 1, 6;
+    SitesADay: "a number of sites a day", 1, 20;
+    FewestSites: "a fewest number of sites", 2, 1000;
+    Place: "a place in the list of changes of an indicator", 1, 1000;
     TestSides: "the sides of the test", 1, 2;
 }

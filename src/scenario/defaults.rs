@@ -58,6 +58,23 @@ pub fn is_soft_bottom(name: &str) -> bool {
     ["sand", "silt", "mud"].iter().any(|part| name.contains(part))
 }
 
+/// Minutes of a dive that are no work, and of a unit besides laying and reading: guesses, always listed as assumed.
+pub const DESCENT_MINUTES: f64 = 2.0;
+pub const ARRIVAL_MINUTES: f64 = 4.0;
+pub const RETURN_MINUTES: f64 = 3.0;
+pub const SPARE_MINUTES: f64 = 3.0;
+pub const MOVE_MINUTES: f64 = 1.0;
+pub const SET_UP_MINUTES: f64 = 2.0;
+/// SD of the minutes of a unit over their mean: a guess.
+pub const MINUTES_SPREAD: f64 = 0.25;
+/// How sure a dive is finished, and the targets are reached in spite of lost days.
+pub const FINISH_CHANCE: f64 = 0.9;
+pub const CHANCE_WANTED: f64 = 0.9;
+/// With two sites in a zone its spread is hardly known.
+pub const LEAST_SITES: usize = 3;
+/// Most sites of a zone where neither they nor those that exist are told.
+pub const MOST_SITES: usize = 30;
+
 pub const GROUP_SPREAD_M: f64 = 0.5;
 pub const OTHER_MINUTES: (f64, f64) = (0.0, 10.0);
 

@@ -9,18 +9,19 @@ use std::ops::Range;
 pub fn explain_all(message: &str, place: Range<usize>, outline: &Outline) -> Vec<Problem> {
     let first = explain(message, place, outline);
     let schema = super::schema();
-    let known: Vec<&str> =
-        schema["properties"].as_object().into_iter().flatten().map(|(key, _)| key.as_str()).collect();
-    let unknown = outline.top_keys().filter(|entry| !known.contains(&entry.path.as_str()) && entry.key != first.place);
-    let mut problems: Vec<Problem> = unknown
-        .map(|entry| Problem {
+    let mut problems = Vec::new();
+    for (table, properties) in [("", &schema["properties"]), ("method", &schema["$defs"]["MethodTables"]["properties"])]
+    {
+        let known: Vec<&str> = properties.as_object().into_iter().flatten().map(|(key, _)| key.as_str()).collect();
+        let unknown = outline.keys_of(table).filter(|(key, entry)| !known.contains(key) && entry.key != first.place);
+        problems.extend(unknown.map(|(key, entry)| Problem {
             key: entry.path.clone(),
-            message: format!("the key `{}` is not known here", entry.path),
+            message: format!("the key `{key}` is not known here"),
             allowed: "unknown key".to_owned(),
-            remedy: instead_of(&entry.path, &known),
+            remedy: instead_of(key, &known),
             place: entry.key.clone(),
-        })
-        .collect();
+        }));
+    }
     problems.push(first);
     problems
 }
@@ -69,6 +70,17 @@ fn missing_key(message: &str) -> Option<Told> {
 
 /// Tables that stand alone, where a list of them is meant or the other way round.
 fn wrong_brackets(message: &str, key: &str) -> Option<Told> {
+    // A table that belongs to one item of a list: zone[0].dive[0].
+    let belongs = ["dive", "recruits", "work", "deaths"];
+    let last = key.rsplit_once('.').and_then(|(_, last)| last.split_once('[')).map(|(last, _)| last);
+    if message.starts_with("invalid type: map") && last.is_some_and(|last| belongs.contains(&last)) {
+        let table: String = key.split('[').map(|part| part.split_once(']').map_or(part, |(_, rest)| rest)).collect();
+        return Some(Told {
+            message: format!("{table} is one table, not a list of them"),
+            allowed: "wrong brackets",
+            remedy: format!("Write [{table}] with one bracket and its keys below."),
+        });
+    }
     if message.starts_with("invalid type: map, expected a sequence") {
         // Below an item of a list it is the table around the list that stands alone.
         let around = key.rfind('[').and_then(|item| key[..item].rsplit_once('.'));
@@ -83,7 +95,7 @@ fn wrong_brackets(message: &str, key: &str) -> Option<Told> {
         let is_item = key.strip_prefix(table).is_some_and(|rest| rest.starts_with('['));
         is_item || (key == *table && message.contains("struct"))
     };
-    let table = ["test", "visits", "observers", "variation", "method"].into_iter().find(is_listed)?;
+    let table = ["test", "visits", "observers", "variation", "expedition", "method"].into_iter().find(is_listed)?;
     Some(Told {
         message: format!("{table} is one table, not a list of them"),
         allowed: "wrong type",
@@ -96,6 +108,7 @@ fn wrong_type(message: &str) -> Option<Told> {
     let remedy = match expected {
         "a sequence" => "Write a list in brackets, such as [\"turf\", \"sand\"].".to_owned(),
         "a string" => "Write a text in quotes.".to_owned(),
+        "a boolean" => "Write true or false, without quotes.".to_owned(),
         _ => format!("Write {expected}."),
     };
     Some(Told { message: format!("{} does not belong here", plain(found)), allowed: "wrong type", remedy })
@@ -147,6 +160,10 @@ fn instead_of(unknown: &str, known: &[&str]) -> String {
                 lies between the two answers."
             .to_owned();
     }
+    if known.contains(&"expedition") && ["boat", "boats"].contains(&unknown) {
+        return "Boats are all alike here: write boats = 2 in [expedition], and plan unlike boats each by itself."
+            .to_owned();
+    }
     match nearest(unknown, known) {
         Some(near) => format!("Did you mean `{near}`? Known here: {}.", known.join(", ")),
         None => format!("Known here: {}.", known.join(", ")),
@@ -159,6 +176,12 @@ fn how_to_add(missing: &str) -> String {
             "Write statement_about = \"each_reef\", \"these_reefs\" or \"all_such_reefs\": the replicates of the test \
              follow from it, so it is never assumed."
         }
+        "dives_a_day" => "Write how many dives each diver makes a day at most, as the diving officer decides; it has no usual value.",
+        "standby" => {
+            "Write standby = \"crew\", \"a_pair_stays_up\" or \"as_the_diving_officer_decides\": a pair that stays up is no \
+             capacity, so it is never assumed."
+        }
+        "bottom_minutes" => "Write the bottom time that the diving officer allows at this depth; it has no usual value.",
         "from" | "to" => "Write both, for example from = 28 and to = 22 (percent of cover).",
         _ => return format!("Add {missing} = ... to this table."),
     }

@@ -38,8 +38,13 @@ impl Ledger {
     /// Keeps the origin of a number without listing it.
     pub fn keep(&mut self, table: &str, key: &str, is_written: bool, source: &Option<Source>) -> Origin {
         let origin = source.as_ref().filter(|_| is_written).map_or(Origin::Assumed, |source| source.of(key));
-        self.origins.insert(child(table, key), origin.clone());
+        self.keep_as(table, key, origin.clone());
         origin
+    }
+
+    /// The same where the origin is that of other numbers.
+    pub fn keep_as(&mut self, table: &str, key: &str, origin: Origin) {
+        self.origins.insert(child(table, key), origin);
     }
 
     /// Lists numbers together whose origins are kept one by one.
@@ -55,12 +60,12 @@ impl Ledger {
 }
 
 /// How little a number moves the answer, as a rule: 0 the reef, its spreads and the changes, 1 what lies between the
-/// visits and who reads, 2 minutes, 3 the rest of the bottom
+/// visits and who reads, 2 minutes and days, 3 the rest of the bottom
 /// and where lines lie (which is decided, not measured).
 fn lightness(table: &str, key: &str) -> u8 {
     if table.contains(".category[") || table == "placement" {
         3
-    } else if key.ends_with("_minutes") {
+    } else if key.ends_with("_minutes") || table == "expedition" {
         2
     } else {
         u8::from(table == "visits" || table == "observers")

@@ -4,7 +4,7 @@ use super::problem::ScenarioError;
 use super::problems::{Problems, problem_at};
 use super::{Assumption, Origin};
 use super::{build, check, read};
-use crate::design::Study;
+use crate::design::{Expedition, Study};
 use std::collections::BTreeMap;
 
 /// A scenario that was read, checked and turned into a study.
@@ -15,8 +15,14 @@ pub struct Loaded {
     /// The file as it was written.
     pub text: String,
     pub study: Study,
+    /// Where the file has one.
+    pub expedition: Option<Expedition>,
     /// One for each number that matters, worst origin first.
     pub assumptions: Vec<Assumption>,
+    /// The same for the expedition, which only a budget uses.
+    pub expedition_assumptions: Vec<Assumption>,
+    /// What is right but not as it may seem, in sentences.
+    pub remarks: Vec<String>,
     /// Origin of each number by its key (`zone[0].cover_percent`); those filled in are `assumed`.
     pub origins: BTreeMap<String, Origin>,
     outline: Outline,
@@ -42,13 +48,28 @@ pub fn load_with(name: &str, text: &str, files: &ReadFile) -> Result<Loaded, Sce
     let mut problems = Problems::new(&outline);
     let mut ledger = Ledger::default();
     let study = build::study(&file, files, &mut problems, &mut ledger);
-    check::all(&file, &study, &mut problems);
+    let mut of_expedition = Ledger::default();
+    let expedition = build::expedition(&file, &study, &mut problems, &mut of_expedition);
+    check::all(&file, &study, expedition.as_ref(), &mut problems);
     let found = problems.into_found();
     if !found.is_empty() {
         return Err(ScenarioError::new(name, text, found));
     }
-    let (assumptions, origins) = ledger.close();
-    Ok(Loaded { name: name.to_owned(), text: text.to_owned(), study, assumptions, origins, outline })
+    let (assumptions, mut origins) = ledger.close();
+    let (expedition_assumptions, more) = of_expedition.close();
+    origins.extend(more);
+    let remarks = check::remarks(&file, &study, expedition.as_ref());
+    Ok(Loaded {
+        name: name.to_owned(),
+        text: text.to_owned(),
+        study,
+        expedition,
+        assumptions,
+        expedition_assumptions,
+        remarks,
+        origins,
+        outline,
+    })
 }
 
 impl Loaded {

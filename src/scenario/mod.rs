@@ -2,8 +2,8 @@
 //!
 //! ```text
 //! text -> read (tables of file/, or a complaint made plain by explain) -> build (defaults, percent to shares)
-//!      -> check (what tables get wrong together) -> Loaded { study, assumptions, origins }
-//! study + origins -> write -> text;    answers in field words -> words -> study + origins
+//!      -> check (what tables get wrong together) -> Loaded { study, expedition, assumptions, origins }
+//! study + expedition + origins -> write -> text;    answers in field words -> words -> study + origins
 //! ```
 //!
 //! An outline holds the place of every key, so that each problem is shown at its line. Percent, points of cover and metres
@@ -39,7 +39,6 @@ mod word;
 pub mod words;
 mod write;
 
-pub use check::remarks;
 pub use from_colonies::{ColonyPlan, SIZES_CAUTION, spread_note, study_of_colonies};
 pub use from_counts::{CountPlan, PilotAnimals, animal_note, number_of_k, study_of_animals, usual_spreads};
 pub use from_pilot::{PilotPlan, reef_note, study_of_components, study_of_reefs, usual_site_year_sd, years_note};

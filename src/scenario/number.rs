@@ -206,6 +206,19 @@ kinds! {
     StormScale: "the scale of the patches that are hit in metres", From(2.0), From(500.0);
     Relay: "a distance between two tapes (SD, metres)", From(0.0), From(10.0);
     Minutes: "minutes", From(0.0), From(600.0);
+    LostDays: "the share of days on which nobody can dive, in percent", From(0.0), From(90.0);
+    SpellDays: "the mean length of a bad spell in days", From(1.0), From(60.0);
+    Chance: "a chance (a share)", From(0.5), From(0.99);
+    DayLength: "the minutes of a day on the water", From(60.0), From(1440.0);
+    SurfaceInterval: "minutes at the surface between two dives (under 10 they count as one dive)", From(10.0), From(720.0);
+    MinutesSpread: "a spread (SD) of minutes in percent of their mean", From(0.0), From(100.0);
+    SiteDepth: "the depth of a zone in metres (no published no-stop limit is known here for deeper ones)", Beyond(0.0), From(57.9);
+    DiverDepth: "a depth in metres to which a diver is authorised", Beyond(0.0), From(150.0);
+    BottomMinutes: "a bottom time in minutes", From(5.0), From(240.0);
+    HalfWidth: "a half-width in the unit of the indicator", Beyond(0.0), From(1e12);
+    HalfWidthPoints: "a half-width in points of cover", Beyond(0.0), Beyond(50.0);
+    CvPercent: "a standard error in percent of the mean", Beyond(0.0), From(200.0);
+    TargetWeight: "the weight of a target", Beyond(0.0), From(1000.0);
     Value: "a value in the unit of the indicator", From(-1e12), From(1e12);
     Spread: "a spread (SD) on the scale of analysis", From(0.0), From(1e12);
 }

@@ -40,9 +40,16 @@ impl Outline {
         exact.or_else(|| self.find(parent(path)?))
     }
 
-    /// The keys that stand in no table.
-    pub fn top_keys(&self) -> impl Iterator<Item = &Entry> {
-        self.entries.iter().filter(|entry| !entry.path.contains(['.', '[']))
+    /// The keys that stand in a table; an empty path for those that stand in none.
+    pub fn keys_of<'a>(&'a self, table: &'a str) -> impl Iterator<Item = (&'a str, &'a Entry)> {
+        self.entries.iter().filter_map(move |entry| {
+            let key = if table.is_empty() {
+                entry.path.as_str()
+            } else {
+                entry.path.strip_prefix(table)?.strip_prefix('.')?
+            };
+            (!key.contains(['.', '['])).then_some((key, entry))
+        })
     }
 
     /// The innermost entry whose key or value covers a byte.

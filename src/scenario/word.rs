@@ -1,5 +1,5 @@
 use super::near::nearest;
-use crate::design::{Crew, Places, Question, Scope, Sites, TestKind};
+use crate::design::{Crew, Places, Question, Scope, Sites, Standby, TestKind};
 use crate::reef::NamedReef;
 use crate::survey::coral_belt::EdgeRule;
 use crate::survey::{Placed, Scale};
@@ -156,6 +156,39 @@ impl Vocabulary for ScaleWord {
 impl Vocabulary for Direction {
     const NAME: &'static str = "Direction";
     const WORDS: &'static [(&'static str, Self)] = &[("fall", Direction::Fall), ("rise", Direction::Rise)];
+}
+
+impl Vocabulary for Standby {
+    const NAME: &'static str = "Standby";
+    const WORDS: &'static [(&'static str, Self)] = &[
+        ("crew", Standby::Crew),
+        ("a_pair_stays_up", Standby::APairStaysUp),
+        ("as_the_diving_officer_decides", Standby::AsTheDivingOfficerDecides),
+    ];
+}
+
+/// Whether a unit takes one diver of a pair or both.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TakesWord {
+    One,
+    Both,
+}
+
+impl Vocabulary for TakesWord {
+    const NAME: &'static str = "Takes";
+    const WORDS: &'static [(&'static str, Self)] = &[("one", TakesWord::One), ("both", TakesWord::Both)];
+}
+
+/// How much a target matters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Priority {
+    Must,
+    Should,
+}
+
+impl Vocabulary for Priority {
+    const NAME: &'static str = "Priority";
+    const WORDS: &'static [(&'static str, Self)] = &[("must", Priority::Must), ("should", Priority::Should)];
 }
 
 /// A named reef, or not known.

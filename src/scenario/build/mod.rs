@@ -4,6 +4,7 @@
 mod animals;
 mod changes;
 mod deaths;
+mod expedition;
 mod map;
 mod methods;
 mod observers;
@@ -11,6 +12,8 @@ mod placement;
 mod recruits;
 mod visits;
 mod zones;
+
+pub use expedition::{build as expedition, changes_of};
 
 use super::file::{ScenarioFile, ZoneTable};
 use super::ledger::Ledger;

@@ -59,7 +59,7 @@ pub fn check(study: &Study, problems: &mut Problems) {
     }
 }
 
-fn is_of_colonies(study: &Study, name: &str) -> bool {
+pub fn is_of_colonies(study: &Study, name: &str) -> bool {
     study.methods.iter().any(|method| match &method.kind {
         MethodKind::CoralBelt { classes_m, growth_m, .. } => {
             colony_measures(classes_m, *growth_m).iter().any(|(measure, _)| measure == name)
@@ -99,36 +99,41 @@ fn known_indicators(study: &Study) -> Vec<String> {
     known
 }
 
-fn check_indicator(study: &Study, name: &str, key: &str, problems: &mut Problems) {
+/// Whether there is an indicator of this name, and something that reads it; if not, that is told.
+pub fn check_indicator(study: &Study, name: &str, key: &str, problems: &mut Problems) -> bool {
     let known = known_indicators(study);
     if !known.iter().any(|indicator| indicator == name) {
         let words: Vec<&str> = known.iter().map(String::as_str).collect();
         let hint = nearest(name, &words).map_or(String::new(), |near| format!("Did you mean \"{near}\"? "));
         let remedy = format!("{hint}Known here (a category must be in every zone): {}.", known.join(", "));
         problems.add(key, format!("there is no indicator \"{name}\""), "no such indicator", remedy);
-        return;
+        return false;
     }
+    let has = |reads: fn(&MethodSpec) -> bool| study.methods.iter().any(reads);
     if study.recruits_of(name).is_some() {
-        if !study.methods.iter().any(|method| matches!(method.kind, MethodKind::RecruitQuadrats { .. })) {
+        if !has(|method| matches!(method.kind, MethodKind::RecruitQuadrats { .. })) {
             let remedy = "Add a [[method.recruit_quadrats]].";
             problems.add(key, format!("no method counts {name}"), "nothing counts it", remedy);
+            return false;
         }
-        return;
+        return true;
     }
     if study.animal_of(name).is_some() {
-        let is_searched = |method: &MethodSpec| matches!(method.kind, MethodKind::InvertebrateBelt { .. });
-        if !study.methods.iter().any(is_searched) {
+        if !has(|method| matches!(method.kind, MethodKind::InvertebrateBelt { .. })) {
             let remedy = "Add a [[method.invertebrate_belt]].";
             problems.add(key, format!("no method counts {name}"), "nothing counts it", remedy);
+            return false;
         }
-        return;
+        return true;
     }
     let is_cover = !study.methods.iter().any(|method| method.serves_by_components(name));
-    let reef_is_read = study.methods.iter().any(|method| !matches!(method.kind, MethodKind::Components(_)));
+    let reef_is_read = has(|method| !matches!(method.kind, MethodKind::Components(_)));
     if is_cover && !reef_is_read && !study.methods.is_empty() {
         let remedy = "Add a [[method.point_intercept]], [[method.line_intercept]] or [[method.photo_belt]].";
         problems.add(key, format!("no method reads {name}"), "nothing reads it", remedy);
+        return false;
     }
+    true
 }
 
 fn check_values(study: &Study, change: &Change, path: &str, problems: &mut Problems) {

@@ -1,6 +1,6 @@
 use super::recruits;
 use crate::design::{HARD_CORAL, Question, Scope, Sites, Study, TestKind};
-use crate::scenario::file::ScenarioFile;
+use crate::scenario::file::{MethodParts, ScenarioFile};
 use crate::scenario::problems::Problems;
 use crate::scenario::replicates::{lines_are_replicates_always, lines_are_replicates_somewhere, replicates_are_paired};
 use crate::scenario::shown::number;
@@ -11,7 +11,7 @@ const MOST_GRID_POINTS: f64 = 4096.0;
 
 /// Methods: lines that fit the site, spacings that fit the line, enough units, a test that has its pairs.
 pub fn check(study: &Study, file: &ScenarioFile, problems: &mut Problems) {
-    for (method, path) in study.methods.iter().zip(paths(file)) {
+    for (method, MethodParts { path, .. }) in study.methods.iter().zip(file.method.parts()) {
         check_units(study, method, &path, problems);
         check_fit(study, method, &path, problems);
         match &method.kind {
@@ -41,7 +41,7 @@ fn check_years(study: &Study, file: &ScenarioFile, problems: &mut Problems) {
     if study.question != Question::BeyondUsualYears || is_told {
         return;
     }
-    for (method, path) in study.methods.iter().zip(paths(file)) {
+    for (method, MethodParts { path, .. }) in study.methods.iter().zip(file.method.parts()) {
         let counts = matches!(
             method.kind,
             MethodKind::CoralBelt { .. } | MethodKind::InvertebrateBelt { .. } | MethodKind::RecruitQuadrats { .. }

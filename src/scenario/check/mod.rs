@@ -1,6 +1,7 @@
 //! What tables get wrong together: each check reports at the key to change, with what is allowed and what to write.
 
 mod changes;
+mod expedition;
 mod lines;
 mod maps;
 mod placement;
@@ -11,14 +12,12 @@ mod sources;
 mod test;
 mod zones;
 
-pub use remarks::remarks;
-
 use super::file::ScenarioFile;
 use super::problems::Problems;
-use crate::design::Study;
+use crate::design::{Expedition, Study};
 
 /// Everything that is wrong with a study whose tables are right one by one.
-pub fn all(file: &ScenarioFile, study: &Study, problems: &mut Problems) {
+pub fn all(file: &ScenarioFile, study: &Study, expedition: Option<&Expedition>, problems: &mut Problems) {
     zones::check(study, problems);
     maps::check(study, file, problems);
     recruits::check(study, problems);
@@ -28,4 +27,13 @@ pub fn all(file: &ScenarioFile, study: &Study, problems: &mut Problems) {
     size::check(study, problems);
     test::check(study, problems);
     sources::check(file, problems);
+    if let Some(expedition) = expedition {
+        expedition::check(file, study, expedition, problems);
+    }
+}
+
+/// What is right but not as it may seem.
+pub fn remarks(file: &ScenarioFile, study: &Study, expedition: Option<&Expedition>) -> Vec<String> {
+    let of_study = remarks::remarks(study).into_iter();
+    of_study.chain(expedition::remarks(file, study, expedition)).collect()
 }

@@ -80,14 +80,13 @@ fn in_each_zone(study: &Study, change: &Change) -> Option<String> {
 
 #[cfg(test)]
 mod tests {
-    use super::*;
     use crate::scenario::{DEMO, load_text};
 
     #[test]
     fn numbers_of_sites_with_which_a_permutation_sees_nothing_are_told() {
         let text = "statement_about = \"all_such_reefs\"\n[test]\nkind = \"permutation\"\n[[zone]]\nsites = [4, 5, 6]\n\
             cover_percent = 28\n[[method.point_intercept]]\n[[change]]\nfrom = 28\nto = 22\n";
-        let told = |text: &str| remarks(&load_text("one.toml", text).unwrap().study);
+        let told = |text: &str| load_text("one.toml", text).unwrap().remarks;
         assert!(told(text)[0].contains("5 sites has no p below 0.0625"), "{:?}", told(text));
         assert!(told(&text.replace("[4, 5, 6]", "6")).is_empty());
         assert!(told(&text.replace("permutation", "paired_t")).is_empty());
@@ -95,14 +94,13 @@ mod tests {
 
     #[test]
     fn a_change_that_begins_elsewhere_tells_what_is_applied() {
-        let demo = load_text("demo.toml", DEMO).unwrap().study;
-        let told = remarks(&demo);
+        let told = load_text("demo.toml", DEMO).unwrap().remarks;
         assert!(
             told[0].contains("to 79 % of what is there). In percent of the bottom: outer slope 30 to 23.6;"),
             "{told:?}"
         );
         let text = "statement_about = \"all_such_reefs\"\n[[zone]]\nsites = 8\ncover_percent = 28\n\
             [[method.point_intercept]]\n[[change]]\nfrom = 28\nto = 22\n";
-        assert!(remarks(&load_text("one.toml", text).unwrap().study).is_empty());
+        assert!(load_text("one.toml", text).unwrap().remarks.is_empty());
     }
 }

@@ -15,6 +15,9 @@ pub fn check(file: &ScenarioFile, problems: &mut Problems) {
     if let Some(placement) = &file.placement {
         tables.push(("placement".to_owned(), &placement.source));
     }
+    if let Some(expedition) = &file.expedition {
+        tables.push(("expedition".to_owned(), &expedition.source));
+    }
     if let Some(variation) = &file.variation {
         tables.push(("variation".to_owned(), &variation.source));
     }
@@ -32,22 +35,19 @@ pub fn check(file: &ScenarioFile, problems: &mut Problems) {
         if let Some(recruits) = &zone.recruits {
             tables.push((format!("zone[{index}].recruits"), &recruits.source));
         }
+        if let Some(dive) = &zone.dive {
+            tables.push((format!("zone[{index}].dive"), &dive.source));
+        }
     }
     for (index, change) in file.change.iter().enumerate() {
         tables.push((format!("change[{index}]"), &change.source));
     }
-    let methods = &file.method;
-    let numbered = |kind: &str, index: usize| format!("method.{kind}[{index}]");
-    tables.extend(methods.point_intercept.iter().enumerate().map(|(i, m)| (numbered("point_intercept", i), &m.source)));
-    tables.extend(methods.line_intercept.iter().enumerate().map(|(i, m)| (numbered("line_intercept", i), &m.source)));
-    tables.extend(methods.photo_belt.iter().enumerate().map(|(i, m)| (numbered("photo_belt", i), &m.source)));
-    tables.extend(methods.photo_quadrats.iter().enumerate().map(|(i, m)| (numbered("photo_quadrats", i), &m.source)));
-    tables.extend(methods.coral_belt.iter().enumerate().map(|(i, m)| (numbered("coral_belt", i), &m.source)));
-    let belts = methods.invertebrate_belt.iter().enumerate();
-    tables.extend(belts.map(|(i, m)| (numbered("invertebrate_belt", i), &m.source)));
-    let quadrats = methods.recruit_quadrats.iter().enumerate();
-    tables.extend(quadrats.map(|(i, m)| (numbered("recruit_quadrats", i), &m.source)));
-    tables.extend(methods.other.iter().enumerate().map(|(i, m)| (numbered("other", i), &m.source)));
+    for method in file.method.parts() {
+        if let Some(work) = method.work {
+            tables.push((format!("{}.work", method.path), &work.source));
+        }
+        tables.push((method.path, method.source));
+    }
     for (path, source) in tables {
         let Some(Source::ByKey(origins)) = source else { continue };
         for key in origins.keys() {

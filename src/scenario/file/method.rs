@@ -1,3 +1,4 @@
+use super::expedition::WorkTable;
 use crate::scenario::count::{Count, Counts, FramePoints, Frames, LinePoints, PhotoPoints, Units};
 use crate::scenario::list::Numbers;
 use crate::scenario::number::{
@@ -33,6 +34,32 @@ pub struct MethodTables {
     pub other: Vec<OtherTable>,
 }
 
+/// What every table of a method has.
+pub struct MethodParts<'a> {
+    /// `method.photo_belt[0]`.
+    pub path: String,
+    pub source: &'a Option<Source>,
+    pub work: &'a Option<WorkTable>,
+}
+
+impl MethodTables {
+    /// Of all methods, in the order of `Study::methods`.
+    pub fn parts(&self) -> Vec<MethodParts<'_>> {
+        macro_rules! all {
+            ($($kind:ident)*) => {{
+                let mut parts = Vec::new();
+                $(parts.extend(self.$kind.iter().enumerate().map(|(index, table)| MethodParts {
+                    path: format!("method.{}[{index}]", stringify!($kind)),
+                    source: &table.source,
+                    work: &table.work,
+                }));)*
+                parts
+            }};
+        }
+        all!(point_intercept line_intercept photo_belt photo_quadrats coral_belt invertebrate_belt recruit_quadrats other)
+    }
+}
+
 /// The bottom is read under points at equal spacing along a tape.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -51,6 +78,8 @@ pub struct PointInterceptTable {
     pub read_minutes: Option<Number<Minutes>>,
     /// Minutes ashore for a unit (to read its photographs); shown beside the minutes under water, never added to them.
     pub ashore_minutes: Option<Number<Minutes>>,
+    /// What a unit takes on an expedition besides laying and reading.
+    pub work: Option<WorkTable>,
     pub source: Option<Source>,
 }
 
@@ -66,6 +95,8 @@ pub struct LineInterceptTable {
     pub read_minutes: Option<Number<Minutes>>,
     /// Minutes ashore for a unit (to read its photographs); shown beside the minutes under water, never added to them.
     pub ashore_minutes: Option<Number<Minutes>>,
+    /// What a unit takes on an expedition besides laying and reading.
+    pub work: Option<WorkTable>,
     pub source: Option<Source>,
 }
 
@@ -86,6 +117,8 @@ pub struct PhotoBeltTable {
     pub read_minutes: Option<Number<Minutes>>,
     /// Minutes ashore for a unit (to read its photographs); shown beside the minutes under water, never added to them.
     pub ashore_minutes: Option<Number<Minutes>>,
+    /// What a unit takes on an expedition besides laying and reading.
+    pub work: Option<WorkTable>,
     pub source: Option<Source>,
 }
 
@@ -114,6 +147,8 @@ pub struct PhotoQuadratsTable {
     pub read_minutes: Option<Number<Minutes>>,
     /// Minutes ashore to read one frame under the first number of points; shown beside the minutes under water.
     pub ashore_minutes_a_frame: Option<Number<Minutes>>,
+    /// What a unit takes on an expedition besides laying and reading.
+    pub work: Option<WorkTable>,
     pub source: Option<Source>,
 }
 
@@ -144,6 +179,8 @@ pub struct CoralBeltTable {
     pub lay_minutes: Option<Number<Minutes>>,
     /// Minutes to count and measure in a belt of the first length and width; others in proportion to their area.
     pub read_minutes: Option<Number<Minutes>>,
+    /// What a unit takes on an expedition besides laying and reading.
+    pub work: Option<WorkTable>,
     pub source: Option<Source>,
 }
 
@@ -160,6 +197,8 @@ pub struct InvertebrateBeltTable {
     pub lay_minutes: Option<Number<Minutes>>,
     /// Minutes to search a belt of the first length and width; others in proportion to their area.
     pub read_minutes: Option<Number<Minutes>>,
+    /// What a unit takes on an expedition besides laying and reading.
+    pub work: Option<WorkTable>,
     pub source: Option<Source>,
 }
 
@@ -179,6 +218,8 @@ pub struct RecruitQuadratsTable {
     pub lay_minutes: Option<Number<Minutes>>,
     /// Minutes to search the quadrats of one tape of the first dimensions; others in proportion to their area.
     pub read_minutes: Option<Number<Minutes>>,
+    /// What a unit takes on an expedition besides laying and reading.
+    pub work: Option<WorkTable>,
     pub source: Option<Source>,
 }
 
@@ -209,5 +250,7 @@ pub struct OtherTable {
     pub read_minutes: Option<Number<Minutes>>,
     /// Minutes ashore for a unit (to read its photographs); shown beside the minutes under water, never added to them.
     pub ashore_minutes: Option<Number<Minutes>>,
+    /// What a unit takes on an expedition besides laying and reading.
+    pub work: Option<WorkTable>,
     pub source: Option<Source>,
 }

@@ -2,6 +2,7 @@
 //! units in `Study`.
 
 mod change;
+mod expedition;
 mod method;
 mod observers;
 mod placement;
@@ -10,8 +11,9 @@ mod visits;
 mod zone;
 
 pub use change::{ChangeTable, DeathsTable};
+pub use expedition::{DiveTable, DiverTable, ExpeditionTable, TargetTable, WorkTable};
 pub use method::{
-    CoralBeltTable, InvertebrateBeltTable, LineInterceptTable, MethodTables, OtherTable, PhotoBeltTable,
+    CoralBeltTable, InvertebrateBeltTable, LineInterceptTable, MethodParts, MethodTables, OtherTable, PhotoBeltTable,
     PhotoQuadratsTable, PointInterceptTable, RecruitQuadratsTable,
 };
 pub use observers::{MisidentificationTable, ObserversTable};
@@ -53,4 +55,11 @@ pub struct ScenarioFile {
     /// Ways to read the reef; at least one.
     #[serde(default)]
     pub method: MethodTables,
+    pub expedition: Option<ExpeditionTable>,
+    /// The divers of the expedition.
+    #[serde(default)]
+    pub diver: Vec<DiverTable>,
+    /// What shall come of the expedition.
+    #[serde(default)]
+    pub target: Vec<TargetTable>,
 }

@@ -1,3 +1,4 @@
+use super::expedition::DiveTable;
 use crate::scenario::count::{Count, Counts, Existing, Sites};
 use crate::scenario::number::{
     AlongScale, AnimalPatchScale, Commercial, Cover, Density, Diameter, DiameterLnSd, GroupSize, GroupSpread, Hidden,
@@ -69,6 +70,8 @@ pub struct ZoneTable {
     pub animal: Vec<AnimalTable>,
     /// Recruits of corals that are counted in quadrats.
     pub recruits: Option<RecruitsTable>,
+    /// Diving at its sites; needed for an expedition.
+    pub dive: Option<DiveTable>,
     /// The zone is one reef that was mapped; then the map tells size, covers and animals.
     pub map: Option<MapTable>,
     pub source: Option<Source>,

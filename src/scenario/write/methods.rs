@@ -1,5 +1,6 @@
+use super::expedition::write_work;
 use super::table::{Writer, percent_text};
-use crate::design::{Change, Study, Unit};
+use crate::design::{Change, Expedition, Study, Unit};
 use crate::scenario::word::word_of;
 use crate::survey::coral_belt::Detection;
 use crate::survey::{Components, MethodKind, MethodSpec};
@@ -30,7 +31,7 @@ pub fn write_change(writer: &mut Writer, index: usize, change: &Change, study: &
 }
 
 /// All methods, by kind.
-pub fn write(writer: &mut Writer, methods: &[MethodSpec]) {
+pub fn write(writer: &mut Writer, methods: &[MethodSpec], expedition: Option<&Expedition>) {
     for kind in [
         "point_intercept",
         "line_intercept",
@@ -41,9 +42,10 @@ pub fn write(writer: &mut Writer, methods: &[MethodSpec]) {
         "recruit_quadrats",
         "other",
     ] {
-        let of_kind = methods.iter().filter(|method| table_name(&method.kind) == kind);
-        for (index, method) in of_kind.enumerate() {
-            writer.table(&format!("method.{kind}[{index}]"), &format!("[[method.{kind}]]"));
+        let of_kind = methods.iter().enumerate().filter(|(_, method)| table_name(&method.kind) == kind);
+        for (index, (place, method)) in of_kind.enumerate() {
+            let path = format!("method.{kind}[{index}]");
+            writer.table(&path, &format!("[[method.{kind}]]"));
             write_kind(writer, &method.kind);
             writer.counts("units", &method.units);
             writer.number("lay_minutes", method.minutes.lay);
@@ -56,6 +58,9 @@ pub fn write(writer: &mut Writer, methods: &[MethodSpec]) {
                 (None, _) => {}
             }
             writer.source();
+            if let Some(expedition) = expedition {
+                write_work(writer, &path, kind, &expedition.methods[place]);
+            }
         }
     }
 }

@@ -1,6 +1,7 @@
 //! From a study back to the text of a scenario: for `pilot` and `new --ask`, which find numbers and write them down with
 //! their origins. What is written here reads as the same study.
 
+mod expedition;
 mod methods;
 mod table;
 mod zones;
@@ -8,7 +9,7 @@ mod zones;
 use super::Origin;
 use super::file::LayoutWord;
 use super::word::word_of;
-use crate::design::{Observers, Plus, Question, REST, Sides, SiteScale, Study, TestSpec};
+use crate::design::{Expedition, Observers, Plus, Question, REST, Sides, SiteScale, Study, TestSpec};
 use crate::survey::{LineLayout, Placement};
 use std::collections::BTreeMap;
 use table::{Writer, percent_text};
@@ -21,9 +22,11 @@ pub struct Beside {
     pub origins: BTreeMap<String, Origin>,
     /// Lines to write as comments above a table, by its path (`zone[0]`, `visits`; empty: at the head of the file).
     pub comments: BTreeMap<String, Vec<String>>,
+    /// The expedition that belongs to the study, written with it.
+    pub expedition: Option<Expedition>,
 }
 
-/// The text of a scenario. Loading it gives the same study (methods in the order of their kinds).
+/// The text of a scenario. Loading it gives the same study and expedition (methods in the order of their kinds).
 pub fn write(study: &Study, beside: &Beside) -> String {
     let mut writer = Writer::new(beside);
     writer.head();
@@ -45,15 +48,25 @@ pub fn write(study: &Study, beside: &Beside) -> String {
     if study.placement != Placement::default() {
         write_placement(&mut writer, study.placement);
     }
+    let of_expedition = beside.expedition.as_ref();
+    if let Some(expedition) = of_expedition {
+        expedition::write(&mut writer, expedition);
+    }
     for (index, zone) in study.zones.iter().enumerate() {
         zones::write(&mut writer, index, zone, study.zones.len() > 1);
+        if let Some(expedition) = of_expedition {
+            expedition::write_dive(&mut writer, index, &expedition.zones[index]);
+        }
     }
     // Two maps tell their change themselves.
     let is_told = study.zones.iter().any(|zone| zone.map.as_ref().is_some_and(|map| map.later.is_some()));
     for (index, change) in study.changes.iter().enumerate().filter(|_| !is_told) {
         methods::write_change(&mut writer, index, change, study);
     }
-    methods::write(&mut writer, &study.methods);
+    if let Some(expedition) = of_expedition {
+        expedition::write_targets(&mut writer, &expedition.targets, study);
+    }
+    methods::write(&mut writer, &study.methods, of_expedition);
     writer.finish()
 }
 
@@ -146,10 +159,11 @@ mod tests {
     fn comes_back(text: &str) {
         let loaded = load_text("first.toml", text).unwrap_or_else(|error| panic!("{}", error.render()));
         let comments = BTreeMap::from([("zone[0]".to_owned(), vec!["A comment.".to_owned()])]);
-        let beside = Beside { origins: loaded.origins.clone(), comments };
+        let beside = Beside { origins: loaded.origins.clone(), comments, expedition: loaded.expedition.clone() };
         let written = write(&loaded.study, &beside);
         let again = load_text("again.toml", &written).unwrap_or_else(|error| panic!("{written}\n{}", error.render()));
         assert_eq!(again.study, loaded.study);
+        assert_eq!(again.expedition, loaded.expedition);
         let known = |origins: &BTreeMap<String, Origin>| -> Vec<(String, Origin)> {
             let known = origins.iter().filter(|(_, origin)| **origin != Origin::Assumed);
             known.map(|(key, origin)| (key.clone(), origin.clone())).collect()
@@ -164,6 +178,47 @@ mod tests {
         comes_back(DEMO);
         comes_back(STARTER);
         comes_back(&starter_with_all());
+    }
+
+    #[test]
+    fn expeditions_come_back() {
+        let head =
+            "statement_about = \"all_such_reefs\"\n[expedition]\ndays = 14\ndives_a_day = 3\nstandby = \"crew\"\n";
+        let rest = "[[diver]]\nname = \"Ana \\\"A\\\"\"\nskills = [\"fish\", \"corals\"]\ndepth_m = 30\n[[diver]]\nname = \"Eli\"\n\
+             [[diver]]\nname = \"Ben\"\n[[zone]]\nname = \"a\"\nsites = 8\nexisting = 12\ncover_percent = 28\n[zone.dive]\n\
+             depth_m = 12.3\nbottom_minutes = 47.7\n";
+        let methods = "[[method.photo_belt]]\n[method.photo_belt.work]\ntakes = \"both\"\nmove_minutes = 1.5\n\
+             source = { move_minutes = \"pilot: minutes.csv\" }\n[[method.point_intercept]]\n[method.point_intercept.work]\n\
+             skill = \"fish\"\nfirst = true\nbuddy_waits_minutes = 7.5\n[[change]]\nfrom = 28\nto = 22\n[[change]]\nfrom = 28\n\
+             to = 17\n[[target]]\nindicator = \"hard_coral\"\nsee = true\nchange = 2\npriority = \"must\"\nweight = 2\n\
+             [[target]]\nindicator = \"hard_coral\"\nhalf_width_points = 3.3\n[[target]]\nindicator = \"hard_coral\"\n\
+             cv_percent = 7\n";
+        let clock = "day_minutes = 480\nout_and_home_minutes = 90\nbetween_sites_minutes = 25\nsurface_interval_minutes = 75\n\
+             around_a_dive_minutes = 22.2\n";
+        for (expedition, dive) in [
+            ("sites_a_day = 2\n", ""),
+            (clock, "work_minutes = 31.1\nsource = \"my words: we did so\"\n"),
+            (
+                "sites_a_day = 2\nlost_days_percent = 17\nbad_spell_days = 2.5\npairs = [[\"Ben\", \"Ana \\\"A\\\"\"]]\n\
+                 source = { lost_days_percent = \"published: harbour office\", days = \"my words: two weeks\" }\n",
+                "descent_minutes = 2.1\narrival_minutes = 4.2\nmost_sites = 9\nleast_sites = 4\n",
+            ),
+        ] {
+            comes_back(&format!("{head}{expedition}{rest}{dive}{}", methods));
+        }
+        let told = |dive: &str| {
+            let text = format!("{head}sites_a_day = 2\n{rest}{dive}{methods}");
+            load_text("told.toml", &text).unwrap_or_else(|error| panic!("{}", error.render()))
+        };
+        // What is written one by one is written back together, with the worst of the origins.
+        let parts = "descent_minutes = 3\narrival_minutes = 3\nreturn_minutes = 3\nspare_minutes = 3\n";
+        let loaded = told(&format!("{parts}source = \"my words: as last year\"\n"));
+        let beside =
+            Beside { origins: loaded.origins.clone(), expedition: loaded.expedition.clone(), ..Beside::default() };
+        let again = load_text("again.toml", &write(&loaded.study, &beside)).unwrap();
+        assert_eq!(again.expedition, loaded.expedition);
+        assert_eq!(again.origins["zone[0].dive.work_minutes"], Origin::MyWords("as last year".into()));
+        assert_eq!(told("").origins["zone[0].dive.work_minutes"], Origin::Assumed);
     }
 
     #[test]

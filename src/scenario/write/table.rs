@@ -7,7 +7,22 @@ use crate::scenario::shown::wrapped;
 const COMMENT_COLUMNS: usize = 116;
 
 /// Keys that hold the user's plan and no measurement.
-const PLAN: [&str; 2] = ["sites", "years_apart"];
+const PLAN: [&str; 14] = [
+    "sites",
+    "years_apart",
+    "days",
+    "transit_days",
+    "check_out_days",
+    "reserved_days",
+    "chance_wanted",
+    "boats",
+    "dives_a_day",
+    "sites_a_day",
+    "pairs",
+    "finish_chance",
+    "least_sites",
+    "most_sites",
+];
 
 /// Writes tables key by key and remembers which keys stand in the present one, so that their origins can be told.
 pub struct Writer<'a> {
@@ -154,6 +169,12 @@ pub fn percent_text(share: f64) -> String {
     let percent = share * 100.0;
     let same = |text: &String| text.parse::<f64>().is_ok_and(|value| value / 100.0 == share);
     (0..17).map(|digits| format!("{percent:.digits$}")).find(same).unwrap_or_else(|| percent.to_string())
+}
+
+/// Twelve digits, so that a hundredfold or a difference reads as it was written.
+pub fn trimmed(value: f64) -> String {
+    let rounded: f64 = format!("{value:.11e}").parse().unwrap_or(value);
+    rounded.to_string()
 }
 
 #[cfg(test)]

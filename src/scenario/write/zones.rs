@@ -1,4 +1,4 @@
-use super::table::{Writer, percent_text, quoted};
+use super::table::{Writer, percent_text, quoted, trimmed};
 use crate::design::{Animal, MapScale, Recruits, Zone, ZoneMap};
 use crate::reef::{AnimalSpec, BetweenSites, NamedReef, PatchLaw, ReefSpec};
 
@@ -118,12 +118,6 @@ fn write_spread(writer: &mut Writer, spec: &AnimalSpec) {
         }
         writer.number("patch_scale_m", patches.scale_m);
     }
-}
-
-/// Twelve digits, so that a hundredfold reads as it was written.
-fn trimmed(value: f64) -> String {
-    let rounded: f64 = format!("{value:.11e}").parse().unwrap_or(value);
-    rounded.to_string()
 }
 
 /// Values of the reef that are not those of the reef it is named after.

@@ -1,0 +1,94 @@
+use super::answer;
+use super::arguments::Shared;
+use super::failure::Failure;
+use super::files::{load_file, print, refuse_unwritable, say, write_whole};
+use crate::budget::diving::BANNER;
+use crate::engine::Until;
+use crate::planner::expedition::{Confirming, NothingFits, plan_expedition};
+use crate::report::{BudgetReport, proposal};
+use crate::scenario::Loaded;
+use clap::Args;
+use std::fs;
+use std::path::PathBuf;
+
+/// What does an expedition buy? The least dives that meet the targets, and the best use of its days
+#[derive(Debug, Args)]
+pub struct Budget {
+    /// A scenario with [expedition], [[diver]] and [[target]], TOML or (ending in .json) JSON
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+}
+
+/// Largest simulation error of the plan's confirmation where the user names none.
+const ERROR: f64 = 0.01;
+
+pub fn run(arguments: &Budget, shared: &Shared) -> Result<(), Failure> {
+    let loaded = load_file(&arguments.file)?;
+    let Some(expedition) = &loaded.expedition else {
+        let error = loaded.error_at_path(
+            "expedition",
+            "there is no expedition in this scenario",
+            "needs [expedition]",
+            "Add [expedition] with its days, [[diver]], [zone.dive] in each zone and [[target]]: see the end of what `new` writes.",
+        );
+        return Err(Failure::from(error));
+    };
+    if let Some(folder) = &shared.out {
+        refuse_unwritable(folder)?;
+    }
+    answer::use_threads(shared);
+    say(shared.quiet, BANNER);
+    let plan = answer::plan(&loaded)?;
+    let until = match (shared.trials, shared.error) {
+        (Some(trials), _) => Until::Trials(trials),
+        (None, error) => Until::Error(error.unwrap_or(ERROR)),
+    };
+    let found = answer::watched(shared, |watch| {
+        plan_expedition(&plan, expedition, &Confirming { seed: shared.seed, until, watch })
+    });
+    let found = found.map_err(|why| nothing(&loaded, &why))?;
+    let crew = (expedition.divers.len(), expedition.pairs.len(), expedition.boats.dives_a_day);
+    let report = BudgetReport::new(&loaded.study, crew, found, shared.seed);
+    let assumptions = [&loaded.assumptions[..], &loaded.expedition_assumptions[..]].concat();
+    let folder = shared.out.as_ref();
+    if let Some(folder) = folder {
+        fs::create_dir_all(folder)
+            .map_err(|error| Failure::bad_input(format!("{} cannot be made: {error}", folder.display())))?;
+        let shown = folder.display().to_string();
+        write_whole(&folder.join("budget.json"), (report.json() + "\n").as_bytes())?;
+        write_whole(&folder.join("budget.txt"), report.terminal(Some(&shown)).as_bytes())?;
+        write_whole(&folder.join("schedule.csv"), report.schedule_csv().as_bytes())?;
+        write_whole(&folder.join("proposal.md"), proposal(&report, &assumptions).as_bytes())?;
+        write_whole(&folder.join("schedule.txt"), report.schedule_text().as_bytes())?;
+    }
+    if shared.json {
+        return print(&(report.json() + "\n"));
+    }
+    print(&report.terminal(folder.map(|folder| folder.display().to_string()).as_deref()))
+}
+
+/// Why nothing can be planned, at the key to change.
+fn nothing(loaded: &Loaded, why: &NothingFits) -> Failure {
+    let error = match why {
+        NothingFits::NoPair { zone } => loaded.error_at(
+            *zone,
+            "dive.depth_m",
+            format!("{}: no pair may dive so deep", loaded.study.zones[*zone].name),
+            "deeper than both divers of any pair are authorised to",
+            "Take the zone out, or take divers along who are authorised to this depth.",
+        ),
+        NothingFits::NoDive => loaded.error_at_path(
+            "expedition.day_minutes",
+            "no dive fits into a day",
+            "too short",
+            "Raise day_minutes, or lower out_and_home_minutes.",
+        ),
+        NothingFits::NotRead => loaded.error_at_path(
+            "target",
+            "a target has an indicator that no method reads",
+            "nothing reads it",
+            "Add a method that reads it, or take the target out.",
+        ),
+    };
+    Failure::from(error)
+}

@@ -1,0 +1,54 @@
+//! The plan put through simulation: fresh trials of just this design.
+
+use super::answer::{Confirming, Margin};
+use super::indicators::state_of;
+use super::prepared::Prepared;
+use crate::budget::Found;
+use crate::design::Asks;
+use crate::engine::{DesignIndex, Plan, Where, run};
+use crate::random::Purpose;
+
+/// Puts what the simulation gives into the margins; true where it was interrupted.
+pub fn confirm(prepared: &Prepared, found: &Found, margins: &mut [Margin], confirming: &Confirming) -> bool {
+    let plan = prepared.plan;
+    let mut study = plan.study.clone();
+    for (zone, &sites) in study.zones.iter_mut().zip(&found.sites) {
+        zone.sites = vec![usize::from(sites)];
+    }
+    for (task, &method) in prepared.tasks.methods.iter().enumerate() {
+        study.methods[method].units = vec![usize::from(found.units[task])];
+    }
+    let mut kept = 0..;
+    let planned = &prepared.tasks.methods;
+    study.methods.retain(|_| kept.next().is_some_and(|index| planned.contains(&index)));
+    let design_plan = Plan::new(study, plan.theories.clone());
+    let outcome = run(&design_plan, confirming.seed, Purpose::Confirmation as u64, confirming.until, confirming.watch);
+    if outcome.trials == 0 {
+        return true;
+    }
+    let place = if design_plan.has_all() { Where::All } else { Where::Zone(0) };
+    for (margin, target) in margins.iter_mut().zip(&prepared.expedition.targets) {
+        let readings = &design_plan.layout.readings;
+        let reading = readings.iter().position(|reading| reading.indicator.name() == target.indicator);
+        let Some(reading) = reading else { continue };
+        let index = design_plan.index(&DesignIndex { reading, units: 0, sites: 0, place });
+        let tally = outcome.tally(index, state_of(plan, target));
+        let told = |rate: crate::measures::Rate| (rate.value(), rate.error());
+        match target.asks {
+            Asks::SeeChange(_) => margin.seen = Some(told(tally.rejection())),
+            Asks::HalfWidth(_) => margin.half_width = tally.mean_half_width(),
+            Asks::Cv(_) => {
+                let mean: f64 = design_plan
+                    .weights(place)
+                    .into_iter()
+                    .map(|(zone, weight)| weight * design_plan.mean(zone, reading, 0))
+                    .sum();
+                margin.cv = Some(tally.standard_error().0 / mean.abs());
+            }
+        }
+        if design_plan.states > 1 {
+            margin.false_alarm = Some(told(outcome.tally(index, 1).rejection()));
+        }
+    }
+    outcome.interrupted
+}

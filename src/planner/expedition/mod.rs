@@ -1,0 +1,17 @@
+//! The best use of an expedition: from a study and what the expedition has to site sets, dives, days and chances.
+
+mod answer;
+mod confirm;
+mod indicators;
+mod prepared;
+mod schedule;
+mod tasks;
+mod warn;
+mod what_ifs;
+
+pub use answer::{
+    BookDays, BudgetAnswer, BudgetPlan, Confirming, DayChance, Margin, NearTie, SiteTasks, ZoneSites, plan_expedition,
+};
+pub use prepared::NothingFits;
+pub use schedule::ScheduleRow;
+pub use what_ifs::WhatIf;

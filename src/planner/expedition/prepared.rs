@@ -1,0 +1,145 @@
+use super::indicators::indicators;
+use super::tasks::Tasks;
+use crate::analysis::normal_quantile;
+use crate::budget::{Crew, Day, DayTimes, Diver, Finish, Indicator, LostDays, Packing, Pair, Search, Table, ZoneDives};
+use crate::design::{Expedition, Standby};
+use crate::engine::Plan;
+
+/// An expedition ready for the search: what fits into dives and days, and what theory knows of each target.
+pub struct Prepared<'a> {
+    pub plan: &'a Plan,
+    pub expedition: &'a Expedition,
+    pub tasks: Tasks,
+    /// Those who can dive at the sites of each zone.
+    pub crews: Vec<Crew>,
+    pub finish: Finish,
+    pub tables: Vec<Table>,
+    pub indicators: Vec<Indicator>,
+    pub day: Day,
+}
+
+/// Team dives at one site that are looked at.
+const MOST_DIVES_AT_A_SITE: usize = 4;
+/// In so many team dives of a site work may be done that comes first: once it has been dived at, fish have fled.
+const DIVES_WITH_FIRST: usize = 1;
+
+/// Why nothing can be planned at all.
+#[derive(Clone, Debug, PartialEq)]
+pub enum NothingFits {
+    /// No pair may dive so deep.
+    NoPair { zone: usize },
+    /// A day is too short for one dive.
+    NoDive,
+    /// Nothing reads the indicator of a target.
+    NotRead,
+}
+
+impl<'a> Prepared<'a> {
+    /// Cost: a table for each zone (team dives x pairs x unit vectors x largest works of a pair).
+    ///
+    /// # Errors
+    /// Where no pair may dive in a zone, no dive fits into a day, or a target is read by nothing.
+    pub fn new(plan: &'a Plan, expedition: &'a Expedition) -> Result<Self, NothingFits> {
+        let tasks = Tasks::new(plan, expedition).ok_or(NothingFits::NotRead)?;
+        let crews: Vec<Crew> = expedition.zones.iter().map(|zone| crew(expedition, &tasks, zone.depth_m)).collect();
+        if let Some(zone) = crews.iter().position(|crew| crew.pairs.is_empty()) {
+            return Err(NothingFits::NoPair { zone });
+        }
+        let day = day(expedition);
+        if day.most_dives() == 0 {
+            return Err(NothingFits::NoDive);
+        }
+        // Both divers of a pair must be done.
+        let finish = Finish { quantile: normal_quantile(expedition.finish_chance.sqrt()) };
+        let mut prepared = Self {
+            plan,
+            expedition,
+            indicators: indicators(plan, &expedition.targets, &tasks),
+            tasks,
+            crews,
+            finish,
+            tables: Vec::new(),
+            day,
+        };
+        let most_dives = MOST_DIVES_AT_A_SITE.min(2 * prepared.day.most_dives());
+        prepared.tables = (0..expedition.zones.len())
+            .map(|zone| Table::new(&prepared.packing(zone, most_dives), prepared.tasks.caps.clone()))
+            .collect();
+        Ok(prepared)
+    }
+
+    /// How the work at a site of a zone is packed.
+    pub fn packing(&self, zone: usize, most_dives: usize) -> Packing<'_> {
+        Packing {
+            tasks: &self.tasks.tasks,
+            crew: &self.crews[zone],
+            finish: self.finish,
+            minutes: self.expedition.zones[zone].work_minutes(),
+            dives_with_first: DIVES_WITH_FIRST,
+            one_stays_up: self.expedition.standby == Standby::APairStaysUp,
+            most_dives,
+        }
+    }
+
+    /// Zones as the search sees them.
+    pub fn zones(&self) -> Vec<ZoneDives<'_>> {
+        let study = self.plan.study.zones.iter().zip(&self.expedition.zones).zip(&self.tables);
+        let of = |((zone, diving), table)| -> ZoneDives<'_> {
+            let zone: &crate::design::Zone = zone;
+            let diving: &crate::design::ZoneDiving = diving;
+            ZoneDives {
+                weight: zone.weight,
+                least_sites: diving.least_sites as u16,
+                most_sites: diving.most_sites as u16,
+                table,
+            }
+        };
+        study.map(of).collect()
+    }
+
+    pub fn search<'b>(&'b self, zones: &'b [ZoneDives<'b>]) -> Search<'b> {
+        Search { zones, indicators: &self.indicators, day: self.day.clone(), boats: self.expedition.boats.number }
+    }
+
+    /// Days on which can be dived if none is lost.
+    pub fn bookable_days(&self) -> usize {
+        let days = &self.expedition.days;
+        days.all.saturating_sub(days.transit + days.check_out + days.reserved)
+    }
+
+    pub fn lost_days(&self) -> Option<LostDays> {
+        self.expedition.days.lost.map(|lost| LostDays { share: lost.share, spell: lost.spell_days })
+    }
+}
+
+/// The pairs whose two divers may go so deep; where nothing is told of a diver's depth, he may (and a warning says so).
+fn crew(expedition: &Expedition, tasks: &Tasks, depth_m: f64) -> Crew {
+    let divers = expedition.divers.iter().map(|diver| {
+        let has = |skill: &String| diver.skills.contains(skill);
+        let skills = tasks.skills.iter().enumerate().filter(|(_, skill)| has(skill));
+        Diver { name: diver.name.clone(), skills: skills.fold(0, |all, (index, _)| all | 1 << index) }
+    });
+    let may = |diver: usize| expedition.divers[diver].depth_m.is_none_or(|deepest| deepest >= depth_m);
+    let pairs = expedition.pairs.iter().filter(|(one, other)| may(*one) && may(*other));
+    Crew { divers: divers.collect(), pairs: pairs.map(|&(one, other)| Pair(one, other)).collect() }
+}
+
+fn day(expedition: &Expedition) -> Day {
+    let boats = &expedition.boats;
+    let by_clock = boats.clock.map(|clock| {
+        let longest = expedition.zones.iter().fold(0.0, |longest: f64, zone| longest.max(zone.bottom_minutes));
+        let times = DayTimes {
+            day: clock.day,
+            out_and_home: clock.out_and_home,
+            run: longest + clock.around_a_dive,
+            interval: clock.interval,
+            between_sites: clock.between_sites,
+        };
+        Day::by_times(&times, boats.dives_a_day)
+    });
+    match (by_clock, boats.sites_a_day) {
+        (Some(day), Some(sites)) => day.with_sites(sites),
+        (Some(day), None) => day,
+        (None, sites) => Day::fixed(boats.dives_a_day, sites.unwrap_or(boats.dives_a_day)),
+    }
+}

@@ -1,0 +1,95 @@
+//! The days of a plan, dive by dive and diver by diver.
+
+use super::prepared::Prepared;
+use crate::budget::schedule::{SiteVisit, days};
+use crate::budget::{Found, PairDive, Task, Units, assign};
+use serde::Serialize;
+
+/// One diver on one dive with one task; a diver without any is there as the buddy.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ScheduleRow {
+    /// Day on which can be dived, and boat, from 1.
+    pub day: usize,
+    pub boat: usize,
+    /// Team dive of that boat and day, from 1.
+    pub team_dive: usize,
+    pub zone: String,
+    /// The how-manieth site of its zone, in the order of the draw.
+    pub site: usize,
+    /// Place of the pair in the expedition's list, from 1.
+    pub pair: usize,
+    pub diver: String,
+    /// The method, or `buddy`.
+    pub task: String,
+    pub units: usize,
+    /// Asked for, mean of what is assumed, setting up included; never a time allowed.
+    pub minutes_asked: f64,
+}
+
+/// All rows of a plan. Holds exactly the units of the plan.
+pub fn schedule(prepared: &Prepared, found: &Found) -> Vec<ScheduleRow> {
+    let dives: Vec<usize> = prepared.tables.iter().map(|table| table.dives(&found.units).unwrap_or(0)).collect();
+    let work: Vec<Vec<PairDive>> = dives
+        .iter()
+        .enumerate()
+        .map(|(zone, &dives)| assign(&prepared.packing(zone, dives), &found.units, dives).unwrap_or_default())
+        .collect();
+    let boats = prepared.expedition.boats.number.max(1);
+    let mut rows = Vec::new();
+    for (index, visits) in days(&prepared.day, &found.sites, &dives).iter().enumerate() {
+        let mut team_dive = 0;
+        for visit in visits {
+            for dive in visit.first_dive..visit.first_dive + visit.dives {
+                team_dive += 1;
+                let at = (index / boats + 1, index % boats + 1, team_dive);
+                for pair_dive in work[visit.zone].iter().filter(|of| of.team_dive == dive) {
+                    rows.extend(rows_of(prepared, at, visit, pair_dive));
+                }
+            }
+        }
+    }
+    rows
+}
+
+fn rows_of(
+    prepared: &Prepared,
+    (day, boat, team_dive): (usize, usize, usize),
+    visit: &SiteVisit,
+    dive: &PairDive,
+) -> Vec<ScheduleRow> {
+    let tasks = &prepared.tasks.tasks;
+    let pairs = &prepared.expedition.pairs;
+    let pair = pairs.iter().position(|&(one, other)| (one, other) == (dive.pair.0, dive.pair.1)).unwrap_or(0) + 1;
+    let mut rows = Vec::new();
+    for (diver, own) in [(dive.pair.0, &dive.work.one), (dive.pair.1, &dive.work.other)] {
+        let row = |task: &str, units: u8, minutes_asked: f64| ScheduleRow {
+            day,
+            boat,
+            team_dive,
+            zone: prepared.plan.study.zones[visit.zone].name.clone(),
+            site: visit.site + 1,
+            pair,
+            diver: prepared.expedition.divers[diver].name.clone(),
+            task: task.to_owned(),
+            units: usize::from(units),
+            minutes_asked,
+        };
+        let before = rows.len();
+        for (units, of_both) in [(own, false), (&dive.work.both, true)] {
+            for (task, &number) in tasks.iter().zip(units as &Units).filter(|(_, number)| **number > 0) {
+                let minutes = minutes(task, number);
+                // Work of both stands in the rows of both and counts once, in those of the first.
+                let number = if of_both && diver != dive.pair.0 { 0 } else { number };
+                rows.push(row(&task.name, number, minutes));
+            }
+        }
+        if rows.len() == before {
+            rows.push(row("buddy", 0, 0.0));
+        }
+    }
+    rows
+}
+
+fn minutes(task: &Task, units: u8) -> f64 {
+    task.set_up + f64::from(units) * task.unit.mean
+}

@@ -1,0 +1,77 @@
+//! The expedition of a file, where there is one.
+
+mod crew;
+mod days;
+mod targets;
+mod work;
+
+pub use targets::changes_of;
+
+use crate::design::{Expedition, Study};
+use crate::scenario::defaults;
+use crate::scenario::file::ScenarioFile;
+use crate::scenario::ledger::{Ledger, Noted};
+use crate::scenario::problems::Problems;
+use crate::scenario::shown::{number, percent};
+use crate::scenario::source::Source;
+
+/// The expedition a file means; `None` where it has none, whatever else it says of divers, dives and targets.
+pub fn build(file: &ScenarioFile, study: &Study, problems: &mut Problems, ledger: &mut Ledger) -> Option<Expedition> {
+    let table = file.expedition.as_ref()?;
+    let mut notes = Notes { ledger, table: "expedition", about: "", source: &table.source };
+    let days = days::days(table, &mut notes, problems);
+    let boats = days::boats(table, &mut notes, problems);
+    let divers = crew::divers(file);
+    let pairs = crew::pairs(table, &divers, &mut notes, problems);
+    let finish_chance = table.finish_chance.map_or(defaults::FINISH_CHANCE, |chance| chance.get());
+    let shown = percent(finish_chance);
+    notes.plan("finish_chance", "how sure a dive is finished", table.finish_chance.is_some(), shown);
+    let spread = table.minutes_spread_percent;
+    let minutes_spread = spread.map_or(defaults::MINUTES_SPREAD, |spread| spread.get() / 100.0);
+    notes.note("minutes_spread_percent", "spread of the minutes of a unit", spread.is_some(), percent(minutes_spread));
+    Some(Expedition {
+        days,
+        boats,
+        divers,
+        pairs,
+        standby: table.standby.0,
+        finish_chance,
+        minutes_spread,
+        zones: work::zones(file, study, problems, ledger),
+        methods: work::methods(file, study, problems, ledger),
+        targets: targets::build(file, study, problems),
+    })
+}
+
+/// The account of the numbers of one table.
+struct Notes<'a> {
+    ledger: &'a mut Ledger,
+    table: &'a str,
+    /// What they are about, for people; empty for the expedition as a whole.
+    about: &'a str,
+    source: &'a Option<Source>,
+}
+
+impl Notes<'_> {
+    fn note(&mut self, key: &str, what: &str, is_written: bool, value: String) {
+        let about = self.named(what);
+        self.ledger.note(self.table, key, about, Noted::when(is_written, value), self.source);
+    }
+
+    fn named(&self, what: &str) -> String {
+        if self.about.is_empty() { what.to_owned() } else { format!("{}: {what}", self.about) }
+    }
+
+    /// What the user decides.
+    fn plan(&mut self, key: &str, what: &str, is_written: bool, value: String) {
+        let about = self.named(what);
+        self.ledger.note_plan(self.table, key, about, Noted::when(is_written, value), self.source);
+    }
+
+    /// Minutes, as written or the usual ones.
+    fn minutes(&mut self, key: &str, what: &str, written: Option<f64>, usual: f64) -> f64 {
+        let minutes = written.unwrap_or(usual);
+        self.note(key, what, written.is_some(), format!("{} min", number(minutes)));
+        minutes
+    }
+}

@@ -1,0 +1,137 @@
+use super::Notes;
+use crate::design::{MethodWork, Study, ZoneDiving};
+use crate::scenario::count::{Count, CountKind};
+use crate::scenario::defaults;
+use crate::scenario::file::{DiveTable, MethodParts, ScenarioFile, WorkTable};
+use crate::scenario::ledger::Ledger;
+use crate::scenario::number::{Kind, Number};
+use crate::scenario::origin::Origin;
+use crate::scenario::problems::Problems;
+use crate::scenario::shown::number;
+use crate::scenario::word::TakesWord;
+use crate::survey::MethodKind;
+
+/// Diving in each zone.
+pub fn zones(file: &ScenarioFile, study: &Study, problems: &mut Problems, ledger: &mut Ledger) -> Vec<ZoneDiving> {
+    let zones = file.zone.iter().zip(&study.zones).enumerate();
+    let diving = zones.map(|(index, (table, zone))| {
+        let path = format!("zone[{index}].dive");
+        let Some(dive) = &table.dive else {
+            let message = format!("{}: how it is dived is not told", zone.name);
+            let remedy = "Add [zone.dive] below this [[zone]], with depth_m and bottom_minutes as the diving officer \
+                          allows; they have no usual value.";
+            problems.add(&path, message, "needed for an expedition", remedy);
+            return ZoneDiving {
+                depth_m: 0.0,
+                bottom_minutes: 1.0,
+                not_working_minutes: 0.0,
+                least_sites: 2,
+                most_sites: 2,
+            };
+        };
+        let mut notes = Notes { ledger: &mut *ledger, table: &path, about: &zone.name, source: &dive.source };
+        zone_diving(dive, zone.existing, &mut notes, problems)
+    });
+    diving.collect()
+}
+
+fn zone_diving(dive: &DiveTable, existing: Option<usize>, notes: &mut Notes, problems: &mut Problems) -> ZoneDiving {
+    let depth_m = dive.depth_m.get();
+    notes.note("depth_m", "deepest point of its sites", true, format!("{} m", number(depth_m)));
+    let bottom_minutes = dive.bottom_minutes.get();
+    notes.note("bottom_minutes", "bottom time", true, format!("{} min", number(bottom_minutes)));
+    let not_working_minutes = not_working(dive, bottom_minutes, notes, problems);
+    let count = |written: Option<usize>, usual: usize| written.unwrap_or(usual);
+    let most_sites = count(counted(dive.most_sites), existing.unwrap_or(defaults::MOST_SITES));
+    notes.plan("most_sites", "most sites", dive.most_sites.is_some(), most_sites.to_string());
+    let least_sites = count(counted(dive.least_sites), defaults::LEAST_SITES.min(most_sites).max(2));
+    notes.plan("least_sites", "fewest sites", dive.least_sites.is_some(), least_sites.to_string());
+    ZoneDiving { depth_m, bottom_minutes, not_working_minutes, least_sites, most_sites }
+}
+
+fn counted<K: CountKind>(written: Option<Count<K>>) -> Option<usize> {
+    written.map(|count| count.get())
+}
+
+/// Minutes of the bottom time that are no work: those told one by one, or what work leaves.
+fn not_working(dive: &DiveTable, bottom_minutes: f64, notes: &mut Notes, problems: &mut Problems) -> f64 {
+    let parts = [
+        ("descent_minutes", "descent", minutes(dive.descent_minutes), defaults::DESCENT_MINUTES),
+        ("arrival_minutes", "finding the place", minutes(dive.arrival_minutes), defaults::ARRIVAL_MINUTES),
+        ("return_minutes", "going back to the line", minutes(dive.return_minutes), defaults::RETURN_MINUTES),
+        ("spare_minutes", "kept to spare", minutes(dive.spare_minutes), defaults::SPARE_MINUTES),
+    ];
+    if let Some(work) = minutes(dive.work_minutes) {
+        for (key, ..) in parts.iter().filter(|(_, _, written, _)| written.is_some()) {
+            let message = format!("{key} and work_minutes are both written");
+            let remedy = "Minutes of work stand for descent, arrival, return and spare together: take one of them out.";
+            problems.add(&format!("{}.{key}", notes.table), message, "one of the two", remedy);
+        }
+        notes.note("work_minutes", "minutes of work on a dive", true, format!("{} min", number(work)));
+        return without_dust(bottom_minutes - work);
+    }
+    let sum = parts.iter().map(|(key, what, written, usual)| notes.minutes(key, what, *written, *usual)).sum();
+    // The minutes of work that follow are known no better than the worst of these.
+    let of = |(key, _, written, _): &(&str, &str, Option<f64>, f64)| match notes.source {
+        Some(source) if written.is_some() => source.of(key),
+        _ => Origin::Assumed,
+    };
+    if let Some(worst) = parts.iter().map(of).min_by_key(Origin::rank) {
+        notes.ledger.keep_as(notes.table, "work_minutes", worst);
+    }
+    without_dust(sum)
+}
+
+fn minutes<K: Kind>(written: Option<Number<K>>) -> Option<f64> {
+    written.map(|minutes| minutes.get())
+}
+
+/// To a nanominute, so that minutes are the same when they are written as work and read again.
+fn without_dust(minutes: f64) -> f64 {
+    (minutes * 1e9).round() / 1e9
+}
+
+/// The work of each method besides laying and reading.
+pub fn methods(file: &ScenarioFile, study: &Study, problems: &mut Problems, ledger: &mut Ledger) -> Vec<MethodWork> {
+    let absent = WorkTable::default();
+    let methods = study.methods.iter().zip(file.method.parts());
+    let work = methods.map(|(method, MethodParts { path, work, .. })| {
+        let (table, path) = (work.as_ref().unwrap_or(&absent), format!("{path}.work"));
+        let about = match &method.kind {
+            MethodKind::Components(components) => components.indicator.clone(),
+            kind => kind.name().replace('_', " "),
+        };
+        let mut notes = Notes { ledger: &mut *ledger, table: &path, about: &about, source: &table.source };
+        let move_minutes =
+            notes.minutes("move_minutes", "moving on", minutes(table.move_minutes), defaults::MOVE_MINUTES);
+        let set_up = minutes(table.set_up_minutes);
+        MethodWork {
+            move_minutes,
+            set_up_minutes: notes.minutes("set_up_minutes", "setting up", set_up, defaults::SET_UP_MINUTES),
+            skill: table.skill.clone(),
+            takes_both: table.takes.is_some_and(|word| word.0 == TakesWord::Both),
+            first: first(table, &mut notes, problems),
+        }
+    });
+    work.collect()
+}
+
+fn first(table: &WorkTable, notes: &mut Notes, problems: &mut Problems) -> Option<f64> {
+    let key = format!("{}.buddy_waits_minutes", notes.table);
+    let waits = minutes(table.buddy_waits_minutes);
+    if table.first != Some(true) {
+        if waits.is_some() {
+            let message = "the buddy waits for work that comes first, and this does not";
+            problems.add(&key, message, "needs first = true", "Write first = true, or take it out.");
+        }
+        return None;
+    }
+    let Some(waits) = waits else {
+        let message = "how long the buddy waits for this work is not told";
+        let remedy = "Write buddy_waits_minutes = 8, for example (0 where the buddy works elsewhere meanwhile).";
+        problems.add(&key, message, "needed with first = true", remedy);
+        return Some(0.0);
+    };
+    notes.note("buddy_waits_minutes", "the buddy waits", true, format!("{} min", number(waits)));
+    Some(waits)
+}

@@ -1,0 +1,121 @@
+use crate::design::{DiverSpec, Expedition, Standby, Study, ZoneDiving};
+use crate::scenario::file::ScenarioFile;
+use crate::scenario::near::nearest;
+use crate::scenario::problems::Problems;
+use crate::scenario::shown::number;
+
+/// Divers with names, pairs enough, skills and authorisations that somebody has.
+pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, problems: &mut Problems) {
+    let divers = &expedition.divers;
+    for (index, diver) in divers.iter().enumerate() {
+        let key = format!("diver[{index}].name");
+        if diver.name.trim().is_empty() {
+            problems.add(&key, "the name is empty", "needs a name", "Write name = \"Ana\", for example.");
+        } else if divers[..index].iter().any(|earlier| earlier.name == diver.name) {
+            let remedy = "Give every diver a name of their own.";
+            problems.add(&key, format!("two divers are called {}", diver.name), "name used above", remedy);
+        }
+        if let Some(place) = diver.skills.iter().position(|skill| skill.trim().is_empty()) {
+            let remedy = "Write a word such as \"fish\", or take it out.";
+            problems.add(&format!("diver[{index}].skills[{place}]"), "the skill is empty", "needs a word", remedy);
+        }
+    }
+    if divers.len() < 2 {
+        let message = format!("{} dives a day, but {} to dive", expedition.boats.dives_a_day, nobody_or_one(divers));
+        let remedy = "Add a [[diver]] with its name for each; nobody dives alone.";
+        problems.add("diver", message, "at least two [[diver]]", remedy);
+        return;
+    }
+    // Where a name of a pair is wrong, that has been told.
+    let told = file.expedition.as_ref().and_then(|table| table.pairs.as_ref());
+    if told.is_some_and(|pairs| pairs.len() != expedition.pairs.len()) {
+        return;
+    }
+    if expedition.pairs.is_empty() {
+        let remedy = "Write pairs = [[\"Ana\", \"Eli\"]] with the names of your divers, or take pairs out.";
+        problems.add("expedition.pairs", "there is no pair", "at least one pair", remedy);
+        return;
+    }
+    check_standby(expedition, problems);
+    check_skills(file, study, expedition, problems);
+}
+
+fn nobody_or_one(divers: &[DiverSpec]) -> &'static str {
+    if divers.is_empty() { "nobody" } else { "one diver alone" }
+}
+
+/// Pairs that go down on each dive and that one of them which stays up, on every boat.
+fn check_standby(expedition: &Expedition, problems: &mut Problems) {
+    let (pairs, boats) = (expedition.pairs.len(), expedition.boats.number);
+    if pairs < boats {
+        let message = format!("{boats} boats, but {pairs} pairs");
+        problems.add(
+            "expedition.boats",
+            message,
+            format!("at most {pairs}"),
+            "Each boat needs a pair: lower boats, or add divers.",
+        );
+    } else if expedition.standby == Standby::APairStaysUp && pairs < 2 * boats {
+        let message = "where a pair of each boat stays up, some boat has nobody left to dive";
+        let remedy =
+            "Add divers, or lower boats. Who stands by is not for this program to change: ask the diving officer.";
+        problems.add("expedition.standby", message, format!("needs at least {} pairs", 2 * boats), remedy);
+    }
+}
+
+/// Whether both of a pair are authorised to the depth of a zone, as far as it is told.
+pub fn may_dive(expedition: &Expedition, zone: &ZoneDiving, pair: (usize, usize)) -> bool {
+    let may = |diver: usize| expedition.divers[diver].depth_m.is_none_or(|depth| depth >= zone.depth_m);
+    may(pair.0) && may(pair.1)
+}
+
+/// The divers of a pair who have what a method needs are enough for it.
+fn can_work(expedition: &Expedition, skill: &str, takes_both: bool, pair: (usize, usize)) -> bool {
+    let has = |diver: usize| expedition.divers[diver].skills.iter().any(|known| known == skill);
+    if takes_both { has(pair.0) && has(pair.1) } else { has(pair.0) || has(pair.1) }
+}
+
+fn check_skills(file: &ScenarioFile, study: &Study, expedition: &Expedition, problems: &mut Problems) {
+    for (work, part) in expedition.methods.iter().zip(file.method.parts()) {
+        let Some(skill) = &work.skill else { continue };
+        let key = format!("{}.work.skill", part.path);
+        let mut known: Vec<&str> = Vec::new();
+        for skill in expedition.divers.iter().flat_map(|diver| &diver.skills) {
+            if !known.contains(&skill.as_str()) {
+                known.push(skill);
+            }
+        }
+        if !known.contains(&skill.as_str()) {
+            let hint = nearest(skill, &known).map_or(String::new(), |near| format!("Did you mean \"{near}\"? "));
+            let list = if known.is_empty() { "none".to_owned() } else { known.join(", ") };
+            let remedy = format!("{hint}Skills of the divers here: {list}. Add it to the skills of a [[diver]].");
+            problems.add(&key, format!("no diver has the skill \"{skill}\""), "no such skill", remedy);
+            continue;
+        }
+        let able: Vec<(usize, usize)> = expedition
+            .pairs
+            .iter()
+            .copied()
+            .filter(|pair| can_work(expedition, skill, work.takes_both, *pair))
+            .collect();
+        if able.is_empty() {
+            let who = if work.takes_both { "no pair has it twice, and this work takes both" } else { "no pair has it" };
+            let message = format!("{who}: \"{skill}\"");
+            let remedy = "Change pairs, or write the skill beside the divers who have it; a spare diver does not dive.";
+            problems.add(&key, message, "needs a pair", remedy);
+            continue;
+        }
+        for (diving, zone) in expedition.zones.iter().zip(&study.zones) {
+            if !able.iter().any(|pair| may_dive(expedition, diving, *pair)) {
+                let message = format!(
+                    "{}: no pair with the skill \"{skill}\" is authorised to {} m",
+                    zone.name,
+                    number(diving.depth_m)
+                );
+                let remedy = "Change pairs, or choose shallower sites. Nobody dives deeper than authorised.";
+                problems.add(&key, message, "needs a pair in each zone", remedy);
+                break;
+            }
+        }
+    }
+}

@@ -1,0 +1,92 @@
+use super::crew::may_dive;
+use crate::design::{DayClock, Expedition, Standby, Study, Zone, ZoneDiving};
+use crate::scenario::file::ScenarioFile;
+use crate::scenario::problems::Problems;
+use crate::scenario::shown::number;
+
+/// Ascent of at most 9 m (30 feet) a minute: US Navy Diving Manual, as quoted in scientific diving standards.
+const ASCENT_M_A_MINUTE: f64 = 9.0;
+/// The shorter of the usual stops of 3 to 5 minutes (common practice, no source).
+const STOP_MINUTES: f64 = 3.0;
+
+/// Dives in each zone that leave time to work, with divers who may make them, in days that hold one.
+pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, problems: &mut Problems) {
+    let zones = study.zones.iter().zip(&file.zone).zip(&expedition.zones).enumerate();
+    for (index, ((zone, table), diving)) in zones {
+        // Where it is missing, that has been told.
+        let Some(dive) = &table.dive else { continue };
+        let path = format!("zone[{index}].dive");
+        if diving.work_minutes() <= 0.0 {
+            let message =
+                format!("{}: {} minutes of bottom time leave none to work", zone.name, number(diving.bottom_minutes));
+            let remedy = "Only the diving officer lengthens a bottom time. Correct the minutes of descent, arrival, \
+                          return and to spare, or work at shallower sites.";
+            let allowed = format!("above {}", number(diving.not_working_minutes));
+            problems.add(&format!("{path}.bottom_minutes"), message, allowed, remedy);
+        }
+        if let Some(work) = dive.work_minutes.filter(|work| work.get() > diving.bottom_minutes) {
+            let message =
+                format!("{}: {} minutes of work are more than the bottom time", zone.name, number(work.get()));
+            let allowed = format!("at most {}", number(diving.bottom_minutes));
+            let remedy =
+                "Descent, arrival, return and minutes to spare are part of the bottom time: lower work_minutes.";
+            problems.add(&format!("{path}.work_minutes"), message, allowed, remedy);
+        }
+        check_sites(zone, diving, &path, problems);
+        check_depth(zone, diving, expedition, &path, problems);
+        if let Some(clock) = expedition.boats.clock.filter(is_whole) {
+            check_clock(zone, diving, &clock, problems);
+        }
+    }
+}
+
+/// A clock of which something is missing has been told.
+fn is_whole(clock: &DayClock) -> bool {
+    clock.day > 0.0 && clock.interval > 0.0
+}
+
+fn check_sites(zone: &Zone, diving: &ZoneDiving, path: &str, problems: &mut Problems) {
+    if let Some(existing) = zone.existing.filter(|existing| diving.most_sites > *existing) {
+        let message = format!("{}: {} sites at most, but only {existing} exist", zone.name, diving.most_sites);
+        let remedy = "Lower most_sites, or correct existing.";
+        problems.add(&format!("{path}.most_sites"), message, format!("at most {existing}"), remedy);
+    }
+    if diving.least_sites > diving.most_sites {
+        let message =
+            format!("{}: {} sites at least, and {} at most", zone.name, diving.least_sites, diving.most_sites);
+        let remedy = "Lower least_sites or raise most_sites; a zone needs two sites at least to show its spread.";
+        problems.add(&format!("{path}.least_sites"), message, format!("at most {}", diving.most_sites), remedy);
+    }
+}
+
+fn check_depth(zone: &Zone, diving: &ZoneDiving, expedition: &Expedition, path: &str, problems: &mut Problems) {
+    let pairs = expedition.pairs.iter().filter(|pair| may_dive(expedition, diving, **pair)).count();
+    let needed = if expedition.standby == Standby::APairStaysUp { 2 } else { 1 };
+    if expedition.pairs.len() >= needed && pairs < needed {
+        let so_many = if pairs == 0 { "no pair".to_owned() } else { format!("{pairs} pair alone") };
+        let message = format!("{}: {so_many} is authorised to {} m", zone.name, number(diving.depth_m));
+        let remedy =
+            "Choose shallower sites, or divers who are authorised to this depth; the shallower of two decides.";
+        problems.add(&format!("{path}.depth_m"), message, format!("needs {needed} such pairs"), remedy);
+    }
+}
+
+fn check_clock(zone: &Zone, diving: &ZoneDiving, clock: &DayClock, problems: &mut Problems) {
+    let ascent = diving.depth_m / ASCENT_M_A_MINUTE + STOP_MINUTES;
+    if clock.around_a_dive < ascent {
+        let message = format!(
+            "{}: the ascent from {} m at 9 m a minute and a stop of 3 minutes alone take longer",
+            zone.name,
+            number(diving.depth_m)
+        );
+        let allowed = format!("at least {}", number((ascent * 10.0).ceil() / 10.0));
+        let remedy = "Raise it, and add the minutes to kit up.";
+        problems.add("expedition.around_a_dive_minutes", message, allowed, remedy);
+    }
+    let one = clock.out_and_home + diving.bottom_minutes + clock.around_a_dive;
+    if one > clock.day {
+        let message = format!("{}: one dive takes {} minutes of a day, out and home included", zone.name, number(one));
+        let remedy = "Lengthen the day, or work nearer; the minutes of a dive are not for this program to shorten.";
+        problems.add("expedition.day_minutes", message, format!("at least {}", number(one)), remedy);
+    }
+}

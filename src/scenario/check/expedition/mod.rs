@@ -1,0 +1,23 @@
+//! What of an expedition cannot be together with the rest of a scenario.
+
+mod crew;
+mod dives;
+mod remarks;
+mod targets;
+
+pub use remarks::remarks;
+
+use crate::design::{Expedition, Scope, Study};
+use crate::scenario::file::ScenarioFile;
+use crate::scenario::problems::Problems;
+
+pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, problems: &mut Problems) {
+    if study.scope != Scope::AllSuchReefs {
+        let message = "an expedition is shared out between sites, which must be the replicates";
+        let remedy = "Write statement_about = \"all_such_reefs\", or take [expedition] out.";
+        problems.add("statement_about", message, "must be all_such_reefs here", remedy);
+    }
+    crew::check(file, study, expedition, problems);
+    dives::check(file, study, expedition, problems);
+    targets::check(file, study, expedition, problems);
+}

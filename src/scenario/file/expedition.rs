@@ -1,0 +1,162 @@
+use crate::design::Standby;
+use crate::scenario::count::{BoatsAlike, Count, Days, DaysOff, DivesADay, FewestSites, Place, Sites, SitesADay};
+use crate::scenario::number::{
+    BottomMinutes, Chance, CvPercent, DayLength, DiverDepth, HalfWidth, HalfWidthPoints, LostDays, Minutes,
+    MinutesSpread, Number, SiteDepth, SpellDays, SurfaceInterval, TargetWeight,
+};
+use crate::scenario::source::Source;
+use crate::scenario::word::{Priority, TakesWord, Word};
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::Deserialize;
+use serde::de::{Deserializer, Error};
+use std::borrow::Cow;
+
+/// Days, people, boats and dives. For a budget of effort, which is no dive plan: the diving officer, the rules of the place
+/// and licensed practice decide every dive.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ExpeditionTable {
+    /// Days from leaving to being back.
+    pub days: Count<Days>,
+    /// Of those: under way; 0 when left out.
+    pub transit_days: Option<Count<DaysOff>>,
+    /// Of those: check-out dives, training, calibrating observers; 0 when left out.
+    pub check_out_days: Option<Count<DaysOff>>,
+    /// Of those: kept for other things; 0 when left out.
+    pub reserved_days: Option<Count<DaysOff>>,
+    /// Share of the days left on which nobody can dive, in the long run; left out: not told, and no day counts as lost.
+    pub lost_days_percent: Option<Number<LostDays>>,
+    /// Mean length of a bad spell; left out: each day by itself, whatever the day before was.
+    pub bad_spell_days: Option<Number<SpellDays>>,
+    /// How sure the targets shall be reached in spite of lost days; 0.9 when left out.
+    pub chance_wanted: Option<Number<Chance>>,
+    /// Boats, all alike, each with its pairs; 1 when left out.
+    pub boats: Option<Count<BoatsAlike>>,
+    /// Dives that each diver makes a day at most. Must be written.
+    pub dives_a_day: Count<DivesADay>,
+    /// Sites that a boat visits a day at most; needed where the minutes of a day are not told.
+    pub sites_a_day: Option<Count<SitesADay>>,
+    /// Minutes from leaving to being back; the five keys of the day's minutes are written all or none.
+    pub day_minutes: Option<Number<DayLength>>,
+    /// Minutes out to the first site and home from the last, together.
+    pub out_and_home_minutes: Option<Number<Minutes>>,
+    /// Minutes from one site to the next.
+    pub between_sites_minutes: Option<Number<Minutes>>,
+    /// Minutes at the surface between two dives, as the diving officer asks.
+    pub surface_interval_minutes: Option<Number<SurfaceInterval>>,
+    /// Minutes of a dive besides its bottom time: kitting up, ascent and stop.
+    pub around_a_dive_minutes: Option<Number<Minutes>>,
+    /// Names two by two; left out: the divers as they are listed. Nobody dives alone.
+    pub pairs: Option<Vec<NamesOfPair>>,
+    /// Who stands by at the surface. Must be written.
+    pub standby: Word<Standby>,
+    /// How sure a dive shall be finished in its minutes; 0.9 when left out.
+    pub finish_chance: Option<Number<Chance>>,
+    /// SD of the minutes that a unit takes, in percent of their mean; 25 when left out (a guess).
+    pub minutes_spread_percent: Option<Number<MinutesSpread>>,
+    pub source: Option<Source>,
+}
+
+/// A diver of the expedition.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct DiverTable {
+    pub name: String,
+    /// What the diver can do that not everybody can; any words, the same as in the work of a method.
+    #[serde(default)]
+    pub skills: Vec<String>,
+    /// Deepest the diver is authorised to; left out: not told.
+    pub depth_m: Option<Number<DiverDepth>>,
+}
+
+/// Diving at the sites of a zone.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct DiveTable {
+    /// Deepest point of its sites. Must be written.
+    pub depth_m: Number<SiteDepth>,
+    /// From leaving the surface to leaving the bottom, as the diving officer allows. Must be written.
+    pub bottom_minutes: Number<BottomMinutes>,
+    /// Of those: descent; 2 when left out.
+    pub descent_minutes: Option<Number<Minutes>>,
+    /// Of those: finding the place, sorting kit; 4 when left out.
+    pub arrival_minutes: Option<Number<Minutes>>,
+    /// Of those: going back to the line; 3 when left out.
+    pub return_minutes: Option<Number<Minutes>>,
+    /// Of those: kept to spare; 3 when left out.
+    pub spare_minutes: Option<Number<Minutes>>,
+    /// Minutes of work, instead of the four before.
+    pub work_minutes: Option<Number<Minutes>>,
+    /// Fewest sites; 3 when left out.
+    pub least_sites: Option<Count<FewestSites>>,
+    /// Most sites; when left out those that exist, else 30.
+    pub most_sites: Option<Count<Sites>>,
+    pub source: Option<Source>,
+}
+
+/// The work of one unit besides laying and reading.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct WorkTable {
+    /// Minutes to reel in and move on to the next unit; 1 when left out.
+    pub move_minutes: Option<Number<Minutes>>,
+    /// Minutes once for each diver and dive in which he does any; 2 when left out.
+    pub set_up_minutes: Option<Number<Minutes>>,
+    /// A skill it needs, one of those of the divers.
+    pub skill: Option<String>,
+    /// Whether a unit takes `one` diver of a pair (left out) or `both`.
+    pub takes: Option<Word<TakesWord>>,
+    /// It comes before other work at a site, as fish are counted; false when left out.
+    pub first: Option<bool>,
+    /// How long the buddy waits for it; needed with `first = true`.
+    pub buddy_waits_minutes: Option<Number<Minutes>>,
+    pub source: Option<Source>,
+}
+
+/// What shall come of it: one of `see`, `half_width_points`, `half_width`, `cv_percent` for an indicator.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TargetTable {
+    pub indicator: String,
+    /// Its `[[change]]` is seen as often as the test wants.
+    pub see: Option<bool>,
+    /// Which of the changes of this indicator, counting from 1; needed where there are several.
+    pub change: Option<Count<Place>>,
+    /// Half-width of the interval of what is estimated, in points of cover.
+    pub half_width_points: Option<Number<HalfWidthPoints>>,
+    /// The same for what is not a share, in the unit of the indicator.
+    pub half_width: Option<Number<HalfWidth>>,
+    /// Standard error of the mean of one visit, in percent of that mean.
+    pub cv_percent: Option<Number<CvPercent>>,
+    /// `must`, or `should` (left out).
+    pub priority: Option<Word<Priority>>,
+    /// Weight among the others; 1 when left out.
+    pub weight: Option<Number<TargetWeight>>,
+}
+
+/// Two names. A group of three and a diver alone cannot be written.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NamesOfPair(pub [String; 2]);
+
+impl<'de> Deserialize<'de> for NamesOfPair {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let names = Vec::<String>::deserialize(deserializer)?;
+        <[String; 2]>::try_from(names).map(NamesOfPair).map_err(|names| {
+            D::Error::custom(format!(
+                "{} in a group; a pair is two divers, [\"Ana\", \"Eli\"]: nobody dives alone, and three together are not \
+                 planned",
+                names.len()
+            ))
+        })
+    }
+}
+
+impl JsonSchema for NamesOfPair {
+    fn schema_name() -> Cow<'static, str> {
+        "NamesOfPair".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "type": "array", "items": { "type": "string" }, "minItems": 2, "maxItems": 2 })
+    }
+}

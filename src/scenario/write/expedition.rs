@@ -1,0 +1,98 @@
+use super::table::{Writer, percent_text, quoted, trimmed};
+use crate::design::{Asks, Expedition, MethodWork, Study, Target, Unit, ZoneDiving};
+use crate::scenario::word::{Priority, TakesWord, word_of};
+
+/// Days, boats and people.
+pub fn write(writer: &mut Writer, expedition: &Expedition) {
+    let (days, boats) = (&expedition.days, &expedition.boats);
+    writer.table("expedition", "[expedition]");
+    let count = |value: usize| value.to_string();
+    writer.line("days", &count(days.all));
+    writer.line("transit_days", &count(days.transit));
+    writer.line("check_out_days", &count(days.check_out));
+    writer.line("reserved_days", &count(days.reserved));
+    if let Some(lost) = days.lost {
+        writer.line("lost_days_percent", &percent_text(lost.share));
+        if let Some(spell) = lost.spell_days {
+            writer.number("bad_spell_days", spell);
+        }
+    }
+    writer.number("chance_wanted", days.chance_wanted);
+    writer.line("boats", &count(boats.number));
+    writer.line("dives_a_day", &count(boats.dives_a_day));
+    if let Some(sites) = boats.sites_a_day {
+        writer.line("sites_a_day", &count(sites));
+    }
+    if let Some(clock) = boats.clock {
+        writer.number("day_minutes", clock.day);
+        writer.number("out_and_home_minutes", clock.out_and_home);
+        writer.number("between_sites_minutes", clock.between_sites);
+        writer.number("surface_interval_minutes", clock.interval);
+        writer.number("around_a_dive_minutes", clock.around_a_dive);
+    }
+    let name = |diver: usize| quoted(&expedition.divers[diver].name);
+    let pairs = expedition.pairs.iter().map(|(one, other)| format!("[{}, {}]", name(*one), name(*other)));
+    writer.line("pairs", &format!("[{}]", pairs.collect::<Vec<_>>().join(", ")));
+    writer.text("standby", word_of(expedition.standby));
+    writer.number("finish_chance", expedition.finish_chance);
+    writer.line("minutes_spread_percent", &percent_text(expedition.minutes_spread));
+    writer.source();
+    for (place, diver) in expedition.divers.iter().enumerate() {
+        writer.table(&format!("diver[{place}]"), "[[diver]]");
+        writer.text("name", &diver.name);
+        let skills: Vec<String> = diver.skills.iter().map(|skill| quoted(skill)).collect();
+        writer.line("skills", &format!("[{}]", skills.join(", ")));
+        if let Some(depth) = diver.depth_m {
+            writer.number("depth_m", depth);
+        }
+    }
+}
+
+/// Below the zone. What is no work is told together, as the minutes of work it leaves.
+pub fn write_dive(writer: &mut Writer, zone: usize, diving: &ZoneDiving) {
+    writer.table(&format!("zone[{zone}].dive"), "[zone.dive]");
+    writer.number("depth_m", diving.depth_m);
+    writer.number("bottom_minutes", diving.bottom_minutes);
+    writer.line("work_minutes", &trimmed(diving.work_minutes()));
+    writer.line("least_sites", &diving.least_sites.to_string());
+    writer.line("most_sites", &diving.most_sites.to_string());
+    writer.source();
+}
+
+/// Below the method of this path: `method.photo_belt[0]`.
+pub fn write_work(writer: &mut Writer, method: &str, kind: &str, work: &MethodWork) {
+    writer.table(&format!("{method}.work"), &format!("[method.{kind}.work]"));
+    writer.number("move_minutes", work.move_minutes);
+    writer.number("set_up_minutes", work.set_up_minutes);
+    if let Some(skill) = &work.skill {
+        writer.text("skill", skill);
+    }
+    writer.text("takes", word_of(if work.takes_both { TakesWord::Both } else { TakesWord::One }));
+    if let Some(waits) = work.first {
+        writer.line("first", "true");
+        writer.number("buddy_waits_minutes", waits);
+    }
+    writer.source();
+}
+
+pub fn write_targets(writer: &mut Writer, targets: &[Target], study: &Study) {
+    for (place, target) in targets.iter().enumerate() {
+        writer.table(&format!("target[{place}]"), "[[target]]");
+        writer.text("indicator", &target.indicator);
+        match target.asks {
+            Asks::SeeChange(change) => {
+                let of_indicator = |other: &usize| study.changes[*other].indicator == target.indicator;
+                let which = (0..=change).filter(of_indicator).count();
+                writer.line("see", "true");
+                writer.line("change", &which.to_string());
+            }
+            Asks::HalfWidth(width) if study.unit_of(&target.indicator) == Unit::Share => {
+                writer.line("half_width_points", &percent_text(width));
+            }
+            Asks::HalfWidth(width) => writer.number("half_width", width),
+            Asks::Cv(cv) => writer.line("cv_percent", &percent_text(cv)),
+        }
+        writer.text("priority", word_of(if target.must { Priority::Must } else { Priority::Should }));
+        writer.number("weight", target.weight);
+    }
+}

@@ -1,0 +1,225 @@
+//! `budget` from outside, on an invented expedition small enough to be searched in a moment.
+
+use assert_cmd::Command;
+use serde_json::Value;
+use std::fs;
+use tempfile::TempDir;
+
+const EXPEDITION: &str = r#"title = "Quill Bank"
+statement_about = "all_such_reefs"
+[[zone]]
+name = "rim"
+sites = 6
+cover_percent = 30
+[zone.dive]
+depth_m = 8
+bottom_minutes = 55
+most_sites = 14
+[[zone]]
+name = "wall"
+sites = 6
+cover_percent = 20
+[zone.dive]
+depth_m = 20
+bottom_minutes = 44
+most_sites = 12
+[[method.other]]
+indicator = "rugosity"
+unit = "cm"
+mean = 140
+between_sites = 20
+site_year = 5
+between_units = 18
+units = "1..8"
+lay_minutes = 2
+read_minutes = 9
+[method.other.work]
+move_minutes = 1
+[[method.other]]
+indicator = "grazers"
+unit = "kg/ha"
+mean = 200
+scale = "ln"
+between_sites = 0.4
+site_year = 0.15
+between_units = 0.5
+units = "1..6"
+lay_minutes = 0
+read_minutes = 8
+[method.other.work]
+skill = "fish"
+first = true
+buddy_waits_minutes = 5
+[[change]]
+indicator = "rugosity"
+from = 140
+to = 128
+[[change]]
+indicator = "grazers"
+from = 200
+to = 130
+[expedition]
+days = 12
+transit_days = 2
+lost_days_percent = 20
+dives_a_day = 3
+sites_a_day = 2
+standby = "as_the_diving_officer_decides"
+[[diver]]
+name = "Ines"
+skills = ["fish"]
+depth_m = 30
+[[diver]]
+name = "Odo"
+depth_m = 30
+[[diver]]
+name = "Pia"
+skills = ["fish"]
+depth_m = 30
+[[diver]]
+name = "Ruan"
+depth_m = 20
+[[target]]
+indicator = "rugosity"
+see = true
+priority = "must"
+[[target]]
+indicator = "grazers"
+see = true
+"#;
+
+fn run(folder: &TempDir, text: &str, arguments: &[&str]) -> assert_cmd::assert::Assert {
+    fs::write(folder.path().join("bank.toml"), text).unwrap();
+    let mut command = Command::cargo_bin("reefwright").unwrap();
+    command
+        .current_dir(folder.path())
+        .args(["budget", "bank.toml", "--trials", "400", "--quiet"])
+        .args(arguments)
+        .assert()
+}
+
+fn answer(text: &str, arguments: &[&str]) -> Value {
+    let folder = TempDir::new().unwrap();
+    let out = run(&folder, text, &[&["--json"], arguments].concat()).success().get_output().stdout.clone();
+    serde_json::from_slice(&out).unwrap()
+}
+
+fn number(value: &Value) -> f64 {
+    value.as_f64().unwrap_or_else(|| panic!("{value} is no number"))
+}
+
+#[test]
+fn a_plan_is_found_confirmed_and_scheduled_whole() {
+    let answer = answer(EXPEDITION, &[]);
+    assert!(answer["caution"].as_str().unwrap().contains("not a dive plan"));
+    let plan = &answer["all"];
+    assert!(number(&plan["days"]) <= number(&answer["bookable_days"]), "{plan}");
+    for margin in plan["margins"].as_array().unwrap() {
+        assert!(number(&margin["margin"]) >= 1.0 - 1e-9);
+        // Formula and simulation of 400 trials, four errors and what a formula may be off.
+        let [seen, error] = [0, 1].map(|i| number(&margin["seen"][i]));
+        let formula = number(&margin["seen_by_sites"][0]);
+        assert!((seen - formula).abs() < 4.0 * error + 0.03, "{margin}");
+        assert!(number(&margin["false_alarm"][0]) < 0.1);
+    }
+    // The schedule holds exactly the units of the plan, at every site once, and no dive has a lone diver.
+    let rows = answer["schedule"].as_array().unwrap();
+    let sites: f64 = plan["zones"].as_array().unwrap().iter().map(|zone| number(&zone["sites"])).sum();
+    for task in plan["site_set"].as_array().unwrap() {
+        let of_task = rows.iter().filter(|row| row["task"] == task["method"]);
+        let done: f64 = of_task.map(|row| number(&row["units"])).sum();
+        assert_eq!(done, number(&task["units"]) * sites, "{task}");
+    }
+    let mut dives: std::collections::BTreeMap<String, Vec<&str>> = Default::default();
+    for row in rows {
+        let key = ["day", "boat", "team_dive", "pair"].map(|key| row[key].to_string()).join(" ");
+        let divers = dives.entry(key).or_default();
+        let diver = row["diver"].as_str().unwrap();
+        if !divers.contains(&diver) {
+            divers.push(diver);
+        }
+    }
+    assert!(dives.values().all(|divers| divers.len() == 2), "{dives:?}");
+    assert_eq!(dives.len() as f64, number(&plan["pair_dives"]));
+    let last = rows.iter().map(|row| number(&row["day"])).fold(0.0, f64::max);
+    assert_eq!(last, number(&plan["days"]));
+}
+
+#[test]
+fn more_days_never_buy_less_and_lost_days_have_their_chance() {
+    let answer = answer(EXPEDITION, &[]);
+    let weakest = |plan: &Value, must: bool| {
+        let margins = plan["margins"].as_array().unwrap().iter().filter(|margin| !must || margin["must"] == true);
+        margins.map(|margin| number(&margin["margin"])).fold(f64::INFINITY, f64::min)
+    };
+    let frontier = answer["frontier"].as_array().unwrap();
+    let plans: Vec<&Value> = frontier.iter().map(|day| &day["plan"]).filter(|plan| !plan.is_null()).collect();
+    assert!(plans.len() > 2);
+    for pair in plans.windows(2) {
+        // What counts first never falls; beyond 1 it does not count.
+        let [before, after] = [pair[0], pair[1]].map(|plan| (1000.0 * weakest(plan, true).min(1.0)).floor());
+        assert!(after >= before, "{pair:?}");
+    }
+    let book = &answer["book"][0];
+    assert!(number(&book["to_book"]) > number(&book["needs"]));
+    let chances: Vec<f64> = frontier.iter().map(|day| number(&day["chance"])).collect();
+    assert!(chances.windows(2).all(|pair| pair[1] <= pair[0]));
+}
+
+/// What touches diving is priced towards caution only.
+#[test]
+fn no_what_if_sells_more_diving() {
+    let answer = answer(EXPEDITION, &[]);
+    let what_ifs: Vec<&str> =
+        answer["what_ifs"].as_array().unwrap().iter().map(|what| what["what"].as_str().unwrap()).collect();
+    assert!(what_ifs.contains(&"one pair fewer") && what_ifs.contains(&"2 dives a day"), "{what_ifs:?}");
+    assert!(what_ifs.contains(&"a pair stays up on each dive"), "{what_ifs:?}");
+    for what in &what_ifs {
+        for sold in ["4 dives", "more dives", "longer", "deeper", "more minutes", "shorter interval"] {
+            assert!(!what.contains(sold), "{what}");
+        }
+    }
+    let least = |what: &str| {
+        let of = answer["what_ifs"].as_array().unwrap().iter().find(|of| of["what"] == what).unwrap();
+        of["all"][0].as_f64().unwrap_or(f64::INFINITY)
+    };
+    assert!(least("one pair fewer") >= least("as it is") && least("2 dives a day") >= least("as it is"));
+    assert!(least("a pair stays up on each dive") >= least("as it is"));
+}
+
+#[test]
+fn the_caution_stands_first_on_every_page() {
+    let folder = TempDir::new().unwrap();
+    let out = run(&folder, EXPEDITION, &["--out", "plan"]).success().get_output().stdout.clone();
+    let screen = String::from_utf8(out).unwrap();
+    assert!(screen.starts_with("This is an effort budget") && screen.contains("It is not a dive plan"), "{screen}");
+    for name in ["budget.txt", "schedule.txt", "schedule.csv", "proposal.md", "budget.json"] {
+        let text = fs::read_to_string(folder.path().join("plan").join(name)).unwrap();
+        let place = text.find("effort budget").unwrap_or(usize::MAX);
+        assert!(place < 400, "{name}");
+        let lower = text.to_lowercase();
+        assert!(!["compliant", " safe "].iter().any(|word| lower.contains(word)), "{name}");
+    }
+    let sheet = fs::read_to_string(folder.path().join("plan/schedule.txt")).unwrap();
+    assert!(sheet.contains("not released for diving until signed") && sheet.contains("may refuse or end any dive"));
+    // The wall's bottom time is within the printed limit of 20 m, 48 minutes, and later dives are warned of.
+    assert!(screen.contains("as if it were the first"), "{screen}");
+    let long = EXPEDITION.replace("bottom_minutes = 44", "bottom_minutes = 60");
+    let out = run(&folder, &long, &[]).success().get_output().stdout.clone();
+    let text = String::from_utf8(out).unwrap().split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("longer than the 48 min printed for a first air dive at 70 feet"), "{text}");
+}
+
+#[test]
+fn without_an_expedition_there_is_no_budget() {
+    let folder = TempDir::new().unwrap();
+    let text = EXPEDITION.split("[expedition]").next().unwrap();
+    let told = run(&folder, text, &[]).code(2).get_output().stderr.clone();
+    assert!(String::from_utf8(told).unwrap().contains("there is no expedition"));
+    // Nobody may dive so deep: refused at the zone.
+    let deep = EXPEDITION.replace("depth_m = 20\nbottom", "depth_m = 40\nbottom");
+    let told = run(&folder, &deep, &[]).code(2).get_output().stderr.clone();
+    let told = String::from_utf8(told).unwrap();
+    assert!(told.contains("depth_m") || told.contains("deep"), "{told}");
+    assert!(!folder.path().join("plan").exists());
+}
