@@ -635,9 +635,8 @@ fn targets_that_cannot_be() {
     let belt = turf("cv_percent = 10\n").replace(LINE, "[[method.coral_belt]]\n");
     assert_refused(&belt, "target[0].indicator", "no method reads turf");
     // Colonies are fewer where hard coral falls, but no smaller unless deaths strike by size.
-    let of = |name: &str| {
-        target(&format!("indicator = \"{name}\"\nsee = true\n")).replace(LINE, "[[method.coral_belt]]\n")
-    };
+    let of =
+        |name: &str| target(&format!("indicator = \"{name}\"\nsee = true\n")).replace(LINE, "[[method.coral_belt]]\n");
     load_text("good.toml", &of("colony_density")).unwrap();
     let colonies = of("colony_mean_diameter");
     assert_refused(&colonies, "target[0].see", "no change of colony_mean_diameter");

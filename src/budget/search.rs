@@ -108,6 +108,16 @@ impl<'a> Search<'a> {
         })
     }
 
+    /// Whether a site set can meet its targets at all: with all sites there are, whatever the degrees of freedom.
+    fn can_meet(&self, set: &SiteSet, hold: Hold) -> bool {
+        let weights: Vec<f64> = self.zones.iter().map(|zone| zone.weight).collect();
+        let sites: Vec<u16> = self.zones.iter().map(|zone| zone.most_sites).collect();
+        self.indicators.iter().filter(|indicator| hold.asks(indicator)).all(|indicator| {
+            let (variance, _) = indicator.variance(&weights, &sites, usize::from(set.units[indicator.task]));
+            indicator.target >= MET * variance.sqrt() * indicator.need.least()
+        })
+    }
+
     /// Every number of sites within the zones' limits that takes at most so many team dives and sites.
     fn for_each_sites(&self, set: &SiteSet, most_dives: usize, most_sites: usize, mut each: impl FnMut(&[u16], usize)) {
         let mut sites: Vec<u16> = self.zones.iter().map(|zone| zone.least_sites).collect();
@@ -180,8 +190,8 @@ impl<'a> Search<'a> {
     /// three sites a zone no site set that is not full was ever better in brute-force searches; with two it can be, by a few
     /// tenths of a percent (degrees of freedom).
     pub fn least(&self, hold: Hold) -> Option<Found> {
-        let mut sets: Vec<(f64, SiteSet)> =
-            self.site_sets().into_iter().map(|set| (self.fewest_dives(&set, hold), set)).collect();
+        let possible = self.site_sets().into_iter().filter(|set| self.can_meet(set, hold));
+        let mut sets: Vec<(f64, SiteSet)> = possible.map(|set| (self.fewest_dives(&set, hold), set)).collect();
         sets.sort_by(|a, b| a.0.total_cmp(&b.0));
         let mut packing = DayPacking::new(&self.day);
         let a_day = (self.day.most_dives() * self.boats) as f64;

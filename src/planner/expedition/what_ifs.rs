@@ -4,6 +4,7 @@
 use super::prepared::Prepared;
 use crate::budget::{Found, Hold, Search};
 use crate::design::{Expedition, Standby};
+use rayon::prelude::*;
 use serde::Serialize;
 
 /// The least effort under one change of the expedition.
@@ -18,14 +19,11 @@ pub struct WhatIf {
 
 pub fn what_ifs(prepared: &Prepared, all: &Option<Found>, musts: &Option<Found>) -> Vec<WhatIf> {
     let takes = |found: &Option<Found>| found.as_ref().map(|found| (found.days, found.team_dives));
-    let mut found = vec![WhatIf { what: "as it is".into(), all: takes(all), musts: takes(musts) }];
+    let mut others: Vec<(String, Expedition)> = Vec::new();
     let mut changed = |what: String, change: &dyn Fn(&mut Expedition)| {
         let mut expedition = prepared.expedition.clone();
         change(&mut expedition);
-        let Ok(other) = Prepared::new(prepared.plan, &expedition) else { return };
-        let zones = other.zones();
-        let search: Search = other.search(&zones);
-        found.push(WhatIf { what, all: takes(&search.least(Hold::All)), musts: takes(&search.least(Hold::Musts)) });
+        others.push((what, expedition));
     };
     let expedition = prepared.expedition;
     if expedition.pairs.len() > 1 {
@@ -69,5 +67,13 @@ pub fn what_ifs(prepared: &Prepared, all: &Option<Found>, musts: &Option<Found>)
             });
         }
     }
-    found
+    let as_it_is = WhatIf { what: "as it is".into(), all: takes(all), musts: takes(musts) };
+    let of = |(what, expedition): (String, Expedition)| {
+        let other = Prepared::new(prepared.plan, &expedition).ok()?;
+        let zones = other.zones();
+        let search: Search = other.search(&zones);
+        Some(WhatIf { what, all: takes(&search.least(Hold::All)), musts: takes(&search.least(Hold::Musts)) })
+    };
+    let found: Vec<Option<WhatIf>> = others.into_par_iter().map(of).collect();
+    std::iter::once(as_it_is).chain(found.into_iter().flatten()).collect()
 }
