@@ -166,6 +166,46 @@ fn more_days_never_buy_less_and_lost_days_have_their_chance() {
     assert!(chances.windows(2).all(|pair| pair[1] <= pair[0]));
 }
 
+/// Every unit of the plan has a start inside its site, and spares; the seed alone moves them.
+#[test]
+fn units_have_random_starts_and_spares() {
+    let lines =
+        "[[method.point_intercept]]\nunits = \"1..4\"\n[method.point_intercept.work]\nmove_minutes = 1\n[expedition]";
+    let target = "[[target]]\nindicator = \"hard_coral\"\ncv_percent = 30\n";
+    let text = EXPEDITION.replace("[expedition]", lines) + target;
+    let first = answer(&text, &["--seed", "5"]);
+    let starts = first["starts"].as_array().unwrap();
+    let plan = &first["all"];
+    let sites: f64 = plan["zones"].as_array().unwrap().iter().map(|zone| number(&zone["sites"])).sum();
+    let lines = plan["site_set"].as_array().unwrap().iter().find(|task| task["method"] == "point_intercept").unwrap();
+    let spare = |start: &&Value| start["is_spare"] == true;
+    assert_eq!(starts.iter().filter(spare).count() as f64, 2.0 * sites);
+    assert_eq!(starts.len() as f64, sites * (number(&lines["units"]) + 2.0));
+    // Lines of 10 m along a site of 100 x 20 m.
+    assert!(starts.iter().all(|start| (0.0..=90.0).contains(&number(&start["along_m"]))));
+    assert!(starts.iter().all(|start| (0.0..=20.0).contains(&number(&start["across_m"]))));
+    assert_eq!(answer(&text, &["--seed", "5"])["starts"], first["starts"]);
+    assert_ne!(answer(&text, &["--seed", "6"])["starts"], first["starts"]);
+}
+
+/// An error in percent does not depend on the unit in which something on a ln scale is told.
+#[test]
+fn errors_on_a_ln_scale_know_no_unit() {
+    let of = |unit: f64| {
+        let text = EXPEDITION.replace("mean = 200", &format!("mean = {}", 200.0 * unit));
+        let text = text.replace("from = 200\nto = 130", &format!("from = {}\nto = {}", 200.0 * unit, 130.0 * unit));
+        let text = text.replace("indicator = \"grazers\"\nsee = true", "indicator = \"grazers\"\ncv_percent = 25");
+        let answer = answer(&text, &[]);
+        let margin = answer["all"]["margins"][1].clone();
+        (number(&margin["margin"]), number(&margin["cv"]))
+    };
+    let (kilograms, grams) = (of(1.0), of(1000.0));
+    assert!((kilograms.0 / grams.0 - 1.0).abs() < 1e-9, "{kilograms:?} {grams:?}");
+    assert!((kilograms.1 / grams.1 - 1.0).abs() < 1e-6, "{kilograms:?} {grams:?}");
+    // What was asked over what is simulated is the margin, but for the simulation's error.
+    assert!((0.25 / kilograms.1 / kilograms.0 - 1.0).abs() < 0.15, "{kilograms:?}");
+}
+
 /// What touches diving is priced towards caution only.
 #[test]
 fn no_what_if_sells_more_diving() {
@@ -193,7 +233,8 @@ fn the_caution_stands_first_on_every_page() {
     let out = run(&folder, EXPEDITION, &["--out", "plan"]).success().get_output().stdout.clone();
     let screen = String::from_utf8(out).unwrap();
     assert!(screen.starts_with("This is an effort budget") && screen.contains("It is not a dive plan"), "{screen}");
-    for name in ["budget.txt", "schedule.txt", "schedule.csv", "proposal.md", "budget.json"] {
+    for name in ["budget.txt", "schedule.txt", "schedule.csv", "field.csv", "starts.csv", "proposal.md", "budget.json"]
+    {
         let text = fs::read_to_string(folder.path().join("plan").join(name)).unwrap();
         let place = text.find("effort budget").unwrap_or(usize::MAX);
         assert!(place < 400, "{name}");

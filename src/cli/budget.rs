@@ -1,8 +1,7 @@
 use super::answer;
 use super::arguments::Shared;
 use super::failure::Failure;
-use super::files::{load_file, print, refuse_unwritable, say, write_whole};
-use crate::budget::diving::BANNER;
+use super::files::{load_file, print, refuse_unwritable, write_whole};
 use crate::engine::Until;
 use crate::planner::expedition::{Confirming, NothingFits, plan_expedition};
 use crate::report::{BudgetReport, proposal};
@@ -37,7 +36,6 @@ pub fn run(arguments: &Budget, shared: &Shared) -> Result<(), Failure> {
         refuse_unwritable(folder)?;
     }
     answer::use_threads(shared);
-    say(shared.quiet, BANNER);
     let plan = answer::plan(&loaded)?;
     let until = match (shared.trials, shared.error) {
         (Some(trials), _) => Until::Trials(trials),
@@ -58,6 +56,8 @@ pub fn run(arguments: &Budget, shared: &Shared) -> Result<(), Failure> {
         write_whole(&folder.join("budget.json"), (report.json() + "\n").as_bytes())?;
         write_whole(&folder.join("budget.txt"), report.terminal(Some(&shown)).as_bytes())?;
         write_whole(&folder.join("schedule.csv"), report.schedule_csv().as_bytes())?;
+        write_whole(&folder.join("starts.csv"), report.starts_csv().as_bytes())?;
+        write_whole(&folder.join("field.csv"), report.field_csv().as_bytes())?;
         write_whole(&folder.join("proposal.md"), proposal(&report, &assumptions).as_bytes())?;
         write_whole(&folder.join("schedule.txt"), report.schedule_text().as_bytes())?;
     }

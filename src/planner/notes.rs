@@ -174,11 +174,12 @@ fn unseen_before(plan: &Plan, theory: &ZoneTheory) -> Option<String> {
     );
     for (index, change) in plan.study.changes.iter().enumerate().filter(|(_, change)| change.indicator == HARD_CORAL) {
         text += &format!(
-            "; {} after a {} from {} to {} %",
+            "; {} after a {} from {} to {} %{}",
             share(index + 2),
             if change.to < change.from { "fall" } else { "rise" },
             plain(100.0 * change.from),
-            plain(100.0 * change.to)
+            plain(100.0 * change.to),
+            change.deaths.map_or(String::new(), |deaths| format!(", {}", deaths.short()))
         );
     }
     Some(text + " (by formula). They are new to the list, but no recruits.")
@@ -191,7 +192,7 @@ fn deaths(plan: &Plan, theory: &ZoneTheory, belt: Option<(&CoralBelt, Dimensions
         .filter_map(|(index, change)| {
             let deaths = change.deaths?;
             let mut text = format!(
-                "A fall from {} to {} % that takes colonies {} is not the same on all sites: its true size differs between \
+                "A fall from {} to {} % that strikes {} is not the same on all sites: its true size differs between \
                  them by {} points (SD, by formula), by where it strikes and what stood there.",
                 plain(100.0 * change.from),
                 plain(100.0 * change.to),

@@ -4,6 +4,8 @@ use crate::analysis::transforms::Scale;
 use crate::design::{Comparison, Question};
 use crate::engine::{DesignIndex, Outcome, Plan, Row, SiteCount, Where};
 use crate::measures::Rate;
+use crate::survey::{self, MethodKind};
+use crate::theory::to_scale;
 use rayon::prelude::*;
 
 /// A false alarm is marked when it exceeds this many times alpha by more than four simulation errors.
@@ -50,17 +52,37 @@ pub fn site_count(plan: &Plan, place: Where, choice: usize) -> SiteCount {
     SiteCount::new(plan.weights(place).into_iter().map(|(zone, _)| plan.sites[zone][choice]).collect())
 }
 
-/// What the mean of the indicator is before and after, over the zones of the design, on the scale of analysis.
+/// The scale of a by-components method, on which its law is told; plain of all others.
+pub fn scale_of(plan: &Plan, reading: usize) -> survey::Scale {
+    match &plan.study.methods[plan.layout.readings[reading].method].kind {
+        MethodKind::Components(components) => components.scale,
+        _ => survey::Scale::Plain,
+    }
+}
+
+/// What the mean of the indicator is before and after, over the zones of the design, in its own unit (of a by-components
+/// method on a scale: of the mean on that scale).
 pub fn means(plan: &Plan, design: &DesignIndex, state: usize) -> (f64, f64) {
-    plan.weights(design.place).into_iter().fold((0.0, 0.0), |sum, (zone, weight)| {
+    let scale = scale_of(plan, design.reading);
+    let (first, later) = plan.weights(design.place).into_iter().fold((0.0, 0.0), |sum, (zone, weight)| {
         let mean = |s| weight * plan.mean(zone, design.reading, s);
         (sum.0 + mean(0), sum.1 + mean(state))
-    })
+    });
+    (scale.value(first), scale.value(later))
 }
 
 /// What a small difference on the scale of a design is in the unit of its indicator, at the mean of the first visit.
 pub fn unit_of_scale(plan: &Plan, design: &DesignIndex) -> f64 {
-    1.0 / plan.scale(design.reading, design.units).slope(means(plan, design, 0).0)
+    let mean = means(plan, design, 0).0;
+    match scale_of(plan, design.reading) {
+        survey::Scale::Plain => 1.0 / plan.scale(design.reading, design.units).slope(mean),
+        scale => scale.slope(to_scale(scale, mean)),
+    }
+}
+
+/// A change on the scale of a by-components method as a change of the mean.
+fn change_of_mean(scale: survey::Scale, from: f64, difference: f64) -> f64 {
+    (scale.value(to_scale(scale, from) + difference) - from).abs()
 }
 
 fn scale_name(scale: Scale) -> Option<&'static str> {
@@ -108,9 +130,9 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
     let (se, se_error) = tally.standard_error();
     let (bias, bias_error) = tally.bias();
     let sign = if to < from { -1.0 } else { 1.0 };
-    let detectable = |difference: f64| match scale {
-        Scale::Plain => Some(difference),
-        scale => typical_change(scale, from, sign * difference),
+    let detectable = |difference: f64| match (scale, scale_of(plan, design.reading)) {
+        (Scale::Plain, of_components) => Some(change_of_mean(of_components, from, sign * difference)),
+        (scale, _) => typical_change(scale, from, sign * difference),
     };
     let held = tally.interval_truth();
     let sites_are_replicates =

@@ -48,7 +48,7 @@ pub fn change_words(plan: &Plan, ask: &HowMany, needed: &Needed) -> String {
     let words = levels_words(plan, ask, needed);
     match plan.study.changes[ask.state - 2].deaths {
         None => words,
-        Some(deaths) => format!("{} that takes colonies {},", words.trim_end_matches(','), deaths.short()),
+        Some(deaths) => format!("{} that strikes {},", words.trim_end_matches(','), deaths.short()),
     }
 }
 

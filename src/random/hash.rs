@@ -66,6 +66,8 @@ pub enum Purpose {
     Permutation,
     /// Where a storm hits.
     Storm,
+    /// Starts of the units of a real expedition.
+    Starts,
 }
 
 /// A key that names one source of randomness: (seed, trial, zone, site ...) each step hashed with its purpose.

@@ -245,12 +245,13 @@ impl BudgetReport {
     fn weather(&self, text: &mut String) {
         for book in &self.answer.book {
             let to_book = match book.to_book {
-                Some(days) => format!("book {days} days for the chance you want"),
-                None => "no number of days within reach gives the chance you want".into(),
+                Some(days) => format!("for the chance you want, book {days}"),
+                None => "no number within reach gives the chance you want".into(),
             };
             let line = format!(
-                "Lost days: {} need {} days and get them with a chance of {:.2}; {to_book}.",
-                book.plan, book.needs, book.chance
+                "Lost days: {} need {} days for diving. Of the {} that are planned so many are left with a chance of {:.2}; \
+                 {to_book}.",
+                book.plan, book.needs, self.answer.bookable_days, book.chance
             );
             paragraph(text, &line, "");
         }
@@ -261,8 +262,24 @@ impl BudgetReport {
 
     /// The schedule as CSV; the caution is its first line.
     pub fn schedule_csv(&self) -> String {
+        self.csv(self.answer.schedule.iter())
+    }
+
+    /// Where units begin, with spares, as CSV.
+    pub fn starts_csv(&self) -> String {
+        self.csv(self.answer.starts.iter())
+    }
+
+    /// An empty sheet for what was done: a line for each unit of the schedule, to be filled in on the boat.
+    pub fn field_csv(&self) -> String {
+        let rows = self.answer.schedule.iter();
+        let units = rows.flat_map(|row| (1..=row.units).map(move |unit| FieldRow::of(row, unit)));
+        self.csv(units)
+    }
+
+    fn csv<T: Serialize>(&self, rows: impl Iterator<Item = T>) -> String {
         let mut writer = csv::Writer::from_writer(Vec::new());
-        for row in &self.answer.schedule {
+        for row in rows {
             // Writing into memory does not fail.
             let _ = writer.serialize(row);
         }
@@ -298,6 +315,42 @@ impl BudgetReport {
             last = Some(row);
         }
         text
+    }
+}
+
+/// One unit as it was done; what is empty is filled in on the boat.
+#[derive(Serialize)]
+struct FieldRow<'a> {
+    date: &'static str,
+    day: usize,
+    boat: usize,
+    team_dive: usize,
+    zone: &'a str,
+    site: usize,
+    diver: &'a str,
+    task: &'a str,
+    unit: usize,
+    minutes_used: &'static str,
+    interrupted: &'static str,
+    notes: &'static str,
+}
+
+impl<'a> FieldRow<'a> {
+    fn of(row: &'a ScheduleRow, unit: usize) -> Self {
+        Self {
+            date: "",
+            day: row.day,
+            boat: row.boat,
+            team_dive: row.team_dive,
+            zone: &row.zone,
+            site: row.site,
+            diver: &row.diver,
+            task: &row.task,
+            unit,
+            minutes_used: "",
+            interrupted: "",
+            notes: "",
+        }
     }
 }
 

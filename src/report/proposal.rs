@@ -30,6 +30,7 @@ fn target_words(report: &BudgetReport, margin: &Margin) -> String {
         Unit::Share => (100.0, " %".to_owned()),
         Unit::Own(unit) => (1.0, format!(" {unit}")),
     };
+    let width = if scale == 1.0 { unit.clone() } else { " points".to_owned() };
     let name = spoken(&margin.indicator);
     match margin.asks {
         Asks::SeeChange(_) => {
@@ -37,8 +38,22 @@ fn target_words(report: &BudgetReport, margin: &Margin) -> String {
             let word = if to < from { "fall" } else { "rise" };
             format!("a {word} of {name} from {} to {}{unit}", significant(scale * from, 3), significant(scale * to, 3))
         }
-        Asks::HalfWidth(half_width) => format!("{name} to within {}{unit}", significant(scale * half_width, 3)),
+        Asks::HalfWidth(half_width) => {
+            let what = if report.scenario.question.visits() == 2 { "the change of " } else { "" };
+            format!("{what}{name} to within {}{width}", significant(scale * half_width, 3))
+        }
         Asks::Cv(cv) => format!("{name} with an error of {} % of its mean", significant(100.0 * cv, 2)),
+    }
+}
+
+/// "5 point-intercept lines", "1 coral belt", "2 units of herbivore biomass".
+fn counted_units(method: &str, number: usize) -> String {
+    let words = method_words(method);
+    match (words.strip_suffix('s').filter(|_| words != spoken(method)), number) {
+        (Some(one), 1) => format!("1 {one}"),
+        (Some(_), number) => format!("{number} {words}"),
+        (None, 1) => format!("1 unit of {words}"),
+        (None, number) => format!("{number} units of {words}"),
     }
 }
 
@@ -56,8 +71,7 @@ fn why(report: &BudgetReport, plan: &BudgetPlan) -> String {
 fn design(report: &BudgetReport, plan: &BudgetPlan) -> String {
     let zones: Vec<String> = plan.zones.iter().map(|zone| format!("{} {}", zone.zone, zone.sites)).collect();
     let sites: usize = plan.zones.iter().map(|zone| zone.sites).sum();
-    let units: Vec<String> =
-        plan.site_set.iter().map(|task| format!("{} {}", task.units, method_words(&task.method))).collect();
+    let units: Vec<String> = plan.site_set.iter().map(|task| counted_units(&task.method, task.units)).collect();
     let visits = &report.scenario.visits;
     let occasions = if report.scenario.question.visits() == 2 {
         let places = match visits.places {
@@ -70,8 +84,8 @@ fn design(report: &BudgetReport, plan: &BudgetPlan) -> String {
         String::new()
     };
     format!(
-        "We survey {sites} sites drawn at random in {} zones ({}). At each site we lay {}.{occasions}",
-        plan.zones.len(),
+        "We survey {sites} sites drawn at random in {} ({}). At each site we lay {}.{occasions}",
+        if plan.zones.len() == 1 { "one zone".into() } else { format!("{} zones", plan.zones.len()) },
         zones.join(", "),
         units.join(", ")
     )

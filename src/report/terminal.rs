@@ -116,8 +116,8 @@ fn block(text: &mut String, report: &Report, topic: &Topic, rows: &[&Row]) {
     for row in rows {
         if row.deaths != deaths {
             deaths = row.deaths;
-            let how = deaths.map_or("all colonies alike".to_string(), |deaths| deaths.short());
-            *text += &format!("  colonies die {how}:\n");
+            let how = deaths.map_or("all alike".to_string(), |deaths| deaths.short());
+            *text += &format!("  struck {how}:\n");
         }
         let change = match (row.change_from, row.change_to) {
             (Some(from), Some(to)) => measure.short_levels(from, to, CHANGE_WIDE),

@@ -413,3 +413,24 @@ pub enum Scale {
     Ln,
     Logit,
 }
+
+impl Scale {
+    /// What a place on the scale is in the unit of the indicator.
+    pub fn value(self, place: f64) -> f64 {
+        match self {
+            Scale::Plain => place,
+            Scale::Ln => libm::exp(place),
+            Scale::Logit => 1.0 / (1.0 + libm::exp(-place)),
+        }
+    }
+
+    /// How much that moves with a small step on the scale.
+    pub fn slope(self, place: f64) -> f64 {
+        let value = self.value(place);
+        match self {
+            Scale::Plain => 1.0,
+            Scale::Ln => value,
+            Scale::Logit => value * (1.0 - value),
+        }
+    }
+}

@@ -4,12 +4,14 @@ use super::confirm::confirm;
 use super::indicators::tail_of_test;
 use super::prepared::{NothingFits, Prepared};
 use super::schedule::{ScheduleRow, schedule};
+use super::starts::{Start, starts};
 use super::tasks::name_of;
 use super::warn::warnings;
 use super::what_ifs::{WhatIf, what_ifs};
 use crate::budget::{Found, Hold, LostDays, MET, PairDive, assign, fewest_by_minutes};
 use crate::design::{Asks, Expedition};
 use crate::engine::{Plan, Until, Watch};
+use crate::planner::rows::scale_of;
 use crate::theory::t_power;
 use serde::Serialize;
 
@@ -34,6 +36,8 @@ pub struct BudgetAnswer {
     pub not_planned: Vec<String>,
     /// Of the plan for all targets where its days can be booked, else of the best use of those.
     pub schedule: Vec<ScheduleRow>,
+    /// Where its units begin, by the seed.
+    pub starts: Vec<Start>,
     pub warnings: Vec<String>,
     pub interrupted: bool,
 }
@@ -187,11 +191,13 @@ pub fn plan_expedition(
             })
             .collect(),
         schedule: Vec::new(),
+        starts: Vec::new(),
         warnings: Vec::new(),
         interrupted: false,
     };
     let scheduled = all.as_ref().filter(|all| all.days <= bookable).or(best.as_ref());
     answer.schedule = scheduled.map_or(Vec::new(), |found| schedule(&prepared, found));
+    answer.starts = scheduled.map_or(Vec::new(), |found| starts(&prepared, found, confirming.seed));
     answer.warnings = warnings(&prepared, &answer);
     for (found, told) in [(&all, &mut answer.all), (&musts, &mut answer.musts), (&best, &mut answer.best)] {
         if let (Some(found), Some(told)) = (found, told) {
@@ -301,7 +307,9 @@ impl Prepared<'_> {
             .zip(readings)
             .map(|(((target, indicator), &margin), reading)| {
                 let mean = |state: usize| -> f64 {
-                    weights.iter().enumerate().map(|(zone, weight)| weight * self.plan.mean(zone, reading, state)).sum()
+                    let means = weights.iter().enumerate();
+                    let mean = means.map(|(zone, weight)| weight * self.plan.mean(zone, reading, state)).sum();
+                    scale_of(self.plan, reading).value(mean)
                 };
                 let units = usize::from(found.units[indicator.task]);
                 let variance = |units: usize| {

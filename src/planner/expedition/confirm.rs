@@ -6,6 +6,7 @@ use super::prepared::Prepared;
 use crate::budget::Found;
 use crate::design::Asks;
 use crate::engine::{DesignIndex, Plan, Where, run};
+use crate::planner::rows::scale_of;
 use crate::random::Purpose;
 
 /// Puts what the simulation gives into the margins; true where it was interrupted.
@@ -34,16 +35,14 @@ pub fn confirm(prepared: &Prepared, found: &Found, margins: &mut [Margin], confi
         let index = design_plan.index(&DesignIndex { reading, units: 0, sites: 0, place });
         let tally = outcome.tally(index, state_of(plan, target));
         let told = |rate: crate::measures::Rate| (rate.value(), rate.error());
+        let weights = design_plan.weights(place).into_iter();
+        let mean: f64 = weights.map(|(zone, weight)| weight * design_plan.mean(zone, reading, 0)).sum();
+        let scale = scale_of(&design_plan, reading);
         match target.asks {
             Asks::SeeChange(_) => margin.seen = Some(told(tally.rejection())),
-            Asks::HalfWidth(_) => margin.half_width = tally.mean_half_width(),
+            Asks::HalfWidth(_) => margin.half_width = tally.mean_half_width().map(|half| half * scale.slope(mean)),
             Asks::Cv(_) => {
-                let mean: f64 = design_plan
-                    .weights(place)
-                    .into_iter()
-                    .map(|(zone, weight)| weight * design_plan.mean(zone, reading, 0))
-                    .sum();
-                margin.cv = Some(tally.standard_error().0 / mean.abs());
+                margin.cv = Some(tally.standard_error().0 * scale.slope(mean) / scale.value(mean).abs());
             }
         }
         if design_plan.states > 1 {

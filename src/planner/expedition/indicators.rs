@@ -5,6 +5,7 @@ use crate::analysis::Tail;
 use crate::budget::{Indicator, Need, NeedTable, SiteTells};
 use crate::design::{Asks, Sides, Target};
 use crate::engine::Plan;
+use crate::planner::rows::scale_of;
 use crate::theory::{DesignTheory, ZoneShare};
 
 /// Numbers of sites at which theory is asked: two, and so many that only what all sites share is left.
@@ -58,10 +59,12 @@ fn indicator(plan: &Plan, target: &Target, (task, reading): (usize, usize), most
     }
     let test = &plan.study.test;
     let tail = tail_of_test(test.sides);
+    let scale = scale_of(plan, reading);
+    let slope = scale.slope(mean);
     let (amount, need) = match target.asks {
         Asks::SeeChange(_) => (expected.abs(), Need::Table(NeedTable::of_power(test.alpha, tail, test.seen))),
-        Asks::HalfWidth(half_width) => (half_width, Need::Table(NeedTable::of_half_width(1.0 - test.alpha))),
-        Asks::Cv(cv) => (cv * mean.abs(), Need::Constant(1.0)),
+        Asks::HalfWidth(half_width) => (half_width / slope, Need::Table(NeedTable::of_half_width(1.0 - test.alpha))),
+        Asks::Cv(cv) => (cv * (scale.value(mean) / slope).abs(), Need::Constant(1.0)),
     };
     Indicator {
         name: target.indicator.clone(),

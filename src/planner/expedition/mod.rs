@@ -5,6 +5,7 @@ mod confirm;
 mod indicators;
 mod prepared;
 mod schedule;
+mod starts;
 mod tasks;
 mod warn;
 mod what_ifs;
@@ -14,4 +15,5 @@ pub use answer::{
 };
 pub use prepared::NothingFits;
 pub use schedule::ScheduleRow;
+pub use starts::Start;
 pub use what_ifs::WhatIf;

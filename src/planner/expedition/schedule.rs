@@ -76,7 +76,11 @@ fn rows_of(
         };
         let before = rows.len();
         for (units, of_both) in [(own, false), (&dive.work.both, true)] {
-            for (task, &number) in tasks.iter().zip(units as &Units).filter(|(_, number)| **number > 0) {
+            let mut done: Vec<(&Task, u8)> =
+                tasks.iter().zip((units as &Units).iter().copied()).filter(|(_, number)| *number > 0).collect();
+            // What comes first stands first.
+            done.sort_by_key(|(task, _)| task.first.is_none());
+            for (task, number) in done {
                 let minutes = minutes(task, number);
                 // Work of both stands in the rows of both and counts once, in those of the first.
                 let number = if of_both && diver != dive.pair.0 { 0 } else { number };

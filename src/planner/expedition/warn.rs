@@ -20,6 +20,7 @@ pub fn warnings(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
     for (zone, diving) in zones.clone() {
         all.extend(flag(diving.depth_m, diving.bottom_minutes).map(|flag| format!("{}: {flag}", zone.name)));
     }
+    all.extend(what_does_not_fit(prepared));
     let dives = expedition.boats.dives_a_day;
     if dives > 1 {
         all.push(FIRST_DIVE_ONLY.to_owned());
@@ -89,6 +90,36 @@ pub fn warnings(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
             all.push(format!(
                 "The plan lays as many {} as were looked at; raise units.",
                 task.method.replace('_', " ")
+            ));
+        }
+    }
+    all
+}
+
+/// Why a zone can do no site set: a unit that needs more minutes than a dive has, or all together more dives than are looked
+/// at.
+fn what_does_not_fit(prepared: &Prepared) -> Vec<String> {
+    let tasks = &prepared.tasks.tasks;
+    let mut all = Vec::new();
+    for (zone, table) in prepared.tables.iter().enumerate() {
+        let (name, diving) = (&prepared.plan.study.zones[zone].name, &prepared.expedition.zones[zone]);
+        let one = |task: usize| (0..tasks.len()).map(|of| u8::from(of == task)).collect::<Vec<u8>>();
+        let alone: Vec<usize> = (0..tasks.len()).filter(|&task| table.dives(&one(task)).is_none()).collect();
+        for &task in &alone {
+            let waits = tasks[task].first.unwrap_or(0.0);
+            let hold = if waits > 0.0 { format!(" (its buddy waits {waits:.0})") } else { String::new() };
+            all.push(format!(
+                "{name}: one of {} takes {:.0} minutes to be done in time{hold}, a dive there has {:.0} for work, and a pair that \
+                 can do it must be under water: nothing can be planned until it fits.",
+                tasks[task].name.replace('_', " "),
+                prepared.finish.needs(tasks, &one(task)),
+                diving.work_minutes()
+            ));
+        }
+        if alone.is_empty() && table.dives(&vec![1; tasks.len()]).is_none() {
+            all.push(format!(
+                "{name}: one unit of everything takes more team dives at a site than are looked at; what comes first must fit \
+                 into the first dive, and a pair that stays up is no capacity."
             ));
         }
     }

@@ -36,7 +36,9 @@ pub fn what_ifs(prepared: &Prepared, all: &Option<Found>, musts: &Option<Found>)
     }
     if expedition.boats.dives_a_day > 1 {
         let fewer = expedition.boats.dives_a_day - 1;
-        changed(format!("{fewer} dives a day"), &|expedition| expedition.boats.dives_a_day = fewer);
+        changed(if fewer == 1 { "one dive a day".into() } else { format!("{fewer} dives a day") }, &|expedition| {
+            expedition.boats.dives_a_day = fewer
+        });
     }
     if let Some(sites) = expedition.boats.sites_a_day {
         if sites < expedition.boats.dives_a_day {

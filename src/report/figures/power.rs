@@ -70,7 +70,9 @@ fn curve(report: &Report, series: &Series) -> Curve {
     let row = series.first();
     let measure = Measure::of(report, &row.indicator);
     let label = match (row.change_from, row.change_to) {
-        (Some(from), Some(to)) => measure.span(from, to) + &struck(row.deaths),
+        // The end of a line has no room for both.
+        (Some(_), Some(_)) if row.deaths.is_some() => struck(row.deaths).trim_start_matches(", ").to_string(),
+        (Some(from), Some(to)) => measure.span(from, to),
         _ => plain(&row.indicator),
     };
     let mut curve = Curve::new(label, series.change_index);

@@ -1,0 +1,66 @@
+//! Where the units of a plan begin: random starts by the placement of the study, with spares.
+
+use super::prepared::Prepared;
+use crate::budget::Found;
+use crate::random::{Key, Purpose};
+use crate::survey::{LineLayout, Place};
+use serde::Serialize;
+
+/// The start of one unit at one site. A spare is used, in its order, where a start cannot be (sand, a drop, a net): why is
+/// written down.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Start {
+    pub zone: String,
+    /// The how-manieth site of its zone, in the order of the draw.
+    pub site: usize,
+    pub method: String,
+    pub unit: usize,
+    pub is_spare: bool,
+    /// From the corner of the site, along the reef and across, m; for a belt its middle line.
+    pub along_m: f64,
+    pub across_m: f64,
+    /// Of the line, degrees from the direction along the reef.
+    pub heading_degrees: f64,
+}
+
+/// Spare starts of each method at a site.
+const SPARES: usize = 2;
+
+/// All starts of a plan: a pure function of the seed. Methods without a length on the reef have none.
+pub fn starts(prepared: &Prepared, found: &Found, seed: u64) -> Vec<Start> {
+    let plan = prepared.plan;
+    let mut all = Vec::new();
+    let mut places: Vec<Place> = Vec::new();
+    for (zone, &sites) in found.sites.iter().enumerate() {
+        let ground = plan.study.ground(&plan.study.zones[zone]);
+        for site in 0..u64::from(sites) {
+            let of_site = Key::seed(seed).child(Purpose::Starts, zone as u64).child(Purpose::Site, site);
+            for (task, &method) in prepared.tasks.methods.iter().enumerate() {
+                let dimensions = plan.study.methods[method].kind.dimensions().first().copied();
+                let Some((dimensions, length)) = dimensions.and_then(|of| Some((of, of.length_m()?))) else { continue };
+                let units = usize::from(found.units[task]);
+                // Equal distances leave no room for more.
+                let spares = if ground.placement.layout == LineLayout::Systematic { 0 } else { SPARES };
+                let key = of_site.child(Purpose::Placement, method as u64);
+                ground.lay(key, 0, &vec![length; units + spares], dimensions.width_m(), &mut places);
+                let start = |(unit, place): (usize, &Place)| Start {
+                    zone: plan.study.zones[zone].name.clone(),
+                    site: site as usize + 1,
+                    method: prepared.tasks.tasks[task].name.clone(),
+                    unit: unit + 1,
+                    is_spare: unit >= units,
+                    along_m: tenths(place.start.0),
+                    across_m: tenths(place.start.1),
+                    heading_degrees: libm::atan2(place.heading.1, place.heading.0).to_degrees().round(),
+                };
+                all.extend(places.iter().enumerate().map(start));
+            }
+        }
+    }
+    all
+}
+
+/// To 10 cm: nobody finds a start more nearly.
+fn tenths(metres: f64) -> f64 {
+    (10.0 * metres).round() / 10.0
+}
