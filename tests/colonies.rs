@@ -237,7 +237,12 @@ fn check(what: &str, found: Measured, exact: f64, slack: f64) {
     assert!((found.value - exact).abs() < 4.0 * found.error + slack * exact.abs(), "{what}: {found:?} {exact}");
 }
 
-fn compare((reef, living): (NamedReef, fn(NamedReef) -> Living), belt: &CoralBelt, trials: u64, slack: f64) {
+fn compare(
+    (reef, living): (NamedReef, fn(NamedReef) -> Living),
+    belt: &CoralBelt,
+    trials: u64,
+    (slack, of_means): (f64, f64),
+) {
     let (law, shape, kernels) = living(reef);
     let theory = ColonyTheory::new(&law, (&shape, &kernels), SITE, Some(RELAY));
     let indicators = [
@@ -262,13 +267,23 @@ fn compare((reef, living): (NamedReef, fn(NamedReef) -> Living), belt: &CoralBel
             let rounding = 0.01 + 0.02 * moments.variance[state].sqrt() / moments.mean[state].abs();
             check(&format!("{name} {state} mean"), measured_mean(&known), moments.mean[state], rounding);
             let own = covariance_of_known(one, one);
-            check(&format!("{name} {state} variance"), own, moments.variance[state], if sums { slack } else { 0.06 });
+            check(
+                &format!("{name} {state} variance"),
+                own,
+                moments.variance[state],
+                if sums { slack } else { of_means },
+            );
             // What two belts share of sizes is colonies that lie in both, next to nothing.
             let tiny = if sums { 0.0 } else { 1.0 };
             check(&format!("{name} {state} pair"), covariance_of_known(one, two), moments.pair[state], slack + tiny);
             if state > 0 {
                 let same = covariance_of_known(first, one);
-                check(&format!("{name} {state} same marks"), same, moments.same_marks[state], slack.max(0.06 * tiny));
+                check(
+                    &format!("{name} {state} same marks"),
+                    same,
+                    moments.same_marks[state],
+                    slack.max(of_means * tiny),
+                );
                 let across = covariance_of_known(first_two, one);
                 check(&format!("{name} {state} across"), across, moments.across[state], slack + tiny);
             }
@@ -278,38 +293,44 @@ fn compare((reef, living): (NamedReef, fn(NamedReef) -> Living), belt: &CoralBel
 
 #[test]
 fn belts_of_a_fore_reef_at_both_visits() {
-    compare((NamedReef::ForeReef, living), &CoralBelt::default(), 3000, 0.01);
+    compare((NamedReef::ForeReef, living), &CoralBelt::default(), 3000, (0.01, 0.06));
 }
 
 #[test]
 fn belts_after_deaths_by_size_and_in_patches() {
-    compare((NamedReef::ForeReef, struck), &CoralBelt::default(), 3000, 0.02);
+    compare((NamedReef::ForeReef, struck), &CoralBelt::default(), 3000, (0.02, 0.06));
 }
 
 #[test]
 #[ignore = "minutes: 40,000 sites of two reefs"]
 fn belts_after_deaths_by_size_and_in_patches_long() {
-    compare((NamedReef::ForeReef, struck), &CoralBelt::default(), 40_000, 0.02);
-    compare((NamedReef::DenseCoralGarden, struck), &CoralBelt::default(), 40_000, 0.04);
+    compare((NamedReef::ForeReef, struck), &CoralBelt::default(), 40_000, (0.02, 0.06));
+    // Where patches are strong and a storm leaves few colonies in a belt, 1 / n is no negative binomial's.
+    compare((NamedReef::DenseCoralGarden, struck), &CoralBelt::default(), 40_000, (0.04, 0.25));
 }
 
 #[test]
 #[ignore = "a minute: 40,000 sites of the reef with the largest colonies against its patches"]
 fn belts_of_a_garden_at_both_visits() {
-    compare((NamedReef::DenseCoralGarden, living), &CoralBelt::default(), 40_000, 0.03);
+    compare((NamedReef::DenseCoralGarden, living), &CoralBelt::default(), 40_000, (0.03, 0.06));
 }
 
 #[test]
 #[ignore = "a minute: 40,000 sites"]
 fn belts_of_a_fore_reef_at_both_visits_long() {
-    compare((NamedReef::ForeReef, living), &CoralBelt::default(), 40_000, 0.01);
+    compare((NamedReef::ForeReef, living), &CoralBelt::default(), 40_000, (0.01, 0.06));
 }
 
 #[test]
 #[ignore = "a minute: 40,000 sites whose divers miss small colonies"]
 fn belts_of_a_patchy_reef_whose_small_colonies_are_missed() {
     let detection = Detection::Logistic { half_m: 0.06, slope: 2.5 };
-    compare((NamedReef::PatchyForeReef, living), &CoralBelt { detection, ..CoralBelt::default() }, 40_000, 0.02);
+    compare(
+        (NamedReef::PatchyForeReef, living),
+        &CoralBelt { detection, ..CoralBelt::default() },
+        40_000,
+        (0.02, 0.06),
+    );
 }
 
 /// Density by an edge rule is density by centres times the rule's own ratio, on a reef with modulated density and after the
