@@ -99,6 +99,15 @@ impl DayPacking {
         Some(whole + self.of_pieces(&pieces) as usize)
     }
 
+    /// The same for so many sites in each zone that take so many team dives each.
+    pub fn days_of_zones(&mut self, sites: &[u16], dives: &[usize]) -> Option<usize> {
+        let mut counts = vec![0; dives.iter().copied().max().unwrap_or(0)];
+        for (&number, &dives) in sites.iter().zip(dives).filter(|(_, dives)| **dives > 0) {
+            counts[dives - 1] += usize::from(number);
+        }
+        self.days(&counts)
+    }
+
     fn of_pieces(&mut self, pieces: &[u16]) -> u32 {
         let Some(largest) = pieces.iter().rposition(|&number| number > 0) else { return 0 };
         if let Some(&days) = self.known.get(pieces) {

@@ -46,17 +46,24 @@ impl Caps {
         std::iter::from_fn(move || {
             let current = next.take()?;
             let mut following = current.clone();
-            for axis in (0..following.len()).rev() {
-                if following[axis] < self.caps[axis] {
-                    following[axis] += 1;
-                    next = Some(following);
-                    break;
-                }
-                following[axis] = 0;
+            if advance(&mut following, &self.caps) {
+                next = Some(following);
             }
             Some(current)
         })
     }
+}
+
+/// The next vector of the dictionary, the last place fastest; false, and back at nothing, after the last.
+fn advance(place: &mut [u8], caps: &[u8]) -> bool {
+    for (n, &cap) in place.iter_mut().zip(caps).rev() {
+        if *n < cap {
+            *n += 1;
+            return true;
+        }
+        *n = 0;
+    }
+    false
 }
 
 /// A set of vectors within some caps that has with each vector all smaller ones. Kept as the length of each line of cells
@@ -110,13 +117,7 @@ impl DownSet {
                 }
             }
             sum.heights[row] = height;
-            for axis in (0..axes).rev() {
-                if place[axis] < caps.caps[axis] {
-                    place[axis] += 1;
-                    break;
-                }
-                place[axis] = 0;
-            }
+            advance(&mut place, &caps.caps);
         }
         sum
     }
@@ -146,13 +147,7 @@ impl DownSet {
                     tops.push(top);
                 }
             }
-            for axis in (0..axes).rev() {
-                if place[axis] < caps.caps[axis] {
-                    place[axis] += 1;
-                    break;
-                }
-                place[axis] = 0;
-            }
+            advance(&mut place, &caps.caps);
         }
         tops
     }

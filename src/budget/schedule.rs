@@ -56,13 +56,7 @@ struct Whole<'a> {
 
 impl Whole<'_> {
     fn days_for(&mut self, sites: &[u16]) -> usize {
-        let mut counts = vec![0; self.dives.iter().copied().max().unwrap_or(0)];
-        for (&dives, &number) in self.dives.iter().zip(sites) {
-            if dives > 0 {
-                counts[dives - 1] += usize::from(number);
-            }
-        }
-        self.packing.days(&counts).unwrap_or(usize::MAX)
+        self.packing.days_of_zones(sites, self.dives).unwrap_or(usize::MAX)
     }
 
     /// The next day, or several where one site takes more than one.

@@ -110,7 +110,7 @@ impl<'a> Search<'a> {
 
     /// Whether a site set can meet its targets at all: with all sites there are, whatever the degrees of freedom.
     fn can_meet(&self, set: &SiteSet, hold: Hold) -> bool {
-        let weights: Vec<f64> = self.zones.iter().map(|zone| zone.weight).collect();
+        let weights = self.weights();
         let sites: Vec<u16> = self.zones.iter().map(|zone| zone.most_sites).collect();
         self.indicators.iter().filter(|indicator| hold.asks(indicator)).all(|indicator| {
             let (variance, _) = indicator.variance(&weights, &sites, usize::from(set.units[indicator.task]));
@@ -118,72 +118,57 @@ impl<'a> Search<'a> {
         })
     }
 
-    /// Every number of sites within the zones' limits that takes at most so many team dives and sites.
+    /// Every number of sites within the zones' limits that takes at most so many team dives and sites, the last zone fastest.
     fn for_each_sites(&self, set: &SiteSet, most_dives: usize, most_sites: usize, mut each: impl FnMut(&[u16], usize)) {
-        let mut sites: Vec<u16> = self.zones.iter().map(|zone| zone.least_sites).collect();
-        let cost = |sites: &[u16]| sites.iter().zip(&set.dives).map(|(&s, &d)| usize::from(s) * d).sum::<usize>();
-        loop {
-            let (dives, number) = (cost(&sites), sites.iter().map(|&s| usize::from(s)).sum::<usize>());
-            let fits = dives <= most_dives && number <= most_sites;
-            if fits {
-                each(&sites, dives);
+        let mut sites = Vec::with_capacity(self.zones.len());
+        self.extend_sites(set, (0, most_dives), most_sites, &mut sites, &mut each);
+    }
+
+    /// Sites of the zones that `sites` does not have yet; with it so many team dives are taken.
+    fn extend_sites(
+        &self,
+        set: &SiteSet,
+        (taken, most_dives): (usize, usize),
+        most_sites: usize,
+        sites: &mut Vec<u16>,
+        each: &mut dyn FnMut(&[u16], usize),
+    ) {
+        let zone = sites.len();
+        let Some(of) = self.zones.get(zone) else { return each(sites, taken) };
+        for number in of.least_sites..=of.most_sites {
+            let taken = taken + usize::from(number) * set.dives[zone];
+            if taken > most_dives || usize::from(number) > most_sites {
+                return;
             }
-            // The next one; where this one is too much, more of the last zone is too much as well.
-            let mut axis = sites.len() - 1;
-            if !fits {
-                while axis > 0 && sites[axis] == self.zones[axis].least_sites {
-                    axis -= 1;
-                }
-                if sites[axis] == self.zones[axis].least_sites {
-                    return;
-                }
-                sites[axis] = self.zones[axis].least_sites;
-                if axis == 0 {
-                    return;
-                }
-                axis -= 1;
-            }
-            loop {
-                if sites[axis] < self.zones[axis].most_sites {
-                    sites[axis] += 1;
-                    break;
-                }
-                sites[axis] = self.zones[axis].least_sites;
-                if axis == 0 {
-                    return;
-                }
-                axis -= 1;
-            }
+            sites.push(number);
+            self.extend_sites(set, (taken, most_dives), most_sites - usize::from(number), sites, each);
+            sites.pop();
         }
     }
 
-    fn margins(&self, set: &SiteSet, sites: &[u16]) -> Vec<f64> {
-        let weights: Vec<f64> = self.zones.iter().map(|zone| zone.weight).collect();
-        let of = |i: &Indicator| i.margin(&weights, sites, usize::from(set.units[i.task]));
+    fn weights(&self) -> Vec<f64> {
+        self.zones.iter().map(|zone| zone.weight).collect()
+    }
+
+    fn margins(&self, weights: &[f64], set: &SiteSet, sites: &[u16]) -> Vec<f64> {
+        let of = |i: &Indicator| i.margin(weights, sites, usize::from(set.units[i.task]));
         self.indicators.iter().map(of).collect()
     }
 
     fn days(&self, packing: &mut DayPacking, set: &SiteSet, sites: &[u16]) -> Option<usize> {
-        let most = set.dives.iter().copied().max().unwrap_or(0);
-        let mut counts = vec![0; most];
-        for (&dives, &number) in set.dives.iter().zip(sites) {
-            if dives > 0 {
-                counts[dives - 1] += usize::from(number);
-            }
-        }
-        packing.days(&counts).map(|days| days.div_ceil(self.boats))
+        packing.days_of_zones(sites, &set.dives).map(|days| days.div_ceil(self.boats))
     }
 
-    fn found(&self, packing: &mut DayPacking, set: &SiteSet, sites: &[u16], team_dives: usize) -> Option<Found> {
-        let margins = self.margins(set, sites);
-        Some(Found {
-            days: self.days(packing, set, sites)?,
+    /// The design, from its margins.
+    fn found(&self, set: &SiteSet, sites: &[u16], (days, team_dives): (usize, usize), margins: Vec<f64>) -> Found {
+        Found {
+            days,
             team_dives,
             sites: sites.to_vec(),
             units: set.units.clone(),
             merit: Merit::of(self.indicators, &margins),
             margins,
-        })
+        }
     }
 
     /// The least effort that meets the targets: fewest days, then team dives, then sites, then the best merit. With at least
@@ -193,6 +178,7 @@ impl<'a> Search<'a> {
         let possible = self.site_sets().into_iter().filter(|set| self.can_meet(set, hold));
         let mut sets: Vec<(f64, SiteSet)> = possible.map(|set| (self.fewest_dives(&set, hold), set)).collect();
         sets.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let weights = self.weights();
         let mut packing = DayPacking::new(&self.day);
         let a_day = (self.day.most_dives() * self.boats) as f64;
         let mut best: Option<Found> = None;
@@ -207,51 +193,41 @@ impl<'a> Search<'a> {
                 }
                 None => (usize::MAX, usize::MAX),
             };
-            let weights: Vec<f64> = self.zones.iter().map(|zone| zone.weight).collect();
-            let mut candidates = Vec::new();
             self.for_each_sites(set, most_dives, most_sites, |sites, dives| {
                 let met =
                     |i: &Indicator| !hold.asks(i) || i.margin(&weights, sites, usize::from(set.units[i.task])) >= MET;
-                if dives as f64 >= bound - 1e-6 && self.indicators.iter().all(met) {
-                    candidates.push((sites.to_vec(), dives));
+                if (dives as f64) < bound - 1e-6 || !self.indicators.iter().all(met) {
+                    return;
                 }
-            });
-            for (sites, dives) in candidates {
-                let Some(found) = self.found(&mut packing, set, &sites, dives) else { continue };
+                let Some(days) = self.days(&mut packing, set, sites) else { return };
+                let found = self.found(set, sites, (days, dives), self.margins(&weights, set, sites));
                 if best.as_ref().is_none_or(|best| {
                     found.takes() < best.takes() || found.takes() == best.takes() && found.beats(best)
                 }) {
                     best = Some(found);
                 }
-            }
+            });
         }
         best
     }
 
     /// The best use of 1, 2 ... `most` days: for each the design with the best merit, then fewest team dives.
     pub fn frontier(&self, most: usize) -> Vec<Option<Found>> {
+        let weights = self.weights();
         let mut packing = DayPacking::new(&self.day);
         let mut best: Vec<Option<Found>> = vec![None; most + 1];
         let boat_days = most * self.boats;
         for set in self.site_sets() {
-            let mut all = Vec::new();
-            self.for_each_sites(
-                &set,
-                boat_days * self.day.most_dives(),
-                boat_days * self.day.most_sites(),
-                |sites, dives| all.push((sites.to_vec(), dives)),
-            );
-            for (sites, dives) in all {
-                let Some(days) = self.days(&mut packing, &set, &sites).filter(|&days| days <= most) else { continue };
-                let margins = self.margins(&set, &sites);
-                let merit = Merit::of(self.indicators, &margins);
-                let found = Found { days, team_dives: dives, sites, units: set.units.clone(), margins, merit };
+            let (most_dives, most_sites) = (boat_days * self.day.most_dives(), boat_days * self.day.most_sites());
+            self.for_each_sites(&set, most_dives, most_sites, |sites, dives| {
+                let Some(days) = self.days(&mut packing, &set, sites).filter(|&days| days <= most) else { return };
+                let found = self.found(&set, sites, (days, dives), self.margins(&weights, &set, sites));
                 for better in best[days..].iter_mut() {
                     if better.as_ref().is_none_or(|known| found.beats(known)) {
                         *better = Some(found.clone());
                     }
                 }
-            }
+            });
         }
         best.remove(0);
         best
@@ -262,30 +238,27 @@ impl Search<'_> {
     /// Designs that meet all targets for hardly more than the least one: in its days and at most a twentieth more team
     /// dives. Of those that differ in the sites or in the team dives of their zones only the best.
     pub fn near_ties(&self, least: &Found, most: usize) -> Vec<Found> {
+        let weights = self.weights();
         let mut packing = DayPacking::new(&self.day);
         let most_dives = least.team_dives + least.team_dives / 20;
         let boat_days = least.days * self.boats;
         let mut ties: Vec<Found> = Vec::new();
         for set in self.site_sets() {
-            let mut all = Vec::new();
             self.for_each_sites(&set, most_dives, boat_days * self.day.most_sites(), |sites, dives| {
-                all.push((sites.to_vec(), dives));
-            });
-            for (sites, dives) in all {
-                if self.margins(&set, &sites).iter().any(|&margin| margin < MET) {
-                    continue;
+                let margins = self.margins(&weights, &set, sites);
+                if margins.iter().any(|&margin| margin < MET) {
+                    return;
                 }
-                let Some(found) = self.found(&mut packing, &set, &sites, dives) else { continue };
-                if found.days > least.days || (found.sites == least.sites && found.units == least.units) {
-                    continue;
-                }
+                let days = self.days(&mut packing, &set, sites).filter(|&days| days <= least.days);
+                let Some(days) = days.filter(|_| sites != least.sites || set.units != least.units) else { return };
+                let found = self.found(&set, sites, (days, dives), margins);
                 let alike = |tie: &Found| tie.sites == found.sites && tie.team_dives == found.team_dives;
                 match ties.iter_mut().find(|tie| alike(tie)) {
                     Some(tie) if found.beats(tie) => *tie = found,
                     Some(_) => {}
                     None => ties.push(found),
                 }
-            }
+            });
         }
         ties.sort_by(|one, other| {
             one.takes().cmp(&other.takes()).then_with(|| if one.beats(other) { Less } else { Greater })

@@ -39,14 +39,19 @@ pub fn use_threads(shared: &Shared) {
     }
 }
 
+/// When a simulation has done enough.
+pub(super) fn until(shared: &Shared) -> Until {
+    match (shared.trials, shared.error) {
+        (Some(trials), _) => Until::Trials(trials),
+        (None, error) => Until::Error(error.unwrap_or(ERROR)),
+    }
+}
+
 /// The whole answer of a scenario.
 pub fn report(loaded: &Loaded, shared: &Shared) -> Result<Report, Failure> {
     use_threads(shared);
     let plan = plan(loaded)?;
-    let until = match (shared.trials, shared.error) {
-        (Some(trials), _) => Until::Trials(trials),
-        (None, error) => Until::Error(error.unwrap_or(ERROR)),
-    };
+    let until = until(shared);
     // With a fixed number of trials the user wants just those.
     let confirm_error = match until {
         Until::Trials(_) => None,

@@ -2,7 +2,6 @@ use super::answer;
 use super::arguments::Shared;
 use super::failure::Failure;
 use super::files::{load_file, print, refuse_unwritable, write_whole};
-use crate::engine::Until;
 use crate::planner::expedition::{Confirming, NothingFits, plan_expedition};
 use crate::report::{BudgetReport, proposal};
 use crate::scenario::Loaded;
@@ -18,9 +17,6 @@ pub struct Budget {
     pub file: PathBuf,
 }
 
-/// Largest simulation error of the plan's confirmation where the user names none.
-const ERROR: f64 = 0.01;
-
 pub fn run(arguments: &Budget, shared: &Shared) -> Result<(), Failure> {
     let loaded = load_file(&arguments.file)?;
     let Some(expedition) = &loaded.expedition else {
@@ -28,7 +24,7 @@ pub fn run(arguments: &Budget, shared: &Shared) -> Result<(), Failure> {
             "expedition",
             "there is no expedition in this scenario",
             "needs [expedition]",
-            "Add [expedition] with its days, [[diver]], [zone.dive] in each zone and [[target]]: see the end of what `new` writes.",
+            "Add [expedition] with its days, [[diver]], [zone.dive] in each zone and [[target]]: see what `new` writes.",
         );
         return Err(Failure::from(error));
     };
@@ -37,10 +33,7 @@ pub fn run(arguments: &Budget, shared: &Shared) -> Result<(), Failure> {
     }
     answer::use_threads(shared);
     let plan = answer::plan(&loaded)?;
-    let until = match (shared.trials, shared.error) {
-        (Some(trials), _) => Until::Trials(trials),
-        (None, error) => Until::Error(error.unwrap_or(ERROR)),
-    };
+    let until = answer::until(shared);
     let found = answer::watched(shared, |watch| {
         plan_expedition(&plan, expedition, &Confirming { seed: shared.seed, until, watch })
     });

@@ -56,6 +56,13 @@ pub struct Visits {
 }
 
 impl Visits {
+    /// The same sites read twice at new places; what the reef does between is as for tapes found again.
+    pub fn at_new_places(years_apart: f64) -> Self {
+        let (relay_sd_m, renewal_per_year, drift_years) = Tape::AsFound.values();
+        let (sites, places) = (Sites::Same, Places::NewPlaces);
+        Self { years_apart, sites, places, relay_sd_m, renewal_per_year, drift_years }
+    }
+
     /// Correlation of the reef's fields between the visits, `b = exp(-years / drift_years)`.
     pub fn field_memory(&self) -> f64 {
         libm::exp(-self.years_apart / self.drift_years)

@@ -8,6 +8,7 @@ use super::sites::{Difference, OverVisits, over_visits};
 use super::visits::years_apart;
 use super::warning::PilotWarning;
 use crate::analysis::{Interval, MeanSquare, Moments, OneWay, chi_squared_interval, difference_interval};
+use crate::pilot::by_zone::by_zone;
 use serde::Serialize;
 
 /// A standard deviation in shares of cover, kept at 0 when its variance came out negative, and where it may lie.
@@ -86,17 +87,8 @@ pub struct PilotFits {
 
 /// Fits every zone of a pilot. A zone with too little data is left out; it is an error only when none is left.
 pub fn fit_pilot(data: &PilotData) -> Result<PilotFits, PilotError> {
-    let (mut zones, mut failed) = (Vec::new(), Vec::new());
-    for zone in &data.zones {
-        match fit_zone(data, zone) {
-            Ok(fit) => zones.push(fit),
-            Err(error) => failed.push(error),
-        }
-    }
-    if zones.is_empty() && !failed.is_empty() {
-        return Err(failed.swap_remove(0));
-    }
-    Ok(PilotFits { zones, left_out: failed.iter().map(PilotError::to_string).collect() })
+    let (zones, left_out) = by_zone(&data.zones, |zone| fit_zone(data, zone))?;
+    Ok(PilotFits { zones, left_out })
 }
 
 fn fit_zone(data: &PilotData, zone: &ZoneData) -> Result<PilotFit, PilotError> {

@@ -6,6 +6,7 @@
 //! ```
 
 mod again;
+mod by_zone;
 mod calibrate;
 mod candidate;
 /// Tables of measured colonies.

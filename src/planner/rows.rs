@@ -53,7 +53,7 @@ pub fn site_count(plan: &Plan, place: Where, choice: usize) -> SiteCount {
 }
 
 /// The scale of a by-components method, on which its law is told; plain of all others.
-pub fn scale_of(plan: &Plan, reading: usize) -> survey::Scale {
+fn scale_of(plan: &Plan, reading: usize) -> survey::Scale {
     match &plan.study.methods[plan.layout.readings[reading].method].kind {
         MethodKind::Components(components) => components.scale,
         _ => survey::Scale::Plain,

@@ -5,6 +5,7 @@ use super::terminal::paragraph;
 use super::words::{method_words, plain as spoken};
 use crate::budget::diving::BANNER;
 use crate::design::{Asks, Study, Unit};
+use crate::measures::counted;
 use crate::planner::expedition::{BudgetAnswer, BudgetPlan, Margin, ScheduleRow};
 use serde::Serialize;
 
@@ -361,8 +362,4 @@ fn effort(plan: &BudgetPlan) -> String {
         counted(plan.team_dives, "team dive"),
         counted(plan.pair_dives, "pair-dive")
     )
-}
-
-fn counted(number: usize, noun: &str) -> String {
-    if number == 1 { format!("1 {noun}") } else { format!("{number} {noun}s") }
 }

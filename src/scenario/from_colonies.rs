@@ -1,12 +1,12 @@
 //! From measured colonies to a study: each number with the pilot as its origin and its uncertainty beside it.
 
+use super::defaults;
 use super::from_counts::account_of_spread;
 use super::from_pilot::{DEFAULT_RATIO, MOST_SITES, reef_note, study, units, zone_without_reef};
 use super::shown::{number, percent};
 use super::write::Beside;
-use super::{Origin, defaults};
 use crate::analysis::Interval;
-use crate::design::{Change, HARD_CORAL, Places, Sites, Study, Tape, Visits, Zone};
+use crate::design::{Change, HARD_CORAL, Study, Visits, Zone};
 use crate::pilot::colonies::{COVER_LN_SD, ColoniesTaken, ColonyFit, ColonyReef};
 use crate::survey::coral_belt::{CoralBelt, Detection};
 use crate::survey::{MethodKind, MethodSpec, UnitMinutes};
@@ -41,16 +41,8 @@ pub fn study_of_colonies(zones: &[(ColonyFit, ColonyReef)], plan: &ColonyPlan) -
     let weight = 1.0 / zones.len() as f64;
     let built: Vec<Zone> =
         zones.iter().enumerate().map(|(index, (fit, reef))| Zone { weight, ..notes.zone(index, fit, reef) }).collect();
-    let (relay_sd_m, renewal_per_year, drift_years) = Tape::AsFound.values();
     notes.known("visits", "years_apart", plan.years_are_known);
-    let visits = Visits {
-        years_apart: plan.years_apart,
-        sites: Sites::Same,
-        places: Places::NewPlaces,
-        relay_sd_m,
-        renewal_per_year,
-        drift_years,
-    };
+    let visits = Visits::at_new_places(plan.years_apart);
     let tidy = |share: f64| format!("{:.2e}", 100.0 * share).parse::<f64>().unwrap_or(100.0 * share) / 100.0;
     let from = tidy(built.iter().map(|zone| zone.weight * zone.cover).sum());
     let to = plan.to.unwrap_or(tidy(from * DEFAULT_RATIO));
@@ -87,12 +79,11 @@ struct Notes<'a> {
 
 impl Notes<'_> {
     fn comment(&mut self, table: &str, text: String) {
-        self.beside.comments.entry(table.to_owned()).or_default().push(text);
+        self.beside.comment(table, text);
     }
 
     fn known(&mut self, table: &str, key: &str, from_pilot: bool) {
-        let origin = if from_pilot { Origin::Pilot(self.plan.file.to_owned()) } else { Origin::Assumed };
-        self.beside.origins.insert(format!("{table}.{key}"), origin);
+        self.beside.known(table, key, from_pilot.then_some(self.plan.file));
     }
 
     fn zone(&mut self, index: usize, fit: &ColonyFit, found: &ColonyReef) -> Zone {

@@ -1,12 +1,12 @@
 //! From belts in which animals were counted to a study: each number with the pilot as its origin and its uncertainty beside
 //! it.
 
+use super::defaults;
 use super::from_pilot::{DEFAULT_RATIO, MOST_SITES, study, units, zone_without_reef};
 use super::shown::number;
 use super::write::Beside;
-use super::{Origin, defaults};
 use crate::analysis::Interval;
-use crate::design::{Animal, Change, Places, Sites, Study, Tape, Visits, Zone};
+use crate::design::{Animal, Change, Study, Visits, Zone};
 use crate::pilot::counts::{AnimalNote, BeltsTaken, CalibratedAnimal, CountFit, Spread, UsualSpreads};
 use crate::reef::{NamedReef, PatchLaw};
 use crate::survey::{MethodKind, MethodSpec, UnitMinutes};
@@ -51,16 +51,8 @@ pub fn study_of_animals(zones: &[PilotAnimals], plan: &CountPlan) -> (Study, Bes
     let weight = 1.0 / zones.len() as f64;
     let built: Vec<Zone> =
         zones.iter().enumerate().map(|(index, zone)| Zone { weight, ..notes.zone(index, zone) }).collect();
-    let (relay_sd_m, renewal_per_year, drift_years) = Tape::AsFound.values();
     notes.known("visits", "years_apart", plan.years_are_known);
-    let visits = Visits {
-        years_apart: plan.years_apart,
-        sites: Sites::Same,
-        places: Places::NewPlaces,
-        relay_sd_m,
-        renewal_per_year,
-        drift_years,
-    };
+    let visits = Visits::at_new_places(plan.years_apart);
     let changes = notes.changes(zones, &built);
     let (length_m, width_m) = (plan.taken.length_m, plan.taken.width_m);
     let (lay, read) = defaults::INVERTEBRATE_BELT_MINUTES;
@@ -81,12 +73,11 @@ struct Notes<'a> {
 
 impl Notes<'_> {
     fn comment(&mut self, table: &str, text: String) {
-        self.beside.comments.entry(table.to_owned()).or_default().push(text);
+        self.beside.comment(table, text);
     }
 
     fn known(&mut self, table: &str, key: &str, from_pilot: bool) {
-        let origin = if from_pilot { Origin::Pilot(self.plan.file.to_owned()) } else { Origin::Assumed };
-        self.beside.origins.insert(format!("{table}.{key}"), origin);
+        self.beside.known(table, key, from_pilot.then_some(self.plan.file));
     }
 
     fn zone(&mut self, index: usize, pilot: &PilotAnimals) -> Zone {

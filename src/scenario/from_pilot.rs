@@ -212,16 +212,15 @@ impl<'a> Notes<'a> {
     }
 
     fn comment(&mut self, table: &str, text: String) {
-        self.beside.comments.entry(table.to_owned()).or_default().push(text);
+        self.beside.comment(table, text);
     }
 
     fn origin(&mut self, table: &str, key: &str, origin: Origin) {
-        self.beside.origins.insert(format!("{table}.{key}"), origin);
+        self.beside.origin(table, key, origin);
     }
 
     fn known(&mut self, table: &str, key: &str, from_pilot: bool) {
-        let origin = if from_pilot { Origin::Pilot(self.plan.file.to_owned()) } else { Origin::Assumed };
-        self.origin(table, key, origin);
+        self.beside.known(table, key, from_pilot.then_some(self.plan.file));
     }
 
     /// What the pilot found in a zone, with its intervals and warnings.

@@ -3,6 +3,7 @@
 use super::read::{ColoniesTaken, ColonyData, ColonyZone, Measured};
 use super::size_law::{SizeFit, Sized, cut, median_and_ln_sd};
 use crate::analysis::{Interval, Moments, t_quantile};
+use crate::pilot::by_zone::by_zone;
 use crate::pilot::counts::{BeltCount, CountData, CountFit, CountZone, fit_counts};
 use crate::pilot::error::PilotError;
 use crate::reef::SMALLEST_DIAMETER_M;
@@ -63,21 +64,14 @@ const CLASSES_M: [f64; 5] = [0.0, 0.1, 0.2, 0.4, 0.8];
 
 /// Fits every zone. A zone with too few colonies is left out; it is an error only when none is left.
 pub fn fit_colonies(data: &ColonyData, taken: &ColoniesTaken) -> Result<ColonyFits, PilotError> {
-    let (mut zones, mut failed) = (Vec::new(), Vec::new());
-    for zone in &data.zones {
-        match fit_zone(data, zone, taken) {
-            Some(fit) => zones.push(fit),
-            None => failed.push(PilotError::TooFewColonies {
-                file: data.file.clone(),
-                zone: zone.name.clone(),
-                colonies: zone.colonies().count(),
-            }),
-        }
-    }
-    if zones.is_empty() && !failed.is_empty() {
-        return Err(failed.swap_remove(0));
-    }
-    Ok(ColonyFits { zones, left_out: failed.iter().map(PilotError::to_string).collect() })
+    let (zones, left_out) = by_zone(&data.zones, |zone| {
+        fit_zone(data, zone, taken).ok_or_else(|| PilotError::TooFewColonies {
+            file: data.file.clone(),
+            zone: zone.name.clone(),
+            colonies: zone.colonies().count(),
+        })
+    })?;
+    Ok(ColonyFits { zones, left_out })
 }
 
 fn fit_zone(data: &ColonyData, zone: &ColonyZone, taken: &ColoniesTaken) -> Option<ColonyFit> {

@@ -5,6 +5,7 @@ use super::read::{CountData, CountZone};
 use super::warning::CountWarning;
 use crate::analysis::counts::conditional_k;
 use crate::analysis::{Interval, MeanSquare, Moments, chi_squared_interval, normal_quantile, t_quantile};
+use crate::pilot::by_zone::by_zone;
 use crate::pilot::error::PilotError;
 use crate::pilot::visits::years_apart;
 use serde::Serialize;
@@ -86,17 +87,8 @@ pub struct CountFits {
 
 /// Fits every zone. A zone with too little data is left out; it is an error only when none is left.
 pub fn fit_counts(data: &CountData) -> Result<CountFits, PilotError> {
-    let (mut zones, mut failed) = (Vec::new(), Vec::new());
-    for zone in &data.zones {
-        match fit_zone(data, zone) {
-            Ok(fit) => zones.push(fit),
-            Err(error) => failed.push(error),
-        }
-    }
-    if zones.is_empty() && !failed.is_empty() {
-        return Err(failed.swap_remove(0));
-    }
-    Ok(CountFits { zones, left_out: failed.iter().map(PilotError::to_string).collect() })
+    let (zones, left_out) = by_zone(&data.zones, |zone| fit_zone(data, zone))?;
+    Ok(CountFits { zones, left_out })
 }
 
 fn fit_zone(data: &CountData, zone: &CountZone) -> Result<CountFit, PilotError> {

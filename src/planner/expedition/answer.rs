@@ -1,7 +1,7 @@
 //! What an expedition buys, as data.
 
 use super::confirm::confirm;
-use super::indicators::tail_of_test;
+use super::indicators::{main_design, tail_of_test};
 use super::prepared::{NothingFits, Prepared};
 use super::schedule::{ScheduleRow, schedule};
 use super::starts::{Start, starts};
@@ -11,7 +11,7 @@ use super::what_ifs::{WhatIf, what_ifs};
 use crate::budget::{Found, Hold, LostDays, MET, PairDive, assign, fewest_by_minutes};
 use crate::design::{Asks, Expedition};
 use crate::engine::{Plan, Until, Watch};
-use crate::planner::rows::scale_of;
+use crate::planner::rows::means;
 use crate::theory::t_power;
 use serde::Serialize;
 
@@ -196,12 +196,22 @@ pub fn plan_expedition(
         interrupted: false,
     };
     let scheduled = all.as_ref().filter(|all| all.days <= bookable).or(best.as_ref());
-    answer.schedule = scheduled.map_or(Vec::new(), |found| schedule(&prepared, found));
+    answer.schedule = scheduled.map_or(Vec::new(), |found| {
+        let planned = if all.as_ref() == Some(found) { &answer.all } else { &answer.best };
+        planned.as_ref().map_or(Vec::new(), |planned| schedule(&prepared, found, &planned.zones))
+    });
     answer.starts = scheduled.map_or(Vec::new(), |found| starts(&prepared, found, confirming.seed));
     answer.warnings = warnings(&prepared, &answer);
+    // One design may be several of the plans: it is simulated once.
+    let mut confirmed: Vec<(&Found, Vec<Margin>)> = Vec::new();
     for (found, told) in [(&all, &mut answer.all), (&musts, &mut answer.musts), (&best, &mut answer.best)] {
         if let (Some(found), Some(told)) = (found, told) {
+            if let Some((_, margins)) = confirmed.iter().find(|(known, _)| *known == found) {
+                told.margins.clone_from(margins);
+                continue;
+            }
             answer.interrupted |= confirm(&prepared, found, &mut told.margins, confirming);
+            confirmed.push((found, told.margins.clone()));
         }
     }
     Ok(answer)
@@ -266,7 +276,7 @@ impl Prepared<'_> {
     fn site_set(&self, found: &Found, hold: Hold) -> Vec<SiteTasks> {
         let dives = |units: &[u8]| self.tables.iter().map(|table| table.dives(units)).collect::<Vec<_>>();
         let now = dives(&found.units);
-        let weights: Vec<f64> = self.plan.study.zones.iter().map(|zone| zone.weight).collect();
+        let weights = self.weights();
         let holds = |task: usize, units: u8| {
             let of_task = self.indicators.iter().filter(|indicator| indicator.task == task && hold.asks(indicator));
             of_task.into_iter().all(|indicator| {
@@ -299,25 +309,15 @@ impl Prepared<'_> {
     }
 
     fn margins(&self, found: &Found) -> Vec<Margin> {
-        let weights: Vec<f64> = self.plan.study.zones.iter().map(|zone| zone.weight).collect();
+        let weights = self.weights();
         let test = &self.plan.study.test;
         let targets = self.expedition.targets.iter().zip(&self.indicators).zip(&found.margins);
         let readings = self.tasks.told_by.iter().map(|&(_, reading)| reading);
         targets
             .zip(readings)
             .map(|(((target, indicator), &margin), reading)| {
-                let mean = |state: usize| -> f64 {
-                    let means = weights.iter().enumerate();
-                    let mean = means.map(|(zone, weight)| weight * self.plan.mean(zone, reading, state)).sum();
-                    scale_of(self.plan, reading).value(mean)
-                };
                 let units = usize::from(found.units[indicator.task]);
-                let variance = |units: usize| {
-                    let zones = weights.iter().zip(&found.sites).enumerate();
-                    let parts = zones
-                        .map(|(zone, (w, &sites))| w * w * indicator.sites[zone][units].variance / f64::from(sites));
-                    parts.sum::<f64>() + indicator.floor[units]
-                };
+                let variance = |units: usize| indicator.variance(&weights, &found.sites, units).0;
                 // The part that goes with 1 / units, from half as many (the largest number at hand).
                 let half = (units / 2).max(1);
                 let (now, fewer) = (variance(units), variance(half));
@@ -331,7 +331,7 @@ impl Prepared<'_> {
                     must: target.must,
                     asks: target.asks,
                     change: match target.asks {
-                        Asks::SeeChange(change) => Some((mean(0), mean(change + 2))),
+                        Asks::SeeChange(change) => Some(means(self.plan, &main_design(self.plan, reading), change + 2)),
                         _ => None,
                     },
                     margin,

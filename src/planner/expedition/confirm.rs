@@ -1,12 +1,12 @@
 //! The plan put through simulation: fresh trials of just this design.
 
 use super::answer::{Confirming, Margin};
-use super::indicators::state_of;
+use super::indicators::{main_design, state_of};
 use super::prepared::Prepared;
 use crate::budget::Found;
 use crate::design::Asks;
-use crate::engine::{DesignIndex, Plan, Where, run};
-use crate::planner::rows::scale_of;
+use crate::engine::{Plan, run};
+use crate::planner::rows::{means, unit_of_scale};
 use crate::random::Purpose;
 
 /// Puts what the simulation gives into the margins; true where it was interrupted.
@@ -27,22 +27,20 @@ pub fn confirm(prepared: &Prepared, found: &Found, margins: &mut [Margin], confi
     if outcome.trials == 0 {
         return true;
     }
-    let place = if design_plan.has_all() { Where::All } else { Where::Zone(0) };
     for (margin, target) in margins.iter_mut().zip(&prepared.expedition.targets) {
         let readings = &design_plan.layout.readings;
         let reading = readings.iter().position(|reading| reading.indicator.name() == target.indicator);
         let Some(reading) = reading else { continue };
-        let index = design_plan.index(&DesignIndex { reading, units: 0, sites: 0, place });
+        let design = main_design(&design_plan, reading);
+        let index = design_plan.index(&design);
         let tally = outcome.tally(index, state_of(plan, target));
         let told = |rate: crate::measures::Rate| (rate.value(), rate.error());
-        let weights = design_plan.weights(place).into_iter();
-        let mean: f64 = weights.map(|(zone, weight)| weight * design_plan.mean(zone, reading, 0)).sum();
-        let scale = scale_of(&design_plan, reading);
+        let unit = unit_of_scale(&design_plan, &design);
         match target.asks {
             Asks::SeeChange(_) => margin.seen = Some(told(tally.rejection())),
-            Asks::HalfWidth(_) => margin.half_width = tally.mean_half_width().map(|half| half * scale.slope(mean)),
+            Asks::HalfWidth(_) => margin.half_width = tally.mean_half_width().map(|half| half * unit),
             Asks::Cv(_) => {
-                margin.cv = Some(tally.standard_error().0 * scale.slope(mean) / scale.value(mean).abs());
+                margin.cv = Some(tally.standard_error().0 * unit / means(&design_plan, &design, 0).0.abs());
             }
         }
         if design_plan.states > 1 {

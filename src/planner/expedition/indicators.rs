@@ -4,8 +4,8 @@ use super::tasks::Tasks;
 use crate::analysis::Tail;
 use crate::budget::{Indicator, Need, NeedTable, SiteTells};
 use crate::design::{Asks, Sides, Target};
-use crate::engine::Plan;
-use crate::planner::rows::scale_of;
+use crate::engine::{DesignIndex, Plan, Where};
+use crate::planner::rows::{means, unit_of_scale};
 use crate::theory::{DesignTheory, ZoneShare};
 
 /// Numbers of sites at which theory is asked: two, and so many that only what all sites share is left.
@@ -19,6 +19,12 @@ pub fn state_of(plan: &Plan, target: &Target) -> usize {
         Asks::Cv(_) => 0,
         Asks::HalfWidth(_) => usize::from(plan.states > 1),
     }
+}
+
+/// The design of a reading with the most units, over all zones.
+pub fn main_design(plan: &Plan, reading: usize) -> DesignIndex {
+    let place = if plan.has_all() { Where::All } else { Where::Zone(0) };
+    DesignIndex { reading, units: plan.layout.readings[reading].units.len() - 1, sites: 0, place }
 }
 
 /// The tail of a test whose change goes the way it looks.
@@ -37,9 +43,9 @@ fn indicator(plan: &Plan, target: &Target, (task, reading): (usize, usize), most
     let zones = plan.study.zones.len();
     let mut floor = vec![0.0; usize::from(most) + 1];
     let mut sites = vec![vec![SiteTells::one(f64::INFINITY)]; zones];
-    let (mut expected, mut mean) = (0.0, 0.0);
+    let mut expected = 0.0;
     for units in 1..=usize::from(most) {
-        (expected, mean) = (0.0, 0.0);
+        expected = 0.0;
         for zone in 0..zones {
             let weight = plan.study.zones[zone].weight;
             let (few, many) =
@@ -54,17 +60,16 @@ fn indicator(plan: &Plan, target: &Target, (task, reading): (usize, usize), most
             sites[zone].push(SiteTells { variance: one, concentration: concentration.min(1.0) });
             floor[units] += weight * weight * (shared + few.shared_sd * few.shared_sd);
             expected += weight * few.expected;
-            mean += weight * theory(plan, reading, zone, units, FEW, 0).expected;
         }
     }
     let test = &plan.study.test;
     let tail = tail_of_test(test.sides);
-    let scale = scale_of(plan, reading);
-    let slope = scale.slope(mean);
+    let design = main_design(plan, reading);
+    let unit = unit_of_scale(plan, &design);
     let (amount, need) = match target.asks {
         Asks::SeeChange(_) => (expected.abs(), Need::Table(NeedTable::of_power(test.alpha, tail, test.seen))),
-        Asks::HalfWidth(half_width) => (half_width / slope, Need::Table(NeedTable::of_half_width(1.0 - test.alpha))),
-        Asks::Cv(cv) => (cv * (scale.value(mean) / slope).abs(), Need::Constant(1.0)),
+        Asks::HalfWidth(half_width) => (half_width / unit, Need::Table(NeedTable::of_half_width(1.0 - test.alpha))),
+        Asks::Cv(cv) => (cv * (means(plan, &design, 0).0 / unit).abs(), Need::Constant(1.0)),
     };
     Indicator {
         name: target.indicator.clone(),

@@ -101,6 +101,10 @@ impl<'a> Prepared<'a> {
         Search { zones, indicators: &self.indicators, day: self.day.clone(), boats: self.expedition.boats.number }
     }
 
+    pub fn weights(&self) -> Vec<f64> {
+        self.plan.study.zones.iter().map(|zone| zone.weight).collect()
+    }
+
     /// Days on which can be dived if none is lost.
     pub fn bookable_days(&self) -> usize {
         let days = &self.expedition.days;

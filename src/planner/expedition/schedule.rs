@@ -1,8 +1,9 @@
 //! The days of a plan, dive by dive and diver by diver.
 
+use super::answer::ZoneSites;
 use super::prepared::Prepared;
 use crate::budget::schedule::{SiteVisit, days};
-use crate::budget::{Found, PairDive, Task, Units, assign};
+use crate::budget::{Found, PairDive, Task, Units};
 use serde::Serialize;
 
 /// One diver on one dive with one task; a diver without any is there as the buddy.
@@ -26,14 +27,9 @@ pub struct ScheduleRow {
     pub minutes_asked: f64,
 }
 
-/// All rows of a plan. Holds exactly the units of the plan.
-pub fn schedule(prepared: &Prepared, found: &Found) -> Vec<ScheduleRow> {
-    let dives: Vec<usize> = prepared.tables.iter().map(|table| table.dives(&found.units).unwrap_or(0)).collect();
-    let work: Vec<Vec<PairDive>> = dives
-        .iter()
-        .enumerate()
-        .map(|(zone, &dives)| assign(&prepared.packing(zone, dives), &found.units, dives).unwrap_or_default())
-        .collect();
+/// All rows of a plan, from who does what at a site of each zone. Holds exactly the units of the plan.
+pub fn schedule(prepared: &Prepared, found: &Found, zones: &[ZoneSites]) -> Vec<ScheduleRow> {
+    let dives: Vec<usize> = zones.iter().map(|zone| zone.team_dives).collect();
     let boats = prepared.expedition.boats.number.max(1);
     let mut rows = Vec::new();
     for (index, visits) in days(&prepared.day, &found.sites, &dives).iter().enumerate() {
@@ -42,7 +38,7 @@ pub fn schedule(prepared: &Prepared, found: &Found) -> Vec<ScheduleRow> {
             for dive in visit.first_dive..visit.first_dive + visit.dives {
                 team_dive += 1;
                 let at = (index / boats + 1, index % boats + 1, team_dive);
-                for pair_dive in work[visit.zone].iter().filter(|of| of.team_dive == dive) {
+                for pair_dive in zones[visit.zone].work.iter().filter(|of| of.team_dive == dive) {
                     rows.extend(rows_of(prepared, at, visit, pair_dive));
                 }
             }

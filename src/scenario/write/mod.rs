@@ -26,6 +26,23 @@ pub struct Beside {
     pub expedition: Option<Expedition>,
 }
 
+impl Beside {
+    /// A comment above a table.
+    pub(super) fn comment(&mut self, table: &str, text: String) {
+        self.comments.entry(table.to_owned()).or_default().push(text);
+    }
+
+    /// The origin of a number.
+    pub(super) fn origin(&mut self, table: &str, key: &str, origin: Origin) {
+        self.origins.insert(format!("{table}.{key}"), origin);
+    }
+
+    /// A number that is from the pilot of this name, or assumed.
+    pub(super) fn known(&mut self, table: &str, key: &str, pilot: Option<&str>) {
+        self.origin(table, key, pilot.map_or(Origin::Assumed, |file| Origin::Pilot(file.to_owned())));
+    }
+}
+
 /// The text of a scenario. Loading it gives the same study and expedition (methods in the order of their kinds).
 pub fn write(study: &Study, beside: &Beside) -> String {
     let mut writer = Writer::new(beside);
