@@ -251,6 +251,71 @@ fn the_caution_stands_first_on_every_page() {
     assert!(text.contains("longer than the 48 min printed for a first air dive at 70 feet"), "{text}");
 }
 
+/// A row for each target, in its own unit, as the plan that is scheduled has it.
+#[test]
+fn margins_have_their_target_what_is_achieved_and_its_error() {
+    let text = EXPEDITION.replace("indicator = \"rugosity\"\nsee = true", "indicator = \"rugosity\"\nhalf_width = 14");
+    let answer = answer(&text, &[]);
+    let rows = answer["margins"].as_array().unwrap();
+    assert_eq!(answer["answer"]["plan"], "all_targets");
+    assert_eq!(answer["answer"]["team_dives"], answer["all"]["team_dives"]);
+    let [rugosity, grazers] = [0, 1].map(|row| &rows[row]);
+    assert_eq!((rugosity["asks"].as_str(), rugosity["unit"].as_str()), (Some("half_width"), Some("cm")));
+    assert_eq!((rugosity["priority"].as_str(), number(&rugosity["target"])), (Some("must"), 14.0));
+    // By formula and by simulation of 400 trials, whose error is told.
+    let (formula, simulated) = (number(&rugosity["achieved"]), number(&rugosity["half_width"]));
+    let error = number(&rugosity["half_width_error"]);
+    assert!(error > 0.0 && error < 0.05 * simulated, "{rugosity}");
+    assert!((simulated - formula).abs() < 4.0 * error + 0.05 * formula, "{rugosity}");
+    // On a ln scale the change that is just seen is to the power of one over the margin.
+    let (target, seen, margin) = (number(&grazers["target"]), number(&grazers["achieved"]), number(&grazers["margin"]));
+    let from = number(&grazers["change_from"]);
+    assert!((target - (from - number(&grazers["change_to"]))).abs() < 1e-9, "{grazers}");
+    assert!((seen - from * (1.0 - (1.0 - target / from).powf(1.0 / margin))).abs() < 1e-6 * from, "{grazers}");
+    assert!(number(&grazers["power_error"]) > 0.0);
+}
+
+/// One more unit never takes fewer dives or tells less, and what is planned is a step of the stair.
+#[test]
+fn the_stair_holds_the_plan() {
+    let answer = answer(EXPEDITION, &[]);
+    let stairs = answer["stairs"].as_array().unwrap();
+    assert_eq!(stairs.len(), answer["answer"]["site_set"].as_array().unwrap().len());
+    for (stair, task) in stairs.iter().zip(answer["answer"]["site_set"].as_array().unwrap()) {
+        assert_eq!((&stair["method"], &stair["planned"]), (&task["method"], &task["units"]));
+        let steps = stair["steps"].as_array().unwrap();
+        let planned = steps.iter().find(|step| step["units"] == stair["planned"]).unwrap();
+        assert_eq!(planned["days"], answer["answer"]["days"]);
+        let dives = |step: &Value, zone: usize| step["team_dives"][zone].as_f64().unwrap_or(f64::INFINITY);
+        for (zone, of) in answer["answer"]["sites"].as_array().unwrap().iter().enumerate() {
+            assert_eq!(planned["team_dives"][zone], of["team_dives"]);
+            assert!(steps.windows(2).all(|pair| dives(&pair[0], zone) <= dives(&pair[1], zone)));
+        }
+        let margin = |step: &Value| number(&step["margins"][0]["margin"]);
+        assert!(steps.windows(2).all(|pair| margin(&pair[0]) <= margin(&pair[1]) + 1e-9), "{stair}");
+        let row = answer["margins"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .find(|row| row["indicator"] == planned["margins"][0]["indicator"]);
+        assert!((margin(planned) - number(&row.unwrap()["margin"])).abs() < 1e-9);
+    }
+}
+
+#[test]
+fn the_folder_has_pages_and_figures_and_none_of_the_last_run() {
+    let folder = TempDir::new().unwrap();
+    run(&folder, EXPEDITION, &["--out", "plan"]).success();
+    let plan = folder.path().join("plan");
+    for name in ["budget.html", "sheets.html", "figures/calendar.svg", "figures/what-lost-days-do.png"] {
+        assert!(plan.join(name).metadata().unwrap().len() > 1000, "{name}");
+    }
+    // Without lost days there is no such figure, and that of the last run must not stay.
+    let text = EXPEDITION.replace("lost_days_percent = 20\n", "");
+    run(&folder, &text, &["--out", "plan"]).success();
+    assert!(!plan.join("figures/what-lost-days-do.png").exists() && plan.join("figures/calendar.png").exists());
+}
+
 #[test]
 fn without_an_expedition_there_is_no_budget() {
     let folder = TempDir::new().unwrap();

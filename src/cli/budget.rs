@@ -1,12 +1,12 @@
 use super::answer;
 use super::arguments::Shared;
 use super::failure::Failure;
-use super::files::{load_file, print, refuse_unwritable, write_whole};
+use super::files::{load_file, print, refuse_unwritable};
+use super::folder::write_folder;
 use crate::planner::expedition::{Confirming, NothingFits, plan_expedition};
-use crate::report::{BudgetReport, proposal};
+use crate::report::{BudgetReport, budget_files};
 use crate::scenario::Loaded;
 use clap::Args;
-use std::fs;
 use std::path::PathBuf;
 
 /// What does an expedition buy? The least dives that meet the targets, and the best use of its days
@@ -38,21 +38,11 @@ pub fn run(arguments: &Budget, shared: &Shared) -> Result<(), Failure> {
         plan_expedition(&plan, expedition, &Confirming { seed: shared.seed, until, watch })
     });
     let found = found.map_err(|why| nothing(&loaded, &why))?;
-    let crew = (expedition.divers.len(), expedition.pairs.len(), expedition.boats.dives_a_day);
-    let report = BudgetReport::new(&loaded.study, crew, found, shared.seed);
-    let assumptions = [&loaded.assumptions[..], &loaded.expedition_assumptions[..]].concat();
+    let report = BudgetReport::new(&loaded, expedition, found, shared.seed);
     let folder = shared.out.as_ref();
     if let Some(folder) = folder {
-        fs::create_dir_all(folder)
-            .map_err(|error| Failure::bad_input(format!("{} cannot be made: {error}", folder.display())))?;
-        let shown = folder.display().to_string();
-        write_whole(&folder.join("budget.json"), (report.json() + "\n").as_bytes())?;
-        write_whole(&folder.join("budget.txt"), report.terminal(Some(&shown)).as_bytes())?;
-        write_whole(&folder.join("schedule.csv"), report.schedule_csv().as_bytes())?;
-        write_whole(&folder.join("starts.csv"), report.starts_csv().as_bytes())?;
-        write_whole(&folder.join("field.csv"), report.field_csv().as_bytes())?;
-        write_whole(&folder.join("proposal.md"), proposal(&report, &assumptions).as_bytes())?;
-        write_whole(&folder.join("schedule.txt"), report.schedule_text().as_bytes())?;
+        let files = budget_files(&report, &folder.display().to_string()).map_err(Failure::other)?;
+        write_folder(folder, &files, "budget.json")?;
     }
     if shared.json {
         return print(&(report.json() + "\n"));

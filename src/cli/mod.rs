@@ -7,6 +7,7 @@ mod curves;
 mod demo;
 mod failure;
 mod files;
+mod folder;
 mod new;
 mod pilot;
 mod pilot_colonies;

@@ -20,6 +20,7 @@ pub struct Tally {
     pub error_fourth: f64,
     /// Of the half-width, over trials with an answer.
     pub half_width: f64,
+    pub half_width_square: f64,
     /// Of animals: units with at least one, its square, and trials in which any unit had one.
     pub occupied: u64,
     pub occupied_square: u64,
@@ -38,6 +39,7 @@ impl Tally {
         self.error_square += other.error_square;
         self.error_fourth += other.error_fourth;
         self.half_width += other.half_width;
+        self.half_width_square += other.half_width_square;
         self.occupied += other.occupied;
         self.occupied_square += other.occupied_square;
         self.met += other.met;
@@ -97,5 +99,12 @@ impl Tally {
     pub fn mean_half_width(&self) -> Option<f64> {
         let answered = self.trials - self.degenerate;
         (answered > 0).then(|| self.half_width / answered as f64)
+    }
+
+    /// Simulation error of the mean half-width.
+    pub fn half_width_error(&self) -> Option<f64> {
+        let n = (self.trials - self.degenerate) as f64;
+        let mean = self.mean_half_width()?;
+        (n > 1.0).then(|| ((self.half_width_square / n - mean * mean).max(0.0) / (n - 1.0)).sqrt())
     }
 }

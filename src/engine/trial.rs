@@ -369,6 +369,7 @@ fn judge(plan: &Plan, design: &DesignIndex, shared: &Shared, memory: &TrialMemor
             Some(test) => {
                 let half_width = test.half_width(&plan.critical);
                 tally.half_width += half_width;
+                tally.half_width_square += half_width * half_width;
                 let seen = permuted.and_then(Result::ok).unwrap_or_else(|| test.rejects(&plan.critical, 0.0));
                 tally.hits += u64::from(seen);
                 tally.holds += u64::from(!test.rejects(&plan.critical, expected));

@@ -80,6 +80,23 @@ pub fn unit_of_scale(plan: &Plan, design: &DesignIndex) -> f64 {
     }
 }
 
+/// The smallest change that is seen as often as the one of `state` must be, where that is seen with such a margin
+/// (change over smallest change on the scale of the test), in the unit of the indicator.
+pub fn least_change(plan: &Plan, design: &DesignIndex, state: usize, margin: f64) -> f64 {
+    let (from, to) = means(plan, design, state);
+    let least = match plan.scale(design.reading, design.units) {
+        Scale::Plain => {
+            let scale = scale_of(plan, design.reading);
+            Some(change_of_mean(scale, from, (to_scale(scale, to) - to_scale(scale, from)) / margin))
+        }
+        scale => match (scale.of(from), scale.of(to)) {
+            (Ok(first), Ok(later)) => typical_change(scale, from, (later - first) / margin),
+            _ => None,
+        },
+    };
+    least.unwrap_or((to - from).abs() / margin)
+}
+
 /// A change on the scale of a by-components method as a change of the mean.
 fn change_of_mean(scale: survey::Scale, from: f64, difference: f64) -> f64 {
     (scale.value(to_scale(scale, from) + difference) - from).abs()

@@ -27,12 +27,20 @@ pub fn html(report: &Report) -> Result<String, String> {
 
 /// The same with figures that are drawn already.
 pub fn page(report: &Report, figures: &[Figure]) -> Result<String, minijinja::Error> {
-    let mut templates = Environment::new();
-    templates.add_template("report.html", PAGE)?;
-    templates.add_template("report.css", STYLE)?;
+    rendered("report.html", PAGE, contents(report, figures, style()?))
+}
+
+/// The style of every page, with the typeface inside.
+pub fn style() -> Result<String, minijinja::Error> {
     let letters = Letters { regular: base64(fonts::REGULAR), bold: base64(fonts::BOLD) };
-    let css = templates.get_template("report.css")?.render(Serde(letters))?;
-    templates.get_template("report.html")?.render(Serde(contents(report, figures, css)))
+    rendered("report.css", STYLE, letters)
+}
+
+/// A template with its contents; a name that ends in `html` escapes them.
+pub fn rendered(name: &str, template: &str, contents: impl Serialize) -> Result<String, minijinja::Error> {
+    let mut templates = Environment::new();
+    templates.add_template(name, template)?;
+    templates.get_template(name)?.render(Serde(contents))
 }
 
 #[derive(Serialize)]
@@ -119,13 +127,13 @@ fn contents<'a>(report: &'a Report, figures: &[Figure], css: String) -> Contents
 }
 
 #[derive(Serialize)]
-struct InlineFigure {
+pub struct InlineFigure {
     svg: String,
     caption: String,
 }
 
 /// Inside a page a figure needs no address of its language, and gets the text for people who do not see it.
-fn inline(figure: &Figure) -> InlineFigure {
+pub fn inline(figure: &Figure) -> InlineFigure {
     let alt = escaped(&figure.alt);
     let svg = figure.svg.replacen(" xmlns=\"http://www.w3.org/2000/svg\"", "", 1).replacen(
         "<svg ",
@@ -147,11 +155,15 @@ struct AssumptionRow<'a> {
 }
 
 fn assumption(assumption: &Assumption) -> AssumptionRow<'_> {
-    let origin = match &assumption.origin {
+    AssumptionRow { about: &assumption.about, value: &assumption.value, origin: origin(&assumption.origin) }
+}
+
+/// Where a number comes from, in words.
+pub fn origin(origin: &Origin) -> String {
+    match origin {
         Origin::Assumed => "assumed: nobody has measured it here".to_string(),
         Origin::MyWords(words) => format!("in your words: “{words}”"),
         Origin::Published(source) => format!("published: {source}"),
         Origin::Pilot(source) => format!("pilot data: {source}"),
-    };
-    AssumptionRow { about: &assumption.about, value: &assumption.value, origin }
+    }
 }

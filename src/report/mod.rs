@@ -34,7 +34,7 @@ mod synthetic_reef;
 #[cfg(test)]
 mod tests;
 
-pub use budget::BudgetReport;
+pub use budget::{BudgetReport, files as budget_files};
 pub use caution::CAUTION;
 pub use files::files;
 pub use html::html;
@@ -43,6 +43,5 @@ pub use pilot::pilot;
 pub use pilot_colonies::pilot_colonies;
 pub use pilot_counts::pilot_counts;
 pub use png::png;
-pub use proposal::proposal;
 pub use report::{Report, SCHEMA_VERSION};
 pub use terminal::terminal;

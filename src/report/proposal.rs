@@ -1,14 +1,14 @@
 //! The paragraph for a proposal: every number in it is from the run; what is not known is left out.
 
-use super::budget::BudgetReport;
+use super::budget::{BudgetReport, target_words};
 use super::digits::significant;
-use super::words::{method_words, plain as spoken};
-use crate::design::{Asks, Places, Sites, Unit};
-use crate::planner::expedition::{BudgetPlan, Margin};
+use super::words::{count_method, plain as spoken};
+use crate::design::{Places, Sites};
+use crate::planner::expedition::BudgetPlan;
 use crate::scenario::{Assumption, Origin};
 
 /// As Markdown: what is asked, the design with its reasons, what it takes, what it rests on.
-pub fn proposal(report: &BudgetReport, assumptions: &[Assumption]) -> String {
+pub fn proposal(report: &BudgetReport) -> String {
     let Some(plan) = report.answer.all.as_ref().or(report.answer.best.as_ref()) else {
         return format!("# {}\n\n> {}\n\nNo plan fits.\n", report.title, report.caution);
     };
@@ -18,43 +18,10 @@ pub fn proposal(report: &BudgetReport, assumptions: &[Assumption]) -> String {
         how_well(report, plan),
         why_not_fewer(plan),
         effort(report, plan),
-        annex(assumptions),
+        annex(&report.assumptions),
     ];
     let text: Vec<String> = parts.into_iter().filter(|part| !part.is_empty()).collect();
     format!("# {}\n\n> {}\n\n{}\n", report.title, report.caution, text.join("\n\n"))
-}
-
-fn target_words(report: &BudgetReport, margin: &Margin) -> String {
-    let unit = report.scenario.unit_of(&margin.indicator);
-    let (scale, unit) = match &unit {
-        Unit::Share => (100.0, " %".to_owned()),
-        Unit::Own(unit) => (1.0, format!(" {unit}")),
-    };
-    let width = if scale == 1.0 { unit.clone() } else { " points".to_owned() };
-    let name = spoken(&margin.indicator);
-    match margin.asks {
-        Asks::SeeChange(_) => {
-            let (from, to) = margin.change.unwrap_or((f64::NAN, f64::NAN));
-            let word = if to < from { "fall" } else { "rise" };
-            format!("a {word} of {name} from {} to {}{unit}", significant(scale * from, 3), significant(scale * to, 3))
-        }
-        Asks::HalfWidth(half_width) => {
-            let what = if report.scenario.question.visits() == 2 { "the change of " } else { "" };
-            format!("{what}{name} to within {}{width}", significant(scale * half_width, 3))
-        }
-        Asks::Cv(cv) => format!("{name} with an error of {} % of its mean", significant(100.0 * cv, 2)),
-    }
-}
-
-/// "5 point-intercept lines", "1 coral belt", "2 units of herbivore biomass".
-fn counted_units(method: &str, number: usize) -> String {
-    let words = method_words(method);
-    match (words.strip_suffix('s').filter(|_| words != spoken(method)), number) {
-        (Some(one), 1) => format!("1 {one}"),
-        (Some(_), number) => format!("{number} {words}"),
-        (None, 1) => format!("1 unit of {words}"),
-        (None, number) => format!("{number} units of {words}"),
-    }
 }
 
 fn why(report: &BudgetReport, plan: &BudgetPlan) -> String {
@@ -71,7 +38,7 @@ fn why(report: &BudgetReport, plan: &BudgetPlan) -> String {
 fn design(report: &BudgetReport, plan: &BudgetPlan) -> String {
     let zones: Vec<String> = plan.zones.iter().map(|zone| format!("{} {}", zone.zone, zone.sites)).collect();
     let sites: usize = plan.zones.iter().map(|zone| zone.sites).sum();
-    let units: Vec<String> = plan.site_set.iter().map(|task| counted_units(&task.method, task.units)).collect();
+    let units: Vec<String> = plan.site_set.iter().map(|task| count_method(&task.method, task.units)).collect();
     let visits = &report.scenario.visits;
     let occasions = if report.scenario.question.visits() == 2 {
         let places = match visits.places {
@@ -135,7 +102,7 @@ fn why_not_fewer(plan: &BudgetPlan) -> String {
 }
 
 fn effort(report: &BudgetReport, plan: &BudgetPlan) -> String {
-    let (divers, _, _) = report.crew;
+    let divers = report.expedition.divers.len();
     let book = report.answer.book.first().map_or(String::new(), |book| {
         let ask = book.to_book.map_or(String::new(), |days| format!("; we therefore ask for {days} days for diving"));
         format!(

@@ -167,6 +167,25 @@ pub fn method_words(method: &str) -> String {
     }
 }
 
+/// "5 point-intercept lines", "1 coral belt", "2 units of herbivore biomass".
+pub fn count_method(method: &str, number: usize) -> String {
+    let words = method_words(method);
+    match number {
+        1 => format!("1 {}", one_of_method(method)),
+        _ if words == plain(method) => format!("{number} units of {words}"),
+        _ => format!("{number} {words}"),
+    }
+}
+
+/// "point-intercept line", "unit of herbivore biomass"
+pub fn one_of_method(method: &str) -> String {
+    let words = method_words(method);
+    match words.strip_suffix('s').filter(|_| words != plain(method)) {
+        Some(one) => one.to_string(),
+        None => format!("unit of {words}"),
+    }
+}
+
 /// What a diver does once: "line" or "lines" ...
 pub fn units_word(method: &str, number: usize) -> String {
     plural(unit_of(method), number)

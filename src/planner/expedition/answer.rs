@@ -1,9 +1,10 @@
 //! What an expedition buys, as data.
 
 use super::confirm::confirm;
-use super::indicators::{main_design, tail_of_test};
+use super::indicators::{amounts, main_design, tail_of_test};
 use super::prepared::{NothingFits, Prepared};
 use super::schedule::{ScheduleRow, schedule};
+use super::stairs::{Stair, stairs};
 use super::starts::{Start, starts};
 use super::tasks::name_of;
 use super::warn::warnings;
@@ -40,6 +41,15 @@ pub struct BudgetAnswer {
     pub starts: Vec<Start>,
     pub warnings: Vec<String>,
     pub interrupted: bool,
+    /// What one unit more or less of each method costs and gives, in the plan that is scheduled.
+    pub stairs: Vec<Stair>,
+}
+
+impl BudgetAnswer {
+    /// The plan for all targets where its days can be booked, else the best use of those: what is scheduled.
+    pub fn scheduled(&self) -> Option<&BudgetPlan> {
+        self.all.as_ref().filter(|all| all.days <= self.bookable_days).or(self.best.as_ref())
+    }
 }
 
 /// One plan with what it takes and gives.
@@ -103,6 +113,14 @@ pub struct Margin {
     pub not_by_units: f64,
     /// How often the change is seen, by formula: with these sites, with a quarter fewer in each zone, with a quarter more.
     pub seen_by_sites: Option<[f64; 3]>,
+    /// What is asked, and what is achieved by formula: a change and the smallest that is seen as often as asked, or a
+    /// half-width, in the unit of the indicator; or an error over the mean. Their ratio is the margin (on the scale of the
+    /// test).
+    pub target: f64,
+    pub achieved: f64,
+    /// Simulation errors of `half_width` and `cv`.
+    pub half_width_error: Option<f64>,
+    pub cv_error: Option<f64>,
 }
 
 /// The best use of so many days.
@@ -194,6 +212,7 @@ pub fn plan_expedition(
         starts: Vec::new(),
         warnings: Vec::new(),
         interrupted: false,
+        stairs: Vec::new(),
     };
     let scheduled = all.as_ref().filter(|all| all.days <= bookable).or(best.as_ref());
     answer.schedule = scheduled.map_or(Vec::new(), |found| {
@@ -201,6 +220,7 @@ pub fn plan_expedition(
         planned.as_ref().map_or(Vec::new(), |planned| schedule(&prepared, found, &planned.zones))
     });
     answer.starts = scheduled.map_or(Vec::new(), |found| starts(&prepared, found, confirming.seed));
+    answer.stairs = scheduled.map_or(Vec::new(), |found| stairs(&prepared, found));
     answer.warnings = warnings(&prepared, &answer);
     // One design may be several of the plans: it is simulated once.
     let mut confirmed: Vec<(&Found, Vec<Margin>)> = Vec::new();
@@ -326,6 +346,7 @@ impl Prepared<'_> {
                 } else {
                     f64::NAN
                 };
+                let (asked, achieved) = amounts(self.plan, target, reading, margin);
                 Margin {
                     indicator: target.indicator.clone(),
                     must: target.must,
@@ -348,6 +369,10 @@ impl Prepared<'_> {
                             t_power(indicator.target / variance.sqrt(), df, test.alpha, tail_of_test(test.sides))
                         })
                     }),
+                    target: asked,
+                    achieved,
+                    half_width_error: None,
+                    cv_error: None,
                 }
             })
             .collect()

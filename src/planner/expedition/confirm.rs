@@ -38,9 +38,15 @@ pub fn confirm(prepared: &Prepared, found: &Found, margins: &mut [Margin], confi
         let unit = unit_of_scale(&design_plan, &design);
         match target.asks {
             Asks::SeeChange(_) => margin.seen = Some(told(tally.rejection())),
-            Asks::HalfWidth(_) => margin.half_width = tally.mean_half_width().map(|half| half * unit),
+            Asks::HalfWidth(_) => {
+                margin.half_width = tally.mean_half_width().map(|half| half * unit);
+                margin.half_width_error = tally.half_width_error().map(|error| error * unit);
+            }
             Asks::Cv(_) => {
-                margin.cv = Some(tally.standard_error().0 * unit / means(&design_plan, &design, 0).0.abs());
+                let over_mean = unit / means(&design_plan, &design, 0).0.abs();
+                let (se, error) = tally.standard_error();
+                margin.cv = Some(se * over_mean);
+                margin.cv_error = Some(error * over_mean);
             }
         }
         if design_plan.states > 1 {

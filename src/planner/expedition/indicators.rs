@@ -5,7 +5,7 @@ use crate::analysis::Tail;
 use crate::budget::{Indicator, Need, NeedTable, SiteTells};
 use crate::design::{Asks, Sides, Target};
 use crate::engine::{DesignIndex, Plan, Where};
-use crate::planner::rows::{means, unit_of_scale};
+use crate::planner::rows::{least_change, means, unit_of_scale};
 use crate::theory::{DesignTheory, ZoneShare};
 
 /// Numbers of sites at which theory is asked: two, and so many that only what all sites share is left.
@@ -30,6 +30,19 @@ pub fn main_design(plan: &Plan, reading: usize) -> DesignIndex {
 /// The tail of a test whose change goes the way it looks.
 pub fn tail_of_test(sides: Sides) -> Tail {
     if sides == Sides::Two { Tail::Two } else { Tail::Upper }
+}
+
+/// What a target asks for and what is achieved with such a margin, by formula: a change and the smallest that is seen as
+/// often, a half-width, both in the unit of the indicator, or an error over the mean.
+pub fn amounts(plan: &Plan, target: &Target, reading: usize, margin: f64) -> (f64, f64) {
+    match target.asks {
+        Asks::SeeChange(_) => {
+            let (design, state) = (main_design(plan, reading), state_of(plan, target));
+            let (from, to) = means(plan, &design, state);
+            ((to - from).abs(), least_change(plan, &design, state, margin))
+        }
+        Asks::HalfWidth(asked) | Asks::Cv(asked) => (asked, asked / margin),
+    }
 }
 
 /// For each target of the expedition, what one site tells with 0, 1 ... units in each zone.

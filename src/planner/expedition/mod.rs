@@ -5,6 +5,7 @@ mod confirm;
 mod indicators;
 mod prepared;
 mod schedule;
+mod stairs;
 mod starts;
 mod tasks;
 mod warn;
@@ -15,5 +16,7 @@ pub use answer::{
 };
 pub use prepared::NothingFits;
 pub use schedule::ScheduleRow;
+pub use stairs::{Stair, StairMargin, StairStep};
 pub use starts::Start;
+pub use tasks::name_of;
 pub use what_ifs::WhatIf;

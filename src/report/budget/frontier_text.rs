@@ -1,43 +1,39 @@
 //! What days buy, as text.
 
+use super::columns::row;
 use super::report::BudgetReport;
+use crate::planner::expedition::{BudgetPlan, DayChance};
 use crate::report::terminal::paragraph;
 
+/// Rows on a screen: the page and the JSON have all.
+const MOST_ROWS: usize = 12;
+
 pub fn frontier(text: &mut String, report: &BudgetReport) {
-    if report.answer.frontier.iter().all(|day| day.plan.is_none()) {
-        return;
-    }
-    let has_chance = report.answer.frontier.iter().any(|day| day.chance.is_some());
+    let planned: Vec<&DayChance> = report.answer.frontier.iter().filter(|day| day.plan.is_some()).collect();
+    let Some(first) = planned.first() else { return };
     paragraph(text, "What days buy (by formula): the weakest margins, and the chance that so many are left", "");
-    *text += &format!(
-        "{:>4} {:>6} {:>10} {:>8} {:>8}{}\n",
-        "days",
-        "sites",
-        "pair-dives",
-        "musts",
-        "all",
-        if has_chance { "   chance" } else { "" }
-    );
-    for day in &report.answer.frontier {
-        let chance = day.chance.map_or(String::new(), |chance| format!("   {chance:.2}"));
-        let Some(plan) = &day.plan else {
-            *text += &format!("{:>4} too few for the fewest sites\n", day.days);
-            continue;
-        };
-        let least = |must: bool| {
-            let of = plan.margins.iter().filter(|margin| margin.must || !must).map(|margin| margin.margin);
-            of.fold(f64::INFINITY, f64::min)
-        };
-        let shown = |margin: f64| if margin.is_finite() { format!("{margin:.2}") } else { "-".into() };
+    if first.days > 1 {
+        paragraph(text, &format!("Below {} days not even the fewest sites are reached.", first.days), "");
+    }
+    let head = [("sites", 6), ("pair-dives", 11), ("musts", 8), ("all", 8), ("in 100", 8)];
+    let has_chance = planned.iter().any(|day| day.chance.is_some());
+    let shown = if has_chance { head.len() } else { head.len() - 1 };
+    row(text, "days", 6, &head[..shown]);
+    let every = planned.len().div_ceil(MOST_ROWS);
+    for day in planned.iter().rev().step_by(every).collect::<Vec<_>>().into_iter().rev() {
+        let Some(plan) = &day.plan else { continue };
         let sites: usize = plan.zones.iter().map(|zone| zone.sites).sum();
-        *text += &format!(
-            "{:>4} {:>6} {:>10} {:>8} {:>8}{chance}\n",
-            day.days,
-            sites,
-            plan.pair_dives,
-            shown(least(true)),
-            shown(least(false))
-        );
+        let chance = day.chance.map_or(String::new(), |chance| format!("{:.0}", 100.0 * chance));
+        let cells = [sites.to_string(), plan.pair_dives.to_string(), weakest(plan, true), weakest(plan, false), chance];
+        let cells: Vec<(&str, usize)> = cells.iter().map(String::as_str).zip(head.map(|(_, wide)| wide)).collect();
+        row(text, &day.days.to_string(), 6, &cells[..shown]);
     }
     text.push('\n');
+}
+
+/// The weakest margin, of the musts or of all.
+pub fn weakest(plan: &BudgetPlan, must: bool) -> String {
+    let of = plan.margins.iter().filter(|margin| margin.must || !must).map(|margin| margin.margin);
+    let least = of.fold(f64::INFINITY, f64::min);
+    if least.is_finite() { format!("{least:.2}") } else { "-".into() }
 }

@@ -1,12 +1,28 @@
-//! What an expedition buys: as one screen of text, as JSON, as CSV.
+//! What an expedition buys: as one screen of text, as a page, as sheets for the field, as JSON, as CSV.
 
+mod columns;
 mod csv;
+mod days_left;
+mod files;
 mod frontier_text;
 mod lost_days_text;
+mod page;
 mod plan_text;
 mod report;
 mod schedule_text;
 mod screen;
+mod sheets;
+mod summary;
+#[cfg(test)]
+mod synthetic;
+mod target_words;
+#[cfg(test)]
+mod tests;
 mod what_ifs_text;
+mod wire;
 
+pub use days_left::DaysLeft;
+pub use files::files;
 pub use report::BudgetReport;
+pub use summary::Move;
+pub use target_words::{asked, simulated, target_words};

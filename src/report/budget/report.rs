@@ -1,43 +1,47 @@
-use super::super::SCHEMA_VERSION;
 use crate::budget::diving::BANNER;
-use crate::design::Study;
+use crate::design::{Expedition, Study};
 use crate::planner::expedition::BudgetAnswer;
-use serde::Serialize;
+use crate::scenario::{Assumption, Loaded};
 
 /// All that a budget shows, whatever its form.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct BudgetReport {
     pub title: String,
     pub version: String,
-    pub schema_version: u32,
     pub seed: u64,
     /// Stands first in every form.
     pub caution: &'static str,
-    #[serde(flatten)]
     pub answer: BudgetAnswer,
     /// The study that the expedition serves.
     pub scenario: Study,
-    /// Divers, pairs and dives a day.
-    pub crew: (usize, usize, usize),
+    pub expedition: Expedition,
+    /// Of study and expedition, worst origin first.
+    pub assumptions: Vec<Assumption>,
+    /// The scenario as the user wrote it.
+    pub scenario_text: String,
 }
 
 impl BudgetReport {
-    pub fn new(study: &Study, crew: (usize, usize, usize), answer: BudgetAnswer, seed: u64) -> Self {
+    pub fn new(loaded: &Loaded, expedition: &Expedition, answer: BudgetAnswer, seed: u64) -> Self {
+        let mut assumptions = [&loaded.assumptions[..], &loaded.expedition_assumptions[..]].concat();
+        assumptions.sort_by(|one, other| one.origin.cmp(&other.origin));
         Self {
-            title: study.title.clone(),
+            title: loaded.study.title.clone(),
             version: env!("CARGO_PKG_VERSION").to_owned(),
-            schema_version: SCHEMA_VERSION,
             seed,
             caution: BANNER,
             answer,
-            scenario: study.clone(),
-            crew,
+            scenario: loaded.study.clone(),
+            expedition: expedition.clone(),
+            assumptions,
+            scenario_text: loaded.text.clone(),
         }
     }
 
-    /// One object; shares and rates are 0-1.
-    pub fn json(&self) -> String {
-        serde_json::to_string_pretty(self)
-            .unwrap_or_else(|error| serde_json::json!({ "error": error.to_string() }).to_string())
+    /// "6 divers in 3 pairs, 3 dives a day"
+    pub fn crew(&self) -> String {
+        let Expedition { divers, pairs, boats, .. } = &self.expedition;
+        let several = if boats.number > 1 { format!(", {} boats", boats.number) } else { String::new() };
+        format!("{} divers in {} pairs{several}, {} dives a day", divers.len(), pairs.len(), boats.dives_a_day)
     }
 }

@@ -3,19 +3,29 @@
 use super::report::BudgetReport;
 use crate::planner::expedition::ScheduleRow;
 use crate::report::terminal::paragraph;
-use crate::report::words::method_words;
+use crate::report::words::{count_method, method_words};
+
+/// Stands on every page with dives, before a line to sign on.
+pub const RELEASE: &str = "Work proposed, not released for diving until signed:";
+pub const REFUSE: &str =
+    "Any diver may refuse or end any dive; unfinished work is written down. Minutes are asked for.";
+
+/// "2 point-intercept lines, 28 min", "buddy"
+pub fn work_words(row: &ScheduleRow) -> String {
+    match row.units {
+        0 if row.task == "buddy" => "buddy".to_owned(),
+        0 => format!("{} with the buddy, {:.0} min", method_words(&row.task), row.minutes_asked),
+        units => format!("{}, {:.0} min", count_method(&row.task, units), row.minutes_asked),
+    }
+}
 
 impl BudgetReport {
     /// The schedule day by day, as text.
     pub fn schedule_text(&self) -> String {
         let mut text = String::new();
         paragraph(&mut text, self.caution, "");
-        text += "\nWork proposed, not released for diving until signed: ______________________\n";
-        paragraph(
-            &mut text,
-            "Any diver may refuse or end any dive; unfinished work is written down. Minutes are asked for.",
-            "",
-        );
+        text += &format!("\n{RELEASE} ______________________\n");
+        paragraph(&mut text, REFUSE, "");
         let mut last: Option<&ScheduleRow> = None;
         for row in &self.answer.schedule {
             let is_new = |of: fn(&ScheduleRow) -> (usize, usize, usize)| last.is_none_or(|last| of(last) != of(row));
@@ -25,12 +35,7 @@ impl BudgetReport {
                     row.day, row.boat, row.team_dive, row.zone, row.site
                 );
             }
-            let work = match row.units {
-                0 if row.task == "buddy" => "buddy".to_owned(),
-                0 => format!("{} with the buddy, {:.0} min", method_words(&row.task), row.minutes_asked),
-                units => format!("{units} x {}, {:.0} min", method_words(&row.task), row.minutes_asked),
-            };
-            text += &format!("  pair {} {:<14} {work}\n", row.pair, row.diver);
+            text += &format!("  pair {} {:<14} {}\n", row.pair, row.diver, work_words(row));
             last = Some(row);
         }
         text

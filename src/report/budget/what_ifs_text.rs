@@ -1,34 +1,48 @@
 //! What one thing more or less is worth, and what is hardly dearer, as text.
 
+use super::columns::row;
 use super::report::BudgetReport;
+use crate::planner::expedition::NearTie;
 use crate::report::terminal::paragraph;
+use crate::report::words::count_method;
 
 pub fn what_ifs(text: &mut String, report: &BudgetReport) {
-    paragraph(text, "What if (days and team dives for all targets; for the musts; by formula)", "");
-    let told = |effort: Option<(usize, usize)>| {
-        effort.map_or("out of reach".into(), |(days, dives)| format!("{days} days, {dives}"))
-    };
+    if report.answer.what_ifs.is_empty() {
+        return;
+    }
+    paragraph(text, "What if (by formula; days and team dives)", "");
+    row(text, "", 46, &[("all targets", 16), ("musts", 16)]);
     for what in &report.answer.what_ifs {
-        *text += &format!("  {:<44} {:>13} {:>13}\n", what.what, told(what.all), told(what.musts));
+        row(text, &what.what, 46, &[(&effort(what.all), 16), (&effort(what.musts), 16)]);
     }
     text.push('\n');
 }
 
+/// "8 days, 18"
+pub fn effort(effort: Option<(usize, usize)>) -> String {
+    effort.map_or("out of reach".into(), |(days, dives)| format!("{days} days, {dives}"))
+}
+
 pub fn near_ties(text: &mut String, report: &BudgetReport) {
-    if !report.answer.near_ties.is_empty() {
-        paragraph(text, "Hardly dearer, and as good (logistics may choose):", "");
-        for tie in &report.answer.near_ties {
-            let sites: Vec<String> = tie.sites.iter().map(u16::to_string).collect();
-            let units: Vec<String> = tie.units.iter().map(u8::to_string).collect();
-            *text += &format!(
-                "  {} days, {} team dives: sites {}; units {}; weakest margin {:.2}\n",
-                tie.days,
-                tie.team_dives,
-                sites.join(" + "),
-                units.join(", "),
-                tie.weakest
-            );
-        }
-        text.push('\n');
+    if report.answer.near_ties.is_empty() {
+        return;
     }
+    paragraph(text, "Hardly dearer, and as good (logistics may choose):", "");
+    for tie in &report.answer.near_ties {
+        let (sites, units) = tie_words(report, tie);
+        let words = format!(
+            "- {} days, {} team dives: {sites}; {units}; weakest margin {:.2}",
+            tie.days, tie.team_dives, tie.weakest
+        );
+        paragraph(text, &words, "  ");
+    }
+    text.push('\n');
+}
+
+/// Sites by zone, and units at each site.
+pub fn tie_words(report: &BudgetReport, tie: &NearTie) -> (String, String) {
+    let zones = report.scenario.zones.iter().zip(&tie.sites).map(|(zone, sites)| format!("{} {sites}", zone.name));
+    let methods = report.answer.all.iter().flat_map(|plan| &plan.site_set);
+    let units = methods.zip(&tie.units).map(|(task, &units)| count_method(&task.method, usize::from(units)));
+    (zones.collect::<Vec<_>>().join(", "), units.collect::<Vec<_>>().join(", "))
 }

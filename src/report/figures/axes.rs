@@ -75,6 +75,10 @@ impl Scale {
                 .collect()
         };
         let digits: [&[f64]; 3] = [&[1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.0], &[1.0, 2.0, 5.0], &[1.0, 3.0]];
+        let rich = within(&[1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0]);
+        if within(digits[0]).len() < 4 && rich.len() <= wanted + 2 {
+            return rich;
+        }
         if let Some(dense) = digits.into_iter().map(within).find(|ticks| ticks.len() <= wanted + 2) {
             return dense;
         }

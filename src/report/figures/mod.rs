@@ -2,6 +2,8 @@
 
 mod axes;
 mod bars;
+/// Figures of a dive budget.
+pub mod budget;
 mod canvas;
 mod colours;
 mod contour;

@@ -1,0 +1,72 @@
+//! What one unit more or less of a method costs and gives, all else as planned: units are free until they cost a dive.
+
+use super::indicators::amounts;
+use super::prepared::Prepared;
+use crate::budget::{DayPacking, Found};
+use serde::Serialize;
+
+/// One method, from one unit at a site to the most that are looked at.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Stair {
+    pub method: String,
+    pub planned: usize,
+    pub steps: Vec<StairStep>,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct StairStep {
+    pub units: usize,
+    /// Team dives at a site of each zone; `None`: more than are looked at.
+    pub team_dives: Vec<Option<usize>>,
+    /// Days for the sites of the plan; `None` where a zone has none.
+    pub days: Option<usize>,
+    /// Of the targets that this method tells.
+    pub margins: Vec<StairMargin>,
+}
+
+/// As in [`Margin`](super::Margin), by formula.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct StairMargin {
+    pub indicator: String,
+    pub margin: f64,
+    pub achieved: f64,
+}
+
+pub fn stairs(prepared: &Prepared, found: &Found) -> Vec<Stair> {
+    let mut packing = DayPacking::new(&prepared.day);
+    let boats = prepared.expedition.boats.number.max(1);
+    let weights = prepared.weights();
+    (0..found.units.len())
+        .map(|task| {
+            let mut step = |number: u8| {
+                let mut units = found.units.clone();
+                units[task] = number;
+                let team_dives: Vec<Option<usize>> = prepared.tables.iter().map(|table| table.dives(&units)).collect();
+                let dives: Option<Vec<usize>> = team_dives.iter().copied().collect();
+                let boat_days = dives.and_then(|dives| packing.days_of_zones(&found.sites, &dives));
+                let targets = prepared.expedition.targets.iter().zip(&prepared.indicators);
+                let told = targets.zip(&prepared.tasks.told_by).filter(|((_, indicator), _)| indicator.task == task);
+                StairStep {
+                    units: usize::from(number),
+                    team_dives,
+                    days: boat_days.map(|days| days.div_ceil(boats)),
+                    margins: told
+                        .map(|((target, indicator), &(_, reading))| {
+                            let margin = indicator.margin(&weights, &found.sites, usize::from(number));
+                            StairMargin {
+                                indicator: target.indicator.clone(),
+                                margin,
+                                achieved: amounts(prepared.plan, target, reading, margin).1,
+                            }
+                        })
+                        .collect(),
+                }
+            };
+            Stair {
+                method: prepared.tasks.tasks[task].name.clone(),
+                planned: usize::from(found.units[task]),
+                steps: (1..=prepared.tasks.caps.of(task)).map(&mut step).collect(),
+            }
+        })
+        .collect()
+}

@@ -1,0 +1,111 @@
+//! A budget as one page that needs nothing else: what matters first, then a section for each part. A section is a function
+//! that gives its heading, words, tables and figures, or nothing; the list below is the order on the page.
+
+mod achieved;
+mod assumptions;
+mod calendar;
+mod days_buy;
+mod how;
+mod lost_days;
+mod schedule;
+mod section;
+mod site_set;
+mod warnings;
+mod what_ifs;
+mod work;
+
+pub use section::{Column, Grid, Section};
+
+use super::report::BudgetReport;
+use crate::report::SCHEMA_VERSION;
+use crate::report::figures::Figure;
+use crate::report::html::{InlineFigure, inline, rendered, style};
+use serde::Serialize;
+
+const PAGE: &str = include_str!("../../templates/budget.html");
+const STYLE: &str = include_str!("../../templates/budget.css");
+
+/// Every section that has something to say, in reading order. Each figure is drawn once.
+pub fn sections(report: &BudgetReport) -> Vec<Section> {
+    let all: [fn(&BudgetReport) -> Option<Section>; 13] = [
+        warnings::warnings,
+        achieved::achieved,
+        days_buy::days_buy,
+        site_set::site_set,
+        work::work,
+        calendar::calendar,
+        lost_days::lost_days,
+        what_ifs::what_ifs,
+        what_ifs::near_ties,
+        schedule::schedule,
+        assumptions::assumptions,
+        how::how,
+        how::scenario,
+    ];
+    all.into_iter().filter_map(|section| section(report)).collect()
+}
+
+/// The figures of those sections.
+pub fn figures(sections: &[Section]) -> impl Iterator<Item = &Figure> {
+    sections.iter().flat_map(|section| &section.figures)
+}
+
+/// What the template shows, by the names it uses.
+#[derive(Serialize)]
+struct Contents<'a> {
+    css: String,
+    title: &'a str,
+    version: &'a str,
+    seed: u64,
+    schema_version: u32,
+    caution: &'a str,
+    interrupted: bool,
+    verdict: String,
+    plan: Vec<(&'static str, String)>,
+    achieves: Vec<AchievesRow>,
+    costs: Vec<(&'static str, String)>,
+    worth: Vec<String>,
+    sections: Vec<Shown<'a>>,
+}
+
+#[derive(Serialize)]
+struct AchievesRow {
+    must: bool,
+    verdict: &'static str,
+    words: String,
+}
+
+#[derive(Serialize)]
+struct Shown<'a> {
+    #[serde(flatten)]
+    section: &'a Section,
+    figures: Vec<InlineFigure>,
+}
+
+/// The page. What comes from the scenario is escaped; only our own style and figures go in as they are.
+pub fn page(report: &BudgetReport, sections: &[Section]) -> Result<String, String> {
+    let made = || -> Result<String, minijinja::Error> {
+        let summary = report.summary();
+        let achieves = summary.achieves.into_iter();
+        let contents = Contents {
+            css: style()? + STYLE,
+            title: if report.title.is_empty() { "A reef expedition" } else { &report.title },
+            version: &report.version,
+            seed: report.seed,
+            schema_version: SCHEMA_VERSION,
+            caution: report.caution,
+            interrupted: report.answer.interrupted,
+            verdict: summary.verdict,
+            plan: summary.plan,
+            achieves: achieves.map(|of| AchievesRow { must: of.must, verdict: of.verdict, words: of.words }).collect(),
+            costs: summary.costs,
+            worth: summary.worth,
+            sections: sections
+                .iter()
+                .map(|section| Shown { section, figures: section.figures.iter().map(inline).collect() })
+                .collect(),
+        };
+        rendered("budget.html", PAGE, contents)
+    };
+    made().map_err(|error| error.to_string())
+}

@@ -1,0 +1,61 @@
+use super::{Column, Grid, Section};
+use crate::planner::expedition::ScheduleRow;
+use crate::report::budget::BudgetReport;
+use crate::report::budget::schedule_text::{REFUSE, RELEASE, work_words};
+
+/// Day by day, dive by dive, pair by pair.
+pub fn schedule(report: &BudgetReport) -> Option<Section> {
+    let rows = &report.answer.schedule;
+    if rows.is_empty() {
+        return None;
+    }
+    let boats = report.expedition.boats.number > 1;
+    let mut columns = vec![Column::number("day")];
+    if boats {
+        columns.push(Column::number("boat"));
+    }
+    columns.extend([
+        Column::number("dive"),
+        Column::words("site"),
+        Column::number("pair"),
+        Column::words("who does what, minutes asked for"),
+    ]);
+    let same = |one: &ScheduleRow, other: &ScheduleRow| {
+        (one.day, one.boat, one.team_dive, one.pair) == (other.day, other.boat, other.team_dive, other.pair)
+    };
+    let mut last = None;
+    let rows = rows.chunk_by(same).map(|of_pair| {
+        let first = &of_pair[0];
+        let is_new = last != Some((first.day, first.boat, first.team_dive));
+        last = Some((first.day, first.boat, first.team_dive));
+        let once = |text: String| if is_new { text } else { String::new() };
+        let mut cells = vec![once(first.day.to_string())];
+        if boats {
+            cells.push(once(first.boat.to_string()));
+        }
+        let words = of_pair.chunk_by(|one, other| one.diver == other.diver).map(|of_diver| {
+            let work: Vec<String> = of_diver.iter().map(work_words).collect();
+            format!("{}: {}", of_diver[0].diver, work.join(", "))
+        });
+        cells.extend([
+            once(first.team_dive.to_string()),
+            once(format!("{} {}", first.zone, first.site)),
+            first.pair.to_string(),
+            words.collect::<Vec<_>>().join("; "),
+        ]);
+        cells
+    });
+    let rows = rows.collect();
+    Some(Section {
+        id: "schedule",
+        heading: "Schedule",
+        words: vec![format!("{RELEASE} ______________________"), REFUSE.into()],
+        grids: vec![Grid { caption: String::new(), columns, rows }],
+        notes: vec![
+            "The number of a site is its place in the draw. The same as a table: schedule.csv; where units begin, with \
+             spares: starts.csv; sheets to print: sheets.html."
+                .into(),
+        ],
+        ..Section::default()
+    })
+}

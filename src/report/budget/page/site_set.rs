@@ -1,0 +1,67 @@
+use super::{Column, Grid, Section};
+use crate::measures::counted;
+use crate::planner::expedition::{SiteTasks, ZoneSites};
+use crate::report::budget::BudgetReport;
+use crate::report::figures::budget::stairs;
+use crate::report::words::{method_words, sentence};
+
+/// What is done at a site, and how far it could be more or less.
+pub fn site_set(report: &BudgetReport) -> Option<Section> {
+    let plan = report.answer.scheduled()?;
+    let tasks = Grid {
+        caption: "At each site".into(),
+        columns: vec![
+            Column::words("method"),
+            Column::number("planned").small("units a site"),
+            Column::number("needs").small("targets still hold"),
+            Column::number("fits").small("in the same dives"),
+        ],
+        rows: plan.site_set.iter().map(task_row).collect(),
+    };
+    let zones = Grid {
+        caption: "A site takes".into(),
+        columns: vec![
+            Column::words("zone"),
+            Column::number("sites"),
+            Column::number("team dives"),
+            Column::number("not under").small("by minutes alone"),
+            Column::number("pair-dives"),
+            Column::number("done in time").small("fullest dive, in 100"),
+        ],
+        rows: plan.zones.iter().map(zone_row).collect(),
+    };
+    let not_planned = &report.answer.not_planned;
+    let left_out = (!not_planned.is_empty()).then(|| {
+        let names: Vec<String> = not_planned.iter().map(|method| method_words(method)).collect();
+        format!("No target needs {}: not planned.", names.join(", "))
+    });
+    Some(Section {
+        id: "site-set",
+        heading: "What is done at a site",
+        words: left_out.into_iter().collect(),
+        figures: stairs(report),
+        grids: vec![tasks, zones],
+        notes: vec![
+            "Needs: the fewest units with which the targets that hold still hold, one method at a time. Fits: the most that \
+             fit into the same team dives. A team dive is all pairs of a boat under water once, together, at one site; a \
+             pair-dive is one pair under water once."
+                .into(),
+        ],
+        ..Section::default()
+    })
+}
+
+fn task_row(task: &SiteTasks) -> Vec<String> {
+    vec![sentence(&method_words(&task.method)), task.units.to_string(), task.needs.to_string(), task.fits.to_string()]
+}
+
+fn zone_row(zone: &ZoneSites) -> Vec<String> {
+    vec![
+        sentence(&zone.zone),
+        zone.sites.to_string(),
+        counted(zone.team_dives, "team dive"),
+        zone.team_dives_at_least.to_string(),
+        zone.pair_dives.to_string(),
+        format!("{:.0}", 100.0 * zone.finished),
+    ]
+}

@@ -1,0 +1,87 @@
+use crate::planner::expedition::{ScheduleRow, Start};
+use crate::report::budget::BudgetReport;
+use crate::report::budget::schedule_text::work_words;
+use crate::report::digits::significant;
+use crate::report::words::one_of_method;
+use serde::Serialize;
+
+/// What is proposed for one day of one boat.
+#[derive(Serialize)]
+pub struct DaySheet {
+    pub heading: String,
+    pub dives: Vec<DiveBlock>,
+    /// Where units begin at the sites of the day.
+    pub starts: Vec<StartLine>,
+}
+
+#[derive(Serialize)]
+pub struct DiveBlock {
+    pub heading: String,
+    /// Diver, buddy, what is asked.
+    pub rows: Vec<[String; 3]>,
+}
+
+/// The units of one method at one site.
+#[derive(Serialize)]
+pub struct StartLine {
+    pub what: String,
+    pub places: String,
+}
+
+pub fn days(report: &BudgetReport) -> Vec<DaySheet> {
+    let several = report.expedition.boats.number > 1;
+    let same = |one: &ScheduleRow, other: &ScheduleRow| (one.day, one.boat) == (other.day, other.boat);
+    let sheet = |rows: &[ScheduleRow]| {
+        let boat = if several { format!(", boat {}", rows[0].boat) } else { String::new() };
+        DaySheet {
+            heading: format!("Day {}{boat}", rows[0].day),
+            dives: rows.chunk_by(|one, other| one.team_dive == other.team_dive).map(dive).collect(),
+            starts: starts(report, rows),
+        }
+    };
+    report.answer.schedule.chunk_by(same).map(sheet).collect()
+}
+
+fn dive(rows: &[ScheduleRow]) -> DiveBlock {
+    let first = &rows[0];
+    let of_diver = |own: &[ScheduleRow]| -> [String; 3] {
+        let work: Vec<String> = own.iter().map(work_words).collect();
+        let buddy = rows.iter().find(|of| of.pair == own[0].pair && of.diver != own[0].diver);
+        [own[0].diver.clone(), buddy.map_or(String::new(), |of| of.diver.clone()), work.join(", ")]
+    };
+    DiveBlock {
+        heading: format!("Dive {}: {} {}", first.team_dive, first.zone, first.site),
+        rows: rows.chunk_by(|one, other| one.diver == other.diver).map(of_diver).collect(),
+    }
+}
+
+/// Starts at the sites that are begun on this day.
+fn starts(report: &BudgetReport, rows: &[ScheduleRow]) -> Vec<StartLine> {
+    let mut sites: Vec<(&str, usize)> = rows.iter().map(|row| (row.zone.as_str(), row.site)).collect();
+    sites.dedup();
+    sites.iter().flat_map(|&(zone, site)| of_site(&report.answer.starts, zone, site)).collect()
+}
+
+fn of_site(starts: &[Start], zone: &str, site: usize) -> Vec<StartLine> {
+    let here: Vec<&Start> = starts.iter().filter(|start| start.zone == zone && start.site == site).collect();
+    let of_method = |of: &[&Start]| {
+        let place = |start: &&Start| {
+            let spare = if start.is_spare { "spare " } else { "" };
+            let turned = match start.heading_degrees {
+                0.0 => String::new(),
+                degrees => format!(" {degrees:.0}°"),
+            };
+            format!(
+                "{spare}{}: {} / {}{turned}",
+                start.unit,
+                significant(start.along_m, 4),
+                significant(start.across_m, 4)
+            )
+        };
+        StartLine {
+            what: format!("{zone} {site}, {}", one_of_method(&of[0].method)),
+            places: of.iter().map(place).collect::<Vec<_>>().join("; "),
+        }
+    };
+    here.chunk_by(|one, other| one.method == other.method).map(of_method).collect()
+}

@@ -1,0 +1,67 @@
+//! Sheets to print and take along: one for each day on the boat, and one for a unit of each method under water, to be copied
+//! as often as it says. Work under water is written on forms that are the same at every site, because days slip; what is done
+//! where stands on the sheet of the day.
+
+mod codes;
+mod day;
+mod form;
+
+use super::report::BudgetReport;
+use super::schedule_text::{REFUSE, RELEASE};
+use crate::report::html::{rendered, style};
+use day::DaySheet;
+use form::Form;
+use serde::Serialize;
+
+const PAGE: &str = include_str!("../../templates/sheets.html");
+const STYLE: &str = include_str!("../../templates/sheets.css");
+
+/// Written by hand at the head of every sheet that goes under water.
+const HEAD: [&str; 14] = [
+    "Site",
+    "Date",
+    "Time in",
+    "Time out",
+    "Max depth",
+    "Visibility",
+    "Temperature",
+    "Current",
+    "Observer",
+    "Buddy",
+    "Line no.",
+    "Start mark",
+    "Bearing",
+    "Tide",
+];
+
+#[derive(Serialize)]
+struct Contents<'a> {
+    css: String,
+    title: &'a str,
+    version: &'a str,
+    caution: &'a str,
+    release: &'static str,
+    refuse: &'static str,
+    head: [&'static str; 14],
+    days: Vec<DaySheet>,
+    forms: Vec<Form>,
+}
+
+/// All sheets as one page that prints on A4.
+pub fn sheets(report: &BudgetReport) -> Result<String, String> {
+    let made = || -> Result<String, minijinja::Error> {
+        let contents = Contents {
+            css: style()? + STYLE,
+            title: &report.title,
+            version: &report.version,
+            caution: report.caution,
+            release: RELEASE,
+            refuse: REFUSE,
+            head: HEAD,
+            days: day::days(report),
+            forms: form::forms(report),
+        };
+        rendered("sheets.html", PAGE, contents)
+    };
+    made().map_err(|error| error.to_string())
+}

@@ -1,0 +1,186 @@
+//! The answer in a few lines that need no statistics: the plan, what it achieves, what it costs, what is worth asking for.
+
+use super::report::BudgetReport;
+use super::target_words::{promise, verdict};
+use crate::measures::counted;
+use crate::planner::expedition::{BudgetPlan, Margin, WhatIf};
+use crate::report::digits::in_hundred;
+use crate::report::words::{count_method, sentence};
+
+/// What stands first on the screen and on the page.
+pub struct Summary {
+    /// One sentence: whether what is asked can be had.
+    pub verdict: String,
+    /// The plan in five lines: a label and its words.
+    pub plan: Vec<(&'static str, String)>,
+    /// One for each target.
+    pub achieves: Vec<Achieves>,
+    pub costs: Vec<(&'static str, String)>,
+    /// The most valuable changes of the expedition, the best first.
+    pub worth: Vec<String>,
+}
+
+/// What comes of one target.
+pub struct Achieves {
+    pub must: bool,
+    /// "met", "just met", "nearly", "not met"
+    pub verdict: &'static str,
+    pub words: String,
+}
+
+/// What-ifs that stand first.
+const WORTH: usize = 3;
+
+impl BudgetReport {
+    pub fn summary(&self) -> Summary {
+        let plan = self.answer.scheduled();
+        Summary {
+            verdict: self.verdict(),
+            plan: plan.map_or(Vec::new(), |plan| self.plan_lines(plan)),
+            achieves: plan.map_or(Vec::new(), |plan| plan.margins.iter().map(|margin| self.achieves(margin)).collect()),
+            costs: plan.map_or(Vec::new(), |plan| self.costs(plan)),
+            worth: self.worth(),
+        }
+    }
+
+    fn verdict(&self) -> String {
+        let answer = &self.answer;
+        let bookable = answer.bookable_days;
+        let can = format!("{} for diving", counted(bookable, "day"));
+        let fits = |plan: &&BudgetPlan| plan.days <= bookable;
+        let takes = |plan: &BudgetPlan| counted(plan.days, "day");
+        match (answer.all.as_ref(), answer.musts.as_ref()) {
+            (Some(all), _) if fits(&all) => {
+                format!("All targets are met in {} of diving; there are {can}.", takes(all))
+            }
+            (all, Some(musts)) if fits(&musts) => {
+                let all = all.map_or("no number of the sites there are".into(), takes);
+                format!(
+                    "The musts are met in {} of diving; all targets would take {all}. There are {can}.",
+                    takes(musts)
+                )
+            }
+            (_, Some(musts)) => {
+                format!("The musts take {} of diving, and there are {can}: they cannot all be met.", takes(musts))
+            }
+            (_, None) => format!("No number of the sites there are meets the musts; there are {can}."),
+        }
+    }
+
+    fn plan_lines(&self, plan: &BudgetPlan) -> Vec<(&'static str, String)> {
+        let bookable = self.answer.bookable_days;
+        let what = if self.answer.all.as_ref() == Some(plan) { "the fewest for all targets" } else { "their best use" };
+        let zones: Vec<String> = plan.zones.iter().map(|zone| format!("{} {}", zone.zone, zone.sites)).collect();
+        let sites: usize = plan.zones.iter().map(|zone| zone.sites).sum();
+        let units: Vec<String> = plan.site_set.iter().map(|task| count_method(&task.method, task.units)).collect();
+        let dives: Vec<String> =
+            plan.zones.iter().map(|zone| format!("{} {}", zone.zone, counted(zone.team_dives, "team dive"))).collect();
+        let chance = match self.chance_of(plan.days) {
+            Some(chance) => format!("The chance that so many of the {bookable} days are left: {}", in_hundred(chance)),
+            None => "How many are lost is not told: no chance can be given".to_owned(),
+        };
+        vec![
+            ("Days", format!("{} of the {bookable} there are for diving ({what})", plan.days)),
+            ("Sites", format!("{sites}: {}", zones.join(", "))),
+            ("At each site", units.join(", ")),
+            ("A site takes", dives.join(", ")),
+            ("Lost days", chance),
+        ]
+    }
+
+    fn achieves(&self, margin: &Margin) -> Achieves {
+        Achieves { must: margin.must, verdict: verdict(margin), words: sentence(&promise(self, margin)) }
+    }
+
+    fn costs(&self, plan: &BudgetPlan) -> Vec<(&'static str, String)> {
+        let dives = format!(
+            "{}, {}, {}, {}, for {}",
+            counted(plan.days, "day"),
+            counted(plan.team_dives, "team dive"),
+            counted(plan.pair_dives, "pair-dive"),
+            counted(2 * plan.pair_dives, "person-dive"),
+            self.crew()
+        );
+        let mut costs = vec![("Diving", dives)];
+        for book in &self.answer.book {
+            let wanted = (100.0 * self.expedition.days.chance_wanted).round();
+            let words = match book.to_book {
+                Some(days) => format!(
+                    "{} for diving, so that {} are finished {wanted} times in 100 (with the {} there are: {})",
+                    counted(days, "day"),
+                    book.plan,
+                    self.answer.bookable_days,
+                    in_hundred(book.chance)
+                ),
+                None => format!("no number within reach finishes {} {wanted} times in 100", book.plan),
+            };
+            costs.push(("To book", words));
+        }
+        costs
+    }
+
+    /// What saves most (at most two, first such as drop no target), then what costs most.
+    fn worth(&self) -> Vec<String> {
+        let mut moves = self.moves();
+        moves.sort_by_key(|of| (of.drops_a_target(), of.days.unwrap_or(i64::MAX), of.team_dives));
+        let saves = |of: &&Move| of.days.is_some_and(|days| days < 0) || (of.days == Some(0) && of.team_dives < 0);
+        let mut first: Vec<&Move> = moves.iter().filter(saves).take(WORTH - 1).collect();
+        let mut dear: Vec<&Move> = moves.iter().filter(|of| of.days.is_none_or(|days| days > 0)).collect();
+        dear.sort_by_key(|of| std::cmp::Reverse((of.days.unwrap_or(i64::MAX), of.team_dives)));
+        first.extend(dear.into_iter().take(WORTH - first.len()));
+        first.into_iter().map(Move::words).collect()
+    }
+
+    /// What each what-if moves: of the plan for all targets, where there is one, else of that for the musts.
+    pub fn moves(&self) -> Vec<Move> {
+        let answer = &self.answer;
+        let of_all = answer.all.is_some();
+        let effort = |what: &WhatIf| if of_all { what.all } else { what.musts };
+        let Some((first, others)) = answer.what_ifs.split_first() else { return Vec::new() };
+        let Some((days, team_dives)) = effort(first) else { return Vec::new() };
+        let less = |now: usize, then: usize| now as i64 - then as i64;
+        others
+            .iter()
+            .map(|what| Move {
+                what: what.what.clone(),
+                days: effort(what).map(|(now, _)| less(now, days)),
+                team_dives: effort(what).map_or(0, |(_, now)| less(now, team_dives)),
+            })
+            .collect()
+    }
+}
+
+/// How far one what-if moves the least effort.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Move {
+    pub what: String,
+    /// More days than as it is; `None`: out of reach.
+    pub days: Option<i64>,
+    /// More team dives.
+    pub team_dives: i64,
+}
+
+impl Move {
+    /// "2 days fewer", "1 day more", "the same days, 2 team dives fewer", "out of reach"
+    pub fn amount(&self) -> String {
+        let told = |amount: i64, what: &str| {
+            let word = if amount < 0 { "fewer" } else { "more" };
+            format!("{} {word}", counted(amount.unsigned_abs() as usize, what))
+        };
+        match (self.days, self.team_dives) {
+            (None, _) => "out of reach".to_owned(),
+            (Some(0), 0) => "no change".to_owned(),
+            (Some(0), dives) => format!("the same days, {}", told(dives, "team dive")),
+            (Some(days), _) => told(days, "day"),
+        }
+    }
+
+    /// Whether it gives something up instead of asking for something.
+    fn drops_a_target(&self) -> bool {
+        self.what.starts_with("without the target")
+    }
+
+    fn words(&self) -> String {
+        format!("{}: {}", sentence(&self.what), self.amount())
+    }
+}

@@ -1,0 +1,294 @@
+//! Invented budgets for tests of words and looks: a usual one, and one with more of everything than most have.
+
+use super::report::BudgetReport;
+use crate::design::{Asks, Expedition};
+use crate::planner::expedition::{
+    BookDays, BudgetAnswer, BudgetPlan, DayChance, Margin, NearTie, ScheduleRow, SiteTasks, Stair, StairMargin,
+    StairStep, Start, WhatIf, ZoneSites,
+};
+use crate::scenario::{Loaded, load_text};
+
+/// How much there is of everything.
+struct Size {
+    zones: usize,
+    methods: usize,
+    days: usize,
+    divers: usize,
+    dives_at_a_site: usize,
+}
+
+/// Three zones, five methods, nine days, six divers.
+pub fn usual() -> BudgetReport {
+    made(&Size { zones: 3, methods: 5, days: 9, divers: 6, dives_at_a_site: 1 }, true)
+}
+
+/// Five zones, eight targets, sixty days, twelve divers, long names.
+pub fn crowded() -> BudgetReport {
+    made(&Size { zones: 5, methods: 8, days: 60, divers: 12, dives_at_a_site: 2 }, true)
+}
+
+/// Nothing fits into the days.
+pub fn hopeless() -> BudgetReport {
+    made(&Size { zones: 2, methods: 2, days: 2, divers: 4, dives_at_a_site: 1 }, false)
+}
+
+const ZONES: [&str; 5] =
+    ["crest", "fore slope", "deep terrace of the windward side", "lagoon bommies", "back reef and channel mouths"];
+const OWN: [(&str, &str); 5] = [
+    ("rugosity", "cm"),
+    ("herbivore_biomass_on_the_windward_side", "kg/ha"),
+    ("disease_prevalence", ""),
+    ("water_clarity", "m"),
+    ("richness", "taxa"),
+];
+const SIMULATED: [(&str, &str); 3] = [
+    ("point_intercept", "units = \"1..12\""),
+    ("coral_belt", "units = \"1..6\"\nwork = { skill = \"corals\" }"),
+    ("invertebrate_belt", "units = \"1..8\""),
+];
+
+fn scenario(size: &Size) -> String {
+    let mut text = "title = \"Tern Banks <2031> & after\"\nstatement_about = \"all_such_reefs\"\n".to_owned();
+    for (zone, name) in ZONES.iter().take(size.zones).enumerate() {
+        text += &format!(
+            "[[zone]]\nname = \"{name}\"\nsites = [4, 30]\ncover_percent = {}\n[zone.dive]\ndepth_m = {}\nbottom_minutes = {}\n\
+             most_sites = 30\n[[zone.animal]]\nname = \"slate_urchin\"\ndensity_per_100_m2 = 12\n",
+            30 - 3 * zone,
+            5 + 3 * zone,
+            60 - 4 * zone
+        );
+    }
+    for (method, keys) in SIMULATED.iter().take(size.methods) {
+        text += &format!("[[method.{method}]]\n{keys}\n");
+    }
+    for (indicator, unit) in OWN.iter().take(size.methods.saturating_sub(3)) {
+        text += &format!(
+            "[[method.other]]\nindicator = \"{indicator}\"\nunit = \"{unit}\"\nmean = 100\nbetween_sites = 12\nsite_year = 4\n\
+             between_units = 20\nunits = \"1..6\"\nlay_minutes = 1\nread_minutes = 8\n"
+        );
+    }
+    text += &format!(
+        "[[change]]\nfrom = {}\nto = {}\n[expedition]\ndays = {}\ntransit_days = 2\nlost_days_percent = 20\nbad_spell_days = 3\n\
+         dives_a_day = {}\nsites_a_day = 2\nstandby = \"crew\"\n",
+        28,
+        22,
+        size.days + 2,
+        2 * size.dives_at_a_site
+    );
+    for diver in 0..size.divers {
+        text += &format!("[[diver]]\nname = \"{}\"\nskills = [\"corals\"]\ndepth_m = 40\n", name(diver));
+    }
+    for (target, priority) in targets(size) {
+        text += &format!("[[target]]\nindicator = \"{target}\"\n{priority}\n");
+    }
+    text
+}
+
+fn name(diver: usize) -> &'static str {
+    ["Ana", "Eli", "Ben", "Cato", "Dita", "Fay", "Maximiliane", "Hon", "Ines", "Jon", "Kip", "Lea"][diver % 12]
+}
+
+fn targets(size: &Size) -> Vec<(&'static str, &'static str)> {
+    let all = [
+        ("hard_coral", "see = true\npriority = \"must\""),
+        ("colony_density", "cv_percent = 20\npriority = \"must\""),
+        ("slate_urchin", "cv_percent = 30"),
+    ];
+    let own = OWN.iter().map(|(indicator, _)| (*indicator, "half_width = 15"));
+    all.into_iter().chain(own).take(size.methods).collect()
+}
+
+fn loaded(size: &Size) -> (Loaded, Expedition) {
+    let text = scenario(size);
+    let loaded = load_text("banks.toml", &text).unwrap_or_else(|error| panic!("{text}\n{}", error.render()));
+    let expedition = loaded.expedition.clone().unwrap();
+    (loaded, expedition)
+}
+
+fn made(size: &Size, fits: bool) -> BudgetReport {
+    let (loaded, expedition) = loaded(size);
+    let needed = if fits { size.days - 1 } else { size.days + 9 };
+    let plan = |days: usize| plan(size, &expedition, days, needed);
+    let all = plan(needed);
+    let frontier = (1..=size.days).map(|days| DayChance {
+        days,
+        plan: (fits && 3 * days > size.days).then(|| plan(days)),
+        chance: Some(1.0 - 0.5 * days as f64 / size.days as f64),
+    });
+    let effort = |days: i64| Some((needed.saturating_add_signed(days as isize), 2 * needed));
+    let what_if = |what: &str, days: Option<i64>| WhatIf {
+        what: what.into(),
+        all: days.and_then(effort),
+        musts: days.and_then(|days| effort(days - 1)),
+    };
+    let mut what_ifs = vec![
+        what_if("as it is", Some(0)),
+        what_if("one pair fewer", Some(4)),
+        what_if("2 dives a day", Some(1)),
+        what_if("3 sites a day", Some(-2)),
+        what_if("one site a day", None),
+    ];
+    what_ifs.extend(
+        ZONES.iter().take(size.zones).map(|zone| what_if(&format!("5 minutes less on the bottom, {zone}"), Some(0))),
+    );
+    what_ifs.extend(
+        targets(size)
+            .iter()
+            .map(|(target, _)| what_if(&format!("without the target on {}", target.replace('_', " ")), Some(-1))),
+    );
+    let book = |plan: &str, needs: usize| BookDays { plan: plan.into(), needs, chance: 0.56, to_book: Some(needs + 5) };
+    let answer = BudgetAnswer {
+        bookable_days: size.days,
+        musts: Some(plan(needed - 1)),
+        best: fits.then(|| plan(size.days)),
+        frontier: frontier.collect(),
+        near_ties: vec![NearTie {
+            days: needed,
+            team_dives: 2 * needed,
+            sites: vec![4; size.zones],
+            units: vec![3; size.methods],
+            weakest: 1.0,
+        }],
+        what_ifs,
+        book: vec![book("all targets", needed), book("the musts", needed - 1)],
+        not_planned: Vec::new(),
+        schedule: if fits { schedule(size, &all) } else { Vec::new() },
+        starts: if fits { starts(&all) } else { Vec::new() },
+        warnings: vec!["The published limit was applied to each dive as if it were the first.".into()],
+        interrupted: false,
+        stairs: if fits { stairs(&all) } else { Vec::new() },
+        all: Some(all),
+    };
+    BudgetReport::new(&loaded, &expedition, answer, 7)
+}
+
+fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> BudgetPlan {
+    let share = days as f64 / needed as f64;
+    let margins = expedition.targets.iter().enumerate().map(|(index, target)| {
+        let margin = share.powf(0.4 + 0.1 * index as f64) * (1.01 + 0.09 * index as f64);
+        let asked = match target.asks {
+            Asks::SeeChange(_) => 0.06,
+            Asks::HalfWidth(asked) | Asks::Cv(asked) => asked,
+        };
+        let sees = matches!(target.asks, Asks::SeeChange(_));
+        Margin {
+            indicator: target.indicator.clone(),
+            must: target.must,
+            asks: target.asks,
+            change: sees.then_some((0.28, 0.22)),
+            margin,
+            seen: sees.then_some(((0.8 * margin).min(0.99), 0.01)),
+            false_alarm: Some((0.051, 0.004)),
+            half_width: matches!(target.asks, Asks::HalfWidth(_)).then_some(asked / margin),
+            cv: matches!(target.asks, Asks::Cv(_)).then_some(asked / margin),
+            not_by_units: 0.2 + 0.08 * index as f64,
+            seen_by_sites: sees.then_some([0.81, 0.66, 0.9]),
+            target: asked,
+            achieved: asked / margin,
+            half_width_error: Some(0.004 * asked),
+            cv_error: Some(0.01 * asked),
+        }
+    });
+    let zones = ZONES.iter().take(size.zones).enumerate().map(|(zone, name)| ZoneSites {
+        zone: (*name).to_owned(),
+        sites: 2 * days / size.zones + usize::from(zone == 0),
+        team_dives: size.dives_at_a_site,
+        team_dives_at_least: 1,
+        pair_dives: size.divers / 2 * size.dives_at_a_site,
+        work: Vec::new(),
+        finished: 0.93,
+    });
+    let methods = SIMULATED.iter().map(|(method, _)| *method).chain(OWN.iter().map(|(indicator, _)| *indicator));
+    let tasks = methods.take(size.methods).enumerate().map(|(index, method)| SiteTasks {
+        method: method.to_owned(),
+        units: 6 - index % 4,
+        needs: 5 - index % 4,
+        fits: 6 - index % 4 + usize::from(index == 1),
+    });
+    BudgetPlan {
+        days,
+        team_dives: 2 * days * size.dives_at_a_site,
+        pair_dives: days * size.dives_at_a_site * size.divers,
+        zones: zones.collect(),
+        site_set: tasks.collect(),
+        margins: margins.collect(),
+    }
+}
+
+/// Two sites a day, zones in turn, divers with one or two tasks, some with none.
+fn schedule(size: &Size, plan: &BudgetPlan) -> Vec<ScheduleRow> {
+    let mut rows = Vec::new();
+    for visit in 0..2 * plan.days {
+        let zone = visit % size.zones;
+        for dive in 0..size.dives_at_a_site {
+            for diver in 0..size.divers {
+                let row = |task: &str, units: usize| ScheduleRow {
+                    day: visit / 2 + 1,
+                    boat: 1,
+                    team_dive: (visit % 2) * size.dives_at_a_site + dive + 1,
+                    zone: ZONES[zone].to_owned(),
+                    site: visit / size.zones + 1,
+                    pair: diver / 2 + 1,
+                    diver: name(diver).to_owned(),
+                    task: task.to_owned(),
+                    units,
+                    minutes_asked: 9.0 * units as f64 + 2.0,
+                };
+                let task = |index: usize| &plan.site_set[index % plan.site_set.len()].method;
+                match (diver + dive) % 6 {
+                    5 => rows.push(ScheduleRow { minutes_asked: 0.0, ..row("buddy", 0) }),
+                    one => {
+                        rows.push(row(task(one), 2));
+                        rows.push(row(task(one + 3), 1));
+                    }
+                }
+            }
+        }
+    }
+    rows
+}
+
+fn starts(plan: &BudgetPlan) -> Vec<Start> {
+    let sites = plan.zones.iter().flat_map(|zone| (1..=zone.sites).map(move |site| (zone.zone.clone(), site)));
+    let of_site = |(zone, site): (String, usize)| {
+        plan.site_set.iter().take(3).flat_map(move |task| {
+            let (zone, method, units) = (zone.clone(), task.method.clone(), task.units);
+            (1..=units + 2).map(move |unit| Start {
+                zone: zone.clone(),
+                site,
+                method: method.clone(),
+                unit,
+                is_spare: unit > units,
+                along_m: 7.3 * unit as f64,
+                across_m: 2.1 * unit as f64,
+                heading_degrees: 0.0,
+            })
+        })
+    };
+    sites.flat_map(of_site).collect()
+}
+
+fn stairs(plan: &BudgetPlan) -> Vec<Stair> {
+    let of = |(index, task): (usize, &SiteTasks)| Stair {
+        method: task.method.clone(),
+        planned: task.units,
+        steps: (1..=3 * task.units)
+            .map(|units| StairStep {
+                units,
+                team_dives: plan
+                    .zones
+                    .iter()
+                    .enumerate()
+                    .map(|(zone, _)| Some(1 + (units + zone) / (task.units + 2)).filter(|&dives| dives < 4))
+                    .collect(),
+                days: Some(plan.days + units.saturating_sub(task.units)),
+                margins: vec![StairMargin {
+                    indicator: plan.margins[index].indicator.clone(),
+                    margin: (units as f64 / task.units as f64).sqrt(),
+                    achieved: 0.06,
+                }],
+            })
+            .collect(),
+    };
+    plan.site_set.iter().enumerate().map(of).collect()
+}

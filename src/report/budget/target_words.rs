@@ -1,0 +1,111 @@
+//! A target, what is asked and what comes of it, in words.
+
+use super::report::BudgetReport;
+use crate::design::{Asks, Unit};
+use crate::planner::expedition::Margin;
+use crate::report::digits::{significant, with_error};
+use crate::report::words::plain as spoken;
+
+/// Factor from the unit of an indicator to what is shown, the word for levels and the word for differences.
+fn shown_in(report: &BudgetReport, indicator: &str) -> (f64, String, String) {
+    match report.scenario.unit_of(indicator) {
+        Unit::Share => (100.0, " %".to_owned(), " points".to_owned()),
+        Unit::Own(unit) if unit.is_empty() => (1.0, String::new(), String::new()),
+        Unit::Own(unit) => (1.0, format!(" {unit}"), format!(" {unit}")),
+    }
+}
+
+/// What is to be told, with the levels: "a fall of hard coral from 28 to 22 %".
+pub fn target_words(report: &BudgetReport, margin: &Margin) -> String {
+    let (scale, level, width) = shown_in(report, &margin.indicator);
+    let name = spoken(&margin.indicator);
+    match margin.asks {
+        Asks::SeeChange(_) => {
+            let (from, to) = margin.change.unwrap_or((f64::NAN, f64::NAN));
+            let word = if to < from { "fall" } else { "rise" };
+            format!("a {word} of {name} from {} to {}{level}", significant(scale * from, 3), significant(scale * to, 3))
+        }
+        Asks::HalfWidth(half_width) => {
+            let what = if report.scenario.question.visits() == 2 { "the change of " } else { "" };
+            format!("{what}{name} to within {}{width}", significant(scale * half_width, 3))
+        }
+        Asks::Cv(cv) => format!("{name} with an error of {} % of its mean", significant(100.0 * cv, 2)),
+    }
+}
+
+/// What is asked, short: "28 to 22 %, 80 in 100", "within 5 points", "error 30 %".
+pub fn asked(report: &BudgetReport, margin: &Margin) -> String {
+    let (scale, level, width) = shown_in(report, &margin.indicator);
+    match margin.asks {
+        Asks::SeeChange(_) => {
+            let (from, to) = margin.change.unwrap_or((f64::NAN, f64::NAN));
+            format!("{} to {}{level}", significant(scale * from, 3), significant(scale * to, 3))
+        }
+        Asks::HalfWidth(half_width) => format!("within {}{width}", significant(scale * half_width, 3)),
+        Asks::Cv(cv) => format!("error {} % of mean", significant(100.0 * cv, 2)),
+    }
+}
+
+/// What simulation gives, with its error: "seen 81 (2) in 100"; `None` where nothing was simulated.
+pub fn simulated(report: &BudgetReport, margin: &Margin) -> Option<String> {
+    let (scale, _, width) = shown_in(report, &margin.indicator);
+    match margin.asks {
+        Asks::SeeChange(_) => {
+            margin.seen.map(|(seen, error)| format!("seen {} in 100", with_error(100.0 * seen, Some(100.0 * error))))
+        }
+        Asks::HalfWidth(_) => margin.half_width.map(|half| {
+            format!("within {}{width}", with_error(scale * half, margin.half_width_error.map(|error| scale * error)))
+        }),
+        Asks::Cv(_) => margin.cv.map(|cv| {
+            format!("error {} % of mean", with_error(100.0 * cv, margin.cv_error.map(|error| 100.0 * error)))
+        }),
+    }
+}
+
+/// What is achieved by formula: "5.8 points" of a change or a half-width, "25 % of mean" of an error.
+pub fn achieved(report: &BudgetReport, margin: &Margin) -> String {
+    let (scale, _, width) = shown_in(report, &margin.indicator);
+    match margin.asks {
+        Asks::SeeChange(_) | Asks::HalfWidth(_) => {
+            format!("{}{width}", significant(scale * margin.achieved, 3))
+        }
+        Asks::Cv(_) => format!("{} % of mean", significant(100.0 * margin.achieved, 2)),
+    }
+}
+
+/// A whole line for somebody who knows no statistics: "a fall of hard coral from 28 to 22 %: seen 81 (1) times in 100
+/// (asked: 80)".
+pub fn promise(report: &BudgetReport, margin: &Margin) -> String {
+    let name = spoken(&margin.indicator);
+    let what = match margin.asks {
+        Asks::SeeChange(_) => target_words(report, margin),
+        Asks::HalfWidth(_) if report.scenario.question.visits() == 2 => format!("the change of {name}"),
+        Asks::HalfWidth(_) | Asks::Cv(_) => name,
+    };
+    let (scale, _, _) = shown_in(report, &margin.indicator);
+    let asked = match margin.asks {
+        Asks::SeeChange(_) => significant(100.0 * report.scenario.test.seen, 2),
+        Asks::HalfWidth(asked) => significant(scale * asked, 3),
+        Asks::Cv(asked) => significant(100.0 * asked, 2),
+    };
+    match simulated(report, margin) {
+        Some(told) => format!("{what}: {} (asked: {asked})", told.replace(" in 100", " times in 100")),
+        None => format!("{what}: {:.2} of what is asked, by formula (not simulated)", margin.margin),
+    }
+}
+
+/// Whether the margin is met, in words.
+pub fn verdict(margin: &Margin) -> &'static str {
+    match margin.margin {
+        margin if margin >= 1.05 => "met",
+        margin if margin >= crate::budget::MET => "just met",
+        margin if margin >= 0.9 => "nearly",
+        _ => "not met",
+    }
+}
+
+/// What cannot be mended by more units at a site, where that holds a target up.
+pub fn held_up(margin: &Margin) -> Option<String> {
+    (margin.not_by_units > 0.7 && margin.margin < 1.05)
+        .then(|| format!("{:.0} % of its error is not reduced by more units at a site", 100.0 * margin.not_by_units))
+}

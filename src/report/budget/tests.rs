@@ -1,0 +1,192 @@
+use super::page::{figures, page, sections};
+use super::report::BudgetReport;
+use super::sheets::sheets;
+use super::{files, synthetic};
+use crate::report::png;
+
+/// Words that no output may have: nothing here can promise them.
+const FORBIDDEN: [&str; 3] = ["safe", "compliant", "approved"];
+
+fn all() -> [(&'static str, BudgetReport); 3] {
+    [("usual", synthetic::usual()), ("crowded", synthetic::crowded()), ("hopeless", synthetic::hopeless())]
+}
+
+/// What people read: letters of the typeface, style and shapes taken out.
+fn read(text: &str) -> String {
+    let mut words = String::new();
+    for (index, part) in text.split("<style>").enumerate() {
+        words += if index == 0 { part } else { part.split_once("</style>").map_or("", |(_, rest)| rest) };
+    }
+    words.to_lowercase()
+}
+
+fn has_word(text: &str, word: &str) -> bool {
+    text.split(|letter: char| !letter.is_alphanumeric()).any(|of| of == word)
+}
+
+#[test]
+fn every_output_begins_with_the_caution_and_promises_nothing() {
+    for (name, report) in all() {
+        for (file, bytes) in files(&report, "folder").unwrap() {
+            let Ok(text) = String::from_utf8(bytes) else { continue };
+            let text = read(&text);
+            for word in FORBIDDEN {
+                assert!(!has_word(&text, word), "{name} {file}: {word}");
+            }
+            if !file.starts_with("figures/") {
+                let place = text.find("effort budget").unwrap_or(usize::MAX);
+                assert!(place < 700, "{name} {file} {place}");
+                assert!(text.find("not a dive plan").is_some(), "{name} {file}");
+            }
+        }
+    }
+}
+
+#[test]
+fn the_screen_says_first_what_matters_and_cuts_no_word() {
+    for (name, report) in all() {
+        let text = report.terminal(None);
+        assert!(text.lines().all(|line| line.chars().count() <= 80), "{name}\n{text}");
+        assert!(!text.contains('~') && !text.contains('…'), "{name}\n{text}");
+        assert!(report.answer.warnings.iter().all(|warning| one_line(&text).contains(warning.as_str())), "{text}");
+    }
+    let text = one_line(&synthetic::crowded().terminal(None));
+    let place = |words: &str| text.find(words).unwrap_or_else(|| panic!("{words}\n{text}"));
+    let order = [
+        "dive plan",
+        "All targets are met in 59 days",
+        "At each site",
+        "What it achieves",
+        "What it costs",
+        "What one thing more",
+    ];
+    assert!(order.windows(2).all(|pair| place(pair[0]) < place(pair[1])), "{text}");
+    assert!(text.contains("herbivore biomass on the windward side"), "{text}");
+    // The best what-if first.
+    assert!(place("3 sites a day: 2 days fewer") > place("What one thing more"));
+    assert!(place("3 sites a day: 2 days fewer") < place("One site a day: out of reach"));
+    assert!(place("One site a day: out of reach") < place("The musts alone take"));
+    let hopeless = one_line(&synthetic::hopeless().terminal(None));
+    assert!(
+        hopeless.contains("they cannot all be met") && hopeless.contains("too few for the fewest sites"),
+        "{hopeless}"
+    );
+}
+
+fn one_line(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn the_page_needs_nothing_else_and_drops_no_warning() {
+    for (name, report) in all() {
+        let sections = sections(&report);
+        let page = page(&report, &sections).unwrap();
+        for outside in ["<script", "http://", "https://", "<link", "@import", "<img"] {
+            assert!(!page.contains(outside), "{name}: {outside}");
+        }
+        assert!(page.contains("Tern Banks &lt;2031&gt; &amp; after"), "{name}");
+        assert!(report.answer.warnings.iter().all(|warning| page.contains(warning)));
+        for figure in figures(&sections) {
+            assert!(png(&figure.svg).is_ok(), "{name} {}", figure.name);
+            assert!(!figure.alt.is_empty() && !figure.caption.is_empty());
+        }
+    }
+    let usual = sections(&synthetic::usual());
+    let names: Vec<&str> = figures(&usual).map(|figure| figure.name.as_str()).collect();
+    assert_eq!(
+        names,
+        [
+            "achieved-against-target",
+            "days-and-what-they-buy",
+            "units-that-cost-a-dive",
+            "units-that-cost-a-dive-2",
+            "minutes-at-a-site",
+            "calendar",
+            "what-lost-days-do",
+            "what-moves-the-answer"
+        ]
+    );
+}
+
+/// Each sheet by itself carries what somebody must read who sees only that sheet.
+#[test]
+fn every_sheet_has_its_caution_its_line_to_sign_and_the_right_to_refuse() {
+    let report = synthetic::usual();
+    let page = sheets(&report).unwrap();
+    let all: Vec<&str> = page.split("<section class=\"sheet\">").skip(1).collect();
+    let days = report.answer.scheduled().unwrap().days;
+    assert_eq!(all.len(), days + report.answer.scheduled().unwrap().site_set.len());
+    for sheet in &all {
+        for words in [
+            "It is not a dive plan",
+            "Work proposed, not released for diving until signed",
+            "Any diver may refuse or end any dive; unfinished work is written down",
+        ] {
+            assert!(sheet.contains(words), "{words}\n{sheet}");
+        }
+    }
+    let line = all.iter().find(|sheet| sheet.contains("Point-intercept line")).unwrap();
+    // A box for each of 100 points of a line of 10 m.
+    assert_eq!(line.matches("<div>0.1</div>").count() + line.matches("<div>10.0</div>").count(), 2);
+    assert!(line.contains("<b>HC</b> hard coral"), "{line}");
+    let belt = all.iter().find(|sheet| sheet.contains("Coral belt")).unwrap();
+    assert!(belt.contains("if its centre lies inside") && belt.contains("across it, cm"), "{belt}");
+    assert!(all.iter().any(|sheet| sheet.contains("slate urchin")));
+    for sheet in &all[days..] {
+        for head in ["Time in", "Visibility", "Bearing", "Tide", "Minutes used for this unit", "Interrupted"] {
+            assert!(sheet.contains(head), "{head}");
+        }
+    }
+}
+
+#[test]
+fn json_has_the_names_that_others_read() {
+    let report = synthetic::usual();
+    let json: serde_json::Value = serde_json::from_str(&report.json()).unwrap();
+    for key in ["caution", "answer", "margins", "schedule", "what_ifs", "near_ties", "lost_days", "warnings"] {
+        assert!(!json[key].is_null(), "{key}");
+    }
+    let keys: Vec<&String> = json.as_object().unwrap().keys().collect();
+    assert_eq!(keys[0], "caution");
+    let mut names = keys.clone();
+    names.sort();
+    names.dedup();
+    assert_eq!(names.len(), keys.len(), "{keys:?}");
+    let plan = report.answer.scheduled().unwrap();
+    assert_eq!(json["answer"]["days"], plan.days);
+    assert_eq!(json["answer"]["plan"], "all_targets");
+    assert_eq!(json["answer"]["sites"][0]["zone"], "crest");
+    assert_eq!(json["answer"]["site_set"][0]["units"], 6);
+    let margins = json["margins"].as_array().unwrap();
+    assert_eq!(margins.len(), plan.margins.len());
+    for margin in margins {
+        let ratio = margin["target"].as_f64().unwrap() / margin["achieved"].as_f64().unwrap();
+        assert!((ratio / margin["margin"].as_f64().unwrap() - 1.0).abs() < 1e-9);
+        let simulated = ["power", "half_width", "cv"].iter().filter(|key| !margin[**key].is_null());
+        for key in simulated {
+            assert!(!margin[format!("{key}_error")].is_null(), "{margin}");
+        }
+    }
+    for key in ["day", "team_dive", "zone", "site", "pair", "diver", "task", "units", "minutes_asked"] {
+        assert!(!json["schedule"][0][key].is_null(), "{key}");
+    }
+    assert!(json["schedule"].as_array().unwrap().iter().any(|row| row["task"] == "buddy" && row["units"] == 0));
+    let left: f64 =
+        json["lost_days"]["left"].as_array().unwrap().iter().map(|row| row["chance"].as_f64().unwrap()).sum();
+    assert!((left - 1.0).abs() < 1e-9);
+    let hopeless: serde_json::Value = serde_json::from_str(&synthetic::hopeless().json()).unwrap();
+    assert!(hopeless["answer"].is_null() && hopeless["margins"].as_array().unwrap().is_empty());
+}
+
+#[test]
+#[ignore = "writes files to look at: cargo test --lib report::budget -- --ignored"]
+fn writes_the_invented_budgets() {
+    for (name, report) in all() {
+        let folder = std::env::temp_dir().join("reefwright-look/budget").join(name);
+        std::fs::create_dir_all(folder.join("figures")).unwrap();
+        for (file, bytes) in files(&report, "folder").unwrap() {
+            std::fs::write(folder.join(file), bytes).unwrap();
+        }
+    }
+}

@@ -1,0 +1,102 @@
+//! The days of the plan: which sites, on how many team dives.
+
+use super::super::canvas::{Canvas, SMALL, Stroke, Text};
+use super::super::colours::{GRID, QUIET};
+use super::super::figure::{Figure, WIDTH, Words};
+use super::fills::{block, draw_key, fill, key_height};
+use crate::measures::counted;
+use crate::planner::expedition::ScheduleRow;
+use crate::report::budget::BudgetReport;
+
+const MARGIN: f64 = 12.0;
+const DAY: f64 = 46.0;
+/// Days in one column; more stand beside each other.
+const MOST_IN_COLUMN: usize = 20;
+const MOST_COLUMNS: usize = 3;
+
+/// Team dives one after the other at one site.
+struct Visit<'a> {
+    zone: &'a str,
+    site: usize,
+    /// From the first team dive of the day, boats one after the other.
+    from: usize,
+    dives: usize,
+}
+
+pub fn calendar(report: &BudgetReport) -> Option<Figure> {
+    let last = report.answer.schedule.iter().map(|row| row.day).max()?;
+    let boats = report.expedition.boats.number.max(1);
+    let a_day =
+        report.answer.schedule.iter().map(|row| row.team_dive).fold(report.expedition.boats.dives_a_day, usize::max);
+    let spare = report.answer.bookable_days.saturating_sub(last);
+    let zones: Vec<String> = report.scenario.zones.iter().map(|zone| zone.name.clone()).collect();
+    let columns = if boats > 1 { 1 } else { last.div_ceil(MOST_IN_COLUMN).clamp(1, MOST_COLUMNS) };
+    let rows = last.div_ceil(columns);
+    let row_height = if rows > 25 { 16.0 } else { 21.0 };
+    let room = WIDTH - 2.0 * MARGIN;
+    let key = key_height(&zones, room) + 8.0;
+    let sites: usize = report.answer.scheduled()?.zones.iter().map(|zone| zone.sites).sum();
+    let spare_words = match spare {
+        0 => "none to spare".to_owned(),
+        days => format!("{} to spare", counted(days, "day")),
+    };
+    let title = format!("{} for {}, {spare_words}", counted(last, "day"), counted(sites, "site"));
+    let each = if boats > 1 { format!(" for each of {boats} boats") } else { String::new() };
+    let words = Words {
+        name: "calendar".into(),
+        alt: format!("Days in rows, each with the sites that are visited on it. {title}."),
+        title,
+        subtitle: format!("Days for diving in rows; a cell is a team dive, up to {a_day} a day{each}."),
+        caption:
+            "Zones take turns, so that an expedition that is cut short has been in all of them in proportion. The \
+                  number of a site is its place in the draw. Lost days push all that follows."
+                .into(),
+    };
+    Some(words.draw(key + 6.0 + row_height * rows as f64 + 8.0, |canvas, top| {
+        draw_key(canvas, &zones, (MARGIN, top), room);
+        let wide = room / columns as f64;
+        for day in 1..=last {
+            let (column, row) = ((day - 1) / rows, (day - 1) % rows);
+            let (left, y) = (MARGIN + wide * column as f64, top + key + 6.0 + row_height * row as f64);
+            let cell = (wide - DAY - 14.0) / (a_day * boats) as f64;
+            canvas.text(
+                (left + DAY - 8.0, y + row_height / 2.0),
+                &format!("day {day}"),
+                Text::new(SMALL).colour(QUIET).to_the_left(),
+            );
+            draw_cells(canvas, (left + DAY, y), (cell, row_height), a_day * boats);
+            for visit in visits(&report.answer.schedule, day, a_day) {
+                let from = left + DAY + cell * visit.from as f64;
+                let zone = zones.iter().position(|zone| zone == visit.zone).unwrap_or(0);
+                let texts = [format!("{} {}", visit.zone, visit.site), visit.site.to_string()];
+                let until = (from + cell * visit.dives as f64, y + row_height - 1.5);
+                block(canvas, (from, y + 1.5), until, fill(zone), &texts);
+            }
+        }
+    }))
+}
+
+fn draw_cells(canvas: &mut Canvas, at: (f64, f64), (wide, high): (f64, f64), number: usize) {
+    for cell in 0..number {
+        let left = at.0 + wide * cell as f64;
+        canvas.frame((left, at.1 + 1.5), (left + wide, at.1 + high - 1.5), Stroke::solid(GRID, 0.8));
+    }
+}
+
+fn visits(schedule: &[ScheduleRow], day: usize, a_day: usize) -> Vec<Visit<'_>> {
+    let mut dives: Vec<(usize, &str, usize)> = schedule
+        .iter()
+        .filter(|row| row.day == day)
+        .map(|row| ((row.boat - 1) * a_day + row.team_dive - 1, row.zone.as_str(), row.site))
+        .collect();
+    dives.sort_unstable();
+    dives.dedup();
+    let mut all: Vec<Visit> = Vec::new();
+    for (at, zone, site) in dives {
+        match all.last_mut() {
+            Some(last) if (last.zone, last.site) == (zone, site) && last.from + last.dives == at => last.dives += 1,
+            _ => all.push(Visit { zone, site, from: at, dives: 1 }),
+        }
+    }
+    all
+}
