@@ -35,9 +35,10 @@ pub fn lost_days(report: &BudgetReport) -> Option<Figure> {
     }
     let of = if steps.is_empty() { "" } else { " of 100 such expeditions" };
     let title = format!("{}{of}", sentence(&findings.join(", ")));
-    let spells = lost.spell_days.map_or(String::new(), |days| {
-        format!(" Filled: in spells of {} on average; outlined: each day by itself.", counted_days(days))
-    });
+    let spells = match lost.spell_days {
+        Some(days) => format!(" Filled: in spells of {} on average; outlined: each day by itself.", counted_days(days)),
+        None => " Each day is lost or not by itself: the scenario tells no bad spells (bad_spell_days).".to_owned(),
+    };
     let words = Words {
         name: "what-lost-days-do".into(),
         alt: format!("Bars of the chance of each number of days left. {title}."),
@@ -77,13 +78,14 @@ pub fn lost_days(report: &BudgetReport) -> Option<Figure> {
         }
         for (index, &(days, what)) in steps.iter().enumerate() {
             let x = panel.at((days as f64 - 0.5).clamp(first - 0.5, last + 0.5), 0.0).0;
-            let y = top + 8.0 + 22.0 * index as f64;
+            // The line further left has its words below those of the other: nothing crosses them.
+            let y = top + 8.0 + 22.0 * (steps.len() - 1 - index) as f64;
             let chances = chances(report, days);
             let reach = if days as f64 > last { " (more than there are)" } else { "" };
             let text = format!("{what}: {}{reach}; {chances}", at_least(days));
             let wide = fonts::width(&text, SMALL, false);
             canvas.line((x, y + 2.0), (x, panel.bottom()), Stroke { colour: INK, width: 1.2, dashes: &[4.0, 3.0] });
-            let at = (x + 5.0).min(WIDTH - 12.0 - wide).max(12.0);
+            let at = (x - 5.0 - wide).max(12.0);
             canvas.note((at, y), &text, Text::new(SMALL));
         }
     }))

@@ -141,8 +141,10 @@ fn draw_row(canvas: &mut Canvas, report: &BudgetReport, panel: &Panel, row: &Row
     canvas.rectangle((low, y - 4.0), (high, y + 4.0), colour, 0.28);
     canvas.mark(Mark::Disc, (of(row.value), y), colour);
     let told = simulated(report, row.margin).unwrap_or_default();
-    for (line, text) in fonts::wrap(&told, SMALL, false, NUMBERS - 16.0).iter().take(2).enumerate() {
-        canvas.text((panel.right() + 8.0, y - 6.5 + 13.0 * line as f64), text, Text::new(SMALL));
+    let lines = fonts::wrap(&told, SMALL, false, NUMBERS - 16.0);
+    let first = y - 6.5 * (lines.len().min(2) as f64 - 1.0);
+    for (line, text) in lines.iter().take(2).enumerate() {
+        canvas.text((panel.right() + 8.0, first + 13.0 * line as f64), text, Text::new(SMALL));
     }
     y
 }
