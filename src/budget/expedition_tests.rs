@@ -138,7 +138,7 @@ fn an_expedition_planned_anew_after_three_days() {
         .zip(&tables)
         .map(|((weight, least_sites, most_sites), table)| ZoneDives { weight, least_sites, most_sites, table })
         .collect();
-    let search = Search { zones: &zones, indicators: &indicators, day, boats: 1 };
+    let search = Search { zones: &zones, indicators: &indicators, day, boats: 1, only: None };
     let near = |found: &Found, printed: [f64; 5]| {
         for (margin, printed) in found.margins.iter().zip(printed) {
             assert!((margin - printed).abs() < 0.003, "{found:?} {printed:?}");
@@ -194,7 +194,7 @@ fn an_expedition_with_known_answers() {
         .map(|((weight, most_sites), table)| ZoneDives { weight, least_sites: 3, most_sites, table })
         .collect();
     let indicators = indicators();
-    let search = Search { zones: &zones, indicators: &indicators, day: Day::fixed(3, 2), boats: 1 };
+    let search = Search { zones: &zones, indicators: &indicators, day: Day::fixed(3, 2), boats: 1, only: None };
     let all = search.least(Hold::All).unwrap();
     println!("{all:?}");
     assert_eq!((all.days, all.team_dives, all.sites.as_slice()), (8, 20, &[4, 8, 4][..]));
@@ -421,8 +421,13 @@ fn random_instances_against_every_design() {
             .zip(&tables)
             .map(|(&(weight, most_sites, _), table)| ZoneDives { weight, least_sites: 2, most_sites, table })
             .collect();
-        let search =
-            Search { zones: &zones, indicators: &indicators, day: Day::fixed(3, instance.sites_a_day), boats: 1 };
+        let search = Search {
+            zones: &zones,
+            indicators: &indicators,
+            day: Day::fixed(3, instance.sites_a_day),
+            boats: 1,
+            only: None,
+        };
         for (hold, printed) in [(Hold::All, least), (Hold::Musts, musts)] {
             let found = search.least(hold);
             let told = found.as_ref().map(|f| ((f.days, f.team_dives), [f.sites[0], f.sites[1]]));

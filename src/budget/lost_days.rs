@@ -72,12 +72,22 @@ impl LostDays {
 
     /// Chance of at least so many days to dive on, of those booked.
     pub fn at_least(&self, needed: usize, booked: usize) -> f64 {
-        if needed > booked { 0.0 } else { self.usable(booked)[needed..].iter().sum() }
+        self.at_least_after(Today::NotTold, needed, booked)
+    }
+
+    /// The same of the days after one of which it is known whether it was lost.
+    pub fn at_least_after(&self, today: Today, needed: usize, booked: usize) -> f64 {
+        if needed > booked { 0.0 } else { self.usable_after(today, booked)[needed..].iter().sum() }
     }
 
     /// Fewest days to book for a chance of so many days; `None` beyond `most`.
     pub fn to_book(&self, needed: usize, chance: f64, most: usize) -> Option<usize> {
-        (needed..=most).find(|&booked| self.at_least(needed, booked) >= chance)
+        self.to_book_after(Today::NotTold, needed, chance, most)
+    }
+
+    /// The same after a day of which it is known whether it was lost.
+    pub fn to_book_after(&self, today: Today, needed: usize, chance: f64, most: usize) -> Option<usize> {
+        (needed..=most).find(|&booked| self.at_least_after(today, needed, booked) >= chance)
     }
 }
 

@@ -24,6 +24,8 @@ pub struct Search<'a> {
     pub indicators: &'a [Indicator],
     pub day: Day,
     pub boats: usize,
+    /// The only site set that is looked at, where it is given.
+    pub only: Option<Units>,
 }
 
 /// A design and what it takes and gives.
@@ -64,6 +66,10 @@ impl<'a> Search<'a> {
 
     /// Full site sets that every zone can do, with at least one unit of each task that an indicator needs.
     fn site_sets(&self) -> Vec<SiteSet> {
+        if let Some(units) = &self.only {
+            let dives: Option<Vec<usize>> = self.zones.iter().map(|zone| zone.table.dives(units)).collect();
+            return dives.map(|dives| SiteSet { units: units.clone(), dives }).into_iter().collect();
+        }
         let caps = self.caps();
         let needed = |task: usize| self.indicators.iter().any(|indicator| indicator.task == task);
         let mut sets = Vec::new();

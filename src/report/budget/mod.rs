@@ -1,6 +1,7 @@
 //! What an expedition buys: as one screen of text, as JSON, as CSV.
 
 mod csv;
+mod field_csv;
 mod frontier_text;
 mod lost_days_text;
 mod plan_text;
