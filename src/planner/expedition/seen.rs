@@ -280,3 +280,69 @@ impl Seen {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::budget::Need;
+
+    fn seen(units: f64, sites: f64) -> Seen {
+        let of = |level, new| SeenVariance {
+            indicator: "cover".into(),
+            level,
+            planned: 2.0,
+            seen: new,
+            degrees_of_freedom: 10.0,
+            new,
+        };
+        Seen { minutes: Vec::new(), variances: vec![of(Level::Units, 2.0 * units), of(Level::Sites, 2.0 * sites)] }
+    }
+
+    /// Of `shared + units / n` each part goes with its own factor; other indicators stay.
+    #[test]
+    fn parts_of_a_variance_are_scaled_each_by_its_own() {
+        let one =
+            |n: usize, shared: f64, units: f64| SiteTells { variance: shared + units / n as f64, concentration: 0.5 };
+        let all = |shared: f64, units: f64| (0..=6).map(|n| one(n, shared, units)).collect::<Vec<_>>();
+        let indicator = Indicator {
+            name: "cover".into(),
+            task: 0,
+            is_must: true,
+            weight: 1.0,
+            sites: vec![all(0.3, 0.8), all(0.0, 0.5)],
+            floor: vec![0.0; 7],
+            target: 1.0,
+            need: Need::Constant(1.0),
+            done: Vec::new(),
+        };
+        for (sites_differ, shared) in [(true, 0.6), (false, 0.3)] {
+            let mut scaled = indicator.clone();
+            seen(1.5, 2.0).scale(&mut scaled, sites_differ);
+            for (zone, expected) in [all(shared, 1.2), all(0.0, 0.75)].iter().enumerate() {
+                for n in 1..=6 {
+                    let apart = scaled.sites[zone][n].variance / expected[n].variance - 1.0;
+                    assert!(apart.abs() < 1e-12, "{zone} {n} {apart}");
+                }
+            }
+        }
+        let mut other = Indicator { name: "rubble".into(), ..indicator.clone() };
+        seen(1.5, 2.0).scale(&mut other, true);
+        let apart = other.sites[0].iter().zip(&indicator.sites[0]).skip(1);
+        assert!(apart.into_iter().all(|(a, b)| (a.variance / b.variance - 1.0).abs() < 1e-12));
+    }
+
+    /// 36 lines of 15 minutes where 12 were planned, and 30 degrees of freedom of .036 where .030 was: by hand.
+    #[test]
+    fn what_was_planned_weighs_like_ten() {
+        assert!((weighed(12.0, 36.0 * 15.0, 36.0) - 660.0 / 46.0).abs() < 1e-12);
+        let mut pool = Pool::default();
+        (0..6).for_each(|_| pool.push(0.036, 0.030, 5.0));
+        let told = pool.told("cover", Level::Units).unwrap();
+        assert!(
+            (told.new - 0.0345).abs() < 1e-12
+                && (told.factor() - 1.15).abs() < 1e-12
+                && told.degrees_of_freedom == 30.0
+        );
+        assert_eq!(Pool::default().told("cover", Level::Units), None);
+    }
+}

@@ -3,6 +3,7 @@
 use super::report::BudgetReport;
 use crate::measures::counted;
 use crate::planner::expedition::ReadingColumn;
+use std::collections::BTreeMap;
 
 /// Columns before and after those for readings.
 const NAMES: [&str; 10] = ["date", "day", "boat", "team_dive", "zone", "site", "diver", "task", "unit", "minutes_used"];
@@ -16,10 +17,14 @@ impl BudgetReport {
         let names = readings.iter().map(|reading| reading.column.as_str());
         // Writing into memory does not fail.
         let _ = writer.write_record(NAMES.into_iter().chain(names).chain(LAST));
+        // Units of a task are counted through at a site, whoever does them.
+        let mut done: BTreeMap<(&str, usize, &str), usize> = BTreeMap::new();
         for row in &self.answer.schedule {
-            for unit in 1..=row.units {
+            for _ in 0..row.units {
+                let unit = done.entry((&row.zone, row.site, &row.task)).or_default();
+                *unit += 1;
                 let [day, boat, team_dive, site, unit] =
-                    [row.day, row.boat, row.team_dive, row.site, unit].map(|number| number.to_string());
+                    [row.day, row.boat, row.team_dive, row.site, *unit].map(|number| number.to_string());
                 let first = ["", &day, &boat, &team_dive, &row.zone, &site, &row.diver, &row.task, &unit, ""];
                 let reading = |of: &ReadingColumn| if of.task == row.task { "" } else { "-" };
                 let _ = writer.write_record(first.into_iter().chain(readings.iter().map(reading)).chain(["", ""]));
