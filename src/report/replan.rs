@@ -122,8 +122,7 @@ impl ReplanReport {
             let level = if of.level == Level::Units { "units" } else { "sites" };
             // Variances of shares in points.
             let times = if self.scenario.unit_of(&of.indicator) == Unit::Share { 100.0 } else { 1.0 };
-            let [planned, mean, new] =
-                [of.planned, of.seen, of.new].map(|variance| significant(times * variance.sqrt(), 3));
+            let [planned, mean, new] = [of.planned, of.seen, of.new].map(|variance| padded(times * variance.sqrt(), 3));
             let name = format!("{}, between {level}", spoken(&of.indicator));
             let df = format!("{:.0}", of.degrees_of_freedom);
             *text += &format!("{:<42} {planned:>8} {mean:>8} {df:>6} {new:>8}\n", cut(&name, 42));

@@ -116,6 +116,11 @@ impl<'a> Prepared<'a> {
         self.plan.study.zones.iter().map(|zone| zone.weight).collect()
     }
 
+    /// Sites of a zone that are done and tell every indicator.
+    pub fn done_sites(&self, zone: usize) -> usize {
+        self.indicators.iter().map(|indicator| usize::from(indicator.done_sites(zone))).min().unwrap_or(0)
+    }
+
     /// Days on which can be dived if none is lost.
     pub fn bookable_days(&self) -> usize {
         let days = &self.expedition.days;

@@ -170,7 +170,7 @@ pub fn replan(
         planned: planned.as_ref().map(|found| old.told(found, Hold::All)),
         as_planned,
         amendments: amendments(data, visit, &seen, &changes),
-        notes: notes(words, (data, visit), &seen, replanning.days_left.is_some()),
+        notes: notes(words, next.as_ref(), (data, visit), (&seen, replanning.days_left.is_some())),
         rest,
         changes,
         seen,

@@ -81,15 +81,16 @@ pub fn amendments(data: &FieldData, visit: usize, seen: &Seen, changes: &[String
 
 pub fn notes(
     (prepared, done, planned): Words,
+    next: Option<&Found>,
     (data, visit): (&FieldData, usize),
-    seen: &Seen,
-    is_told: bool,
+    (seen, days_are_told): (&Seen, bool),
 ) -> Vec<String> {
     let mut all = vec![format!(
         "What was planned counts like {WEIGHT_OF_PLAN:.0} units of minutes, and like a variance of {WEIGHT_OF_PLAN:.0} degrees \
-         of freedom: a judgement."
+         of freedom: a judgement. Only minutes and how much readings vary are used, never the change they show, so that the \
+         test stays what it is (internal pilots: Shih 1992; Gould & Shih 1992; from a secondary copy)."
     )];
-    if !is_told {
+    if !days_are_told {
         all.push(
             "Days left are those that can be booked less those on which was dived. Days that were lost are not in the sheet: \
              tell --days-left."
@@ -98,6 +99,14 @@ pub fn notes(
     }
     all.extend(of_variances(prepared, seen));
     all.extend(of_sites(prepared, done, planned));
+    let is_other = |units: &[usize], next: &Found| units.iter().zip(&next.units).any(|(a, b)| *a != usize::from(*b));
+    if next.is_some_and(|next| done.counted.iter().flat_map(|zone| zone.values()).any(|units| is_other(units, next))) {
+        all.push(
+            "Where sites that are done have other units than those to come, the whole is told by formula alone: what is \
+             simulated has the same units at all sites."
+                .into(),
+        );
+    }
     if !data.missing_columns.is_empty() {
         let columns = data.missing_columns.join(", ");
         all.push(format!("No column {columns}: nothing is learned of these, their variances stay as planned."));
