@@ -45,6 +45,8 @@ impl ReadingColumn {
             Some((Scale::Ln, None)) => (f64::MIN_POSITIVE, MOST_READ),
             Some((Scale::Plain, _)) => (-MOST_READ, MOST_READ),
             _ if is_share => (0.0, 100.0),
+            // A mean of logarithms.
+            None if unit.is_empty() => (-MOST_READ, MOST_READ),
             _ => (0.0, MOST_READ),
         };
         Self {

@@ -84,7 +84,7 @@ pub(super) fn design_under_way(prepared: &Prepared) -> Option<Found> {
     let (zones, bookable) = (prepared.zones(), prepared.bookable_days());
     let search = prepared.search(&zones);
     let least = search.least(Hold::All).filter(|least| least.days <= bookable);
-    least.or_else(|| search.frontier(bookable.max(1)).pop().flatten())
+    least.or_else(|| if bookable > 0 { search.frontier(bookable).pop().flatten() } else { None })
 }
 
 /// Plans the rest of an expedition: theory searches with the minutes and variances seen, sites that are done are constants.
