@@ -9,6 +9,14 @@ pub struct LostDays {
     pub spell: Option<f64>,
 }
 
+/// What is known of the day before the first that is counted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Today {
+    NotTold,
+    Dived,
+    Lost,
+}
+
 impl LostDays {
     /// Shortest mean spell there can be: that of independent days.
     pub fn shortest_spell(share: f64) -> f64 {
@@ -24,20 +32,30 @@ impl LostDays {
 
     /// Chances of 0, 1 ... `days` days to dive on.
     pub fn usable(&self, days: usize) -> Vec<f64> {
+        self.usable_after(Today::NotTold, days)
+    }
+
+    /// The same of the days after one of which it is known whether it was lost.
+    pub fn usable_after(&self, today: Today, days: usize) -> Vec<f64> {
         if self.share == 0.0 {
             let mut all = vec![0.0; days + 1];
             all[days] = 1.0;
             return all;
         }
         let (worse, better) = self.turns();
-        // Chance of each number so far, today being good or bad; before the first day as in the long run.
+        let first_is_lost = match today {
+            Today::NotTold => self.share,
+            Today::Dived => worse,
+            Today::Lost => 1.0 - better,
+        };
+        // Chance of each number so far, today being good or bad; where nothing is known, the first day is as in the long run.
         let mut good = vec![0.0; days + 1];
         let mut bad = vec![0.0; days + 1];
         for day in 0..days {
             let (mut next_good, mut next_bad) = (vec![0.0; days + 1], vec![0.0; days + 1]);
             if day == 0 {
-                next_good[1] = 1.0 - self.share;
-                next_bad[0] = self.share;
+                next_good[1] = 1.0 - first_is_lost;
+                next_bad[0] = first_is_lost;
             } else {
                 for number in 0..=day {
                     next_good[number + 1] += good[number] * (1.0 - worse) + bad[number] * better;
@@ -54,12 +72,22 @@ impl LostDays {
 
     /// Chance of at least so many days to dive on, of those booked.
     pub fn at_least(&self, needed: usize, booked: usize) -> f64 {
-        if needed > booked { 0.0 } else { self.usable(booked)[needed..].iter().sum() }
+        self.at_least_after(Today::NotTold, needed, booked)
+    }
+
+    /// The same of the days after one of which it is known whether it was lost.
+    pub fn at_least_after(&self, today: Today, needed: usize, booked: usize) -> f64 {
+        if needed > booked { 0.0 } else { self.usable_after(today, booked)[needed..].iter().sum() }
     }
 
     /// Fewest days to book for a chance of so many days; `None` beyond `most`.
     pub fn to_book(&self, needed: usize, chance: f64, most: usize) -> Option<usize> {
-        (needed..=most).find(|&booked| self.at_least(needed, booked) >= chance)
+        self.to_book_after(Today::NotTold, needed, chance, most)
+    }
+
+    /// The same after a day of which it is known whether it was lost.
+    pub fn to_book_after(&self, today: Today, needed: usize, chance: f64, most: usize) -> Option<usize> {
+        (needed..=most).find(|&booked| self.at_least_after(today, needed, booked) >= chance)
     }
 }
 
@@ -113,6 +141,27 @@ mod tests {
                 assert_eq!(lost(share, spell).to_book(needed, 0.9, 60), Some(booked), "{needed} {share} {spell}");
             }
         }
+    }
+
+    /// Two days by hand; what is known of today matters only where bad days come in spells; before any day nothing is known
+    /// the mixture of both is what it is in the long run.
+    #[test]
+    fn what_is_known_of_today() {
+        let in_spells = lost(0.25, 2.0);
+        // Bad to good 1/2, good to bad 1/6.
+        let after_bad = in_spells.usable_after(Today::Lost, 2);
+        for (chance, by_hand) in after_bad.iter().zip([0.25, 0.25 + 0.5 / 6.0, 0.5 * 5.0 / 6.0]) {
+            assert!((chance - by_hand).abs() < 1e-12, "{after_bad:?}");
+        }
+        for (share, spell) in [(0.25, 2.0), (0.2, 3.0), (0.3, 0.0)] {
+            let of = lost(share, spell);
+            let [bad, good, any] = [Today::Lost, Today::Dived, Today::NotTold].map(|today| of.usable_after(today, 6));
+            for number in 0..=6 {
+                assert!((share * bad[number] + (1.0 - share) * good[number] - any[number]).abs() < 1e-12);
+                assert!(spell > 0.0 || (bad[number] - good[number]).abs() < 1e-12);
+            }
+        }
+        assert_eq!(lost(0.0, 0.0).usable_after(Today::Lost, 3), [0.0, 0.0, 0.0, 1.0]);
     }
 
     #[test]

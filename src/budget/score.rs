@@ -19,6 +19,26 @@ pub struct Indicator {
     /// the variances.
     pub target: f64,
     pub need: Need,
+    /// Sites that are done already, by zone; empty where none is.
+    pub done: Vec<DoneSites>,
+}
+
+/// Sites of a zone that tell an indicator already, whatever is planned: their number, and the sums of what each tells. Their
+/// units may differ from site to site: the mean of what they tell is that of the harmonic mean of their units, but for what
+/// units cannot reduce.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct DoneSites {
+    pub sites: u16,
+    pub variance: f64,
+    pub concentration: f64,
+}
+
+impl DoneSites {
+    pub fn push(&mut self, site: SiteTells) {
+        self.sites += 1;
+        self.variance += site.variance;
+        self.concentration += site.concentration;
+    }
 }
 
 /// What one site tells of an indicator.
@@ -97,12 +117,13 @@ impl Need {
 }
 
 impl Indicator {
-    /// Variance of the estimate with so many sites in each zone and so many units at each, and its degrees of freedom.
+    /// Variance of the estimate with so many sites in each zone and so many units at each, and its degrees of freedom. Sites
+    /// that are done come on top.
     pub fn variance(&self, weights: &[f64], sites: &[u16], units: usize) -> (f64, f64) {
         let (mut variance, mut welch) = (0.0, 0.0);
         for (zone, (&weight, &number)) in weights.iter().zip(sites).enumerate() {
+            let (number, of_site) = self.with_done(zone, number, units);
             let number = f64::from(number);
-            let of_site = self.sites[zone][units];
             let part = weight * weight * of_site.variance / number;
             variance += part;
             welch += of_site.concentration * part * part / (number - 1.0);
@@ -110,6 +131,32 @@ impl Indicator {
         let whole = variance + self.floor[units];
         let df = if welch > 0.0 { (whole * whole / welch).max(1.0) } else { f64::INFINITY };
         (whole, df)
+    }
+
+    /// All sites of a zone, with what one of them tells in the mean.
+    fn with_done(&self, zone: usize, number: u16, units: usize) -> (u16, SiteTells) {
+        let of_site = self.sites[zone][units];
+        let Some(done) = self.done.get(zone).filter(|done| done.sites > 0) else { return (number, of_site) };
+        let all = f64::from(number + done.sites);
+        // What no site tells is infinite, and stays out where no site is added.
+        let added = |of_one: f64| if number == 0 { 0.0 } else { f64::from(number) * of_one };
+        let tells = SiteTells {
+            variance: (done.variance + added(of_site.variance)) / all,
+            concentration: (done.concentration + added(of_site.concentration)) / all,
+        };
+        (number + done.sites, tells)
+    }
+
+    /// Sites of a zone that are done.
+    pub fn done_sites(&self, zone: usize) -> u16 {
+        self.done.get(zone).map_or(0, |done| done.sites)
+    }
+
+    /// What a site of a zone tells at the least, done or to come with so many units.
+    pub fn least_of_a_site(&self, zone: usize, units: usize) -> f64 {
+        let to_come = self.sites[zone][units].variance;
+        let done = self.done.get(zone).filter(|done| done.sites > 0);
+        done.map_or(to_come, |done| to_come.min(done.variance / f64::from(done.sites)))
     }
 
     /// Margin with so many sites in each zone and so many units at each; 0 where nothing tells it.
@@ -195,6 +242,7 @@ mod tests {
                 floor: vec![0.0],
                 target: 1.0,
                 need: Need::Table(NeedTable::of_power(0.05, Tail::Two, 0.8)),
+                done: Vec::new(),
             };
             indicator.margin(&[0.5, 0.5], &sites, 0)
         };
@@ -202,5 +250,39 @@ mod tests {
         for (sites, computed) in [([2, 4], 0.9395), ([2, 8], 0.7499), ([2, 60], 0.4385)] {
             assert!((of(sites) / first - computed).abs() < 0.003, "{sites:?} {} {computed}", of(sites) / first);
         }
+    }
+
+    /// Sites that are done with the units of those to come are just more sites; with others they count with their own, here by
+    /// the harmonic mean.
+    #[test]
+    fn sites_that_are_done_count_with_their_units() {
+        let tells = |units: usize| SiteTells::one(0.04 + 0.12 / units as f64);
+        let mut indicator = Indicator {
+            name: String::new(),
+            task: 0,
+            is_must: true,
+            weight: 1.0,
+            sites: vec![(0..=8).map(tells).collect(); 2],
+            floor: vec![0.001; 9],
+            target: 0.3,
+            need: Need::Table(NeedTable::of_power(0.05, Tail::Two, 0.8)),
+            done: Vec::new(),
+        };
+        let weights = [0.3, 0.7];
+        let (whole, df) = indicator.variance(&weights, &[5, 7], 4);
+        indicator.done = vec![DoneSites::default(); 2];
+        (0..2).for_each(|_| indicator.done[0].push(tells(4)));
+        (0..4).for_each(|_| indicator.done[1].push(tells(4)));
+        let (parts, of_parts) = indicator.variance(&weights, &[3, 3], 4);
+        assert!((whole / parts - 1.0).abs() < 1e-12 && (df / of_parts - 1.0).abs() < 1e-12, "{parts} {of_parts}");
+        // Two sites of 2 and 6 units: their harmonic mean is 3.
+        indicator.done = vec![DoneSites::default(); 2];
+        [2, 6].iter().for_each(|&units| indicator.done[0].push(tells(units)));
+        let (mixed, _) = indicator.variance(&weights, &[0, 7], 4);
+        let harmonic = 0.09 * (0.04 + 0.12 / 3.0) / 2.0 + 0.49 * tells(4).variance / 7.0 + 0.001;
+        assert!((mixed / harmonic - 1.0).abs() < 1e-12, "{mixed} {harmonic}");
+        // Without any site in a zone nothing is told.
+        indicator.done.clear();
+        assert_eq!(indicator.margin(&weights, &[0, 7], 4), 0.0);
     }
 }

@@ -24,6 +24,8 @@ pub struct Search<'a> {
     pub indicators: &'a [Indicator],
     pub day: Day,
     pub boats: usize,
+    /// The only site set that is looked at, where it is given.
+    pub only: Option<Units>,
 }
 
 /// A design and what it takes and gives.
@@ -64,6 +66,10 @@ impl<'a> Search<'a> {
 
     /// Full site sets that every zone can do, with at least one unit of each task that an indicator needs.
     fn site_sets(&self) -> Vec<SiteSet> {
+        if let Some(units) = &self.only {
+            let dives: Option<Vec<usize>> = self.zones.iter().map(|zone| zone.table.dives(units)).collect();
+            return dives.map(|dives| SiteSet { units: units.clone(), dives }).into_iter().collect();
+        }
         let caps = self.caps();
         let needed = |task: usize| self.indicators.iter().any(|indicator| indicator.task == task);
         let mut sets = Vec::new();
@@ -97,14 +103,14 @@ impl<'a> Search<'a> {
             if allowed <= 0.0 {
                 return f64::INFINITY;
             }
-            let roots: f64 = self
-                .zones
-                .iter()
-                .zip(&set.dives)
-                .enumerate()
-                .map(|(z, (zone, &dives))| zone.weight * (indicator.sites[z][units].variance * dives as f64).sqrt())
-                .sum();
-            most.max(roots * roots / allowed)
+            // With sites that are done: as if they were paid for like the others, at the least that any site tells; then
+            // their dives are taken off.
+            let (mut roots, mut paid) = (0.0, 0.0);
+            for (z, (zone, &dives)) in self.zones.iter().zip(&set.dives).enumerate() {
+                roots += zone.weight * (indicator.least_of_a_site(z, units) * dives as f64).sqrt();
+                paid += f64::from(indicator.done_sites(z)) * dives as f64;
+            }
+            most.max(roots * roots / allowed - paid)
         })
     }
 
@@ -113,7 +119,13 @@ impl<'a> Search<'a> {
         let weights = self.weights();
         let sites: Vec<u16> = self.zones.iter().map(|zone| zone.most_sites).collect();
         self.indicators.iter().filter(|indicator| hold.asks(indicator)).all(|indicator| {
-            let (variance, _) = indicator.variance(&weights, &sites, usize::from(set.units[indicator.task]));
+            let units = usize::from(set.units[indicator.task]);
+            // A site that tells little may spoil the mean of those that are done: the least of a site bounds it.
+            let variance =
+                weights.iter().zip(&sites).enumerate().fold(indicator.floor[units], |sum, (zone, (w, &most))| {
+                    let all = f64::from(most + indicator.done_sites(zone));
+                    sum + w * w * indicator.least_of_a_site(zone, units) / all
+                });
             indicator.target >= MET * variance.sqrt() * indicator.need.least()
         })
     }

@@ -3,6 +3,7 @@ use super::arguments::Shared;
 use super::failure::Failure;
 use super::files::{load_file, print, refuse_unwritable};
 use super::folder::write_folder;
+use super::replan::{self, Done};
 use crate::planner::expedition::{Confirming, NothingFits, plan_expedition};
 use crate::report::{BudgetReport, budget_files};
 use crate::scenario::Loaded;
@@ -15,6 +16,8 @@ pub struct Budget {
     /// A scenario with [expedition], [[diver]] and [[target]], TOML or (ending in .json) JSON
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
+    #[command(flatten)]
+    pub done: Done,
 }
 
 pub fn run(arguments: &Budget, shared: &Shared) -> Result<(), Failure> {
@@ -33,6 +36,9 @@ pub fn run(arguments: &Budget, shared: &Shared) -> Result<(), Failure> {
     }
     answer::use_threads(shared);
     let plan = answer::plan(&loaded)?;
+    if !arguments.done.sheets.is_empty() {
+        return replan::run(&loaded, expedition, &plan, &arguments.done, shared);
+    }
     let until = answer::until(shared);
     let found = answer::watched(shared, |watch| {
         plan_expedition(&plan, expedition, &Confirming { seed: shared.seed, until, watch })
@@ -51,7 +57,7 @@ pub fn run(arguments: &Budget, shared: &Shared) -> Result<(), Failure> {
 }
 
 /// Why nothing can be planned, at the key to change.
-fn nothing(loaded: &Loaded, why: &NothingFits) -> Failure {
+pub(super) fn nothing(loaded: &Loaded, why: &NothingFits) -> Failure {
     let error = match why {
         NothingFits::NoPair { zone } => loaded.error_at(
             *zone,

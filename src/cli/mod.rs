@@ -12,6 +12,7 @@ mod new;
 mod pilot;
 mod pilot_colonies;
 mod pilot_counts;
+mod replan;
 mod schema;
 mod view;
 

@@ -16,6 +16,8 @@ mod columns;
 pub mod counts;
 mod digits;
 mod error;
+/// What was done under water, from the sheet filled in on the boat.
+pub mod field;
 mod fit;
 mod grid;
 mod lines;

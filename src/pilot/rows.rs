@@ -1,15 +1,34 @@
 //! A pilot table row by row: names and numbers, and what is wrong with them by file, line and column.
 
 use super::error::PilotError;
-use std::io::Read;
+use std::io::{Cursor, Read};
 
 /// Entries that stand for "not read", besides an empty one.
 const MISSING: [&str; 7] = ["NA", "N/A", "na", "n/a", "NaN", "nan", "-"];
 
+/// Begins a line that is no row, where a table may have such.
+const NOTE: u8 = b'#';
+
 /// The names of the columns of a table, for those who choose among them; empty where there are none.
-pub fn column_names(input: impl Read) -> Vec<String> {
-    let mut reader = csv::ReaderBuilder::new().trim(csv::Trim::All).from_reader(input);
+pub fn column_names(mut input: impl Read) -> Vec<String> {
+    let mut bytes = Vec::new();
+    if input.read_to_end(&mut bytes).is_err() {
+        return Vec::new();
+    }
+    let mut reader = reader(bytes, None).0;
     reader.headers().map(|headers| headers.iter().map(str::to_owned).collect()).unwrap_or_default()
+}
+
+/// A reader of a table, and whether its columns stand between semicolons or tabs: then numbers may have a decimal comma.
+fn reader(bytes: Vec<u8>, note: Option<u8>) -> (csv::Reader<Cursor<Vec<u8>>>, bool) {
+    let is_row = |line: &&[u8]| !line.iter().all(u8::is_ascii_whitespace) && line.first().copied() != note;
+    let first = bytes.split(|byte| *byte == b'\n').find(|line| note.is_none() || is_row(line)).unwrap_or(&[]);
+    let count = |separator: u8| first.iter().filter(|byte| **byte == separator).count();
+    // Of as many the comma.
+    let separator = [b';', b'\t', b','].into_iter().max_by_key(|&separator| count(separator)).unwrap_or(b',');
+    let mut builder = csv::ReaderBuilder::new();
+    builder.trim(csv::Trim::All).comment(note).delimiter(separator);
+    (builder.from_reader(Cursor::new(bytes)), separator != b',')
 }
 
 /// A table whose first line was read.
@@ -17,18 +36,43 @@ pub(super) struct Sheet<'a, R> {
     reader: csv::Reader<R>,
     headers: csv::StringRecord,
     file: &'a str,
+    decimal_comma: bool,
 }
 
-impl<'a, R: Read> Sheet<'a, R> {
-    /// `file` is its name in messages; `example` a first line that would do.
-    pub fn open(input: R, file: &'a str, example: &'static str) -> Result<Self, PilotError> {
-        let mut reader = csv::ReaderBuilder::new().trim(csv::Trim::All).from_reader(input);
+impl<'a> Sheet<'a, Cursor<Vec<u8>>> {
+    /// `file` is its name in messages; `example` a first line that would do. Columns stand between commas, semicolons or
+    /// tabs.
+    pub fn open(input: impl Read, file: &'a str, example: &'static str) -> Result<Self, PilotError> {
+        Self::open_with(input, file, example, None)
+    }
+
+    /// The same, lines that begin with `#` being no rows.
+    pub fn open_with_notes(input: impl Read, file: &'a str, example: &'static str) -> Result<Self, PilotError> {
+        Self::open_with(input, file, example, Some(NOTE))
+    }
+
+    fn open_with(
+        mut input: impl Read,
+        file: &'a str,
+        example: &'static str,
+        note: Option<u8>,
+    ) -> Result<Self, PilotError> {
         let failed = |source| PilotError::Csv { file: file.to_owned(), source };
+        let mut bytes = Vec::new();
+        input.read_to_end(&mut bytes).map_err(|error| failed(error.into()))?;
+        let (mut reader, decimal_comma) = reader(bytes, note);
         let headers = reader.headers().map_err(failed)?.clone();
         if headers.iter().all(str::is_empty) {
             return Err(PilotError::NoHeader { file: file.to_owned(), example });
         }
-        Ok(Self { reader, headers, file })
+        Ok(Self { reader, headers, file, decimal_comma })
+    }
+}
+
+impl<R: Read> Sheet<'_, R> {
+    /// Names of the columns, in their order.
+    pub fn headers(&self) -> impl Iterator<Item = &str> {
+        self.headers.iter()
     }
 
     /// Where a column stands.
@@ -52,7 +96,8 @@ impl<'a, R: Read> Sheet<'a, R> {
         for record in self.reader.records() {
             let record = record.map_err(|source| PilotError::Csv { file: self.file.to_owned(), source })?;
             let line = record.position().map_or(0, csv::Position::line);
-            f(&Row { record: &record, headers: &self.headers, line, file: self.file })?;
+            let decimal_comma = self.decimal_comma;
+            f(&Row { record: &record, headers: &self.headers, line, file: self.file, decimal_comma })?;
         }
         Ok(())
     }
@@ -64,6 +109,7 @@ pub(super) struct Row<'a> {
     headers: &'a csv::StringRecord,
     pub line: u64,
     pub file: &'a str,
+    decimal_comma: bool,
 }
 
 impl Row<'_> {
@@ -92,13 +138,19 @@ impl Row<'_> {
         Ok(texts?.join(" / "))
     }
 
+    /// What is written, as it is; may be empty.
+    pub fn written(&self, place: usize) -> &str {
+        self.record.get(place).unwrap_or("")
+    }
+
     /// A number; `None` where nothing was read.
     pub fn number(&self, place: usize, allowed: &str, sound: impl Fn(f64) -> bool) -> Result<Option<f64>, PilotError> {
         let text = self.record.get(place).unwrap_or("");
         if text.is_empty() || MISSING.contains(&text) {
             return Ok(None);
         }
-        match text.parse::<f64>() {
+        let with_point = if self.decimal_comma { text.replacen(',', ".", 1) } else { text.to_owned() };
+        match with_point.parse::<f64>() {
             Ok(value) if sound(value) => Ok(Some(value)),
             _ => Err(self.error(place, allowed)),
         }

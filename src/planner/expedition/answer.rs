@@ -2,6 +2,7 @@
 
 use super::confirm::confirm;
 use super::indicators::{amounts, main_design, tail_of_test};
+use super::done::{ReadingColumn, reading_columns};
 use super::prepared::{NothingFits, Prepared};
 use super::schedule::{ScheduleRow, schedule};
 use super::stairs::{Stair, stairs};
@@ -17,7 +18,7 @@ use crate::theory::t_power;
 use serde::Serialize;
 
 /// Everything that was worked out of one expedition; reports only render it.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct BudgetAnswer {
     /// Days on which can be dived if none is lost.
     pub bookable_days: usize,
@@ -43,6 +44,8 @@ pub struct BudgetAnswer {
     pub interrupted: bool,
     /// What one unit more or less of each method costs and gives, in the plan that is scheduled.
     pub stairs: Vec<Stair>,
+    /// Columns of the field sheet in which readings are written.
+    pub reading_columns: Vec<ReadingColumn>,
 }
 
 impl BudgetAnswer {
@@ -213,6 +216,7 @@ pub fn plan_expedition(
         warnings: Vec::new(),
         interrupted: false,
         stairs: Vec::new(),
+        reading_columns: reading_columns(plan, &prepared.tasks),
     };
     let scheduled = all.as_ref().filter(|all| all.days <= bookable).or(best.as_ref());
     answer.schedule = scheduled.map_or(Vec::new(), |found| {
@@ -239,7 +243,7 @@ pub fn plan_expedition(
 
 const NEAR_TIES: usize = 6;
 /// Days that are looked at to book.
-const MOST_TO_BOOK: usize = 120;
+pub(super) const MOST_TO_BOOK: usize = 120;
 
 fn to_book(lost: &LostDays, prepared: &Prepared, plans: [(&str, &Option<Found>); 2]) -> Vec<BookDays> {
     let of = |(name, found): (&str, &Option<Found>)| {
@@ -262,7 +266,7 @@ fn not_planned(prepared: &Prepared) -> Vec<String> {
 
 impl Prepared<'_> {
     /// A design with who does what, and what it gives by formula.
-    fn told(&self, found: &Found, hold: Hold) -> BudgetPlan {
+    pub(super) fn told(&self, found: &Found, hold: Hold) -> BudgetPlan {
         let zones: Vec<ZoneSites> = (0..self.tables.len()).map(|zone| self.zone_sites(zone, found)).collect();
         BudgetPlan {
             days: found.days,

@@ -93,6 +93,7 @@ fn indicator(plan: &Plan, target: &Target, (task, reading): (usize, usize), most
         floor,
         target: amount,
         need,
+        done: Vec::new(),
     }
 }
 

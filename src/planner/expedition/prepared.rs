@@ -40,7 +40,19 @@ impl<'a> Prepared<'a> {
     /// # Errors
     /// Where no pair may dive in a zone, no dive fits into a day, or a target is read by nothing.
     pub fn new(plan: &'a Plan, expedition: &'a Expedition) -> Result<Self, NothingFits> {
-        let tasks = Tasks::new(plan, expedition).ok_or(NothingFits::NotRead)?;
+        Self::with(plan, expedition, |_, _| {})
+    }
+
+    /// The same, with what is known better than the scenario has it: minutes of tasks, what sites tell.
+    ///
+    /// # Errors
+    /// As [`Prepared::new`].
+    pub fn with(
+        plan: &'a Plan,
+        expedition: &'a Expedition,
+        known: impl FnOnce(&mut Tasks, &mut [Indicator]),
+    ) -> Result<Self, NothingFits> {
+        let mut tasks = Tasks::new(plan, expedition).ok_or(NothingFits::NotRead)?;
         let crews: Vec<Crew> = expedition.zones.iter().map(|zone| crew(expedition, &tasks, zone.depth_m)).collect();
         if let Some(zone) = crews.iter().position(|crew| crew.pairs.is_empty()) {
             return Err(NothingFits::NoPair { zone });
@@ -51,16 +63,9 @@ impl<'a> Prepared<'a> {
         }
         // Both divers of a pair must be done.
         let finish = Finish { quantile: normal_quantile(expedition.finish_chance.sqrt()) };
-        let mut prepared = Self {
-            plan,
-            expedition,
-            indicators: indicators(plan, &expedition.targets, &tasks),
-            tasks,
-            crews,
-            finish,
-            tables: Vec::new(),
-            day,
-        };
+        let mut indicators = indicators(plan, &expedition.targets, &tasks);
+        known(&mut tasks, &mut indicators);
+        let mut prepared = Self { plan, expedition, indicators, tasks, crews, finish, tables: Vec::new(), day };
         let most_dives = MOST_DIVES_AT_A_SITE.min(2 * prepared.day.most_dives());
         prepared.tables = (0..expedition.zones.len())
             .map(|zone| Table::new(&prepared.packing(zone, most_dives), prepared.tasks.caps.clone()))
@@ -98,11 +103,22 @@ impl<'a> Prepared<'a> {
     }
 
     pub fn search<'b>(&'b self, zones: &'b [ZoneDives<'b>]) -> Search<'b> {
-        Search { zones, indicators: &self.indicators, day: self.day.clone(), boats: self.expedition.boats.number }
+        Search {
+            zones,
+            indicators: &self.indicators,
+            day: self.day.clone(),
+            boats: self.expedition.boats.number,
+            only: None,
+        }
     }
 
     pub fn weights(&self) -> Vec<f64> {
         self.plan.study.zones.iter().map(|zone| zone.weight).collect()
+    }
+
+    /// Sites of a zone that are done and tell every indicator.
+    pub fn done_sites(&self, zone: usize) -> usize {
+        self.indicators.iter().map(|indicator| usize::from(indicator.done_sites(zone))).min().unwrap_or(0)
     }
 
     /// Days on which can be dived if none is lost.

@@ -74,7 +74,7 @@ pub fn warnings(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
     if expedition.days.lost.is_none() {
         all.push("Days lost to weather are not told (lost_days_percent): no chance can be given, and no day lost is assumed.".into());
     }
-    if zones.clone().any(|(_, diving)| diving.least_sites < 3) {
+    if zones.clone().enumerate().any(|(zone, (_, diving))| diving.least_sites + prepared.done_sites(zone) < 3) {
         all.push(
             "With two sites in a zone the test's degrees of freedom are few: trust the simulation, not the formula."
                 .into(),

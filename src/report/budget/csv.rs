@@ -1,7 +1,6 @@
 //! A budget's tables as CSV.
 
 use super::report::BudgetReport;
-use crate::planner::expedition::ScheduleRow;
 use serde::Serialize;
 
 impl BudgetReport {
@@ -15,13 +14,6 @@ impl BudgetReport {
         self.csv(self.answer.starts.iter())
     }
 
-    /// An empty sheet for what was done: a line for each unit of the schedule, to be filled in on the boat.
-    pub fn field_csv(&self) -> String {
-        let rows = self.answer.schedule.iter();
-        let units = rows.flat_map(|row| (1..=row.units).map(move |unit| FieldRow::of(row, unit)));
-        self.csv(units)
-    }
-
     fn csv<T: Serialize>(&self, rows: impl Iterator<Item = T>) -> String {
         let mut writer = csv::Writer::from_writer(Vec::new());
         for row in rows {
@@ -30,41 +22,5 @@ impl BudgetReport {
         }
         let rows = writer.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default();
         format!("# {}\n{rows}", self.caution)
-    }
-}
-
-/// One unit as it was done; what is empty is filled in on the boat.
-#[derive(Serialize)]
-struct FieldRow<'a> {
-    date: &'static str,
-    day: usize,
-    boat: usize,
-    team_dive: usize,
-    zone: &'a str,
-    site: usize,
-    diver: &'a str,
-    task: &'a str,
-    unit: usize,
-    minutes_used: &'static str,
-    interrupted: &'static str,
-    notes: &'static str,
-}
-
-impl<'a> FieldRow<'a> {
-    fn of(row: &'a ScheduleRow, unit: usize) -> Self {
-        Self {
-            date: "",
-            day: row.day,
-            boat: row.boat,
-            team_dive: row.team_dive,
-            zone: &row.zone,
-            site: row.site,
-            diver: &row.diver,
-            task: &row.task,
-            unit,
-            minutes_used: "",
-            interrupted: "",
-            notes: "",
-        }
     }
 }

@@ -4,6 +4,7 @@ mod columns;
 mod csv;
 mod days_left;
 mod files;
+mod field_csv;
 mod frontier_text;
 mod lost_days_text;
 mod page;

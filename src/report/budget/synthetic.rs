@@ -156,6 +156,7 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         starts: if fits { starts(&all) } else { Vec::new() },
         warnings: vec!["The published limit was applied to each dive as if it were the first.".into()],
         interrupted: false,
+        reading_columns: Vec::new(),
         stairs: if fits { stairs(&all) } else { Vec::new() },
         all: Some(all),
     };

@@ -1,0 +1,172 @@
+//! What was done of an expedition, as data: the units of the field sheet, sites, days.
+
+use super::tasks::Tasks;
+use crate::design::{Study, Unit};
+use crate::engine::Plan;
+use crate::survey::{MethodKind, Scale};
+use serde::Serialize;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// A column of the field sheet in which what a unit tells of one indicator is written.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ReadingColumn {
+    /// The indicator; with `_percent` where it is a share.
+    pub column: String,
+    pub indicator: String,
+    /// The task whose units tell it.
+    pub task: String,
+    /// What is written: "percent", "per 100 m2".
+    pub unit: String,
+    /// What is written, times this, is in the unit of the indicator (0.01 for percent).
+    pub times: f64,
+    /// Least and most that may be written.
+    pub least: f64,
+    pub most: f64,
+}
+
+/// Larger than anything that is read.
+const MOST_READ: f64 = 1e12;
+/// Behind the name of a share that is written in percent.
+const PERCENT: &str = "_percent";
+
+impl ReadingColumn {
+    fn of(study: &Study, indicator: &str, task: &str, kind: &MethodKind) -> Self {
+        let (unit, is_share) = match study.unit_of(indicator) {
+            Unit::Share => ("percent".to_owned(), true),
+            Unit::Own(unit) => (unit, false),
+        };
+        let scale = match kind {
+            MethodKind::Components(parts) if parts.indicator == indicator => Some((parts.scale, parts.floor)),
+            _ => None,
+        };
+        // On a scale its end is not there, unless readings below a floor are written as the floor.
+        let (least, most) = match scale {
+            Some((Scale::Logit, _)) => (f64::MIN_POSITIVE, 1.0 - f64::EPSILON),
+            Some((Scale::Ln, None)) => (f64::MIN_POSITIVE, MOST_READ),
+            Some((Scale::Plain, _)) => (-MOST_READ, MOST_READ),
+            _ if is_share => (0.0, 100.0),
+            // A mean of logarithms.
+            None if unit.is_empty() => (-MOST_READ, MOST_READ),
+            _ => (0.0, MOST_READ),
+        };
+        Self {
+            column: format!("{indicator}{}", if is_share { PERCENT } else { "" }),
+            indicator: indicator.to_owned(),
+            task: task.to_owned(),
+            unit,
+            times: if is_share { 0.01 } else { 1.0 },
+            least,
+            most,
+        }
+    }
+
+    pub fn holds(&self, written: f64) -> bool {
+        (self.least..=self.most).contains(&written)
+    }
+
+    /// What may be written, in words.
+    pub fn allowed(&self) -> String {
+        let unit = if self.unit.is_empty() { String::new() } else { format!(" ({})", self.unit) };
+        let range = match (self.least, self.most) {
+            (least, most) if least < 0.0 && most > 1.0 => String::new(),
+            (least, most) if most <= 1.0 && least > 0.0 => " above 0 and below 1".into(),
+            (least, most) if most <= 100.0 => format!(" from {least} to {most}"),
+            (least, _) if least > 0.0 => " above 0".into(),
+            _ => " from 0 on".into(),
+        };
+        format!("a number{range}{unit}, or nothing where it was not read")
+    }
+}
+
+/// The columns for readings of an expedition: one for each indicator with a target.
+pub fn reading_columns(plan: &Plan, tasks: &Tasks) -> Vec<ReadingColumn> {
+    let mut all: Vec<ReadingColumn> = Vec::new();
+    for &(task, reading) in &tasks.told_by {
+        let reading = &plan.layout.readings[reading];
+        let indicator = reading.indicator.name();
+        // A distribution of sizes is no number.
+        if reading.indicator.is_size_structure() || all.iter().any(|column| column.indicator == indicator) {
+            continue;
+        }
+        let kind = &plan.study.methods[reading.method].kind;
+        all.push(ReadingColumn::of(&plan.study, indicator, &tasks.tasks[task].name, kind));
+    }
+    all
+}
+
+/// A unit that was done, to its end.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DoneUnit {
+    /// 1 or 2.
+    pub visit: usize,
+    /// As it was written.
+    pub date: String,
+    /// Day on which was dived, from 1.
+    pub day: usize,
+    /// Boat and team dive of that day, as they were written.
+    pub dive: [String; 2],
+    pub zone: usize,
+    pub site: String,
+    pub task: usize,
+    pub unit: String,
+    pub diver: String,
+    pub minutes: f64,
+    /// By column, in the unit of the indicator; `None` where nothing was written.
+    pub readings: Vec<Option<f64>>,
+}
+
+/// The field sheets as they were read.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct FieldData {
+    pub units: Vec<DoneUnit>,
+    /// Rows without minutes, and units that were interrupted: neither counts as done.
+    pub not_done: usize,
+    pub interrupted: usize,
+    /// Columns of which nothing is read, and reading columns that no sheet has.
+    pub other_columns: Vec<String>,
+    pub missing_columns: Vec<String>,
+}
+
+/// Units of each task done at one site in one visit.
+pub type SiteUnits = BTreeMap<String, Vec<usize>>;
+
+impl FieldData {
+    /// By zone: the sites where something was done in a visit, with the units of each task.
+    pub fn sites(&self, zones: usize, tasks: usize, visit: usize) -> Vec<SiteUnits> {
+        let mut all = vec![SiteUnits::new(); zones];
+        for unit in self.units.iter().filter(|unit| unit.visit == visit) {
+            all[unit.zone].entry(unit.site.clone()).or_insert_with(|| vec![0; tasks])[unit.task] += 1;
+        }
+        all
+    }
+
+    pub fn has_visit(&self, visit: usize) -> bool {
+        self.units.iter().any(|unit| unit.visit == visit)
+    }
+
+    /// Days on which something was done in a visit.
+    pub fn days(&self, visit: usize) -> usize {
+        self.of(visit).map(|unit| unit.day).collect::<BTreeSet<_>>().len()
+    }
+
+    /// The last day of a visit, 0 where nothing was done.
+    pub fn last_day(&self, visit: usize) -> usize {
+        self.of(visit).map(|unit| unit.day).max().unwrap_or(0)
+    }
+
+    /// Team dives of a visit: different days, boats, dives and sites.
+    pub fn team_dives(&self, visit: usize) -> usize {
+        self.of(visit).map(|unit| (unit.day, &unit.dive, unit.zone, &unit.site)).collect::<BTreeSet<_>>().len()
+    }
+
+    /// The date of the last day of a visit, as it was written; the day where none was.
+    pub fn last_date(&self, visit: usize) -> String {
+        let day = self.last_day(visit);
+        let date = self.of(visit).filter(|unit| unit.day == day).map(|unit| &unit.date).rfind(|date| !date.is_empty());
+        date.map_or_else(|| format!("day {day}"), Clone::clone)
+    }
+
+    fn of(&self, visit: usize) -> impl DoubleEndedIterator<Item = &DoneUnit> {
+        self.units.iter().filter(move |unit| unit.visit == visit)
+    }
+}

@@ -1,0 +1,181 @@
+//! The end of an expedition: what was planned and what came. Precision and effort; no power.
+
+use super::done::{FieldData, ReadingColumn, reading_columns};
+use super::prepared::{NothingFits, Prepared};
+use super::replan::design_under_way;
+use super::seen::{components_of, on_scale};
+use crate::analysis::{Part, mean, satterthwaite, t_quantile, variance};
+use crate::design::Expedition;
+use crate::engine::Plan;
+use crate::survey::Scale;
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// What was planned and what came; reports only render it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Finished {
+    pub visit: usize,
+    pub days: PlannedAndCame,
+    pub team_dives: PlannedAndCame,
+    pub zones: Vec<(String, PlannedAndCame)>,
+    pub tasks: Vec<TaskDone>,
+    pub reached: Vec<Reached>,
+    /// Level of the intervals.
+    pub level: f64,
+    pub units_not_done: usize,
+    pub units_interrupted: usize,
+    /// Why no power is told.
+    pub why_no_power: &'static str,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct PlannedAndCame {
+    /// `None` where there was no plan.
+    pub planned: Option<usize>,
+    pub came: usize,
+}
+
+/// Units of a task and the minutes they took, in the visit.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct TaskDone {
+    pub task: String,
+    pub units: PlannedAndCame,
+    pub minutes_a_unit_planned: f64,
+    /// `None` where nothing was done.
+    pub minutes_a_unit: Option<f64>,
+    pub minutes: f64,
+}
+
+/// Precision of the mean of the visit over the zones, in the unit of the indicator.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Reached {
+    pub indicator: String,
+    pub sites: usize,
+    pub mean: Option<f64>,
+    /// Of its interval; `None` with fewer than two sites in a zone.
+    pub half_width: Option<f64>,
+    pub half_width_planned: Option<f64>,
+    /// Standard error over the mean, with its own standard error (of a variance of so many degrees of freedom).
+    pub cv: Option<f64>,
+    pub cv_error: Option<f64>,
+    pub cv_planned: Option<f64>,
+}
+
+/// Said instead of a power.
+pub const WHY_NO_POWER: &str = "No power is told after the fact: worked out from what was found it says the same once more as \
+    the interval, which says it better (Hoenig & Heisey 2001, The American Statistician 55:19-24; from memory).";
+
+/// # Errors
+/// Where nothing could have been planned at all.
+pub fn finished(plan: &Plan, expedition: &Expedition, data: &FieldData, visit: usize) -> Result<Finished, NothingFits> {
+    let prepared = Prepared::new(plan, expedition)?;
+    let planned = design_under_way(&prepared);
+    let planned = planned.as_ref();
+    let done = data.sites(prepared.tables.len(), prepared.tasks.tasks.len(), visit);
+    let sites_planned: Option<usize> = planned.map(|found| found.sites.iter().map(|&sites| usize::from(sites)).sum());
+    let tasks = prepared.tasks.tasks.iter().enumerate().map(|(index, task)| {
+        let minutes =
+            || data.units.iter().filter(|unit| unit.visit == visit && unit.task == index).map(|unit| unit.minutes);
+        let (came, sum) = (minutes().count(), minutes().sum::<f64>());
+        TaskDone {
+            task: task.name.clone(),
+            units: PlannedAndCame {
+                planned: planned.zip(sites_planned).map(|(found, sites)| sites * usize::from(found.units[index])),
+                came,
+            },
+            minutes_a_unit_planned: task.unit.mean,
+            minutes_a_unit: (came > 0).then(|| sum / came as f64),
+            minutes: sum,
+        }
+    });
+    let level = 1.0 - plan.study.test.alpha;
+    let columns = reading_columns(plan, &prepared.tasks);
+    let reached = columns.iter().enumerate().filter_map(|(index, column)| {
+        let told_by = prepared.tasks.told_by.iter();
+        let name = |reading: usize| plan.layout.readings[reading].indicator.name();
+        let &(task, reading) = told_by.clone().find(|&&(_, reading)| name(reading) == column.indicator)?;
+        let units = planned.map(|found| (found.sites.as_slice(), usize::from(found.units[task])));
+        Some(OneVisit { plan, reading, visit, level }.reached(column, index, data, units))
+    });
+    Ok(Finished {
+        visit,
+        days: PlannedAndCame { planned: planned.map(|found| found.days), came: data.days(visit) },
+        team_dives: PlannedAndCame { planned: planned.map(|found| found.team_dives), came: data.team_dives(visit) },
+        zones: done
+            .iter()
+            .enumerate()
+            .map(|(zone, sites)| {
+                let planned = planned.map(|found| usize::from(found.sites[zone]));
+                (plan.study.zones[zone].name.clone(), PlannedAndCame { planned, came: sites.len() })
+            })
+            .collect(),
+        tasks: tasks.collect(),
+        reached: reached.collect(),
+        level,
+        units_not_done: data.not_done,
+        units_interrupted: data.interrupted,
+        why_no_power: WHY_NO_POWER,
+    })
+}
+
+/// The mean of a reading at one visit, over zones.
+struct OneVisit<'a> {
+    plan: &'a Plan,
+    reading: usize,
+    visit: usize,
+    level: f64,
+}
+
+impl OneVisit<'_> {
+    fn reached(
+        &self,
+        column: &ReadingColumn,
+        index: usize,
+        data: &FieldData,
+        planned: Option<(&[u16], usize)>,
+    ) -> Reached {
+        let zones = &self.plan.study.zones;
+        let mut by_site: Vec<BTreeMap<&str, Vec<f64>>> = vec![BTreeMap::new(); zones.len()];
+        for unit in data.units.iter().filter(|unit| unit.visit == self.visit) {
+            if let Some(value) = unit.readings[index] {
+                by_site[unit.zone].entry(&unit.site).or_default().push(on_scale(self.plan, self.reading, value));
+            }
+        }
+        let sites: Vec<Vec<f64>> =
+            by_site.iter().map(|sites| sites.values().map(|values| mean(values)).collect()).collect();
+        let told = sites.iter().all(|means| !means.is_empty());
+        let place: f64 = zones.iter().zip(&sites).map(|(zone, means)| zone.weight * mean(means)).sum();
+        let has_error = sites.iter().all(|means| means.len() > 1);
+        let part = |weight: f64, variance: f64, sites: f64| Part {
+            variance: weight * weight * variance / sites,
+            df: sites - 1.0,
+        };
+        let parts =
+            zones.iter().zip(&sites).map(|(zone, means)| part(zone.weight, variance(means), means.len() as f64));
+        let came = has_error.then(|| satterthwaite(&parts.collect::<Vec<_>>()));
+        let expected = planned.map(|(sites, units)| {
+            let of = |zone: usize| {
+                let moments = self.plan.moments(zone, self.reading);
+                part(zones[zone].weight, moments.site_mean_variance(0, units as f64), f64::from(sites[zone]))
+            };
+            satterthwaite(&(0..zones.len()).map(of).collect::<Vec<_>>())
+        });
+        let truth = (0..zones.len()).map(|zone| zones[zone].weight * self.plan.moments(zone, self.reading).mean[0]);
+        let at = if told { place } else { truth.sum() };
+        let scale = components_of(self.plan, self.reading).map_or(Scale::Plain, |parts| parts.scale);
+        let (value, slope) = (scale.value(at), scale.slope(at));
+        let half_width = |part: Part| t_quantile(0.5 + 0.5 * self.level, part.df) * part.variance.sqrt() * slope;
+        let cv = |part: Part| part.variance.sqrt() * slope / value.abs();
+        Reached {
+            indicator: column.indicator.clone(),
+            sites: sites.iter().map(Vec::len).sum(),
+            mean: told.then_some(value),
+            half_width: came.map(half_width),
+            half_width_planned: expected.map(half_width).filter(|half| half.is_finite()),
+            cv: came.map(cv).filter(|cv| cv.is_finite()),
+            // An SD of so many degrees of freedom is known to 1 / sqrt(2 df) of itself.
+            cv_error: came.map(|part| cv(part) / (2.0 * part.df).sqrt()).filter(|error| error.is_finite()),
+            cv_planned: expected.map(cv).filter(|cv| cv.is_finite()),
+        }
+    }
+}

@@ -1,0 +1,385 @@
+//! The rest of an expedition planned anew, from what its first days tell of minutes and variation.
+
+use super::answer::{BookDays, BudgetAnswer, BudgetPlan, Confirming, DayChance, MOST_TO_BOOK, Margin};
+use super::confirm::confirm;
+use super::done::{FieldData, ReadingColumn, SiteUnits, reading_columns};
+use super::prepared::{NothingFits, Prepared};
+use super::replan_words::{Amendment, amendments, changes, notes};
+use super::schedule::{ScheduleRow, schedule};
+use super::seen::{Level, Seen, components_of, seen_minutes, seen_variances};
+use super::starts::{Start, starts};
+use super::tasks::Tasks;
+use super::warn::warnings;
+use crate::budget::{DayPacking, DoneSites, Found, Hold, Indicator, Today, Units};
+use crate::design::{Asks, Expedition, Target};
+use crate::engine::Plan;
+use crate::survey::MethodKind;
+use serde::Serialize;
+
+/// What is known when the rest is planned.
+pub struct Replanning<'a> {
+    pub data: &'a FieldData,
+    /// The visit that is under way, 1 or 2.
+    pub visit: usize,
+    /// Days left for diving; `None`: those that could be booked without those on which was dived.
+    pub days_left: Option<usize>,
+    pub today: Today,
+}
+
+/// The rest of an expedition; reports only render it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Replanned {
+    pub visit: usize,
+    pub days_used: usize,
+    pub days_left: usize,
+    pub zones: Vec<ZoneDone>,
+    pub units_done: usize,
+    pub units_not_done: usize,
+    pub units_interrupted: usize,
+    #[serde(flatten)]
+    pub seen: Seen,
+    /// The plan that was under way; `None` where there was none.
+    pub planned: Option<BudgetPlan>,
+    /// What the rest of it takes with the minutes seen.
+    pub as_planned: Option<RestAsPlanned>,
+    /// The rest: its plans have the sites to come, its margins are those of the whole.
+    pub rest: BudgetAnswer,
+    /// What is different from the plan, and what that is for.
+    pub changes: Vec<String>,
+    pub amendments: Vec<Amendment>,
+    pub notes: Vec<String>,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ZoneDone {
+    pub zone: String,
+    pub done: usize,
+    pub planned: usize,
+}
+
+/// The rest of the plan that was under way.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct RestAsPlanned {
+    pub sites: Vec<u16>,
+    /// Team dives at a site of each zone, and days; `None`: it no longer fits.
+    pub team_dives: Option<Vec<usize>>,
+    pub days: Option<usize>,
+    /// The weakest margin of the whole with it.
+    pub weakest: f64,
+}
+
+/// What a field sheet of an expedition may hold: names of tasks, and columns for readings.
+///
+/// # Errors
+/// Where a target is read by nothing.
+pub fn field_columns(plan: &Plan, expedition: &Expedition) -> Result<(Vec<String>, Vec<ReadingColumn>), NothingFits> {
+    let tasks = Tasks::new(plan, expedition).ok_or(NothingFits::NotRead)?;
+    let columns = reading_columns(plan, &tasks);
+    Ok((tasks.tasks.into_iter().map(|task| task.name).collect(), columns))
+}
+
+/// The design that an expedition goes by: the least that meets all targets where its days can be booked, else the best use of
+/// those.
+pub(super) fn design_under_way(prepared: &Prepared) -> Option<Found> {
+    let (zones, bookable) = (prepared.zones(), prepared.bookable_days());
+    let search = prepared.search(&zones);
+    let least = search.least(Hold::All).filter(|least| least.days <= bookable);
+    least.or_else(|| if bookable > 0 { search.frontier(bookable).pop().flatten() } else { None })
+}
+
+/// Plans the rest of an expedition: theory searches with the minutes and variances seen, sites that are done are constants.
+///
+/// # Errors
+/// Where nothing can be planned at all.
+pub fn replan(
+    plan: &Plan,
+    expedition: &Expedition,
+    replanning: &Replanning,
+    confirming: &Confirming,
+) -> Result<Replanned, NothingFits> {
+    let (data, visit) = (replanning.data, replanning.visit);
+    let old = Prepared::new(plan, expedition)?;
+    let columns = reading_columns(plan, &old.tasks);
+    let planned = design_under_way(&old);
+    let seen =
+        Seen { minutes: seen_minutes(&old.tasks, data), variances: seen_variances(plan, &old.tasks, &columns, data) };
+    let days_used = data.days(visit);
+    let days_left = replanning.days_left.unwrap_or(old.bookable_days().saturating_sub(days_used));
+    let done = Done::of(data, visit, (old.tables.len(), old.tasks.tasks.len()));
+    let learned = with_components(plan, &seen);
+    let to_come = done.rest_of(expedition, planned.as_ref(), days_left);
+    let prepared = Prepared::with(&learned, &to_come, |tasks, indicators| {
+        for (task, of) in tasks.tasks.iter_mut().zip(0..) {
+            let seen = seen.minutes.iter().find(|seen| seen.diver.is_none() && seen.task == old.tasks.tasks[of].name);
+            task.unit.mean = seen.map_or(task.unit.mean, |seen| seen.new);
+        }
+        let told_by = tasks.told_by.iter().map(|&(_, reading)| reading);
+        for ((indicator, target), reading) in indicators.iter_mut().zip(&expedition.targets).zip(told_by) {
+            if components_of(plan, reading).is_none() {
+                seen.scale(indicator, sites_differ(plan, target));
+            }
+            indicator.done = done.tell(indicator);
+        }
+    })?;
+    let zones = prepared.zones();
+    let mut search = prepared.search(&zones);
+    search.only = done.own_set(planned.as_ref());
+    let (all, musts) = (search.least(Hold::All), search.least(Hold::Musts));
+    let frontier = if days_left > 0 { search.frontier(days_left) } else { Vec::new() };
+    let best = frontier.last().cloned().flatten();
+    let told = |found: &Option<Found>, hold| found.as_ref().map(|found| of_the_whole(prepared.told(found, hold)));
+    let chance = |days: usize| prepared.lost_days().map(|lost| lost.at_least_after(replanning.today, days, days_left));
+    let mut rest = BudgetAnswer {
+        bookable_days: days_left,
+        all: told(&all, Hold::All),
+        musts: told(&musts, Hold::Musts),
+        best: told(&best, Hold::All),
+        frontier: frontier
+            .iter()
+            .zip(1..)
+            .map(|(found, days)| DayChance { days, plan: told(found, Hold::All), chance: chance(days) })
+            .collect(),
+        book: to_book(&prepared, replanning.today, days_left, [("all targets", &all), ("the musts", &musts)]),
+        reading_columns: columns,
+        ..BudgetAnswer::default()
+    };
+    let takes_all = all.as_ref().is_some_and(|all| all.days <= days_left);
+    let next = if takes_all { &all } else { &best };
+    if let Some(found) = next {
+        let told = if takes_all { &mut rest.all } else { &mut rest.best };
+        if let Some(told) = told {
+            let left = done.left(found);
+            rest.schedule =
+                of_sites_left(schedule(&prepared, found, &told.zones), &left, &learned, data.last_day(visit));
+            rest.starts = starts_of_sites_left(&prepared, found, &left, confirming.seed);
+            rest.interrupted = simulate(&prepared, (found, &mut told.margins), (&done, &seen), confirming);
+        }
+    }
+    rest.warnings = warnings(&prepared, &rest);
+    let as_planned = planned.as_ref().map(|planned| rest_as_planned(&prepared, planned, &done));
+    let words = (&prepared, &done, planned.as_ref());
+    let changes = changes(words, next.as_ref(), as_planned.as_ref());
+    Ok(Replanned {
+        visit,
+        days_used,
+        days_left,
+        zones: zones_done(plan, &done, planned.as_ref()),
+        units_done: data.units.len(),
+        units_not_done: data.not_done,
+        units_interrupted: data.interrupted,
+        planned: planned.as_ref().map(|found| old.told(found, Hold::All)),
+        as_planned,
+        amendments: amendments(data, visit, &seen, &changes),
+        notes: notes(words, next.as_ref(), (data, visit), (&seen, replanning.days_left.is_some())),
+        rest,
+        changes,
+        seen,
+    })
+}
+
+/// Sites that are done, with their units of each task: in the visit under way, and where the sheets hold the first visit too,
+/// at the sites of both.
+pub(super) struct Done {
+    visit: usize,
+    /// Where anything was done in the visit under way.
+    pub begun: Vec<SiteUnits>,
+    /// What counts.
+    pub counted: Vec<SiteUnits>,
+    /// The sites of the first visit while the second is under way.
+    first: Option<Vec<SiteUnits>>,
+}
+
+impl Done {
+    pub fn of(data: &FieldData, visit: usize, (zones, tasks): (usize, usize)) -> Self {
+        let begun = data.sites(zones, tasks, visit);
+        let first = (visit == 2 && data.has_visit(1)).then(|| data.sites(zones, tasks, 1));
+        let both = |(now, before): (&SiteUnits, &SiteUnits)| {
+            let least = |units: &[usize], others: &[usize]| units.iter().zip(others).map(|(a, b)| *a.min(b)).collect();
+            let shared = now.iter().filter_map(|(site, units)| Some((site, units, before.get(site)?)));
+            shared.map(|(site, units, others)| (site.clone(), least(units, others))).collect::<SiteUnits>()
+        };
+        let counted = match &first {
+            Some(first) => begun.iter().zip(first).map(both).collect(),
+            None => begun.clone(),
+        };
+        Self { visit, begun, counted, first }
+    }
+
+    /// The expedition with the sites and days that are left.
+    fn rest_of(&self, expedition: &Expedition, planned: Option<&Found>, days_left: usize) -> Expedition {
+        let mut rest = expedition.clone();
+        rest.days.all = days_left;
+        (rest.days.transit, rest.days.check_out, rest.days.reserved) = (0, 0, 0);
+        for (zone, diving) in rest.zones.iter_mut().enumerate() {
+            let there = match (&self.first, planned) {
+                _ if self.visit == 1 => diving.most_sites,
+                (Some(first), _) => first[zone].len(),
+                (None, Some(planned)) => usize::from(planned.sites[zone]),
+                (None, None) => diving.most_sites,
+            };
+            diving.most_sites = there.saturating_sub(self.begun[zone].len());
+            diving.least_sites = diving.least_sites.saturating_sub(self.complete(zone)).min(diving.most_sites);
+        }
+        rest
+    }
+
+    /// Sites of a zone that count for every task.
+    fn complete(&self, zone: usize) -> usize {
+        self.counted[zone].values().filter(|units| units.iter().all(|&number| number > 0)).count()
+    }
+
+    /// What the sites that are done tell of an indicator, by zone; a site without its task tells nothing.
+    fn tell(&self, indicator: &Indicator) -> Vec<DoneSites> {
+        let of_zone = |(sites, tells): (&SiteUnits, &Vec<crate::budget::SiteTells>)| {
+            let mut done = DoneSites::default();
+            for units in sites.values().map(|units| units[indicator.task]).filter(|&units| units > 0) {
+                // More than was looked at tells at least as much.
+                done.push(tells[units.min(tells.len() - 1)]);
+            }
+            done
+        };
+        self.counted.iter().zip(&indicator.sites).map(of_zone).collect()
+    }
+
+    /// At the second visit every site keeps the set of its first: that of the sheets in the mean, else that of the plan.
+    fn own_set(&self, planned: Option<&Found>) -> Option<Units> {
+        if self.visit == 1 {
+            return None;
+        }
+        let Some(first) = &self.first else { return planned.map(|planned| planned.units.clone()) };
+        let sites: Vec<&Vec<usize>> = first.iter().flat_map(|zone| zone.values()).collect();
+        let tasks = sites.first()?.len();
+        let of_task = |task: usize| {
+            let sum: usize = sites.iter().map(|units| units[task]).sum();
+            (sum as f64 / sites.len() as f64).round().max(1.0) as u8
+        };
+        Some((0..tasks).map(of_task).collect())
+    }
+
+    /// Names of the sites to come: those of the first visit, else the next numbers of the draw.
+    fn left(&self, found: &Found) -> Vec<Vec<usize>> {
+        let of_zone = |(zone, &number): (usize, &u16)| {
+            let begun = &self.begun[zone];
+            let first = self.first.as_ref().map(|first| &first[zone]);
+            let is_left = |site: &usize| {
+                let name = site.to_string();
+                !begun.contains_key(&name) && first.is_none_or(|first| first.contains_key(&name))
+            };
+            let by_first: Vec<usize> = (1..=9999).filter(is_left).take(usize::from(number)).collect();
+            let missing = usize::from(number) - by_first.len();
+            let after = by_first.last().copied().unwrap_or(begun.len());
+            by_first.into_iter().chain(after + 1..=after + missing).collect()
+        };
+        found.sites.iter().enumerate().map(of_zone).collect()
+    }
+}
+
+/// The study with new variances where it has them written; where a law of the reef gives them, they are scaled later.
+fn with_components(plan: &Plan, seen: &Seen) -> Plan {
+    let mut study = plan.study.clone();
+    for method in &mut study.methods {
+        if let MethodKind::Components(parts) = &mut method.kind {
+            *parts = seen.components(parts);
+        }
+    }
+    Plan::new(study, plan.theories.clone())
+}
+
+/// Whether what is estimated holds how sites differ in one visit: means of one visit, and sites drawn anew.
+fn sites_differ(plan: &Plan, target: &Target) -> bool {
+    matches!(target.asks, Asks::Cv(_)) || !plan.study.pairs_sites()
+}
+
+/// Parts of the sites to come say nothing of the whole.
+fn of_the_whole(mut plan: BudgetPlan) -> BudgetPlan {
+    plan.margins.iter_mut().for_each(|margin| margin.seen_by_sites = None);
+    plan
+}
+
+fn to_book(prepared: &Prepared, today: Today, days_left: usize, plans: [(&str, &Option<Found>); 2]) -> Vec<BookDays> {
+    let Some(lost) = prepared.lost_days() else { return Vec::new() };
+    let of = |(name, found): (&str, &Option<Found>)| {
+        let needs = found.as_ref()?.days;
+        Some(BookDays {
+            plan: name.to_owned(),
+            needs,
+            chance: lost.at_least_after(today, needs, days_left),
+            to_book: lost.to_book_after(today, needs, prepared.expedition.days.chance_wanted, MOST_TO_BOOK),
+        })
+    };
+    plans.into_iter().filter_map(of).collect()
+}
+
+fn rest_as_planned(prepared: &Prepared, planned: &Found, done: &Done) -> RestAsPlanned {
+    let left = |(&sites, begun): (&u16, &SiteUnits)| sites.saturating_sub(begun.len() as u16);
+    let sites: Vec<u16> = planned.sites.iter().zip(&done.begun).map(left).collect();
+    let team_dives: Option<Vec<usize>> = prepared.tables.iter().map(|table| table.dives(&planned.units)).collect();
+    let days = team_dives.as_ref().and_then(|dives| DayPacking::new(&prepared.day).days_of_zones(&sites, dives));
+    let weights = prepared.weights();
+    let margin = |of: &Indicator| of.margin(&weights, &sites, usize::from(planned.units[of.task]));
+    RestAsPlanned {
+        days: days.map(|days| days.div_ceil(prepared.expedition.boats.number.max(1))),
+        team_dives,
+        weakest: prepared.indicators.iter().map(margin).fold(f64::INFINITY, f64::min),
+        sites,
+    }
+}
+
+fn zones_done(plan: &Plan, done: &Done, planned: Option<&Found>) -> Vec<ZoneDone> {
+    let zone = |(zone, begun): (usize, &SiteUnits)| ZoneDone {
+        zone: plan.study.zones[zone].name.clone(),
+        done: begun.len(),
+        planned: planned.map_or(0, |planned| usize::from(planned.sites[zone])),
+    };
+    done.begun.iter().enumerate().map(zone).collect()
+}
+
+/// Rows with the names of the sites to come, on the days after the last.
+fn of_sites_left(mut rows: Vec<ScheduleRow>, left: &[Vec<usize>], plan: &Plan, last_day: usize) -> Vec<ScheduleRow> {
+    for row in &mut rows {
+        let zone = plan.study.zones.iter().position(|zone| zone.name == row.zone).unwrap_or(0);
+        row.site = left[zone][row.site - 1];
+        row.day += last_day;
+    }
+    rows
+}
+
+/// Starts at the sites to come: those that these sites have in any plan of the seed with so many units.
+fn starts_of_sites_left(prepared: &Prepared, found: &Found, left: &[Vec<usize>], seed: u64) -> Vec<Start> {
+    let up_to = |sites: &Vec<usize>| sites.iter().copied().max().unwrap_or(0) as u16;
+    let whole = Found { sites: left.iter().map(up_to).collect(), ..found.clone() };
+    let zones = &prepared.plan.study.zones;
+    let is_left = |start: &Start| {
+        zones.iter().zip(left).any(|(zone, sites)| zone.name == start.zone && sites.contains(&start.site))
+    };
+    starts(prepared, &whole, seed).into_iter().filter(is_left).collect()
+}
+
+/// Simulates the whole, sites that are done and to come, for those targets that it holds for: their units are the same at all
+/// sites, and their variances stand in the scenario. True where it was interrupted.
+fn simulate(
+    prepared: &Prepared,
+    (found, margins): (&Found, &mut [Margin]),
+    (done, seen): (&Done, &Seen),
+    confirming: &Confirming,
+) -> bool {
+    let is_whole = |(task, reading): (usize, usize)| {
+        let units = usize::from(found.units[task]);
+        let name = prepared.plan.layout.readings[reading].indicator.name();
+        let as_in_scenario = components_of(prepared.plan, reading).is_some()
+            || [Level::Units, Level::Sites].iter().all(|&level| seen.factor(name, level) == 1.0);
+        as_in_scenario && done.counted.iter().all(|zone| zone.values().all(|of_site| of_site[task] == units))
+    };
+    let wholes: Vec<bool> = prepared.tasks.told_by.iter().map(|&told_by| is_whole(told_by)).collect();
+    if !wholes.contains(&true) {
+        return false;
+    }
+    let all = |(&sites, done): (&u16, &SiteUnits)| sites + done.len() as u16;
+    let whole = Found { sites: found.sites.iter().zip(&done.counted).map(all).collect(), ..found.clone() };
+    let mut simulated = margins.to_vec();
+    let interrupted = confirm(prepared, &whole, &mut simulated, confirming);
+    for ((margin, simulated), _) in margins.iter_mut().zip(simulated).zip(wholes).filter(|(_, is_whole)| *is_whole) {
+        *margin = simulated;
+    }
+    interrupted
+}

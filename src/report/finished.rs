@@ -1,0 +1,108 @@
+//! What was planned of an expedition and what came, as text and as JSON.
+
+use super::digits::{significant, with_error};
+use super::replan::cut;
+use super::terminal::paragraph;
+use super::words::{method_words, plain as spoken};
+use crate::budget::diving::BANNER;
+use crate::design::{Study, Unit};
+use crate::planner::expedition::{Finished, PlannedAndCame, Reached};
+use serde::Serialize;
+
+/// All that the end of an expedition shows.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct FinishedReport {
+    pub title: String,
+    pub version: String,
+    pub schema_version: u32,
+    /// Stands first in every form.
+    pub caution: &'static str,
+    #[serde(flatten)]
+    pub answer: Finished,
+    pub scenario: Study,
+}
+
+impl FinishedReport {
+    pub fn new(study: &Study, answer: Finished) -> Self {
+        Self {
+            title: study.title.clone(),
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+            schema_version: super::SCHEMA_VERSION,
+            caution: BANNER,
+            answer,
+            scenario: study.clone(),
+        }
+    }
+
+    /// One object; shares are 0-1.
+    pub fn json(&self) -> String {
+        serde_json::to_string_pretty(self)
+            .unwrap_or_else(|error| serde_json::json!({ "error": error.to_string() }).to_string())
+    }
+
+    /// Text of at most 80 columns; the caution stands first.
+    pub fn terminal(&self, folder: Option<&str>) -> String {
+        let mut text = String::new();
+        let answer = &self.answer;
+        paragraph(&mut text, self.caution, "");
+        text.push('\n');
+        paragraph(&mut text, &format!("{}, visit {}: what was planned and what came", self.title, answer.visit), "");
+        text += &format!("{:<36} {:>9} {:>9}\n", "", "planned", "came");
+        let mut line = |name: &str, of: PlannedAndCame| {
+            let planned = of.planned.map_or("-".to_owned(), |planned| planned.to_string());
+            text += &format!("{:<36} {planned:>9} {:>9}\n", cut(name, 36), of.came);
+        };
+        line("days for diving", answer.days);
+        line("team dives", answer.team_dives);
+        for (zone, sites) in &answer.zones {
+            line(&format!("sites, {zone}"), *sites);
+        }
+        for task in &answer.tasks {
+            line(&format!("units of {}", method_words(&task.task)), task.units);
+        }
+        for task in &answer.tasks {
+            let came = task.minutes_a_unit.map_or("-".to_owned(), |minutes| format!("{minutes:.1}"));
+            let name = cut(&format!("minutes a unit, {}", method_words(&task.task)), 36);
+            text += &format!("{name:<36} {:>9} {came:>9}\n", format!("{:.1}", task.minutes_a_unit_planned));
+        }
+        let minutes: f64 = answer.tasks.iter().map(|task| task.minutes).sum();
+        text += &format!("{:<36} {:>9} {:>9}\n", "diver minutes on units, in all", "", format!("{minutes:.0}"));
+        text.push('\n');
+        let head =
+            format!("Half-widths at {:.0} %, and standard errors over means, of this visit:", 100.0 * answer.level);
+        paragraph(&mut text, &head, "");
+        text += &format!(
+            "{:<24} {:>5} {:>9} {:>9} {:>9} {:>8} {:>9}\n",
+            "", "sites", "mean", "+- plan", "+- came", "cv plan", "cv came"
+        );
+        for of in &answer.reached {
+            text += &self.reached(of);
+        }
+        text.push('\n');
+        paragraph(&mut text, answer.why_no_power, "");
+        if let Some(folder) = folder {
+            text += &format!("Report: {folder}\n");
+        }
+        text
+    }
+
+    fn reached(&self, of: &Reached) -> String {
+        let times = if self.scenario.unit_of(&of.indicator) == Unit::Share { 100.0 } else { 1.0 };
+        let number = |value: Option<f64>| value.map_or("-".to_owned(), |value| significant(times * value, 3));
+        let percent = |cv: Option<f64>| cv.map_or("-".to_owned(), |cv| format!("{:.0} %", 100.0 * cv));
+        let came = of.cv.map_or("-".to_owned(), |cv| {
+            format!("{} %", with_error(100.0 * cv, of.cv_error.map(|error| 100.0 * error)))
+        });
+        let row = format!(
+            "{:<24} {:>5} {:>9} {:>9} {:>9} {:>8} {:>9}",
+            cut(&spoken(&of.indicator), 24),
+            of.sites,
+            number(of.mean),
+            number(of.half_width_planned),
+            number(of.half_width),
+            percent(of.cv_planned),
+            came
+        );
+        row.trim_end().to_owned() + "\n"
+    }
+}

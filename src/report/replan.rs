@@ -1,0 +1,273 @@
+//! The rest of an expedition, planned anew: as one screen of text and as JSON. Schedule, starts and field sheet of the rest are
+//! those of a budget.
+
+use super::digits::{padded, significant, with_error};
+use super::terminal::paragraph;
+use super::words::{method_words, plain as spoken};
+use crate::budget::diving::BANNER;
+use crate::design::{Asks, Study, Unit};
+use crate::measures::counted;
+use crate::planner::expedition::{BudgetPlan, Level, Margin, Replanned, ScheduleRow};
+use serde::Serialize;
+
+/// All that a new plan of the rest shows.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ReplanReport {
+    pub title: String,
+    pub version: String,
+    pub schema_version: u32,
+    pub seed: u64,
+    /// Stands first in every form.
+    pub caution: &'static str,
+    #[serde(flatten)]
+    pub answer: Replanned,
+    /// The study that the expedition serves, as it was planned.
+    pub scenario: Study,
+    /// Divers, pairs and dives a day.
+    pub crew: (usize, usize, usize),
+}
+
+/// Days of the schedule that stand on the screen.
+const NEXT_DAYS: usize = 2;
+
+impl ReplanReport {
+    pub fn new(study: &Study, crew: (usize, usize, usize), answer: Replanned, seed: u64) -> Self {
+        Self {
+            title: study.title.clone(),
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+            schema_version: super::SCHEMA_VERSION,
+            seed,
+            caution: BANNER,
+            answer,
+            scenario: study.clone(),
+            crew,
+        }
+    }
+
+    /// One object; shares and rates are 0-1.
+    pub fn json(&self) -> String {
+        serde_json::to_string_pretty(self)
+            .unwrap_or_else(|error| serde_json::json!({ "error": error.to_string() }).to_string())
+    }
+
+    /// The answer as text of at most 80 columns; the caution stands first.
+    pub fn terminal(&self, folder: Option<&str>) -> String {
+        let mut text = String::new();
+        paragraph(&mut text, self.caution, "");
+        text.push('\n');
+        if self.answer.rest.interrupted {
+            paragraph(&mut text, "INTERRUPTED: what follows rests on the trials that were finished.", "");
+            text.push('\n');
+        }
+        self.done(&mut text);
+        self.learned(&mut text);
+        self.verdict(&mut text);
+        self.next_days(&mut text);
+        self.changes(&mut text);
+        for note in &self.answer.notes {
+            paragraph(&mut text, &format!("- {note}"), "  ");
+        }
+        for warning in &self.answer.rest.warnings {
+            paragraph(&mut text, &format!("! {warning}"), "  ");
+        }
+        if let Some(folder) = folder {
+            text += &format!("Report: {folder}\n");
+        }
+        text
+    }
+
+    fn done(&self, text: &mut String) {
+        let answer = &self.answer;
+        let head = format!(
+            "{}, visit {}: after {} of diving, {} left",
+            self.title,
+            answer.visit,
+            counted(answer.days_used, "day"),
+            answer.days_left
+        );
+        paragraph(text, &head, "");
+        let zones = answer.zones.iter().map(|zone| format!("{} {} of {}", zone.zone, zone.done, zone.planned));
+        let line = format!(
+            "Sites done: {}. {} done; {} not done, {} interrupted.",
+            zones.collect::<Vec<_>>().join(", "),
+            counted(answer.units_done, "unit"),
+            answer.units_not_done,
+            answer.units_interrupted
+        );
+        paragraph(text, &line, "");
+        text.push('\n');
+    }
+
+    fn learned(&self, text: &mut String) {
+        let seen = &self.answer.seen;
+        *text += &format!("{:<42} {:>8} {:>8} {:>6} {:>8}\n", "minutes a unit", "planned", "seen", "units", "new");
+        for of in &seen.minutes {
+            let name = match &of.diver {
+                None => method_words(&of.task),
+                Some(diver) => format!("  {diver} (shown only)"),
+            };
+            let [planned, mean, new] = [of.planned, of.seen, of.new].map(|minutes| padded(minutes, 3));
+            *text += &format!("{:<42} {planned:>8} {mean:>8} {:>6} {new:>8}\n", cut(&name, 42), of.units);
+        }
+        if !seen.variances.is_empty() {
+            *text += &format!("{:<42} {:>8} {:>8} {:>6} {:>8}\n", "standard deviation", "planned", "seen", "df", "new");
+        }
+        for of in &seen.variances {
+            let level = if of.level == Level::Units { "units" } else { "sites" };
+            // Variances of shares in points.
+            let times = if self.scenario.unit_of(&of.indicator) == Unit::Share { 100.0 } else { 1.0 };
+            let [planned, mean, new] = [of.planned, of.seen, of.new].map(|variance| padded(times * variance.sqrt(), 3));
+            let name = format!("{}, between {level}", spoken(&of.indicator));
+            let df = format!("{:.0}", of.degrees_of_freedom);
+            *text += &format!("{:<42} {planned:>8} {mean:>8} {df:>6} {new:>8}\n", cut(&name, 42));
+        }
+        text.push('\n');
+    }
+
+    fn verdict(&self, text: &mut String) {
+        let rest = &self.answer.rest;
+        let days_left = self.answer.days_left;
+        match &rest.all {
+            Some(plan) if plan.days == 0 => {
+                paragraph(text, "All targets hold with what is done: nothing more is needed.", "");
+                self.margins(text, plan);
+            }
+            Some(plan) => self.plan(text, "For all targets the rest takes, at the least,", plan),
+            None => paragraph(text, "No number of the sites left meets all targets.", ""),
+        }
+        match (&rest.musts, &rest.all) {
+            (Some(musts), _) if musts.days > days_left => {
+                paragraph(
+                    text,
+                    &format!("The musts cannot be met: they take {} more.", counted(musts.days, "day")),
+                    "",
+                );
+            }
+            (Some(musts), Some(all)) if musts.days < all.days => {
+                paragraph(text, &format!("The musts alone take {} more.", counted(musts.days, "day")), "");
+            }
+            (Some(musts), None) => self.plan(text, "For the musts the rest takes, at the least,", musts),
+            (None, _) => paragraph(text, "No number of the sites left meets the musts.", ""),
+            _ => {}
+        }
+        if rest.all.as_ref().is_none_or(|all| all.days > days_left) {
+            match &rest.best {
+                Some(best) => {
+                    let intro = format!("The best use of the {} left:", counted(days_left, "day"));
+                    self.plan(text, &intro, best);
+                }
+                None => paragraph(text, "The days left are too few for the fewest sites.", ""),
+            }
+        }
+        for book in &rest.book {
+            let line = format!(
+                "Lost days: {} need {} more; of the {} left so many can be dived with a chance of {:.2}.",
+                book.plan,
+                counted(book.needs, "day"),
+                days_left,
+                book.chance
+            );
+            paragraph(text, &line, "");
+        }
+        text.push('\n');
+    }
+
+    fn plan(&self, text: &mut String, intro: &str, plan: &BudgetPlan) {
+        let zones: Vec<String> = plan.zones.iter().map(|zone| format!("{} {}", zone.zone, zone.sites)).collect();
+        let sites: usize = plan.zones.iter().map(|zone| zone.sites).sum();
+        let line = format!(
+            "{intro} {}, {}, {}: {} more ({}).",
+            counted(plan.days, "day"),
+            counted(plan.team_dives, "team dive"),
+            counted(plan.pair_dives, "pair-dive"),
+            counted(sites, "site"),
+            zones.join(", ")
+        );
+        paragraph(text, &line, "");
+        let units: Vec<String> =
+            plan.site_set.iter().map(|task| format!("{} {}", method_words(&task.method), task.units)).collect();
+        paragraph(text, &format!("At each of them: {}.", units.join(", ")), "");
+        self.margins(text, plan);
+    }
+
+    /// How the whole, done and to come, meets its targets.
+    fn margins(&self, text: &mut String, plan: &BudgetPlan) {
+        *text += &format!("{:<34} {:>6} {:>7}  {}\n", "target, with what is done", "", "margin", "by simulation");
+        for margin in &plan.margins {
+            let must = if margin.must { "must" } else { "should" };
+            let line = format!(
+                "{:<34} {must:>6} {:>7}  {}",
+                cut(&spoken(&margin.indicator), 34),
+                format!("{:.2}", margin.margin),
+                self.simulated(margin)
+            );
+            *text += line.trim_end();
+            text.push('\n');
+        }
+        text.push('\n');
+    }
+
+    fn simulated(&self, margin: &Margin) -> String {
+        let times = if self.scenario.unit_of(&margin.indicator) == Unit::Share { 100.0 } else { 1.0 };
+        match (margin.asks, margin.seen, margin.half_width, margin.cv) {
+            (Asks::SeeChange(_), Some((seen, error)), _, _) => {
+                format!("seen {} in 100", with_error(100.0 * seen, Some(100.0 * error)))
+            }
+            (Asks::HalfWidth(_), _, Some(half), _) => format!("half-width {}", significant(times * half, 3)),
+            (Asks::Cv(_), _, _, Some(cv)) => format!("error {} % of mean", significant(100.0 * cv, 2)),
+            _ => "not simulated".into(),
+        }
+    }
+
+    /// Who does what on the next days.
+    fn next_days(&self, text: &mut String) {
+        let rows = &self.answer.rest.schedule;
+        let Some(first) = rows.first() else { return };
+        paragraph(
+            text,
+            "The next days (work proposed, not released for diving until signed; minutes are asked for):",
+            "",
+        );
+        let mut last: Option<(usize, usize, usize, &str)> = None;
+        let is_next = |row: &&ScheduleRow| row.day < first.day + NEXT_DAYS;
+        for row in rows.iter().filter(is_next) {
+            let dive = (row.day, row.boat, row.team_dive, row.diver.as_str());
+            if last.is_none_or(|(day, boat, team_dive, _)| (day, boat, team_dive) != (row.day, row.boat, row.team_dive))
+            {
+                *text += &format!(
+                    "  day {}, boat {}, dive {}: {} {}\n",
+                    row.day, row.boat, row.team_dive, row.zone, row.site
+                );
+            }
+            let work = match row.units {
+                0 if row.task == "buddy" => "buddy".to_owned(),
+                0 => format!("{} with the buddy", method_words(&row.task)),
+                units => format!("{units} x {}, {:.0} min", method_words(&row.task), row.minutes_asked),
+            };
+            let diver = if last == Some(dive) { "" } else { row.diver.as_str() };
+            *text += &format!("    {:<14} {work}\n", cut(diver, 14));
+            last = Some(dive);
+        }
+        text.push('\n');
+    }
+
+    fn changes(&self, text: &mut String) {
+        if !self.answer.changes.is_empty() {
+            paragraph(text, "Against the plan:", "");
+            for change in &self.answer.changes {
+                paragraph(text, &format!("  {change}"), "    ");
+            }
+            text.push('\n');
+        }
+        paragraph(text, "For the report of the survey:", "");
+        for amendment in &self.answer.amendments {
+            paragraph(text, &format!("  {}: {}", amendment.date, amendment.what), "    ");
+        }
+        text.push('\n');
+    }
+}
+
+/// The first letters of a name, so that a table keeps its columns.
+pub(super) fn cut(name: &str, most: usize) -> String {
+    name.chars().take(most).collect()
+}

@@ -1,0 +1,451 @@
+//! `budget --done` from outside: plan, field sheet, new plan of the rest.
+
+use assert_cmd::Command;
+use reefwright::random::{Key, Purpose, normal_from_uniform};
+use serde_json::Value;
+use std::fs;
+use std::path::Path;
+use tempfile::TempDir;
+
+/// The invented expedition of the examples; half of the tests leave its lines of cover out, which have a reef behind them.
+fn with_cover() -> String {
+    fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/quill_bank.toml")).unwrap()
+}
+
+fn by_components() -> String {
+    let text = with_cover();
+    let target = "[[target]]\nindicator = \"hard_coral\"\nsee = true\npriority = \"must\"\n";
+    assert!(text.contains(target));
+    text.replace(target, "")
+}
+
+fn budget(folder: &TempDir, text: &str, arguments: &[&str]) -> assert_cmd::assert::Assert {
+    fs::write(folder.path().join("bank.toml"), text).unwrap();
+    let mut command = Command::cargo_bin("reefwright").unwrap();
+    command
+        .current_dir(folder.path())
+        .args(["budget", "bank.toml", "--trials", "200", "--quiet"])
+        .args(arguments)
+        .assert()
+}
+
+fn output(folder: &TempDir, text: &str, arguments: &[&str]) -> String {
+    let out = budget(folder, text, arguments).success().get_output().stdout.clone();
+    String::from_utf8(out).unwrap()
+}
+
+fn json(folder: &TempDir, text: &str, arguments: &[&str]) -> Value {
+    serde_json::from_str(&output(folder, text, &[&["--json"], arguments].concat())).unwrap()
+}
+
+fn number(value: &Value) -> f64 {
+    value.as_f64().unwrap_or_else(|| panic!("{value} is no number"))
+}
+
+/// Standard normal numbers, one after the other.
+struct Normals(Key, u64);
+
+impl Normals {
+    fn new(seed: u64) -> Self {
+        Self(Key::seed(seed), 0)
+    }
+
+    fn next(&mut self) -> f64 {
+        self.1 += 1;
+        normal_from_uniform(self.0.uniform(Purpose::Site, self.1))
+    }
+}
+
+/// A row of a field sheet by the names of its columns.
+struct Filled<'a> {
+    names: &'a [String],
+    cells: &'a mut [String],
+}
+
+impl Filled<'_> {
+    fn get(&self, name: &str) -> &str {
+        &self.cells[self.names.iter().position(|of| of == name).unwrap()]
+    }
+
+    fn set(&mut self, name: &str, value: impl ToString) {
+        let place = self.names.iter().position(|of| of == name).unwrap();
+        self.cells[place] = value.to_string();
+    }
+}
+
+/// A field sheet with its rows filled in; notes stay.
+fn fill(sheet: &str, mut each: impl FnMut(&mut Filled)) -> String {
+    let notes: String = sheet.lines().filter(|line| line.starts_with('#')).map(|line| format!("{line}\n")).collect();
+    let rows: Vec<Vec<String>> = sheet
+        .lines()
+        .filter(|line| !line.starts_with('#'))
+        .map(|line| line.split(',').map(str::to_owned).collect())
+        .collect();
+    let names = &rows[0];
+    let mut text = notes + &names.join(",") + "\n";
+    for row in &rows[1..] {
+        let mut cells = row.clone();
+        each(&mut Filled { names, cells: &mut cells });
+        text += &(cells.join(",") + "\n");
+    }
+    text
+}
+
+/// Readings as the scenario has them, lines slower: sites and units drawn by their names.
+fn as_it_went(row: &mut Filled) {
+    let site: u64 = row.get("site").parse().unwrap();
+    let zone = if row.get("zone") == "rim" { 0 } else { 1 };
+    let unit: u64 = row.get("unit").parse().unwrap();
+    let task = row.get("task").to_owned();
+    let of_site = Normals::new(100 + 10 * site + zone).next();
+    let of_unit = Normals::new(10_000 + 1000 * site + 100 * zone + 10 * unit + task.len() as u64).next();
+    row.set("date", format!("2031-05-0{}", row.get("day")));
+    match task.as_str() {
+        "point_intercept" => {
+            row.set("minutes_used", 16 + unit % 3);
+            row.set("hard_coral_percent", (25.0 + 6.0 * of_site + 8.0 * of_unit).clamp(0.0, 100.0).round());
+        }
+        "rugosity" => {
+            row.set("minutes_used", 9);
+            row.set("rugosity", (140.0 + 20.0 * of_site + 18.0 * of_unit).round());
+        }
+        _ => {
+            row.set("minutes_used", 8.5);
+            row.set("grazers", (200.0 * (0.4 * of_site + 0.5 * of_unit).exp()).round());
+        }
+    }
+}
+
+/// Plans, fills in the sheet up to a day, and leaves it as `done.csv`.
+fn planned_and_done(folder: &TempDir, text: &str, days: usize) -> Value {
+    let plan = json(folder, text, &["--out", "plan"]);
+    let sheet = fs::read_to_string(folder.path().join("plan/field.csv")).unwrap();
+    let filled = fill(&sheet, |row| {
+        if row.get("day").parse::<usize>().unwrap() <= days {
+            as_it_went(row);
+        }
+    });
+    fs::write(folder.path().join("done.csv"), filled).unwrap();
+    plan
+}
+
+fn scheduled_sites(rows: &Value) -> Vec<(String, u64)> {
+    let rows = rows.as_array().unwrap();
+    let site = |row: &Value| (row["zone"].as_str().unwrap().to_owned(), row["site"].as_u64().unwrap());
+    let mut sites: Vec<(String, u64)> = rows.iter().map(site).collect();
+    sites.sort();
+    sites.dedup();
+    sites
+}
+
+#[test]
+fn the_rest_is_planned_from_what_three_days_brought() {
+    let folder = TempDir::new().unwrap();
+    let text = with_cover();
+    let plan = planned_and_done(&folder, &text, 3);
+    let screen = output(&folder, &text, &["--done", "done.csv", "--out", "rest"]);
+    let told: Value =
+        serde_json::from_str(&fs::read_to_string(folder.path().join("rest/replan.json")).unwrap()).unwrap();
+    assert_eq!((number(&told["days_used"]), number(&told["days_left"])), (3.0, 7.0));
+    // Sites that are done are those of the first three days; none of them is visited again.
+    let rows = plan["schedule"].as_array().unwrap();
+    let first: Value = rows.iter().filter(|row| number(&row["day"]) <= 3.0).cloned().collect::<Vec<_>>().into();
+    let done = scheduled_sites(&first);
+    let counted: f64 = told["zones"].as_array().unwrap().iter().map(|zone| number(&zone["done"])).sum();
+    assert_eq!(counted as usize, done.len());
+    let to_come = scheduled_sites(&told["rest"]["schedule"]);
+    assert!(!to_come.is_empty() && to_come.iter().all(|site| !done.contains(site)), "{to_come:?} {done:?}");
+    assert!(told["rest"]["schedule"].as_array().unwrap().iter().all(|row| number(&row["day"]) > 3.0));
+    // Minutes: ten units as planned, and those that were done.
+    let lines = told["minutes"].as_array().unwrap().iter().find(|of| of["task"] == "point_intercept").unwrap();
+    let [planned, seen, units, new] = ["planned", "seen", "units", "new"].map(|key| number(&lines[key]));
+    assert!((new - (10.0 * planned + units * seen) / (10.0 + units)).abs() < 1e-9 && new > planned, "{lines}");
+    for of in told["variances"].as_array().unwrap() {
+        let [planned, seen, df, new] = ["planned", "seen", "degrees_of_freedom", "new"].map(|key| number(&of[key]));
+        assert!((new - (10.0 * planned + df * seen) / (10.0 + df)).abs() < 1e-9 * new, "{of}");
+    }
+    assert_eq!(told["variances"].as_array().unwrap().len(), 6);
+    // The schedule holds exactly the units to come; every one of them has its row in the new sheet.
+    let next = if number(&told["rest"]["all"]["days"]) <= 7.0 { &told["rest"]["all"] } else { &told["rest"]["best"] };
+    let sites: f64 = next["zones"].as_array().unwrap().iter().map(|zone| number(&zone["sites"])).sum();
+    assert_eq!(sites as usize, to_come.len());
+    let sheet = fs::read_to_string(folder.path().join("rest/rest_field.csv")).unwrap();
+    for task in next["site_set"].as_array().unwrap() {
+        let name = task["method"].as_str().unwrap();
+        let rows = told["rest"]["schedule"].as_array().unwrap().iter().filter(|row| row["task"] == name);
+        let units: f64 = rows.map(|row| number(&row["units"])).sum();
+        assert_eq!(units, number(&task["units"]) * sites, "{task}");
+        assert_eq!(sheet.lines().filter(|line| line.contains(&format!(",{name},"))).count() as f64, units, "{sheet}");
+    }
+    // Covers have the new variances by their formula only, and it says so.
+    let cover = next["margins"].as_array().unwrap().iter().find(|margin| margin["indicator"] == "hard_coral").unwrap();
+    assert!(cover["seen"].is_null(), "{cover}");
+    assert!(screen.contains("not simulated"));
+    assert!(told["amendments"][0]["date"] == "2031-05-03", "{}", told["amendments"]);
+    // Screen and files.
+    assert!(screen.starts_with("This is an effort budget"));
+    assert!(screen.lines().all(|line| line.chars().count() <= 80), "{screen}");
+    for name in
+        ["replan.txt", "replan.json", "rest_schedule.csv", "rest_schedule.txt", "rest_field.csv", "rest_starts.csv"]
+    {
+        let text = fs::read_to_string(folder.path().join("rest").join(name)).unwrap();
+        assert!(text.find("effort budget").unwrap_or(usize::MAX) < 400, "{name}");
+        let lower = text.to_lowercase();
+        assert!(!["compliant", " safe ", "approved"].iter().any(|word| lower.contains(word)), "{name}");
+    }
+    // The new sheet is read again, beside the first.
+    let again = fs::read_to_string(folder.path().join("rest/rest_field.csv")).unwrap();
+    let filled = fill(&again, |row| {
+        if row.get("day") == "4" {
+            as_it_went(row)
+        }
+    });
+    fs::write(folder.path().join("more.csv"), filled).unwrap();
+    let told = json(&folder, &text, &["--done", "done.csv", "--done", "more.csv"]);
+    assert_eq!(number(&told["days_used"]), 4.0);
+}
+
+/// With few days left the best use of them is told; days and today's weather are the user's.
+#[test]
+fn days_left_and_the_weather_of_today() {
+    let folder = TempDir::new().unwrap();
+    let text = by_components();
+    planned_and_done(&folder, &text, 2);
+    let chance = |today: &str| {
+        let told = json(&folder, &text, &["--done", "done.csv", "--days-left", "4", "--today", today]);
+        assert_eq!(number(&told["days_left"]), 4.0);
+        (number(&told["rest"]["book"][0]["needs"]), number(&told["rest"]["book"][0]["chance"]), told)
+    };
+    let ((needs, after_good, told), (_, after_bad, _)) = (chance("dived"), chance("lost"));
+    assert!(needs > 4.0 || after_bad < after_good, "{needs} {after_bad} {after_good}");
+    assert!(number(&told["rest"]["best"]["days"]) <= 4.0);
+    let none = json(&folder, &text, &["--done", "done.csv", "--days-left", "0"]);
+    assert!(none["rest"]["best"].is_null() && none["rest"]["schedule"].as_array().unwrap().is_empty());
+}
+
+/// Sites that are done without a task count for the other targets only.
+#[test]
+fn a_site_that_lacks_a_method_counts_for_the_others() {
+    let folder = TempDir::new().unwrap();
+    let text = by_components();
+    planned_and_done(&folder, &text, 3);
+    let whole = json(&folder, &text, &["--done", "done.csv"]);
+    let sheet = fs::read_to_string(folder.path().join("done.csv")).unwrap();
+    let without = fill(&sheet, |row| {
+        if row.get("task") == "grazers" {
+            row.set("minutes_used", "");
+            row.set("grazers", "");
+        }
+    });
+    fs::write(folder.path().join("without.csv"), without).unwrap();
+    let told = json(&folder, &text, &["--done", "without.csv"]);
+    let weakest = |told: &Value| number(&told["as_planned"]["weakest"]);
+    assert!(weakest(&told) < weakest(&whole), "{} {}", told["as_planned"], whole["as_planned"]);
+    let notes = told["notes"].to_string();
+    assert!(notes.contains("has no grazers: it counts for the others only"), "{notes}");
+    assert_eq!(told["zones"], whole["zones"]);
+}
+
+/// The same in everything but the last digits of numbers that come from logarithms and means.
+fn assert_same(one: &Value, other: &Value, path: &str) {
+    match (one, other) {
+        (Value::Object(a), Value::Object(b)) => {
+            assert!(a.keys().eq(b.keys()), "{path}");
+            a.iter().for_each(|(key, value)| assert_same(value, &b[key], &format!("{path}.{key}")));
+        }
+        (Value::Array(a), Value::Array(b)) => {
+            assert_eq!(a.len(), b.len(), "{path}");
+            a.iter().zip(b).enumerate().for_each(|(i, (a, b))| assert_same(a, b, &format!("{path}[{i}]")));
+        }
+        (Value::Number(a), Value::Number(b)) => {
+            let (a, b) = (a.as_f64().unwrap(), b.as_f64().unwrap());
+            assert!((a - b).abs() <= 1e-9 * a.abs().max(1e-9), "{path}: {a} {b}");
+        }
+        _ => assert_eq!(one, other, "{path}"),
+    }
+}
+
+/// What the second visit finds moves nothing but how much its readings vary: a shift of all of them, on a ln scale a factor, and
+/// the whole answer is the same.
+#[test]
+fn nothing_is_learned_of_a_change() {
+    let folder = TempDir::new().unwrap();
+    let text = by_components();
+    planned_and_done(&folder, &text, 99);
+    let first = fs::read_to_string(folder.path().join("done.csv")).unwrap();
+    let second = |shift: f64, factor: f64| {
+        fill(&first, |row| {
+            let day: usize = row.get("day").parse().unwrap();
+            for (name, times, plus) in [("rugosity", 1.0, shift), ("grazers", factor, 0.0)] {
+                if let Ok(value) = row.get(name).parse::<f64>() {
+                    // Another visit finds other numbers.
+                    let noise = if name == "rugosity" { 3.0 * (value % 7.0) } else { 0.0 };
+                    row.set(name, if day > 2 { String::new() } else { format!("{}", times * value + noise + plus) });
+                }
+            }
+            if day > 2 {
+                row.set("minutes_used", "");
+            }
+        })
+    };
+    let told = |shift: f64, factor: f64| {
+        fs::write(folder.path().join("second.csv"), second(shift, factor)).unwrap();
+        json(&folder, &text, &["--done", "second.csv", "--visit", "2"])
+    };
+    let one = told(0.0, 1.0);
+    for (shift, factor) in [(64.0, 1.0), (-64.0, 0.5), (1000.0, 3.0)] {
+        let other = told(shift, factor);
+        assert_same(&one, &other, "");
+    }
+    // At the second visit every site keeps its set.
+    assert!(one["rest"]["schedule"].as_array().unwrap().iter().all(|row| number(&row["day"]) > 2.0));
+    let planned: Vec<(&Value, &Value)> = one["planned"]["site_set"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .zip(one["rest"]["best"]["site_set"].as_array().unwrap())
+        .collect();
+    assert!(planned.iter().all(|(before, now)| before["units"] == now["units"]), "{planned:?}");
+}
+
+/// With many units what is seen is the truth, within its sampling error, and what was planned weighs like ten.
+#[test]
+fn estimates_come_to_the_truth() {
+    let folder = TempDir::new().unwrap();
+    let text = by_components();
+    // Sites differ by 30, units by 12, where 20 (and 5 by year) and 18 were planned.
+    let mut normals = Normals::new(71);
+    let mut sheet = String::from("day,zone,site,diver,task,unit,minutes_used,rugosity\n");
+    let (sites, units) = (300usize, 6usize);
+    for site in 1..=sites {
+        let of_site = 30.0 * normals.next();
+        for unit in 1..=units {
+            let value = 150.0 + of_site + 12.0 * normals.next();
+            let minutes = 15.0 + 3.0 * normals.next();
+            let zone = if site % 3 == 0 { "wall" } else { "rim" };
+            sheet += &format!("1,{zone},{site},Odo,rugosity,{unit},{minutes},{value}\n");
+        }
+    }
+    fs::write(folder.path().join("many.csv"), sheet).unwrap();
+    let told = json(&folder, &text, &["--done", "many.csv"]);
+    let minutes = &told["minutes"][0];
+    let number_of = (sites * units) as f64;
+    let error = 3.0 / number_of.sqrt();
+    assert!((number(&minutes["seen"]) - 15.0).abs() < 4.0 * error, "{minutes}");
+    assert!((number(&minutes["new"]) - (10.0 * 9.0 + number_of * 15.0) / (10.0 + number_of)).abs() < 4.0 * error);
+    // A diver with ten units has a row of his own.
+    assert_eq!(told["minutes"][1]["diver"], "Odo");
+    let of =
+        |level: &str| told["variances"].as_array().unwrap().iter().find(|of| of["level"] == level).unwrap().clone();
+    let (within, between) = (of("units"), of("sites"));
+    let df = number(&within["degrees_of_freedom"]);
+    assert_eq!(df, (sites * (units - 1)) as f64);
+    let relative = (2.0 / df).sqrt();
+    assert!((number(&within["seen"]) / 144.0 - 1.0).abs() < 4.0 * relative, "{within}");
+    assert!((number(&within["planned"]) - 324.0).abs() < 1e-9);
+    let df = number(&between["degrees_of_freedom"]);
+    assert_eq!(df, sites as f64 - 2.0);
+    let relative = (1.0 + 144.0 / 6.0 / 900.0) * (2.0 / df).sqrt();
+    assert!((number(&between["seen"]) / 900.0 - 1.0).abs() < 4.0 * relative, "{between}");
+    assert!((number(&between["planned"]) - 425.0).abs() < 1e-9);
+    // Everything else about the sites is missing, and said.
+    assert!(told["notes"].to_string().contains("No column grazers"), "{}", told["notes"]);
+}
+
+#[test]
+fn at_the_end_precision_and_effort_are_told_and_no_power() {
+    let folder = TempDir::new().unwrap();
+    let text = with_cover();
+    let plan = planned_and_done(&folder, &text, 99);
+    let screen = output(&folder, &text, &["--done", "done.csv", "--finished", "--out", "end"]);
+    let told: Value =
+        serde_json::from_str(&fs::read_to_string(folder.path().join("end/finished.json")).unwrap()).unwrap();
+    let scheduled = number(&plan["schedule"].as_array().unwrap().last().unwrap()["day"]);
+    assert_eq!((number(&told["days"]["planned"]), number(&told["days"]["came"])), (scheduled, scheduled));
+    assert_eq!(told["team_dives"]["planned"], told["team_dives"]["came"]);
+    for task in told["tasks"].as_array().unwrap() {
+        assert_eq!(task["units"]["planned"], task["units"]["came"], "{task}");
+    }
+    // Half-width and error of the mean of rugosity by hand.
+    let sheet = fs::read_to_string(folder.path().join("done.csv")).unwrap();
+    let mut sites: std::collections::BTreeMap<(String, String), Vec<f64>> = Default::default();
+    fill(&sheet, |row| {
+        if let Ok(value) = row.get("rugosity").parse::<f64>() {
+            sites.entry((row.get("zone").to_owned(), row.get("site").to_owned())).or_default().push(value);
+        }
+    });
+    let (mut mean, mut variance) = (0.0, 0.0);
+    for zone in ["rim", "wall"] {
+        let means: Vec<f64> = sites
+            .iter()
+            .filter(|((of, _), _)| of == zone)
+            .map(|(_, values)| values.iter().sum::<f64>() / values.len() as f64)
+            .collect();
+        let centre = means.iter().sum::<f64>() / means.len() as f64;
+        let square: f64 = means.iter().map(|value| (value - centre).powi(2)).sum::<f64>() / (means.len() - 1) as f64;
+        mean += 0.5 * centre;
+        variance += 0.25 * square / means.len() as f64;
+    }
+    let reached = told["reached"].as_array().unwrap().iter().find(|of| of["indicator"] == "rugosity").unwrap();
+    assert!((number(&reached["mean"]) / mean - 1.0).abs() < 1e-9, "{reached} {mean}");
+    assert!((number(&reached["cv"]) * mean / variance.sqrt() - 1.0).abs() < 1e-9, "{reached} {variance}");
+    assert!(number(&reached["half_width"]) > 1.9 * variance.sqrt() && number(&reached["cv_error"]) > 0.0);
+    assert!(screen.starts_with("This is an effort budget") && screen.contains("No power is told after the fact"));
+    assert!(screen.lines().all(|line| line.chars().count() <= 80), "{screen}");
+    assert!(folder.path().join("end/finished.txt").exists());
+}
+
+#[test]
+fn the_same_bytes_on_any_number_of_threads() {
+    let folder = TempDir::new().unwrap();
+    let text = by_components();
+    planned_and_done(&folder, &text, 2);
+    let with = |threads: &str| output(&folder, &text, &["--done", "done.csv", "--json", "--threads", threads]);
+    let one = with("1");
+    assert!(one == with("2") && one == with("5"));
+}
+
+#[test]
+fn a_sheet_that_cannot_be_is_refused_and_nothing_is_written() {
+    let folder = TempDir::new().unwrap();
+    let text = by_components();
+    let head = "day,zone,site,diver,task,unit,minutes_used,rugosity\n";
+    let refused = |sheet: &str, arguments: &[&str], told: &str| {
+        fs::write(folder.path().join("bad.csv"), sheet).unwrap();
+        let out = budget(&folder, &text, &[&["--done", "bad.csv", "--out", "rest"], arguments].concat());
+        let said = String::from_utf8(out.code(2).get_output().stderr.clone()).unwrap();
+        assert!(said.contains(told), "{said}");
+        assert!(!folder.path().join("rest").exists());
+    };
+    refused(&format!("{head}1,lagoon,1,Odo,rugosity,1,9,140\n"), &[], "bad.csv:2, column `zone`: `lagoon`");
+    refused(&format!("{head}1,rim,1,Odo,rugosity,1,,140\n"), &[], "for it has a reading");
+    refused(&format!("{head}1,rim,1,Odo,rugosity,1,,\n"), &[], "no unit is done");
+    refused("day,zone\n", &[], "there is no column `site`");
+    let good = format!("{head}1,rim,1,Odo,rugosity,1,9,140\n");
+    refused(&good, &["--days-left", "-1"], "");
+    refused(&good, &["--visit", "3"], "");
+    refused(&good, &["--finished", "--today", "lost"], "cannot be used with");
+    refused(&good.replace("day,", "visit,day,").replace("\n1,rim", "\n2,1,rim"), &["--visit", "1"], "units of visit 2");
+    refused(&good.replace("day,", "visit,day,").replace("\n1,rim", "\n3,1,rim"), &[], "column `visit`: `3`");
+    let out = budget(&folder, &text, &["--done", "none.csv"]).code(2).get_output().stderr.clone();
+    assert!(String::from_utf8(out).unwrap().contains("there is no such file"));
+    let out = budget(&folder, &text, &["--days-left", "3"]).code(2).get_output().stderr.clone();
+    assert!(String::from_utf8(out).unwrap().contains("--done"));
+    // A sheet that was filled in is not written over.
+    fs::create_dir(folder.path().join("rest")).unwrap();
+    fs::write(folder.path().join("rest/rest_field.csv"), &good).unwrap();
+    let out = budget(&folder, &text, &["--done", "rest/rest_field.csv", "--out", "rest"]).code(2);
+    assert!(String::from_utf8(out.get_output().stderr.clone()).unwrap().contains("would be written over"));
+    assert_eq!(fs::read_to_string(folder.path().join("rest/rest_field.csv")).unwrap(), good);
+    assert_eq!(fs::read_dir(folder.path().join("rest")).unwrap().count(), 1);
+}
+
+/// The example that lies beside its scenario.
+#[test]
+fn the_example_is_read() {
+    let folder = TempDir::new().unwrap();
+    let sheet = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/quill_bank_field.csv");
+    let told = json(&folder, &with_cover(), &["--done", sheet.to_str().unwrap()]);
+    assert_eq!(number(&told["days_used"]), 3.0);
+    assert!(number(&told["units_interrupted"]) > 0.0 && !told["changes"].as_array().unwrap().is_empty());
+}
