@@ -32,4 +32,4 @@ pub use lost_days::LostDays;
 pub use one_dive::{Crew, Diver, Finish, Minutes, Pair, PairWork, Takes, Task};
 pub use packing::{Packing, Table, fewest_by_minutes};
 pub use score::{Indicator, MET, Merit, Need, NeedTable, SiteTells};
-pub use search::{Found, Hold, Search, ZoneDives};
+pub use search::{Found, Hold, OwnSets, Search, ZoneDives};

@@ -1,19 +1,26 @@
 use super::indicators::indicators;
+use super::known::Known;
 use super::tasks::Tasks;
 use crate::analysis::normal_quantile;
 use crate::budget::{Crew, Day, DayTimes, Diver, Finish, Indicator, LostDays, Packing, Pair, Search, Table, ZoneDives};
 use crate::design::{Expedition, Standby};
 use crate::engine::Plan;
+use crate::survey::Dimensions;
+use std::sync::Arc;
 
 /// An expedition ready for the search: what fits into dives and days, and what theory knows of each target.
+#[derive(Clone)]
 pub struct Prepared<'a> {
     pub plan: &'a Plan,
     pub expedition: &'a Expedition,
+    pub known: &'a Known,
+    /// Of each method of the study.
+    pub dimensions: Vec<Dimensions>,
     pub tasks: Tasks,
     /// Those who can dive at the sites of each zone.
     pub crews: Vec<Crew>,
     pub finish: Finish,
-    pub tables: Vec<Table>,
+    pub tables: Vec<Arc<Table>>,
     pub indicators: Vec<Indicator>,
     pub day: Day,
 }
@@ -39,8 +46,13 @@ impl<'a> Prepared<'a> {
     ///
     /// # Errors
     /// Where no pair may dive in a zone, no dive fits into a day, or a target is read by nothing.
-    pub fn new(plan: &'a Plan, expedition: &'a Expedition) -> Result<Self, NothingFits> {
-        let tasks = Tasks::new(plan, expedition).ok_or(NothingFits::NotRead)?;
+    pub fn new(
+        plan: &'a Plan,
+        expedition: &'a Expedition,
+        dimensions: Vec<Dimensions>,
+        known: &'a Known,
+    ) -> Result<Self, NothingFits> {
+        let tasks = Tasks::new(plan, expedition, &dimensions).ok_or(NothingFits::NotRead)?;
         let crews: Vec<Crew> = expedition.zones.iter().map(|zone| crew(expedition, &tasks, zone.depth_m)).collect();
         if let Some(zone) = crews.iter().position(|crew| crew.pairs.is_empty()) {
             return Err(NothingFits::NoPair { zone });
@@ -54,7 +66,9 @@ impl<'a> Prepared<'a> {
         let mut prepared = Self {
             plan,
             expedition,
-            indicators: indicators(plan, &expedition.targets, &tasks),
+            known,
+            indicators: indicators(plan, &expedition.targets, &tasks, known),
+            dimensions,
             tasks,
             crews,
             finish,
@@ -63,7 +77,7 @@ impl<'a> Prepared<'a> {
         };
         let most_dives = MOST_DIVES_AT_A_SITE.min(2 * prepared.day.most_dives());
         prepared.tables = (0..expedition.zones.len())
-            .map(|zone| Table::new(&prepared.packing(zone, most_dives), prepared.tasks.caps.clone()))
+            .map(|zone| known.table(&prepared.packing(zone, most_dives), &prepared.tasks.caps))
             .collect();
         Ok(prepared)
     }
@@ -86,7 +100,7 @@ impl<'a> Prepared<'a> {
         let study = self.plan.study.zones.iter().zip(&self.expedition.zones).zip(&self.tables);
         let of = |((zone, diving), table)| -> ZoneDives<'_> {
             let zone: &crate::design::Zone = zone;
-            let diving: &crate::design::ZoneDiving = diving;
+            let (diving, table): (&crate::design::ZoneDiving, &Arc<Table>) = (diving, table);
             ZoneDives {
                 weight: zone.weight,
                 least_sites: diving.least_sites as u16,
@@ -98,7 +112,7 @@ impl<'a> Prepared<'a> {
     }
 
     pub fn search<'b>(&'b self, zones: &'b [ZoneDives<'b>]) -> Search<'b> {
-        Search { zones, indicators: &self.indicators, day: self.day.clone(), boats: self.expedition.boats.number }
+        Search::new(zones, &self.indicators, self.day.clone(), self.expedition.boats.number)
     }
 
     pub fn weights(&self) -> Vec<f64> {
