@@ -24,6 +24,8 @@ mod packing;
 pub mod schedule;
 mod score;
 mod search;
+#[cfg(test)]
+mod search_tests;
 
 pub use assign::{PairDive, assign};
 pub use days::{Day, DayPacking, DayTimes};

@@ -2,7 +2,7 @@
 
 use super::columns::row;
 use super::report::BudgetReport;
-use crate::planner::expedition::{NearTie, places_words};
+use crate::planner::expedition::{NearTie, WhatIfKind, places_words};
 use crate::report::terminal::paragraph;
 use crate::report::words::count_method;
 
@@ -13,7 +13,9 @@ pub fn what_ifs(text: &mut String, report: &BudgetReport) {
     paragraph(text, "What if (by formula; days and team dives)", "");
     row(text, "", 46, &[("all targets", 16), ("musts", 16)]);
     for what in &report.answer.what_ifs {
-        row(text, &what.what, 46, &[(&effort(what.all), 16), (&effort(what.musts), 16)]);
+        // For the musts alone own site sets are not looked for.
+        let musts = if what.kind == WhatIfKind::OwnSiteSets { "-".into() } else { effort(what.musts) };
+        row(text, &what.what, 46, &[(&effort(what.all), 16), (&musts, 16)]);
     }
     text.push('\n');
 }
