@@ -88,12 +88,21 @@ indicator = "grazers"
 see = true
 "#;
 
+const LINES: &str = r#"[[method.point_intercept]]
+length_m = [10, 20]
+spacing_m = [0.2, 1]
+units = "1..6"
+lay_minutes = 2
+read_minutes = 7
+"#;
+
 fn run(folder: &TempDir, text: &str, arguments: &[&str]) -> assert_cmd::assert::Assert {
     fs::write(folder.path().join("bank.toml"), text).unwrap();
     let mut command = Command::cargo_bin("reefwright").unwrap();
     command
         .current_dir(folder.path())
-        .args(["budget", "bank.toml", "--trials", "400", "--quiet"])
+        .args(["budget", "bank.toml", "--quiet"])
+        .args(if arguments.contains(&"--trials") { &[][..] } else { &["--trials", "400"][..] })
         .args(arguments)
         .assert()
 }
@@ -214,9 +223,51 @@ fn no_what_if_sells_more_diving() {
         answer["what_ifs"].as_array().unwrap().iter().map(|what| what["what"].as_str().unwrap()).collect();
     assert!(what_ifs.contains(&"one pair fewer") && what_ifs.contains(&"2 dives a day"), "{what_ifs:?}");
     assert!(what_ifs.contains(&"a pair stays up on each dive"), "{what_ifs:?}");
-    for what in &what_ifs {
-        for sold in ["4 dives", "more dives", "longer", "deeper", "more minutes", "shorter interval"] {
+    assert!(
+        what_ifs.contains(&"one pair more, like Pia and Ruan") && what_ifs.contains(&"new places")
+            || what_ifs.contains(&"the same marks"),
+        "{what_ifs:?}"
+    );
+    assert!(
+        what_ifs.contains(&"own site set in each zone") && what_ifs.contains(&"changes seen 90 times in 100"),
+        "{what_ifs:?}"
+    );
+    let margin_ifs: Vec<&str> =
+        answer["margin_ifs"].as_array().unwrap().iter().map(|what| what["what"].as_str().unwrap()).collect();
+    for expected in
+        ["one site fewer, rim", "one site more, wall", "one unit fewer, rugosity", "one unit more, rugosity"]
+    {
+        assert!(margin_ifs.contains(&expected), "{expected}: {margin_ifs:?}");
+    }
+    let components: Vec<&str> =
+        answer["measure_first"].as_array().unwrap().iter().map(|what| what["component"].as_str().unwrap()).collect();
+    for what in what_ifs.iter().chain(&margin_ifs).chain(&components) {
+        for sold in [
+            "4 dives",
+            "more dives",
+            "dive more",
+            "longer",
+            "deeper",
+            "metres more",
+            "more minutes",
+            "minutes more",
+            "minutes longer",
+            "shorter interval",
+            "less interval",
+            "minutes less at the surface",
+        ] {
             assert!(!what.contains(sold), "{what}");
+        }
+    }
+    // What is called capacity or caution is nothing else than pairs, sites a day, less diving.
+    for what in answer["what_ifs"].as_array().unwrap() {
+        let (kind, words) = (what["kind"].as_str().unwrap(), what["what"].as_str().unwrap());
+        if kind == "capacity" {
+            assert!(words.contains("pair") || words.contains("a day") && words.contains("site"), "{words}");
+        }
+        if kind == "caution" {
+            let words_of_caution = ["stays up", "minutes less on the bottom", "dives a day", "dive a day"];
+            assert!(words_of_caution.iter().any(|of| words.contains(of)), "{words}");
         }
     }
     let least = |what: &str| {
@@ -225,6 +276,100 @@ fn no_what_if_sells_more_diving() {
     };
     assert!(least("one pair fewer") >= least("as it is") && least("2 dives a day") >= least("as it is"));
     assert!(least("a pair stays up on each dive") >= least("as it is"));
+    assert!(least("one pair more, like Pia and Ruan") <= least("as it is"));
+    assert!(least("own site set in each zone") <= least("as it is"));
+    assert!(least("rugosity: 1.25 times the change") <= least("as it is"));
+    assert!(least("changes seen 90 times in 100") >= least("as it is"));
+    let own = &answer["own_site_sets"];
+    assert!(number(&own["team_dives_at_least"]) <= number(&own["team_dives"]));
+    // A larger component never helps, and the first moves the most.
+    let moves: Vec<f64> = answer["measure_first"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|row| {
+            let (smaller, larger) = (number(&row["smaller"]), number(&row["larger"]));
+            assert!(smaller >= number(&row["as_it_is"]) - 1e-9 && larger <= number(&row["as_it_is"]) + 1e-9, "{row}");
+            (smaller - larger) / number(&row["as_it_is"])
+        })
+        .collect();
+    assert!(!moves.is_empty() && moves.windows(2).all(|pair| pair[0] >= pair[1]), "{moves:?}");
+}
+
+/// Lines of 10 m with 50 points and of 20 m with 100 or 20: the search takes what is best, drops what is no faster and no more
+/// precise, and says what it took everywhere.
+#[test]
+fn dimensions_and_places_are_chosen() {
+    let text = EXPEDITION
+        .replace("[expedition]\n", "[expedition]\nchoose_places = true\n")
+        .replace(
+            "[[method.other]]\nindicator = \"rugosity\"",
+            &format!("{LINES}[[method.other]]\nindicator = \"rugosity\""),
+        )
+        .replacen(
+            "[[target]]",
+            "[[target]]\nindicator = \"hard_coral\"\nsee = true\npriority = \"must\"\n[[target]]",
+            1,
+        )
+        .replace(
+            "[[change]]\nindicator = \"rugosity\"",
+            "[[change]]\nfrom = 30\nto = 20\n[[change]]\nindicator = \"rugosity\"",
+        );
+    let both = answer(&text, &[]);
+    // Two lengths x two spacings, each at the same marks and at new places.
+    let combinations = number(&both["searched"]["combinations"]);
+    assert!((4.0..=8.0).contains(&combinations), "{}", both["searched"]);
+    let told = |answer: &Value| {
+        let set = answer["all"]["site_set"].as_array().unwrap();
+        set.iter().find(|task| task["method"] == "point_intercept").unwrap()["dimensions"].as_str().unwrap().to_owned()
+    };
+    let chosen = told(&both);
+    assert!(chosen.contains(" m, every "), "{chosen}");
+    for list in ["schedule", "starts"] {
+        let rows = both[list].as_array().unwrap();
+        let key = if list == "schedule" { "task" } else { "method" };
+        let of_lines: Vec<&Value> = rows.iter().filter(|row| row[key] == "point_intercept").collect();
+        assert!(!of_lines.is_empty() && of_lines.iter().all(|row| row["dimensions"] == chosen.as_str()), "{list}");
+    }
+    // None of the combinations by itself is better.
+    let effort = |answer: &Value| (number(&answer["all"]["days"]), number(&answer["all"]["team_dives"]));
+    let places = ["same_marks", "new_places"];
+    for (length, place) in [("10", places[0]), ("20", places[1]), ("20", places[0])] {
+        let alone = text
+            .replace("choose_places = true\n", "")
+            .replace("length_m = [10, 20]", &format!("length_m = {length}"))
+            .replace("[[zone]]\nname = \"rim\"", &format!("[visits]\nplaces = \"{place}\"\n[[zone]]\nname = \"rim\""));
+        let alone = answer(&alone, &["--trials", "1"]);
+        if alone["all"].is_object() && both["by_simulation"].as_array().unwrap().is_empty() {
+            assert!(effort(&both) <= effort(&alone), "{length} {place}");
+        }
+    }
+}
+
+/// Why nothing meets a target is said: what all sites share, or sites; and what is nearest.
+#[test]
+fn what_cannot_be_met_is_said() {
+    let text = EXPEDITION.replace("to = 128", "to = 139.5");
+    let told = answer(&text, &[]);
+    assert!(told["all"].is_null() && told["musts"].is_null());
+    let blocked = &told["blocked"][0];
+    assert_eq!(blocked["what"], "all targets");
+    let why = blocked["why"][0].as_str().unwrap();
+    assert!(why.starts_with("rugosity: with all sites there are") && why.contains("most_sites"), "{why}");
+    assert_eq!(blocked["without"], serde_json::json!(["rugosity"]));
+    assert!(number(&blocked["nearest"][0]) > 0.0);
+}
+
+/// The same bytes on any number of threads.
+#[test]
+fn threads_change_no_byte() {
+    let folder = TempDir::new().unwrap();
+    let with = |threads: &str| {
+        let out = run(&folder, EXPEDITION, &["--json", "--trials", "100", "--threads", threads]);
+        out.success().get_output().stdout.clone()
+    };
+    let one = with("1");
+    assert!(one == with("2") && one == with("5"));
 }
 
 #[test]

@@ -509,6 +509,13 @@ fn days_and_boats_that_cannot_be() {
         let error = refused(&expedition("").replace(key, ""));
         assert!(error.problems[0].remedy.contains(words), "{}", error.render());
     }
+    loaded(&expedition("choose_places = true\n"));
+    let anew = format!("[visits]\nsites = \"drawn_anew\"\n{ZONE}");
+    assert_refused(
+        &expedition("choose_places = true\n").replace(ZONE, &anew),
+        "expedition.choose_places",
+        "no site is visited twice",
+    );
     let words = refused(&expedition("").replace("\"crew\"", "\"nobody\""));
     assert!(words.problems[0].message.contains("as_the_diving_officer_decides") || words.render().contains("crew"));
     let list = refused(&expedition("").replace("[expedition]", "[[expedition]]"));

@@ -24,6 +24,8 @@ mod packing;
 pub mod schedule;
 mod score;
 mod search;
+#[cfg(test)]
+mod search_tests;
 
 pub use assign::{PairDive, assign};
 pub use days::{Day, DayPacking, DayTimes};
@@ -32,4 +34,4 @@ pub use lost_days::{LostDays, Today};
 pub use one_dive::{Crew, Diver, Finish, Minutes, Pair, PairWork, Takes, Task};
 pub use packing::{Packing, Table, fewest_by_minutes};
 pub use score::{DoneSites, Indicator, MET, Merit, Need, NeedTable, SiteTells};
-pub use search::{Found, Hold, Search, ZoneDives};
+pub use search::{Found, Hold, OwnSets, Search, ZoneDives};

@@ -128,9 +128,7 @@ impl Indicator {
             variance += part;
             welch += of_site.concentration * part * part / (number - 1.0);
         }
-        let whole = variance + self.floor[units];
-        let df = if welch > 0.0 { (whole * whole / welch).max(1.0) } else { f64::INFINITY };
-        (whole, df)
+        with_floor(variance, self.floor[units], welch)
     }
 
     /// All sites of a zone, with what one of them tells in the mean.
@@ -162,9 +160,26 @@ impl Indicator {
     /// Margin with so many sites in each zone and so many units at each; 0 where nothing tells it.
     pub fn margin(&self, weights: &[f64], sites: &[u16], units: usize) -> f64 {
         let (variance, df) = self.variance(weights, sites, units);
+        self.margin_at(variance, df)
+    }
+
+    /// Margin from the sum over zones of what sites tell, what they share, and Welch's sum of squares over degrees of freedom.
+    pub(super) fn margin_of(&self, variance: f64, floor: f64, welch: f64) -> f64 {
+        let (variance, df) = with_floor(variance, floor, welch);
+        self.margin_at(variance, df)
+    }
+
+    fn margin_at(&self, variance: f64, df: f64) -> f64 {
         let margin = self.target / (variance.sqrt() * self.need.at(df));
         if margin.is_finite() { margin } else { 0.0 }
     }
+}
+
+/// Variance with what all sites share, and its degrees of freedom (Satterthwaite's).
+fn with_floor(variance: f64, floor: f64, welch: f64) -> (f64, f64) {
+    let whole = variance + floor;
+    let df = if welch > 0.0 { (whole * whole / welch).max(1.0) } else { f64::INFINITY };
+    (whole, df)
 }
 
 /// A margin from which on a target is met: rounding never decides.
@@ -177,19 +192,24 @@ pub struct Merit(pub [i64; 4]);
 
 impl Merit {
     pub fn of(indicators: &[Indicator], margins: &[f64]) -> Self {
+        let [must, should, all] = Self::first_three(indicators, margins);
+        let sum: f64 = indicators.iter().zip(margins).map(|(i, &m)| i.weight * libm::log(m.clamp(1e-9, 2.0))).sum();
+        Merit([must, should, all, floor(1000.0 * sum)])
+    }
+
+    /// All but the sum.
+    pub fn first_three(indicators: &[Indicator], margins: &[f64]) -> [i64; 3] {
         let least = |of: &dyn Fn(&Indicator) -> bool| {
             indicators.iter().zip(margins).filter(|(i, _)| of(i)).fold(f64::INFINITY, |least, (_, &m)| least.min(m))
         };
         let (must, should, all) = (least(&|i| i.is_must), least(&|i| !i.is_must), least(&|_| true));
-        let floor = |value: f64| (value + 1e-6).floor() as i64;
-        let sum: f64 = indicators.iter().zip(margins).map(|(i, &m)| i.weight * m.clamp(1e-9, 2.0).ln()).sum();
-        Merit([
-            floor(1000.0 * must.min(1.0)),
-            floor(1000.0 * should.min(1.0)),
-            20 * floor(50.0 * all),
-            floor(1000.0 * sum),
-        ])
+        [floor(1000.0 * must.min(1.0)), floor(1000.0 * should.min(1.0)), 20 * floor(50.0 * all)]
     }
+}
+
+/// Rounding never decides.
+fn floor(value: f64) -> i64 {
+    (value + 1e-6).floor() as i64
 }
 
 #[cfg(test)]

@@ -16,6 +16,8 @@ use std::sync::{Arc, Mutex};
 /// Largest simulation error of a power where the user names none, and of the trials that confirm the number quoted.
 const ERROR: f64 = 0.01;
 const CONFIRM_ERROR: f64 = 0.005;
+/// The step whose progress is counted in surveys.
+const SIMULATING: &str = "simulating";
 /// Units drawn on a picture of a site, all methods together.
 const UNITS_ON_PICTURE: usize = 12;
 
@@ -101,14 +103,24 @@ fn range_matters(loaded: &Loaded) -> bool {
 /// Runs work with a progress bar on standard error (which hides itself where that is no terminal); Ctrl-C ends it with
 /// what is finished.
 pub(super) fn watched<T>(shared: &Shared, work: impl FnOnce(&Watch) -> T) -> T {
+    watched_steps(shared, |watch, _| work(watch))
+}
+
+/// The same for work in steps, each with its words on the bar.
+pub(super) fn watched_steps<T>(shared: &Shared, work: impl FnOnce(&Watch, &(dyn Fn(&str) + Sync)) -> T) -> T {
     let interrupted = Arc::new(AtomicBool::new(false));
     let seen_by_handler = Arc::clone(&interrupted);
     // Where the handler cannot be set (a second run in one process) Ctrl-C ends the program as usual.
     let _ = ctrlc::set_handler(move || seen_by_handler.store(true, Ordering::Relaxed));
     let bar = if shared.quiet { ProgressBar::hidden() } else { ProgressBar::new(0) };
-    let style = ProgressStyle::with_template("{msg} {wide_bar} {pos} of {len} surveys, {eta} left");
+    let style = ProgressStyle::with_template("{msg} {wide_bar} {pos} of {len}{prefix}, {eta} left");
     bar.set_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()));
-    bar.set_message("simulating");
+    let step = |words: &str| {
+        bar.set_message(words.to_owned());
+        bar.set_prefix(if words == SIMULATING { " surveys" } else { "" });
+        bar.tick();
+    };
+    step(SIMULATING);
     let last = Mutex::new((0u64, 0u64));
     let progress = |done: u64, target: u64| {
         // A new target means a new run of trials: the confirmation.
@@ -121,7 +133,7 @@ pub(super) fn watched<T>(shared: &Shared, work: impl FnOnce(&Watch) -> T) -> T {
         }
         bar.set_position(done);
     };
-    let result = work(&Watch { progress: &progress, interrupted: &interrupted });
+    let result = work(&Watch { progress: &progress, interrupted: &interrupted }, &step);
     bar.finish_and_clear();
     result
 }

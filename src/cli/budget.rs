@@ -40,8 +40,8 @@ pub fn run(arguments: &Budget, shared: &Shared) -> Result<(), Failure> {
         return replan::run(&loaded, expedition, &plan, &arguments.done, shared);
     }
     let until = answer::until(shared);
-    let found = answer::watched(shared, |watch| {
-        plan_expedition(&plan, expedition, &Confirming { seed: shared.seed, until, watch })
+    let found = answer::watched_steps(shared, |watch, step| {
+        plan_expedition(&plan, expedition, &Confirming { seed: shared.seed, until, watch, step })
     });
     let found = found.map_err(|why| nothing(&loaded, &why))?;
     let report = BudgetReport::new(&loaded, expedition, found, shared.seed);

@@ -78,8 +78,8 @@ pub fn run(loaded: &Loaded, expedition: &Expedition, plan: &Plan, done: &Done, s
     };
     let replanning = Replanning { data: &data, visit, days_left: done.days_left.map(usize::from), today };
     let until = answer::until(shared);
-    let answer = answer::watched(shared, |watch| {
-        plan_rest(plan, expedition, &replanning, &Confirming { seed: shared.seed, until, watch })
+    let answer = answer::watched_steps(shared, |watch, step| {
+        plan_rest(plan, expedition, &replanning, &Confirming { seed: shared.seed, until, watch, step })
     });
     let report = ReplanReport::new(&plan.study, crew, answer.map_err(refused)?, shared.seed);
     // The rest as a budget of its own, for its schedule, starts and sheets.

@@ -18,6 +18,8 @@ pub struct Expedition {
     pub zones: Vec<ZoneDiving>,
     pub methods: Vec<MethodWork>,
     pub targets: Vec<Target>,
+    /// Whether the same marks and new places are both searched.
+    pub chooses_places: bool,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]

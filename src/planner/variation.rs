@@ -6,13 +6,13 @@ use super::rows::place_name;
 use crate::design::{Places, Study, Zone};
 use crate::engine::{Indicator, Plan, Reading, Where};
 use crate::reef::{AnimalSpec, BetweenSites, NamedReef};
-use crate::survey::MethodKind;
-use crate::theory::{CoralError, Kernels, ReefTheory, Shape, UnitMoments, ZoneError, ZoneTheory};
+use crate::survey::{Components, MethodKind};
+use crate::theory::{CoralError, Kernels, ReefTheory, Shape, UnitMoments, ZoneError, ZoneTheory, component_moments};
 use rayon::prelude::*;
 use std::cell::OnceCell;
 
 /// The factor by which a component is raised, and lowered.
-const FACTOR: f64 = 1.5;
+pub(super) const FACTOR: f64 = 1.5;
 
 /// Units needed by theory if the zone's reef were like each of the named reefs, cover and spreads as given. Where a
 /// reef's own along-reef variation gives sites more spread than was asked, it keeps that spread.
@@ -84,79 +84,129 @@ pub fn sensitivities(plan: &Plan, ask: &HowMany) -> Vec<Sensitivity> {
     if matches!(plan.study.methods[reading.method].kind, MethodKind::Components(_)) {
         return Vec::new();
     }
-    let base = plan.moments(zone, ask.reading);
-    let as_given = by_theory(plan, ask, base);
-    let lines = |factor: f64| by_theory(plan, ask, &within_scaled(base, factor));
-    let mut all = vec![Sensitivity {
+    let as_given = by_theory(plan, ask, plan.moments(zone, ask.reading));
+    let parts = spread_parts(plan, zone, ask.reading, ask.state);
+    let with = |part: &SpreadPart, factor: f64| part.scaled(factor).and_then(|moments| by_theory(plan, ask, &moments));
+    let of = |part: &SpreadPart| Sensitivity {
         zone: place_name(plan, ask.place),
-        component: format!("how {} differ within one reef", plan.study.methods[reading.method].kind.units()),
-        smaller: lines(1.0 / FACTOR),
+        component: part.name.clone(),
+        smaller: with(part, 1.0 / FACTOR),
         as_given,
-        larger: lines(FACTOR),
+        larger: with(part, FACTOR),
+    };
+    parts.iter().map(of).collect()
+}
+
+/// One component of variation of a reading in a zone.
+pub(super) struct SpreadPart<'a> {
+    /// In words: "how far reefs move between years".
+    pub name: String,
+    scaled: Box<dyn Fn(f64) -> Option<UnitMoments> + Sync + Send + 'a>,
+}
+
+impl SpreadPart<'_> {
+    /// Moments of a unit where the component's SD is so many times as large; `None`: no reef is like that.
+    pub fn scaled(&self, factor: f64) -> Option<UnitMoments> {
+        (self.scaled)(factor)
+    }
+}
+
+/// What makes readings vary, one by one: units within a site first.
+pub(super) fn spread_parts(plan: &Plan, zone: usize, of: usize, state: usize) -> Vec<SpreadPart<'_>> {
+    let reading = &plan.layout.readings[of];
+    let base = plan.moments(zone, of);
+    let kind = &plan.study.methods[reading.method].kind;
+    let mut all = vec![SpreadPart {
+        name: format!("how {} differ within one reef", kind.units()),
+        scaled: Box::new(move |factor| Some(within_scaled(base, factor))),
     }];
     let study = &plan.study;
-    let Some(shape) = plan.theories[zone].law().map(|theory| &theory.shape) else { return all };
-    let with = |change: &dyn Fn(&mut Study, &mut Zone)| -> Option<usize> {
-        let (mut study, mut zone) = (study.clone(), study.zones[zone].clone());
-        change(&mut study, &mut zone);
-        let theory = ZoneTheory::with_shape(&study, &zone, shape.clone()).ok()?;
-        by_theory(plan, ask, &reading.moments(&study, &zone, &theory.into()))
-    };
-    let mut add = |component: &str, scale: &dyn Fn(&mut Study, &mut Zone, f64)| {
-        all.push(Sensitivity {
-            zone: place_name(plan, ask.place),
-            component: component.into(),
-            smaller: with(&|study, zone| scale(study, zone, 1.0 / FACTOR)),
-            as_given,
-            larger: with(&|study, zone| scale(study, zone, FACTOR)),
-        });
-    };
     let two_visits = study.question.visits() == 2;
-    if matches!(reading.indicator, Indicator::Animal { .. } | Indicator::Recruits { .. }) {
-        let scaled = |spread: &mut BetweenSites, factor: f64| match spread {
-            BetweenSites::LnSd(sd) | BetweenSites::Share(sd) => *sd *= factor,
-        };
-        let of = |zone: &mut Zone, scale: &dyn Fn(&mut AnimalSpec)| match &reading.indicator {
-            Indicator::Animal { animal: name, .. } => {
-                zone.animals
-                    .iter_mut()
-                    .filter(|animal| &animal.name == name)
-                    .for_each(|animal| scale(&mut animal.spec));
-            }
-            _ => zone.recruits.iter_mut().for_each(|recruits| scale(&mut recruits.spec)),
+    if let MethodKind::Components(parts) = kind {
+        let mut add = |name: &str, scale: fn(&mut Components, f64)| {
+            let scaled = move |factor: f64| {
+                let mut parts = parts.clone();
+                scale(&mut parts, factor);
+                Some(component_moments(study, &parts))
+            };
+            all.push(SpreadPart { name: name.into(), scaled: Box::new(scaled) });
         };
         if two_visits {
-            add("how far reefs move between years", &|_, zone, factor| {
-                of(zone, &|spec| scaled(&mut spec.site_year, factor));
-            });
+            add("how far reefs move between years", |parts, factor| parts.site_year_sd *= factor);
         }
-        add("how large the groups are", &|_, zone, factor| {
-            of(zone, &|spec| spec.groups.iter_mut().for_each(|groups| groups.mean_size *= factor));
-        });
         if !plan.same_sites {
-            add("how reefs differ from each other", &|_, zone, factor| {
-                of(zone, &|spec| scaled(&mut spec.between_sites, factor));
-            });
+            add("how reefs differ from each other", |parts, factor| parts.between_sites_sd *= factor);
+        }
+        return all;
+    }
+    let Some(shape) = plan.theories[zone].law().map(|theory| &theory.shape) else { return all };
+    let mut add = |name: &str, scale: Box<dyn Fn(&mut Study, &mut Zone, f64) + Sync + Send>| {
+        let scaled = move |factor: f64| {
+            let (mut study, mut zone) = (study.clone(), study.zones[zone].clone());
+            scale(&mut study, &mut zone, factor);
+            let theory = ZoneTheory::with_shape(&study, &zone, shape.clone()).ok()?;
+            Some(reading.moments(&study, &zone, &theory.into()))
+        };
+        all.push(SpreadPart { name: name.into(), scaled: Box::new(scaled) });
+    };
+    if matches!(reading.indicator, Indicator::Animal { .. } | Indicator::Recruits { .. }) {
+        let name = match &reading.indicator {
+            Indicator::Animal { animal, .. } => Some(animal.clone()),
+            _ => None,
+        };
+        let of = |change: fn(&mut AnimalSpec, f64)| -> Box<dyn Fn(&mut Study, &mut Zone, f64) + Sync + Send> {
+            let name = name.clone();
+            Box::new(move |_, zone, factor| match &name {
+                Some(name) => zone
+                    .animals
+                    .iter_mut()
+                    .filter(|animal| &animal.name == name)
+                    .for_each(|animal| change(&mut animal.spec, factor)),
+                None => zone.recruits.iter_mut().for_each(|recruits| change(&mut recruits.spec, factor)),
+            })
+        };
+        if two_visits {
+            add("how far reefs move between years", of(|spec, factor| scale_between(&mut spec.site_year, factor)));
+        }
+        add(
+            "how large the groups are",
+            of(|spec, factor| spec.groups.iter_mut().for_each(|groups| groups.mean_size *= factor)),
+        );
+        if !plan.same_sites {
+            add("how reefs differ from each other", of(|spec, factor| scale_between(&mut spec.between_sites, factor)));
         }
         return all;
     }
     if two_visits && study.zones[zone].site_year_sd > 0.0 {
-        add("how far reefs move between years", &|_, zone, factor| {
-            zone.site_year_sd *= factor;
-            // The spread between sites includes the site's year: it must stay possible.
-            zone.between_sites_sd = zone.between_sites_sd.max(1.05 * zone.site_year_sd);
-        });
+        add(
+            "how far reefs move between years",
+            Box::new(|_, zone, factor| {
+                zone.site_year_sd *= factor;
+                // The spread between sites includes the site's year: it must stay possible.
+                zone.between_sites_sd = zone.between_sites_sd.max(1.05 * zone.site_year_sd);
+            }),
+        );
     }
-    if study.changes[ask.state - 2].differs_between_sites_sd.is_some() {
-        add("how the change differs between reefs", &|study, _, factor| {
-            let sd = &mut study.changes[ask.state - 2].differs_between_sites_sd;
-            *sd = sd.map(|sd| sd * factor);
-        });
+    let change = state.checked_sub(2);
+    if change.is_some_and(|change| study.changes[change].differs_between_sites_sd.is_some()) {
+        add(
+            "how the change differs between reefs",
+            Box::new(move |study, _, factor| {
+                let sd = change.map(|change| &mut study.changes[change].differs_between_sites_sd);
+                sd.into_iter().flatten().for_each(|sd| *sd *= factor);
+            }),
+        );
     }
     if !plan.same_sites {
-        add("how reefs differ from each other", &|_, zone, factor| zone.between_sites_sd *= factor);
+        add("how reefs differ from each other", Box::new(|_, zone, factor| zone.between_sites_sd *= factor));
     }
     all
+}
+
+fn scale_between(spread: &mut BetweenSites, factor: f64) {
+    match spread {
+        BetweenSites::LnSd(sd) | BetweenSites::Share(sd) => *sd *= factor,
+    }
 }
 
 /// Units needed by theory if the tapes of the second visit lay at the marks of the first.

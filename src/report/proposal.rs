@@ -38,10 +38,14 @@ fn why(report: &BudgetReport, plan: &BudgetPlan) -> String {
 fn design(report: &BudgetReport, plan: &BudgetPlan) -> String {
     let zones: Vec<String> = plan.zones.iter().map(|zone| format!("{} {}", zone.zone, zone.sites)).collect();
     let sites: usize = plan.zones.iter().map(|zone| zone.sites).sum();
-    let units: Vec<String> = plan.site_set.iter().map(|task| count_method(&task.method, task.units)).collect();
+    let units = plan.site_set.iter().map(|task| {
+        let of = if task.dimensions.is_empty() { String::new() } else { format!(" ({})", task.dimensions) };
+        format!("{}{of}", count_method(&task.method, task.units))
+    });
+    let units: Vec<String> = units.collect();
     let visits = &report.scenario.visits;
     let occasions = if report.scenario.question.visits() == 2 {
-        let places = match visits.places {
+        let places = match plan.places.unwrap_or(visits.places) {
             Places::SameMarks => "at the same marks",
             Places::NewPlaces => "at new places",
         };

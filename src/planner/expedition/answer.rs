@@ -1,21 +1,30 @@
 //! What an expedition buys, as data.
 
-use super::confirm::confirm;
+use super::blocked::{Blocked, blocked};
+use super::finalists::{Finalists, is_missed};
 use super::indicators::{amounts, main_design, tail_of_test};
 use super::done::{ReadingColumn, reading_columns};
+use super::known::Known;
+use super::measure_first::{MeasureFirst, measure_first};
+use super::options::{Chosen, Options, frontier, least, near_ties};
+use super::places::with_other_places;
 use super::prepared::{NothingFits, Prepared};
 use super::schedule::{ScheduleRow, schedule};
 use super::stairs::{Stair, stairs};
 use super::starts::{Start, starts};
 use super::tasks::name_of;
 use super::warn::warnings;
-use super::what_ifs::{WhatIf, what_ifs};
-use crate::budget::{Found, Hold, LostDays, MET, PairDive, assign, fewest_by_minutes};
-use crate::design::{Asks, Expedition};
+use super::what_ifs::{MarginIf, WhatIf, margin_ifs, what_ifs};
+use crate::budget::{
+    Found, Hold, LostDays, MET, OwnSets, Packing, PairDive, Search, ZoneDives, assign, fewest_by_minutes,
+};
+use crate::design::{Asks, Expedition, Places};
 use crate::engine::{Plan, Until, Watch};
 use crate::planner::rows::means;
 use crate::theory::t_power;
+use rayon::prelude::*;
 use serde::Serialize;
+use std::sync::atomic::Ordering;
 
 /// Everything that was worked out of one expedition; reports only render it.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
@@ -42,6 +51,18 @@ pub struct BudgetAnswer {
     pub starts: Vec<Start>,
     pub warnings: Vec<String>,
     pub interrupted: bool,
+    /// What was searched.
+    pub searched: Searched,
+    /// What simulation changed: plans that the formula found and simulation did not confirm.
+    pub by_simulation: Vec<String>,
+    /// Why all targets, or the musts, cannot be met.
+    pub blocked: Vec<Blocked>,
+    /// What the plan gives with a little more or less.
+    pub margin_ifs: Vec<MarginIf>,
+    /// What a pilot should measure, the most telling first.
+    pub measure_first: Vec<MeasureFirst>,
+    /// A site set of its own in each zone.
+    pub own_site_sets: Option<OwnSiteSets>,
     /// What one unit more or less of each method costs and gives, in the plan that is scheduled.
     pub stairs: Vec<Stair>,
     /// Columns of the field sheet in which readings are written.
@@ -55,6 +76,32 @@ impl BudgetAnswer {
     }
 }
 
+/// What was searched.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct Searched {
+    /// Combinations of dimensions and of places at the second visit.
+    pub combinations: usize,
+    /// Full site sets times numbers of sites, over all combinations.
+    pub designs: u64,
+    /// Designs worked out one by one; bounds rule out the others.
+    pub worked_out: u64,
+    /// Combinations that were not looked at, in words.
+    pub left_out: Option<String>,
+}
+
+/// The least effort found where each zone has its own site set, by formula.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct OwnSiteSets {
+    pub days: usize,
+    pub team_dives: usize,
+    /// No such plan takes fewer days, and none in the days of the common plan fewer team dives.
+    pub days_at_least: usize,
+    pub team_dives_at_least: usize,
+    /// Zone, sites, and units of each method at each of them.
+    pub zones: Vec<(String, u16, Vec<u8>)>,
+    pub margins: Vec<f64>,
+}
+
 /// One plan with what it takes and gives.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct BudgetPlan {
@@ -65,6 +112,8 @@ pub struct BudgetPlan {
     /// What is done at each site.
     pub site_set: Vec<SiteTasks>,
     pub margins: Vec<Margin>,
+    /// Where the second visit lays its units; `None`: there is none at the same sites.
+    pub places: Option<Places>,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -90,6 +139,8 @@ pub struct SiteTasks {
     /// The fewest with which the targets of the plan still hold, and the most that fit into the same team dives.
     pub needs: usize,
     pub fits: usize,
+    /// What was chosen for the method, "10 m, every 0.1 m"; empty where it has no dimensions.
+    pub dimensions: String,
 }
 
 /// How a target is met.
@@ -143,6 +194,12 @@ pub struct NearTie {
     pub sites: Vec<u16>,
     pub units: Vec<u8>,
     pub weakest: f64,
+    /// What was chosen for each method of the site set.
+    pub dimensions: Vec<String>,
+    pub places: Option<Places>,
+    /// Whether fewer trials than those of the plan leave it standing: no target missed by more than their errors, and no test
+    /// that rings too often. Those that do not hold come last.
+    pub holds: bool,
 }
 
 /// Days to book so that a plan is finished with the chance wanted.
@@ -161,6 +218,8 @@ pub struct Confirming<'a> {
     pub seed: u64,
     pub until: Until,
     pub watch: &'a Watch<'a>,
+    /// Told what is done next.
+    pub step: &'a (dyn Fn(&str) + Sync),
 }
 
 /// Plans an expedition: theory searches, simulation confirms.
@@ -172,73 +231,134 @@ pub fn plan_expedition(
     expedition: &Expedition,
     confirming: &Confirming,
 ) -> Result<BudgetAnswer, NothingFits> {
-    let prepared = Prepared::new(plan, expedition)?;
-    let zones = prepared.zones();
-    let search = prepared.search(&zones);
-    let bookable = prepared.bookable_days();
-    let (all, musts) = (search.least(Hold::All), search.least(Hold::Musts));
-    let frontier = search.frontier(bookable.max(1));
-    let best = frontier.get(bookable.wrapping_sub(1)).cloned().flatten();
-    let lost = prepared.lost_days();
-    let book = lost.iter().flat_map(|lost| to_book(lost, &prepared, [("all targets", &all), ("the musts", &musts)]));
-    let planned = |found: &Option<Found>, hold| found.as_ref().map(|found| prepared.told(found, hold));
+    let known = Known::default();
+    let other = with_other_places(plan);
+    let both = other.as_ref().filter(|_| expedition.chooses_places);
+    let plans: Vec<&Plan> = std::iter::once(plan).chain(both).collect();
+    (confirming.step)("preparing");
+    let options = Options::new(&plans, expedition, &known)?;
+    let zones: Vec<Vec<ZoneDives>> = options.all.iter().map(Prepared::zones).collect();
+    let searches: Vec<Search> =
+        options.all.iter().zip(&zones).map(|(of, zones)| of.search(zones).watched(confirming.watch)).collect();
+    let first = &options.all[0];
+    let bookable = first.bookable_days();
+    (confirming.step)("searching");
+    let (all, musts) = (least(&searches, Hold::All), least(&searches, Hold::Musts));
+    let mut days = frontier(&searches, bookable.max(1) + 1);
+    let one_more = days.pop().flatten();
+    let best = days.get(bookable.wrapping_sub(1)).cloned().flatten();
+    let ties = all.as_ref().map_or(Vec::new(), |all| near_ties(&searches, all, NEAR_TIES));
+    (confirming.step)("simulating");
+    let mut finalists = Finalists::new(&options, confirming);
+    let mut by_simulation = Vec::new();
+    let mut confirmed = |finalists: &mut Finalists, chosen: &Option<Chosen>, ties: &[Chosen], hold| {
+        let confirmed = finalists.confirmed(&searches, chosen.clone()?, ties, hold);
+        by_simulation.extend(confirmed.said);
+        Some((confirmed.chosen, confirmed.plan))
+    };
+    let (all, told_all) = confirmed(&mut finalists, &all, &ties, Hold::All).unzip();
+    let (musts, told_musts) = confirmed(&mut finalists, &musts, &[], Hold::Musts).unzip();
+    let told_best = best.as_ref().map(|best| finalists.simulated(best, Hold::All));
+    let mut near: Vec<NearTie> = ties
+        .iter()
+        .filter(|tie| Some(*tie) != all.as_ref())
+        .map(|tie| {
+            let of = &options.all[tie.option];
+            NearTie::new(of, &tie.found, !is_missed(of, &finalists.looked_at(tie)))
+        })
+        .collect();
+    near.sort_by_key(|tie| !tie.holds);
+    (confirming.step)("asking what if");
+    let planned = all.as_ref().filter(|all| all.found.days <= bookable).or(best.as_ref());
+    let of = planned.map_or(first, |planned| &options.all[planned.option]);
+    let other_places = other.as_ref().map(|other| if std::ptr::eq(of.plan, plan) { other } else { plan });
+    let own = all.as_ref().and_then(|all| searches[all.option].own_sets(&all.found));
+    let day = |days: &[Option<Chosen>], number: usize| {
+        let chosen = if number == days.len() + 1 { &one_more } else { days.get(number.wrapping_sub(1))? };
+        chosen.as_ref().map(|chosen| chosen.found.clone())
+    };
+    let lost = first.lost_days();
+    let found = |chosen: &Option<Chosen>| chosen.as_ref().map(|chosen| chosen.found.clone());
+    let (all_found, musts_found) = (found(&all), found(&musts));
+    let book =
+        lost.iter().flat_map(|lost| to_book(lost, first, [("all targets", &all_found), ("the musts", &musts_found)]));
+    let is_blocked = [(&all, Hold::All), (&musts, Hold::Musts)];
     let mut answer = BudgetAnswer {
         bookable_days: bookable,
-        all: planned(&all, Hold::All),
-        musts: planned(&musts, Hold::Musts),
-        best: planned(&best, Hold::All),
         book: book.collect(),
-        near_ties: all.as_ref().map_or(Vec::new(), |all| {
-            let near = search.near_ties(all, NEAR_TIES);
-            let weakest = |found: &Found| found.margins.iter().copied().fold(f64::INFINITY, f64::min);
-            let tie = |found: Found| NearTie {
-                days: found.days,
-                team_dives: found.team_dives,
-                weakest: weakest(&found),
-                sites: found.sites,
-                units: found.units,
-            };
-            near.into_iter().map(tie).collect()
-        }),
-        what_ifs: what_ifs(&prepared, &all, &musts),
-        not_planned: not_planned(&prepared),
-        frontier: frontier
+        near_ties: near,
+        what_ifs: what_ifs(of, other_places, (&all, &musts), own.as_ref()),
+        not_planned: not_planned(first),
+        margin_ifs: planned.map_or(Vec::new(), |planned| margin_ifs(of, &planned.found, |number| day(&days, number))),
+        measure_first: planned.map_or(Vec::new(), |planned| measure_first(of, &planned.found)),
+        own_site_sets: own.map(|own| OwnSiteSets::new(of, own)),
+        blocked: is_blocked
             .into_iter()
+            .filter(|(found, _)| found.is_none())
+            .map(|(_, hold)| blocked(&options, &searches, hold))
+            .collect(),
+        frontier: days
+            .par_iter()
             .enumerate()
-            .map(|(index, found)| DayChance {
+            .map(|(index, chosen)| DayChance {
                 days: index + 1,
-                plan: planned(&found, Hold::All),
+                plan: chosen.as_ref().map(|chosen| options.all[chosen.option].told(&chosen.found, Hold::All)),
                 chance: lost.map(|lost| lost.at_least(index + 1, bookable)),
             })
             .collect(),
-        schedule: Vec::new(),
-        starts: Vec::new(),
+        schedule: planned.map_or(Vec::new(), |planned| {
+            let told = if all.as_ref() == Some(planned) { &told_all } else { &told_best };
+            told.as_ref().map_or(Vec::new(), |told| schedule(of, &planned.found, &told.zones))
+        }),
+        starts: planned.map_or(Vec::new(), |planned| starts(of, &planned.found, confirming.seed)),
+        all: told_all,
+        musts: told_musts,
+        best: told_best,
         warnings: Vec::new(),
-        interrupted: false,
-        stairs: Vec::new(),
-        reading_columns: reading_columns(plan, &prepared.tasks),
+        interrupted: finalists.interrupted || confirming.watch.interrupted.load(Ordering::Relaxed),
+        searched: Searched {
+            combinations: options.all.len(),
+            designs: searches.iter().map(Search::designs).sum(),
+            worked_out: searches.iter().map(Search::looked_at).sum(),
+            left_out: options.left_out.clone(),
+        },
+        by_simulation,
+        stairs: planned.map_or(Vec::new(), |planned| stairs(of, &planned.found)),
+        reading_columns: reading_columns(plan, &first.tasks),
     };
-    let scheduled = all.as_ref().filter(|all| all.days <= bookable).or(best.as_ref());
-    answer.schedule = scheduled.map_or(Vec::new(), |found| {
-        let planned = if all.as_ref() == Some(found) { &answer.all } else { &answer.best };
-        planned.as_ref().map_or(Vec::new(), |planned| schedule(&prepared, found, &planned.zones))
-    });
-    answer.starts = scheduled.map_or(Vec::new(), |found| starts(&prepared, found, confirming.seed));
-    answer.stairs = scheduled.map_or(Vec::new(), |found| stairs(&prepared, found));
-    answer.warnings = warnings(&prepared, &answer);
-    // One design may be several of the plans: it is simulated once.
-    let mut confirmed: Vec<(&Found, Vec<Margin>)> = Vec::new();
-    for (found, told) in [(&all, &mut answer.all), (&musts, &mut answer.musts), (&best, &mut answer.best)] {
-        if let (Some(found), Some(told)) = (found, told) {
-            if let Some((_, margins)) = confirmed.iter().find(|(known, _)| *known == found) {
-                told.margins.clone_from(margins);
-                continue;
-            }
-            answer.interrupted |= confirm(&prepared, found, &mut told.margins, confirming);
-            confirmed.push((found, told.margins.clone()));
+    answer.warnings = warnings(of, &answer);
+    Ok(answer)
+}
+
+impl NearTie {
+    fn new(prepared: &Prepared, found: &Found, holds: bool) -> Self {
+        let of = |&method: &usize| prepared.dimensions[method].label();
+        Self {
+            days: found.days,
+            team_dives: found.team_dives,
+            weakest: found.weakest(),
+            sites: found.sites.clone(),
+            units: found.units.clone(),
+            dimensions: prepared.tasks.methods.iter().map(of).collect(),
+            places: prepared.places(),
+            holds,
         }
     }
-    Ok(answer)
+}
+
+impl OwnSiteSets {
+    fn new(prepared: &Prepared, own: OwnSets) -> Self {
+        let names = prepared.plan.study.zones.iter().map(|zone| zone.name.clone());
+        let zones = names.zip(own.sites).zip(own.units).map(|((name, sites), units)| (name, sites, units));
+        Self {
+            days: own.days,
+            team_dives: own.team_dives,
+            days_at_least: own.days_at_least,
+            team_dives_at_least: own.team_dives_at_least,
+            zones: zones.collect(),
+            margins: own.margins,
+        }
+    }
 }
 
 const NEAR_TIES: usize = 6;
@@ -274,23 +394,37 @@ impl Prepared<'_> {
             pair_dives: zones.iter().map(|zone| zone.sites * zone.pair_dives).sum(),
             site_set: self.site_set(found, hold),
             margins: self.margins(found),
+            places: self.places(),
             zones,
         }
+    }
+
+    /// Where the second visit to the same sites lays its units.
+    fn places(&self) -> Option<Places> {
+        let is_again = self.plan.study.question.visits() == 2 && self.plan.same_sites;
+        is_again.then_some(self.plan.study.visits.places)
     }
 
     fn zone_sites(&self, zone: usize, found: &Found) -> ZoneSites {
         let team_dives = self.tables[zone].dives(&found.units).unwrap_or(0);
         let packing = self.packing(zone, team_dives);
-        let work = assign(&packing, &found.units, team_dives).unwrap_or_default();
+        let one = self.known.site(&packing, &found.units, || self.one_site(zone, &packing, &found.units));
+        ZoneSites { zone: self.plan.study.zones[zone].name.clone(), sites: usize::from(found.sites[zone]), ..one }
+    }
+
+    /// The work at one site of a zone.
+    fn one_site(&self, zone: usize, packing: &Packing, units: &[u8]) -> ZoneSites {
+        let team_dives = packing.most_dives;
+        let work = assign(packing, units, team_dives).unwrap_or_default();
         let finished = |dive: &PairDive| {
             let minutes = self.expedition.zones[zone].work_minutes();
             self.finish.chance(&self.tasks.tasks, &dive.work, minutes)
         };
         ZoneSites {
-            zone: self.plan.study.zones[zone].name.clone(),
-            sites: usize::from(found.sites[zone]),
+            zone: String::new(),
+            sites: 0,
             team_dives,
-            team_dives_at_least: fewest_by_minutes(&packing, &found.units),
+            team_dives_at_least: fewest_by_minutes(packing, units),
             pair_dives: work.len(),
             finished: work.iter().map(finished).fold(1.0, f64::min),
             work,
@@ -327,6 +461,7 @@ impl Prepared<'_> {
                             .last()
                             .unwrap_or(units),
                     ),
+                    dimensions: self.dimensions[self.tasks.methods[task]].label(),
                 }
             })
             .collect()

@@ -1,6 +1,6 @@
 //! The plan put through simulation: fresh trials of just this design.
 
-use super::answer::{Confirming, Margin};
+use super::answer::{BudgetPlan, Confirming};
 use super::indicators::{main_design, state_of};
 use super::prepared::Prepared;
 use crate::budget::Found;
@@ -9,8 +9,8 @@ use crate::engine::{Plan, run};
 use crate::planner::rows::{means, unit_of_scale};
 use crate::random::Purpose;
 
-/// Puts what the simulation gives into the margins; true where it was interrupted.
-pub fn confirm(prepared: &Prepared, found: &Found, margins: &mut [Margin], confirming: &Confirming) -> bool {
+/// Puts what the simulation gives into a plan; true where it was interrupted.
+pub fn confirm(prepared: &Prepared, found: &Found, told: &mut BudgetPlan, confirming: &Confirming) -> bool {
     let plan = prepared.plan;
     let mut study = plan.study.clone();
     for (zone, &sites) in study.zones.iter_mut().zip(&found.sites) {
@@ -18,6 +18,7 @@ pub fn confirm(prepared: &Prepared, found: &Found, margins: &mut [Margin], confi
     }
     for (task, &method) in prepared.tasks.methods.iter().enumerate() {
         study.methods[method].units = vec![usize::from(found.units[task])];
+        study.methods[method].kind = study.methods[method].kind.only(prepared.dimensions[method]);
     }
     let mut kept = 0..;
     let planned = &prepared.tasks.methods;
@@ -27,17 +28,17 @@ pub fn confirm(prepared: &Prepared, found: &Found, margins: &mut [Margin], confi
     if outcome.trials == 0 {
         return true;
     }
-    for (margin, target) in margins.iter_mut().zip(&prepared.expedition.targets) {
+    for (margin, target) in told.margins.iter_mut().zip(&prepared.expedition.targets) {
         let readings = &design_plan.layout.readings;
         let reading = readings.iter().position(|reading| reading.indicator.name() == target.indicator);
         let Some(reading) = reading else { continue };
         let design = main_design(&design_plan, reading);
         let index = design_plan.index(&design);
         let tally = outcome.tally(index, state_of(plan, target));
-        let told = |rate: crate::measures::Rate| (rate.value(), rate.error());
+        let with_error = |rate: crate::measures::Rate| (rate.value(), rate.error());
         let unit = unit_of_scale(&design_plan, &design);
         match target.asks {
-            Asks::SeeChange(_) => margin.seen = Some(told(tally.rejection())),
+            Asks::SeeChange(_) => margin.seen = Some(with_error(tally.rejection())),
             Asks::HalfWidth(_) => {
                 margin.half_width = tally.mean_half_width().map(|half| half * unit);
                 margin.half_width_error = tally.half_width_error().map(|error| error * unit);
@@ -50,7 +51,7 @@ pub fn confirm(prepared: &Prepared, found: &Found, margins: &mut [Margin], confi
             }
         }
         if design_plan.states > 1 {
-            margin.false_alarm = Some(told(outcome.tally(index, 1).rejection()));
+            margin.false_alarm = Some(with_error(outcome.tally(index, 1).rejection()));
         }
     }
     outcome.interrupted

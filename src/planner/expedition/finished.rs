@@ -1,7 +1,8 @@
 //! The end of an expedition: what was planned and what came. Precision and effort; no power.
 
 use super::done::{FieldData, ReadingColumn, reading_columns};
-use super::prepared::{NothingFits, Prepared};
+use super::known::Known;
+use super::prepared::NothingFits;
 use super::replan::design_under_way;
 use super::seen::{components_of, on_scale};
 use crate::analysis::{Part, mean, satterthwaite, t_quantile, variance};
@@ -68,8 +69,8 @@ pub const WHY_NO_POWER: &str = "No power is told after the fact: worked out from
 /// # Errors
 /// Where nothing could have been planned at all.
 pub fn finished(plan: &Plan, expedition: &Expedition, data: &FieldData, visit: usize) -> Result<Finished, NothingFits> {
-    let prepared = Prepared::new(plan, expedition)?;
-    let planned = design_under_way(&prepared);
+    let known = Known::default();
+    let (prepared, planned) = design_under_way(plan, expedition, &known)?;
     let planned = planned.as_ref();
     let done = data.sites(prepared.tables.len(), prepared.tasks.tasks.len(), visit);
     let sites_planned: Option<usize> = planned.map(|found| found.sites.iter().map(|&sites| usize::from(sites)).sum());

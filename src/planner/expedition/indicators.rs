@@ -1,12 +1,14 @@
 //! What theory knows of each target, as the search over designs asks for it.
 
+use super::known::Known;
 use super::tasks::Tasks;
 use crate::analysis::Tail;
 use crate::budget::{Indicator, Need, NeedTable, SiteTells};
 use crate::design::{Asks, Sides, Target};
 use crate::engine::{DesignIndex, Plan, Where};
 use crate::planner::rows::{least_change, means, unit_of_scale};
-use crate::theory::{DesignTheory, ZoneShare};
+use crate::survey::Dimensions;
+use crate::theory::{DesignTheory, UnitMoments, ZoneShare};
 
 /// Numbers of sites at which theory is asked: two, and so many that only what all sites share is left.
 const FEW: usize = 2;
@@ -46,12 +48,29 @@ pub fn amounts(plan: &Plan, target: &Target, reading: usize, margin: f64) -> (f6
 }
 
 /// For each target of the expedition, what one site tells with 0, 1 ... units in each zone.
-pub fn indicators(plan: &Plan, targets: &[Target], tasks: &Tasks) -> Vec<Indicator> {
+pub fn indicators(plan: &Plan, targets: &[Target], tasks: &Tasks, known: &Known) -> Vec<Indicator> {
     let each = targets.iter().zip(&tasks.told_by);
-    each.map(|(target, &(task, reading))| indicator(plan, target, (task, reading), tasks.caps.of(task))).collect()
+    each.map(|(target, &(task, reading))| indicator(plan, target, (task, reading), tasks.caps.of(task), known))
+        .collect()
 }
 
-fn indicator(plan: &Plan, target: &Target, (task, reading): (usize, usize), most: u8) -> Indicator {
+/// The reading of the method that tells a target, in some dimensions.
+pub fn told_by(plan: &Plan, target: &Target, dimensions: &Dimensions) -> Option<usize> {
+    let readings = &plan.layout.readings;
+    let method = readings.iter().find(|reading| reading.indicator.name() == target.indicator)?.method;
+    readings.iter().position(|reading| {
+        reading.method == method && reading.indicator.name() == target.indicator && reading.dimensions == *dimensions
+    })
+}
+
+/// What theory knows of a target, worked out once for each number of units.
+pub fn indicator(plan: &Plan, target: &Target, (task, reading): (usize, usize), most: u8, known: &Known) -> Indicator {
+    let key = format!("{:?} {reading} {} {:?} {most}", plan.study.visits.places, target.indicator, target.asks);
+    let told = known.indicator(key, || worked_out(plan, target, reading, most));
+    Indicator { task, is_must: target.must, weight: target.weight, ..told }
+}
+
+fn worked_out(plan: &Plan, target: &Target, reading: usize, most: u8) -> Indicator {
     let state = state_of(plan, target);
     let zones = plan.study.zones.len();
     let mut floor = vec![0.0; usize::from(most) + 1];
@@ -61,18 +80,10 @@ fn indicator(plan: &Plan, target: &Target, (task, reading): (usize, usize), most
         expected = 0.0;
         for zone in 0..zones {
             let weight = plan.study.zones[zone].weight;
-            let (few, many) =
-                (theory(plan, reading, zone, units, FEW, state), theory(plan, reading, zone, units, MANY, state));
-            // What all sites share is the same however many there are.
-            let shared = many.se * many.se;
-            let one = (few.se * few.se - shared).max(0.0) * FEW as f64;
-            let tested = few.test_se.powi(2);
-            let part = one / FEW as f64;
-            let concentration =
-                if part > 0.0 { tested * tested * (FEW as f64 - 1.0) / (few.df * part * part) } else { 1.0 };
-            sites[zone].push(SiteTells { variance: one, concentration: concentration.min(1.0) });
-            floor[units] += weight * weight * (shared + few.shared_sd * few.shared_sd);
-            expected += weight * few.expected;
+            let told = zone_tells(plan, (reading, zone), plan.moments(zone, reading), units, state);
+            sites[zone].push(told.site);
+            floor[units] += weight * weight * told.shared;
+            expected += weight * told.expected;
         }
     }
     let test = &plan.study.test;
@@ -86,7 +97,7 @@ fn indicator(plan: &Plan, target: &Target, (task, reading): (usize, usize), most
     };
     Indicator {
         name: target.indicator.clone(),
-        task,
+        task: 0,
         is_must: target.must,
         weight: target.weight,
         sites,
@@ -97,12 +108,48 @@ fn indicator(plan: &Plan, target: &Target, (task, reading): (usize, usize), most
     }
 }
 
+/// What so many units at one site of a zone tell, what all its sites share, and what is expected there.
+pub struct ZoneTells {
+    pub site: SiteTells,
+    pub shared: f64,
+    expected: f64,
+}
+
+/// From the moments of a unit in a zone.
+pub fn zone_tells(
+    plan: &Plan,
+    (reading, zone): (usize, usize),
+    moments: &UnitMoments,
+    units: usize,
+    state: usize,
+) -> ZoneTells {
+    let with = |sites: usize| theory(plan, (reading, zone), moments, (sites, units), state);
+    let (few, many) = (with(FEW), with(MANY));
+    // What all sites share is the same however many there are.
+    let shared = many.se * many.se;
+    let one = (few.se * few.se - shared).max(0.0) * FEW as f64;
+    let tested = few.test_se.powi(2);
+    let part = one / FEW as f64;
+    let concentration = if part > 0.0 { tested * tested * (FEW as f64 - 1.0) / (few.df * part * part) } else { 1.0 };
+    ZoneTells {
+        site: SiteTells { variance: one, concentration: concentration.min(1.0) },
+        shared: shared + few.shared_sd * few.shared_sd,
+        expected: few.expected,
+    }
+}
+
 /// Theory of one zone by itself.
-fn theory(plan: &Plan, reading: usize, zone: usize, units: usize, sites: usize, state: usize) -> DesignTheory {
+fn theory(
+    plan: &Plan,
+    (reading, zone): (usize, usize),
+    moments: &UnitMoments,
+    (sites, units): (usize, usize),
+    state: usize,
+) -> DesignTheory {
     let of = &plan.layout.readings[reading];
     let share = ZoneShare {
         zone: &plan.study.zones[zone],
-        moments: plan.moments(zone, reading),
+        moments,
         weight: 1.0,
         sites,
         units,

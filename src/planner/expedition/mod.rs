@@ -1,10 +1,16 @@
 //! The best use of an expedition: from a study and what the expedition has to site sets, dives, days and chances.
 
 mod answer;
+mod blocked;
 mod confirm;
 mod done;
 mod finished;
+mod finalists;
 mod indicators;
+mod known;
+mod measure_first;
+mod options;
+mod places;
 mod prepared;
 mod replan;
 mod replan_words;
@@ -13,14 +19,19 @@ mod stairs;
 mod seen;
 mod starts;
 mod tasks;
+mod variants;
 mod warn;
 mod what_ifs;
 
 pub use answer::{
-    BookDays, BudgetAnswer, BudgetPlan, Confirming, DayChance, Margin, NearTie, SiteTasks, ZoneSites, plan_expedition,
+    BookDays, BudgetAnswer, BudgetPlan, Confirming, DayChance, Margin, NearTie, OwnSiteSets, Searched, SiteTasks,
+    ZoneSites, plan_expedition,
 };
 pub use done::{DoneUnit, FieldData, ReadingColumn};
 pub use finished::{Finished, PlannedAndCame, Reached, TaskDone, finished};
+pub use blocked::Blocked;
+pub use measure_first::MeasureFirst;
+pub use places::words as places_words;
 pub use prepared::NothingFits;
 pub use replan::{Replanned, Replanning, RestAsPlanned, ZoneDone, field_columns, replan};
 pub use replan_words::Amendment;
@@ -29,4 +40,4 @@ pub use stairs::{Stair, StairMargin, StairStep};
 pub use seen::{Level, Seen, SeenMinutes, SeenVariance};
 pub use starts::Start;
 pub use tasks::name_of;
-pub use what_ifs::WhatIf;
+pub use what_ifs::{MarginIf, WhatIf, WhatIfKind};

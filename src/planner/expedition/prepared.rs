@@ -1,19 +1,26 @@
 use super::indicators::indicators;
+use super::known::Known;
 use super::tasks::Tasks;
 use crate::analysis::normal_quantile;
 use crate::budget::{Crew, Day, DayTimes, Diver, Finish, Indicator, LostDays, Packing, Pair, Search, Table, ZoneDives};
 use crate::design::{Expedition, Standby};
 use crate::engine::Plan;
+use crate::survey::Dimensions;
+use std::sync::Arc;
 
 /// An expedition ready for the search: what fits into dives and days, and what theory knows of each target.
+#[derive(Clone)]
 pub struct Prepared<'a> {
     pub plan: &'a Plan,
     pub expedition: &'a Expedition,
+    pub known: &'a Known,
+    /// Of each method of the study.
+    pub dimensions: Vec<Dimensions>,
     pub tasks: Tasks,
     /// Those who can dive at the sites of each zone.
     pub crews: Vec<Crew>,
     pub finish: Finish,
-    pub tables: Vec<Table>,
+    pub tables: Vec<Arc<Table>>,
     pub indicators: Vec<Indicator>,
     pub day: Day,
 }
@@ -39,20 +46,26 @@ impl<'a> Prepared<'a> {
     ///
     /// # Errors
     /// Where no pair may dive in a zone, no dive fits into a day, or a target is read by nothing.
-    pub fn new(plan: &'a Plan, expedition: &'a Expedition) -> Result<Self, NothingFits> {
-        Self::with(plan, expedition, |_, _| {})
+    pub fn new(
+        plan: &'a Plan,
+        expedition: &'a Expedition,
+        dimensions: Vec<Dimensions>,
+        known: &'a Known,
+    ) -> Result<Self, NothingFits> {
+        Self::with(plan, expedition, (dimensions, known), |_, _| {})
     }
 
-    /// The same, with what is known better than the scenario has it: minutes of tasks, what sites tell.
+    /// The same, with what was seen of minutes of tasks and of what sites tell.
     ///
     /// # Errors
     /// As [`Prepared::new`].
     pub fn with(
         plan: &'a Plan,
         expedition: &'a Expedition,
-        known: impl FnOnce(&mut Tasks, &mut [Indicator]),
+        (dimensions, known): (Vec<Dimensions>, &'a Known),
+        seen: impl FnOnce(&mut Tasks, &mut [Indicator]),
     ) -> Result<Self, NothingFits> {
-        let mut tasks = Tasks::new(plan, expedition).ok_or(NothingFits::NotRead)?;
+        let mut tasks = Tasks::new(plan, expedition, &dimensions).ok_or(NothingFits::NotRead)?;
         let crews: Vec<Crew> = expedition.zones.iter().map(|zone| crew(expedition, &tasks, zone.depth_m)).collect();
         if let Some(zone) = crews.iter().position(|crew| crew.pairs.is_empty()) {
             return Err(NothingFits::NoPair { zone });
@@ -63,12 +76,23 @@ impl<'a> Prepared<'a> {
         }
         // Both divers of a pair must be done.
         let finish = Finish { quantile: normal_quantile(expedition.finish_chance.sqrt()) };
-        let mut indicators = indicators(plan, &expedition.targets, &tasks);
-        known(&mut tasks, &mut indicators);
-        let mut prepared = Self { plan, expedition, indicators, tasks, crews, finish, tables: Vec::new(), day };
+        let mut indicators = indicators(plan, &expedition.targets, &tasks, known);
+        seen(&mut tasks, &mut indicators);
+        let mut prepared = Self {
+            plan,
+            expedition,
+            known,
+            indicators,
+            dimensions,
+            tasks,
+            crews,
+            finish,
+            tables: Vec::new(),
+            day,
+        };
         let most_dives = MOST_DIVES_AT_A_SITE.min(2 * prepared.day.most_dives());
         prepared.tables = (0..expedition.zones.len())
-            .map(|zone| Table::new(&prepared.packing(zone, most_dives), prepared.tasks.caps.clone()))
+            .map(|zone| known.table(&prepared.packing(zone, most_dives), &prepared.tasks.caps))
             .collect();
         Ok(prepared)
     }
@@ -91,7 +115,7 @@ impl<'a> Prepared<'a> {
         let study = self.plan.study.zones.iter().zip(&self.expedition.zones).zip(&self.tables);
         let of = |((zone, diving), table)| -> ZoneDives<'_> {
             let zone: &crate::design::Zone = zone;
-            let diving: &crate::design::ZoneDiving = diving;
+            let (diving, table): (&crate::design::ZoneDiving, &Arc<Table>) = (diving, table);
             ZoneDives {
                 weight: zone.weight,
                 least_sites: diving.least_sites as u16,
@@ -103,13 +127,7 @@ impl<'a> Prepared<'a> {
     }
 
     pub fn search<'b>(&'b self, zones: &'b [ZoneDives<'b>]) -> Search<'b> {
-        Search {
-            zones,
-            indicators: &self.indicators,
-            day: self.day.clone(),
-            boats: self.expedition.boats.number,
-            only: None,
-        }
+        Search::new(zones, &self.indicators, self.day.clone(), self.expedition.boats.number)
     }
 
     pub fn weights(&self) -> Vec<f64> {

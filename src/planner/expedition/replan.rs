@@ -1,16 +1,19 @@
 //! The rest of an expedition planned anew, from what its first days tell of minutes and variation.
 
-use super::answer::{BookDays, BudgetAnswer, BudgetPlan, Confirming, DayChance, MOST_TO_BOOK, Margin};
+use super::answer::{BookDays, BudgetAnswer, BudgetPlan, Confirming, DayChance, MOST_TO_BOOK};
 use super::confirm::confirm;
 use super::done::{FieldData, ReadingColumn, SiteUnits, reading_columns};
+use super::known::Known;
+use super::options::{Options, frontier, least};
 use super::prepared::{NothingFits, Prepared};
+use super::variants::variants;
 use super::replan_words::{Amendment, amendments, changes, notes};
 use super::schedule::{ScheduleRow, schedule};
 use super::seen::{Level, Seen, components_of, seen_minutes, seen_variances};
 use super::starts::{Start, starts};
 use super::tasks::Tasks;
 use super::warn::warnings;
-use crate::budget::{DayPacking, DoneSites, Found, Hold, Indicator, Today, Units};
+use crate::budget::{DayPacking, DoneSites, Found, Hold, Indicator, Search, Today, Units, ZoneDives};
 use crate::design::{Asks, Expedition, Target};
 use crate::engine::Plan;
 use crate::survey::MethodKind;
@@ -73,18 +76,34 @@ pub struct RestAsPlanned {
 /// # Errors
 /// Where a target is read by nothing.
 pub fn field_columns(plan: &Plan, expedition: &Expedition) -> Result<(Vec<String>, Vec<ReadingColumn>), NothingFits> {
-    let tasks = Tasks::new(plan, expedition).ok_or(NothingFits::NotRead)?;
+    let known = Known::default();
+    // What is read does not go by dimensions.
+    let dimensions = variants(plan, expedition, &known).all.into_iter().next().ok_or(NothingFits::NotRead)?;
+    let tasks = Tasks::new(plan, expedition, &dimensions).ok_or(NothingFits::NotRead)?;
     let columns = reading_columns(plan, &tasks);
     Ok((tasks.tasks.into_iter().map(|task| task.name).collect(), columns))
 }
 
-/// The design that an expedition goes by: the least that meets all targets where its days can be booked, else the best use of
-/// those.
-pub(super) fn design_under_way(prepared: &Prepared) -> Option<Found> {
-    let (zones, bookable) = (prepared.zones(), prepared.bookable_days());
-    let search = prepared.search(&zones);
-    let least = search.least(Hold::All).filter(|least| least.days <= bookable);
-    least.or_else(|| if bookable > 0 { search.frontier(bookable).pop().flatten() } else { None })
+/// The design that an expedition goes by, with the dimensions of its methods: the least that meets all targets where its days
+/// can be booked, else the best use of those. By formula, in the places of the scenario.
+///
+/// # Errors
+/// Where nothing can be planned at all.
+pub(super) fn design_under_way<'a>(
+    plan: &'a Plan,
+    expedition: &'a Expedition,
+    known: &'a Known,
+) -> Result<(Prepared<'a>, Option<Found>), NothingFits> {
+    let mut options = Options::new(&[plan], expedition, known)?;
+    let chosen = {
+        let zones: Vec<Vec<ZoneDives>> = options.all.iter().map(Prepared::zones).collect();
+        let searches: Vec<Search> = options.all.iter().zip(&zones).map(|(of, zones)| of.search(zones)).collect();
+        let bookable = options.all.first().map_or(0, Prepared::bookable_days);
+        let all = least(&searches, Hold::All).filter(|least| least.found.days <= bookable);
+        all.or_else(|| if bookable > 0 { frontier(&searches, bookable).pop().flatten() } else { None })
+    };
+    let prepared = options.all.swap_remove(chosen.as_ref().map_or(0, |chosen| chosen.option));
+    Ok((prepared, chosen.map(|chosen| chosen.found)))
 }
 
 /// Plans the rest of an expedition: theory searches with the minutes and variances seen, sites that are done are constants.
@@ -98,9 +117,9 @@ pub fn replan(
     confirming: &Confirming,
 ) -> Result<Replanned, NothingFits> {
     let (data, visit) = (replanning.data, replanning.visit);
-    let old = Prepared::new(plan, expedition)?;
+    let known = Known::default();
+    let (old, planned) = design_under_way(plan, expedition, &known)?;
     let columns = reading_columns(plan, &old.tasks);
-    let planned = design_under_way(&old);
     let seen =
         Seen { minutes: seen_minutes(&old.tasks, data), variances: seen_variances(plan, &old.tasks, &columns, data) };
     let days_used = data.days(visit);
@@ -108,7 +127,8 @@ pub fn replan(
     let done = Done::of(data, visit, (old.tables.len(), old.tasks.tasks.len()));
     let learned = with_components(plan, &seen);
     let to_come = done.rest_of(expedition, planned.as_ref(), days_left);
-    let prepared = Prepared::with(&learned, &to_come, |tasks, indicators| {
+    let known_now = Known::default();
+    let prepared = Prepared::with(&learned, &to_come, (old.dimensions.clone(), &known_now), |tasks, indicators| {
         for (task, of) in tasks.tasks.iter_mut().zip(0..) {
             let seen = seen.minutes.iter().find(|seen| seen.diver.is_none() && seen.task == old.tasks.tasks[of].name);
             task.unit.mean = seen.map_or(task.unit.mean, |seen| seen.new);
@@ -122,8 +142,11 @@ pub fn replan(
         }
     })?;
     let zones = prepared.zones();
-    let mut search = prepared.search(&zones);
-    search.only = done.own_set(planned.as_ref());
+    let search = prepared.search(&zones);
+    let search = match done.own_set(planned.as_ref()) {
+        Some(units) => search.with_only(&units),
+        None => search,
+    };
     let (all, musts) = (search.least(Hold::All), search.least(Hold::Musts));
     let frontier = if days_left > 0 { search.frontier(days_left) } else { Vec::new() };
     let best = frontier.last().cloned().flatten();
@@ -152,7 +175,7 @@ pub fn replan(
             rest.schedule =
                 of_sites_left(schedule(&prepared, found, &told.zones), &left, &learned, data.last_day(visit));
             rest.starts = starts_of_sites_left(&prepared, found, &left, confirming.seed);
-            rest.interrupted = simulate(&prepared, (found, &mut told.margins), (&done, &seen), confirming);
+            rest.interrupted = simulate(&prepared, (found, told), (&done, &seen), confirming);
         }
     }
     rest.warnings = warnings(&prepared, &rest);
@@ -359,7 +382,7 @@ fn starts_of_sites_left(prepared: &Prepared, found: &Found, left: &[Vec<usize>],
 /// sites, and their variances stand in the scenario. True where it was interrupted.
 fn simulate(
     prepared: &Prepared,
-    (found, margins): (&Found, &mut [Margin]),
+    (found, told): (&Found, &mut BudgetPlan),
     (done, seen): (&Done, &Seen),
     confirming: &Confirming,
 ) -> bool {
@@ -376,9 +399,10 @@ fn simulate(
     }
     let all = |(&sites, done): (&u16, &SiteUnits)| sites + done.len() as u16;
     let whole = Found { sites: found.sites.iter().zip(&done.counted).map(all).collect(), ..found.clone() };
-    let mut simulated = margins.to_vec();
+    let mut simulated = told.clone();
     let interrupted = confirm(prepared, &whole, &mut simulated, confirming);
-    for ((margin, simulated), _) in margins.iter_mut().zip(simulated).zip(wholes).filter(|(_, is_whole)| *is_whole) {
+    let margins = told.margins.iter_mut().zip(simulated.margins).zip(wholes);
+    for ((margin, simulated), _) in margins.filter(|(_, is_whole)| *is_whole) {
         *margin = simulated;
     }
     interrupted

@@ -25,6 +25,8 @@ pub struct ScheduleRow {
     pub units: usize,
     /// Asked for, mean of what is assumed, setting up included; never a time allowed.
     pub minutes_asked: f64,
+    /// What was chosen for the method; empty where it has no dimensions.
+    pub dimensions: String,
 }
 
 /// All rows of a plan, from who does what at a site of each zone. Holds exactly the units of the plan.
@@ -58,6 +60,10 @@ fn rows_of(
     let pair = pairs.iter().position(|&(one, other)| (one, other) == (dive.pair.0, dive.pair.1)).unwrap_or(0) + 1;
     let mut rows = Vec::new();
     for (diver, own) in [(dive.pair.0, &dive.work.one), (dive.pair.1, &dive.work.other)] {
+        let dimensions = |task: &str| {
+            let place = tasks.iter().position(|of| of.name == task);
+            place.map_or(String::new(), |place| prepared.dimensions[prepared.tasks.methods[place]].label())
+        };
         let row = |task: &str, units: u8, minutes_asked: f64| ScheduleRow {
             day,
             boat,
@@ -69,6 +75,7 @@ fn rows_of(
             task: task.to_owned(),
             units: usize::from(units),
             minutes_asked,
+            dimensions: dimensions(task),
         };
         let before = rows.len();
         for (units, of_both) in [(own, false), (&dive.work.both, true)] {

@@ -21,6 +21,8 @@ pub struct Start {
     pub across_m: f64,
     /// Of the line, degrees from the direction along the reef.
     pub heading_degrees: f64,
+    /// What was chosen for the method: "10 m, every 0.1 m".
+    pub dimensions: String,
 }
 
 /// Spare starts of each method at a site.
@@ -36,8 +38,8 @@ pub fn starts(prepared: &Prepared, found: &Found, seed: u64) -> Vec<Start> {
         for site in 0..u64::from(sites) {
             let of_site = Key::seed(seed).child(Purpose::Starts, zone as u64).child(Purpose::Site, site);
             for (task, &method) in prepared.tasks.methods.iter().enumerate() {
-                let dimensions = plan.study.methods[method].kind.dimensions().first().copied();
-                let Some((dimensions, length)) = dimensions.and_then(|of| Some((of, of.length_m()?))) else { continue };
+                let dimensions = prepared.dimensions[method];
+                let Some(length) = dimensions.length_m() else { continue };
                 let units = usize::from(found.units[task]);
                 // Equal distances leave no room for more.
                 let spares = if ground.placement.layout == LineLayout::Systematic { 0 } else { SPARES };
@@ -52,6 +54,7 @@ pub fn starts(prepared: &Prepared, found: &Found, seed: u64) -> Vec<Start> {
                     along_m: tenths(place.start.0),
                     across_m: tenths(place.start.1),
                     heading_degrees: libm::atan2(place.heading.1, place.heading.0).to_degrees().round(),
+                    dimensions: dimensions.label(),
                 };
                 all.extend(places.iter().enumerate().map(start));
             }

@@ -1,9 +1,10 @@
 //! The tasks of an expedition: one for each method that some target needs.
 
+use super::indicators::told_by;
 use crate::budget::{Caps, Minutes, Takes, Task};
 use crate::design::Expedition;
-use crate::engine::Plan;
-use crate::survey::MethodKind;
+use crate::engine::{Plan, Reading};
+use crate::survey::{Dimensions, MethodKind};
 
 /// The tasks, each with its method; and for each target of the expedition the task and the reading that tell it.
 #[derive(Clone, Debug)]
@@ -20,16 +21,21 @@ pub struct Tasks {
 /// The largest table of unit vectors that is made: beyond, the largest caps are lowered.
 const MOST_CELLS: usize = 1_000_000;
 /// The most units of a task at a site.
-const MOST_UNITS: usize = 40;
+pub const MOST_UNITS: usize = 40;
 
 impl Tasks {
-    /// A target is told by the first method that reads its indicator, with the first of its dimensions. Methods that serve
-    /// no target are left out. `None` where nothing reads the indicator of a target.
-    pub fn new(plan: &Plan, expedition: &Expedition) -> Option<Self> {
+    /// A target is told by the first method that reads its indicator, with the dimensions chosen for each method. Methods
+    /// that serve no target are left out. `None` where nothing reads the indicator of a target.
+    pub fn new(plan: &Plan, expedition: &Expedition, dimensions: &[Dimensions]) -> Option<Self> {
         let readings = &plan.layout.readings;
-        let reading_of = |indicator: &str| readings.iter().position(|reading| reading.indicator.name() == indicator);
-        let told: Vec<usize> =
-            expedition.targets.iter().map(|target| reading_of(&target.indicator)).collect::<Option<_>>()?;
+        let told: Vec<usize> = expedition
+            .targets
+            .iter()
+            .map(|target| {
+                let method = reading_of(plan, &target.indicator, None)?.method;
+                told_by(plan, target, &dimensions[method])
+            })
+            .collect::<Option<_>>()?;
         let mut methods: Vec<usize> = told.iter().map(|&reading| readings[reading].method).collect();
         methods.sort_unstable();
         methods.dedup();
@@ -43,7 +49,8 @@ impl Tasks {
                     skills.len() - 1
                 })
             });
-            let minutes = readings.iter().find(|reading| reading.method == method)?.minutes;
+            let is_chosen = |reading: &&Reading| reading.method == method && reading.dimensions == dimensions[method];
+            let minutes = readings.iter().find(is_chosen)?.minutes;
             tasks.push(Task {
                 name: name_of(&plan.study.methods[method].kind).to_owned(),
                 unit: Minutes { mean: minutes + work.move_minutes, cv: expedition.minutes_spread },
@@ -62,6 +69,14 @@ impl Tasks {
         let caps = within(methods.iter().map(most).collect());
         Some(Self { tasks, methods, told_by, skills, caps: Caps::new(caps) })
     }
+}
+
+/// The first reading of an indicator, of certain dimensions where they are told.
+pub fn reading_of<'a>(plan: &'a Plan, indicator: &str, dimensions: Option<&Dimensions>) -> Option<&'a Reading> {
+    let is_it = |reading: &&Reading| {
+        reading.indicator.name() == indicator && dimensions.is_none_or(|asked| *asked == reading.dimensions)
+    };
+    plan.layout.readings.iter().find(is_it)
 }
 
 /// What the work of a method goes by: its own name, or that of the indicator it is told by alone.

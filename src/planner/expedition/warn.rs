@@ -83,6 +83,7 @@ pub fn warnings(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
     if !answer.not_planned.is_empty() {
         all.push(format!("No target needs {}: not planned.", answer.not_planned.join(", ").replace('_', " ")));
     }
+    all.extend(answer.searched.left_out.clone());
     for task in answer.all.iter().flat_map(|plan| &plan.site_set) {
         let most =
             prepared.tasks.tasks.iter().position(|of| of.name == task.method).map(|at| prepared.tasks.caps.of(at));

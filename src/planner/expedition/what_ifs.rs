@@ -1,11 +1,36 @@
-//! What one day, pair, site or method more or less is worth, by formula. Where diving is touched, only towards caution: no
-//! more dives a day, no longer bottom time, no deeper site, no shorter interval is ever priced.
+//! What one day, pair, site, unit, target or method more or less is worth, by formula. Where diving is touched, only towards
+//! caution: no more dives a day, no longer bottom time, no deeper site, no shorter interval is ever priced.
 
+use super::options::Chosen;
+use super::places::words;
 use super::prepared::Prepared;
-use crate::budget::{Found, Hold, Search};
-use crate::design::{Expedition, Standby};
+use crate::budget::{Found, Hold, Indicator, Need, NeedTable, OwnSets, Search};
+use crate::design::{Asks, Expedition, Standby};
+use crate::engine::Plan;
 use rayon::prelude::*;
 use serde::Serialize;
+
+/// What a what-if changes, so that pages can choose among them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum WhatIfKind {
+    AsItIs,
+    /// More or fewer pairs, sites a day.
+    Capacity,
+    /// Less diving, or more people on guard.
+    Caution,
+    /// The same marks or new places.
+    Places,
+    /// A method is left out.
+    Method,
+    /// A target is left out or softer, or shall be seen more often.
+    Target,
+    /// Each zone has its own site set.
+    OwnSiteSets,
+    Days,
+    Sites,
+    Units,
+}
 
 /// The least effort under one change of the expedition.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -15,67 +40,227 @@ pub struct WhatIf {
     /// Days and team dives for all targets, and for the musts; `None`: out of reach.
     pub all: Option<(usize, usize)>,
     pub musts: Option<(usize, usize)>,
+    pub kind: WhatIfKind,
 }
 
-pub fn what_ifs(prepared: &Prepared, all: &Option<Found>, musts: &Option<Found>) -> Vec<WhatIf> {
-    let takes = |found: &Option<Found>| found.as_ref().map(|found| (found.days, found.team_dives));
-    let mut others: Vec<(String, Expedition)> = Vec::new();
-    let mut changed = |what: String, change: &dyn Fn(&mut Expedition)| {
-        let mut expedition = prepared.expedition.clone();
-        change(&mut expedition);
-        others.push((what, expedition));
+/// What a plan gives under one change of it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MarginIf {
+    /// "one site fewer, slope"
+    pub what: String,
+    pub kind: WhatIfKind,
+    pub days: usize,
+    pub team_dives: usize,
+    /// Of each target, in the order of the targets.
+    pub margins: Vec<f64>,
+}
+
+/// A softer target asks for so many times the difference, half-width or error: a judgement of how far a target can give way
+/// and still be the same question.
+const NOTCH: f64 = 1.25;
+/// How often a change shall be seen in the what-if.
+const SEEN_MORE_OFTEN: f64 = 0.9;
+/// Minutes that a dive may be cut by.
+const LESS_MINUTES: f64 = 5.0;
+
+/// What is changed before the search.
+enum Changed {
+    Expedition(Expedition),
+    /// What theory knows, changed.
+    Indicators(Vec<Indicator>),
+    Places,
+}
+
+/// The least efforts with the dimensions and places of the plan; `other`: the study with the other places.
+pub fn what_ifs(
+    prepared: &Prepared,
+    other: Option<&Plan>,
+    (all, musts): (&Option<Chosen>, &Option<Chosen>),
+    own: Option<&OwnSets>,
+) -> Vec<WhatIf> {
+    let mut others: Vec<(String, WhatIfKind, Changed)> = Vec::new();
+    crew_and_dives(prepared, &mut others);
+    methods_and_targets(prepared, &mut others);
+    if let Some(other) = other {
+        others.push((words(other.study.visits.places).into(), WhatIfKind::Places, Changed::Places));
+    }
+    let takes = |found: &Option<Chosen>| found.as_ref().map(|chosen| (chosen.found.days, chosen.found.team_dives));
+    let as_it_is = WhatIf { what: "as it is".into(), all: takes(all), musts: takes(musts), kind: WhatIfKind::AsItIs };
+    let own = own.map(|own| WhatIf {
+        what: "own site set in each zone".into(),
+        all: Some((own.days, own.team_dives)),
+        musts: None,
+        kind: WhatIfKind::OwnSiteSets,
+    });
+    let of = |(what, kind, changed): (String, WhatIfKind, Changed)| {
+        let with = |prepared: &Prepared| {
+            let zones = prepared.zones();
+            let search: Search = prepared.search(&zones);
+            let least = |hold| search.least(hold).map(|found| (found.days, found.team_dives));
+            Some(WhatIf { what: what.clone(), kind, all: least(Hold::All), musts: least(Hold::Musts) })
+        };
+        let (dimensions, known) = (prepared.dimensions.clone(), prepared.known);
+        match &changed {
+            Changed::Expedition(expedition) => with(&Prepared::new(prepared.plan, expedition, dimensions, known).ok()?),
+            Changed::Places => with(&Prepared::new(other?, prepared.expedition, dimensions, known).ok()?),
+            Changed::Indicators(indicators) => with(&Prepared { indicators: indicators.clone(), ..prepared.clone() }),
+        }
     };
+    let found: Vec<Option<WhatIf>> = others.into_par_iter().map(of).collect();
+    std::iter::once(as_it_is).chain(found.into_iter().flatten()).chain(own).collect()
+}
+
+fn crew_and_dives(prepared: &Prepared, others: &mut Vec<(String, WhatIfKind, Changed)>) {
     let expedition = prepared.expedition;
+    let mut changed = |what: String, kind: WhatIfKind, change: &dyn Fn(&mut Expedition)| {
+        let mut expedition = expedition.clone();
+        change(&mut expedition);
+        others.push((what, kind, Changed::Expedition(expedition)));
+    };
+    if let Some(&(one, other)) = expedition.pairs.last() {
+        let names = [one, other].map(|diver| expedition.divers[diver].name.as_str());
+        changed(format!("one pair more, like {}", names.join(" and ")), WhatIfKind::Capacity, &|expedition| {
+            let next = expedition.divers.len();
+            for diver in [one, other] {
+                expedition.divers.push(expedition.divers[diver].clone());
+            }
+            expedition.pairs.push((next, next + 1));
+        });
+    }
     if expedition.pairs.len() > 1 {
-        changed("one pair fewer".into(), &|expedition| {
+        changed("one pair fewer".into(), WhatIfKind::Capacity, &|expedition| {
             expedition.pairs.pop();
         });
     }
     if expedition.standby == Standby::AsTheDivingOfficerDecides && expedition.pairs.len() > 1 {
-        changed("a pair stays up on each dive".into(), &|expedition| expedition.standby = Standby::APairStaysUp);
+        changed("a pair stays up on each dive".into(), WhatIfKind::Caution, &|expedition| {
+            expedition.standby = Standby::APairStaysUp;
+        });
     }
     if expedition.boats.dives_a_day > 1 {
         let fewer = expedition.boats.dives_a_day - 1;
-        changed(if fewer == 1 { "one dive a day".into() } else { format!("{fewer} dives a day") }, &|expedition| {
-            expedition.boats.dives_a_day = fewer
-        });
+        let what = if fewer == 1 { "one dive a day".into() } else { format!("{fewer} dives a day") };
+        changed(what, WhatIfKind::Caution, &|expedition| expedition.boats.dives_a_day = fewer);
     }
     if let Some(sites) = expedition.boats.sites_a_day {
         if sites < expedition.boats.dives_a_day {
-            changed(format!("{} sites a day", sites + 1), &|expedition| {
+            changed(format!("{} sites a day", sites + 1), WhatIfKind::Capacity, &|expedition| {
                 expedition.boats.sites_a_day = Some(sites + 1);
             });
         }
         if sites > 1 {
-            changed(
-                format!("{} a day", if sites == 2 { "one site".into() } else { format!("{} sites", sites - 1) }),
-                &|expedition| {
-                    expedition.boats.sites_a_day = Some(sites - 1);
-                },
-            );
+            let what = if sites == 2 { "one site a day".into() } else { format!("{} sites a day", sites - 1) };
+            changed(what, WhatIfKind::Capacity, &|expedition| expedition.boats.sites_a_day = Some(sites - 1));
         }
     }
     for (zone, name) in prepared.plan.study.zones.iter().map(|zone| &zone.name).enumerate() {
-        changed(format!("5 minutes less on the bottom, {name}"), &|expedition| {
-            expedition.zones[zone].bottom_minutes -= 5.0;
+        changed(format!("5 minutes less on the bottom, {name}"), WhatIfKind::Caution, &|expedition| {
+            expedition.zones[zone].bottom_minutes -= LESS_MINUTES;
         });
     }
+}
+
+fn methods_and_targets(prepared: &Prepared, others: &mut Vec<(String, WhatIfKind, Changed)>) {
+    let expedition = prepared.expedition;
+    let named = |name: &str| name.replace('_', " ");
     let mut names: Vec<&String> = expedition.targets.iter().map(|target| &target.indicator).collect();
+    names.sort();
     names.dedup();
+    let in_order = |name: &&String| expedition.targets.iter().position(|target| &target.indicator == *name);
+    names.sort_by_key(in_order);
+    let without = |keep: &dyn Fn(usize) -> bool| {
+        let mut other = expedition.clone();
+        let mut places = 0..;
+        other.targets.retain(|_| places.next().is_some_and(keep));
+        other
+    };
     if names.len() > 1 {
         for name in names {
-            changed(format!("without the target on {}", name.replace('_', " ")), &|expedition| {
-                expedition.targets.retain(|target| &target.indicator != name);
-            });
+            let other = without(&|place| &expedition.targets[place].indicator != name);
+            others.push((
+                format!("without the target on {}", named(name)),
+                WhatIfKind::Target,
+                Changed::Expedition(other),
+            ));
         }
     }
-    let as_it_is = WhatIf { what: "as it is".into(), all: takes(all), musts: takes(musts) };
-    let of = |(what, expedition): (String, Expedition)| {
-        let other = Prepared::new(prepared.plan, &expedition).ok()?;
-        let zones = other.zones();
-        let search: Search = other.search(&zones);
-        Some(WhatIf { what, all: takes(&search.least(Hold::All)), musts: takes(&search.least(Hold::Musts)) })
+    for (task, of) in prepared.tasks.tasks.iter().enumerate() {
+        // A method that tells one indicator goes with it.
+        let is_told = |place: usize| prepared.tasks.told_by[place].0 == task;
+        let told: Vec<&String> = (0..expedition.targets.len())
+            .filter(|&place| is_told(place))
+            .map(|place| &expedition.targets[place].indicator)
+            .collect();
+        if told.iter().any(|name| *name != told[0]) && told.len() < expedition.targets.len() {
+            let other = without(&|place| !is_told(place));
+            others.push((format!("without {}", named(&of.name)), WhatIfKind::Method, Changed::Expedition(other)));
+        }
+    }
+    for (index, target) in expedition.targets.iter().enumerate() {
+        let mut indicators = prepared.indicators.clone();
+        indicators[index].target *= NOTCH;
+        let asked = match target.asks {
+            Asks::SeeChange(_) => "change",
+            Asks::HalfWidth(_) => "half-width",
+            Asks::Cv(_) => "error",
+        };
+        let what = format!("{}: {NOTCH} times the {asked}", named(&target.indicator));
+        others.push((what, WhatIfKind::Target, Changed::Indicators(indicators)));
+    }
+    let test = &prepared.plan.study.test;
+    let sees = |place: usize| matches!(expedition.targets[place].asks, Asks::SeeChange(_));
+    if test.seen < SEEN_MORE_OFTEN && (0..expedition.targets.len()).any(sees) {
+        let tail = super::indicators::tail_of_test(test.sides);
+        let need = Need::Table(NeedTable::of_power(test.alpha, tail, SEEN_MORE_OFTEN));
+        let mut indicators = prepared.indicators.clone();
+        indicators.iter_mut().enumerate().filter(|(place, _)| sees(*place)).for_each(|(_, of)| of.need = need.clone());
+        others.push((
+            format!("changes seen {} times in 100", 100.0 * SEEN_MORE_OFTEN),
+            WhatIfKind::Target,
+            Changed::Indicators(indicators),
+        ));
+    }
+}
+
+/// What one day, one site of each zone and one unit of each method more or less do to the margins of a plan.
+pub fn margin_ifs(prepared: &Prepared, found: &Found, days: impl Fn(usize) -> Option<Found>) -> Vec<MarginIf> {
+    let zones = prepared.zones();
+    let search = prepared.search(&zones);
+    let told = |what: String, kind: WhatIfKind, found: Found| MarginIf {
+        what,
+        kind,
+        days: found.days,
+        team_dives: found.team_dives,
+        margins: found.margins,
     };
-    let found: Vec<Option<WhatIf>> = others.into_par_iter().map(of).collect();
-    std::iter::once(as_it_is).chain(found.into_iter().flatten()).collect()
+    let mut all = vec![told("as planned".into(), WhatIfKind::AsItIs, found.clone())];
+    for (what, days) in [
+        ("the best use of one day fewer", days(found.days - 1)),
+        ("the best use of one day more", days(found.days + 1)),
+    ] {
+        all.extend(days.map(|found| told(what.into(), WhatIfKind::Days, found)));
+    }
+    for (zone, of) in prepared.plan.study.zones.iter().enumerate() {
+        for (word, sites) in [("fewer", found.sites[zone].checked_sub(1)), ("more", found.sites[zone].checked_add(1))] {
+            let Some(sites) = sites.filter(|sites| (2..=zones[zone].most_sites).contains(sites)) else { continue };
+            let mut numbers = found.sites.clone();
+            numbers[zone] = sites;
+            let design = search.design(&found.units, &numbers);
+            all.extend(design.map(|found| told(format!("one site {word}, {}", of.name), WhatIfKind::Sites, found)));
+        }
+    }
+    for (task, of) in prepared.tasks.tasks.iter().enumerate() {
+        let name = of.name.replace('_', " ");
+        for (word, number) in [("fewer", found.units[task].checked_sub(1)), ("more", found.units[task].checked_add(1))]
+        {
+            let Some(number) = number.filter(|number| (1..=prepared.tasks.caps.of(task)).contains(number)) else {
+                continue;
+            };
+            let mut units = found.units.clone();
+            units[task] = number;
+            let design = search.design(&units, &found.sites);
+            all.extend(design.map(|found| told(format!("one unit {word}, {name}"), WhatIfKind::Units, found)));
+        }
+    }
+    all
 }

@@ -12,6 +12,7 @@ mod plan_text;
 mod report;
 mod schedule_text;
 mod screen;
+mod search_text;
 mod sheets;
 mod summary;
 #[cfg(test)]

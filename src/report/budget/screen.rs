@@ -6,6 +6,7 @@ use super::frontier_text::frontier;
 use super::lost_days_text::lost_days;
 use super::plan_text::plans;
 use super::report::BudgetReport;
+use super::search_text::search;
 use super::what_ifs_text::{near_ties, what_ifs};
 use crate::report::terminal::paragraph;
 
@@ -24,6 +25,7 @@ impl BudgetReport {
         }
         self.first(&mut text);
         plans(&mut text, self);
+        search(&mut text, self);
         frontier(&mut text, self);
         what_ifs(&mut text, self);
         near_ties(&mut text, self);

@@ -2,7 +2,7 @@
 
 use super::columns::row;
 use super::report::BudgetReport;
-use crate::planner::expedition::NearTie;
+use crate::planner::expedition::{NearTie, WhatIfKind, places_words};
 use crate::report::terminal::paragraph;
 use crate::report::words::count_method;
 
@@ -13,7 +13,9 @@ pub fn what_ifs(text: &mut String, report: &BudgetReport) {
     paragraph(text, "What if (by formula; days and team dives)", "");
     row(text, "", 46, &[("all targets", 16), ("musts", 16)]);
     for what in &report.answer.what_ifs {
-        row(text, &what.what, 46, &[(&effort(what.all), 16), (&effort(what.musts), 16)]);
+        // For the musts alone own site sets are not looked for.
+        let musts = if what.kind == WhatIfKind::OwnSiteSets { "-".into() } else { effort(what.musts) };
+        row(text, &what.what, 46, &[(&effort(what.all), 16), (&musts, 16)]);
     }
     text.push('\n');
 }
@@ -44,5 +46,14 @@ pub fn tie_words(report: &BudgetReport, tie: &NearTie) -> (String, String) {
     let zones = report.scenario.zones.iter().zip(&tie.sites).map(|(zone, sites)| format!("{} {sites}", zone.name));
     let methods = report.answer.all.iter().flat_map(|plan| &plan.site_set);
     let units = methods.zip(&tie.units).map(|(task, &units)| count_method(&task.method, usize::from(units)));
-    (zones.collect::<Vec<_>>().join(", "), units.collect::<Vec<_>>().join(", "))
+    let mut units = units.collect::<Vec<_>>().join(", ");
+    if report.answer.searched.combinations > 1 {
+        let chosen = tie.dimensions.iter().filter(|of| !of.is_empty()).cloned();
+        let places = tie.places.map(|places| places_words(places).to_owned());
+        units += &format!(" ({})", chosen.chain(places).collect::<Vec<_>>().join("; "));
+    }
+    if !tie.holds {
+        units += "; missed by simulation";
+    }
+    (zones.collect::<Vec<_>>().join(", "), units)
 }

@@ -54,6 +54,9 @@ pub struct ExpeditionTable {
     pub finish_chance: Option<Number<Chance>>,
     /// SD of the minutes that a unit takes, in percent of their mean; 25 when left out (a guess).
     pub minutes_spread_percent: Option<Number<MinutesSpread>>,
+    /// Whether the same marks and new places at the second visit are both searched; false (the places of `[visits]`) when left
+    /// out.
+    pub choose_places: Option<bool>,
     pub source: Option<Source>,
 }
 

@@ -36,6 +36,9 @@ pub fn write(writer: &mut Writer, expedition: &Expedition) {
     writer.text("standby", word_of(expedition.standby));
     writer.number("finish_chance", expedition.finish_chance);
     writer.line("minutes_spread_percent", &percent_text(expedition.minutes_spread));
+    if expedition.chooses_places {
+        writer.line("choose_places", "true");
+    }
     writer.source();
     for (place, diver) in expedition.divers.iter().enumerate() {
         writer.table(&format!("diver[{place}]"), "[[diver]]");

@@ -40,6 +40,7 @@ pub fn build(file: &ScenarioFile, study: &Study, problems: &mut Problems, ledger
         zones: work::zones(file, study, problems, ledger),
         methods: work::methods(file, study, problems, ledger),
         targets: targets::build(file, study, problems),
+        chooses_places: table.choose_places.unwrap_or(false),
     })
 }
 

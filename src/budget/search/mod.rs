@@ -1,0 +1,297 @@
+//! The search over site sets (units of each task at a site, the same in all zones) and sites of each zone.
+//!
+//! Only *full* site sets are looked at: those to which nothing can be added without one more team dive in some zone. More
+//! units never make an indicator worse at the same sites, except through degrees of freedom: what is found is therefore tried
+//! with one unit less of each task as well.
+//!
+//! Site sets are looked at in rounds of fixed size, those of one round in parallel and all against the best of the rounds
+//! before; what they give is put together in their order. Designs, and which were ruled out unseen, are the same on any number
+//! of threads.
+
+mod frontier;
+mod least;
+mod near_ties;
+mod own_sets;
+mod site_set;
+
+pub use own_sets::OwnSets;
+
+use super::days::{Day, DayPacking};
+use super::down_set::{Caps, Units};
+use super::packing::Table;
+use super::score::{Indicator, Merit};
+use crate::engine::Watch;
+use rayon::prelude::*;
+use site_set::SiteSet;
+use std::cmp::Reverse;
+use std::ops::Range;
+use std::sync::atomic::{AtomicU64, Ordering};
+
+/// A class of sites as the search sees it.
+#[derive(Clone, Debug)]
+pub struct ZoneDives<'a> {
+    pub weight: f64,
+    pub least_sites: u16,
+    pub most_sites: u16,
+    pub table: &'a Table,
+}
+
+/// What is searched.
+pub struct Search<'a> {
+    pub zones: &'a [ZoneDives<'a>],
+    pub indicators: &'a [Indicator],
+    pub day: Day,
+    pub boats: usize,
+    weights: Vec<f64>,
+    sets: Vec<SiteSet>,
+    /// Only one site set is looked at, as it is.
+    is_fixed: bool,
+    looked_at: AtomicU64,
+    watch: Option<&'a Watch<'a>>,
+}
+
+/// A design and what it takes and gives.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Found {
+    pub days: usize,
+    pub team_dives: usize,
+    pub sites: Vec<u16>,
+    pub units: Units,
+    pub margins: Vec<f64>,
+    pub merit: Merit,
+}
+
+/// Which targets must hold.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Hold {
+    All,
+    Musts,
+}
+
+impl Hold {
+    pub fn asks(self, indicator: &Indicator) -> bool {
+        self == Hold::All || indicator.is_must
+    }
+}
+
+impl<'a> Search<'a> {
+    /// Lists the full site sets; cost: cells of the tables x tasks x zones.
+    pub fn new(zones: &'a [ZoneDives<'a>], indicators: &'a [Indicator], day: Day, boats: usize) -> Self {
+        let (weights, sets) = (zones.iter().map(|zone| zone.weight).collect(), full_sets(zones, indicators));
+        Self { zones, indicators, day, boats, weights, sets, is_fixed: false, looked_at: AtomicU64::new(0), watch: None }
+    }
+
+    /// Looks at one site set alone, full or not.
+    #[must_use]
+    pub fn with_only(self, units: &[u8]) -> Self {
+        let dives: Option<Vec<usize>> = self.zones.iter().map(|zone| zone.table.dives(units)).collect();
+        let sets = dives.map(|dives| SiteSet { units: units.to_vec(), dives }).into_iter().collect();
+        Self { sets, is_fixed: true, ..self }
+    }
+
+    /// The full site sets.
+    pub(super) fn site_sets(&self) -> &[SiteSet] {
+        &self.sets
+    }
+
+    /// Tells how far a search is, and ends one after the round at hand when it is asked to.
+    #[must_use]
+    pub fn watched(self, watch: &'a Watch<'a>) -> Self {
+        Self { watch: Some(watch), ..self }
+    }
+
+    /// All designs there are: full site sets times numbers of sites.
+    pub fn designs(&self) -> u64 {
+        let sites = |zone: &ZoneDives| u64::from((zone.most_sites + 1).saturating_sub(zone.least_sites));
+        self.sets.len() as u64 * self.zones.iter().map(sites).product::<u64>()
+    }
+
+    /// Designs that were worked out one by one up to now; bounds rule out the others.
+    pub fn looked_at(&self) -> u64 {
+        self.looked_at.load(Ordering::Relaxed)
+    }
+
+    /// Looks at some site sets in parallel, round after round. `each` sees what the rounds before have found; what it gives
+    /// goes to `keep` in the order of the sets, and after each round `keep` says whether that was enough.
+    fn rounds<State: Sync, One: Send>(
+        &self,
+        sets: &[&SiteSet],
+        state: &mut State,
+        each: impl Fn(&mut DayPacking, &State, usize) -> One + Sync,
+        mut keep: impl FnMut(&mut State, One),
+        is_enough: impl Fn(&State, usize) -> bool,
+    ) {
+        let mut next = 0;
+        // A few first, so that the others have something to be measured by.
+        let mut size = FIRST_ROUND;
+        while next < sets.len() && !is_enough(state, next) {
+            let round: Range<usize> = next..(next + size).min(sets.len());
+            let seen: &State = state;
+            let found: Vec<One> = round
+                .clone()
+                .into_par_iter()
+                .map_init(|| DayPacking::new(&self.day), |packing, index| each(packing, seen, index))
+                .collect();
+            found.into_iter().for_each(|one| keep(state, one));
+            next = round.end;
+            size = ROUND;
+            if let Some(watch) = self.watch {
+                (watch.progress)(next as u64, sets.len() as u64);
+                if watch.interrupted.load(Ordering::Relaxed) {
+                    return;
+                }
+            }
+        }
+    }
+
+    /// Every number of sites within the zones' limits that takes at most so many team dives and sites, the last zone fastest.
+    fn for_each_sites(&self, set: &SiteSet, most_dives: usize, most_sites: usize, mut each: impl FnMut(&[u16], usize)) {
+        let mut sites = Vec::with_capacity(self.zones.len());
+        let mut number = 0;
+        self.extend_sites(set, (0, most_dives), most_sites, &mut sites, &mut |sites, dives| {
+            number += 1;
+            each(sites, dives);
+        });
+        self.looked_at.fetch_add(number, Ordering::Relaxed);
+    }
+
+    /// Sites of the zones that `sites` does not have yet; with it so many team dives are taken.
+    fn extend_sites(
+        &self,
+        set: &SiteSet,
+        (taken, most_dives): (usize, usize),
+        most_sites: usize,
+        sites: &mut Vec<u16>,
+        each: &mut dyn FnMut(&[u16], usize),
+    ) {
+        let zone = sites.len();
+        let Some(of) = self.zones.get(zone) else { return each(sites, taken) };
+        for number in of.least_sites..=of.most_sites {
+            let taken = taken + usize::from(number) * set.dives[zone];
+            if taken > most_dives || usize::from(number) > most_sites {
+                return;
+            }
+            sites.push(number);
+            self.extend_sites(set, (taken, most_dives), most_sites - usize::from(number), sites, each);
+            sites.pop();
+        }
+    }
+
+    fn days(&self, packing: &mut DayPacking, set: &SiteSet, sites: &[u16]) -> Option<usize> {
+        packing.days_of_zones(sites, &set.dives).map(|days| days.div_ceil(self.boats))
+    }
+
+    /// No fewer days hold so many team dives at so many sites.
+    fn least_days(&self, sites: &[u16], dives: usize) -> usize {
+        let number: usize = sites.iter().map(|&number| usize::from(number)).sum();
+        let by = |all: usize, a_day: usize| all.div_ceil((a_day * self.boats).max(1));
+        by(dives, self.day.most_dives()).max(by(number, self.day.most_sites()))
+    }
+
+    /// What so many days hold at most.
+    fn held(&self, days: usize) -> (usize, usize) {
+        let boat_days = days.saturating_mul(self.boats);
+        (boat_days.saturating_mul(self.day.most_dives()), boat_days.saturating_mul(self.day.most_sites()))
+    }
+
+    /// The design, from its margins.
+    fn found(&self, set: &SiteSet, sites: &[u16], (days, team_dives): (usize, usize), margins: Vec<f64>) -> Found {
+        Found {
+            days,
+            team_dives,
+            sites: sites.to_vec(),
+            units: set.units.clone(),
+            merit: Merit::of(self.indicators, &margins),
+            margins,
+        }
+    }
+
+    /// A design of any units and sites; `None` where the units do not fit.
+    pub fn design(&self, units: &[u8], sites: &[u16]) -> Option<Found> {
+        let dives: Option<Vec<usize>> = self.zones.iter().map(|zone| zone.table.dives(units)).collect();
+        let set = SiteSet { units: units.to_vec(), dives: dives? };
+        let days = self.days(&mut DayPacking::new(&self.day), &set, sites)?;
+        let team_dives = sites.iter().zip(&set.dives).map(|(&number, dives)| usize::from(number) * dives).sum();
+        Some(self.found(&set, sites, (days, team_dives), set.margins(self.indicators, &self.weights, sites)))
+    }
+
+    /// The same sites with units taken away one by one as long as that is better (see the head of this module).
+    fn with_fewer_units(&self, found: Found, is_better: impl Fn(&Found, &Found) -> bool) -> Found {
+        let mut best = found;
+        if self.is_fixed {
+            return best;
+        }
+        loop {
+            let fewer = (0..best.units.len()).filter_map(|task| {
+                let mut units = best.units.clone();
+                units[task] = units[task].checked_sub(1)?;
+                (units[task] > 0 || !self.needs(task)).then(|| self.design(&units, &best.sites)).flatten()
+            });
+            match fewer.filter(|other| is_better(other, &best)).reduce(|a, b| if is_better(&b, &a) { b } else { a }) {
+                Some(better) => best = better,
+                None => return best,
+            }
+        }
+    }
+
+    fn needs(&self, task: usize) -> bool {
+        self.indicators.iter().any(|indicator| indicator.task == task)
+    }
+}
+
+/// Site sets of the first round, and of the later ones.
+const FIRST_ROUND: usize = 16;
+const ROUND: usize = 128;
+
+/// Full site sets that every zone can do, with at least one unit of each task that an indicator needs.
+fn full_sets(zones: &[ZoneDives], indicators: &[Indicator]) -> Vec<SiteSet> {
+    let Some(first) = zones.first() else { return Vec::new() };
+    let caps: &Caps = &first.table.caps;
+    let dives = |units: &[u8]| -> Option<Vec<usize>> { zones.iter().map(|zone| zone.table.dives(units)).collect() };
+    let mut sets = Vec::new();
+    for mut units in caps.all() {
+        if indicators.iter().any(|indicator| units[indicator.task] == 0) {
+            continue;
+        }
+        let Some(now) = dives(&units) else { continue };
+        let is_full = (0..units.len()).all(|task| {
+            if units[task] == caps.of(task) {
+                return true;
+            }
+            units[task] += 1;
+            let takes_more = zones.iter().zip(&now).any(|(zone, &d)| zone.table.dives(&units) != Some(d));
+            units[task] -= 1;
+            takes_more
+        });
+        if is_full {
+            sets.push(SiteSet { units, dives: now });
+        }
+    }
+    sets
+}
+
+impl Found {
+    fn takes(&self) -> (usize, usize, u16) {
+        (self.days, self.team_dives, self.sites.iter().sum())
+    }
+
+    /// More merit, then fewer team dives, then the first in the dictionary.
+    pub fn beats(&self, other: &Self) -> bool {
+        let key = |of: &Self| (Reverse(of.merit), of.team_dives);
+        key(self)
+            .cmp(&key(other))
+            .then_with(|| self.sites.cmp(&other.sites))
+            .then_with(|| self.units.cmp(&other.units))
+            .is_lt()
+    }
+
+    /// Fewer days, then team dives, then sites; of those that take the same the better.
+    pub fn is_less(&self, other: &Self) -> bool {
+        self.takes() < other.takes() || self.takes() == other.takes() && self.beats(other)
+    }
+
+    /// The smallest margin.
+    pub fn weakest(&self) -> f64 {
+        self.margins.iter().copied().fold(f64::INFINITY, f64::min)
+    }
+}

@@ -1,0 +1,404 @@
+//! The search against every design one by one, its properties, and published allocations as special cases of it.
+
+use super::*;
+use crate::analysis::Tail;
+
+/// One task whose unit takes a minute of both divers: a site of n units takes n over the minutes of its zone, rounded up.
+fn table(minutes: f64, cap: u8, most_dives: usize) -> Table {
+    tables(&[(1.0, cap)], minutes, most_dives)
+}
+
+/// Tasks (minutes of both divers a unit, most units).
+fn tables(tasks: &[(f64, u8)], minutes: f64, most_dives: usize) -> Table {
+    let of = |&(unit, _): &(f64, u8)| Task {
+        name: String::new(),
+        unit: Minutes { mean: unit, cv: 0.0 },
+        set_up: 0.0,
+        takes: Takes::Both,
+        skill: None,
+        first: None,
+    };
+    let all: Vec<Task> = tasks.iter().map(of).collect();
+    let diver = || Diver { name: String::new(), skills: 0 };
+    let crew = Crew { divers: vec![diver(), diver()], pairs: vec![Pair(0, 1)] };
+    let packing = Packing {
+        tasks: &all,
+        crew: &crew,
+        finish: Finish { quantile: 0.0 },
+        minutes,
+        dives_with_first: 1,
+        one_stays_up: false,
+        most_dives,
+    };
+    Table::new(&packing, Caps::new(tasks.iter().map(|task| task.1).collect()))
+}
+
+/// Something of which a site tells so much, whatever the degrees of freedom: the standard error is compared with the target.
+fn error_at_most(target: f64, task: usize, sites: Vec<Vec<f64>>) -> Indicator {
+    let units = sites[0].len();
+    Indicator {
+        name: String::new(),
+        task,
+        is_must: true,
+        weight: 1.0,
+        sites: sites.into_iter().map(|zone| zone.into_iter().map(SiteTells::one).collect()).collect(),
+        floor: vec![0.0; units],
+        target,
+        need: Need::Constant(1.0),
+        done: Vec::new(),
+    }
+}
+
+/// Only so many units tell anything.
+fn only(units: usize, variance: f64) -> Vec<f64> {
+    (0..=units).map(|n| if n == units { variance } else { f64::INFINITY }).collect()
+}
+
+/// Strata (their numbers of elements, SDs, costs) in which sites are shared out for a bound on the error of the mean; with the
+/// correction for what there is, as the books have it. Units: so many at each site, in dives of these minutes.
+fn allocation(strata: [(f64, f64, usize, f64); 3], units: u8, error: f64) -> Found {
+    let all: f64 = strata.iter().map(|of| of.0).sum();
+    let tables: Vec<Table> = strata.iter().map(|of| table(of.3, units, of.2)).collect();
+    let zones: Vec<ZoneDives> = strata
+        .iter()
+        .zip(&tables)
+        .map(|(of, table)| ZoneDives { weight: of.0 / all, least_sites: 1, most_sites: 60, table })
+        .collect();
+    for (zone, of) in zones.iter().zip(&strata) {
+        assert_eq!(zone.table.dives(&[units]), Some(of.2));
+    }
+    // What is taken off for sites that are there is the same whatever is surveyed.
+    let taken_off: f64 = strata.iter().map(|of| of.0 * of.1 * of.1).sum::<f64>() / (all * all);
+    let sites = strata.iter().map(|of| only(usize::from(units), of.1 * of.1)).collect();
+    let indicators = [error_at_most((error * error + taken_off).sqrt(), 0, sites)];
+    // A day of one dive: days are dives.
+    let search = Search::new(&zones, &indicators, Day::fixed(1, 1), 1);
+    let found = search.least(Hold::All).unwrap();
+    assert!(found.margins[0] >= MET);
+    found
+}
+
+fn near(sites: &[u16], continuous: [f64; 3], within: f64) {
+    for (&sites, continuous) in sites.iter().zip(continuous) {
+        assert!((f64::from(sites) - continuous).abs() <= within, "{sites} {continuous}");
+    }
+}
+
+/// Thompson, Sampling, chapter 11, example 4: Neyman's allocation of 12 among strata of 150, 90 and 120 with SDs of 100, 200
+/// and 300 is 3, 3 and 6 (2.61, 3.13, 6.26), proportional 5, 3 and 4. The search for the error of (3, 3, 6) needs no more.
+#[test]
+fn neyman_allocation_is_a_special_case() {
+    let strata = [(150.0, 100.0), (90.0, 200.0), (120.0, 300.0)];
+    let error = |sites: [f64; 3]| {
+        let part = |(&(number, sd), sites): (&(f64, f64), f64)| (number / 360.0 * sd).powi(2) / sites;
+        let whole: f64 = strata.iter().zip(sites).map(part).sum();
+        (whole - strata.iter().map(|(number, sd)| number * sd * sd).sum::<f64>() / (360.0 * 360.0)).sqrt()
+    };
+    assert!(error([3.0, 3.0, 6.0]) < error([5.0, 3.0, 4.0]));
+    let found = allocation(strata.map(|(number, sd)| (number, sd, 1, 1.0)), 1, error([3.0, 3.0, 6.0]) * (1.0 + 1e-9));
+    assert_eq!((found.team_dives, found.sites.as_slice()), (12, &[3, 3, 6][..]));
+}
+
+/// Scheaffer, Mendenhall and Ott, Elementary Survey Sampling, examples 5.5 and 5.9 (from memory but for 5.5): strata of 155,
+/// 62 and 93 with SDs of 5, 15 and 10, twice the error at most 2. Equal numbers: 57, 19 each. With costs of 9, 9 and 16: 58 in
+/// the shares .32, .39, .29 (18, 23, 17).
+#[test]
+fn allocation_with_costs_is_a_special_case() {
+    let strata = [(155.0, 5.0), (62.0, 15.0), (93.0, 10.0)];
+    let costs = [9, 9, 16];
+    let minutes = [16.0, 16.0, 9.0];
+    let of = |index: usize| (strata[index].0, strata[index].1, costs[index], minutes[index]);
+    let found = allocation([of(0), of(1), of(2)], 144, 1.0);
+    near(&found.sites, [18.71, 22.45, 16.84], 2.0);
+    let cost = |sites: [usize; 3]| sites.iter().zip(costs).map(|(sites, cost)| sites * cost).sum::<usize>();
+    // No dearer than the printed numbers, and never under the continuous optimum.
+    let printed = cost([19, 23, 17]);
+    let continuous = 57.418239 * (0.322581 * 9.0 + 0.387097 * 9.0 + 0.290323 * 16.0);
+    assert!(found.team_dives <= printed && found.team_dives as f64 >= continuous - 0.01, "{found:?} {continuous}");
+    // The equal allocation of 57 meets the same error, that of 54 does not.
+    let error = |each: f64| {
+        let part = |of: &(f64, f64)| (of.0 / 310.0 * of.1).powi(2) * (1.0 / each - 1.0 / of.0);
+        strata.iter().map(part).sum::<f64>().sqrt()
+    };
+    assert!(error(19.0) <= 1.0 && error(18.0) > 1.0);
+}
+
+/// Strata of 112, 68 and 39 with variances of 2.25, 3.24 and 3.24 and costs of 9, 25 and 36, variance of the mean .1: 27, as
+/// 16, 7 and 4 (a course on survey sampling, chapter 4.4.3; numbers from memory).
+#[test]
+fn allocation_with_unlike_costs_is_a_special_case() {
+    let strata = [(112.0, 2.25, 9, 28.0), (68.0, 3.24, 25, 10.0), (39.0, 3.24, 36, 7.0)];
+    let found = allocation(strata.map(|of| (of.0, f64::sqrt(of.1), of.2, of.3)), 250, f64::sqrt(0.1));
+    near(&found.sites, [16.40, 7.17, 3.43], 2.5);
+    // The continuous optimum is 26.266 in these shares.
+    let continuous = (16.40 * 9.0 + 7.17 * 25.0 + 3.43 * 36.0) * 26.265964 / 27.0;
+    assert!(found.team_dives <= 17 * 9 + 7 * 25 + 4 * 36 && found.team_dives as f64 > continuous - 1.0, "{found:?}");
+}
+
+/// Thompson, Sampling, chapter 11, example 1: mean of a stratified sample, its variance and Satterthwaite's degrees of freedom;
+/// Scheaffer, example 5.2: twice the error is 2.81.
+#[test]
+fn variances_are_those_of_stratified_samples() {
+    let of = |strata: [(f64, f64, f64); 3]| {
+        let all: f64 = strata.iter().map(|of| of.0).sum();
+        let sites = strata.iter().map(|&(number, n, variance)| vec![variance * (1.0 - n / number)]).collect();
+        let indicator = error_at_most(1.0, 0, sites);
+        let (weights, numbers) = (strata.map(|of| of.0 / all), strata.map(|of| of.1 as u16));
+        indicator.variance(&weights, &numbers, 0)
+    };
+    let (variance, df) = of([(20.0, 5.0, 3.3), (9.0, 3.0, 4.0), (12.0, 4.0, 2.2)]);
+    assert!((variance - 0.192029).abs() < 1e-6 && (df - 7.821472).abs() < 1e-6, "{variance} {df}");
+    let (variance, _) =
+        of([(155.0, 20.0, 5.95f64.powi(2)), (62.0, 8.0, 15.25f64.powi(2)), (93.0, 12.0, 9.36f64.powi(2))]);
+    assert!((2.0 * variance.sqrt() - 2.807483).abs() < 1e-6, "{variance}");
+}
+
+/// The cheapest sites and units of one zone for the error of a mean: a site costs `travel` dives and its units one each.
+fn two_stage(travel: u8, most: u8, (between, within): (f64, f64), error: f64) -> Found {
+    let table = tables(&[(1.0, travel), (1.0, most)], 1.0, usize::from(travel) + usize::from(most));
+    let zones = [ZoneDives { weight: 1.0, least_sites: 1, most_sites: 200, table: &table }];
+    let told = (0..=most).map(|n| between + within / f64::from(n)).collect();
+    let getting_there = only(usize::from(travel), 1e-9);
+    let indicators = [error_at_most(1.0, 0, vec![getting_there]), error_at_most(error, 1, vec![told])];
+    // A day of one dive: days are dives.
+    Search::new(&zones, &indicators, Day::fixed(1, 1), 1).least(Hold::All).unwrap()
+}
+
+/// Two stages (Brus 2022, Spatial Sampling with R, chapter 7): SDs of 2 between and 3 within sites, 16 to get to a site and 1
+/// a unit: 6 units a site; 9 sites of 6 units cost 198 and leave a variance of .6111, and within 200 nothing is better.
+/// Optimum size of a cluster (Blair and Blair, Applied Survey Sampling, exercise 6.1; computed): square root of the ratio of
+/// costs times (1 - rho) / rho. From mean squares (a course on sampling, lecture of 25 October 2024; computed).
+#[test]
+fn two_stage_optima_are_special_cases() {
+    let found = two_stage(16, 12, (4.0, 9.0), f64::sqrt(0.611112));
+    assert_eq!((found.team_dives, found.sites[0], found.units[1]), (198, 9, 6));
+    // The optimum is flat: some hundred sites bring the units of a site to within a third of the continuous optimum.
+    for (ratio, rho, optimum) in [(20, 0.05, 19.493589), (20, 0.25, 7.745967), (100, 0.05, 43.588989)] {
+        let variance = (rho + (1.0 - rho) / optimum) / 120.0;
+        let found = two_stage(ratio, 60, (rho, 1.0 - rho), variance.sqrt());
+        let units = f64::from(found.units[1]);
+        assert!((units / optimum - 1.0).abs() < 0.34, "{ratio} {rho}: {found:?}");
+        // Nor is any other number of units cheaper.
+        let sites = |units: f64| ((rho + (1.0 - rho) / units) / variance - 1e-9).ceil();
+        let cost =
+            |units: f64| if sites(units) > 200.0 { f64::INFINITY } else { sites(units) * (f64::from(ratio) + units) };
+        let least = (1..=60).map(|n| cost(f64::from(n))).fold(f64::INFINITY, f64::min);
+        assert_eq!(found.team_dives as f64, least);
+    }
+    for ((of_sites, within), optimum) in
+        [((30.8204, 10.39), 0.580616), ((16.991, 23.68), 1.180542), ((1.2862, 38.76), 5.489561)]
+    {
+        assert!((f64::sqrt(within / of_sites) - optimum).abs() < 1e-4);
+        let variance = of_sites + within / f64::max(optimum, 1.0);
+        let found = two_stage(1, 12, (of_sites, within), f64::sqrt(variance / 100.0));
+        assert!((f64::from(found.units[1]) - optimum).abs() < 1.6, "{found:?}");
+    }
+    // Kish's design effect of 20 units a site with a correlation of .05 is 1.95.
+    let told = error_at_most(1.0, 0, vec![vec![0.05 + 0.95 / 20.0]]);
+    assert!((told.variance(&[1.0], &[20], 0).0 * 400.0 - 1.95).abs() < 1e-12);
+}
+
+/// An invented instance by a number: two or three zones, two or three tasks, a crew of four.
+struct Instance {
+    tables: Vec<Table>,
+    weights: Vec<f64>,
+    most_sites: Vec<u16>,
+    indicators: Vec<Indicator>,
+    sites_a_day: usize,
+}
+
+impl Instance {
+    fn new(number: u64) -> Self {
+        let mut state = number.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1;
+        let mut between = move |low: f64, high: f64| {
+            state = state.wrapping_mul(6364136223846793005).wrapping_add(1442695040888963407);
+            low + (high - low) * ((state >> 33) as f64 / (1u64 << 31) as f64)
+        };
+        let (zones, methods) = (2 + (number % 2) as usize, 2 + (number / 2 % 2) as usize);
+        let tasks: Vec<Task> = (0..methods)
+            .map(|method| Task {
+                name: String::new(),
+                unit: Minutes { mean: between(6.0, 14.0).round(), cv: 0.0 },
+                set_up: 2.0,
+                takes: Takes::One,
+                skill: (method == 1).then_some(0),
+                first: None,
+            })
+            .collect();
+        let diver = |skills: u32| Diver { name: String::new(), skills };
+        let crew = Crew { divers: vec![diver(1), diver(0), diver(1), diver(0)], pairs: vec![Pair(0, 1), Pair(2, 3)] };
+        let tables = (0..zones)
+            .map(|_| {
+                let packing = Packing {
+                    tasks: &tasks,
+                    crew: &crew,
+                    finish: Finish { quantile: 0.0 },
+                    minutes: between(26.0, 42.0).round(),
+                    dives_with_first: 1,
+                    one_stays_up: false,
+                    most_dives: 3,
+                };
+                Table::new(&packing, Caps::new([5, 4, 3][..methods].to_vec()))
+            })
+            .collect();
+        let indicators = (0..methods)
+            .map(|task| {
+                let parts: Vec<(f64, f64)> = (0..zones).map(|_| (between(0.02, 0.08), between(0.1, 0.5))).collect();
+                let of =
+                    |&(site, unit): &(f64, f64)| (0..=5).map(|n| SiteTells::one(site + unit / f64::from(n))).collect();
+                Indicator {
+                    name: String::new(),
+                    task,
+                    is_must: task == 0,
+                    weight: 1.0,
+                    sites: parts.iter().map(of).collect(),
+                    floor: vec![0.0; 6],
+                    target: between(0.3, 0.55),
+                    need: match task {
+                        0 => Need::Table(NeedTable::of_power(0.05, Tail::Two, 0.8)),
+                        _ => Need::Table(NeedTable::of_half_width(0.95)),
+                    },
+                    done: Vec::new(),
+                }
+            })
+            .collect();
+        let weights = if zones == 2 { vec![0.4, 0.6] } else { vec![0.25, 0.45, 0.3] };
+        Self {
+            tables,
+            weights,
+            most_sites: (0..zones).map(|_| between(6.0, 9.0) as u16).collect(),
+            indicators,
+            sites_a_day: 1 + (number % 3) as usize,
+        }
+    }
+
+    fn zones(&self) -> Vec<ZoneDives<'_>> {
+        let zones = self.weights.iter().zip(&self.most_sites).zip(&self.tables);
+        zones.map(|((&weight, &most_sites), table)| ZoneDives { weight, least_sites: 3, most_sites, table }).collect()
+    }
+
+    fn day(&self) -> Day {
+        Day::fixed(3, self.sites_a_day)
+    }
+
+    /// Every design there is, full or not.
+    fn every(&self, mut each: impl FnMut(&[u8], &[u16], usize, usize, &[f64])) {
+        let mut packing = DayPacking::new(&self.day());
+        for units in self.tables[0].caps.all() {
+            let dives: Option<Vec<usize>> = self.tables.iter().map(|table| table.dives(&units)).collect();
+            let Some(dives) = dives.filter(|_| units.iter().all(|&n| n > 0)) else { continue };
+            let mut sites = vec![3u16; self.weights.len()];
+            loop {
+                let days = packing.days_of_zones(&sites, &dives).unwrap();
+                let all = sites.iter().zip(&dives).map(|(&n, &d)| usize::from(n) * d).sum();
+                let margin = |of: &Indicator| of.margin(&self.weights, &sites, usize::from(units[of.task]));
+                each(&units, &sites, days, all, &self.indicators.iter().map(margin).collect::<Vec<_>>());
+                let Some(place) = (0..sites.len()).rev().find(|&z| sites[z] < self.most_sites[z]) else { break };
+                sites[place] += 1;
+                sites[place + 1..].fill(3);
+            }
+        }
+    }
+}
+
+type Effort = (usize, usize, u16);
+
+/// Whatever the bounds rule out, what is found is what looking at every design finds: least effort for all targets and for the
+/// musts, and the best merit for each number of days. Own site sets are never under their bounds nor dearer than the common
+/// plan.
+#[test]
+fn the_search_is_every_design_looked_at() {
+    for number in 0..16 {
+        let instance = Instance::new(number);
+        let zones = instance.zones();
+        let search = Search::new(&zones, &instance.indicators, instance.day(), 1);
+        let mut least: [Option<Effort>; 2] = [None; 2];
+        let mut best: Vec<Option<Merit>> = vec![None; 13];
+        instance.every(|_, sites, days, dives, margins| {
+            let takes = (days, dives, sites.iter().sum());
+            for (place, holds) in [margins.iter().all(|&m| m >= MET), margins[0] >= MET].into_iter().enumerate() {
+                if holds && least[place].is_none_or(|least| takes < least) {
+                    least[place] = Some(takes);
+                }
+            }
+            let merit = Merit::of(&instance.indicators, margins);
+            for best in best.iter_mut().skip(days) {
+                *best = (*best).max(Some(merit));
+            }
+        });
+        let takes = |found: Option<Found>| found.map(|of| (of.days, of.team_dives, of.sites.iter().sum::<u16>()));
+        let all = search.least(Hold::All);
+        assert_eq!([takes(all.clone()), takes(search.least(Hold::Musts))], least, "{number}");
+        let frontier = search.frontier(12);
+        let ours: Vec<Option<Merit>> = frontier.iter().map(|found| found.as_ref().map(|found| found.merit)).collect();
+        assert_eq!(ours, best[1..], "{number}");
+        for (day, found) in frontier.iter().enumerate() {
+            let found = found.as_ref();
+            assert!(found.is_none_or(|found| found.days <= day + 1));
+            // At the days of the least effort all targets are met.
+            if let (Some(all), Some(found)) = (&all, found) {
+                assert_eq!(day + 1 >= all.days, found.merit.0[..2] == [1000, 1000], "{number} {day}");
+            }
+        }
+        if let (Some(all), Some(musts)) = (takes(all.clone()), takes(search.least(Hold::Musts))) {
+            assert!(all >= musts);
+        }
+        if let Some(all) = &all {
+            let own = search.own_sets(all).unwrap();
+            let (ours, common) = ((own.days, own.team_dives), (all.days, all.team_dives));
+            assert!(ours <= common && own.margins.iter().all(|&m| m >= MET), "{number}: {own:?}");
+            assert!(own.days_at_least <= own.days && own.team_dives_at_least <= own.team_dives);
+            for tie in search.near_ties(all, 50, true) {
+                assert!(tie.margins.iter().all(|&m| m >= MET) && tie.days <= all.days && !tie.is_less(all));
+            }
+        }
+        // Without one of the targets nothing gets dearer; the order of the targets is of no consequence.
+        let fewer = &instance.indicators[..instance.indicators.len() - 1];
+        let with_fewer = Search::new(&zones, fewer, instance.day(), 1);
+        if let Some(all) = takes(all.clone()) {
+            assert!(takes(with_fewer.least(Hold::All)).is_some_and(|fewer| fewer.0 <= all.0), "{number}");
+        }
+        let turned: Vec<Indicator> = instance.indicators.iter().rev().cloned().collect();
+        assert_eq!(takes(Search::new(&zones, &turned, instance.day(), 1).least(Hold::All)), takes(all));
+    }
+}
+
+/// The same bytes, and the same number of designs looked at, on any number of threads.
+#[test]
+fn threads_change_nothing() {
+    for number in [1, 6, 11] {
+        let instance = Instance::new(number);
+        let zones = instance.zones();
+        let with = |threads: usize| {
+            let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+            pool.install(|| {
+                let search = Search::new(&zones, &instance.indicators, instance.day(), 1);
+                let all = search.least(Hold::All);
+                let ties = all.as_ref().map(|all| search.near_ties(all, 6, true));
+                let own = all.as_ref().map(|all| search.own_sets(all));
+                (all, search.least(Hold::Musts), search.frontier(12), ties, own, search.looked_at())
+            })
+        };
+        let one = with(1);
+        assert!(one.5 > 0);
+        assert_eq!(one, with(2));
+        assert_eq!(one, with(5));
+    }
+}
+
+/// The variance (not the margin) falls with sites and with units.
+#[test]
+fn variance_falls_with_sites_and_units() {
+    let instance = Instance::new(3);
+    let of = &instance.indicators[0];
+    for units in 1..5 {
+        for first in 3..8 {
+            let sites = vec![first; instance.weights.len()];
+            let mut more = sites.clone();
+            more[0] += 1;
+            let now = of.variance(&instance.weights, &sites, units).0;
+            assert!(of.variance(&instance.weights, &more, units).0 < now);
+            assert!(of.variance(&instance.weights, &sites, units + 1).0 < now);
+        }
+    }
+}

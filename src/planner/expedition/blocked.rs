@@ -1,0 +1,117 @@
+//! Why no plan meets the targets, and the nearest that can be.
+
+use super::options::{Chosen, Options, least};
+use super::prepared::Prepared;
+use crate::budget::{Hold, Indicator, MET, Search};
+use serde::Serialize;
+
+/// Why some targets cannot be met whatever the number of days.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Blocked {
+    /// "all targets", "the musts"
+    pub what: String,
+    /// One sentence for each target that cannot be met, or one for all that cannot be met together.
+    pub why: Vec<String>,
+    /// What the nearest plan gives up, and what it takes: days and team dives; `None`: nothing can be planned.
+    pub without: Vec<String>,
+    pub nearest: Option<(usize, usize)>,
+}
+
+/// Where the least effort for some targets was not found.
+pub fn blocked(options: &Options, searches: &[Search], hold: Hold) -> Blocked {
+    let prepared = &options.all[0];
+    let what = if hold == Hold::All { "all targets" } else { "the musts" }.to_owned();
+    let asked = |indicator: &&Indicator| hold.asks(indicator);
+    let of_one: Vec<(usize, Option<String>)> = prepared
+        .indicators
+        .iter()
+        .enumerate()
+        .filter(|(_, indicator)| asked(indicator))
+        .map(|(index, _)| (index, out_of_reach(options, searches, index)))
+        .collect();
+    let mut why: Vec<String> = of_one.iter().filter_map(|(_, why)| why.clone()).collect();
+    let mut dropped: Vec<usize> = of_one.iter().filter(|(_, why)| why.is_some()).map(|(index, _)| *index).collect();
+    if why.is_empty() && searches.iter().any(|search| search.designs() > 0) {
+        why.push("Each of them can be met by itself, but not together: their work does not fit into the team dives at a site.".into());
+    }
+    // Of those that could be met alone the least important is given up first.
+    let mut order: Vec<usize> = of_one.iter().filter(|(_, why)| why.is_none()).map(|(index, _)| *index).collect();
+    let rank = |index: &usize| (prepared.indicators[*index].is_must, (1e6 * prepared.indicators[*index].weight) as i64);
+    order.sort_by_key(|index| (rank(index), std::cmp::Reverse(*index)));
+    let mut nearest = least_without(searches, &dropped, hold);
+    for index in order {
+        if nearest.is_some() {
+            break;
+        }
+        dropped.push(index);
+        nearest = least_without(searches, &dropped, hold);
+    }
+    let name = |index: &usize| prepared.expedition.targets[*index].indicator.replace('_', " ");
+    Blocked {
+        what,
+        why,
+        without: dropped.iter().map(name).collect(),
+        nearest: nearest.map(|chosen| (chosen.found.days, chosen.found.team_dives)),
+    }
+}
+
+/// The least effort without some targets; their work is done all the same, as much of it as is free.
+fn least_without(searches: &[Search], dropped: &[usize], hold: Hold) -> Option<Chosen> {
+    let easier: Vec<Vec<Indicator>> = searches
+        .iter()
+        .map(|search| {
+            let each = search.indicators.iter().enumerate();
+            each.map(|(index, of)| {
+                let target = if dropped.contains(&index) { f64::INFINITY } else { of.target };
+                Indicator { target, ..of.clone() }
+            })
+            .collect()
+        })
+        .collect();
+    let easier: Vec<Search> = searches
+        .iter()
+        .zip(&easier)
+        .map(|(search, indicators)| Search::new(search.zones, indicators, search.day.clone(), search.boats))
+        .collect();
+    least(&easier, hold)
+}
+
+/// Why a target cannot be met even by itself with all sites and as many units as are looked at; `None`: it can.
+fn out_of_reach(options: &Options, searches: &[Search], index: usize) -> Option<String> {
+    let mut best: Option<(f64, &Prepared, usize)> = None;
+    for (prepared, search) in options.all.iter().zip(searches) {
+        let indicator = &prepared.indicators[index];
+        let sites: Vec<u16> = search.zones.iter().map(|zone| zone.most_sites).collect();
+        for units in 1..=usize::from(prepared.tasks.caps.of(indicator.task)) {
+            // Whatever the degrees of freedom.
+            let (variance, _) = indicator.variance(&prepared.weights(), &sites, units);
+            let margin = indicator.target / (variance.sqrt() * indicator.need.least());
+            if best.is_none_or(|(most, ..)| margin > most) {
+                best = Some((margin, prepared, units));
+            }
+        }
+    }
+    let (margin, prepared, units) = best?;
+    if margin >= MET {
+        return None;
+    }
+    let indicator = &prepared.indicators[index];
+    let name = indicator.name.replace('_', " ");
+    let by_floor = indicator.target / (indicator.floor[units].sqrt() * indicator.need.least());
+    if by_floor < 1.0 {
+        return Some(format!(
+            "{name}: what all sites share (years, people) alone leaves a margin of {by_floor:.2}; no number of sites or units \
+             reduces it."
+        ));
+    }
+    let weights = prepared.weights();
+    let most = |zone: usize| f64::from(searches[0].zones[zone].most_sites);
+    let share = |zone: &usize| weights[*zone].powi(2) * indicator.sites[*zone][units].variance / most(*zone);
+    let worst = (0..weights.len()).max_by(|a, b| share(a).total_cmp(&share(b)))?;
+    Some(format!(
+        "{name}: with all sites there are and {units} of its units at each the margin is {margin:.2}; most of what is left comes \
+         from {} (most_sites = {}).",
+        prepared.plan.study.zones[worst].name,
+        most(worst)
+    ))
+}

@@ -1,0 +1,92 @@
+//! All that may be chosen besides units and sites: dimensions of the methods, and the same marks or new places. Each option
+//! is searched by itself and what is best of all is kept; of equals the first.
+
+use super::known::Known;
+use super::prepared::{NothingFits, Prepared};
+use super::variants::variants;
+use crate::budget::{Found, Hold, Search};
+use crate::design::Expedition;
+use crate::engine::Plan;
+use rayon::prelude::*;
+
+/// Every option, ready for the search.
+pub struct Options<'a> {
+    pub all: Vec<Prepared<'a>>,
+    pub left_out: Option<String>,
+}
+
+/// A design of one option.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Chosen {
+    pub option: usize,
+    pub found: Found,
+}
+
+impl<'a> Options<'a> {
+    /// `plans`: the study, and with it those that differ in what may be chosen.
+    ///
+    /// # Errors
+    /// Where nothing can be planned at all.
+    pub fn new(plans: &[&'a Plan], expedition: &'a Expedition, known: &'a Known) -> Result<Self, NothingFits> {
+        let mut left_out = None;
+        let mut asked = Vec::new();
+        for plan in plans {
+            let variants = variants(plan, expedition, known);
+            left_out = left_out.or(variants.left_out);
+            asked.extend(variants.all.into_iter().map(|dimensions| (*plan, dimensions)));
+        }
+        let made: Vec<Result<Prepared, NothingFits>> = asked
+            .into_par_iter()
+            .map(|(plan, dimensions)| Prepared::new(plan, expedition, dimensions, known))
+            .collect();
+        Ok(Self { all: made.into_iter().collect::<Result<_, _>>()?, left_out })
+    }
+}
+
+/// The least effort over all options.
+pub fn least(searches: &[Search], hold: Hold) -> Option<Chosen> {
+    let mut best: Option<Chosen> = None;
+    for (option, search) in searches.iter().enumerate() {
+        let known = best.as_ref().map(|best| &best.found);
+        if let Some(found) =
+            search.least_below(hold, known).filter(|found| known.is_none_or(|known| found.is_less(known)))
+        {
+            best = Some(Chosen { option, found });
+        }
+    }
+    best
+}
+
+/// The best use of 1, 2 ... days over all options.
+pub fn frontier(searches: &[Search], most: usize) -> Vec<Option<Chosen>> {
+    let mut best: Vec<Option<Chosen>> = vec![None; most];
+    for (option, search) in searches.iter().enumerate() {
+        for (best, found) in best.iter_mut().zip(search.frontier(most)) {
+            let Some(found) = found else { continue };
+            if best.as_ref().is_none_or(|best| found.beats(&best.found)) {
+                *best = Some(Chosen { option, found });
+            }
+        }
+    }
+    best
+}
+
+/// What is hardly dearer than the least, over all options.
+pub fn near_ties(searches: &[Search], least: &Chosen, most: usize) -> Vec<Chosen> {
+    let of = |(option, search): (usize, &Search)| {
+        let found = search.near_ties(&least.found, most, option == least.option);
+        found.into_iter().map(move |found| Chosen { option, found }).collect::<Vec<_>>()
+    };
+    let mut all: Vec<Chosen> = searches.iter().enumerate().flat_map(of).collect();
+    all.sort_by(|one, other| {
+        if one.found.is_less(&other.found) {
+            std::cmp::Ordering::Less
+        } else if other.found.is_less(&one.found) {
+            std::cmp::Ordering::Greater
+        } else {
+            one.option.cmp(&other.option)
+        }
+    });
+    all.truncate(most);
+    all
+}
