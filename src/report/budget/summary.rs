@@ -3,7 +3,7 @@
 use super::report::BudgetReport;
 use super::target_words::{promise, verdict};
 use crate::measures::counted;
-use crate::planner::expedition::{BudgetPlan, Margin, WhatIf};
+use crate::planner::expedition::{BudgetPlan, Margin, WhatIf, WhatIfKind};
 use crate::report::digits::in_hundred;
 use crate::report::words::{count_method, sentence};
 
@@ -143,6 +143,7 @@ impl BudgetReport {
             .iter()
             .map(|what| Move {
                 what: what.what.clone(),
+                kind: what.kind,
                 days: effort(what).map(|(now, _)| less(now, days)),
                 team_dives: effort(what).map_or(0, |(_, now)| less(now, team_dives)),
             })
@@ -154,6 +155,7 @@ impl BudgetReport {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Move {
     pub what: String,
+    pub kind: WhatIfKind,
     /// More days than as it is; `None`: out of reach.
     pub days: Option<i64>,
     /// More team dives.
@@ -177,7 +179,7 @@ impl Move {
 
     /// Whether it gives something up instead of asking for something.
     fn drops_a_target(&self) -> bool {
-        self.what.starts_with("without the target")
+        matches!(self.kind, WhatIfKind::Target | WhatIfKind::Method)
     }
 
     fn words(&self) -> String {

@@ -3,8 +3,8 @@
 use super::report::BudgetReport;
 use crate::design::{Asks, Expedition};
 use crate::planner::expedition::{
-    BookDays, BudgetAnswer, BudgetPlan, DayChance, Margin, NearTie, ScheduleRow, SiteTasks, Stair, StairMargin,
-    StairStep, Start, WhatIf, ZoneSites,
+    BookDays, BudgetAnswer, BudgetPlan, DayChance, Margin, NearTie, ScheduleRow, Searched, SiteTasks, Stair,
+    StairMargin, StairStep, Start, WhatIf, WhatIfKind, ZoneSites,
 };
 use crate::scenario::{Loaded, load_text};
 
@@ -120,6 +120,7 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         what: what.into(),
         all: days.and_then(effort),
         musts: days.and_then(|days| effort(days - 1)),
+        kind: if what.starts_with("without") { WhatIfKind::Target } else { WhatIfKind::Capacity },
     };
     let mut what_ifs = vec![
         what_if("as it is", Some(0)),
@@ -148,6 +149,9 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
             sites: vec![4; size.zones],
             units: vec![3; size.methods],
             weakest: 1.0,
+            dimensions: vec![String::new(); size.methods],
+            places: None,
+            holds: true,
         }],
         what_ifs,
         book: vec![book("all targets", needed), book("the musts", needed - 1)],
@@ -159,6 +163,12 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         reading_columns: Vec::new(),
         stairs: if fits { stairs(&all) } else { Vec::new() },
         all: Some(all),
+        searched: Searched { combinations: 1, designs: 120_000, worked_out: 30_000, left_out: None },
+        by_simulation: Vec::new(),
+        blocked: Vec::new(),
+        margin_ifs: Vec::new(),
+        measure_first: Vec::new(),
+        own_site_sets: None,
     };
     BudgetReport::new(&loaded, &expedition, answer, 7)
 }
@@ -205,6 +215,7 @@ fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> Bud
         units: 6 - index % 4,
         needs: 5 - index % 4,
         fits: 6 - index % 4 + usize::from(index == 1),
+        dimensions: String::new(),
     });
     BudgetPlan {
         days,
@@ -213,6 +224,7 @@ fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> Bud
         zones: zones.collect(),
         site_set: tasks.collect(),
         margins: margins.collect(),
+        places: None,
     }
 }
 
@@ -234,6 +246,7 @@ fn schedule(size: &Size, plan: &BudgetPlan) -> Vec<ScheduleRow> {
                     task: task.to_owned(),
                     units,
                     minutes_asked: 9.0 * units as f64 + 2.0,
+                    dimensions: String::new(),
                 };
                 let task = |index: usize| &plan.site_set[index % plan.site_set.len()].method;
                 match (diver + dive) % 6 {
@@ -263,6 +276,7 @@ fn starts(plan: &BudgetPlan) -> Vec<Start> {
                 along_m: 7.3 * unit as f64,
                 across_m: 2.1 * unit as f64,
                 heading_degrees: 0.0,
+                dimensions: String::new(),
             })
         })
     };
