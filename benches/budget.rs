@@ -46,6 +46,7 @@ fn indicators() -> Vec<Indicator> {
             } else {
                 NeedTable::of_power(0.05, Tail::Two, 0.8)
             }),
+            done: Vec::new(),
         })
         .collect()
 }
