@@ -1,12 +1,15 @@
 //! What an expedition buys, as data.
 
+use super::calendar::{DaysFor, calendar};
 use super::confirm::confirm;
 use super::indicators::{amounts, main_design, tail_of_test};
+use super::marks::VisitDives;
+use super::next_costs::NextCost;
+use super::pairings::{Pairing, paired};
 use super::prepared::{NothingFits, Prepared};
 use super::schedule::{ScheduleRow, schedule};
 use super::stairs::{Stair, stairs};
 use super::starts::{Start, starts};
-use super::tasks::name_of;
 use super::warn::warnings;
 use super::what_ifs::{WhatIf, what_ifs};
 use crate::budget::{Found, Hold, LostDays, MET, PairDive, assign, fewest_by_minutes};
@@ -43,6 +46,10 @@ pub struct BudgetAnswer {
     pub interrupted: bool,
     /// What one unit more or less of each method costs and gives, in the plan that is scheduled.
     pub stairs: Vec<Stair>,
+    /// What the days from leaving to being back are for.
+    pub calendar: Vec<DaysFor>,
+    /// Who dives with whom, where that was not told.
+    pub pairing: Option<Pairing>,
 }
 
 impl BudgetAnswer {
@@ -62,6 +69,10 @@ pub struct BudgetPlan {
     /// What is done at each site.
     pub site_set: Vec<SiteTasks>,
     pub margins: Vec<Margin>,
+    /// With how many units of a method the next team dive at a site begins.
+    pub next_costs: Vec<NextCost>,
+    /// Where units lie at the same marks again: what the first visit and later ones take; the dearer one is planned.
+    pub visits: Vec<VisitDives>,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -75,8 +86,27 @@ pub struct ZoneSites {
     /// Who does what at one site.
     #[serde(skip)]
     pub work: Vec<PairDive>,
+    /// The same by other teams: of other boats, and later ones where divers come or leave.
+    #[serde(skip)]
+    pub other_work: Vec<TeamWork>,
     /// Chance that the fullest pair-dive of the site is finished in its minutes.
     pub finished: f64,
+}
+
+impl ZoneSites {
+    /// Who does what at a site on a day for diving from a boat (both from 1), by the team that is then aboard.
+    pub fn work_of(&self, day: usize, boat: usize) -> &[PairDive] {
+        let other = self.other_work.iter().rev().find(|of| of.boat == boat && of.from_day <= day);
+        other.map_or(&self.work, |of| &of.work)
+    }
+}
+
+/// Who does what at one site, by the team of a boat from some day for diving on, both from 1.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TeamWork {
+    pub from_day: usize,
+    pub boat: usize,
+    pub work: Vec<PairDive>,
 }
 
 /// Units of a method at each site.
@@ -169,6 +199,8 @@ pub fn plan_expedition(
     expedition: &Expedition,
     confirming: &Confirming,
 ) -> Result<BudgetAnswer, NothingFits> {
+    let (expedition, pairing) = paired(plan, expedition);
+    let expedition = expedition.as_ref();
     let prepared = Prepared::new(plan, expedition)?;
     let zones = prepared.zones();
     let search = prepared.search(&zones);
@@ -213,6 +245,8 @@ pub fn plan_expedition(
         warnings: Vec::new(),
         interrupted: false,
         stairs: Vec::new(),
+        calendar: calendar(&expedition.days),
+        pairing,
     };
     let scheduled = all.as_ref().filter(|all| all.days <= bookable).or(best.as_ref());
     answer.schedule = scheduled.map_or(Vec::new(), |found| {
@@ -257,7 +291,7 @@ fn to_book(lost: &LostDays, prepared: &Prepared, plans: [(&str, &Option<Found>);
 fn not_planned(prepared: &Prepared) -> Vec<String> {
     let methods = prepared.plan.study.methods.iter().enumerate();
     let left_out = methods.filter(|(index, _)| !prepared.tasks.methods.contains(index));
-    left_out.map(|(_, method)| name_of(&method.kind).to_owned()).collect()
+    left_out.map(|(_, method)| method.kind.own_name().to_owned()).collect()
 }
 
 impl Prepared<'_> {
@@ -270,6 +304,8 @@ impl Prepared<'_> {
             pair_dives: zones.iter().map(|zone| zone.sites * zone.pair_dives).sum(),
             site_set: self.site_set(found, hold),
             margins: self.margins(found),
+            next_costs: self.next_costs(found),
+            visits: self.visits(found, &zones),
             zones,
         }
     }
@@ -277,19 +313,27 @@ impl Prepared<'_> {
     fn zone_sites(&self, zone: usize, found: &Found) -> ZoneSites {
         let team_dives = self.tables[zone].dives(&found.units).unwrap_or(0);
         let packing = self.packing(zone, team_dives);
-        let work = assign(&packing, &found.units, team_dives).unwrap_or_default();
+        let mut by_team = self.teams.iter().map(|team| {
+            let packing = self.packing_by(&self.tasks.tasks, &team.crews[zone], zone, team_dives);
+            let work = assign(&packing, &found.units, team_dives).unwrap_or_default();
+            TeamWork { from_day: team.from_day, boat: team.boat, work }
+        });
+        let work = by_team.next().map_or(Vec::new(), |team| team.work);
+        let other_work: Vec<TeamWork> = by_team.collect();
         let finished = |dive: &PairDive| {
             let minutes = self.expedition.zones[zone].work_minutes();
             self.finish.chance(&self.tasks.tasks, &dive.work, minutes)
         };
+        let others = other_work.iter().map(|of| &of.work);
         ZoneSites {
             zone: self.plan.study.zones[zone].name.clone(),
             sites: usize::from(found.sites[zone]),
             team_dives,
             team_dives_at_least: fewest_by_minutes(&packing, &found.units),
-            pair_dives: work.len(),
-            finished: work.iter().map(finished).fold(1.0, f64::min),
+            pair_dives: others.clone().map(Vec::len).fold(work.len(), usize::max),
+            finished: others.chain([&work]).flatten().map(finished).fold(1.0, f64::min),
             work,
+            other_work,
         }
     }
 

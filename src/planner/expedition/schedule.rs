@@ -25,6 +25,10 @@ pub struct ScheduleRow {
     pub units: usize,
     /// Asked for, mean of what is assumed, setting up included; never a time allowed.
     pub minutes_asked: f64,
+    /// Chance that both divers of the pair are done in the minutes of work of this dive.
+    pub finished: f64,
+    /// Whether a diver who runs late leaves out a unit of this first.
+    pub leave_out_first: bool,
 }
 
 /// All rows of a plan, from who does what at a site of each zone. Holds exactly the units of the plan.
@@ -38,8 +42,9 @@ pub fn schedule(prepared: &Prepared, found: &Found, zones: &[ZoneSites]) -> Vec<
             for dive in visit.first_dive..visit.first_dive + visit.dives {
                 team_dive += 1;
                 let at = (index / boats + 1, index % boats + 1, team_dive);
-                for pair_dive in zones[visit.zone].work.iter().filter(|of| of.team_dive == dive) {
-                    rows.extend(rows_of(prepared, at, visit, pair_dive));
+                let work = zones[visit.zone].work_of(at.0, at.1);
+                for pair_dive in work.iter().filter(|of| of.team_dive == dive) {
+                    rows.extend(rows_of((prepared, found), at, visit, pair_dive));
                 }
             }
         }
@@ -48,7 +53,7 @@ pub fn schedule(prepared: &Prepared, found: &Found, zones: &[ZoneSites]) -> Vec<
 }
 
 fn rows_of(
-    prepared: &Prepared,
+    (prepared, found): (&Prepared, &Found),
     (day, boat, team_dive): (usize, usize, usize),
     visit: &SiteVisit,
     dive: &PairDive,
@@ -57,7 +62,9 @@ fn rows_of(
     let pairs = &prepared.expedition.pairs;
     let pair = pairs.iter().position(|&(one, other)| (one, other) == (dive.pair.0, dive.pair.1)).unwrap_or(0) + 1;
     let mut rows = Vec::new();
+    let finished = prepared.finish.chance(tasks, &dive.work, prepared.expedition.zones[visit.zone].work_minutes());
     for (diver, own) in [(dive.pair.0, &dive.work.one), (dive.pair.1, &dive.work.other)] {
+        let first_out = prepared.leave_out_first(found, visit.zone, [own, &dive.work.both]);
         let row = |task: &str, units: u8, minutes_asked: f64| ScheduleRow {
             day,
             boat,
@@ -69,6 +76,8 @@ fn rows_of(
             task: task.to_owned(),
             units: usize::from(units),
             minutes_asked,
+            finished,
+            leave_out_first: first_out.is_some_and(|out| tasks[out].name == task),
         };
         let before = rows.len();
         for (units, of_both) in [(own, false), (&dive.work.both, true)] {

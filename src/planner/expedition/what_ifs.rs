@@ -17,6 +17,9 @@ pub struct WhatIf {
     pub musts: Option<(usize, usize)>,
 }
 
+/// How the case is called in which a pair stays up.
+pub const PAIR_STAYS_UP: &str = "a pair stays up on each dive";
+
 pub fn what_ifs(prepared: &Prepared, all: &Option<Found>, musts: &Option<Found>) -> Vec<WhatIf> {
     let takes = |found: &Option<Found>| found.as_ref().map(|found| (found.days, found.team_dives));
     let mut others: Vec<(String, Expedition)> = Vec::new();
@@ -29,10 +32,11 @@ pub fn what_ifs(prepared: &Prepared, all: &Option<Found>, musts: &Option<Found>)
     if expedition.pairs.len() > 1 {
         changed("one pair fewer".into(), &|expedition| {
             expedition.pairs.pop();
+            expedition.boats.number = expedition.boats.number.min(expedition.pairs.len());
         });
     }
     if expedition.standby == Standby::AsTheDivingOfficerDecides && expedition.pairs.len() > 1 {
-        changed("a pair stays up on each dive".into(), &|expedition| expedition.standby = Standby::APairStaysUp);
+        changed(PAIR_STAYS_UP.into(), &|expedition| expedition.standby = Standby::APairStaysUp);
     }
     if expedition.boats.dives_a_day > 1 {
         let fewer = expedition.boats.dives_a_day - 1;
@@ -69,6 +73,7 @@ pub fn what_ifs(prepared: &Prepared, all: &Option<Found>, musts: &Option<Found>)
             });
         }
     }
+    let ill = one_ill(expedition);
     let as_it_is = WhatIf { what: "as it is".into(), all: takes(all), musts: takes(musts) };
     let of = |(what, expedition): (String, Expedition)| {
         let other = Prepared::new(prepared.plan, &expedition).ok()?;
@@ -76,6 +81,42 @@ pub fn what_ifs(prepared: &Prepared, all: &Option<Found>, musts: &Option<Found>)
         let search: Search = other.search(&zones);
         Some(WhatIf { what, all: takes(&search.least(Hold::All)), musts: takes(&search.least(Hold::Musts)) })
     };
-    let found: Vec<Option<WhatIf>> = others.into_par_iter().map(of).collect();
-    std::iter::once(as_it_is).chain(found.into_iter().flatten()).collect()
+    let cases = others.len();
+    let mut found: Vec<Option<WhatIf>> = others.into_par_iter().chain(ill).map(of).collect();
+    // Of those in which one diver is missing the worst.
+    let ill = found.split_off(cases);
+    let cost = |takes: &Option<(usize, usize)>| takes.unwrap_or((usize::MAX, usize::MAX));
+    let worst = ill.into_iter().flatten().rev().max_by_key(|what| (cost(&what.all), cost(&what.musts)));
+    std::iter::once(as_it_is).chain(found.into_iter().flatten()).chain(worst).collect()
+}
+
+/// One diver of each pair missing all the time: a spare who is aboard on as many days takes the place, else the partner
+/// stays up too.
+fn one_ill(expedition: &Expedition) -> Vec<(String, Expedition)> {
+    let paired = |diver: usize| expedition.pairs.iter().any(|&(one, other)| one == diver || other == diver);
+    let divers = &expedition.divers;
+    let spare = |ill: usize| {
+        let covers = |of: usize| {
+            divers[of].from_day <= divers[ill].from_day
+                && divers[of].to_day.unwrap_or(usize::MAX) >= divers[ill].to_day.unwrap_or(usize::MAX)
+        };
+        (0..divers.len()).find(|&diver| !paired(diver) && covers(diver))
+    };
+    let mut all: Vec<(String, Expedition)> = Vec::new();
+    for ill in (0..divers.len()).filter(|&diver| paired(diver)) {
+        let mut other = expedition.clone();
+        match spare(ill) {
+            Some(spare) => other.pairs.iter_mut().for_each(|pair| {
+                for place in [&mut pair.0, &mut pair.1] {
+                    *place = if *place == ill { spare } else { *place };
+                }
+            }),
+            None => other.pairs.retain(|&(one, other)| one != ill && other != ill),
+        }
+        other.boats.number = other.boats.number.min(other.pairs.len());
+        if !other.pairs.is_empty() && all.iter().all(|(_, known)| known.pairs != other.pairs) {
+            all.push((format!("one diver ill throughout (worst: {})", divers[ill].name), other));
+        }
+    }
+    all
 }

@@ -3,6 +3,7 @@
 mod columns;
 mod csv;
 mod days_left;
+mod effort_text;
 mod files;
 mod frontier_text;
 mod lost_days_text;

@@ -38,8 +38,9 @@ pub fn build(file: &ScenarioFile, study: &Study, problems: &mut Problems, ledger
         finish_chance,
         minutes_spread,
         zones: work::zones(file, study, problems, ledger),
-        methods: work::methods(file, study, problems, ledger),
+        methods: work::methods(file, study, minutes_spread, problems, ledger),
         targets: targets::build(file, study, problems),
+        pairs_told: table.pairs.is_some(),
     })
 }
 
