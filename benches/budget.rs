@@ -67,6 +67,7 @@ fn main() {
                 dives_with_first: 1,
                 one_stays_up: false,
                 most_dives: 3,
+                line: None,
             };
             Table::new(&packing, Caps::new(vec![12, 9, 9, 9, 8]))
         })

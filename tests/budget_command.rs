@@ -474,3 +474,163 @@ fn without_an_expedition_there_is_no_budget() {
     assert!(told.contains("depth_m") || told.contains("deep"), "{told}");
     assert!(!folder.path().join("plan").exists());
 }
+
+fn rows(answer: &Value) -> &Vec<Value> {
+    answer["schedule"].as_array().unwrap()
+}
+
+/// Every dive has its chance, above what was asked, and each diver with work one thing to leave out first: what comes first
+/// only where it is all there is, a must last.
+#[test]
+fn every_dive_has_its_chance_and_what_to_leave_out() {
+    let answer = answer(EXPEDITION, &[]);
+    let mut divers: std::collections::BTreeMap<String, Vec<&Value>> = Default::default();
+    for row in rows(&answer) {
+        assert!((0.9..=1.0).contains(&number(&row["finished"])), "{row}");
+        let key = ["day", "boat", "team_dive", "diver"].map(|key| row[key].to_string()).join(" ");
+        divers.entry(key).or_default().push(row);
+    }
+    let mut chosen = 0;
+    for rows in divers.values() {
+        let out: Vec<&str> =
+            rows.iter().filter(|row| row["leave_out_first"] == true).map(|row| row["task"].as_str().unwrap()).collect();
+        let works = rows[0]["task"] != "buddy";
+        assert_eq!(out.len(), usize::from(works), "{rows:?}");
+        // Grazers come first, and are named only alone.
+        assert!(rows.len() < 2 || out == ["rugosity"], "{rows:?}");
+        chosen += usize::from(rows.len() > 1);
+    }
+    assert!(chosen > 0);
+    let folder = TempDir::new().unwrap();
+    run(&folder, EXPEDITION, &["--out", "plan"]).success();
+    let sheet = fs::read_to_string(folder.path().join("plan/schedule.txt")).unwrap();
+    assert!(sheet.contains("both done in time") && sheet.contains("late: one less of these"), "{sheet}");
+    assert!(sheet.contains("2 days under way; 10 days for diving"), "{sheet}");
+}
+
+/// The unit with which a dive begins costs what the search says a plan with it takes.
+#[test]
+fn lumps_and_standby_are_told() {
+    let answer = answer(EXPEDITION, &[]);
+    let plan = &answer["all"];
+    let costs = plan["next_costs"].as_array().unwrap();
+    for task in plan["site_set"].as_array().unwrap() {
+        let most = if task["method"] == "rugosity" { 8.0 } else { 6.0 };
+        let Some(first) = costs.iter().find(|cost| cost["method"] == task["method"]) else {
+            assert_eq!(number(&task["fits"]), most, "{task}");
+            continue;
+        };
+        assert_eq!(number(&first["units"]), number(&task["fits"]) + 1.0, "{first}");
+        if let Some(more) = first["more"].as_array() {
+            let sites = plan["zones"].as_array().unwrap().iter().find(|zone| zone["zone"] == first["zone"]).unwrap();
+            assert!(number(&more[1]) >= number(&sites["sites"]), "{first}");
+        }
+    }
+    assert!(!costs.is_empty());
+    let warnings = answer["warnings"].to_string();
+    assert!(warnings.contains("all pairs are counted as capacity"), "{warnings}");
+    let ill = answer["what_ifs"].as_array().unwrap().iter().find(|of| of["what"].as_str().unwrap().contains("ill"));
+    let as_it_is = &answer["what_ifs"][0]["all"];
+    assert!(ill.is_some_and(|ill| ill["all"].is_null() || number(&ill["all"][0]) >= number(&as_it_is[0])), "{ill:?}");
+}
+
+/// With marks the first visit is planned, which takes no less than later ones and no less than a plan without marks.
+#[test]
+fn marks_cost_minutes_of_the_first_visit() {
+    let visits = "[visits]\nplaces = \"same_marks\"\n[expedition]";
+    let marked = |keys: &str| {
+        answer(
+            &EXPEDITION
+                .replace("[expedition]", visits)
+                .replace("move_minutes = 1\n", &format!("move_minutes = 1\n{keys}")),
+            &[],
+        )
+    };
+    let dear = marked("mark_minutes = 9\nfind_minutes = 1\n");
+    let told = dear["all"]["visits"].as_array().unwrap();
+    assert_eq!((told[0]["visit"].as_str(), told[0]["is_planned"].as_bool()), (Some("marks_are_set"), Some(true)));
+    assert!(number(&told[0]["team_dives"]) >= number(&told[1]["team_dives"]), "{told:?}");
+    assert_eq!(told[0]["team_dives"], dear["all"]["team_dives"]);
+    let hard_to_find = marked("mark_minutes = 1\nfind_minutes = 9\n");
+    assert_eq!(hard_to_find["all"]["visits"][0]["visit"], "marks_are_found");
+    let free = marked("mark_minutes = 0\nfind_minutes = 0\n");
+    let takes = |answer: &Value| (number(&answer["all"]["days"]), number(&answer["all"]["team_dives"]));
+    assert!(takes(&dear) >= takes(&free));
+    assert!(answer(EXPEDITION, &[])["all"]["visits"].as_array().unwrap().is_empty());
+}
+
+/// A method on the line of another lays none of its own: the plan takes no more dives, and who lays is told.
+#[test]
+fn work_on_a_laid_line_is_laid_once() {
+    let point = "[[method.point_intercept]]\nunits = \"1..5\"\nlay_minutes = 5\nread_minutes = 8\n[[change]]";
+    let base = EXPEDITION.replacen("[[change]]", point, 1)
+        + "[[target]]\nindicator = \"hard_coral\"\ncv_percent = 25\npriority = \"must\"\n";
+    let of = |keys: &str, host: &str| {
+        let text = base.replace("move_minutes = 1\n", &format!("move_minutes = 1\n{keys}"));
+        answer(&text.replace("read_minutes = 8\n[[change]]", &format!("read_minutes = 8\n{host}[[change]]")), &[])
+    };
+    let apart = of("", "");
+    let on_line = "on_line_of = \"point_intercept\"\n";
+    let reeled = of(on_line, "");
+    let stays = of(on_line, "[method.point_intercept.work]\nline_stays = true\n");
+    let dives = |answer: &Value| (number(&answer["all"]["days"]), number(&answer["all"]["team_dives"]));
+    assert!(
+        dives(&reeled) <= dives(&apart) && dives(&stays) <= dives(&reeled),
+        "{:?}",
+        [&apart, &reeled, &stays].map(dives)
+    );
+    for answer in [&reeled, &stays] {
+        let done = |task: &str| {
+            rows(answer).iter().filter(|row| row["task"] == task).map(|row| number(&row["units"])).sum::<f64>()
+        };
+        assert!(done("laying_lines") >= done("rugosity").max(done("point_intercept")) && done("rugosity") > 0.0);
+    }
+}
+
+/// Five divers make two pairs and a spare, whoever comes and leaves; the best of the pairings is planned.
+#[test]
+fn crews_and_pairings() {
+    let more = "[[diver]]\nname = \"Sami\"\nskills = [\"fish\"]\ndepth_m = 30\n[[target]]";
+    let five = EXPEDITION.replacen("[[target]]", more, 1);
+    let answer_of_five = answer(&five, &[]);
+    let names: std::collections::BTreeSet<&str> =
+        rows(&answer_of_five).iter().map(|row| row["diver"].as_str().unwrap()).collect();
+    assert_eq!(names.len(), 4, "{names:?}");
+    let pairing = &answer_of_five["pairing"];
+    assert!(number(&pairing["tried"]) > 1.0 && pairing["pairs"].as_array().unwrap().len() == 2, "{pairing}");
+    let days = |answer: &Value| number(&answer["all"]["days"]);
+    // No told pairing of the same divers is better.
+    for pairs in ["[[\"Ines\", \"Odo\"], [\"Pia\", \"Ruan\"]]", "[[\"Ines\", \"Pia\"], [\"Odo\", \"Sami\"]]"] {
+        let told = answer(&five.replace("standby =", &format!("pairs = {pairs}\nstandby =")), &[]);
+        assert!(told["pairing"].is_null() && days(&told) >= days(&answer_of_five), "{pairs}");
+    }
+    // A diver who comes later is not in the dives before.
+    let late = EXPEDITION.replace("name = \"Odo\"\n", "name = \"Odo\"\nfrom_day = 3\n");
+    let late = answer(&late.replace("standby =", "pairs = [[\"Ines\", \"Odo\"], [\"Pia\", \"Ruan\"]]\nstandby ="), &[]);
+    let first = rows(&late).iter().filter(|row| row["diver"] == "Odo").map(|row| number(&row["day"]));
+    let first = first.fold(f64::INFINITY, f64::min);
+    assert!((3.0..f64::INFINITY).contains(&first), "{first}");
+    assert!(days(&late) >= days(&answer(EXPEDITION, &[])));
+}
+
+/// Pairs are dealt to the boats: nobody dives from two on one day, and two boats of one pair each are no better than one pair
+/// with twice the days.
+#[test]
+fn nobody_is_on_two_boats() {
+    let pairs = |boats: usize| {
+        let keys = format!("pairs = [[\"Ines\", \"Odo\"], [\"Pia\", \"Ruan\"]]\nboats = {boats}\nstandby =");
+        answer(&EXPEDITION.replace("standby =", &keys), &[])
+    };
+    let two = pairs(2);
+    let mut boats: std::collections::BTreeMap<&str, u64> = Default::default();
+    for row in rows(&two) {
+        let boat = row["boat"].as_u64().unwrap();
+        assert_eq!(*boats.entry(row["diver"].as_str().unwrap()).or_insert(boat), boat, "{row}");
+    }
+    assert_eq!(boats.len(), 4, "{boats:?}");
+    let alone = EXPEDITION.replace("standby =", "pairs = [[\"Ines\", \"Odo\"]]\nstandby =");
+    let alone = answer(&alone.replace("days = 12", "days = 40"), &[]);
+    let dives = |answer: &Value| (number(&answer["all"]["team_dives"]), number(&answer["all"]["days"]));
+    // Both boats' teams can do here what one pair can, and days are shared by two.
+    assert_eq!(dives(&two).1, (dives(&alone).1 / 2.0).ceil(), "{:?}", [&two, &alone].map(dives));
+}

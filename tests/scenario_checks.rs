@@ -446,6 +446,8 @@ fn an_expedition_and_what_is_filled_in() {
     assert_eq!((zone.work_minutes(), zone.least_sites, zone.most_sites), (33.0, 3, 30));
     let work = &expedition.methods[0];
     assert_eq!((work.move_minutes, work.set_up_minutes, work.takes_both, work.first), (1.0, 2.0, false, None));
+    assert_eq!((work.minutes_spread, work.mark_minutes, work.on_line_of), (0.25, 4.0, None));
+    assert!(!expedition.pairs_told && expedition.divers[0].is_aboard(1) && expedition.divers[0].to_day.is_none());
     assert_eq!((expedition.targets[0].asks, expedition.targets[0].must), (Asks::SeeChange(0), true));
     let assumed = |words: &str| good.expedition_assumptions.iter().any(|told| told.about.contains(words));
     for words in ["spread of the minutes of a unit", "kept to spare", "setting up", "on which nobody can dive", "pairs"]
@@ -502,7 +504,9 @@ fn days_and_boats_that_cannot_be() {
     assert_refused(&expedition("boats = 3\n"), "expedition.boats", "3 boats, but 2 pairs");
     let unlike = refused(&expedition("boats = [2, 1]\n"));
     assert_eq!(unlike.problems[0].key, "expedition.boats");
-    assert!(unlike.problems[0].remedy.contains("unlike boats"), "{}", unlike.render());
+    assert!(unlike.problems[0].remedy.contains("unlike boats are planned each by itself"), "{}", unlike.render());
+    let tables = refused(&expedition("").replace("[[diver]]", "[[expedition.boats]]\npairs = 1\n[[diver]]"));
+    assert!(tables.problems[0].remedy.contains("planned each by itself"), "{}", tables.render());
     let boat = refused(&format!("{}[[boat]]\npairs = 2\n", expedition("")));
     assert!(boat.problems.iter().any(|told| told.remedy.contains("Boats are all alike")), "{}", boat.render());
     for (key, words) in [("dives_a_day = 2\n", "no usual value"), ("standby = \"crew\"\n", "never assumed")] {
@@ -604,6 +608,89 @@ fn work_that_cannot_be() {
     assert_refused(&work("first = \"yes\"\n"), &key("first"), "does not belong here");
     assert_refused(&work("takes = \"three\"\n"), &key("takes"), "not known");
     assert_refused(&work("source = { move_minutes = \"pilot\" }\n"), &key("source.move_minutes"), "not written");
+}
+
+/// The minutes to read are what is left of the minutes of last time, and are known as well as those.
+#[test]
+fn minutes_come_from_what_was_done_last_time() {
+    let with = |line: &str, work: &str| {
+        expedition("").replace(LINE, &format!("{LINE}{line}[method.point_intercept.work]\n{work}"))
+    };
+    let done = "done_last_time = { units = 4, minutes = 62 }\n";
+    let good =
+        loaded(&with("lay_minutes = 2\n", &format!("{done}source = {{ done_last_time = \"my words: our log\" }}\n")));
+    // (62 - 2 to set up) / 4 = 15, less 2 to lay and 1 to move on.
+    assert_eq!(good.study.methods[0].minutes.read, 12.0);
+    let told = good.assumptions.iter().find(|told| told.about.contains("done last time")).unwrap();
+    assert!(told.value == "12" && format!("{:?}", told.origin).contains("our log"), "{told:?}");
+    let key = "method.point_intercept[0].work.done_last_time";
+    assert_refused(&with("read_minutes = 12\n", done), key, "both written");
+    assert_refused(&with("lay_minutes = 15\n", done), key, "no time to read");
+    assert_refused(
+        &with("", "done_last_time = { units = 0, minutes = 62 }\n"),
+        &format!("{key}.units"),
+        "out of range",
+    );
+    assert_refused(
+        &with("", "done_last_time = { units = 4, minutes = 0 }\n"),
+        &format!("{key}.minutes"),
+        "out of range",
+    );
+    assert!(refused(&with("", "done_last_time = { units = 4 }\n")).render().contains("`minutes` is missing"));
+}
+
+#[test]
+fn lines_marks_and_days_aboard_that_cannot_be() {
+    let belt = "[[method.coral_belt]]\n[method.coral_belt.work]\n";
+    let with = |line: &str, belts: &str| {
+        let line = if line.is_empty() { String::new() } else { format!("[method.point_intercept.work]\n{line}") };
+        expedition("").replace(LINE, &format!("{LINE}{line}{belt}{belts}"))
+    };
+    let key = |method: &str, key: &str| format!("method.{method}[0].work.{key}");
+    let good = loaded(&with("line_stays = true\n", "on_line_of = \"point_intercept\"\n"));
+    let methods = good.expedition.unwrap().methods;
+    assert_eq!((methods[1].on_line_of, methods[1].move_minutes, methods[0].line_stays), (Some(0), 0.0, true));
+    let unknown = with("", "on_line_of = \"point_intersect\"\n");
+    assert_refused(&unknown, &key("coral_belt", "on_line_of"), "no method");
+    assert!(refused(&unknown).problems[0].remedy.starts_with("Did you mean \"point_intercept\""));
+    assert_refused(&with("", "on_line_of = \"coral_belt\"\n"), &key("coral_belt", "on_line_of"), "own line");
+    let chain = with("on_line_of = \"coral_belt\"\n", "on_line_of = \"point_intercept\"\n");
+    let told = refused(&chain).problems;
+    assert_eq!(told.len(), 2);
+    assert!(told[0].key == key("point_intercept", "on_line_of") && told[0].message.contains("another's"), "{told:?}");
+    for name in ["mark_minutes = 3", "find_minutes = 3", "line_stays = true"] {
+        let text = with("", &format!("on_line_of = \"point_intercept\"\n{name}\n"));
+        assert_refused(&text, &key("coral_belt", name.split(' ').next().unwrap()), "belongs to the method that lays");
+    }
+    assert_refused(&with("line_stays = true\n", ""), &key("point_intercept", "line_stays"), "nothing else");
+    assert_refused(&with("mark_minutes = 700\n", ""), &key("point_intercept", "mark_minutes"), "out of range");
+    assert_refused(
+        &with("minutes_spread_percent = 120\n", ""),
+        &key("point_intercept", "minutes_spread_percent"),
+        "out of",
+    );
+    let told = loaded(&with("mark_minutes = 3\nminutes_spread_percent = 40\n", ""));
+    assert!(told.remarks.iter().any(|remark| remark.contains("count with places")), "{:?}", told.remarks);
+    assert_eq!(told.expedition.unwrap().methods[0].minutes_spread, 0.4);
+    let marks = |text: &str| {
+        let text = text.replace("[expedition]", "[visits]\nplaces = \"same_marks\"\n[expedition]");
+        loaded(&text).expedition_assumptions.iter().filter(|told| told.about.contains("marks")).count()
+    };
+    assert_eq!((marks(&expedition("")), marks(&with("", "on_line_of = \"point_intercept\"\n"))), (2, 2));
+    let aboard = |diver: &str, keys: &str| {
+        expedition("").replace(&format!("name = \"{diver}\"\n"), &format!("name = \"{diver}\"\n{keys}"))
+    };
+    let changed = loaded(&aboard("Ben", "from_day = 4\nto_day = 8\n"));
+    assert_eq!(
+        changed.expedition.unwrap().crew_changes(),
+        [(1, vec![(0, 1)]), (4, vec![(0, 1), (2, 3)]), (9, vec![(0, 1)])]
+    );
+    assert!(changed.remarks.iter().any(|remark| remark.contains("day 4, 9 for diving")), "{:?}", changed.remarks);
+    assert_refused(&aboard("Ben", "from_day = 11\n"), "diver[2].from_day", "after the last day");
+    assert_refused(&aboard("Ben", "from_day = 5\nto_day = 4\n"), "diver[2].to_day", "leaves on day 4");
+    assert_refused(&aboard("Ben", "from_day = 0\n"), "diver[2].from_day", "out of range");
+    let gap = aboard("Ben", "to_day = 4\n").replace("name = \"Eli\"\n", "name = \"Eli\"\nfrom_day = 6\n");
+    assert_refused(&gap, "diver", "from day 5 for diving on there are 0 pairs");
 }
 
 #[test]

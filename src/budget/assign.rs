@@ -1,7 +1,8 @@
 //! Who does what on which dive: the work at one site with the fewest pair-dives.
 
 use super::down_set::{Caps, DownSet, Units};
-use super::one_dive::{Pair, PairWork, works_of_pair};
+use super::lines::Line;
+use super::one_dive::{Pair, PairWork};
 use super::packing::Packing;
 
 /// One pair on one team dive of a site.
@@ -13,15 +14,15 @@ pub struct PairDive {
     pub work: PairWork,
 }
 
+/// A team dive and the place of a pair.
+type Slot = (usize, usize);
+
 /// Distributes `units` over so many team dives; `None` where they do not fit. Of all ways that need no more team dives one
 /// with the fewest pair-dives; cost: sets of pairs x rows below `units`.
 pub fn assign(packing: &Packing, units: &[u8], team_dives: usize) -> Option<Vec<PairDive>> {
     let caps = Caps::new(units.to_vec());
     let works = |with_first: bool| -> Vec<Vec<PairWork>> {
-        let of = |&pair| {
-            works_of_pair(packing.tasks, &caps, (packing.crew, pair, packing.finish), packing.minutes, with_first)
-        };
-        packing.crew.pairs.iter().map(of).collect()
+        packing.crew.pairs.iter().map(|&pair| packing.works(pair, &caps, with_first)).collect()
     };
     let (early, late) = (works(true), works(false));
     let pairs = packing.crew.pairs.len();
@@ -33,11 +34,15 @@ pub fn assign(packing: &Packing, units: &[u8], team_dives: usize) -> Option<Vec<
     sets.retain(|set| (0..team_dives).all(|dive| allowed(set >> (dive * pairs) & mask)));
     sets.sort_by_key(|set| set.count_ones());
     sets.into_iter().find_map(|set| {
-        let slots: Vec<(usize, usize)> = (0..team_dives)
+        let slots: Vec<Slot> = (0..team_dives)
             .flat_map(|dive| (0..pairs).map(move |pair| (dive, pair)))
             .filter(|(dive, pair)| set >> (dive * pairs + pair) & 1 == 1)
             .collect();
-        into_slots(packing, units, &caps, &slots, |(dive, pair)| &of_dive(dive)[pair])
+        let works = |(dive, pair): Slot| of_dive(dive)[pair].as_slice();
+        match packing.staying_line() {
+            None => into_slots(packing, units, &caps, &slots, works),
+            Some(line) => onto_lines(packing, line, units, &slots, works),
+        }
     })
 }
 
@@ -46,13 +51,13 @@ fn into_slots<'a>(
     packing: &Packing,
     units: &[u8],
     caps: &Caps,
-    slots: &[(usize, usize)],
-    works: impl Fn((usize, usize)) -> &'a [PairWork],
+    slots: &[Slot],
+    works: impl Fn(Slot) -> &'a [PairWork],
 ) -> Option<Vec<PairDive>> {
     // What the slots from each on can do together.
     let mut later = vec![DownSet::nothing(caps)];
     for &slot in slots.iter().rev() {
-        let tops: Vec<Units> = works(slot).iter().map(PairWork::units).collect();
+        let tops = tops(works(slot), caps);
         later.push(later[later.len() - 1].plus(caps, &tops));
     }
     later.reverse();
@@ -62,20 +67,79 @@ fn into_slots<'a>(
     let mut left = units.to_vec();
     let mut dives = Vec::new();
     for (number, &slot) in slots.iter().enumerate() {
-        let rest = |work: &PairWork| -> Units {
-            left.iter().zip(work.units()).map(|(n, done)| n.saturating_sub(done)).collect()
-        };
-        let chosen = works(slot).iter().find(|work| later[number + 1].has(caps, &rest(work)))?;
-        let work = cut(chosen, &left);
-        left = rest(chosen);
+        let chosen = works(slot).iter().find(|work| later[number + 1].has(caps, &rest(&left, work)))?;
+        let mut work = cut(chosen, &left);
+        if let Some(line) = packing.line {
+            work = line.cut(work);
+        }
+        left = rest(&left, chosen);
         dives.push(PairDive { team_dive: slot.0, pair: packing.crew.pairs[slot.1], work });
     }
     Some(dives)
 }
 
-/// No more of a work than is left to do.
+/// The same on lines that stay, from the last slot back: what is left must be what the earlier ones can do, each unit on a
+/// line that lies by the end of its dive.
+fn onto_lines<'a>(
+    packing: &Packing,
+    line: &Line,
+    units: &[u8],
+    slots: &[Slot],
+    works: impl Fn(Slot) -> &'a [PairWork],
+) -> Option<Vec<PairDive>> {
+    let caps = line.with_laying(&Caps::new(units.to_vec()));
+    let ends_a_dive = |number: usize| slots.get(number + 1).is_none_or(|next| next.0 != slots[number].0);
+    // What the slots before each can do together.
+    let mut before = vec![DownSet::nothing(&caps)];
+    for (number, &slot) in slots.iter().enumerate() {
+        let mut set = before[number].plus(&caps, &tops(works(slot), &caps));
+        if ends_a_dive(number) {
+            line.drop_without(&mut set, &caps);
+        }
+        before.push(set);
+    }
+    let laying = units.len();
+    let lines = line.needs(units);
+    let mut left = [units, &[lines][..]].concat();
+    if !before[slots.len()].has(&caps, &left) {
+        return None;
+    }
+    let mut dives = Vec::new();
+    for (number, &slot) in slots.iter().enumerate().rev() {
+        if ends_a_dive(number) {
+            left[laying] = left[laying].max(line.needs(&left));
+        }
+        let chosen = works(slot).iter().find(|work| before[number].has(&caps, &rest(&left, work)))?;
+        let work = cut(chosen, &left);
+        left = rest(&left, chosen);
+        dives.push(PairDive { team_dive: slot.0, pair: packing.crew.pairs[slot.1], work });
+    }
+    dives.reverse();
+    // No line more than are needed in all.
+    let mut still = lines;
+    for dive in &mut dives {
+        for laid in [&mut dive.work.one[laying], &mut dive.work.other[laying]] {
+            *laid = still.min(*laid);
+            still -= *laid;
+        }
+    }
+    Some(dives)
+}
+
+/// The units of some works, as far as there are caps for them.
+fn tops(works: &[PairWork], caps: &Caps) -> Vec<Units> {
+    works.iter().map(|work| work.units()[..caps.tasks()].to_vec()).collect()
+}
+
+/// What is left to do after a work.
+fn rest(left: &[u8], work: &PairWork) -> Units {
+    left.iter().zip(work.units()).map(|(n, done)| n.saturating_sub(done)).collect()
+}
+
+/// No more of a work than is left to do; of what `left` does not tell all.
 fn cut(work: &PairWork, left: &[u8]) -> PairWork {
     let mut left = left.to_vec();
+    left.resize(work.one.len(), u8::MAX);
     let mut take = |units: &Units| -> Units {
         units
             .iter()

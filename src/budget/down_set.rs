@@ -131,6 +131,26 @@ impl DownSet {
         self.heights.iter_mut().zip(&other.heights).for_each(|(own, other)| *own = (*own).max(*other));
     }
 
+    /// Keeps the vectors that some number of the last task makes enough: those whose `needs` (of the units of all other
+    /// tasks, rising with them) the largest number of the last task beside them reaches. A smaller number of the last task
+    /// then stands for "or more".
+    pub fn keep_where_last_reaches(&mut self, caps: &Caps, needs: impl Fn(&[u8]) -> u8) {
+        let mut place = vec![0u8; caps.strides.len()];
+        for height in &mut self.heights {
+            if *height <= needs(&place) {
+                *height = 0;
+            }
+            advance(&mut place, &caps.caps);
+        }
+    }
+
+    /// The same without the last task; `others`: the caps without it, of one task at least.
+    pub fn without_last(&self, others: &Caps) -> Self {
+        let line = usize::from(others.caps.last().copied().unwrap_or(0)) + 1;
+        let length = |line: &[u8]| line.iter().take_while(|&&height| height > 0).count() as u8;
+        Self { heights: self.heights.chunks(line).map(length).collect() }
+    }
+
     /// The vectors of the set to which nothing can be added within it (at a cap nothing can be).
     pub fn tops(&self, caps: &Caps) -> Vec<Units> {
         let axes = caps.strides.len();

@@ -91,6 +91,7 @@ fn tables(tasks: &[Task], crew: &Crew) -> Vec<Table> {
             dives_with_first: 1,
             one_stays_up: false,
             most_dives: 3,
+            line: None,
         };
         Table::new(&packing, Caps::new(vec![12, 9, 9, 9, 8]))
     };
@@ -173,6 +174,7 @@ fn an_expedition_with_known_answers() {
             dives_with_first: 1,
             one_stays_up: false,
             most_dives: 3,
+            line: None,
         };
         let assigned = assign(&packing, &[6, 2, 4, 8, 3], dives).unwrap();
         assert_eq!(assigned.len(), pair_dives, "{assigned:?}");
@@ -387,6 +389,7 @@ fn random_instances_against_every_design() {
                     dives_with_first: 1,
                     one_stays_up: false,
                     most_dives: 3,
+                    line: None,
                 };
                 let table = Table::new(&packing, Caps::new(caps.clone()));
                 for units in table.caps.all() {

@@ -17,9 +17,12 @@ pub mod diving;
 mod down_set;
 #[cfg(test)]
 mod expedition_tests;
+mod lines;
 mod lost_days;
 mod one_dive;
 mod packing;
+#[cfg(test)]
+mod packing_tests;
 /// Sites on days.
 pub mod schedule;
 mod score;
@@ -30,6 +33,7 @@ mod search_tests;
 pub use assign::{PairDive, assign};
 pub use days::{Day, DayPacking, DayTimes};
 pub use down_set::{Caps, DownSet, Units};
+pub use lines::Line;
 pub use lost_days::{LostDays, Today};
 pub use one_dive::{Crew, Diver, Finish, Minutes, Pair, PairWork, Takes, Task};
 pub use packing::{Packing, Table, fewest_by_minutes};

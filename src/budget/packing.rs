@@ -1,11 +1,13 @@
 //! How many team dives the work at one site takes, exactly: sums of down-closed sets.
 
 use super::down_set::{Caps, DownSet, Units};
-use super::one_dive::{Crew, Finish, PairWork, Task, works_of_pair};
+use super::lines::Line;
+use super::one_dive::{Crew, Finish, Pair, PairWork, Task, all_works_of_pair, largest, works_of_pair};
 
 /// What is packed at the sites of one zone.
 #[derive(Clone, Debug)]
 pub struct Packing<'a> {
+    /// Laying lines is the last of them where several share a line.
     pub tasks: &'a [Task],
     pub crew: &'a Crew,
     pub finish: Finish,
@@ -16,6 +18,35 @@ pub struct Packing<'a> {
     /// One pair stays up on each dive, in turn.
     pub one_stays_up: bool,
     pub most_dives: usize,
+    /// Lines that serve several tasks; `None`: each task lays its own.
+    pub line: Option<&'a Line>,
+}
+
+impl<'a> Packing<'a> {
+    /// The line, where it stays until the work at a site is done.
+    pub(super) fn staying_line(&self) -> Option<&'a Line> {
+        self.line.filter(|line| line.stays)
+    }
+
+    /// The caps that sums over dives are made in: with laying where lines stay from dive to dive.
+    pub(super) fn caps_of_sums(&self, caps: &Caps) -> Caps {
+        self.staying_line().map_or_else(|| caps.clone(), |line| line.with_laying(caps))
+    }
+
+    /// The largest works of a pair in one dive.
+    pub(super) fn works(&self, pair: Pair, caps: &Caps, with_first: bool) -> Vec<PairWork> {
+        let who = (self.crew, pair, self.finish);
+        match self.line {
+            None => works_of_pair(self.tasks, caps, who, self.minutes, with_first),
+            Some(line) if line.stays => {
+                works_of_pair(self.tasks, &line.with_laying(caps), who, self.minutes, with_first)
+            }
+            Some(line) => {
+                let all = all_works_of_pair(self.tasks, &line.with_laying(caps), who, self.minutes, with_first);
+                largest(all.into_iter().map(|work| line.cut(work)).collect(), caps)
+            }
+        }
+    }
 }
 
 /// For every unit vector within the caps the fewest team dives in which the crew gets it done at one site.
@@ -29,39 +60,12 @@ pub struct Table {
 impl Table {
     /// Cost: dives x pairs x rows of the caps x largest lists of a pair.
     pub fn new(packing: &Packing, caps: Caps) -> Self {
-        let tops_of_pairs = |with_first: bool| -> Vec<Vec<Units>> {
-            let of = |&pair| {
-                let who = (packing.crew, pair, packing.finish);
-                let works = works_of_pair(packing.tasks, &caps, who, packing.minutes, with_first);
-                works.iter().map(PairWork::units).collect()
-            };
-            packing.crew.pairs.iter().map(of).collect()
-        };
-        let works = (tops_of_pairs(true), tops_of_pairs(false));
-        let of_dive = |dive: usize| if dive < packing.dives_with_first { &works.0 } else { &works.1 };
-        let pairs = packing.crew.pairs.len();
-        let stays_up: Vec<Option<usize>> =
-            if packing.one_stays_up { (0..pairs).map(Some).collect() } else { vec![None] };
-        // Where a pair stays up in turn, what fits whichever pair begins.
-        let whichever = stays_up.iter().map(|&first| {
-            let mut set = DownSet::nothing(&caps);
-            (0..packing.most_dives)
-                .map(|dive| {
-                    let up = first.map(|first| (first + dive) % pairs);
-                    for (pair, tops) in of_dive(dive).iter().enumerate() {
-                        if up != Some(pair) {
-                            set = set.plus(&caps, tops);
-                        }
-                    }
-                    set.clone()
-                })
-                .collect::<Vec<_>>()
-        });
-        let fits = whichever.reduce(|mut all, other| {
-            all.iter_mut().zip(&other).for_each(|(own, other)| own.meet(other));
-            all
-        });
-        Self { fits: fits.unwrap_or_default(), caps }
+        Self::whichever(std::slice::from_ref(packing), caps)
+    }
+
+    /// What fits whichever of some ways to pack holds, such as those of two visits or of two crews. Cost: that of each.
+    pub fn whichever(packings: &[Packing], caps: Caps) -> Self {
+        Self { fits: packings.iter().map(|packing| fits(packing, &caps)).reduce(meet).unwrap_or_default(), caps }
     }
 
     /// Fewest team dives for a list of work; `None`: more than were looked at.
@@ -73,10 +77,53 @@ impl Table {
     }
 }
 
+fn meet(mut all: Vec<DownSet>, other: Vec<DownSet>) -> Vec<DownSet> {
+    // What more dives were looked at for on one side only fits on one side only.
+    all.truncate(other.len());
+    all.iter_mut().zip(&other).for_each(|(own, other)| own.meet(other));
+    all
+}
+
+/// What fits into 1, 2 ... team dives.
+fn fits(packing: &Packing, caps: &Caps) -> Vec<DownSet> {
+    let inner = packing.caps_of_sums(caps);
+    let tops_of_pairs = |with_first: bool| -> Vec<Vec<Units>> {
+        let of = |&pair| -> Vec<Units> {
+            let works = packing.works(pair, caps, with_first);
+            works.iter().map(|work| work.units()[..inner.tasks()].to_vec()).collect()
+        };
+        packing.crew.pairs.iter().map(of).collect()
+    };
+    let works = (tops_of_pairs(true), tops_of_pairs(false));
+    let of_dive = |dive: usize| if dive < packing.dives_with_first { &works.0 } else { &works.1 };
+    let pairs = packing.crew.pairs.len();
+    let stays_up: Vec<Option<usize>> = if packing.one_stays_up { (0..pairs).map(Some).collect() } else { vec![None] };
+    // Where a pair stays up in turn, what fits whichever pair begins.
+    let whichever = stays_up.iter().map(|&first| {
+        let mut set = DownSet::nothing(&inner);
+        (0..packing.most_dives)
+            .map(|dive| {
+                let up = first.map(|first| (first + dive) % pairs);
+                for (pair, tops) in of_dive(dive).iter().enumerate() {
+                    if up != Some(pair) {
+                        set = set.plus(&inner, tops);
+                    }
+                }
+                let Some(line) = packing.staying_line() else { return set.clone() };
+                line.drop_without(&mut set, &inner);
+                set.without_last(caps)
+            })
+            .collect::<Vec<_>>()
+    });
+    whichever.reduce(meet).unwrap_or_default()
+}
+
 /// A bound from below by minutes and by skills: no subset of the tasks takes fewer dives than its minutes fill, and no
 /// task fewer than those who can do it get done.
 pub fn fewest_by_minutes(packing: &Packing, units: &[u8]) -> usize {
     let tasks = packing.tasks;
+    let mut units = units.to_vec();
+    units.extend(packing.line.map(|line| line.needs(&units)));
     let able = |of: &dyn Fn(usize) -> bool| {
         let in_pairs = packing.crew.pairs.iter().flat_map(|pair| [pair.0, pair.1]);
         in_pairs.filter(|&diver| of(diver)).count()
@@ -146,6 +193,7 @@ mod tests {
             dives_with_first: 3,
             one_stays_up: false,
             most_dives: 4,
+            line: None,
         };
         let caps = || Caps::new(vec![8, 6, 6, 6, 6]);
         let work = [6, 4, 4, 4, 4];
@@ -173,6 +221,7 @@ mod tests {
             dives_with_first: 1,
             one_stays_up: false,
             most_dives: 3,
+            line: None,
         };
         let dives = |packing: &Packing, lines: u8| Table::new(packing, Caps::new(vec![30])).dives(&[lines]);
         assert_eq!((dives(&packing, 16), dives(&packing, 17)), (Some(1), Some(2)));
@@ -202,6 +251,7 @@ mod tests {
                 dives_with_first: 1,
                 one_stays_up: false,
                 most_dives: 1,
+                line: None,
             };
             let table = Table::new(&packing, Caps::new(vec![20]));
             (0..=20).rev().find(|&lines| table.dives(&[lines]).is_some()).unwrap()

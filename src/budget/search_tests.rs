@@ -237,6 +237,7 @@ impl Instance {
                     dives_with_first: 1,
                     one_stays_up: false,
                     most_dives: 3,
+                    line: None,
                 };
                 Table::new(&packing, Caps::new([5, 4, 3][..methods].to_vec()))
             })

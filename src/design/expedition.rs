@@ -20,6 +20,47 @@ pub struct Expedition {
     pub targets: Vec<Target>,
     /// Whether the same marks and new places are both searched.
     pub chooses_places: bool,
+    /// Whether who dives with whom was told; else the pairs are the divers as they are listed, and others may be tried.
+    pub pairs_told: bool,
+}
+
+impl Expedition {
+    /// The days for diving cut where divers come or leave: from which day on which of the pairs are aboard, both of them.
+    pub fn crew_changes(&self) -> Vec<(usize, Vec<(usize, usize)>)> {
+        let last = self.days.for_diving().max(1);
+        let mut cuts = vec![1];
+        cuts.extend(self.divers.iter().flat_map(|diver| [diver.from_day, diver.to_day.map_or(1, |day| day + 1)]));
+        cuts.retain(|cut| (1..=last).contains(cut));
+        cuts.sort_unstable();
+        cuts.dedup();
+        let pairs_on = |day: usize| -> Vec<(usize, usize)> {
+            let aboard = |diver: usize| self.divers[diver].is_aboard(day);
+            self.pairs.iter().copied().filter(|&(one, other)| aboard(one) && aboard(other)).collect()
+        };
+        let mut crews: Vec<(usize, Vec<(usize, usize)>)> = cuts.into_iter().map(|day| (day, pairs_on(day))).collect();
+        crews.dedup_by(|later, earlier| later.1 == earlier.1);
+        crews
+    }
+
+    /// The pairs of each boat, from some day for diving on: those aboard are dealt to the boats in turn.
+    pub fn teams(&self) -> Vec<Team> {
+        let boats = self.boats.number.max(1);
+        let deal = |(from_day, pairs): (usize, Vec<(usize, usize)>)| {
+            (0..boats).map(move |boat| {
+                let pairs = pairs.iter().copied().skip(boat).step_by(boats).collect();
+                Team { from_day, boat: boat + 1, pairs }
+            })
+        };
+        self.crew_changes().into_iter().flat_map(deal).collect()
+    }
+}
+
+/// The pairs of a boat from some day for diving on, both from 1.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Team {
+    pub from_day: usize,
+    pub boat: usize,
+    pub pairs: Vec<(usize, usize)>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -35,6 +76,13 @@ pub struct ExpeditionDays {
     pub lost: Option<LostShare>,
     /// How sure the targets shall be reached in spite of lost days.
     pub chance_wanted: f64,
+}
+
+impl ExpeditionDays {
+    /// Days on which can be dived if none is lost.
+    pub fn for_diving(&self) -> usize {
+        self.all.saturating_sub(self.transit + self.check_out + self.reserved)
+    }
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -75,6 +123,15 @@ pub struct DiverSpec {
     pub skills: Vec<String>,
     /// Deepest the diver is authorised to; `None`: not told.
     pub depth_m: Option<f64>,
+    /// First and last day aboard, counting the days for diving from 1; `None`: to the end.
+    pub from_day: usize,
+    pub to_day: Option<usize>,
+}
+
+impl DiverSpec {
+    pub fn is_aboard(&self, day: usize) -> bool {
+        self.from_day <= day && self.to_day.is_none_or(|last| day <= last)
+    }
 }
 
 /// Who stands by at the surface while others dive.
@@ -122,6 +179,15 @@ pub struct MethodWork {
     pub takes_both: bool,
     /// It comes before other work at a site, and the buddy waits so long.
     pub first: Option<f64>,
+    /// SD of the minutes of a unit, and of those to set up, over their mean.
+    pub minutes_spread: f64,
+    /// To mark a unit at the first visit and to find its marks at later ones, where units lie at the same marks again.
+    pub mark_minutes: f64,
+    pub find_minutes: f64,
+    /// The method on whose line it is done, by its place: laying and reeling in are done once.
+    pub on_line_of: Option<usize>,
+    /// Its line stays until the work at a site is done; else it is reeled in at the end of each dive.
+    pub line_stays: bool,
 }
 
 /// What shall come of it.

@@ -87,8 +87,9 @@ pub struct Reading {
     pub indicator: Indicator,
     /// Numbers of units to evaluate, rising.
     pub units: Vec<usize>,
-    /// Minutes of work on one unit.
+    /// Minutes of work on one unit, and of those to lay it.
     pub minutes: f64,
+    pub lay_minutes: f64,
 }
 
 /// The values of one reading on one set of units. Where the first n units are what n units would be, one column serves
@@ -203,9 +204,11 @@ impl Layout {
             for dimensions in all {
                 let length_ratio = ratio(dimensions.length_m(), first.length_m());
                 let reading_ratio = dimensions.work() / first.work();
-                let minutes = method.minutes.lay * length_ratio + method.minutes.read * reading_ratio;
+                let lay_minutes = method.minutes.lay * length_ratio;
+                let minutes = lay_minutes + method.minutes.read * reading_ratio;
                 for indicator in indicators(study, &method.kind) {
-                    readings.push(Reading { method: m, dimensions, indicator, units: method.units.clone(), minutes });
+                    let units = method.units.clone();
+                    readings.push(Reading { method: m, dimensions, indicator, units, minutes, lay_minutes });
                 }
             }
         }

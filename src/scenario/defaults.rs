@@ -65,6 +65,9 @@ pub const RETURN_MINUTES: f64 = 3.0;
 pub const SPARE_MINUTES: f64 = 3.0;
 pub const MOVE_MINUTES: f64 = 1.0;
 pub const SET_UP_MINUTES: f64 = 2.0;
+/// To set the marks of a unit, and to find them again: guesses.
+pub const MARK_MINUTES: f64 = 4.0;
+pub const FIND_MINUTES: f64 = 2.0;
 /// SD of the minutes of a unit over their mean: a guess.
 pub const MINUTES_SPREAD: f64 = 0.25;
 /// How sure a dive is finished, and the targets are reached in spite of lost days.

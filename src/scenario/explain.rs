@@ -161,7 +161,8 @@ fn instead_of(unknown: &str, known: &[&str]) -> String {
             .to_owned();
     }
     if known.contains(&"expedition") && ["boat", "boats"].contains(&unknown) {
-        return "Boats are all alike here: write boats = 2 in [expedition], and plan unlike boats each by itself."
+        return "Boats are all alike here: write boats = 2 in [expedition]. Plan unlike boats each by itself, with its own pairs and \
+                sites, in a file of its own."
             .to_owned();
     }
     match nearest(unknown, known) {

@@ -206,6 +206,7 @@ kinds! {
     StormScale: "the scale of the patches that are hit in metres", From(2.0), From(500.0);
     Relay: "a distance between two tapes (SD, metres)", From(0.0), From(10.0);
     Minutes: "minutes", From(0.0), From(600.0);
+    MinutesOfDive: "the minutes of work of one diver on a dive", Beyond(0.0), From(600.0);
     LostDays: "the share of days on which nobody can dive, in percent", From(0.0), From(90.0);
     SpellDays: "the mean length of a bad spell in days", From(1.0), From(60.0);
     Chance: "a chance (a share)", From(0.5), From(0.99);

@@ -108,6 +108,14 @@ pub fn cells_of_points(number: usize, frame: Frame) -> (usize, usize) {
 }
 
 impl MethodKind {
+    /// What it goes by among others: its own name, or that of the indicator it is told by alone.
+    pub fn own_name(&self) -> &str {
+        match self {
+            MethodKind::Components(components) => &components.indicator,
+            _ => self.name(),
+        }
+    }
+
     /// The name in JSON and in tables.
     pub fn name(&self) -> &'static str {
         match self {

@@ -78,7 +78,17 @@ impl<'a> Search<'a> {
     /// Lists the full site sets; cost: cells of the tables x tasks x zones.
     pub fn new(zones: &'a [ZoneDives<'a>], indicators: &'a [Indicator], day: Day, boats: usize) -> Self {
         let (weights, sets) = (zones.iter().map(|zone| zone.weight).collect(), full_sets(zones, indicators));
-        Self { zones, indicators, day, boats, weights, sets, is_fixed: false, looked_at: AtomicU64::new(0), watch: None }
+        Self {
+            zones,
+            indicators,
+            day,
+            boats,
+            weights,
+            sets,
+            is_fixed: false,
+            looked_at: AtomicU64::new(0),
+            watch: None,
+        }
     }
 
     /// Looks at one site set alone, full or not.

@@ -1,23 +1,24 @@
 //! What an expedition buys, as data.
 
 use super::blocked::{Blocked, blocked};
+use super::calendar::{DaysFor, calendar};
+use super::done::{ReadingColumn, reading_columns};
 use super::finalists::{Finalists, is_missed};
 use super::indicators::{amounts, main_design, tail_of_test};
-use super::done::{ReadingColumn, reading_columns};
 use super::known::Known;
+use super::marks::VisitDives;
 use super::measure_first::{MeasureFirst, measure_first};
+use super::next_costs::NextCost;
 use super::options::{Chosen, Options, frontier, least, near_ties};
+use super::pairings::{Pairing, paired};
 use super::places::with_other_places;
 use super::prepared::{NothingFits, Prepared};
 use super::schedule::{ScheduleRow, schedule};
 use super::stairs::{Stair, stairs};
 use super::starts::{Start, starts};
-use super::tasks::name_of;
 use super::warn::warnings;
 use super::what_ifs::{MarginIf, WhatIf, margin_ifs, what_ifs};
-use crate::budget::{
-    Found, Hold, LostDays, MET, OwnSets, Packing, PairDive, Search, ZoneDives, assign, fewest_by_minutes,
-};
+use crate::budget::{Found, Hold, LostDays, MET, OwnSets, PairDive, Search, ZoneDives, fewest_by_minutes};
 use crate::design::{Asks, Expedition, Places};
 use crate::engine::{Plan, Until, Watch};
 use crate::planner::rows::means;
@@ -67,6 +68,10 @@ pub struct BudgetAnswer {
     pub stairs: Vec<Stair>,
     /// Columns of the field sheet in which readings are written.
     pub reading_columns: Vec<ReadingColumn>,
+    /// What the days from leaving to being back are for.
+    pub calendar: Vec<DaysFor>,
+    /// Who dives with whom, where that was not told.
+    pub pairing: Option<Pairing>,
 }
 
 impl BudgetAnswer {
@@ -114,6 +119,10 @@ pub struct BudgetPlan {
     pub margins: Vec<Margin>,
     /// Where the second visit lays its units; `None`: there is none at the same sites.
     pub places: Option<Places>,
+    /// With how many units of a method the next team dive at a site begins.
+    pub next_costs: Vec<NextCost>,
+    /// Where units lie at the same marks again: what the first visit and later ones take; the dearer one is planned.
+    pub visits: Vec<VisitDives>,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -127,8 +136,27 @@ pub struct ZoneSites {
     /// Who does what at one site.
     #[serde(skip)]
     pub work: Vec<PairDive>,
+    /// The same by other teams: of other boats, and later ones where divers come or leave.
+    #[serde(skip)]
+    pub other_work: Vec<TeamWork>,
     /// Chance that the fullest pair-dive of the site is finished in its minutes.
     pub finished: f64,
+}
+
+impl ZoneSites {
+    /// Who does what at a site on a day for diving from a boat (both from 1), by the team that is then aboard.
+    pub fn work_of(&self, day: usize, boat: usize) -> &[PairDive] {
+        let other = self.other_work.iter().rev().find(|of| of.boat == boat && of.from_day <= day);
+        other.map_or(&self.work, |of| &of.work)
+    }
+}
+
+/// Who does what at one site, by the team of a boat from some day for diving on, both from 1.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TeamWork {
+    pub from_day: usize,
+    pub boat: usize,
+    pub work: Vec<PairDive>,
 }
 
 /// Units of a method at each site.
@@ -232,6 +260,8 @@ pub fn plan_expedition(
     confirming: &Confirming,
 ) -> Result<BudgetAnswer, NothingFits> {
     let known = Known::default();
+    let (expedition, pairing) = paired(plan, expedition, &known);
+    let expedition = expedition.as_ref();
     let other = with_other_places(plan);
     let both = other.as_ref().filter(|_| expedition.chooses_places);
     let plans: Vec<&Plan> = std::iter::once(plan).chain(both).collect();
@@ -325,6 +355,8 @@ pub fn plan_expedition(
         by_simulation,
         stairs: planned.map_or(Vec::new(), |planned| stairs(of, &planned.found)),
         reading_columns: reading_columns(plan, &first.tasks),
+        calendar: calendar(&expedition.days),
+        pairing,
     };
     answer.warnings = warnings(of, &answer);
     Ok(answer)
@@ -381,7 +413,7 @@ fn to_book(lost: &LostDays, prepared: &Prepared, plans: [(&str, &Option<Found>);
 fn not_planned(prepared: &Prepared) -> Vec<String> {
     let methods = prepared.plan.study.methods.iter().enumerate();
     let left_out = methods.filter(|(index, _)| !prepared.tasks.methods.contains(index));
-    left_out.map(|(_, method)| name_of(&method.kind).to_owned()).collect()
+    left_out.map(|(_, method)| method.kind.own_name().to_owned()).collect()
 }
 
 impl Prepared<'_> {
@@ -395,6 +427,8 @@ impl Prepared<'_> {
             site_set: self.site_set(found, hold),
             margins: self.margins(found),
             places: self.places(),
+            next_costs: self.next_costs(found),
+            visits: self.visits(found, &zones),
             zones,
         }
     }
@@ -408,26 +442,27 @@ impl Prepared<'_> {
     fn zone_sites(&self, zone: usize, found: &Found) -> ZoneSites {
         let team_dives = self.tables[zone].dives(&found.units).unwrap_or(0);
         let packing = self.packing(zone, team_dives);
-        let one = self.known.site(&packing, &found.units, || self.one_site(zone, &packing, &found.units));
-        ZoneSites { zone: self.plan.study.zones[zone].name.clone(), sites: usize::from(found.sites[zone]), ..one }
-    }
-
-    /// The work at one site of a zone.
-    fn one_site(&self, zone: usize, packing: &Packing, units: &[u8]) -> ZoneSites {
-        let team_dives = packing.most_dives;
-        let work = assign(packing, units, team_dives).unwrap_or_default();
+        let mut by_team = self.teams.iter().map(|team| {
+            let packing = self.packing_by(&self.tasks.tasks, &team.crews[zone], zone, team_dives);
+            let work = self.known.work(&packing, &found.units, team_dives);
+            TeamWork { from_day: team.from_day, boat: team.boat, work }
+        });
+        let work = by_team.next().map_or(Vec::new(), |team| team.work);
+        let other_work: Vec<TeamWork> = by_team.collect();
         let finished = |dive: &PairDive| {
             let minutes = self.expedition.zones[zone].work_minutes();
             self.finish.chance(&self.tasks.tasks, &dive.work, minutes)
         };
+        let others = other_work.iter().map(|of| &of.work);
         ZoneSites {
-            zone: String::new(),
-            sites: 0,
+            zone: self.plan.study.zones[zone].name.clone(),
+            sites: usize::from(found.sites[zone]),
             team_dives,
-            team_dives_at_least: fewest_by_minutes(packing, units),
-            pair_dives: work.len(),
-            finished: work.iter().map(finished).fold(1.0, f64::min),
+            team_dives_at_least: fewest_by_minutes(&packing, &found.units),
+            pair_dives: others.clone().map(Vec::len).fold(work.len(), usize::max),
+            finished: others.chain([&work]).flatten().map(finished).fold(1.0, f64::min),
             work,
+            other_work,
         }
     }
 

@@ -81,7 +81,9 @@ pub fn finished(plan: &Plan, expedition: &Expedition, data: &FieldData, visit: u
         TaskDone {
             task: task.name.clone(),
             units: PlannedAndCame {
-                planned: planned.zip(sites_planned).map(|(found, sites)| sites * usize::from(found.units[index])),
+                planned: planned
+                    .zip(sites_planned)
+                    .and_then(|(found, sites)| Some(sites * usize::from(*found.units.get(index)?))),
                 came,
             },
             minutes_a_unit_planned: task.unit.mean,

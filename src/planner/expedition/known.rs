@@ -1,7 +1,6 @@
 //! What was worked out once in an answer and serves all its searches.
 
-use super::answer::ZoneSites;
-use crate::budget::{Caps, Indicator, Packing, Table};
+use crate::budget::{Caps, Indicator, Packing, PairDive, Table, assign};
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -11,20 +10,24 @@ use std::sync::{Arc, Mutex, PoisonError};
 pub struct Known {
     tables: Mutex<BTreeMap<String, Arc<Table>>>,
     indicators: Mutex<BTreeMap<String, Indicator>>,
-    sites: Mutex<BTreeMap<String, ZoneSites>>,
+    work: Mutex<BTreeMap<String, Vec<PairDive>>>,
 }
 
 impl Known {
-    pub fn table(&self, packing: &Packing, caps: &Caps) -> Arc<Table> {
-        of(&self.tables, format!("{packing:?} {caps:?}"), || Arc::new(Table::new(packing, caps.clone())))
+    /// What can be done however it has to be packed.
+    pub fn table(&self, packings: &[Packing], caps: &Caps) -> Arc<Table> {
+        of(&self.tables, format!("{packings:?} {caps:?}"), || Arc::new(Table::whichever(packings, caps.clone())))
     }
 
     pub fn indicator(&self, key: String, work: impl FnOnce() -> Indicator) -> Indicator {
         of(&self.indicators, key, work)
     }
 
-    pub fn site(&self, packing: &Packing, units: &[u8], work: impl FnOnce() -> ZoneSites) -> ZoneSites {
-        of(&self.sites, format!("{packing:?} {units:?}"), work)
+    /// Who does so many units on so many team dives.
+    pub fn work(&self, packing: &Packing, units: &[u8], team_dives: usize) -> Vec<PairDive> {
+        of(&self.work, format!("{packing:?} {units:?} {team_dives}"), || {
+            assign(packing, units, team_dives).unwrap_or_default()
+        })
     }
 }
 

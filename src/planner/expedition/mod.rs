@@ -2,21 +2,26 @@
 
 mod answer;
 mod blocked;
+mod calendar;
 mod confirm;
 mod done;
-mod finished;
 mod finalists;
+mod finished;
 mod indicators;
 mod known;
+mod leave_out;
+mod marks;
 mod measure_first;
+mod next_costs;
 mod options;
+mod pairings;
 mod places;
 mod prepared;
 mod replan;
 mod replan_words;
 mod schedule;
-mod stairs;
 mod seen;
+mod stairs;
 mod starts;
 mod tasks;
 mod variants;
@@ -27,17 +32,21 @@ pub use answer::{
     BookDays, BudgetAnswer, BudgetPlan, Confirming, DayChance, Margin, NearTie, OwnSiteSets, Searched, SiteTasks,
     ZoneSites, plan_expedition,
 };
+pub use blocked::Blocked;
+pub use calendar::DaysFor;
 pub use done::{DoneUnit, FieldData, ReadingColumn};
 pub use finished::{Finished, PlannedAndCame, Reached, TaskDone, finished};
-pub use blocked::Blocked;
+pub use marks::VisitDives;
 pub use measure_first::MeasureFirst;
+pub use next_costs::NextCost;
+pub use pairings::{Pairing, PairingMatters};
 pub use places::words as places_words;
 pub use prepared::NothingFits;
 pub use replan::{Replanned, Replanning, RestAsPlanned, ZoneDone, field_columns, replan};
 pub use replan_words::Amendment;
 pub use schedule::ScheduleRow;
-pub use stairs::{Stair, StairMargin, StairStep};
 pub use seen::{Level, Seen, SeenMinutes, SeenVariance};
+pub use stairs::{Stair, StairMargin, StairStep};
 pub use starts::Start;
-pub use tasks::name_of;
+pub use tasks::{LAYING, Visit};
 pub use what_ifs::{MarginIf, WhatIf, WhatIfKind};

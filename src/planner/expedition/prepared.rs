@@ -2,7 +2,9 @@ use super::indicators::indicators;
 use super::known::Known;
 use super::tasks::Tasks;
 use crate::analysis::normal_quantile;
-use crate::budget::{Crew, Day, DayTimes, Diver, Finish, Indicator, LostDays, Packing, Pair, Search, Table, ZoneDives};
+use crate::budget::{
+    Crew, Day, DayTimes, Diver, Finish, Indicator, LostDays, Packing, Pair, Search, Table, Task, ZoneDives,
+};
 use crate::design::{Expedition, Standby};
 use crate::engine::Plan;
 use crate::survey::Dimensions;
@@ -19,10 +21,20 @@ pub struct Prepared<'a> {
     pub tasks: Tasks,
     /// Those who can dive at the sites of each zone.
     pub crews: Vec<Crew>,
+    /// The same by boat, and from some day for diving on where divers come or leave.
+    pub teams: Vec<Team>,
     pub finish: Finish,
     pub tables: Vec<Arc<Table>>,
     pub indicators: Vec<Indicator>,
     pub day: Day,
+}
+
+/// Who of the team of a boat can dive at the sites of each zone, from some day for diving on; both from 1.
+#[derive(Clone, Debug)]
+pub struct Team {
+    pub from_day: usize,
+    pub boat: usize,
+    pub crews: Vec<Crew>,
 }
 
 /// Team dives at one site that are looked at.
@@ -66,9 +78,17 @@ impl<'a> Prepared<'a> {
         seen: impl FnOnce(&mut Tasks, &mut [Indicator]),
     ) -> Result<Self, NothingFits> {
         let mut tasks = Tasks::new(plan, expedition, &dimensions).ok_or(NothingFits::NotRead)?;
-        let crews: Vec<Crew> = expedition.zones.iter().map(|zone| crew(expedition, &tasks, zone.depth_m)).collect();
-        if let Some(zone) = crews.iter().position(|crew| crew.pairs.is_empty()) {
-            return Err(NothingFits::NoPair { zone });
+        let crews = crews(expedition, &expedition.pairs, &tasks);
+        let team = |of: crate::design::Team| Team {
+            from_day: of.from_day,
+            boat: of.boat,
+            crews: self::crews(expedition, &of.pairs, &tasks),
+        };
+        let teams: Vec<Team> = expedition.teams().into_iter().map(team).collect();
+        for team in &teams {
+            if let Some(zone) = team.crews.iter().position(|crew| crew.pairs.is_empty()) {
+                return Err(NothingFits::NoPair { zone });
+            }
         }
         let day = day(expedition);
         if day.most_dives() == 0 {
@@ -86,27 +106,46 @@ impl<'a> Prepared<'a> {
             dimensions,
             tasks,
             crews,
+            teams,
             finish,
             tables: Vec::new(),
             day,
         };
         let most_dives = MOST_DIVES_AT_A_SITE.min(2 * prepared.day.most_dives());
         prepared.tables = (0..expedition.zones.len())
-            .map(|zone| known.table(&prepared.packing(zone, most_dives), &prepared.tasks.caps))
+            .map(|zone| known.table(&prepared.packings(zone, most_dives), &prepared.tasks.caps))
             .collect();
         Ok(prepared)
     }
 
-    /// How the work at a site of a zone is packed.
+    /// How the work at a site of a zone is packed on the visit that is planned, by the first boat's team of the first day.
     pub fn packing(&self, zone: usize, most_dives: usize) -> Packing<'_> {
+        self.packing_by(&self.tasks.tasks, &self.teams[0].crews[zone], zone, most_dives)
+    }
+
+    /// All ways in which it may have to be done: by whichever boat and crew, on either visit where it is not clear which
+    /// takes more.
+    fn packings(&self, zone: usize, most_dives: usize) -> Vec<Packing<'_>> {
+        let other = self.tasks.other_visit.iter().filter(|_| self.tasks.other_may_cost_more());
+        let visits: Vec<&Vec<Task>> = std::iter::once(&self.tasks.tasks).chain(other).collect();
+        let crews = self.teams.iter().map(|team| &team.crews[zone]);
+        crews
+            .flat_map(|crew| visits.iter().map(move |tasks| (*tasks, crew)))
+            .map(|(tasks, crew)| self.packing_by(tasks, crew, zone, most_dives))
+            .collect()
+    }
+
+    /// How some work is packed at a site of a zone for some crew.
+    pub fn packing_by<'b>(&'b self, tasks: &'b [Task], crew: &'b Crew, zone: usize, most_dives: usize) -> Packing<'b> {
         Packing {
-            tasks: &self.tasks.tasks,
-            crew: &self.crews[zone],
+            tasks,
+            crew,
             finish: self.finish,
             minutes: self.expedition.zones[zone].work_minutes(),
             dives_with_first: DIVES_WITH_FIRST,
             one_stays_up: self.expedition.standby == Standby::APairStaysUp,
             most_dives,
+            line: self.tasks.line.as_ref(),
         }
     }
 
@@ -141,8 +180,7 @@ impl<'a> Prepared<'a> {
 
     /// Days on which can be dived if none is lost.
     pub fn bookable_days(&self) -> usize {
-        let days = &self.expedition.days;
-        days.all.saturating_sub(days.transit + days.check_out + days.reserved)
+        self.expedition.days.for_diving()
     }
 
     pub fn lost_days(&self) -> Option<LostDays> {
@@ -150,15 +188,20 @@ impl<'a> Prepared<'a> {
     }
 }
 
+/// For each zone those of some pairs who can dive there.
+fn crews(expedition: &Expedition, pairs: &[(usize, usize)], tasks: &Tasks) -> Vec<Crew> {
+    expedition.zones.iter().map(|zone| crew(expedition, pairs, tasks, zone.depth_m)).collect()
+}
+
 /// The pairs whose two divers may go so deep; where nothing is told of a diver's depth, he may (and a warning says so).
-fn crew(expedition: &Expedition, tasks: &Tasks, depth_m: f64) -> Crew {
+fn crew(expedition: &Expedition, pairs: &[(usize, usize)], tasks: &Tasks, depth_m: f64) -> Crew {
     let divers = expedition.divers.iter().map(|diver| {
         let has = |skill: &String| diver.skills.contains(skill);
         let skills = tasks.skills.iter().enumerate().filter(|(_, skill)| has(skill));
         Diver { name: diver.name.clone(), skills: skills.fold(0, |all, (index, _)| all | 1 << index) }
     });
     let may = |diver: usize| expedition.divers[diver].depth_m.is_none_or(|deepest| deepest >= depth_m);
-    let pairs = expedition.pairs.iter().filter(|(one, other)| may(*one) && may(*other));
+    let pairs = pairs.iter().filter(|(one, other)| may(*one) && may(*other));
     Crew { divers: divers.collect(), pairs: pairs.map(|&(one, other)| Pair(one, other)).collect() }
 }
 

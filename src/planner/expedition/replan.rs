@@ -5,13 +5,14 @@ use super::confirm::confirm;
 use super::done::{FieldData, ReadingColumn, SiteUnits, reading_columns};
 use super::known::Known;
 use super::options::{Options, frontier, least};
+use super::pairings::paired;
 use super::prepared::{NothingFits, Prepared};
-use super::variants::variants;
 use super::replan_words::{Amendment, amendments, changes, notes};
 use super::schedule::{ScheduleRow, schedule};
 use super::seen::{Level, Seen, components_of, seen_minutes, seen_variances};
 use super::starts::{Start, starts};
 use super::tasks::Tasks;
+use super::variants::variants;
 use super::warn::warnings;
 use crate::budget::{DayPacking, DoneSites, Found, Hold, Indicator, Search, Today, Units, ZoneDives};
 use crate::design::{Asks, Expedition, Target};
@@ -118,6 +119,8 @@ pub fn replan(
 ) -> Result<Replanned, NothingFits> {
     let (data, visit) = (replanning.data, replanning.visit);
     let known = Known::default();
+    let (expedition, _) = paired(plan, expedition, &known);
+    let expedition = expedition.as_ref();
     let (old, planned) = design_under_way(plan, expedition, &known)?;
     let columns = reading_columns(plan, &old.tasks);
     let seen =
@@ -125,6 +128,7 @@ pub fn replan(
     let days_used = data.days(visit);
     let days_left = replanning.days_left.unwrap_or(old.bookable_days().saturating_sub(days_used));
     let done = Done::of(data, visit, (old.tables.len(), old.tasks.tasks.len()));
+    let own_set = done.own_set(planned.as_ref(), old.tasks.methods.len());
     let learned = with_components(plan, &seen);
     let to_come = done.rest_of(expedition, planned.as_ref(), days_left);
     let known_now = Known::default();
@@ -143,7 +147,7 @@ pub fn replan(
     })?;
     let zones = prepared.zones();
     let search = prepared.search(&zones);
-    let search = match done.own_set(planned.as_ref()) {
+    let search = match own_set {
         Some(units) => search.with_only(&units),
         None => search,
     };
@@ -265,13 +269,13 @@ impl Done {
     }
 
     /// At the second visit every site keeps the set of its first: that of the sheets in the mean, else that of the plan.
-    fn own_set(&self, planned: Option<&Found>) -> Option<Units> {
+    fn own_set(&self, planned: Option<&Found>, tasks: usize) -> Option<Units> {
         if self.visit == 1 {
             return None;
         }
         let Some(first) = &self.first else { return planned.map(|planned| planned.units.clone()) };
         let sites: Vec<&Vec<usize>> = first.iter().flat_map(|zone| zone.values()).collect();
-        let tasks = sites.first()?.len();
+        sites.first()?;
         let of_task = |task: usize| {
             let sum: usize = sites.iter().map(|units| units[task]).sum();
             (sum as f64 / sites.len() as f64).round().max(1.0) as u8

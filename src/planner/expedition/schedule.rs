@@ -27,6 +27,10 @@ pub struct ScheduleRow {
     pub minutes_asked: f64,
     /// What was chosen for the method; empty where it has no dimensions.
     pub dimensions: String,
+    /// Chance that both divers of the pair are done in the minutes of work of this dive.
+    pub finished: f64,
+    /// Whether a diver who runs late leaves out a unit of this first.
+    pub leave_out_first: bool,
 }
 
 /// All rows of a plan, from who does what at a site of each zone. Holds exactly the units of the plan.
@@ -40,8 +44,9 @@ pub fn schedule(prepared: &Prepared, found: &Found, zones: &[ZoneSites]) -> Vec<
             for dive in visit.first_dive..visit.first_dive + visit.dives {
                 team_dive += 1;
                 let at = (index / boats + 1, index % boats + 1, team_dive);
-                for pair_dive in zones[visit.zone].work.iter().filter(|of| of.team_dive == dive) {
-                    rows.extend(rows_of(prepared, at, visit, pair_dive));
+                let work = zones[visit.zone].work_of(at.0, at.1);
+                for pair_dive in work.iter().filter(|of| of.team_dive == dive) {
+                    rows.extend(rows_of((prepared, found), at, visit, pair_dive));
                 }
             }
         }
@@ -50,7 +55,7 @@ pub fn schedule(prepared: &Prepared, found: &Found, zones: &[ZoneSites]) -> Vec<
 }
 
 fn rows_of(
-    prepared: &Prepared,
+    (prepared, found): (&Prepared, &Found),
     (day, boat, team_dive): (usize, usize, usize),
     visit: &SiteVisit,
     dive: &PairDive,
@@ -59,11 +64,13 @@ fn rows_of(
     let pairs = &prepared.expedition.pairs;
     let pair = pairs.iter().position(|&(one, other)| (one, other) == (dive.pair.0, dive.pair.1)).unwrap_or(0) + 1;
     let mut rows = Vec::new();
+    let finished = prepared.finish.chance(tasks, &dive.work, prepared.expedition.zones[visit.zone].work_minutes());
     for (diver, own) in [(dive.pair.0, &dive.work.one), (dive.pair.1, &dive.work.other)] {
         let dimensions = |task: &str| {
             let place = tasks.iter().position(|of| of.name == task);
             place.map_or(String::new(), |place| prepared.dimensions[prepared.tasks.methods[place]].label())
         };
+        let first_out = prepared.leave_out_first(found, visit.zone, [own, &dive.work.both]);
         let row = |task: &str, units: u8, minutes_asked: f64| ScheduleRow {
             day,
             boat,
@@ -76,6 +83,8 @@ fn rows_of(
             units: usize::from(units),
             minutes_asked,
             dimensions: dimensions(task),
+            finished,
+            leave_out_first: first_out.is_some_and(|out| tasks[out].name == task),
         };
         let before = rows.len();
         for (units, of_both) in [(own, false), (&dive.work.both, true)] {

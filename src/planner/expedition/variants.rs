@@ -2,7 +2,7 @@
 
 use super::indicators::told_by;
 use super::known::Known;
-use super::tasks::{name_of, reading_of};
+use super::tasks::reading_of;
 use crate::budget::Indicator;
 use crate::design::Expedition;
 use crate::engine::Plan;
@@ -54,7 +54,7 @@ pub fn variants(plan: &Plan, expedition: &Expedition, known: &Known) -> Variants
     while lists.iter().map(Vec::len).product::<usize>() > MOST {
         let longest = (0..lists.len()).max_by_key(|&method| (lists[method].len(), std::cmp::Reverse(method)));
         let Some((method, last)) = longest.and_then(|method| Some((method, lists[method].pop()?))) else { break };
-        dropped.push(format!("{} {}", name_of(&plan.study.methods[method].kind).replace('_', " "), last.label()));
+        dropped.push(format!("{} {}", plan.study.methods[method].kind.own_name().replace('_', " "), last.label()));
     }
     let left_out = (!dropped.is_empty()).then(|| {
         format!(

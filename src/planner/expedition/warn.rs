@@ -2,6 +2,7 @@
 
 use super::answer::BudgetAnswer;
 use super::prepared::Prepared;
+use super::what_ifs::PAIR_STAYS_UP;
 use crate::budget::diving::{FIRST_DIVE_ONLY, flag};
 use crate::design::Standby;
 
@@ -65,7 +66,7 @@ pub fn warnings(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
         all.push(format!("{} has no partner and does not dive; let the odd one change daily.", spare.join(", ")));
     }
     if expedition.standby == Standby::AsTheDivingOfficerDecides {
-        all.push("Who stands by is left to the diving officer; where a pair stays up on each dive, less gets done (see the what-ifs).".into());
+        all.push(standby(answer));
     }
     let needs = answer.all.as_ref().map(|plan| plan.days);
     if needs.is_some_and(|days| days as f64 > FULL * answer.bookable_days as f64 && days <= answer.bookable_days) {
@@ -97,6 +98,22 @@ pub fn warnings(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
     all
 }
 
+/// What it costs where a pair stays up on each dive.
+fn standby(answer: &BudgetAnswer) -> String {
+    let what_if = answer.what_ifs.iter().find(|what| what.what == PAIR_STAYS_UP);
+    let now = answer.all.as_ref().map(|plan| plan.days);
+    let cost = match (now, what_if.map(|what| what.all)) {
+        (Some(now), Some(Some((days, _)))) => format!("all targets then take {days} days instead of {now}"),
+        (Some(now), Some(None)) => format!("all targets, {now} days here, are then out of reach"),
+        (Some(_), None) => "one pair alone cannot do that".to_owned(),
+        (None, _) => "the plan then takes more".to_owned(),
+    };
+    format!(
+        "Who stands by is left to the diving officer, and all pairs are counted as capacity. Where one of them stays up on \
+         each dive, less gets done: {cost}."
+    )
+}
+
 /// Why a zone can do no site set: a unit that needs more minutes than a dive has, or all together more dives than are looked
 /// at.
 fn what_does_not_fit(prepared: &Prepared) -> Vec<String> {
@@ -104,8 +121,9 @@ fn what_does_not_fit(prepared: &Prepared) -> Vec<String> {
     let mut all = Vec::new();
     for (zone, table) in prepared.tables.iter().enumerate() {
         let (name, diving) = (&prepared.plan.study.zones[zone].name, &prepared.expedition.zones[zone]);
-        let one = |task: usize| (0..tasks.len()).map(|of| u8::from(of == task)).collect::<Vec<u8>>();
-        let alone: Vec<usize> = (0..tasks.len()).filter(|&task| table.dives(&one(task)).is_none()).collect();
+        let methods = prepared.tasks.methods.len();
+        let one = |task: usize| (0..methods).map(|of| u8::from(of == task)).collect::<Vec<u8>>();
+        let alone: Vec<usize> = (0..methods).filter(|&task| table.dives(&one(task)).is_none()).collect();
         for &task in &alone {
             let waits = tasks[task].first.unwrap_or(0.0);
             let hold = if waits > 0.0 { format!(" (its buddy waits {waits:.0})") } else { String::new() };
@@ -117,7 +135,7 @@ fn what_does_not_fit(prepared: &Prepared) -> Vec<String> {
                 diving.work_minutes()
             ));
         }
-        if alone.is_empty() && table.dives(&vec![1; tasks.len()]).is_none() {
+        if alone.is_empty() && table.dives(&vec![1; methods]).is_none() {
             all.push(format!(
                 "{name}: one unit of everything takes more team dives at a site than are looked at; what comes first must fit \
                  into the first dive, and a pair that stays up is no capacity."

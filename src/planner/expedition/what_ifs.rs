@@ -43,6 +43,9 @@ pub struct WhatIf {
     pub kind: WhatIfKind,
 }
 
+/// How the case is called in which a pair stays up.
+pub const PAIR_STAYS_UP: &str = "a pair stays up on each dive";
+
 /// What a plan gives under one change of it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct MarginIf {
@@ -106,8 +109,17 @@ pub fn what_ifs(
             Changed::Indicators(indicators) => with(&Prepared { indicators: indicators.clone(), ..prepared.clone() }),
         }
     };
-    let found: Vec<Option<WhatIf>> = others.into_par_iter().map(of).collect();
-    std::iter::once(as_it_is).chain(found.into_iter().flatten()).chain(own).collect()
+    let ill = one_ill(prepared.expedition).into_iter();
+    let cases = others.len();
+    let all = others
+        .into_iter()
+        .chain(ill.map(|(what, expedition)| (what, WhatIfKind::Capacity, Changed::Expedition(expedition))));
+    let mut found: Vec<Option<WhatIf>> = all.collect::<Vec<_>>().into_par_iter().map(of).collect();
+    // Of those in which one diver is missing the worst.
+    let ill = found.split_off(cases);
+    let cost = |takes: &Option<(usize, usize)>| takes.unwrap_or((usize::MAX, usize::MAX));
+    let worst = ill.into_iter().flatten().rev().max_by_key(|what| (cost(&what.all), cost(&what.musts)));
+    std::iter::once(as_it_is).chain(found.into_iter().flatten()).chain(worst).chain(own).collect()
 }
 
 fn crew_and_dives(prepared: &Prepared, others: &mut Vec<(String, WhatIfKind, Changed)>) {
@@ -130,10 +142,11 @@ fn crew_and_dives(prepared: &Prepared, others: &mut Vec<(String, WhatIfKind, Cha
     if expedition.pairs.len() > 1 {
         changed("one pair fewer".into(), WhatIfKind::Capacity, &|expedition| {
             expedition.pairs.pop();
+            expedition.boats.number = expedition.boats.number.min(expedition.pairs.len());
         });
     }
     if expedition.standby == Standby::AsTheDivingOfficerDecides && expedition.pairs.len() > 1 {
-        changed("a pair stays up on each dive".into(), WhatIfKind::Caution, &|expedition| {
+        changed(PAIR_STAYS_UP.into(), WhatIfKind::Caution, &|expedition| {
             expedition.standby = Standby::APairStaysUp;
         });
     }
@@ -184,7 +197,7 @@ fn methods_and_targets(prepared: &Prepared, others: &mut Vec<(String, WhatIfKind
             ));
         }
     }
-    for (task, of) in prepared.tasks.tasks.iter().enumerate() {
+    for (task, of) in prepared.tasks.tasks.iter().enumerate().take(prepared.tasks.methods.len()) {
         // A method that tells one indicator goes with it.
         let is_told = |place: usize| prepared.tasks.told_by[place].0 == task;
         let told: Vec<&String> = (0..expedition.targets.len())
@@ -249,7 +262,7 @@ pub fn margin_ifs(prepared: &Prepared, found: &Found, days: impl Fn(usize) -> Op
             all.extend(design.map(|found| told(format!("one site {word}, {}", of.name), WhatIfKind::Sites, found)));
         }
     }
-    for (task, of) in prepared.tasks.tasks.iter().enumerate() {
+    for (task, of) in prepared.tasks.tasks.iter().enumerate().take(prepared.tasks.methods.len()) {
         let name = of.name.replace('_', " ");
         for (word, number) in [("fewer", found.units[task].checked_sub(1)), ("more", found.units[task].checked_add(1))]
         {
@@ -260,6 +273,37 @@ pub fn margin_ifs(prepared: &Prepared, found: &Found, days: impl Fn(usize) -> Op
             units[task] = number;
             let design = search.design(&units, &found.sites);
             all.extend(design.map(|found| told(format!("one unit {word}, {name}"), WhatIfKind::Units, found)));
+        }
+    }
+    all
+}
+
+/// One diver of each pair missing all the time: a spare who is aboard on as many days takes the place, else the partner
+/// stays up too.
+fn one_ill(expedition: &Expedition) -> Vec<(String, Expedition)> {
+    let paired = |diver: usize| expedition.pairs.iter().any(|&(one, other)| one == diver || other == diver);
+    let divers = &expedition.divers;
+    let spare = |ill: usize| {
+        let covers = |of: usize| {
+            divers[of].from_day <= divers[ill].from_day
+                && divers[of].to_day.unwrap_or(usize::MAX) >= divers[ill].to_day.unwrap_or(usize::MAX)
+        };
+        (0..divers.len()).find(|&diver| !paired(diver) && covers(diver))
+    };
+    let mut all: Vec<(String, Expedition)> = Vec::new();
+    for ill in (0..divers.len()).filter(|&diver| paired(diver)) {
+        let mut other = expedition.clone();
+        match spare(ill) {
+            Some(spare) => other.pairs.iter_mut().for_each(|pair| {
+                for place in [&mut pair.0, &mut pair.1] {
+                    *place = if *place == ill { spare } else { *place };
+                }
+            }),
+            None => other.pairs.retain(|&(one, other)| one != ill && other != ill),
+        }
+        other.boats.number = other.boats.number.min(other.pairs.len());
+        if !other.pairs.is_empty() && all.iter().all(|(_, known)| known.pairs != other.pairs) {
+            all.push((format!("one diver ill throughout (worst: {})", divers[ill].name), other));
         }
     }
     all

@@ -3,8 +3,9 @@
 mod columns;
 mod csv;
 mod days_left;
-mod files;
+mod effort_text;
 mod field_csv;
+mod files;
 mod frontier_text;
 mod lost_days_text;
 mod page;

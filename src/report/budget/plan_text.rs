@@ -1,6 +1,7 @@
 //! The plans that were found, each with its site set and its targets, as text.
 
 use super::columns::row;
+use super::effort_text::lumps;
 use super::report::BudgetReport;
 use super::target_words::{achieved, held_up};
 use crate::measures::counted;
@@ -56,6 +57,7 @@ fn in_full(text: &mut String, report: &BudgetReport, intro: &str, plan: &BudgetP
     paragraph(text, &format!("At each site: {}.", units.join(", ")), "");
     let dives: Vec<String> = plan.zones.iter().map(zone_words).collect();
     paragraph(text, &format!("A site takes: {}.", dives.join("; ")), "");
+    lumps(text, plan);
     text.push('\n');
     row(text, "by formula", 34, &[("", 6), ("achieved", 24), ("margin", 8)]);
     for margin in &plan.margins {

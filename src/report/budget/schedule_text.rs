@@ -1,5 +1,6 @@
 //! The days of a plan, dive by dive, as text.
 
+use super::effort_text::{days_for, out_first, pair_line};
 use super::report::BudgetReport;
 use crate::planner::expedition::ScheduleRow;
 use crate::report::terminal::paragraph;
@@ -26,6 +27,7 @@ impl BudgetReport {
         paragraph(&mut text, self.caution, "");
         text += &format!("\n{RELEASE} ______________________\n");
         paragraph(&mut text, REFUSE, "");
+        days_for(&mut text, &self.answer.calendar);
         let mut last: Option<&ScheduleRow> = None;
         for row in &self.answer.schedule {
             let is_new = |of: fn(&ScheduleRow) -> (usize, usize, usize)| last.is_none_or(|last| of(last) != of(row));
@@ -35,7 +37,10 @@ impl BudgetReport {
                     row.day, row.boat, row.team_dive, row.zone, row.site
                 );
             }
-            text += &format!("  pair {} {:<14} {}\n", row.pair, row.diver, work_words(row));
+            if is_new(|row| (row.day, row.boat, row.team_dive)) || last.is_some_and(|last| last.pair != row.pair) {
+                text += &pair_line(row);
+            }
+            text += &format!("    {:<14} {}{}\n", row.diver, work_words(row), out_first(row));
             last = Some(row);
         }
         text

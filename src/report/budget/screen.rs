@@ -2,6 +2,7 @@
 //! to say adds nothing.
 
 use super::columns::labelled;
+use super::effort_text::pairing;
 use super::frontier_text::frontier;
 use super::lost_days_text::lost_days;
 use super::plan_text::plans;
@@ -24,6 +25,7 @@ impl BudgetReport {
             text.push('\n');
         }
         self.first(&mut text);
+        pairing(&mut text, self);
         plans(&mut text, self);
         search(&mut text, self);
         frontier(&mut text, self);

@@ -139,6 +139,8 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
     );
     let book = |plan: &str, needs: usize| BookDays { plan: plan.into(), needs, chance: 0.56, to_book: Some(needs + 5) };
     let answer = BudgetAnswer {
+        calendar: Vec::new(),
+        pairing: None,
         bookable_days: size.days,
         musts: Some(plan(needed - 1)),
         best: fits.then(|| plan(size.days)),
@@ -201,6 +203,7 @@ fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> Bud
         }
     });
     let zones = ZONES.iter().take(size.zones).enumerate().map(|(zone, name)| ZoneSites {
+        other_work: Vec::new(),
         zone: (*name).to_owned(),
         sites: 2 * days / size.zones + usize::from(zone == 0),
         team_dives: size.dives_at_a_site,
@@ -218,6 +221,8 @@ fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> Bud
         dimensions: String::new(),
     });
     BudgetPlan {
+        next_costs: Vec::new(),
+        visits: Vec::new(),
         days,
         team_dives: 2 * days * size.dives_at_a_site,
         pair_dives: days * size.dives_at_a_site * size.divers,
@@ -236,6 +241,8 @@ fn schedule(size: &Size, plan: &BudgetPlan) -> Vec<ScheduleRow> {
         for dive in 0..size.dives_at_a_site {
             for diver in 0..size.divers {
                 let row = |task: &str, units: usize| ScheduleRow {
+                    finished: 0.95,
+                    leave_out_first: units > 1,
                     day: visit / 2 + 1,
                     boat: 1,
                     team_dive: (visit % 2) * size.dives_at_a_site + dive + 1,

@@ -4,7 +4,7 @@ use crate::scenario::count::{Counts, Units};
 use crate::scenario::defaults;
 use crate::scenario::file::{
     CoralBeltTable, InvertebrateBeltTable, LineInterceptTable, OtherTable, PhotoBeltTable, PhotoQuadratsTable,
-    PointInterceptTable, RecruitQuadratsTable, ScenarioFile,
+    PointInterceptTable, RecruitQuadratsTable, ScenarioFile, WorkTable,
 };
 use crate::scenario::ledger::{Ledger, Noted};
 use crate::scenario::list::Numbers;
@@ -57,16 +57,21 @@ struct WrittenMinutes<'a> {
     read: Option<Number<Minutes>>,
     ashore: Option<Number<Minutes>>,
     source: &'a Option<Source>,
+    work: &'a Option<WorkTable>,
 }
 
-/// The minutes of any table of a method: all have the same keys.
+/// The minutes of any table of a method: all have the same keys, but for those ashore.
 macro_rules! minutes_of {
     ($table:expr) => {
+        WrittenMinutes { ashore: $table.ashore_minutes, ..minutes_of!($table, under_water) }
+    };
+    ($table:expr, under_water) => {
         WrittenMinutes {
             lay: $table.lay_minutes,
             read: $table.read_minutes,
-            ashore: $table.ashore_minutes,
+            ashore: None,
             source: &$table.source,
+            work: &$table.work,
         }
     };
 }
@@ -143,8 +148,7 @@ impl Builder<'_, '_> {
             points: table.points.as_ref().map_or(vec![defaults::FRAME_POINTS], |list| list.get().to_vec()),
             frames: frames.clone(),
         };
-        let written =
-            WrittenMinutes { lay: table.lay_minutes, read: table.read_minutes, ashore: None, source: &table.source };
+        let written = minutes_of!(table, under_water);
         let mut minutes = self.minutes(&path, "tape with photo quadrats", written, defaults::PHOTO_QUADRATS_MINUTES);
         if let Some(a_frame) = table.ashore_minutes_a_frame {
             let about = "minutes ashore for a photograph".to_owned();
@@ -181,8 +185,7 @@ impl Builder<'_, '_> {
                 .map_or(Vec::new(), |limits| limits.get().iter().map(|limit| limit / 100.0).collect()),
             growth_m,
         };
-        let written =
-            WrittenMinutes { lay: table.lay_minutes, read: table.read_minutes, ashore: None, source: &table.source };
+        let written = minutes_of!(table, under_water);
         let minutes = self.minutes(&path, "coral belt", written, defaults::CORAL_BELT_MINUTES);
         MethodSpec { kind, units: self.units(&table.units), minutes }
     }
@@ -191,8 +194,7 @@ impl Builder<'_, '_> {
         let path = format!("method.invertebrate_belt[{index}]");
         let length_m = numbers(&table.length_m, defaults::LINE_LENGTH_M);
         let width_m = numbers(&table.width_m, defaults::INVERTEBRATE_WIDTH_M);
-        let written =
-            WrittenMinutes { lay: table.lay_minutes, read: table.read_minutes, ashore: None, source: &table.source };
+        let written = minutes_of!(table, under_water);
         let minutes = self.minutes(&path, "invertebrate belt", written, defaults::INVERTEBRATE_BELT_MINUTES);
         MethodSpec {
             kind: MethodKind::InvertebrateBelt { length_m, width_m },
@@ -212,8 +214,7 @@ impl Builder<'_, '_> {
             quadrat_m,
             every_m: numbers(&table.every_m, defaults::QUADRATS_EVERY_M),
         };
-        let written =
-            WrittenMinutes { lay: table.lay_minutes, read: table.read_minutes, ashore: None, source: &table.source };
+        let written = minutes_of!(table, under_water);
         let minutes = self.minutes(&path, "line of recruit quadrats", written, defaults::RECRUIT_QUADRATS_MINUTES);
         MethodSpec { kind, units: self.units(&table.units), minutes }
     }
@@ -251,16 +252,60 @@ impl Builder<'_, '_> {
         written.as_ref().map_or_else(|| (self.first_units..=defaults::MOST_UNITS).collect(), |list| list.get().to_vec())
     }
 
+    /// Minutes to read a unit that so many units in so many minutes leave, when setting up once and laying and moving on with
+    /// each are taken out.
+    fn done_last_time(&mut self, path: &str, written: &WrittenMinutes, lay: f64) -> Option<f64> {
+        let work = written.work.as_ref()?;
+        let done = work.done_last_time?;
+        let key = format!("{path}.work.done_last_time");
+        if written.read.is_some() {
+            let remedy = "What was done last time tells the minutes to read: take read_minutes or done_last_time out.";
+            self.problems.add(&key, "done_last_time and read_minutes are both written", "one of the two", remedy);
+            return None;
+        }
+        let minutes = |written: Option<Number<Minutes>>, usual: f64| written.map_or(usual, |minutes| minutes.get());
+        let move_on = minutes(work.move_minutes, work.usual_move_minutes());
+        let set_up = minutes(work.set_up_minutes, defaults::SET_UP_MINUTES);
+        // On a line that another method lays nothing is laid.
+        let lay = if work.on_line_of.is_some() { 0.0 } else { lay };
+        let units = done.units.get() as f64;
+        // To a nanominute.
+        let read = (((done.minutes.get() - set_up) / units - lay - move_on) * 1e9).round() / 1e9;
+        if read <= 0.0 {
+            let message = format!(
+                "{} in {} minutes leave no time to read: setting up takes {}, laying and moving on {} each",
+                done.units.get(),
+                number(done.minutes.get()),
+                number(set_up),
+                number(lay + move_on)
+            );
+            let least = number(set_up + units * (lay + move_on));
+            let remedy =
+                "Correct the units or minutes of last time, or lower lay_minutes, move_minutes or set_up_minutes.";
+            self.problems.add(&key, message, format!("more than {least} minutes"), remedy);
+            return Some(1.0);
+        }
+        Some(read)
+    }
+
     fn minutes(&mut self, path: &str, what: &str, written: WrittenMinutes, default: (f64, f64)) -> UnitMinutes {
         let lay = written.lay.map_or(default.0, |minutes| minutes.get());
-        let read = written.read.map_or(default.1, |minutes| minutes.get());
+        let done = self.done_last_time(path, &written, lay);
+        let read = done.unwrap_or_else(|| written.read.map_or(default.1, |minutes| minutes.get()));
         let mut note = |key: &str, verb: &str, is_written: bool, value: f64| {
             let article = if what.starts_with(['a', 'e', 'i', 'o']) { "an" } else { "a" };
             let about = format!("minutes to {verb} {article} {what}");
             self.ledger.note(path, key, about, Noted::when(is_written, number(value)), written.source);
         };
         note("lay_minutes", "lay", written.lay.is_some(), lay);
-        note("read_minutes", "read", written.read.is_some(), read);
+        if done.is_none() {
+            note("read_minutes", "read", written.read.is_some(), read);
+        } else if let Some(work) = written.work {
+            let origin = self.ledger.keep(&format!("{path}.work"), "done_last_time", true, &work.source);
+            self.ledger.keep_as(path, "read_minutes", origin.clone());
+            let about = format!("minutes to read a {what}, from what was done last time");
+            self.ledger.list_together(path, about, number(read), origin);
+        }
         let ashore = written.ashore.map(|minutes| minutes.get());
         if let Some(minutes) = ashore {
             let about = format!("minutes ashore for a {what}");

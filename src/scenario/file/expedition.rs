@@ -1,8 +1,11 @@
 use crate::design::Standby;
-use crate::scenario::count::{BoatsAlike, Count, Days, DaysOff, DivesADay, FewestSites, Place, Sites, SitesADay};
+use crate::scenario::count::{
+    BoatsAlike, Count, DayAboard, Days, DaysOff, DivesADay, FewestSites, Place, Sites, SitesADay, UnitsDone,
+};
+use crate::scenario::defaults;
 use crate::scenario::number::{
     BottomMinutes, Chance, CvPercent, DayLength, DiverDepth, HalfWidth, HalfWidthPoints, LostDays, Minutes,
-    MinutesSpread, Number, SiteDepth, SpellDays, SurfaceInterval, TargetWeight,
+    MinutesOfDive, MinutesSpread, Number, SiteDepth, SpellDays, SurfaceInterval, TargetWeight,
 };
 use crate::scenario::source::Source;
 use crate::scenario::word::{Priority, TakesWord, Word};
@@ -46,13 +49,14 @@ pub struct ExpeditionTable {
     pub surface_interval_minutes: Option<Number<SurfaceInterval>>,
     /// Minutes of a dive besides its bottom time: kitting up, ascent and stop.
     pub around_a_dive_minutes: Option<Number<Minutes>>,
-    /// Names two by two; left out: the divers as they are listed. Nobody dives alone.
+    /// Names two by two; left out: whichever of all pairings plans best, where it matters. Nobody dives alone.
     pub pairs: Option<Vec<NamesOfPair>>,
     /// Who stands by at the surface. Must be written.
     pub standby: Word<Standby>,
     /// How sure a dive shall be finished in its minutes; 0.9 when left out.
     pub finish_chance: Option<Number<Chance>>,
-    /// SD of the minutes that a unit takes, in percent of their mean; 25 when left out (a guess).
+    /// SD of the minutes that a unit takes, in percent of their mean, for methods that do not tell their own; 25 when left
+    /// out (a guess).
     pub minutes_spread_percent: Option<Number<MinutesSpread>>,
     /// Whether the same marks and new places at the second visit are both searched; false (the places of `[visits]`) when left
     /// out.
@@ -70,6 +74,10 @@ pub struct DiverTable {
     pub skills: Vec<String>,
     /// Deepest the diver is authorised to; left out: not told.
     pub depth_m: Option<Number<DiverDepth>>,
+    /// First day aboard, counting the days for diving from 1; 1 when left out.
+    pub from_day: Option<Count<DayAboard>>,
+    /// Last day aboard; left out: to the end.
+    pub to_day: Option<Count<DayAboard>>,
 }
 
 /// Diving at the sites of a zone.
@@ -113,7 +121,38 @@ pub struct WorkTable {
     pub first: Option<bool>,
     /// How long the buddy waits for it; needed with `first = true`.
     pub buddy_waits_minutes: Option<Number<Minutes>>,
+    /// SD of the minutes of a unit (and to set up), in percent of their mean; that of the expedition when left out.
+    pub minutes_spread_percent: Option<Number<MinutesSpread>>,
+    /// How many one diver did on a dive last time, instead of `read_minutes`.
+    pub done_last_time: Option<DoneTable>,
+    /// Minutes to set the marks of a unit at the first visit, with `places = "same_marks"`; 4 when left out (a guess).
+    pub mark_minutes: Option<Number<Minutes>>,
+    /// Minutes to find the marks of a unit at later visits, with `places = "same_marks"`; 2 when left out (a guess).
+    pub find_minutes: Option<Number<Minutes>>,
+    /// The method on whose laid line it is done: its name, or the indicator of an `other`.
+    pub on_line_of: Option<String>,
+    /// Its lines stay until the work at a site is done, for all who work on them; false when left out: each pair reels
+    /// its own in at the end of a dive.
+    pub line_stays: Option<bool>,
     pub source: Option<Source>,
+}
+
+impl WorkTable {
+    /// Minutes to reel in and move on where they are not told: on a line that another method lays there is nothing to reel
+    /// in.
+    pub fn usual_move_minutes(&self) -> f64 {
+        if self.on_line_of.is_some() { 0.0 } else { defaults::MOVE_MINUTES }
+    }
+}
+
+/// What was done last time by one diver on one dive.
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct DoneTable {
+    /// Units.
+    pub units: Count<UnitsDone>,
+    /// Minutes of work in all: setting up, laying, reading and moving on.
+    pub minutes: Number<MinutesOfDive>,
 }
 
 /// What shall come of it: one of `see`, `half_width_points`, `half_width`, `cv_percent` for an indicator.

@@ -1,6 +1,7 @@
 use super::table::{Writer, percent_text, quoted, trimmed};
 use crate::design::{Asks, Expedition, MethodWork, Study, Target, Unit, ZoneDiving};
 use crate::scenario::word::{Priority, TakesWord, word_of};
+use crate::survey::MethodSpec;
 
 /// Days, boats and people.
 pub fn write(writer: &mut Writer, expedition: &Expedition) {
@@ -31,8 +32,10 @@ pub fn write(writer: &mut Writer, expedition: &Expedition) {
         writer.number("around_a_dive_minutes", clock.around_a_dive);
     }
     let name = |diver: usize| quoted(&expedition.divers[diver].name);
-    let pairs = expedition.pairs.iter().map(|(one, other)| format!("[{}, {}]", name(*one), name(*other)));
-    writer.line("pairs", &format!("[{}]", pairs.collect::<Vec<_>>().join(", ")));
+    if expedition.pairs_told {
+        let pairs = expedition.pairs.iter().map(|(one, other)| format!("[{}, {}]", name(*one), name(*other)));
+        writer.line("pairs", &format!("[{}]", pairs.collect::<Vec<_>>().join(", ")));
+    }
     writer.text("standby", word_of(expedition.standby));
     writer.number("finish_chance", expedition.finish_chance);
     writer.line("minutes_spread_percent", &percent_text(expedition.minutes_spread));
@@ -47,6 +50,10 @@ pub fn write(writer: &mut Writer, expedition: &Expedition) {
         writer.line("skills", &format!("[{}]", skills.join(", ")));
         if let Some(depth) = diver.depth_m {
             writer.number("depth_m", depth);
+        }
+        writer.line("from_day", &count(diver.from_day));
+        if let Some(day) = diver.to_day {
+            writer.line("to_day", &count(day));
         }
     }
 }
@@ -63,7 +70,7 @@ pub fn write_dive(writer: &mut Writer, zone: usize, diving: &ZoneDiving) {
 }
 
 /// Below the method of this path: `method.photo_belt[0]`.
-pub fn write_work(writer: &mut Writer, method: &str, kind: &str, work: &MethodWork) {
+pub fn write_work(writer: &mut Writer, method: &str, kind: &str, work: &MethodWork, study: &[MethodSpec]) {
     writer.table(&format!("{method}.work"), &format!("[method.{kind}.work]"));
     writer.number("move_minutes", work.move_minutes);
     writer.number("set_up_minutes", work.set_up_minutes);
@@ -74,6 +81,17 @@ pub fn write_work(writer: &mut Writer, method: &str, kind: &str, work: &MethodWo
     if let Some(waits) = work.first {
         writer.line("first", "true");
         writer.number("buddy_waits_minutes", waits);
+    }
+    writer.line("minutes_spread_percent", &percent_text(work.minutes_spread));
+    match work.on_line_of {
+        Some(host) => writer.text("on_line_of", study[host].kind.own_name()),
+        None => {
+            writer.number("mark_minutes", work.mark_minutes);
+            writer.number("find_minutes", work.find_minutes);
+        }
+    }
+    if work.line_stays {
+        writer.line("line_stays", "true");
     }
     writer.source();
 }

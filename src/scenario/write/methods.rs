@@ -59,7 +59,7 @@ pub fn write(writer: &mut Writer, methods: &[MethodSpec], expedition: Option<&Ex
             }
             writer.source();
             if let Some(expedition) = expedition {
-                write_work(writer, &path, kind, &expedition.methods[place]);
+                write_work(writer, &path, kind, &expedition.methods[place], methods);
             }
         }
     }

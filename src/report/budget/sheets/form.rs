@@ -1,6 +1,6 @@
 use super::codes::codes;
 use crate::design::{Animal, REST, Study};
-use crate::planner::expedition::{SiteTasks, name_of};
+use crate::planner::expedition::SiteTasks;
 use crate::reef::Sizes;
 use crate::report::budget::BudgetReport;
 use crate::report::digits::{significant, trimmed};
@@ -37,7 +37,7 @@ pub fn forms(report: &BudgetReport) -> Vec<Form> {
     let Some(plan) = report.answer.scheduled() else { return Vec::new() };
     let sites: usize = plan.zones.iter().map(|zone| zone.sites).sum();
     let of = |task: &SiteTasks| {
-        let method = report.scenario.methods.iter().find(|method| name_of(&method.kind) == task.method)?;
+        let method = report.scenario.methods.iter().find(|method| method.kind.own_name() == task.method)?;
         let copies = format!(
             "{} at each of {sites} sites: {} copies",
             count_units(method.kind.name(), task.units),
@@ -51,7 +51,7 @@ pub fn forms(report: &BudgetReport) -> Vec<Form> {
 fn form(study: &Study, method: &MethodSpec, copies: String) -> Form {
     let dimensions = method.kind.dimensions().first().copied().unwrap_or(Dimensions::Components);
     let mut form = Form {
-        heading: sentence(&one_of_method(name_of(&method.kind))),
+        heading: sentence(&one_of_method(method.kind.own_name())),
         copies,
         rules: Vec::new(),
         codes: Vec::new(),

@@ -9,6 +9,8 @@ pub fn divers(file: &ScenarioFile) -> Vec<DiverSpec> {
         name: table.name.clone(),
         skills: table.skills.clone(),
         depth_m: table.depth_m.map(|depth| depth.get()),
+        from_day: table.from_day.map_or(1, |day| day.get()),
+        to_day: table.to_day.map(|day| day.get()),
     });
     divers.collect()
 }

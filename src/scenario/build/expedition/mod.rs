@@ -38,9 +38,10 @@ pub fn build(file: &ScenarioFile, study: &Study, problems: &mut Problems, ledger
         finish_chance,
         minutes_spread,
         zones: work::zones(file, study, problems, ledger),
-        methods: work::methods(file, study, problems, ledger),
+        methods: work::methods(file, study, minutes_spread, problems, ledger),
         targets: targets::build(file, study, problems),
         chooses_places: table.choose_places.unwrap_or(false),
+        pairs_told: table.pairs.is_some(),
     })
 }
 

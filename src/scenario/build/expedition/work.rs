@@ -1,13 +1,14 @@
 use super::Notes;
-use crate::design::{MethodWork, Study, ZoneDiving};
+use crate::design::{MethodWork, Places, Study, ZoneDiving};
 use crate::scenario::count::{Count, CountKind};
 use crate::scenario::defaults;
 use crate::scenario::file::{DiveTable, MethodParts, ScenarioFile, WorkTable};
 use crate::scenario::ledger::Ledger;
+use crate::scenario::near::nearest;
 use crate::scenario::number::{Kind, Number};
 use crate::scenario::origin::Origin;
 use crate::scenario::problems::Problems;
-use crate::scenario::shown::number;
+use crate::scenario::shown::{number, percent};
 use crate::scenario::word::TakesWord;
 use crate::survey::MethodKind;
 
@@ -92,8 +93,15 @@ fn without_dust(minutes: f64) -> f64 {
 }
 
 /// The work of each method besides laying and reading.
-pub fn methods(file: &ScenarioFile, study: &Study, problems: &mut Problems, ledger: &mut Ledger) -> Vec<MethodWork> {
+pub fn methods(
+    file: &ScenarioFile,
+    study: &Study,
+    spread_of_all: f64,
+    problems: &mut Problems,
+    ledger: &mut Ledger,
+) -> Vec<MethodWork> {
     let absent = WorkTable::default();
+    let same_marks = study.question.visits() > 1 && study.visits.places == Places::SameMarks;
     let methods = study.methods.iter().zip(file.method.parts());
     let work = methods.map(|(method, MethodParts { path, work, .. })| {
         let (table, path) = (work.as_ref().unwrap_or(&absent), format!("{path}.work"));
@@ -103,7 +111,20 @@ pub fn methods(file: &ScenarioFile, study: &Study, problems: &mut Problems, ledg
         };
         let mut notes = Notes { ledger: &mut *ledger, table: &path, about: &about, source: &table.source };
         let move_minutes =
-            notes.minutes("move_minutes", "moving on", minutes(table.move_minutes), defaults::MOVE_MINUTES);
+            notes.minutes("move_minutes", "moving on", minutes(table.move_minutes), table.usual_move_minutes());
+        let spread = table.minutes_spread_percent.map(|spread| spread.get() / 100.0);
+        if let Some(spread) = spread {
+            notes.note("minutes_spread_percent", "spread of the minutes of a unit", true, percent(spread));
+        }
+        // Where marks are nothing to the plan, guesses of their minutes are not listed.
+        let mut marks = |key: &str, what: &str, written: Option<f64>, usual: f64| {
+            if same_marks && table.on_line_of.is_none() || written.is_some() {
+                return notes.minutes(key, what, written, usual);
+            }
+            usual
+        };
+        let mark_minutes = marks("mark_minutes", "setting marks", minutes(table.mark_minutes), defaults::MARK_MINUTES);
+        let find_minutes = marks("find_minutes", "finding marks", minutes(table.find_minutes), defaults::FIND_MINUTES);
         let set_up = minutes(table.set_up_minutes);
         MethodWork {
             move_minutes,
@@ -111,9 +132,27 @@ pub fn methods(file: &ScenarioFile, study: &Study, problems: &mut Problems, ledg
             skill: table.skill.clone(),
             takes_both: table.takes.is_some_and(|word| word.0 == TakesWord::Both),
             first: first(table, &mut notes, problems),
+            minutes_spread: spread.unwrap_or(spread_of_all),
+            mark_minutes,
+            find_minutes,
+            on_line_of: host(table, &path, study, problems),
+            line_stays: table.line_stays == Some(true),
         }
     });
     work.collect()
+}
+
+/// The method on whose line work is done.
+fn host(table: &WorkTable, path: &str, study: &Study, problems: &mut Problems) -> Option<usize> {
+    let name = table.on_line_of.as_ref()?;
+    let names: Vec<&str> = study.methods.iter().map(|method| method.kind.own_name()).collect();
+    let found = names.iter().position(|known| known == name);
+    if found.is_none() {
+        let hint = nearest(name, &names).map_or(String::new(), |near| format!("Did you mean \"{near}\"? "));
+        let remedy = format!("{hint}Methods here: {}.", names.join(", "));
+        problems.add(&format!("{path}.on_line_of"), format!("there is no method \"{name}\""), "no such method", remedy);
+    }
+    found
 }
 
 fn first(table: &WorkTable, notes: &mut Notes, problems: &mut Problems) -> Option<f64> {

@@ -38,6 +38,60 @@ pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, proble
     }
     check_standby(expedition, problems);
     check_skills(file, study, expedition, problems);
+    check_days(expedition, problems);
+}
+
+/// Divers who come before they leave, and work for every boat on every day for diving.
+fn check_days(expedition: &Expedition, problems: &mut Problems) {
+    let last = expedition.days.for_diving();
+    // That no day is left has been told.
+    if last == 0 {
+        return;
+    }
+    let mut wrong = false;
+    for (index, diver) in expedition.divers.iter().enumerate() {
+        if diver.from_day > last {
+            let message = format!("{} comes after the last day for diving", diver.name);
+            let remedy = "Count the days for diving, without those under way, for check-out or kept.";
+            problems.add(&format!("diver[{index}].from_day"), message, format!("at most {last}"), remedy);
+            wrong = true;
+        }
+        if let Some(to_day) = diver.to_day.filter(|to_day| *to_day < diver.from_day) {
+            let message = format!("{} leaves on day {to_day}, before coming on day {}", diver.name, diver.from_day);
+            let remedy = "Raise to_day or lower from_day.";
+            problems.add(&format!("diver[{index}].to_day"), message, format!("at least {}", diver.from_day), remedy);
+            wrong = true;
+        }
+    }
+    if wrong {
+        return;
+    }
+    let needed = if expedition.standby == Standby::APairStaysUp { 2 } else { 1 };
+    // Where the pairs are too few on any day, that has been told.
+    if expedition.pairs.len() < needed * expedition.boats.number {
+        return;
+    }
+    let on = |boat: usize| if expedition.boats.number > 1 { format!("on boat {boat}") } else { "aboard".to_owned() };
+    if let Some(team) = expedition.teams().into_iter().find(|team| team.pairs.len() < needed) {
+        let message =
+            format!("from day {} for diving on there are {} pairs {}", team.from_day, team.pairs.len(), on(team.boat));
+        let remedy = "Change from_day or to_day of the divers, or the pairs: both of a pair must be aboard.";
+        problems.add("diver", message, format!("needs {needed} on every day"), remedy);
+        return;
+    }
+    for work in &expedition.methods {
+        let Some(skill) = &work.skill else { continue };
+        let can = |pair: &(usize, usize)| can_work(expedition, skill, work.takes_both, *pair);
+        let without = expedition.teams().into_iter().find(|team| !team.pairs.iter().any(can));
+        if let Some(team) = without.filter(|_| expedition.pairs.iter().any(can)) {
+            let message =
+                format!("from day {} for diving on no pair {} has the skill \"{skill}\"", team.from_day, on(team.boat));
+            let remedy = "Pairs are dealt to the boats in turn, as they are listed: change their order, from_day or to_day \
+                          of the divers, or write the skill beside others.";
+            problems.add("diver", message, "needs the skill on every boat and day", remedy);
+            return;
+        }
+    }
 }
 
 fn nobody_or_one(divers: &[DiverSpec]) -> &'static str {

@@ -4,6 +4,7 @@ mod crew;
 mod dives;
 mod remarks;
 mod targets;
+mod work;
 
 pub use remarks::remarks;
 
@@ -26,4 +27,5 @@ pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, proble
     crew::check(file, study, expedition, problems);
     dives::check(file, study, expedition, problems);
     targets::check(file, study, expedition, problems);
+    work::check(file, expedition, problems);
 }

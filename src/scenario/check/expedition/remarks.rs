@@ -1,5 +1,5 @@
 use super::crew::may_dive;
-use crate::design::{Expedition, Standby, Study};
+use crate::design::{Expedition, Places, Standby, Study};
 use crate::scenario::file::ScenarioFile;
 use crate::scenario::shown::number;
 
@@ -19,6 +19,8 @@ pub fn remarks(file: &ScenarioFile, study: &Study, expedition: Option<&Expeditio
     told.extend(loads(expedition));
     told.extend(depths(study, expedition));
     told.extend(lost(expedition));
+    told.extend(crew_changes(expedition));
+    told.extend(marks(file, study));
     if expedition.standby == Standby::AsTheDivingOfficerDecides {
         told.push(
             "Who stands by at the surface is left to the diving officer: where a pair stays up, it is no capacity, and the \
@@ -115,6 +117,28 @@ fn depths(study: &Study, expedition: &Expedition) -> Vec<String> {
         ));
     }
     told
+}
+
+fn crew_changes(expedition: &Expedition) -> Option<String> {
+    let days: Vec<String> = expedition.crew_changes().iter().skip(1).map(|(day, _)| day.to_string()).collect();
+    (!days.is_empty()).then(|| {
+        format!(
+            "The crew changes on day {} for diving: a site is planned so that it can be done by whichever crew is aboard, \
+             because lost days move sites from one to the other.",
+            days.join(", ")
+        )
+    })
+}
+
+/// Minutes for marks that are nothing to the plan.
+fn marks(file: &ScenarioFile, study: &Study) -> Option<String> {
+    let same_marks = study.question.visits() > 1 && study.visits.places == Places::SameMarks;
+    let told = file.method.parts().iter().any(|method| {
+        method.work.as_ref().is_some_and(|work| work.mark_minutes.is_some() || work.find_minutes.is_some())
+    });
+    (told && !same_marks).then(|| {
+        "Minutes to set and find marks (mark_minutes, find_minutes) count with places = \"same_marks\" only.".to_owned()
+    })
 }
 
 fn lost(expedition: &Expedition) -> Option<String> {

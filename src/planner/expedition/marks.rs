@@ -1,0 +1,48 @@
+//! What each visit takes where units lie at the same marks again: marks are set once and found ever after.
+
+use super::answer::ZoneSites;
+use super::prepared::Prepared;
+use super::tasks::Visit;
+use crate::budget::{Caps, DayPacking, Found, Table, assign};
+use serde::Serialize;
+
+/// What one visit takes.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct VisitDives {
+    pub visit: Visit,
+    pub is_planned: bool,
+    pub days: usize,
+    pub team_dives: usize,
+    pub pair_dives: usize,
+}
+
+impl Prepared<'_> {
+    /// The visit that is planned, then the other; nothing where there are no marks.
+    pub fn visits(&self, found: &Found, zones: &[ZoneSites]) -> Vec<VisitDives> {
+        let Some(tasks) = &self.tasks.other_visit else { return Vec::new() };
+        let of_plan: Vec<(usize, usize)> = zones.iter().map(|zone| (zone.team_dives, zone.pair_dives)).collect();
+        let of_other = (0..zones.len()).map(|zone| {
+            let packing = self.packing_by(tasks, &self.teams[0].crews[zone], zone, zones[zone].team_dives);
+            let dives = Table::new(&packing, Caps::new(found.units.clone())).dives(&found.units);
+            let dives = dives.unwrap_or(zones[zone].team_dives);
+            (dives, assign(&packing, &found.units, dives).map_or(0, |work| work.len()))
+        });
+        let of_other: Vec<(usize, usize)> = of_other.collect();
+        let mut packing = DayPacking::new(&self.day);
+        let mut told = |visit: Visit, is_planned: bool, at_a_site: &[(usize, usize)]| {
+            let dives: Vec<usize> = at_a_site.iter().map(|(team, _)| *team).collect();
+            let sum = |of: fn(&(usize, usize)) -> usize| {
+                at_a_site.iter().zip(&found.sites).map(|(dives, &sites)| of(dives) * usize::from(sites)).sum()
+            };
+            let days = packing.days_of_zones(&found.sites, &dives).unwrap_or(0);
+            VisitDives {
+                visit,
+                is_planned,
+                days: days.div_ceil(self.expedition.boats.number.max(1)),
+                team_dives: sum(|dives| dives.0),
+                pair_dives: sum(|dives| dives.1),
+            }
+        };
+        vec![told(self.tasks.visit, true, &of_plan), told(self.tasks.visit.other(), false, &of_other)]
+    }
+}

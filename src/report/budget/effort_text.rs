@@ -1,0 +1,85 @@
+//! What goes into dives, as text: lumps, marks, who dives with whom, what is left out first.
+
+use super::report::BudgetReport;
+use crate::measures::counted;
+use crate::planner::expedition::{BudgetPlan, DaysFor, NextCost, PairingMatters, ScheduleRow, Visit, VisitDives};
+use crate::report::terminal::paragraph;
+use crate::report::words::method_words;
+
+/// For each method the unit with which one more team dive begins, and what it costs; and what each visit takes.
+pub fn lumps(text: &mut String, plan: &BudgetPlan) {
+    for method in plan.site_set.iter().map(|task| &task.method) {
+        let costs: Vec<String> = plan.next_costs.iter().filter(|cost| &cost.method == method).map(next_cost).collect();
+        if !costs.is_empty() {
+            paragraph(text, &format!("{}: {}.", method_words(method), costs.join("; ")), "  ");
+        }
+    }
+    if let [planned, other] = &plan.visits[..] {
+        let line = format!("{}; {}. The dearer of them is planned.", visit(planned), visit(other));
+        paragraph(text, &line, "");
+    }
+}
+
+fn next_cost(cost: &NextCost) -> String {
+    let more = match cost.more {
+        None => "takes more dives than are looked at".to_owned(),
+        Some((0, dives)) => format!("costs {} in all, and no day", counted(dives, "team dive")),
+        Some((days, dives)) => format!("costs {} in all, {}", counted(dives, "team dive"), counted(days, "day")),
+    };
+    format!("number {} at a site of {} {more}", cost.units, cost.zone)
+}
+
+fn visit(visit: &VisitDives) -> String {
+    let what = match visit.visit {
+        Visit::Any => "Each visit",
+        Visit::MarksAreSet => "The first visit, when marks are set,",
+        Visit::MarksAreFound => "a later one, when they are found,",
+    };
+    let (days, dives) = (counted(visit.days, "day"), counted(visit.team_dives, "team dive"));
+    format!("{what} takes {days}, {dives}, {}", counted(visit.pair_dives, "pair-dive"))
+}
+
+/// Who dives with whom, where that was not told.
+pub fn pairing(text: &mut String, report: &BudgetReport) {
+    let Some(pairing) = &report.answer.pairing else { return };
+    let pairs: Vec<String> = pairing.pairs.iter().map(|[one, other]| format!("{one} and {other}")).collect();
+    let pairs = pairs.join(", ");
+    let line = match (pairing.matters, pairing.days) {
+        (PairingMatters::No, _) => {
+            format!("Who dives with whom was not told and changes nothing here; planned with {pairs}.")
+        }
+        (PairingMatters::Yes, Some((least, most))) if least < most => format!(
+            "Who dives with whom was not told and matters: of {} ways the best takes {least} days, the worst {most}. Planned \
+             with {pairs}.",
+            pairing.tried
+        ),
+        (PairingMatters::Yes, _) => format!(
+            "Who dives with whom was not told and matters, though hardly; the best of {} ways is {pairs}.",
+            pairing.tried
+        ),
+        (PairingMatters::NotTried, _) => {
+            format!("Who dives with whom was not told, and the ways are too many to try; as listed: {pairs}.")
+        }
+    };
+    paragraph(text, &line, "");
+    text.push('\n');
+}
+
+/// What the days are for, before the first dive.
+pub fn days_for(text: &mut String, calendar: &[DaysFor]) {
+    let days: Vec<String> =
+        calendar.iter().map(|days| format!("{} {}", counted(days.days, "day"), days.what)).collect();
+    paragraph(text, &format!("Of the days: {}.", days.join("; ")), "");
+}
+
+/// How sure a pair ends in time, before the first row of it on a dive.
+pub fn pair_line(row: &ScheduleRow) -> String {
+    // Never 100 where something is left to chance.
+    let times = if row.finished < 1.0 { (100.0 * row.finished).round().min(99.0) } else { 100.0 };
+    format!("  pair {}: both done in time {times:.0} times in 100\n", row.pair)
+}
+
+/// Behind the work that a diver who runs late leaves out first.
+pub fn out_first(row: &ScheduleRow) -> &'static str {
+    if row.leave_out_first { "; late: one less of these" } else { "" }
+}
