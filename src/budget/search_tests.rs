@@ -29,6 +29,7 @@ fn tables(tasks: &[(f64, u8)], minutes: f64, most_dives: usize) -> Table {
         dives_with_first: 1,
         one_stays_up: false,
         most_dives,
+        line: None,
     };
     Table::new(&packing, Caps::new(tasks.iter().map(|task| task.1).collect()))
 }
