@@ -24,6 +24,7 @@ mod packing;
 pub mod schedule;
 mod score;
 mod search;
+mod season;
 
 pub use assign::{PairDive, assign};
 pub use days::{Day, DayPacking, DayTimes};
@@ -33,3 +34,4 @@ pub use one_dive::{Crew, Diver, Finish, Minutes, Pair, PairWork, Takes, Task};
 pub use packing::{Packing, Table, fewest_by_minutes};
 pub use score::{Indicator, MET, Merit, Need, NeedTable, SiteTells};
 pub use search::{Found, Hold, Search, ZoneDives};
+pub use season::{Met, done_by_day, margins_in_hand};

@@ -39,9 +39,9 @@ pub struct Found {
 
 /// A full site set with the team dives it takes at a site of each zone.
 #[derive(Clone, Debug)]
-struct SiteSet {
-    units: Units,
-    dives: Vec<usize>,
+pub(super) struct SiteSet {
+    pub units: Units,
+    pub dives: Vec<usize>,
 }
 
 /// Which targets must hold.
@@ -63,7 +63,7 @@ impl<'a> Search<'a> {
     }
 
     /// Full site sets that every zone can do, with at least one unit of each task that an indicator needs.
-    fn site_sets(&self) -> Vec<SiteSet> {
+    pub(super) fn site_sets(&self) -> Vec<SiteSet> {
         let caps = self.caps();
         let needed = |task: usize| self.indicators.iter().any(|indicator| indicator.task == task);
         let mut sets = Vec::new();

@@ -2,6 +2,7 @@
 
 use super::confirm::confirm;
 use super::indicators::{amounts, main_design, tail_of_test};
+use super::joint::JointChances;
 use super::prepared::{NothingFits, Prepared};
 use super::schedule::{ScheduleRow, schedule};
 use super::stairs::{Stair, stairs};
@@ -62,6 +63,8 @@ pub struct BudgetPlan {
     /// What is done at each site.
     pub site_set: Vec<SiteTasks>,
     pub margins: Vec<Margin>,
+    /// What its tests give together; `None` where nothing is tested or nothing was simulated.
+    pub joint: Option<JointChances>,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -223,15 +226,16 @@ pub fn plan_expedition(
     answer.stairs = scheduled.map_or(Vec::new(), |found| stairs(&prepared, found));
     answer.warnings = warnings(&prepared, &answer);
     // One design may be several of the plans: it is simulated once.
-    let mut confirmed: Vec<(&Found, Vec<Margin>)> = Vec::new();
+    let mut confirmed: Vec<(&Found, Vec<Margin>, Option<JointChances>)> = Vec::new();
     for (found, told) in [(&all, &mut answer.all), (&musts, &mut answer.musts), (&best, &mut answer.best)] {
         if let (Some(found), Some(told)) = (found, told) {
-            if let Some((_, margins)) = confirmed.iter().find(|(known, _)| *known == found) {
+            if let Some((_, margins, joint)) = confirmed.iter().find(|(known, ..)| *known == found) {
                 told.margins.clone_from(margins);
+                told.joint.clone_from(joint);
                 continue;
             }
-            answer.interrupted |= confirm(&prepared, found, &mut told.margins, confirming);
-            confirmed.push((found, told.margins.clone()));
+            answer.interrupted |= confirm(&prepared, found, told, confirming);
+            confirmed.push((found, told.margins.clone(), told.joint.clone()));
         }
     }
     Ok(answer)
@@ -270,6 +274,7 @@ impl Prepared<'_> {
             pair_dives: zones.iter().map(|zone| zone.sites * zone.pair_dives).sum(),
             site_set: self.site_set(found, hold),
             margins: self.margins(found),
+            joint: None,
             zones,
         }
     }

@@ -1,16 +1,17 @@
 //! The plan put through simulation: fresh trials of just this design.
 
-use super::answer::{Confirming, Margin};
+use super::answer::{BudgetPlan, Confirming};
 use super::indicators::{main_design, state_of};
+use super::joint::{JointChances, Watched};
 use super::prepared::Prepared;
 use crate::budget::Found;
-use crate::design::Asks;
+use crate::design::{Asks, Target};
 use crate::engine::{Plan, run};
 use crate::planner::rows::{means, unit_of_scale};
 use crate::random::Purpose;
 
-/// Puts what the simulation gives into the margins; true where it was interrupted.
-pub fn confirm(prepared: &Prepared, found: &Found, margins: &mut [Margin], confirming: &Confirming) -> bool {
+/// Puts what the simulation gives into a plan; true where it was interrupted.
+pub fn confirm(prepared: &Prepared, found: &Found, told: &mut BudgetPlan, confirming: &Confirming) -> bool {
     let plan = prepared.plan;
     let mut study = plan.study.clone();
     for (zone, &sites) in study.zones.iter_mut().zip(&found.sites) {
@@ -22,22 +23,31 @@ pub fn confirm(prepared: &Prepared, found: &Found, margins: &mut [Margin], confi
     let mut kept = 0..;
     let planned = &prepared.tasks.methods;
     study.methods.retain(|_| kept.next().is_some_and(|index| planned.contains(&index)));
-    let design_plan = Plan::new(study, plan.theories.clone());
+    let mut design_plan = Plan::new(study, plan.theories.clone());
+    let targets = &prepared.expedition.targets;
+    let tested = |target: &Target| {
+        let design = design_plan.index(&main_design(&design_plan, reading_of(&design_plan, target)?));
+        let is_change = matches!(target.asks, Asks::SeeChange(_));
+        is_change.then(|| (target.must, design, state_of(plan, target)))
+    };
+    let watched = Watched::new(&targets.iter().filter_map(tested).collect::<Vec<_>>());
+    watched.ask(&mut design_plan);
     let outcome = run(&design_plan, confirming.seed, Purpose::Confirmation as u64, confirming.until, confirming.watch);
     if outcome.trials == 0 {
         return true;
     }
-    for (margin, target) in margins.iter_mut().zip(&prepared.expedition.targets) {
-        let readings = &design_plan.layout.readings;
-        let reading = readings.iter().position(|reading| reading.indicator.name() == target.indicator);
-        let Some(reading) = reading else { continue };
+    if design_plan.states > 1 {
+        told.joint = Some(JointChances::new(prepared, found, watched.told(&outcome)));
+    }
+    for (margin, target) in told.margins.iter_mut().zip(targets) {
+        let Some(reading) = reading_of(&design_plan, target) else { continue };
         let design = main_design(&design_plan, reading);
         let index = design_plan.index(&design);
         let tally = outcome.tally(index, state_of(plan, target));
-        let told = |rate: crate::measures::Rate| (rate.value(), rate.error());
+        let with_error = |rate: crate::measures::Rate| (rate.value(), rate.error());
         let unit = unit_of_scale(&design_plan, &design);
         match target.asks {
-            Asks::SeeChange(_) => margin.seen = Some(told(tally.rejection())),
+            Asks::SeeChange(_) => margin.seen = Some(with_error(tally.rejection())),
             Asks::HalfWidth(_) => {
                 margin.half_width = tally.mean_half_width().map(|half| half * unit);
                 margin.half_width_error = tally.half_width_error().map(|error| error * unit);
@@ -50,8 +60,12 @@ pub fn confirm(prepared: &Prepared, found: &Found, margins: &mut [Margin], confi
             }
         }
         if design_plan.states > 1 {
-            margin.false_alarm = Some(told(outcome.tally(index, 1).rejection()));
+            margin.false_alarm = Some(with_error(outcome.tally(index, 1).rejection()));
         }
     }
     outcome.interrupted
+}
+
+fn reading_of(plan: &Plan, target: &Target) -> Option<usize> {
+    plan.layout.readings.iter().position(|reading| reading.indicator.name() == target.indicator)
 }

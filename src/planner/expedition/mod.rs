@@ -3,6 +3,7 @@
 mod answer;
 mod confirm;
 mod indicators;
+mod joint;
 mod prepared;
 mod schedule;
 mod stairs;
@@ -14,6 +15,7 @@ mod what_ifs;
 pub use answer::{
     BookDays, BudgetAnswer, BudgetPlan, Confirming, DayChance, Margin, NearTie, SiteTasks, ZoneSites, plan_expedition,
 };
+pub use joint::{Joint, JointChances, SharedAlpha};
 pub use prepared::NothingFits;
 pub use schedule::ScheduleRow;
 pub use stairs::{Stair, StairMargin, StairStep};
