@@ -651,7 +651,7 @@ fn what_the_diving_officer_should_see_is_remarked() {
         "To which depth Ana, Eli, Ben may dive is not told (depth_m), so that nothing keeps them from a site here.";
     assert_eq!(told(usual, "", ""), untold);
     assert!(told(usual, "dives_a_day = 2", "dives_a_day = 4").contains("4 dives a day of each diver is more than"));
-    assert!(told(usual, "dives_a_day = 2", "dives_a_day = 5").contains("far beyond"));
+    assert!(told(usual, "dives_a_day = 2", "dives_a_day = 5").contains("far more than"));
     assert!(told("", "", "").contains("not told (lost_days_percent)"));
     assert!(told("lost_days_percent = 0\n", "", "").contains("No day counts as lost"));
     let spare = told(usual, "[[diver]]\nname = \"Cato\"\ndepth_m = 20\n", "");

@@ -1,10 +1,12 @@
 //! What an expedition buys, as data.
 
 use super::confirm::confirm;
+use super::cylinders::{Cylinders, cylinders};
 use super::indicators::{amounts, main_design, tail_of_test};
 use super::joint::JointChances;
 use super::prepared::{NothingFits, Prepared};
 use super::schedule::{ScheduleRow, schedule};
+use super::season::{MOST_TO_BOOK, Odds, Season, season};
 use super::stairs::{Stair, stairs};
 use super::starts::{Start, starts};
 use super::tasks::name_of;
@@ -44,6 +46,10 @@ pub struct BudgetAnswer {
     pub interrupted: bool,
     /// What one unit more or less of each method costs and gives, in the plan that is scheduled.
     pub stairs: Vec<Stair>,
+    /// The scheduled plan day by day; `None`: there is none.
+    pub season: Option<Season>,
+    /// What to fill for the scheduled plan; `None`: the user tells nothing of gas.
+    pub cylinders: Option<Cylinders>,
 }
 
 impl BudgetAnswer {
@@ -154,6 +160,9 @@ pub struct BookDays {
     /// Chance with the days that can be booked now.
     pub chance: f64,
     pub to_book: Option<usize>,
+    /// The same were each day lost by itself, and in spells: spells lower the chance of losing little and raise that of
+    /// losing nothing.
+    pub odds: Odds,
 }
 
 /// How the plan is confirmed.
@@ -216,6 +225,8 @@ pub fn plan_expedition(
         warnings: Vec::new(),
         interrupted: false,
         stairs: Vec::new(),
+        season: None,
+        cylinders: None,
     };
     let scheduled = all.as_ref().filter(|all| all.days <= bookable).or(best.as_ref());
     answer.schedule = scheduled.map_or(Vec::new(), |found| {
@@ -224,6 +235,8 @@ pub fn plan_expedition(
     });
     answer.starts = scheduled.map_or(Vec::new(), |found| starts(&prepared, found, confirming.seed));
     answer.stairs = scheduled.map_or(Vec::new(), |found| stairs(&prepared, found));
+    answer.season = scheduled.map(|found| season(&prepared, &search, found));
+    answer.cylinders = cylinders(&prepared, &answer.schedule);
     answer.warnings = warnings(&prepared, &answer);
     // One design may be several of the plans: it is simulated once.
     let mut confirmed: Vec<(&Found, Vec<Margin>, Option<JointChances>)> = Vec::new();
@@ -242,8 +255,6 @@ pub fn plan_expedition(
 }
 
 const NEAR_TIES: usize = 6;
-/// Days that are looked at to book.
-const MOST_TO_BOOK: usize = 120;
 
 fn to_book(lost: &LostDays, prepared: &Prepared, plans: [(&str, &Option<Found>); 2]) -> Vec<BookDays> {
     let of = |(name, found): (&str, &Option<Found>)| {
@@ -253,6 +264,7 @@ fn to_book(lost: &LostDays, prepared: &Prepared, plans: [(&str, &Option<Found>);
             needs,
             chance: lost.at_least(needs, prepared.bookable_days()),
             to_book: lost.to_book(needs, prepared.expedition.days.chance_wanted, MOST_TO_BOOK),
+            odds: Odds::new(prepared, lost, needs),
         })
     };
     plans.into_iter().filter_map(of).collect()

@@ -2,11 +2,13 @@
 
 mod answer;
 mod confirm;
+mod cylinders;
 mod indicators;
 mod joint;
 mod prepared;
 mod schedule;
 mod stairs;
+mod season;
 mod starts;
 mod tasks;
 mod warn;
@@ -15,10 +17,12 @@ mod what_ifs;
 pub use answer::{
     BookDays, BudgetAnswer, BudgetPlan, Confirming, DayChance, Margin, NearTie, SiteTasks, ZoneSites, plan_expedition,
 };
+pub use cylinders::Cylinders;
 pub use joint::{Joint, JointChances, SharedAlpha};
 pub use prepared::NothingFits;
 pub use schedule::ScheduleRow;
 pub use stairs::{Stair, StairMargin, StairStep};
+pub use season::{Choice, InHand, Odds, Season};
 pub use starts::Start;
 pub use tasks::name_of;
 pub use what_ifs::WhatIf;

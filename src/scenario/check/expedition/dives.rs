@@ -1,13 +1,9 @@
 use super::crew::may_dive;
+use crate::budget::diving::ascent_and_stop;
 use crate::design::{DayClock, Expedition, Standby, Study, Zone, ZoneDiving};
 use crate::scenario::file::ScenarioFile;
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::number;
-
-/// Ascent of at most 9 m (30 feet) a minute: US Navy Diving Manual, as quoted in scientific diving standards.
-const ASCENT_M_A_MINUTE: f64 = 9.0;
-/// The shorter of the usual stops of 3 to 5 minutes (common practice, no source).
-const STOP_MINUTES: f64 = 3.0;
 
 /// Dives in each zone that leave time to work, with divers who may make them, in days that hold one.
 pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, problems: &mut Problems) {
@@ -72,7 +68,7 @@ fn check_depth(zone: &Zone, diving: &ZoneDiving, expedition: &Expedition, path: 
 }
 
 fn check_clock(zone: &Zone, diving: &ZoneDiving, clock: &DayClock, problems: &mut Problems) {
-    let ascent = diving.depth_m / ASCENT_M_A_MINUTE + STOP_MINUTES;
+    let ascent = ascent_and_stop(diving.depth_m);
     if clock.around_a_dive < ascent {
         let message = format!(
             "{}: the ascent from {} m at 9 m a minute and a stop of 3 minutes alone take longer",
