@@ -1,6 +1,8 @@
 //! What a diving officer should see of loads, depths and flights. Nothing here is a limit: a caution is printed and changes
 //! nothing, and no caution is no permission.
 
+use crate::measures::counted;
+
 /// Most dives a day of a diver without, and without strong, words: a judgement; no standard that could be read gives one.
 const DIVES: usize = 3;
 const DIVES_STRONGLY: usize = 4;
@@ -35,7 +37,8 @@ pub fn many_dives(a_day: usize) -> Option<String> {
 }
 
 pub fn short_interval(minutes: f64) -> Option<String> {
-    let same = if minutes < SAME_DIVE { " Under 10 minutes two dives count as one in the US Navy's tables." } else { "" };
+    let same =
+        if minutes < SAME_DIVE { " Under 10 minutes two dives count as one in the US Navy's tables." } else { "" };
     (minutes < INTERVAL).then(|| {
         format!(
             "{minutes} minutes at the surface between two dives is less than the hour that is often advised.{same} The diving \
@@ -50,15 +53,18 @@ pub fn few_people(divers: usize, crew_stands_by: bool) -> Option<String> {
     let crew = if crew_stands_by { "at least one of the crew" } else { "nobody of the crew to stand by" };
     (people < PEOPLE).then(|| {
         format!(
-            "{divers} divers to a boat and {crew}: where that makes fewer than four people on site, many rules ask for a \
-             supervisor and a standby diver besides the pair. The diving officer decides."
+            "{} to a boat and {crew}: where that makes fewer than four people on site, many rules ask for a \
+             supervisor and a standby diver besides the pair. The diving officer decides.",
+            counted(divers, "diver")
         )
     })
 }
 
 pub fn deep(depth_m: f64) -> Option<String> {
     if depth_m > NORMAL_LIMIT_M {
-        Some(format!("{depth_m} m is deeper than 130 feet (39.6 m), the normal working limit of the US Navy Diving Manual on air."))
+        Some(format!(
+            "{depth_m} m is deeper than 130 feet (39.6 m), the normal working limit of the US Navy Diving Manual on air."
+        ))
     } else {
         (depth_m > CHAMBER_M).then(|| {
             format!(
@@ -92,7 +98,8 @@ pub fn early_flight(hours_after_last_dive: f64, several_dives: bool) -> Option<S
 /// Of the deepest points of one boat's dives of a day, in their order.
 pub fn deeper_later(depths_m: &[f64]) -> Option<String> {
     let pairs = depths_m.windows(2).map(|pair| (pair[0], pair[1]));
-    let (before, after) = pairs.filter(|(before, after)| after > before).max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)))?;
+    let (before, after) =
+        pairs.filter(|(before, after)| after > before).max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)))?;
     let much = after - before > MUCH_DEEPER_M || after > DEEP_FOR_LATER_M;
     let much = if much { " That is a lot: more than 12 m deeper, or beyond 40 m." } else { "" };
     Some(format!(
@@ -108,19 +115,28 @@ mod tests {
     /// After several dives and after one, at the hours of the advice and just below.
     #[test]
     fn flights() {
-        for (hours, several, told) in [(17.0, true, true), (18.0, true, false), (12.0, false, false), (11.9, false, true)] {
+        for (hours, several, told) in
+            [(17.0, true, true), (18.0, true, false), (12.0, false, false), (11.9, false, true)]
+        {
             assert_eq!(early_flight(hours, several).is_some(), told, "{hours} {several}");
         }
     }
 
     #[test]
     fn loads_depths_and_currents() {
-        assert!(many_dives(3).is_none() && !many_dives(4).unwrap().contains("far") && many_dives(5).unwrap().contains("far"));
+        assert!(
+            many_dives(3).is_none()
+                && !many_dives(4).unwrap().contains("far")
+                && many_dives(5).unwrap().contains("far")
+        );
         assert!(short_interval(60.0).is_none() && !short_interval(59.0).unwrap().contains("count as one"));
         assert!(short_interval(9.0).unwrap().contains("count as one"));
-        let people = [(2, true), (3, true), (3, false), (4, false)].map(|(divers, crew)| few_people(divers, crew).is_some());
+        let people =
+            [(2, true), (3, true), (3, false), (4, false)].map(|(divers, crew)| few_people(divers, crew).is_some());
         assert_eq!(people, [true, false, true, false]);
-        assert!(deep(30.5).is_none() && deep(30.6).unwrap().contains("chamber") && deep(39.7).unwrap().contains("130 feet"));
+        assert!(
+            deep(30.5).is_none() && deep(30.6).unwrap().contains("chamber") && deep(39.7).unwrap().contains("130 feet")
+        );
         assert!(strong_current(1.0).is_none() && strong_current(1.1).is_some());
     }
 

@@ -17,10 +17,10 @@ mod days;
 /// Words and the published limit for outputs that show dives.
 pub mod diving;
 mod down_set;
-/// Cylinders to take along.
-pub mod gas;
 #[cfg(test)]
 mod expedition_tests;
+/// Cylinders to take along.
+pub mod gas;
 mod lost_days;
 mod one_dive;
 mod packing;
@@ -29,6 +29,8 @@ pub mod schedule;
 mod score;
 mod search;
 mod season;
+#[cfg(test)]
+mod toys_tests;
 
 pub use assign::{PairDive, assign};
 pub use days::{Day, DayPacking, DayTimes};

@@ -107,8 +107,7 @@ pub fn season(prepared: &Prepared, search: &Search, found: &Found) -> Season {
 }
 
 fn in_hand(prepared: &Prepared, found: &Found) -> Vec<InHand> {
-    let dives: Vec<usize> =
-        prepared.tables.iter().map(|table| table.dives(&found.units).unwrap_or(0)).collect();
+    let dives: Vec<usize> = prepared.tables.iter().map(|table| table.dives(&found.units).unwrap_or(0)).collect();
     let boat_days = days(&prepared.day, &found.sites, &dives);
     let weights = prepared.weights();
     let is_two = prepared.plan.study.question.visits() == 2;

@@ -75,9 +75,8 @@ fn work_beside_what_comes_first(prepared: &Prepared, rows: &[ScheduleRow]) -> Ve
     let of_dive = |one: &ScheduleRow, other: &ScheduleRow| {
         (one.day, one.boat, one.team_dive) == (other.day, other.boat, other.team_dive)
     };
-    let comes_first = |row: &ScheduleRow| {
-        prepared.tasks.tasks.iter().any(|task| task.name == row.task && task.first.is_some())
-    };
+    let comes_first =
+        |row: &ScheduleRow| prepared.tasks.tasks.iter().any(|task| task.name == row.task && task.first.is_some());
     let of_task = |task: &crate::budget::Task| {
         let waits = task.first?;
         // Those of the same pair wait, all others begin at once.

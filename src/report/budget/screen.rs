@@ -1,12 +1,14 @@
 //! A budget as one screen of text: what matters first, then the parts, each a function that adds its own; what has nothing
 //! to say adds nothing.
 
+use super::chances_text::{cylinders, season};
 use super::columns::labelled;
 use super::frontier_text::frontier;
 use super::lost_days_text::lost_days;
 use super::plan_text::plans;
 use super::report::BudgetReport;
 use super::what_ifs_text::{near_ties, what_ifs};
+use crate::measures::counted;
 use crate::report::terminal::paragraph;
 
 /// Width of the column of labels.
@@ -28,6 +30,8 @@ impl BudgetReport {
         what_ifs(&mut text, self);
         near_ties(&mut text, self);
         lost_days(&mut text, self);
+        season(&mut text, self);
+        cylinders(&mut text, self);
         for warning in &self.answer.warnings {
             paragraph(&mut text, &format!("! {warning}"), "  ");
         }

@@ -2,7 +2,8 @@ use crate::design::Standby;
 use crate::scenario::count::{BoatsAlike, Count, Days, DaysOff, DivesADay, FewestSites, Place, Sites, SitesADay};
 use crate::scenario::number::{
     Bar, BottomMinutes, Chance, CvPercent, CylinderLitres, DayLength, DiverDepth, FlightHours, GasUse, HalfWidth,
-    HalfWidthPoints, Knots, LostDays, Minutes, MinutesSpread, Number, SiteDepth, SpellDays, SurfaceInterval, TargetWeight,
+    HalfWidthPoints, Knots, LostDays, Minutes, MinutesSpread, Number, SiteDepth, SpellDays, SurfaceInterval,
+    TargetWeight,
 };
 use crate::scenario::source::Source;
 use crate::scenario::word::{Priority, TakesWord, Word};

@@ -37,7 +37,8 @@ pub fn write(writer: &mut Writer, expedition: &Expedition) {
     writer.number("finish_chance", expedition.finish_chance);
     writer.line("minutes_spread_percent", &percent_text(expedition.minutes_spread));
     if let Some(gas) = expedition.gas {
-        let shown = [gas.litres_a_minute, gas.cylinder_litres, gas.fill_bar, gas.reserve_bar].map(|value| value.to_string());
+        let shown =
+            [gas.litres_a_minute, gas.cylinder_litres, gas.fill_bar, gas.reserve_bar].map(|value| value.to_string());
         let [litres, cylinder, fill, reserve] = shown;
         let table = format!(
             "{{ litres_a_minute = {litres}, cylinder_litres = {cylinder}, fill_bar = {fill}, reserve_bar = {reserve} }}"

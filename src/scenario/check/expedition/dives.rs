@@ -1,6 +1,7 @@
 use super::crew::may_dive;
 use crate::budget::diving::ascent_and_stop;
 use crate::design::{DayClock, Expedition, Standby, Study, Zone, ZoneDiving};
+use crate::measures::counted;
 use crate::scenario::file::ScenarioFile;
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::number;
@@ -43,13 +44,18 @@ fn is_whole(clock: &DayClock) -> bool {
 
 fn check_sites(zone: &Zone, diving: &ZoneDiving, path: &str, problems: &mut Problems) {
     if let Some(existing) = zone.existing.filter(|existing| diving.most_sites > *existing) {
-        let message = format!("{}: {} sites at most, but only {existing} exist", zone.name, diving.most_sites);
+        let message =
+            format!("{}: {} at most, but only {existing} exist", zone.name, counted(diving.most_sites, "site"));
         let remedy = "Lower most_sites, or correct existing.";
         problems.add(&format!("{path}.most_sites"), message, format!("at most {existing}"), remedy);
     }
     if diving.least_sites > diving.most_sites {
-        let message =
-            format!("{}: {} sites at least, and {} at most", zone.name, diving.least_sites, diving.most_sites);
+        let message = format!(
+            "{}: {} at least, and {} at most",
+            zone.name,
+            counted(diving.least_sites, "site"),
+            diving.most_sites
+        );
         let remedy = "Lower least_sites or raise most_sites; a zone needs two sites at least to show its spread.";
         problems.add(&format!("{path}.least_sites"), message, format!("at most {}", diving.most_sites), remedy);
     }

@@ -1,6 +1,7 @@
 use super::crew::may_dive;
 use crate::budget::cautions;
 use crate::design::{Expedition, Standby, Study};
+use crate::measures::counted;
 use crate::scenario::file::ScenarioFile;
 use crate::scenario::shown::number;
 
@@ -40,8 +41,7 @@ fn spares(expedition: &Expedition) -> Option<String> {
     let spare: Vec<&str> =
         (0..divers.len()).filter(|place| !in_a_pair(*place)).map(|place| divers[place].name.as_str()).collect();
     let verb = if spare.len() == 1 { "is spare" } else { "are spare" };
-    let count =
-        format!("{} divers make {} {}", divers.len(), pairs.len(), if pairs.len() == 1 { "pair" } else { "pairs" });
+    let count = format!("{} make {}", counted(divers.len(), "diver"), counted(pairs.len(), "pair"));
     (!spare.is_empty()).then(|| format!("{count}; {} {verb}. Nobody dives alone.", spare.join(", ")))
 }
 
