@@ -48,7 +48,12 @@ fn design(report: &BudgetReport, plan: &BudgetPlan) -> String {
             Places::NewPlaces => "at new places",
         };
         let sites = if visits.sites == Sites::Same { "the same sites" } else { "sites drawn anew" };
-        format!(" It is done twice, {} years apart, on {sites}, {places}.", significant(visits.years_apart, 3))
+        let years = if visits.years_apart == 1.0 {
+            "one year"
+        } else {
+            &format!("{} years", significant(visits.years_apart, 3))
+        };
+        format!(" It is done twice, {years} apart, on {sites}, {places}.")
     } else {
         String::new()
     };

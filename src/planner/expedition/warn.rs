@@ -49,20 +49,20 @@ fn of_dives(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
     all.extend(cautions::many_dives(boats.dives_a_day));
     all.extend(boats.clock.and_then(|clock| cautions::short_interval(clock.interval)));
     all.extend(prepared.expedition.flight_hours.and_then(|hours| cautions::early_flight(hours, several)));
-    all.extend(deeper_later(prepared, rows));
+    let depth_m = |zone: &str| {
+        let of = prepared.plan.study.zones.iter().position(|of| of.name == zone);
+        of.map_or(0.0, |zone| prepared.expedition.zones[zone].depth_m)
+    };
+    all.extend(deeper_later(depth_m, rows));
     all.extend(work_beside_what_comes_first(prepared, rows));
     all
 }
 
-/// The first day on which a deeper dive follows a shallower one.
-fn deeper_later(prepared: &Prepared, rows: &[ScheduleRow]) -> Option<String> {
-    let depth = |zone: &str| {
-        let of = prepared.plan.study.zones.iter().position(|of| of.name == zone);
-        of.map_or(0.0, |zone| prepared.expedition.zones[zone].depth_m)
-    };
+/// The first day on which a deeper dive follows a shallower one of the same boat; `depth_m`: of the sites of a zone.
+fn deeper_later(depth_m: impl Fn(&str) -> f64, rows: &[ScheduleRow]) -> Option<String> {
     let mut days: BTreeMap<(usize, usize), BTreeMap<usize, f64>> = BTreeMap::new();
     for row in rows {
-        days.entry((row.day, row.boat)).or_default().insert(row.team_dive, depth(&row.zone));
+        days.entry((row.day, row.boat)).or_default().insert(row.team_dive, depth_m(&row.zone));
     }
     days.into_iter().find_map(|((day, _), dives)| {
         let depths: Vec<f64> = dives.into_values().collect();
@@ -208,4 +208,35 @@ fn what_does_not_fit(prepared: &Prepared) -> Vec<String> {
         }
     }
     all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn row(day: usize, boat: usize, team_dive: usize, zone: &str) -> ScheduleRow {
+        ScheduleRow {
+            day,
+            boat,
+            team_dive,
+            zone: zone.into(),
+            site: 1,
+            pair: 1,
+            diver: "Ana".into(),
+            task: "buddy".into(),
+            units: 0,
+            minutes_asked: 0.0,
+        }
+    }
+
+    /// Another boat, and another day, is no later dive. (The plans of this program dive the deeper site first.)
+    #[test]
+    fn a_deeper_dive_later_on_a_day_is_warned_of() {
+        let depth = |zone: &str| if zone == "wall" { 20.0 } else { 8.0 };
+        let quiet =
+            [row(1, 1, 1, "wall"), row(1, 1, 2, "rim"), row(1, 2, 1, "rim"), row(2, 1, 1, "rim"), row(3, 1, 1, "wall")];
+        assert_eq!(deeper_later(depth, &quiet), None);
+        let loud = [row(1, 1, 1, "wall"), row(2, 1, 1, "rim"), row(2, 1, 2, "wall")];
+        assert!(deeper_later(depth, &loud).unwrap().starts_with("Day 2: a dive to 20 m follows one to 8 m"));
+    }
 }
