@@ -3,7 +3,7 @@
 use reefwright::design::Expedition;
 use reefwright::engine::{Plan, Until, Watch};
 use reefwright::planner::expedition::{BudgetAnswer, Confirming, plan_expedition};
-use reefwright::report::{BudgetReport, proposal};
+use reefwright::report::{BudgetReport, budget_files};
 use reefwright::scenario::load_text;
 use reefwright::theory::ZoneTheory;
 use std::sync::atomic::AtomicBool;
@@ -183,18 +183,11 @@ fn no_output_drops_a_warning() {
     let (answer, loaded) = answer(&text);
     let warnings = answer.warnings.clone();
     assert!(warnings.len() > 2, "{warnings:?}");
-    let report = BudgetReport::new(&loaded.study, (4, 2, 4), answer, 7);
-    let outputs = [
-        ("screen", report.terminal(None)),
-        ("json", report.json()),
-        ("schedule", report.schedule_text()),
-        ("schedule.csv", report.schedule_csv()),
-        ("starts.csv", report.starts_csv()),
-        ("field.csv", report.field_csv()),
-        ("proposal", proposal(&report, &[])),
-    ];
+    let report = BudgetReport::new(&loaded, loaded.expedition.as_ref().unwrap(), answer, 7);
     let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
-    for (name, output) in outputs {
+    let texts = budget_files(&report, "plan").unwrap().into_iter().filter(|(name, _)| !name.starts_with("figures"));
+    let texts = texts.map(|(name, bytes)| (name, String::from_utf8(bytes).unwrap()));
+    for (name, output) in texts.chain([("screen".to_owned(), report.terminal(None))]) {
         for warning in &warnings {
             assert!(words(&output).contains(&words(warning)), "{name}: {warning}\n{output}");
         }

@@ -1,52 +1,57 @@
 //! Chances of the expedition as a whole, what is in hand when it is cut short, and cylinders, as text.
 
 use super::report::BudgetReport;
-use crate::planner::expedition::{BudgetPlan, Choice, Joint, Odds};
+use crate::measures::counted;
+use crate::planner::expedition::{BudgetPlan, Choice, Joint, Odds, SharedAlpha};
 use crate::report::digits::{hundredths, in_hundred, significant};
 use crate::report::terminal::paragraph;
 use crate::report::words::{method_words, plain as spoken};
 
 /// What the tests of a plan give together: a line each.
 pub fn together(text: &mut String, report: &BudgetReport, plan: &BudgetPlan) {
-    let Some(joint) = &plan.joint else { return };
-    let musts = joint.musts_seen.filter(|musts| joint.all_seen.is_none_or(|all| all.tests > musts.tests));
-    for (what, of) in [("All musts that are changes", musts), ("All changes", joint.all_seen)] {
-        if let Some(of) = of {
-            let line = format!("{what} ({}) are seen in one expedition {}.", of.tests, chance(&of));
-            paragraph(text, &line, "  ");
-        }
+    let lines = together_lines(report, plan);
+    for line in &lines {
+        paragraph(text, line, "  ");
     }
-    if let Some(any) = joint.any_false_alarm {
-        let line = format!("When nothing changed, any of {} tests rings {}.", any.tests, chance(&any));
-        paragraph(text, &line, "  ");
-    }
-    if let Some(shared) = &joint.shared_alpha {
-        let of = |(name, now, then): &(String, f64, f64)| {
-            format!("{} {:.0} (now {:.0})", spoken(name), 100.0 * then, 100.0 * now)
-        };
-        let seen: Vec<String> = shared.seen.iter().map(of).collect();
-        let line = format!(
-            "To keep that under {} in 100 test each at {} in 100 (alpha / {}, Bonferroni; Holm's steps see no less). Seen then, \
-             by formula, in 100: {}.",
-            significant(100.0 * report.scenario.test.alpha, 2),
-            significant(100.0 * shared.alpha, 2),
-            shared.tests,
-            seen.join(", ")
-        );
-        paragraph(text, &line, "  ");
-    }
-    let has_any = joint.all_seen.is_some() || joint.any_false_alarm.is_some();
-    if has_any && !joint.drawn_independently.is_empty() {
-        let names: Vec<String> = joint.drawn_independently.iter().map(|name| spoken(name)).collect();
-        let line = format!(
-            "Known by components alone, and so drawn independently of all others, whatever they share on a reef: {}.",
-            names.join(", ")
-        );
-        paragraph(text, &line, "  ");
-    }
-    if has_any {
+    if !lines.is_empty() {
         text.push('\n');
     }
+}
+
+/// The same lines, for the page too.
+pub fn together_lines(report: &BudgetReport, plan: &BudgetPlan) -> Vec<String> {
+    let mut lines = Vec::new();
+    let Some(joint) = &plan.joint else { return lines };
+    let musts = joint.musts_seen.filter(|musts| joint.all_seen.is_none_or(|all| all.tests > musts.tests));
+    for (what, of) in [("All musts that are changes", musts), ("All changes", joint.all_seen)] {
+        lines.extend(of.map(|of| format!("{what} ({}) are seen in one expedition {}.", of.tests, chance(&of))));
+    }
+    let any = joint.any_false_alarm;
+    lines.extend(any.map(|any| format!("When nothing changed, any of {} tests rings {}.", any.tests, chance(&any))));
+    lines.extend(joint.shared_alpha.as_ref().map(|shared| shared_alpha(report, shared)));
+    if !lines.is_empty() && !joint.drawn_independently.is_empty() {
+        let names: Vec<String> = joint.drawn_independently.iter().map(|name| spoken(name)).collect();
+        lines.push(format!(
+            "Known by components alone, and so drawn independently of all others, whatever they share on a reef: {}.",
+            names.join(", ")
+        ));
+    }
+    lines
+}
+
+fn shared_alpha(report: &BudgetReport, shared: &SharedAlpha) -> String {
+    let of = |(name, now, then): &(String, f64, f64)| {
+        format!("{} {:.0} (now {:.0})", spoken(name), 100.0 * then, 100.0 * now)
+    };
+    let seen: Vec<String> = shared.seen.iter().map(of).collect();
+    format!(
+        "To keep that under {} in 100 test each at {} in 100 (alpha / {}, Bonferroni; Holm's steps see no less). Seen then, \
+         by formula, in 100: {}.",
+        significant(100.0 * report.scenario.test.alpha, 2),
+        significant(100.0 * shared.alpha, 2),
+        shared.tests,
+        seen.join(", ")
+    )
 }
 
 /// "61 (1) in 100 by simulation (58 if they were independent, 45 to 70 whatever they share)"
@@ -60,6 +65,10 @@ fn chance(joint: &Joint) -> String {
         100.0 * joint.bounds.1
     )
 }
+
+/// Said beside the chance of both visits.
+pub const BOTH_VISITS: &str = "Only sites that are done at both visits tell a change. Both visits: the chance of so many days \
+    twice, were the second expedition like the first and their weather independent (the product).";
 
 /// What there is after each day, and site sets that meet the musts early or all targets together.
 pub fn season(text: &mut String, report: &BudgetReport) {
@@ -90,33 +99,17 @@ pub fn season(text: &mut String, report: &BudgetReport) {
         );
     }
     if two {
-        let why = "Only sites that are done at both visits tell a change. Both visits: the chance of so many days twice, were the \
-                   second expedition like the first and their weather independent (the product).";
-        paragraph(text, why, "");
+        paragraph(text, BOTH_VISITS, "");
     }
     text.push('\n');
     choices(text, report, &season.choices);
 }
 
 fn choices(text: &mut String, report: &BudgetReport, choices: &[Choice]) {
-    let (Some(season), false) = (&report.answer.season, choices.is_empty()) else { return };
-    let methods: Vec<String> = report
-        .answer
-        .all
-        .iter()
-        .chain(&report.answer.best)
-        .take(1)
-        .flat_map(|plan| plan.site_set.iter().map(|task| method_words(&task.method)))
-        .collect();
-    let guess = if season.spell_is_assumed { ", a guess: write bad_spell_days" } else { "" };
-    let head = format!(
-        "Musts early or all together: units at a site ({}), days until the musts are met and until all targets are, and the \
-         chance of so many of {} days, each lost by itself / in spells of {} days{guess}; days to book for the chance you want",
-        methods.join(", "),
-        report.answer.bookable_days,
-        significant(season.spell_days.unwrap_or(f64::NAN), 2)
-    );
-    paragraph(text, &head, "");
+    if choices.is_empty() {
+        return;
+    }
+    paragraph(text, &choices_head(report), "");
     *text += &format!(
         "{:<22} {:>5} {:>11} {:>7}  {:>5} {:>11} {:>7}\n",
         "units", "musts", "chance", "book", "all", "chance", "book"
@@ -127,6 +120,24 @@ fn choices(text: &mut String, report: &BudgetReport, choices: &[Choice]) {
         *text += &format!("{:<22} {musts}  {}\n", units.join(", "), odds(choice.all.as_ref()));
     }
     text.push('\n');
+}
+
+/// What the rows of choices are.
+pub fn choices_head(report: &BudgetReport) -> String {
+    let methods: Vec<String> = report
+        .answer
+        .scheduled()
+        .map_or(Vec::new(), |plan| plan.site_set.iter().map(|task| method_words(&task.method)).collect());
+    let season = report.answer.season.as_ref();
+    let guess =
+        if season.is_some_and(|season| season.spell_is_assumed) { ", a guess: write bad_spell_days" } else { "" };
+    format!(
+        "Musts early or all together: units at a site ({}), days until the musts are met and until all targets are, and the \
+         chance of so many of {}, each lost by itself / in spells of {} days{guess}; days to book for the chance you want",
+        methods.join(", "),
+        counted(report.answer.bookable_days, "day"),
+        significant(season.and_then(|season| season.spell_days).unwrap_or(f64::NAN), 2)
+    )
 }
 
 fn odds(odds: Option<&Odds>) -> String {
@@ -144,13 +155,18 @@ pub fn to_book(odds: &Odds) -> String {
 
 /// Cylinders as a count.
 pub fn cylinders(text: &mut String, report: &BudgetReport) {
-    let Some(count) = &report.answer.cylinders else { return };
-    let line = format!(
+    if let Some(line) = cylinders_line(report) {
+        paragraph(text, &line, "");
+        text.push('\n');
+    }
+}
+
+pub fn cylinders_line(report: &BudgetReport) -> Option<String> {
+    let count = report.answer.cylinders.as_ref()?;
+    Some(format!(
         "Cylinders: {} fills, {} on the fullest day, one for each diver and dive. {}",
         count.fills, count.most_a_day, count.caution
-    );
-    paragraph(text, &line, "");
-    text.push('\n');
+    ))
 }
 
 /// For the proposal: the chance that all is seen, and that nothing rings.

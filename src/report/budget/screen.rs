@@ -8,7 +8,6 @@ use super::lost_days_text::lost_days;
 use super::plan_text::plans;
 use super::report::BudgetReport;
 use super::what_ifs_text::{near_ties, what_ifs};
-use crate::measures::counted;
 use crate::report::terminal::paragraph;
 
 /// Width of the column of labels.
