@@ -8,7 +8,7 @@ use common::studies::{
     belts, change, components, corals, intercepts, plan, points, study, study_by_components, trials, urchins, zone,
 };
 use reefwright::design::{Places, Plus, Scope, SiteScale, Sites, Study, TestKind};
-use reefwright::engine::{Outcome, Plan, Where};
+use reefwright::engine::{Group, Outcome, Plan, Where};
 use reefwright::planner::rows;
 use reefwright::reef::{Category, NamedReef};
 
@@ -49,7 +49,9 @@ fn bytes(outcome: &Outcome) -> Vec<u8> {
 
 #[test]
 fn the_same_bytes_on_any_number_of_threads() {
-    let plan = plan(rich());
+    let mut plan = plan(rich());
+    plan.groups = vec![Group::new(&plan, &[(0, 2), (3, 2)]), Group::new(&plan, &[(0, 1), (1, 1), (5, 1)])];
+    let plan = plan;
     let one = on_threads(1, &plan, 45);
     let json = serde_json::to_string(&rows(&plan, &one)).unwrap();
     for threads in [2, 5] {
@@ -59,6 +61,32 @@ fn the_same_bytes_on_any_number_of_threads() {
     }
     let other_seed = trials(&plan, 12, 45);
     assert_ne!(bytes(&one), bytes(&other_seed), "another seed gives other numbers");
+}
+
+/// Tests that are counted together: the twin looks at each trial by itself, as what one more trial adds.
+#[test]
+fn tests_are_counted_together_trial_by_trial() {
+    let mut study = study();
+    study.zones[0].sites = vec![4];
+    study.methods = vec![points(10.0, 0.5, &[2]), intercepts(10.0, &[2])];
+    let mut plan = plan(study);
+    let seen = [(0, 2), (1, 2)];
+    let quiet = [(0, 1), (1, 1)];
+    plan.groups = vec![Group::new(&plan, &seen), Group::new(&plan, &quiet)];
+    let runs: Vec<Outcome> = (1..=40).map(|number| trials(&plan, 3, number)).collect();
+    let hits = |run: usize, (design, state): (usize, usize)| runs[run].tally(design, state).hits;
+    let (mut all, mut any) = ([0, 0], [0, 0]);
+    for (group, tests) in [seen, quiet].iter().enumerate() {
+        for run in 0..runs.len() {
+            let rejections: u64 =
+                tests.iter().map(|&test| hits(run, test) - if run == 0 { 0 } else { hits(run - 1, test) }).sum();
+            all[group] += u64::from(rejections == 2);
+            any[group] += u64::from(rejections > 0);
+        }
+        let together = &runs.last().unwrap().together[group];
+        assert_eq!((together.all().hits, together.any().hits, together.all().trials), (all[group], any[group], 40));
+    }
+    assert!(all[0] > 0 && any[0] > all[0], "{all:?} {any:?}");
 }
 
 /// Totals of colonies by their ratio and sizes by exchanging sites: what a thread kept of earlier trials changes nothing.

@@ -501,6 +501,21 @@ fn days_and_boats_that_cannot_be() {
     assert_refused(&fast, "expedition.around_a_dive_minutes", "ascent from 12 m at 9 m a minute");
     assert_eq!(refused(&fast).problems[0].allowed, "at least 4.4");
     assert_refused(&no_sites(&clock.replace("480", "150")), "expedition.day_minutes", "takes 155 minutes");
+    let gas = |more: &str| {
+        expedition(&format!("gas = {{ litres_a_minute = 22, cylinder_litres = 12, fill_bar = 200{more} }}\n"))
+    };
+    assert_eq!(loaded(&gas(", reserve_bar = 60")).expedition.unwrap().gas.unwrap().reserve_bar, 60.0);
+    assert_refused(&gas(", reserve_bar = 200"), "expedition.gas.fill_bar", "200 bar are left of 200");
+    assert_refused(&gas(", reserve_bar = 0"), "expedition.gas.reserve_bar", "out of range");
+    assert!(refused(&gas("")).render().contains("reserve_bar"));
+    assert_refused(
+        &expedition("flight_hours_after_last_dive = -1\n"),
+        "expedition.flight_hours_after_last_dive",
+        "out of range",
+    );
+    let current = expedition("").replace("bottom_minutes = 45", "bottom_minutes = 45\ncurrent_knots = 11");
+    assert_refused(&current, "zone[0].dive.current_knots", "out of range");
+    assert!(loaded(&current.replace("= 11", "= 2")).remarks.join("\n").contains("a current of 2 knots"));
     assert_refused(&expedition("boats = 3\n"), "expedition.boats", "3 boats, but 2 pairs");
     let unlike = refused(&expedition("boats = [2, 1]\n"));
     assert_eq!(unlike.problems[0].key, "expedition.boats");
@@ -745,7 +760,7 @@ fn what_the_diving_officer_should_see_is_remarked() {
         "To which depth Ana, Eli, Ben may dive is not told (depth_m), so that nothing keeps them from a site here.";
     assert_eq!(told(usual, "", ""), untold);
     assert!(told(usual, "dives_a_day = 2", "dives_a_day = 4").contains("4 dives a day of each diver is more than"));
-    assert!(told(usual, "dives_a_day = 2", "dives_a_day = 5").contains("far beyond"));
+    assert!(told(usual, "dives_a_day = 2", "dives_a_day = 5").contains("far more than"));
     assert!(told("", "", "").contains("not told (lost_days_percent)"));
     assert!(told("lost_days_percent = 0\n", "", "").contains("No day counts as lost"));
     let spare = told(usual, "[[diver]]\nname = \"Cato\"\ndepth_m = 20\n", "");

@@ -45,6 +45,16 @@ const LIMITS: [(f64, f64); 24] = [
 
 const METRES_A_FOOT: f64 = 0.3048;
 
+/// Ascent of at most 9 m (30 feet) a minute: US Navy Diving Manual, as quoted in scientific diving standards.
+const ASCENT_M_A_MINUTE: f64 = 9.0;
+/// The shorter of the usual stops of 3 to 5 minutes (common practice, no source).
+const STOP_MINUTES: f64 = 3.0;
+
+/// Minutes that ascent from a depth and a stop take at least: part of the time of every dive, never shortened.
+pub fn ascent_and_stop(depth_m: f64) -> f64 {
+    depth_m / ASCENT_M_A_MINUTE + STOP_MINUTES
+}
+
 /// The line of the table for the deepest point of a dive: feet of sea water (rounded up) and minutes. `None`: deeper than
 /// the table goes.
 pub fn first_dive_limit(depth_m: f64) -> Option<(f64, f64)> {
@@ -104,6 +114,13 @@ mod tests {
             assert_eq!(flag(feet(depth), minutes).is_some(), flagged, "{depth} {minutes}");
         }
         assert!(flag(feet(191.0), 1.0).unwrap().contains("deeper than"));
+    }
+
+    /// Computed: 30 feet are 9.1 m, 75 feet a minute are 22.86 m a minute.
+    #[test]
+    fn an_ascent_takes_its_time() {
+        assert!((ascent_and_stop(18.0) - 5.0).abs() < 1e-12);
+        assert!(ASCENT_M_A_MINUTE <= 30.0 * METRES_A_FOOT && (75.0 * METRES_A_FOOT - 22.86).abs() < 1e-12);
     }
 
     /// No output may call a dive anything but work that somebody else decides about.

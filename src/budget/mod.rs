@@ -7,16 +7,20 @@
 //! Everything here is exact: what fits into a dive by sums of sets that hold with every list of work each smaller one
 //! (`Table`), days by all ways to fill a day (`DayPacking`), designs by all site sets that are full (`Search`).
 //!
-//! Nothing here knows decompression, gas or a diver's health. Limits are constraints without a price; there is no lone diver
+//! Nothing here knows decompression, gas (but as a count of cylinders) or a diver's health. Limits are constraints without a price; there is no lone diver
 //! in the model.
 
 mod assign;
+/// Loads, depths and flights that a diving officer should see.
+pub mod cautions;
 mod days;
 /// Words and the published limit for outputs that show dives.
 pub mod diving;
 mod down_set;
 #[cfg(test)]
 mod expedition_tests;
+/// Cylinders to take along.
+pub mod gas;
 mod lines;
 mod lost_days;
 mod one_dive;
@@ -29,6 +33,9 @@ mod score;
 mod search;
 #[cfg(test)]
 mod search_tests;
+mod season;
+#[cfg(test)]
+mod toys_tests;
 
 pub use assign::{PairDive, assign};
 pub use days::{Day, DayPacking, DayTimes};
@@ -39,3 +46,4 @@ pub use one_dive::{Crew, Diver, Finish, Minutes, Pair, PairWork, Takes, Task};
 pub use packing::{Packing, Table, fewest_by_minutes};
 pub use score::{DoneSites, Indicator, MET, Merit, Need, NeedTable, SiteTells};
 pub use search::{Found, Hold, OwnSets, Search, ZoneDives};
+pub use season::{Met, done_by_day, margins_in_hand};

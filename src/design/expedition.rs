@@ -22,6 +22,10 @@ pub struct Expedition {
     pub chooses_places: bool,
     /// Whether who dives with whom was told; else the pairs are the divers as they are listed, and others may be tried.
     pub pairs_told: bool,
+    /// To count cylinders; `None`: not told.
+    pub gas: Option<Gas>,
+    /// From the end of the last dive to a flight; `None`: not told.
+    pub flight_hours: Option<f64>,
 }
 
 impl Expedition {
@@ -61,6 +65,18 @@ pub struct Team {
     pub from_day: usize,
     pub boat: usize,
     pub pairs: Vec<(usize, usize)>,
+}
+
+/// What a diver uses in the mean, and from what: to count cylinders, never to plan gas.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Gas {
+    /// At the surface.
+    pub litres_a_minute: f64,
+    /// Water volume of one cylinder.
+    pub cylinder_litres: f64,
+    pub fill_bar: f64,
+    /// What is left in it, as the diving officer asks.
+    pub reserve_bar: f64,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -157,6 +173,8 @@ pub struct ZoneDiving {
     /// Fewest and most sites.
     pub least_sites: usize,
     pub most_sites: usize,
+    /// Strongest current that is met there; `None`: not told.
+    pub current_knots: Option<f64>,
 }
 
 impl ZoneDiving {

@@ -15,7 +15,7 @@ pub use colonies::{COLONY_DENSITY, COLONY_SIZE_STRUCTURE, colony_measures};
 pub use compared::Comparison;
 pub use deaths::{ColonyDeaths, StormPatches};
 pub use expedition::{
-    Asks, Boats, DayClock, DiverSpec, Expedition, ExpeditionDays, LostShare, MethodWork, Standby, Target, Team,
+    Asks, Boats, DayClock, DiverSpec, Expedition, ExpeditionDays, Gas, LostShare, MethodWork, Standby, Target, Team,
     ZoneDiving,
 };
 pub use map::{MapScale, ZoneMap};

@@ -20,6 +20,7 @@ mod site_values;
 mod survey_site;
 mod tally;
 mod thrown;
+mod together;
 mod trial;
 
 pub use layout::{Column, Indicator, Layout, Reading};
@@ -31,3 +32,4 @@ pub use site_count::SiteCount;
 pub use survey_site::{LaidUnit, Scratch, ZoneSurvey};
 pub use tally::Tally;
 pub use thrown::frame_start;
+pub use together::{Group, Together};

@@ -2,6 +2,7 @@ use super::colonies::KnownTruth;
 use super::estimate::Terms;
 use super::layout::{Indicator, Layout, Reading};
 use super::permuted::Exchanges;
+use super::together::Group;
 use crate::analysis::transforms::Scale;
 use crate::analysis::{ColonyIndicator, CriticalT};
 use crate::design::{Comparison, Scope, Study, TestKind, Zone};
@@ -42,6 +43,8 @@ pub struct Plan {
     /// First design of each reading.
     offsets: Vec<usize>,
     pub designs: usize,
+    /// Tests whose rejections are counted together; none unless they are asked for.
+    pub groups: Vec<Group>,
 }
 
 /// Which sites a design is about.
@@ -97,6 +100,7 @@ impl Plan {
             sites,
             offsets: Vec::new(),
             designs: 0,
+            groups: Vec::new(),
         };
         for reading in &plan.layout.readings {
             plan.offsets.push(plan.designs);

@@ -2,6 +2,7 @@
 
 use super::plan::Plan;
 use super::tally::Tally;
+use super::together::Together;
 use super::trial::{TrialMemory, run_trial};
 use crate::measures::Rate;
 use crate::random::{Key, Purpose};
@@ -31,12 +32,14 @@ pub struct Watch<'a> {
     pub interrupted: &'a AtomicBool,
 }
 
-/// What a run gave: for each design of the plan and each state a tally.
+/// What a run gave: for each design of the plan and each state a tally, and for each group of tests how often they rejected
+/// together.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Outcome {
     pub trials: u64,
     pub tallies: Vec<Tally>,
     pub states: usize,
+    pub together: Vec<Together>,
     pub interrupted: bool,
 }
 
@@ -46,10 +49,40 @@ impl Outcome {
     }
 }
 
+/// What some trials gave, on the way to an outcome.
+struct Counts {
+    tallies: Vec<Tally>,
+    together: Vec<Together>,
+}
+
+impl Counts {
+    fn none(plan: &Plan) -> Self {
+        Self {
+            tallies: vec![Tally::default(); plan.designs * plan.states],
+            together: plan.groups.iter().map(Together::none).collect(),
+        }
+    }
+
+    fn run_trial(&mut self, plan: &Plan, key: Key, memory: &mut TrialMemory) {
+        let hits = |tallies: &[Tally]| plan.groups.iter().map(|group| group.hits(tallies)).collect::<Vec<_>>();
+        let before = hits(&self.tallies);
+        run_trial(plan, key, memory, &mut self.tallies);
+        let after = hits(&self.tallies);
+        for (together, (before, after)) in self.together.iter_mut().zip(before.into_iter().zip(after)) {
+            together.count(after - before);
+        }
+    }
+
+    fn add(&mut self, other: &Counts) {
+        self.tallies.iter_mut().zip(&other.tallies).for_each(|(sum, tally)| sum.add(tally));
+        self.together.iter_mut().zip(&other.together).for_each(|(sum, together)| sum.add(together));
+    }
+}
+
 /// Runs trials of a plan. `set` keeps independent sets of trials of one seed apart (0 for the main run).
 pub fn run(plan: &Plan, seed: u64, set: u64, until: Until, watch: &Watch) -> Outcome {
     let root = Key::seed(seed).child(Purpose::Confirmation, set);
-    let mut tallies = vec![Tally::default(); plan.designs * plan.states];
+    let mut counts = Counts::none(plan);
     let (mut done, mut interrupted) = (0, false);
     let target = match until {
         Until::Trials(trials) => trials.clamp(1, MOST_TRIALS),
@@ -59,7 +92,7 @@ pub fn run(plan: &Plan, seed: u64, set: u64, until: Until, watch: &Watch) -> Out
         let round = ROUND.min(target - done);
         let blocks: Vec<u64> = (done..done + round).step_by(BLOCK as usize).collect();
         let end = done + round;
-        let of_blocks: Vec<Option<Vec<Tally>>> = blocks
+        let of_blocks: Vec<Option<Counts>> = blocks
             .into_par_iter()
             .map_init(
                 || TrialMemory::new(plan),
@@ -67,24 +100,22 @@ pub fn run(plan: &Plan, seed: u64, set: u64, until: Until, watch: &Watch) -> Out
                     if watch.interrupted.load(Ordering::Relaxed) {
                         return None;
                     }
-                    let mut tallies = vec![Tally::default(); plan.designs * plan.states];
+                    let mut counts = Counts::none(plan);
                     for trial in from..(from + BLOCK).min(end) {
-                        run_trial(plan, root.child(Purpose::Trial, trial), memory, &mut tallies);
+                        counts.run_trial(plan, root.child(Purpose::Trial, trial), memory);
                     }
-                    Some(tallies)
+                    Some(counts)
                 },
             )
             .collect();
         // The finished blocks up to the first that was skipped: the same trials as in a run of just so many.
         for block in of_blocks.iter().map_while(Option::as_ref) {
-            for (sum, tally) in tallies.iter_mut().zip(block) {
-                sum.add(tally);
-            }
+            counts.add(block);
             done = (done + BLOCK).min(end);
         }
         (watch.progress)(done, target);
         if let Until::Error(error) = until
-            && largest_error(&tallies, plan.states) <= error
+            && largest_error(&counts.tallies, plan.states) <= error
         {
             break;
         }
@@ -93,7 +124,7 @@ pub fn run(plan: &Plan, seed: u64, set: u64, until: Until, watch: &Watch) -> Out
             break;
         }
     }
-    Outcome { trials: done, tallies, states: plan.states, interrupted }
+    Outcome { trials: done, tallies: counts.tallies, states: plan.states, together: counts.together, interrupted }
 }
 
 /// The largest simulation error of a rejection rate (of the interval's truth, where nothing is tested).

@@ -1,6 +1,6 @@
 //! The paragraph for a proposal: every number in it is from the run; what is not known is left out.
 
-use super::budget::{BudgetReport, target_words};
+use super::budget::{BudgetReport, joint_sentence, target_words};
 use super::digits::significant;
 use super::words::{count_method, plain as spoken};
 use crate::design::{Places, Sites};
@@ -16,9 +16,11 @@ pub fn proposal(report: &BudgetReport) -> String {
         why(report, plan),
         design(report, plan),
         how_well(report, plan),
+        joint_sentence(plan),
         why_not_fewer(plan),
         effort(report, plan),
         annex(&report.assumptions),
+        warnings(report),
     ];
     let text: Vec<String> = parts.into_iter().filter(|part| !part.is_empty()).collect();
     format!("# {}\n\n> {}\n\n{}\n", report.title, report.caution, text.join("\n\n"))
@@ -50,7 +52,12 @@ fn design(report: &BudgetReport, plan: &BudgetPlan) -> String {
             Places::NewPlaces => "at new places",
         };
         let sites = if visits.sites == Sites::Same { "the same sites" } else { "sites drawn anew" };
-        format!(" It is done twice, {} years apart, on {sites}, {places}.", significant(visits.years_apart, 3))
+        let years = if visits.years_apart == 1.0 {
+            "one year"
+        } else {
+            &format!("{} years", significant(visits.years_apart, 3))
+        };
+        format!(" It is done twice, {years} apart, on {sites}, {places}.")
     } else {
         String::new()
     };
@@ -135,4 +142,10 @@ fn annex(assumptions: &[Assumption]) -> String {
     } else {
         format!("## Assumed rather than measured\n\n{}", assumed.join("\n"))
     }
+}
+
+/// Warnings are never left out.
+fn warnings(report: &BudgetReport) -> String {
+    let warnings: Vec<String> = report.answer.warnings.iter().map(|warning| format!("- {warning}")).collect();
+    if warnings.is_empty() { String::new() } else { format!("## Warnings\n\n{}", warnings.join("\n")) }
 }

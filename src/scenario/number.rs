@@ -214,6 +214,11 @@ kinds! {
     SurfaceInterval: "minutes at the surface between two dives (under 10 they count as one dive)", From(10.0), From(720.0);
     MinutesSpread: "a spread (SD) of minutes in percent of their mean", From(0.0), From(100.0);
     SiteDepth: "the depth of a zone in metres (no published no-stop limit is known here for deeper ones)", Beyond(0.0), From(57.9);
+    GasUse: "what a diver uses in the mean, litres a minute at the surface", From(5.0), From(100.0);
+    CylinderLitres: "the water volume of a cylinder in litres", From(1.0), From(50.0);
+    Bar: "the pressure in a cylinder in bar", From(1.0), From(350.0);
+    FlightHours: "hours from the last dive to a flight", From(0.0), From(720.0);
+    Knots: "a current in knots", From(0.0), From(10.0);
     DiverDepth: "a depth in metres to which a diver is authorised", Beyond(0.0), From(150.0);
     BottomMinutes: "a bottom time in minutes", From(5.0), From(240.0);
     HalfWidth: "a half-width in the unit of the indicator", Beyond(0.0), From(1e12);

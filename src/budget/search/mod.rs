@@ -22,7 +22,7 @@ use super::packing::Table;
 use super::score::{Indicator, Merit};
 use crate::engine::Watch;
 use rayon::prelude::*;
-use site_set::SiteSet;
+pub(super) use site_set::SiteSet;
 use std::cmp::Reverse;
 use std::ops::Range;
 use std::sync::atomic::{AtomicU64, Ordering};

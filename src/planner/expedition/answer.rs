@@ -2,9 +2,11 @@
 
 use super::blocked::{Blocked, blocked};
 use super::calendar::{DaysFor, calendar};
+use super::cylinders::{Cylinders, cylinders};
 use super::done::{ReadingColumn, reading_columns};
 use super::finalists::{Finalists, is_missed};
 use super::indicators::{amounts, main_design, tail_of_test};
+use super::joint::JointChances;
 use super::known::Known;
 use super::marks::VisitDives;
 use super::measure_first::{MeasureFirst, measure_first};
@@ -14,6 +16,7 @@ use super::pairings::{Pairing, paired};
 use super::places::with_other_places;
 use super::prepared::{NothingFits, Prepared};
 use super::schedule::{ScheduleRow, schedule};
+use super::season::{MOST_TO_BOOK, Odds, Season, season};
 use super::stairs::{Stair, stairs};
 use super::starts::{Start, starts};
 use super::warn::warnings;
@@ -72,6 +75,10 @@ pub struct BudgetAnswer {
     pub calendar: Vec<DaysFor>,
     /// Who dives with whom, where that was not told.
     pub pairing: Option<Pairing>,
+    /// The scheduled plan day by day; `None`: there is none.
+    pub season: Option<Season>,
+    /// What to fill for the scheduled plan; `None`: the user tells nothing of gas.
+    pub cylinders: Option<Cylinders>,
 }
 
 impl BudgetAnswer {
@@ -123,6 +130,8 @@ pub struct BudgetPlan {
     pub next_costs: Vec<NextCost>,
     /// Where units lie at the same marks again: what the first visit and later ones take; the dearer one is planned.
     pub visits: Vec<VisitDives>,
+    /// What its tests give together; `None` where nothing is tested or nothing was simulated.
+    pub joint: Option<JointChances>,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -239,6 +248,9 @@ pub struct BookDays {
     /// Chance with the days that can be booked now.
     pub chance: f64,
     pub to_book: Option<usize>,
+    /// The same were each day lost by itself, and in spells: spells lower the chance of losing little and raise that of
+    /// losing nothing.
+    pub odds: Odds,
 }
 
 /// How the plan is confirmed.
@@ -357,7 +369,10 @@ pub fn plan_expedition(
         reading_columns: reading_columns(plan, &first.tasks),
         calendar: calendar(&expedition.days),
         pairing,
+        season: planned.map(|planned| season(of, &searches[planned.option], &planned.found)),
+        cylinders: None,
     };
+    answer.cylinders = cylinders(of, &answer.schedule);
     answer.warnings = warnings(of, &answer);
     Ok(answer)
 }
@@ -394,8 +409,6 @@ impl OwnSiteSets {
 }
 
 const NEAR_TIES: usize = 6;
-/// Days that are looked at to book.
-pub(super) const MOST_TO_BOOK: usize = 120;
 
 fn to_book(lost: &LostDays, prepared: &Prepared, plans: [(&str, &Option<Found>); 2]) -> Vec<BookDays> {
     let of = |(name, found): (&str, &Option<Found>)| {
@@ -405,6 +418,7 @@ fn to_book(lost: &LostDays, prepared: &Prepared, plans: [(&str, &Option<Found>);
             needs,
             chance: lost.at_least(needs, prepared.bookable_days()),
             to_book: lost.to_book(needs, prepared.expedition.days.chance_wanted, MOST_TO_BOOK),
+            odds: Odds::new(prepared, lost, needs),
         })
     };
     plans.into_iter().filter_map(of).collect()
@@ -429,6 +443,7 @@ impl Prepared<'_> {
             places: self.places(),
             next_costs: self.next_costs(found),
             visits: self.visits(found, &zones),
+            joint: None,
             zones,
         }
     }

@@ -2,9 +2,10 @@
 
 use super::answer::{BudgetPlan, Confirming};
 use super::indicators::{main_design, state_of};
+use super::joint::{JointChances, Watched};
 use super::prepared::Prepared;
 use crate::budget::Found;
-use crate::design::Asks;
+use crate::design::{Asks, Target};
 use crate::engine::{Plan, run};
 use crate::planner::rows::{means, unit_of_scale};
 use crate::random::Purpose;
@@ -23,15 +24,24 @@ pub fn confirm(prepared: &Prepared, found: &Found, told: &mut BudgetPlan, confir
     let mut kept = 0..;
     let planned = &prepared.tasks.methods;
     study.methods.retain(|_| kept.next().is_some_and(|index| planned.contains(&index)));
-    let design_plan = Plan::new(study, plan.theories.clone());
+    let mut design_plan = Plan::new(study, plan.theories.clone());
+    let targets = &prepared.expedition.targets;
+    let tested = |target: &Target| {
+        let design = design_plan.index(&main_design(&design_plan, reading_of(&design_plan, target)?));
+        let is_change = matches!(target.asks, Asks::SeeChange(_));
+        is_change.then(|| (target.must, design, state_of(plan, target)))
+    };
+    let watched = Watched::new(&targets.iter().filter_map(tested).collect::<Vec<_>>());
+    watched.ask(&mut design_plan);
     let outcome = run(&design_plan, confirming.seed, Purpose::Confirmation as u64, confirming.until, confirming.watch);
     if outcome.trials == 0 {
         return true;
     }
-    for (margin, target) in told.margins.iter_mut().zip(&prepared.expedition.targets) {
-        let readings = &design_plan.layout.readings;
-        let reading = readings.iter().position(|reading| reading.indicator.name() == target.indicator);
-        let Some(reading) = reading else { continue };
+    if design_plan.states > 1 {
+        told.joint = Some(JointChances::new(prepared, found, watched.told(&outcome)));
+    }
+    for (margin, target) in told.margins.iter_mut().zip(targets) {
+        let Some(reading) = reading_of(&design_plan, target) else { continue };
         let design = main_design(&design_plan, reading);
         let index = design_plan.index(&design);
         let tally = outcome.tally(index, state_of(plan, target));
@@ -55,4 +65,8 @@ pub fn confirm(prepared: &Prepared, found: &Found, told: &mut BudgetPlan, confir
         }
     }
     outcome.interrupted
+}
+
+fn reading_of(plan: &Plan, target: &Target) -> Option<usize> {
+    plan.layout.readings.iter().position(|reading| reading.indicator.name() == target.indicator)
 }

@@ -1,6 +1,6 @@
 //! The rest of an expedition planned anew, from what its first days tell of minutes and variation.
 
-use super::answer::{BookDays, BudgetAnswer, BudgetPlan, Confirming, DayChance, MOST_TO_BOOK};
+use super::answer::{BookDays, BudgetAnswer, BudgetPlan, Confirming, DayChance};
 use super::confirm::confirm;
 use super::done::{FieldData, ReadingColumn, SiteUnits, reading_columns};
 use super::known::Known;
@@ -9,6 +9,7 @@ use super::pairings::paired;
 use super::prepared::{NothingFits, Prepared};
 use super::replan_words::{Amendment, amendments, changes, notes};
 use super::schedule::{ScheduleRow, schedule};
+use super::season::{MOST_TO_BOOK, Odds};
 use super::seen::{Level, Seen, components_of, seen_minutes, seen_variances};
 use super::starts::{Start, starts};
 use super::tasks::Tasks;
@@ -332,6 +333,7 @@ fn to_book(prepared: &Prepared, today: Today, days_left: usize, plans: [(&str, &
             needs,
             chance: lost.at_least_after(today, needs, days_left),
             to_book: lost.to_book_after(today, needs, prepared.expedition.days.chance_wanted, MOST_TO_BOOK),
+            odds: Odds::new(prepared, &lost, needs),
         })
     };
     plans.into_iter().filter_map(of).collect()

@@ -38,9 +38,12 @@ pub fn schedule(prepared: &Prepared, found: &Found, zones: &[ZoneSites]) -> Vec<
     let dives: Vec<usize> = zones.iter().map(|zone| zone.team_dives).collect();
     let boats = prepared.expedition.boats.number.max(1);
     let mut rows = Vec::new();
-    for (index, visits) in days(&prepared.day, &found.sites, &dives).iter().enumerate() {
+    for (index, mut visits) in days(&prepared.day, &found.sites, &dives).into_iter().enumerate() {
+        // The deeper site of a day first.
+        let depth = |visit: &SiteVisit| prepared.expedition.zones[visit.zone].depth_m;
+        visits.sort_by(|one, other| depth(other).total_cmp(&depth(one)));
         let mut team_dive = 0;
-        for visit in visits {
+        for visit in &visits {
             for dive in visit.first_dive..visit.first_dive + visit.dives {
                 team_dive += 1;
                 let at = (index / boats + 1, index % boats + 1, team_dive);

@@ -2,80 +2,165 @@
 
 use super::answer::BudgetAnswer;
 use super::prepared::Prepared;
+use super::schedule::ScheduleRow;
 use super::what_ifs::PAIR_STAYS_UP;
+use crate::budget::cautions;
 use crate::budget::diving::{FIRST_DIVE_ONLY, flag};
+use crate::budget::gas::flag_gas;
 use crate::design::Standby;
+use std::collections::BTreeMap;
 
-/// Most dives a day of a diver without, and without strong, words: a judgement; no standard that could be read gives one.
-const DIVES_TO_WARN: usize = 3;
-const DIVES_TO_WARN_STRONGLY: usize = 4;
-/// Share of the days from which on nothing is left for bad luck.
+/// Share of the days that are left in the mean from which on nothing is left for bad luck: a judgement.
 const FULL: f64 = 0.85;
-/// Advice that is common for the time at the surface between dives, minutes (common practice, no source).
-const SHORT_INTERVAL: f64 = 60.0;
 
 pub fn warnings(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
-    let expedition = prepared.expedition;
-    let mut all = Vec::new();
-    let zones = prepared.plan.study.zones.iter().zip(&expedition.zones);
-    for (zone, diving) in zones.clone() {
-        all.extend(flag(diving.depth_m, diving.bottom_minutes).map(|flag| format!("{}: {flag}", zone.name)));
-    }
+    let mut all = of_zones(prepared);
     all.extend(what_does_not_fit(prepared));
-    let dives = expedition.boats.dives_a_day;
-    if dives > 1 {
+    all.extend(of_dives(prepared, answer));
+    all.extend(of_people(prepared, answer));
+    all.extend(of_days(prepared, answer));
+    all.extend(of_targets(prepared, answer));
+    all
+}
+
+/// Depths, bottom times, currents and gas of each zone.
+fn of_zones(prepared: &Prepared) -> Vec<String> {
+    let expedition = prepared.expedition;
+    let of = |(zone, diving): (&crate::design::Zone, &crate::design::ZoneDiving)| {
+        let gas = expedition.gas.as_ref().and_then(|gas| flag_gas(gas, diving.depth_m, diving.bottom_minutes));
+        [
+            flag(diving.depth_m, diving.bottom_minutes),
+            cautions::deep(diving.depth_m),
+            diving.current_knots.and_then(cautions::strong_current),
+            gas,
+        ]
+        .map(|caution| caution.map(|caution| format!("{}: {caution}", zone.name)))
+    };
+    prepared.plan.study.zones.iter().zip(&expedition.zones).flat_map(of).flatten().collect()
+}
+
+/// Dives of a day, intervals, their order, and flights.
+fn of_dives(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
+    let (boats, rows) = (&prepared.expedition.boats, &answer.schedule);
+    let several = rows.iter().any(|row| (row.day, row.team_dive) > (1, 1));
+    let mut all = Vec::new();
+    if boats.dives_a_day > 1 {
         all.push(FIRST_DIVE_ONLY.to_owned());
     }
-    if dives > DIVES_TO_WARN {
-        let strongly = if dives > DIVES_TO_WARN_STRONGLY { "far " } else { "" };
-        all.push(format!("{dives} dives a day for each diver is {strongly}more than expeditions usually do; the diving officer decides."));
+    all.extend(cautions::many_dives(boats.dives_a_day));
+    all.extend(boats.clock.and_then(|clock| cautions::short_interval(clock.interval)));
+    all.extend(prepared.expedition.flight_hours.and_then(|hours| cautions::early_flight(hours, several)));
+    let depth_m = |zone: &str| {
+        let of = prepared.plan.study.zones.iter().position(|of| of.name == zone);
+        of.map_or(0.0, |zone| prepared.expedition.zones[zone].depth_m)
+    };
+    all.extend(deeper_later(depth_m, rows));
+    all.extend(work_beside_what_comes_first(prepared, rows));
+    all
+}
+
+/// The first day on which a deeper dive follows a shallower one of the same boat; `depth_m`: of the sites of a zone.
+fn deeper_later(depth_m: impl Fn(&str) -> f64, rows: &[ScheduleRow]) -> Option<String> {
+    let mut days: BTreeMap<(usize, usize), BTreeMap<usize, f64>> = BTreeMap::new();
+    for row in rows {
+        days.entry((row.day, row.boat)).or_default().insert(row.team_dive, depth_m(&row.zone));
     }
-    if let Some(clock) = expedition.boats.clock.filter(|clock| clock.interval < SHORT_INTERVAL) {
-        all.push(format!(
-            "{} minutes at the surface between dives are fewer than the hour that is often advised.",
-            clock.interval
-        ));
-    }
+    days.into_iter().find_map(|((day, _), dives)| {
+        let depths: Vec<f64> = dives.into_values().collect();
+        cautions::deeper_later(&depths).map(|caution| format!("Day {day}: {caution}"))
+    })
+}
+
+/// Work that comes first, where others work at the same site before it can be done.
+fn work_beside_what_comes_first(prepared: &Prepared, rows: &[ScheduleRow]) -> Vec<String> {
+    let of_dive = |one: &ScheduleRow, other: &ScheduleRow| {
+        (one.day, one.boat, one.team_dive) == (other.day, other.boat, other.team_dive)
+    };
+    let comes_first =
+        |row: &ScheduleRow| prepared.tasks.tasks.iter().any(|task| task.name == row.task && task.first.is_some());
+    let of_task = |task: &crate::budget::Task| {
+        let waits = task.first?;
+        // Those of the same pair wait, all others begin at once.
+        let is_early = |row: &ScheduleRow, other: &ScheduleRow| {
+            let waits = if other.pair == row.pair { waits } else { 0.0 };
+            of_dive(row, other) && other.units > 0 && !comes_first(other) && waits < row.minutes_asked - 1e-9
+        };
+        let row = rows.iter().find(|row| row.task == task.name && rows.iter().any(|other| is_early(row, other)))?;
+        Some(format!(
+            "{}: others begin their work at the site before it is done ({:.0} minutes on a dive; the buddy waits {waits:.0},              other pairs not at all). Divers near by cut counts of fish by half (Dickens et al. 2011, PLoS ONE 6:e18965,              abstract): let them enter later or work away from it.",
+            task.name.replace('_', " "),
+            row.minutes_asked
+        ))
+    };
+    prepared.tasks.tasks.iter().filter_map(of_task).collect()
+}
+
+/// Depths to which divers are authorised, pairs that wait, spares, and who stands by.
+fn of_people(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
+    let expedition = prepared.expedition;
+    let mut all = Vec::new();
     let without_depth: Vec<&str> =
         expedition.divers.iter().filter(|diver| diver.depth_m.is_none()).map(|diver| diver.name.as_str()).collect();
     if !without_depth.is_empty() {
         all.push(format!("To what depth is authorised is not told of {}: write depth_m.", without_depth.join(", ")));
     }
-    for ((zone, diving), crew) in zones.clone().zip(&prepared.crews) {
-        let waiting = expedition.pairs.len() - crew.pairs.len();
+    let zones = prepared.plan.study.zones.iter().zip(&expedition.zones).zip(&prepared.crews);
+    for ((zone, diving), crew) in zones {
+        let (waiting, pairs) = (expedition.pairs.len() - crew.pairs.len(), expedition.pairs.len());
         if waiting > 0 {
+            let verb = if waiting == 1 { "waits" } else { "wait" };
             all.push(format!(
-                "{}: {waiting} of {} pairs may not dive to {} m and wait on board.",
-                zone.name,
-                expedition.pairs.len(),
-                diving.depth_m
+                "{}: {waiting} of {pairs} pairs may not dive to {} m and {verb} on board.",
+                zone.name, diving.depth_m
             ));
         }
     }
-    if expedition.divers.len() < 4 {
-        all.push(
-            "Fewer than four people on site: many rules ask for a supervisor and a standby diver besides the pair."
-                .into(),
-        );
-    }
+    let crew_stands_by = expedition.standby == Standby::Crew;
+    all.extend(cautions::few_people(expedition.divers.len() / expedition.boats.number.max(1), crew_stands_by));
     let spare: Vec<&str> = (0..expedition.divers.len())
         .filter(|diver| !expedition.pairs.iter().any(|&(one, other)| one == *diver || other == *diver))
         .map(|diver| expedition.divers[diver].name.as_str())
         .collect();
-    if !spare.is_empty() {
-        all.push(format!("{} has no partner and does not dive; let the odd one change daily.", spare.join(", ")));
+    match spare[..] {
+        [] => {}
+        [one] => all.push(format!("{one} has no partner and does not dive; let the odd one change daily.")),
+        _ => all.push(format!("{} have no partners and do not dive; let them change daily.", spare.join(", "))),
     }
     if expedition.standby == Standby::AsTheDivingOfficerDecides {
         all.push(standby(answer));
     }
-    let needs = answer.all.as_ref().map(|plan| plan.days);
-    if needs.is_some_and(|days| days as f64 > FULL * answer.bookable_days as f64 && days <= answer.bookable_days) {
-        all.push("The plan for all targets fills nearly all days: nothing is left for bad luck.".into());
+    all
+}
+
+/// Days that are full, and days lost of which nothing or nothing likely is told.
+fn of_days(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
+    let lost = prepared.expedition.days.lost;
+    let (bookable, share) = (answer.bookable_days, lost.map_or(0.0, |lost| lost.share));
+    let left = bookable as f64 * (1.0 - share);
+    let mut all = Vec::new();
+    if let Some(days) = answer.all.as_ref().map(|plan| plan.days).filter(|days| *days <= bookable)
+        && days as f64 > FULL * left
+    {
+        all.push(format!(
+            "The plan for all targets takes {days} of {bookable} days, of which {left:.1} are left in the mean: nothing is left \
+             for bad luck."
+        ));
     }
-    if expedition.days.lost.is_none() {
-        all.push("Days lost to weather are not told (lost_days_percent): no chance can be given, and no day lost is assumed.".into());
+    match lost {
+        None => all.push("Days lost to weather are not told (lost_days_percent): no chance can be given, and no day lost is assumed.".into()),
+        Some(lost) if lost.share == 0.0 => {
+            all.push("No day counts as lost to weather (lost_days_percent = 0): a plan that needs every day fails with the first bad one.".into());
+        }
+        Some(_) => {}
     }
-    if zones.clone().enumerate().any(|(zone, (_, diving))| diving.least_sites + prepared.done_sites(zone) < 3) {
+    all
+}
+
+/// Few degrees of freedom, methods that nothing needs, and site sets at the edge of what was looked at.
+fn of_targets(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
+    let mut all = Vec::new();
+    let zones = prepared.expedition.zones.iter().enumerate();
+    if zones.into_iter().any(|(zone, diving)| diving.least_sites + prepared.done_sites(zone) < 3) {
         all.push(
             "With two sites in a zone the test's degrees of freedom are few: trust the simulation, not the formula."
                 .into(),
@@ -143,4 +228,38 @@ fn what_does_not_fit(prepared: &Prepared) -> Vec<String> {
         }
     }
     all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn row(day: usize, boat: usize, team_dive: usize, zone: &str) -> ScheduleRow {
+        ScheduleRow {
+            day,
+            boat,
+            team_dive,
+            zone: zone.into(),
+            site: 1,
+            pair: 1,
+            diver: "Ana".into(),
+            task: "buddy".into(),
+            units: 0,
+            minutes_asked: 0.0,
+            dimensions: String::new(),
+            finished: 1.0,
+            leave_out_first: false,
+        }
+    }
+
+    /// Another boat, and another day, is no later dive. (The plans of this program dive the deeper site first.)
+    #[test]
+    fn a_deeper_dive_later_on_a_day_is_warned_of() {
+        let depth = |zone: &str| if zone == "wall" { 20.0 } else { 8.0 };
+        let quiet =
+            [row(1, 1, 1, "wall"), row(1, 1, 2, "rim"), row(1, 2, 1, "rim"), row(2, 1, 1, "rim"), row(3, 1, 1, "wall")];
+        assert_eq!(deeper_later(depth, &quiet), None);
+        let loud = [row(1, 1, 1, "wall"), row(2, 1, 1, "rim"), row(2, 1, 2, "wall")];
+        assert!(deeper_later(depth, &loud).unwrap().starts_with("Day 2: a dive to 20 m follows one to 8 m"));
+    }
 }

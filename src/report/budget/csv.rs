@@ -4,7 +4,7 @@ use super::report::BudgetReport;
 use serde::Serialize;
 
 impl BudgetReport {
-    /// The schedule as CSV; the caution is its first line.
+    /// The schedule as CSV; the caution is its first line, warnings are the next.
     pub fn schedule_csv(&self) -> String {
         self.csv(self.answer.schedule.iter())
     }
@@ -21,6 +21,7 @@ impl BudgetReport {
             let _ = writer.serialize(row);
         }
         let rows = writer.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default();
-        format!("# {}\n{rows}", self.caution)
+        let warnings: String = self.answer.warnings.iter().map(|warning| format!("# ! {warning}\n")).collect();
+        format!("# {}\n{warnings}{rows}", self.caution)
     }
 }

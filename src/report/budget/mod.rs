@@ -1,5 +1,6 @@
 //! What an expedition buys: as one screen of text, as a page, as sheets for the field, as JSON, as CSV.
 
+mod chances_text;
 mod columns;
 mod csv;
 mod days_left;
@@ -24,6 +25,7 @@ mod tests;
 mod what_ifs_text;
 mod wire;
 
+pub use chances_text::joint_sentence;
 pub use days_left::DaysLeft;
 pub use files::files;
 pub use report::BudgetReport;

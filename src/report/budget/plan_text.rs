@@ -1,5 +1,6 @@
 //! The plans that were found, each with its site set and its targets, as text.
 
+use super::chances_text::together;
 use super::columns::row;
 use super::effort_text::lumps;
 use super::report::BudgetReport;
@@ -68,6 +69,7 @@ fn in_full(text: &mut String, report: &BudgetReport, intro: &str, plan: &BudgetP
         row(text, &name, 34, &[(priority, 6), (&achieved(report, margin), 24), (&told, 8)]);
     }
     text.push('\n');
+    together(text, report, plan);
 }
 
 /// "point-intercept lines 5 (4 needed, 6 fit)"

@@ -1,6 +1,7 @@
 //! A budget as one screen of text: what matters first, then the parts, each a function that adds its own; what has nothing
 //! to say adds nothing.
 
+use super::chances_text::{cylinders, season};
 use super::columns::labelled;
 use super::effort_text::pairing;
 use super::frontier_text::frontier;
@@ -32,6 +33,8 @@ impl BudgetReport {
         what_ifs(&mut text, self);
         near_ties(&mut text, self);
         lost_days(&mut text, self);
+        season(&mut text, self);
+        cylinders(&mut text, self);
         for warning in &self.answer.warnings {
             paragraph(&mut text, &format!("! {warning}"), "  ");
         }

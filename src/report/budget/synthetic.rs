@@ -3,8 +3,9 @@
 use super::report::BudgetReport;
 use crate::design::{Asks, Expedition};
 use crate::planner::expedition::{
-    BookDays, BudgetAnswer, BudgetPlan, DayChance, Margin, NearTie, ScheduleRow, Searched, SiteTasks, Stair,
-    StairMargin, StairStep, Start, WhatIf, WhatIfKind, ZoneSites,
+    BookDays, BudgetAnswer, BudgetPlan, Choice, Cylinders, DayChance, InHand, Joint, JointChances, Margin, NearTie,
+    Odds, ScheduleRow, Searched, Season, SharedAlpha, SiteTasks, Stair, StairMargin, StairStep, Start, WhatIf,
+    WhatIfKind, ZoneSites,
 };
 use crate::scenario::{Loaded, load_text};
 
@@ -137,7 +138,47 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
             .iter()
             .map(|(target, _)| what_if(&format!("without the target on {}", target.replace('_', " ")), Some(-1))),
     );
-    let book = |plan: &str, needs: usize| BookDays { plan: plan.into(), needs, chance: 0.56, to_book: Some(needs + 5) };
+    let odds = |needs: usize| Odds {
+        needs,
+        alone: 0.44,
+        in_spells: 0.56,
+        to_book_alone: Some(needs + 4),
+        to_book_in_spells: Some(needs + 7),
+    };
+    let book = |plan: &str, needs: usize| BookDays {
+        plan: plan.into(),
+        needs,
+        chance: 0.56,
+        to_book: Some(needs + 5),
+        odds: odds(needs),
+    };
+    let in_hand = (1..=needed).map(|days| InHand {
+        days,
+        sites: vec![2 * days as u16; size.zones],
+        margins: if days > 1 { vec![days as f64 / needed as f64] } else { Vec::new() },
+        weakest_must: (days > 1).then_some(days as f64 / needed as f64),
+        weakest: (days > 1).then_some(0.9 * days as f64 / needed as f64),
+        chance: Some(0.9),
+        chance_at_both_visits: Some(0.81),
+    });
+    let season = Season {
+        in_hand: in_hand.collect(),
+        choices: vec![Choice {
+            units: vec![3; size.methods],
+            sites_for_musts: vec![3; size.zones],
+            sites_for_all: Vec::new(),
+            musts: Some(odds(needed - 1)),
+            all: None,
+        }],
+        spell_days: Some(3.0),
+        spell_is_assumed: true,
+    };
+    let cylinders = Cylinders {
+        caution: crate::budget::gas::GAS_CAUTION,
+        fills: 48,
+        most_a_day: 12,
+        minutes: ZONES.iter().take(size.zones).map(|zone| ((*zone).to_owned(), 33.0)).collect(),
+    };
     let answer = BudgetAnswer {
         calendar: Vec::new(),
         pairing: None,
@@ -164,6 +205,8 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         interrupted: false,
         reading_columns: Vec::new(),
         stairs: if fits { stairs(&all) } else { Vec::new() },
+        season: fits.then_some(season),
+        cylinders: fits.then_some(cylinders),
         all: Some(all),
         searched: Searched { combinations: 1, designs: 120_000, worked_out: 30_000, left_out: None },
         by_simulation: Vec::new(),
@@ -230,6 +273,23 @@ fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> Bud
         site_set: tasks.collect(),
         margins: margins.collect(),
         places: None,
+        joint: Some(joint()),
+    }
+}
+
+fn joint() -> JointChances {
+    let of = |tests: usize, chance: f64| Joint {
+        tests,
+        chance: (chance, 0.02),
+        if_independent: 0.9 * chance,
+        bounds: (0.8 * chance, 0.9),
+    };
+    JointChances {
+        musts_seen: Some(of(2, 0.74)),
+        all_seen: Some(of(3, 0.64)),
+        any_false_alarm: Some(of(3, 0.11)),
+        drawn_independently: vec!["rugosity".into()],
+        shared_alpha: Some(SharedAlpha { tests: 3, alpha: 0.05 / 3.0, seen: vec![("hard_coral".into(), 0.82, 0.63)] }),
     }
 }
 

@@ -1,5 +1,6 @@
 use super::share;
 use crate::design::{Crew, HARD_CORAL, Observers, REST, Zone};
+use crate::measures::counted;
 use crate::scenario::defaults;
 use crate::scenario::file::{MisidentificationTable, ScenarioFile};
 use crate::scenario::ledger::{Ledger, Noted};
@@ -21,7 +22,7 @@ pub fn build(file: &ScenarioFile, zones: &[Zone], problems: &mut Problems, ledge
         note("second_visit_bias_percent", "bias of the crew of the second visit", true, value);
     }
     let matrix = table.misidentification.as_ref().map(|rows| {
-        note("misidentification", "kinds taken for others", true, format!("{} kinds", rows.len()));
+        note("misidentification", "kinds taken for others", true, counted(rows.len(), "kind"));
         misidentification(rows, zones, problems)
     });
     if matrix.is_none() {

@@ -4,8 +4,9 @@ use crate::scenario::count::{
 };
 use crate::scenario::defaults;
 use crate::scenario::number::{
-    BottomMinutes, Chance, CvPercent, DayLength, DiverDepth, HalfWidth, HalfWidthPoints, LostDays, Minutes,
-    MinutesOfDive, MinutesSpread, Number, SiteDepth, SpellDays, SurfaceInterval, TargetWeight,
+    Bar, BottomMinutes, Chance, CvPercent, CylinderLitres, DayLength, DiverDepth, FlightHours, GasUse, HalfWidth,
+    HalfWidthPoints, Knots, LostDays, Minutes, MinutesOfDive, MinutesSpread, Number, SiteDepth, SpellDays,
+    SurfaceInterval, TargetWeight,
 };
 use crate::scenario::source::Source;
 use crate::scenario::word::{Priority, TakesWord, Word};
@@ -61,7 +62,24 @@ pub struct ExpeditionTable {
     /// Whether the same marks and new places at the second visit are both searched; false (the places of `[visits]`) when left
     /// out.
     pub choose_places: Option<bool>,
+    /// What divers use in the mean, to count cylinders; left out: none are counted.
+    pub gas: Option<GasTable>,
+    /// Hours from the end of the last dive to a flight; left out: not told.
+    pub flight_hours_after_last_dive: Option<Number<FlightHours>>,
     pub source: Option<Source>,
+}
+
+/// What a diver uses in the mean and from what, all four or none; an average to count cylinders, no plan of gas.
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct GasTable {
+    /// Litres a minute at the surface.
+    pub litres_a_minute: Number<GasUse>,
+    /// Water volume of a cylinder.
+    pub cylinder_litres: Number<CylinderLitres>,
+    pub fill_bar: Number<Bar>,
+    /// What is left in it at the end of a dive, as the diving officer asks.
+    pub reserve_bar: Number<Bar>,
 }
 
 /// A diver of the expedition.
@@ -102,6 +120,8 @@ pub struct DiveTable {
     pub least_sites: Option<Count<FewestSites>>,
     /// Most sites; when left out those that exist, else 30.
     pub most_sites: Option<Count<Sites>>,
+    /// Strongest current that is met there, knots; left out: not told.
+    pub current_knots: Option<Number<Knots>>,
     pub source: Option<Source>,
 }
 

@@ -42,6 +42,18 @@ pub fn write(writer: &mut Writer, expedition: &Expedition) {
     if expedition.chooses_places {
         writer.line("choose_places", "true");
     }
+    if let Some(gas) = expedition.gas {
+        let shown =
+            [gas.litres_a_minute, gas.cylinder_litres, gas.fill_bar, gas.reserve_bar].map(|value| value.to_string());
+        let [litres, cylinder, fill, reserve] = shown;
+        let table = format!(
+            "{{ litres_a_minute = {litres}, cylinder_litres = {cylinder}, fill_bar = {fill}, reserve_bar = {reserve} }}"
+        );
+        writer.line("gas", &table);
+    }
+    if let Some(hours) = expedition.flight_hours {
+        writer.number("flight_hours_after_last_dive", hours);
+    }
     writer.source();
     for (place, diver) in expedition.divers.iter().enumerate() {
         writer.table(&format!("diver[{place}]"), "[[diver]]");
@@ -66,6 +78,9 @@ pub fn write_dive(writer: &mut Writer, zone: usize, diving: &ZoneDiving) {
     writer.line("work_minutes", &trimmed(diving.work_minutes()));
     writer.line("least_sites", &diving.least_sites.to_string());
     writer.line("most_sites", &diving.most_sites.to_string());
+    if let Some(knots) = diving.current_knots {
+        writer.number("current_knots", knots);
+    }
     writer.source();
 }
 

@@ -214,6 +214,11 @@ mod tests {
              around_a_dive_minutes = 22.2\n";
         for (expedition, dive) in [
             ("sites_a_day = 2\n", ""),
+            (
+                "sites_a_day = 2\nflight_hours_after_last_dive = 26.5\ngas = { litres_a_minute = 21.5, cylinder_litres = 11.1, \
+                 fill_bar = 200, reserve_bar = 66.7 }\n",
+                "current_knots = 0.7\n",
+            ),
             (clock, "work_minutes = 31.1\nsource = \"my words: we did so\"\n"),
             (
                 "sites_a_day = 2\nlost_days_percent = 17\nbad_spell_days = 2.5\npairs = [[\"Ben\", \"Ana \\\"A\\\"\"]]\n\

@@ -4,6 +4,7 @@
 mod achieved;
 mod assumptions;
 mod calendar;
+mod chances;
 mod days_buy;
 mod how;
 mod lost_days;
@@ -27,7 +28,7 @@ const STYLE: &str = include_str!("../../templates/budget.css");
 
 /// Every section that has something to say, in reading order. Each figure is drawn once.
 pub fn sections(report: &BudgetReport) -> Vec<Section> {
-    let all: [fn(&BudgetReport) -> Option<Section>; 13] = [
+    let all: [fn(&BudgetReport) -> Option<Section>; 14] = [
         warnings::warnings,
         achieved::achieved,
         days_buy::days_buy,
@@ -35,6 +36,7 @@ pub fn sections(report: &BudgetReport) -> Vec<Section> {
         work::work,
         calendar::calendar,
         lost_days::lost_days,
+        chances::chances,
         what_ifs::what_ifs,
         what_ifs::near_ties,
         schedule::schedule,

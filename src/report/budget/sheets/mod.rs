@@ -42,6 +42,8 @@ struct Contents<'a> {
     caution: &'a str,
     release: &'static str,
     refuse: &'static str,
+    /// Printed on the first sheet.
+    warnings: &'a [String],
     head: [&'static str; 14],
     days: Vec<DaySheet>,
     forms: Vec<Form>,
@@ -57,6 +59,7 @@ pub fn sheets(report: &BudgetReport) -> Result<String, String> {
             caution: report.caution,
             release: RELEASE,
             refuse: REFUSE,
+            warnings: &report.answer.warnings,
             head: HEAD,
             days: day::days(report),
             forms: form::forms(report),

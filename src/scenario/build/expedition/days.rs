@@ -1,5 +1,6 @@
 use super::Notes;
 use crate::design::{Boats, DayClock, ExpeditionDays, LostShare};
+use crate::measures::plural;
 use crate::scenario::count::{Count, DaysOff};
 use crate::scenario::defaults;
 use crate::scenario::file::ExpeditionTable;
@@ -73,7 +74,10 @@ pub fn boats(table: &ExpeditionTable, notes: &mut Notes, problems: &mut Problems
     if let Some(sites) = sites_a_day {
         notes.plan("sites_a_day", "sites a day of each boat at most", true, sites.to_string());
         if sites > dives_a_day {
-            let message = format!("{sites} sites a day take more than the {dives_a_day} dives of a day");
+            let message = format!(
+                "{sites} sites a day take more than the {dives_a_day} {} of a day",
+                plural("dive", dives_a_day)
+            );
             let remedy = "No dive spans two sites: lower sites_a_day.";
             problems.add("expedition.sites_a_day", message, format!("at most {dives_a_day}"), remedy);
         }

@@ -2,6 +2,7 @@
 
 mod crew;
 mod days;
+mod gas;
 mod targets;
 mod work;
 
@@ -29,6 +30,12 @@ pub fn build(file: &ScenarioFile, study: &Study, problems: &mut Problems, ledger
     let spread = table.minutes_spread_percent;
     let minutes_spread = spread.map_or(defaults::MINUTES_SPREAD, |spread| spread.get() / 100.0);
     notes.note("minutes_spread_percent", "spread of the minutes of a unit", spread.is_some(), percent(minutes_spread));
+    let gas = gas::build(table, &mut notes, problems);
+    let flight_hours = table.flight_hours_after_last_dive.map(|hours| hours.get());
+    if let Some(hours) = flight_hours {
+        let what = "from the last dive to a flight";
+        notes.plan("flight_hours_after_last_dive", what, true, format!("{} h", number(hours)));
+    }
     Some(Expedition {
         days,
         boats,
@@ -42,6 +49,8 @@ pub fn build(file: &ScenarioFile, study: &Study, problems: &mut Problems, ledger
         targets: targets::build(file, study, problems),
         chooses_places: table.choose_places.unwrap_or(false),
         pairs_told: table.pairs.is_some(),
+        gas,
+        flight_hours,
     })
 }
 

@@ -28,6 +28,7 @@ pub fn zones(file: &ScenarioFile, study: &Study, problems: &mut Problems, ledger
                 not_working_minutes: 0.0,
                 least_sites: 2,
                 most_sites: 2,
+                current_knots: None,
             };
         };
         let mut notes = Notes { ledger: &mut *ledger, table: &path, about: &zone.name, source: &dive.source };
@@ -47,7 +48,11 @@ fn zone_diving(dive: &DiveTable, existing: Option<usize>, notes: &mut Notes, pro
     notes.plan("most_sites", "most sites", dive.most_sites.is_some(), most_sites.to_string());
     let least_sites = count(counted(dive.least_sites), defaults::LEAST_SITES.min(most_sites).max(2));
     notes.plan("least_sites", "fewest sites", dive.least_sites.is_some(), least_sites.to_string());
-    ZoneDiving { depth_m, bottom_minutes, not_working_minutes, least_sites, most_sites }
+    let current_knots = dive.current_knots.map(|knots| knots.get());
+    if let Some(knots) = current_knots {
+        notes.note("current_knots", "strongest current", true, format!("{} knots", number(knots)));
+    }
+    ZoneDiving { depth_m, bottom_minutes, not_working_minutes, least_sites, most_sites, current_knots }
 }
 
 fn counted<K: CountKind>(written: Option<Count<K>>) -> Option<usize> {

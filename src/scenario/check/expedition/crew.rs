@@ -1,4 +1,5 @@
 use crate::design::{DiverSpec, Expedition, Standby, Study, ZoneDiving};
+use crate::measures::counted;
 use crate::scenario::file::ScenarioFile;
 use crate::scenario::near::nearest;
 use crate::scenario::problems::Problems;
@@ -21,7 +22,8 @@ pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, proble
         }
     }
     if divers.len() < 2 {
-        let message = format!("{} dives a day, but {} to dive", expedition.boats.dives_a_day, nobody_or_one(divers));
+        let message =
+            format!("{} a day, but {} to dive", counted(expedition.boats.dives_a_day, "dive"), nobody_or_one(divers));
         let remedy = "Add a [[diver]] with its name for each; nobody dives alone.";
         problems.add("diver", message, "at least two [[diver]]", remedy);
         return;
@@ -102,7 +104,7 @@ fn nobody_or_one(divers: &[DiverSpec]) -> &'static str {
 fn check_standby(expedition: &Expedition, problems: &mut Problems) {
     let (pairs, boats) = (expedition.pairs.len(), expedition.boats.number);
     if pairs < boats {
-        let message = format!("{boats} boats, but {pairs} pairs");
+        let message = format!("{}, but {}", counted(boats, "boat"), counted(pairs, "pair"));
         problems.add(
             "expedition.boats",
             message,

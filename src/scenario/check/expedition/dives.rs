@@ -1,13 +1,10 @@
 use super::crew::may_dive;
+use crate::budget::diving::ascent_and_stop;
 use crate::design::{DayClock, Expedition, Standby, Study, Zone, ZoneDiving};
+use crate::measures::counted;
 use crate::scenario::file::ScenarioFile;
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::number;
-
-/// Ascent of at most 9 m (30 feet) a minute: US Navy Diving Manual, as quoted in scientific diving standards.
-const ASCENT_M_A_MINUTE: f64 = 9.0;
-/// The shorter of the usual stops of 3 to 5 minutes (common practice, no source).
-const STOP_MINUTES: f64 = 3.0;
 
 /// Dives in each zone that leave time to work, with divers who may make them, in days that hold one.
 pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, problems: &mut Problems) {
@@ -47,13 +44,18 @@ fn is_whole(clock: &DayClock) -> bool {
 
 fn check_sites(zone: &Zone, diving: &ZoneDiving, path: &str, problems: &mut Problems) {
     if let Some(existing) = zone.existing.filter(|existing| diving.most_sites > *existing) {
-        let message = format!("{}: {} sites at most, but only {existing} exist", zone.name, diving.most_sites);
+        let message =
+            format!("{}: {} at most, but only {existing} exist", zone.name, counted(diving.most_sites, "site"));
         let remedy = "Lower most_sites, or correct existing.";
         problems.add(&format!("{path}.most_sites"), message, format!("at most {existing}"), remedy);
     }
     if diving.least_sites > diving.most_sites {
-        let message =
-            format!("{}: {} sites at least, and {} at most", zone.name, diving.least_sites, diving.most_sites);
+        let message = format!(
+            "{}: {} at least, and {} at most",
+            zone.name,
+            counted(diving.least_sites, "site"),
+            diving.most_sites
+        );
         let remedy = "Lower least_sites or raise most_sites; a zone needs two sites at least to show its spread.";
         problems.add(&format!("{path}.least_sites"), message, format!("at most {}", diving.most_sites), remedy);
     }
@@ -72,7 +74,7 @@ fn check_depth(zone: &Zone, diving: &ZoneDiving, expedition: &Expedition, path: 
 }
 
 fn check_clock(zone: &Zone, diving: &ZoneDiving, clock: &DayClock, problems: &mut Problems) {
-    let ascent = diving.depth_m / ASCENT_M_A_MINUTE + STOP_MINUTES;
+    let ascent = ascent_and_stop(diving.depth_m);
     if clock.around_a_dive < ascent {
         let message = format!(
             "{}: the ascent from {} m at 9 m a minute and a stop of 3 minutes alone take longer",

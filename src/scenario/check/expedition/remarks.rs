@@ -1,15 +1,9 @@
 use super::crew::may_dive;
+use crate::budget::cautions;
 use crate::design::{Expedition, Places, Standby, Study};
+use crate::measures::counted;
 use crate::scenario::file::ScenarioFile;
 use crate::scenario::shown::number;
-
-/// Deeper than this (130 feet) is beyond the normal working limit on air of the US Navy Diving Manual.
-const NORMAL_LIMIT_M: f64 = 39.6;
-/// Dives a day above which a remark is made, and above which it is a strong one (common practice, no source).
-const MANY_DIVES: usize = 3;
-const TOO_MANY_DIVES: usize = 4;
-/// Common practice, no source.
-const SHORT_INTERVAL_MINUTES: f64 = 60.0;
 
 /// What is right but not as it may seem: tables that nothing uses, spare divers, loads for the diving officer to see.
 pub fn remarks(file: &ScenarioFile, study: &Study, expedition: Option<&Expedition>) -> Vec<String> {
@@ -49,50 +43,22 @@ fn spares(expedition: &Expedition) -> Option<String> {
     let spare: Vec<&str> =
         (0..divers.len()).filter(|place| !in_a_pair(*place)).map(|place| divers[place].name.as_str()).collect();
     let verb = if spare.len() == 1 { "is spare" } else { "are spare" };
-    let count =
-        format!("{} divers make {} {}", divers.len(), pairs.len(), if pairs.len() == 1 { "pair" } else { "pairs" });
+    let count = format!("{} make {}", counted(divers.len(), "diver"), counted(pairs.len(), "pair"));
     (!spare.is_empty()).then(|| format!("{count}; {} {verb}. Nobody dives alone.", spare.join(", ")))
 }
 
 fn loads(expedition: &Expedition) -> Vec<String> {
-    let mut told = Vec::new();
-    let dives = expedition.boats.dives_a_day;
-    if dives > TOO_MANY_DIVES {
-        told.push(format!(
-            "{dives} dives a day of each diver is far beyond what scientific expeditions usually do (2 or 3). Take this to \
-             the diving officer before anything else is planned on it."
-        ));
-    } else if dives > MANY_DIVES {
-        told.push(format!(
-            "{dives} dives a day of each diver is more than scientific expeditions usually do (2 or 3). The diving officer \
-             decides."
-        ));
-    }
-    if let Some(clock) = expedition.boats.clock.filter(|clock| clock.interval < SHORT_INTERVAL_MINUTES) {
-        told.push(format!(
-            "{} minutes at the surface between two dives is less than the hour that is usual. The diving officer decides.",
-            number(clock.interval)
-        ));
-    }
-    if expedition.divers.len() < 4 && expedition.standby != Standby::Crew {
-        told.push(format!(
-            "{} divers and nobody of the crew to stand by: fewer than four people on site. The diving officer decides.",
-            expedition.divers.len()
-        ));
-    }
-    told
+    let boats = &expedition.boats;
+    let interval = boats.clock.and_then(|clock| cautions::short_interval(clock.interval));
+    let people = cautions::few_people(expedition.divers.len() / boats.number, expedition.standby == Standby::Crew);
+    [cautions::many_dives(boats.dives_a_day), interval, people].into_iter().flatten().collect()
 }
 
 fn depths(study: &Study, expedition: &Expedition) -> Vec<String> {
     let mut told = Vec::new();
     for (zone, diving) in study.zones.iter().zip(&expedition.zones) {
-        if diving.depth_m > NORMAL_LIMIT_M {
-            told.push(format!(
-                "{}: {} m is deeper than 130 feet (39.6 m), the normal working limit of the US Navy Diving Manual on air.",
-                zone.name,
-                number(diving.depth_m)
-            ));
-        }
+        let of_zone = [cautions::deep(diving.depth_m), diving.current_knots.and_then(cautions::strong_current)];
+        told.extend(of_zone.into_iter().flatten().map(|caution| format!("{}: {caution}", zone.name)));
         let kept: Vec<String> = expedition
             .pairs
             .iter()

@@ -1,0 +1,133 @@
+//! What is in hand when an expedition is cut short, and what lost days do to site sets that meet the musts early or all
+//! targets together.
+
+use super::prepared::Prepared;
+use crate::budget::schedule::days;
+use crate::budget::{Found, LostDays, Met, Search, done_by_day, margins_in_hand};
+use serde::Serialize;
+
+/// Mean length of a bad spell beside which a chance is told where none is written, days: a guess.
+const ASSUMED_SPELL: f64 = 3.0;
+/// Days that are looked at to book.
+pub const MOST_TO_BOOK: usize = 120;
+
+/// An expedition day by day.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Season {
+    /// After 1, 2 ... days of the planned order.
+    pub in_hand: Vec<InHand>,
+    /// Site sets that meet the musts early against those that meet all targets together, by the days that they need along
+    /// the planned order and beyond; empty where no day is lost or none is told.
+    pub choices: Vec<Choice>,
+    /// Mean length of the bad spells by which chances "in spells" are told.
+    pub spell_days: Option<f64>,
+    /// Whether that is a guess, because none is written.
+    pub spell_is_assumed: bool,
+}
+
+/// What there is if the expedition ends after so many days on which was dived.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct InHand {
+    pub days: usize,
+    /// Sites done in each zone.
+    pub sites: Vec<u16>,
+    /// Of every target, by formula; empty where a zone has fewer than two sites and nothing can be told.
+    pub margins: Vec<f64>,
+    pub weakest_must: Option<f64>,
+    pub weakest: Option<f64>,
+    /// Chance that at least so many days are left of those that can be booked.
+    pub chance: Option<f64>,
+    /// That they are at both visits, were the second expedition like the first and their weather independent: only sites
+    /// that are done twice tell a change.
+    pub chance_at_both_visits: Option<f64>,
+}
+
+/// A site set with the days on which it has met its targets.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Choice {
+    /// Units of each method, as in the site set of a plan.
+    pub units: Vec<u8>,
+    pub sites_for_musts: Vec<u16>,
+    pub sites_for_all: Vec<u16>,
+    /// `None`: not with all the sites there are.
+    pub musts: Option<Odds>,
+    pub all: Option<Odds>,
+}
+
+/// Chances of so many days to dive on, of those that can be booked: each day lost by itself, and in spells.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Odds {
+    pub needs: usize,
+    pub alone: f64,
+    pub in_spells: f64,
+    /// Days to book for the chance wanted.
+    pub to_book_alone: Option<usize>,
+    pub to_book_in_spells: Option<usize>,
+}
+
+impl Odds {
+    pub fn new(prepared: &Prepared, lost: &LostDays, needs: usize) -> Self {
+        let (alone, in_spells) = (LostDays { spell: None, ..*lost }, spells(lost));
+        let bookable = prepared.bookable_days();
+        let to_book = |lost: LostDays| lost.to_book(needs, prepared.expedition.days.chance_wanted, MOST_TO_BOOK);
+        Self {
+            needs,
+            alone: alone.at_least(needs, bookable),
+            in_spells: in_spells.at_least(needs, bookable),
+            to_book_alone: to_book(alone),
+            to_book_in_spells: to_book(in_spells),
+        }
+    }
+}
+
+/// Lost days in spells, as written, else in spells of a guess.
+fn spells(lost: &LostDays) -> LostDays {
+    let guess = ASSUMED_SPELL.max(LostDays::shortest_spell(lost.share));
+    LostDays { spell: Some(lost.spell.unwrap_or(guess)), ..*lost }
+}
+
+/// The season of a plan.
+pub fn season(prepared: &Prepared, search: &Search, found: &Found) -> Season {
+    let lost = prepared.lost_days().filter(|lost| lost.share > 0.0);
+    let choice = |lost: &LostDays, met: Met| Choice {
+        musts: met.musts.map(|days| Odds::new(prepared, lost, days)),
+        all: met.all.map(|days| Odds::new(prepared, lost, days)),
+        units: met.units,
+        sites_for_musts: met.sites_for_musts,
+        sites_for_all: met.sites_for_all,
+    };
+    Season {
+        in_hand: in_hand(prepared, found),
+        choices: lost.map_or(Vec::new(), |lost| {
+            search.on_which_day(&found.sites).into_iter().map(|met| choice(&lost, met)).collect()
+        }),
+        spell_days: lost.and_then(|lost| spells(&lost).spell),
+        spell_is_assumed: lost.is_some_and(|lost| lost.spell.is_none()),
+    }
+}
+
+fn in_hand(prepared: &Prepared, found: &Found) -> Vec<InHand> {
+    let dives: Vec<usize> = prepared.tables.iter().map(|table| table.dives(&found.units).unwrap_or(0)).collect();
+    let boat_days = days(&prepared.day, &found.sites, &dives);
+    let weights = prepared.weights();
+    let is_two = prepared.plan.study.question.visits() == 2;
+    let done = done_by_day(&boat_days, &dives, prepared.expedition.boats.number);
+    let of = |(index, sites): (usize, Vec<u16>)| {
+        let margins = margins_in_hand(&prepared.indicators, &weights, &sites, &found.units);
+        let least = |must: bool| {
+            let of = prepared.indicators.iter().zip(margins.as_ref()?).filter(|(of, _)| of.is_must || !must);
+            of.map(|(_, &margin)| margin).reduce(f64::min)
+        };
+        let chance = prepared.lost_days().map(|lost| lost.at_least(index + 1, prepared.bookable_days()));
+        InHand {
+            days: index + 1,
+            weakest_must: least(true),
+            weakest: least(false),
+            margins: margins.clone().unwrap_or_default(),
+            sites,
+            chance,
+            chance_at_both_visits: chance.filter(|_| is_two).map(|chance| chance * chance),
+        }
+    };
+    done.into_iter().enumerate().map(of).collect()
+}
