@@ -27,5 +27,6 @@ mod wire;
 pub use days_left::DaysLeft;
 pub use files::files;
 pub use report::BudgetReport;
+pub(super) use schedule_text::work_words;
 pub use summary::Move;
 pub use target_words::{asked, simulated, target_words};
