@@ -4,7 +4,8 @@ use super::answer;
 use super::arguments::Shared;
 use super::budget::nothing;
 use super::failure::Failure;
-use super::files::{print, read_file, write_whole};
+use super::files::{print, read_file};
+use super::folder::write_folder;
 use crate::budget::Today;
 use crate::design::{Expedition, Question};
 use crate::engine::Plan;
@@ -141,14 +142,12 @@ fn write(
 ) -> Result<(), Failure> {
     let shown = shared.out.as_ref().map(|folder| folder.display().to_string());
     if let Some(folder) = &shared.out {
-        let names = files.iter().map(|(name, _)| *name).chain([text_name]);
-        refuse_sheets(done, folder, names)?;
-        fs::create_dir_all(folder)
-            .map_err(|error| Failure::bad_input(format!("{} cannot be made: {error}", folder.display())))?;
-        for (name, contents) in &files {
-            write_whole(&folder.join(name), contents.as_bytes())?;
-        }
-        write_whole(&folder.join(text_name), text(shown.as_deref()).as_bytes())?;
+        let index = files.first().map_or("", |(name, _)| name);
+        let told = (text_name, text(shown.as_deref()));
+        let all: Vec<(String, Vec<u8>)> =
+            files.iter().chain([&told]).map(|(name, text)| ((*name).to_owned(), text.clone().into_bytes())).collect();
+        refuse_sheets(done, folder, &all)?;
+        write_folder(folder, &all, index)?;
     }
     match files.first() {
         Some((_, json)) if shared.json => print(json),
@@ -156,9 +155,9 @@ fn write(
     }
 }
 
-fn refuse_sheets<'a>(done: &Done, folder: &Path, names: impl Iterator<Item = &'a str>) -> Result<(), Failure> {
+fn refuse_sheets(done: &Done, folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), Failure> {
     let read: Vec<PathBuf> = done.sheets.iter().filter_map(|sheet| fs::canonicalize(sheet).ok()).collect();
-    for name in names {
+    for (name, _) in files {
         let path = folder.join(name);
         if fs::canonicalize(&path).is_ok_and(|there| read.contains(&there)) {
             return Err(Failure::bad_input(format!(

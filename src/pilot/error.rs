@@ -17,10 +17,10 @@ pub enum PilotError {
     Twice { file: String, line: u64, earlier: u64, site: String, visit: Option<String>, unit: String },
 
     #[error(
-        "{file}:{line}: unit `{unit}` of {task} at {zone} {site} is done before, in line {earlier}; number the units of a site \
+        "{file}:{line}: {unit} is done before, in line {earlier}; number the units of a site \
          apart, or take one of the rows out"
     )]
-    DoneTwice { file: String, line: u64, earlier: u64, task: String, unit: String, zone: String, site: String },
+    DoneTwice { file: String, line: u64, earlier: u64, unit: String },
 
     #[error("{file}:1: the file is empty; its first line must name the columns, such as {example}")]
     NoHeader { file: String, example: &'static str },

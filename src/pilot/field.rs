@@ -106,10 +106,10 @@ pub fn read_field<'a>(
                     file: row.file.to_owned(),
                     line: row.line,
                     earlier,
-                    task: names.tasks[unit.task].clone(),
-                    unit: unit.unit,
-                    zone: names.zones[unit.zone].clone(),
-                    site: unit.site,
+                    unit: format!(
+                        "unit `{}` of {} at {} {}",
+                        unit.unit, names.tasks[unit.task], names.zones[unit.zone], unit.site
+                    ),
                 });
             }
             seen.insert(key, row.line);

@@ -1,6 +1,7 @@
 //! The rest of an expedition, planned anew: as one screen of text and as JSON. Schedule, starts and field sheet of the rest are
 //! those of a budget.
 
+use super::budget::work_words;
 use super::digits::{padded, significant, with_error};
 use super::terminal::paragraph;
 use super::words::{method_words, plain as spoken};
@@ -239,11 +240,7 @@ impl ReplanReport {
                     row.day, row.boat, row.team_dive, row.zone, row.site
                 );
             }
-            let work = match row.units {
-                0 if row.task == "buddy" => "buddy".to_owned(),
-                0 => format!("{} with the buddy", method_words(&row.task)),
-                units => format!("{units} x {}, {:.0} min", method_words(&row.task), row.minutes_asked),
-            };
+            let work = work_words(row);
             let diver = if last == Some(dive) { "" } else { row.diver.as_str() };
             *text += &format!("    {:<14} {work}\n", cut(diver, 14));
             last = Some(dive);

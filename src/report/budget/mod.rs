@@ -29,5 +29,6 @@ pub use chances_text::joint_sentence;
 pub use days_left::DaysLeft;
 pub use files::files;
 pub use report::BudgetReport;
+pub(super) use schedule_text::work_words;
 pub use summary::Move;
 pub use target_words::{asked, simulated, target_words};
