@@ -121,7 +121,7 @@ fn may_matter(expedition: &Expedition, tasks: &Tasks, kinds: &[Kind]) -> bool {
     let own_line = tasks.line.as_ref().is_some_and(|line| !line.stays);
     // One pair of each boat stays up in turn, and boats share the pairs among them.
     let not_all = expedition.standby == Standby::APairStaysUp || expedition.boats.number > 1;
-    !alike && kinds.len() > 2 && (!same_dives || waits || both || own_line || not_all || kinds.len() % 2 == 1)
+    !alike && kinds.len() > 2 && (!same_dives || waits || both || own_line || not_all || !kinds.len().is_multiple_of(2))
 }
 
 /// All pairings that differ in the kinds of their pairs, the divers as they are listed first; of an odd number each may be
@@ -140,7 +140,7 @@ fn pairings(kinds: &[Kind]) -> Vec<Vec<(usize, usize)>> {
     let as_listed: Vec<(usize, usize)> = (0..kinds.len() / 2).map(|pair| (2 * pair, 2 * pair + 1)).collect();
     keep(&as_listed);
     let everybody: Vec<usize> = (0..kinds.len()).collect();
-    if kinds.len() % 2 == 0 {
+    if kinds.len().is_multiple_of(2) {
         extend(&everybody, &mut Vec::new(), &mut keep);
     } else {
         for spare in everybody.iter().rev() {
@@ -151,7 +151,10 @@ fn pairings(kinds: &[Kind]) -> Vec<Vec<(usize, usize)>> {
     all
 }
 
-fn extend(left: &[usize], pairs: &mut Vec<(usize, usize)>, keep: &mut dyn FnMut(&[(usize, usize)])) {
+/// Places of two divers in the list.
+type Two = (usize, usize);
+
+fn extend(left: &[usize], pairs: &mut Vec<Two>, keep: &mut dyn FnMut(&[Two])) {
     let Some((&first, others)) = left.split_first() else { return keep(pairs) };
     for &buddy in others {
         let rest: Vec<usize> = others.iter().copied().filter(|&other| other != buddy).collect();
