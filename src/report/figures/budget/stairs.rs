@@ -11,7 +11,7 @@ use crate::report::fonts;
 use crate::report::words::{method_words, one_of_method, plain, sentence, units_word};
 
 /// Height of the row of one method, with its axis.
-const ROW: f64 = 194.0;
+const ROW: f64 = 178.0;
 const NAMES: f64 = 104.0;
 const MOST_ON_PAGE: usize = 4;
 const MARGIN: f64 = 12.0;
