@@ -5,7 +5,7 @@ use super::target_words::{promise, verdict};
 use crate::measures::counted;
 use crate::planner::expedition::{BudgetPlan, Margin, WhatIf, WhatIfKind};
 use crate::report::digits::in_hundred;
-use crate::report::words::{count_method, sentence};
+use crate::report::words::{count_method, plain, sentence};
 
 /// What stands first on the screen and on the page.
 pub struct Summary {
@@ -119,16 +119,28 @@ impl BudgetReport {
         costs
     }
 
-    /// What saves most (at most two, first such as drop no target), then what costs most.
+    /// What saves most (at most two, first such as give up nothing, last such as give up a must), then what costs most.
     fn worth(&self) -> Vec<String> {
         let mut moves = self.moves();
-        moves.sort_by_key(|of| (of.drops_a_target(), of.days.unwrap_or(i64::MAX), of.team_dives));
+        moves.sort_by_key(|of| (of.gives_up, of.days.unwrap_or(i64::MAX), of.team_dives));
         let saves = |of: &&Move| of.days.is_some_and(|days| days < 0) || (of.days == Some(0) && of.team_dives < 0);
         let mut first: Vec<&Move> = moves.iter().filter(saves).take(WORTH - 1).collect();
         let mut dear: Vec<&Move> = moves.iter().filter(|of| of.days.is_none_or(|days| days > 0)).collect();
         dear.sort_by_key(|of| std::cmp::Reverse((of.days.unwrap_or(i64::MAX), of.team_dives)));
         first.extend(dear.into_iter().take(WORTH - first.len()));
         first.into_iter().map(Move::words).collect()
+    }
+
+    /// Methods and targets are given up; which target is named in the words.
+    fn gives_up(&self, what: &WhatIf) -> GivesUp {
+        let musts = self.expedition.targets.iter().filter(|target| target.must);
+        let is_must =
+            || musts.map(|target| plain(&target.indicator)).any(|name| what.what.ends_with(&format!(" {name}")));
+        match what.kind {
+            WhatIfKind::Target if is_must() => GivesUp::Must,
+            WhatIfKind::Target | WhatIfKind::Method => GivesUp::Target,
+            _ => GivesUp::Nothing,
+        }
     }
 
     /// What each what-if moves: of the plan for all targets, where there is one, else of that for the musts.
@@ -146,6 +158,7 @@ impl BudgetReport {
                 kind: what.kind,
                 days: effort(what).map(|(now, _)| less(now, days)),
                 team_dives: effort(what).map_or(0, |(_, now)| less(now, team_dives)),
+                gives_up: self.gives_up(what),
             })
             .collect()
     }
@@ -160,6 +173,16 @@ pub struct Move {
     pub days: Option<i64>,
     /// More team dives.
     pub team_dives: i64,
+    /// What is given up for it.
+    pub gives_up: GivesUp,
+}
+
+/// The dearer the later.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum GivesUp {
+    Nothing,
+    Target,
+    Must,
 }
 
 impl Move {
@@ -175,11 +198,6 @@ impl Move {
             (Some(0), dives) => format!("the same days, {}", told(dives, "team dive")),
             (Some(days), _) => told(days, "day"),
         }
-    }
-
-    /// Whether it gives something up instead of asking for something.
-    fn drops_a_target(&self) -> bool {
-        matches!(self.kind, WhatIfKind::Target | WhatIfKind::Method)
     }
 
     fn words(&self) -> String {

@@ -11,7 +11,7 @@ use crate::report::fonts;
 use crate::report::words::{method_words, one_of_method, plain, sentence, units_word};
 
 /// Height of the row of one method, with its axis.
-const ROW: f64 = 194.0;
+const ROW: f64 = 182.0;
 const NAMES: f64 = 104.0;
 const MOST_ON_PAGE: usize = 4;
 const MARGIN: f64 = 12.0;
@@ -53,9 +53,9 @@ fn draw_stair(canvas: &mut Canvas, stair: &Stair, zones: &[&str], top: f64) {
     let x = Scale::linear(1.0, stair.steps.len() as f64).whole();
     let panel = |column: f64, y: Scale| Panel {
         left: MARGIN + column * wide + LEFT_ROOM,
-        top: top + 34.0,
+        top: top + 30.0,
         width: wide - LEFT_ROOM - NAMES,
-        height: ROW - 34.0 - BELOW_ROOM - 6.0,
+        height: ROW - 30.0 - BELOW_ROOM - 6.0,
         x,
         y,
     };
