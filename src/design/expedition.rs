@@ -1,5 +1,6 @@
 //! What an expedition has and what must come of it: days, people, boats, work under water, targets. Plain data.
 
+use super::sites::SiteList;
 use serde::Serialize;
 
 /// An expedition. `zones` and `methods` go with those of the study, item by item.
@@ -18,6 +19,8 @@ pub struct Expedition {
     pub zones: Vec<ZoneDiving>,
     pub methods: Vec<MethodWork>,
     pub targets: Vec<Target>,
+    /// The real sites that may be visited, where there is a list.
+    pub sites: Option<SiteList>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -98,6 +101,8 @@ pub struct ZoneDiving {
     /// Fewest and most sites.
     pub least_sites: usize,
     pub most_sites: usize,
+    /// Whether its exposed sites can be dived at in calm weather only.
+    pub needs_calm: bool,
 }
 
 impl ZoneDiving {

@@ -213,6 +213,8 @@ kinds! {
     SurfaceInterval: "minutes at the surface between two dives (under 10 they count as one dive)", From(10.0), From(720.0);
     MinutesSpread: "a spread (SD) of minutes in percent of their mean", From(0.0), From(100.0);
     SiteDepth: "the depth of a zone in metres (no published no-stop limit is known here for deeper ones)", Beyond(0.0), From(57.9);
+    Latitude: "a latitude in decimal degrees (south is negative)", From(-90.0), From(90.0);
+    Longitude: "a longitude in decimal degrees (west is negative)", From(-180.0), From(180.0);
     DiverDepth: "a depth in metres to which a diver is authorised", Beyond(0.0), From(150.0);
     BottomMinutes: "a bottom time in minutes", From(5.0), From(240.0);
     HalfWidth: "a half-width in the unit of the indicator", Beyond(0.0), From(1e12);

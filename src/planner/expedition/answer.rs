@@ -1,12 +1,18 @@
 //! What an expedition buys, as data.
 
+use super::calm::{CalmVisit, calm_visits};
 use super::confirm::confirm;
+use super::draw::Draw;
 use super::indicators::{amounts, main_design, tail_of_test};
+use super::people::{Crossing, Turns, people};
 use super::prepared::{NothingFits, Prepared};
+use super::readers::people_warnings;
 use super::schedule::{ScheduleRow, schedule};
+use super::sites::{SiteRow, not_spoken_of, site_rows, site_warnings};
 use super::stairs::{Stair, stairs};
 use super::starts::{Start, starts};
 use super::tasks::name_of;
+use super::visits::visits;
 use super::warn::warnings;
 use super::what_ifs::{WhatIf, what_ifs};
 use crate::budget::{Found, Hold, LostDays, MET, PairDive, assign, fewest_by_minutes};
@@ -43,6 +49,15 @@ pub struct BudgetAnswer {
     pub interrupted: bool,
     /// What one unit more or less of each method costs and gives, in the plan that is scheduled.
     pub stairs: Vec<Stair>,
+    /// The sites of the list with their part in the schedule, zone by zone; empty without a list.
+    pub sites: Vec<SiteRow>,
+    /// Visits that need calm weather, each with a sheltered site for a bad day; empty without a list.
+    pub calm_visits: Vec<CalmVisit>,
+    /// Who reads what in which zone.
+    pub crossing: Vec<Crossing>,
+    /// Dives, team dives on board and days off of everybody.
+    pub turns: Vec<Turns>,
+    pub not_spoken_of: Vec<String>,
 }
 
 impl BudgetAnswer {
@@ -213,15 +228,20 @@ pub fn plan_expedition(
         warnings: Vec::new(),
         interrupted: false,
         stairs: Vec::new(),
+        sites: Vec::new(),
+        calm_visits: Vec::new(),
+        crossing: Vec::new(),
+        turns: Vec::new(),
+        not_spoken_of: Vec::new(),
     };
     let scheduled = all.as_ref().filter(|all| all.days <= bookable).or(best.as_ref());
-    answer.schedule = scheduled.map_or(Vec::new(), |found| {
-        let planned = if all.as_ref() == Some(found) { &answer.all } else { &answer.best };
-        planned.as_ref().map_or(Vec::new(), |planned| schedule(&prepared, found, &planned.zones))
-    });
-    answer.starts = scheduled.map_or(Vec::new(), |found| starts(&prepared, found, confirming.seed));
     answer.stairs = scheduled.map_or(Vec::new(), |found| stairs(&prepared, found));
     answer.warnings = warnings(&prepared, &answer);
+    if let Some(found) = scheduled {
+        let planned = if all.as_ref() == Some(found) { &answer.all } else { &answer.best };
+        let zones = planned.as_ref().map_or(Vec::new(), |planned| planned.zones.clone());
+        on_days(&mut answer, &prepared, (found, &zones), confirming.seed);
+    }
     // One design may be several of the plans: it is simulated once.
     let mut confirmed: Vec<(&Found, Vec<Margin>)> = Vec::new();
     for (found, told) in [(&all, &mut answer.all), (&musts, &mut answer.musts), (&best, &mut answer.best)] {
@@ -235,6 +255,26 @@ pub fn plan_expedition(
         }
     }
     Ok(answer)
+}
+
+/// Puts a plan on days: sites, people, starts, and what must be said of them.
+fn on_days(answer: &mut BudgetAnswer, prepared: &Prepared, (found, zones): (&Found, &[ZoneSites]), seed: u64) {
+    let list = prepared.expedition.sites.as_ref();
+    let draw = list.map(|list| Draw::new(list, zones.len(), seed));
+    let visits = visits(prepared, found, zones, draw.as_ref());
+    let work: Vec<&[PairDive]> = zones.iter().map(|zone| &zone.work[..]).collect();
+    let people = people(prepared, &visits, &work);
+    answer.schedule = schedule(prepared, &visits, &people, draw.as_ref());
+    answer.starts = starts(prepared, found, draw.as_ref(), seed);
+    if let Some(draw) = &draw {
+        answer.sites = site_rows(prepared, found, draw, &visits);
+        answer.calm_visits = calm_visits(prepared, &visits, draw);
+        answer.warnings.extend(site_warnings(prepared, &answer.sites, draw, &visits));
+    }
+    answer.not_spoken_of = not_spoken_of(prepared, list, &answer.sites);
+    answer.warnings.extend(people_warnings(prepared, &people));
+    answer.crossing = people.crossing;
+    answer.turns = people.turns;
 }
 
 const NEAR_TIES: usize = 6;

@@ -57,13 +57,6 @@ pub fn warnings(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
                 .into(),
         );
     }
-    let spare: Vec<&str> = (0..expedition.divers.len())
-        .filter(|diver| !expedition.pairs.iter().any(|&(one, other)| one == *diver || other == *diver))
-        .map(|diver| expedition.divers[diver].name.as_str())
-        .collect();
-    if !spare.is_empty() {
-        all.push(format!("{} has no partner and does not dive; let the odd one change daily.", spare.join(", ")));
-    }
     if expedition.standby == Standby::AsTheDivingOfficerDecides {
         all.push("Who stands by is left to the diving officer; where a pair stays up on each dive, less gets done (see the what-ifs).".into());
     }

@@ -22,7 +22,7 @@ impl BudgetReport {
         self.csv(units)
     }
 
-    fn csv<T: Serialize>(&self, rows: impl Iterator<Item = T>) -> String {
+    pub(super) fn csv<T: Serialize>(&self, rows: impl Iterator<Item = T>) -> String {
         let mut writer = csv::Writer::from_writer(Vec::new());
         for row in rows {
             // Writing into memory does not fail.
@@ -42,6 +42,7 @@ struct FieldRow<'a> {
     team_dive: usize,
     zone: &'a str,
     site: usize,
+    site_name: Option<&'a str>,
     diver: &'a str,
     task: &'a str,
     unit: usize,
@@ -59,6 +60,7 @@ impl<'a> FieldRow<'a> {
             team_dive: row.team_dive,
             zone: &row.zone,
             site: row.site,
+            site_name: row.site_name.as_deref(),
             diver: &row.diver,
             task: &row.task,
             unit,

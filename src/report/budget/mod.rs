@@ -12,6 +12,8 @@ mod report;
 mod schedule_text;
 mod screen;
 mod sheets;
+mod sites_files;
+mod sites_text;
 mod summary;
 #[cfg(test)]
 mod synthetic;

@@ -1,6 +1,7 @@
 //! The days of a plan, dive by dive, as text.
 
 use super::report::BudgetReport;
+use super::sites_text::calm_words;
 use crate::planner::expedition::ScheduleRow;
 use crate::report::terminal::paragraph;
 use crate::report::words::{count_method, method_words};
@@ -30,10 +31,10 @@ impl BudgetReport {
         for row in &self.answer.schedule {
             let is_new = |of: fn(&ScheduleRow) -> (usize, usize, usize)| last.is_none_or(|last| of(last) != of(row));
             if is_new(|row| (row.day, row.boat, row.team_dive)) {
-                text += &format!(
-                    "\nDay {}, boat {}, dive {}: {} {}\n",
-                    row.day, row.boat, row.team_dive, row.zone, row.site
-                );
+                text += &format!("\nDay {}, boat {}, dive {}: {}\n", row.day, row.boat, row.team_dive, row.place());
+                if let Some(visit) = self.calm_visit(row) {
+                    text += &format!("  {}\n", calm_words(visit));
+                }
             }
             text += &format!("  pair {} {:<14} {}\n", row.pair, row.diver, work_words(row));
             last = Some(row);

@@ -6,6 +6,7 @@ use super::frontier_text::frontier;
 use super::lost_days_text::lost_days;
 use super::plan_text::plans;
 use super::report::BudgetReport;
+use super::sites_text::sites;
 use super::what_ifs_text::{near_ties, what_ifs};
 use crate::report::terminal::paragraph;
 
@@ -28,6 +29,7 @@ impl BudgetReport {
         what_ifs(&mut text, self);
         near_ties(&mut text, self);
         lost_days(&mut text, self);
+        sites(&mut text, self);
         for warning in &self.answer.warnings {
             paragraph(&mut text, &format!("! {warning}"), "  ");
         }

@@ -157,6 +157,11 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         warnings: vec!["The published limit was applied to each dive as if it were the first.".into()],
         interrupted: false,
         stairs: if fits { stairs(&all) } else { Vec::new() },
+        sites: Vec::new(),
+        calm_visits: Vec::new(),
+        crossing: Vec::new(),
+        turns: Vec::new(),
+        not_spoken_of: Vec::new(),
         all: Some(all),
     };
     BudgetReport::new(&loaded, &expedition, answer, 7)
@@ -228,6 +233,7 @@ fn schedule(size: &Size, plan: &BudgetPlan) -> Vec<ScheduleRow> {
                     team_dive: (visit % 2) * size.dives_at_a_site + dive + 1,
                     zone: ZONES[zone].to_owned(),
                     site: visit / size.zones + 1,
+                    site_name: None,
                     pair: diver / 2 + 1,
                     diver: name(diver).to_owned(),
                     task: task.to_owned(),
@@ -256,6 +262,7 @@ fn starts(plan: &BudgetPlan) -> Vec<Start> {
             (1..=units + 2).map(move |unit| Start {
                 zone: zone.clone(),
                 site,
+                site_name: None,
                 method: method.clone(),
                 unit,
                 is_spare: unit > units,

@@ -54,6 +54,9 @@ pub struct ExpeditionTable {
     pub finish_chance: Option<Number<Chance>>,
     /// SD of the minutes that a unit takes, in percent of their mean; 25 when left out (a guess).
     pub minutes_spread_percent: Option<Number<MinutesSpread>>,
+    /// A CSV of the real sites that may be visited, beside the scenario or from its folder; left out: sites have numbers
+    /// only.
+    pub candidate_sites: Option<String>,
     pub source: Option<Source>,
 }
 
@@ -89,8 +92,10 @@ pub struct DiveTable {
     pub work_minutes: Option<Number<Minutes>>,
     /// Fewest sites; 3 when left out.
     pub least_sites: Option<Count<FewestSites>>,
-    /// Most sites; when left out those that exist, else 30.
+    /// Most sites; when left out those that exist, else 30; never more than a list of candidate sites has.
     pub most_sites: Option<Count<Sites>>,
+    /// Its exposed sites can be dived at in calm weather only; false when left out.
+    pub needs_calm: Option<bool>,
     pub source: Option<Source>,
 }
 

@@ -36,6 +36,9 @@ pub fn write(writer: &mut Writer, expedition: &Expedition) {
     writer.text("standby", word_of(expedition.standby));
     writer.number("finish_chance", expedition.finish_chance);
     writer.line("minutes_spread_percent", &percent_text(expedition.minutes_spread));
+    if let Some(list) = &expedition.sites {
+        writer.text("candidate_sites", &list.file);
+    }
     writer.source();
     for (place, diver) in expedition.divers.iter().enumerate() {
         writer.table(&format!("diver[{place}]"), "[[diver]]");
@@ -56,6 +59,9 @@ pub fn write_dive(writer: &mut Writer, zone: usize, diving: &ZoneDiving) {
     writer.line("work_minutes", &trimmed(diving.work_minutes()));
     writer.line("least_sites", &diving.least_sites.to_string());
     writer.line("most_sites", &diving.most_sites.to_string());
+    if diving.needs_calm {
+        writer.line("needs_calm", "true");
+    }
     writer.source();
 }
 

@@ -10,6 +10,7 @@ mod lost_days;
 mod schedule;
 mod section;
 mod site_set;
+mod sites;
 mod warnings;
 mod what_ifs;
 mod work;
@@ -27,7 +28,7 @@ const STYLE: &str = include_str!("../../templates/budget.css");
 
 /// Every section that has something to say, in reading order. Each figure is drawn once.
 pub fn sections(report: &BudgetReport) -> Vec<Section> {
-    let all: [fn(&BudgetReport) -> Option<Section>; 13] = [
+    let all: [fn(&BudgetReport) -> Option<Section>; 14] = [
         warnings::warnings,
         achieved::achieved,
         days_buy::days_buy,
@@ -37,6 +38,7 @@ pub fn sections(report: &BudgetReport) -> Vec<Section> {
         lost_days::lost_days,
         what_ifs::what_ifs,
         what_ifs::near_ties,
+        sites::sites,
         schedule::schedule,
         assumptions::assumptions,
         how::how,
