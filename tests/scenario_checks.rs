@@ -1,7 +1,9 @@
 //! What tables of a scenario get wrong together: each refused at its key, with a remedy.
 
 use reefwright::design::Asks;
-use reefwright::scenario::{DEMO, DEMO_NAME, Loaded, STARTER, ScenarioError, load_text, schema, starter_with_all};
+use reefwright::scenario::{
+    Beside, DEMO, DEMO_NAME, Loaded, STARTER, ScenarioError, load_text, load_with, schema, starter_with_all, write,
+};
 
 const HEAD: &str = "statement_about = \"all_such_reefs\"\n";
 const ZONE: &str =
@@ -571,6 +573,69 @@ fn divers_and_pairs_that_cannot_be() {
     );
     assert_refused(&with("\"crew\"", "\"a_pair_stays_up\"\nboats = 2"), "expedition.standby", "nobody left to dive");
     loaded(&with("\"crew\"", "\"a_pair_stays_up\""));
+}
+
+/// What is wrong with a skill or a pair is told once, and nothing that follows from it.
+#[test]
+fn one_mistake_is_one_message() {
+    let method =
+        |length: u32| format!("[[method.point_intercept]]\nlength_m = {length}\nwork = {{ skill = \"fihs\" }}\n");
+    let twice = expedition("").replace(LINE, &format!("{}{}", method(10), method(20)));
+    let error = refused(&twice);
+    assert_eq!(error.problems.len(), 1, "{}", error.render());
+    assert!(error.problems[0].message.contains("which another method needs too"), "{}", error.render());
+    // The pair that is left may not go so deep, which is not the mistake.
+    let pair =
+        expedition("pairs = [[\"Ana\", \"Ely\"], [\"Ben\", \"Cato\"]]\n").replace("depth_m = 12", "depth_m = 24");
+    let error = refused(&pair);
+    assert_eq!(error.problems.len(), 1, "{}", error.render());
+    assert_eq!(error.problems[0].key, "expedition.pairs[0][1]");
+}
+
+/// The number of sites of an expedition is the budget's to choose.
+#[test]
+fn an_expedition_may_leave_its_sites_out() {
+    let good = loaded(&expedition("").replace("sites = 8\n", "").replace("= 45", "= 45\nleast_sites = 4"));
+    assert_eq!(good.study.zones[0].sites, [4]);
+    assert!(good.remarks.iter().any(|remark| remark.contains("left to the budget")), "{:?}", good.remarks);
+    let without = refused(&format!("{HEAD}{ZONE}{LINE}{CHANGE}").replace("sites = 8\n", ""));
+    assert!(without.problems.iter().any(|problem| problem.key == "zone[0].sites"), "{}", without.render());
+    let calm = loaded(&expedition("").replace("= 45", "= 45\nneeds_calm = true"));
+    assert!(calm.remarks.iter().any(|remark| remark.contains("candidate_sites")), "{:?}", calm.remarks);
+}
+
+/// A list says how many sites there are to choose from.
+#[test]
+fn a_list_of_sites_caps_their_number() {
+    let text = expedition("candidate_sites = \"list.csv\"\n");
+    let rows = |count: usize, must: usize| {
+        let row = |k: usize| format!("s{k},{k},{},-12.5,{}\n", 100 + k, if k <= must { "yes" } else { "" });
+        format!("name,depth_m,longitude,latitude,must_visit\n{}", (1..=count).map(row).collect::<String>())
+    };
+    let with = |text: &str, list: String| {
+        load_with("test.toml", text, &move |name| {
+            assert_eq!(name, "list.csv");
+            Ok(list.clone().into_bytes())
+        })
+    };
+    let of = |text: &str, list: String| with(text, list).unwrap_or_else(|error| panic!("{error}")).expedition.unwrap();
+    let zone = |text: &str, list: String| of(text, list).zones[0];
+    assert_eq!((zone(&text, rows(9, 0)).least_sites, zone(&text, rows(9, 0)).most_sites), (3, 9));
+    assert_eq!((zone(&text, rows(9, 5)).least_sites, zone(&text, rows(2, 0)).least_sites), (5, 2));
+    let most = text.replace("= 45", "= 45\nmost_sites = 11");
+    assert_eq!(zone(&most, rows(9, 0)).most_sites, 9);
+    let remarks = with(&most, rows(9, 2)).unwrap().remarks;
+    assert!(remarks.iter().any(|remark| remark.contains("has 9: no more are planned")), "{remarks:?}");
+    assert!(remarks.iter().any(|remark| remark.contains("2 of 9 sites on the list must be visited")), "{remarks:?}");
+    let error = with(&text, rows(1, 0)).unwrap_err();
+    assert_eq!(error.problems[0].key, "zone[0].dive.least_sites", "{}", error.render());
+    let exist = text.replace("sites = 8\n", "sites = 8\nexisting = 8\n");
+    let error = with(&exist, rows(9, 0)).unwrap_err();
+    assert_eq!(error.problems[0].key, "zone[0].existing", "{}", error.render());
+    // What is written names the list again.
+    let loaded = with(&text, rows(9, 0)).unwrap();
+    let beside = Beside { expedition: loaded.expedition.clone(), ..Beside::default() };
+    assert!(write(&loaded.study, &beside).contains("candidate_sites = \"list.csv\""));
 }
 
 #[test]

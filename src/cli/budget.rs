@@ -8,7 +8,7 @@ use crate::planner::expedition::{Confirming, NothingFits, plan_expedition};
 use crate::report::{BudgetReport, budget_files};
 use crate::scenario::Loaded;
 use clap::Args;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// What does an expedition buy? The least dives that meet the targets, and the best use of its days
 #[derive(Debug, Args)]
@@ -33,6 +33,7 @@ pub fn run(arguments: &Budget, shared: &Shared) -> Result<(), Failure> {
     };
     if let Some(folder) = &shared.out {
         refuse_unwritable(folder)?;
+        keep_the_list(&loaded, &arguments.file, folder)?;
     }
     answer::use_threads(shared);
     let plan = answer::plan(&loaded)?;
@@ -54,6 +55,26 @@ pub fn run(arguments: &Budget, shared: &Shared) -> Result<(), Failure> {
         return print(&(report.json() + "\n"));
     }
     print(&report.terminal(folder.map(|folder| folder.display().to_string()).as_deref()))
+}
+
+/// The drawn sites, in the folder that is written.
+const SITES: &str = "sites.csv";
+
+/// Refuses a folder in which the drawn sites would be written over the list they are drawn from.
+fn keep_the_list(loaded: &Loaded, scenario: &Path, folder: &Path) -> Result<(), Failure> {
+    let Some(list) = loaded.expedition.as_ref().and_then(|expedition| expedition.sites.as_ref()) else { return Ok(()) };
+    let beside = scenario.parent().unwrap_or(Path::new("")).join(&list.file);
+    let same = |one: &Path, other: &Path| {
+        one.canonicalize().is_ok_and(|one| other.canonicalize().is_ok_and(|other| one == other))
+    };
+    if same(&beside, &folder.join(SITES)) {
+        let message = format!(
+            "{} is the list of candidate sites, and the drawn sites would be written over it; choose another --out",
+            beside.display()
+        );
+        return Err(Failure::bad_input(message));
+    }
+    Ok(())
 }
 
 /// Why nothing can be planned, at the key to change.

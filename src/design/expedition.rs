@@ -1,5 +1,6 @@
 //! What an expedition has and what must come of it: days, people, boats, work under water, targets. Plain data.
 
+use super::sites::SiteList;
 use serde::Serialize;
 
 /// An expedition. `zones` and `methods` go with those of the study, item by item.
@@ -26,6 +27,8 @@ pub struct Expedition {
     pub gas: Option<Gas>,
     /// From the end of the last dive to a flight; `None`: not told.
     pub flight_hours: Option<f64>,
+    /// The real sites that may be visited, where there is a list.
+    pub sites: Option<SiteList>,
 }
 
 impl Expedition {
@@ -175,6 +178,8 @@ pub struct ZoneDiving {
     pub most_sites: usize,
     /// Strongest current that is met there; `None`: not told.
     pub current_knots: Option<f64>,
+    /// Whether its exposed sites can be dived at in calm weather only.
+    pub needs_calm: bool,
 }
 
 impl ZoneDiving {

@@ -68,6 +68,8 @@ pub enum Purpose {
     Storm,
     /// Starts of the units of a real expedition.
     Starts,
+    /// Which of the candidate sites of an expedition are visited.
+    SiteDraw,
 }
 
 /// A key that names one source of randomness: (seed, trial, zone, site ...) each step hashed with its purpose.
@@ -84,6 +86,12 @@ impl Key {
     pub fn child(self, purpose: Purpose, index: u64) -> Key {
         let tagged = self.0 ^ (purpose as u64).wrapping_mul(0xA076_1D64_78BD_642F);
         Key(mix(mix(tagged).wrapping_add(index.wrapping_mul(KEY_X))))
+    }
+
+    /// The key of the item called `name` for `purpose`, below this one.
+    pub fn child_of_name(self, purpose: Purpose, name: &str) -> Key {
+        let start = self.child(purpose, name.len() as u64);
+        name.bytes().fold(start, |key, byte| key.child(purpose, u64::from(byte)))
     }
 
     /// The uniform of item `index` for `purpose`.

@@ -39,17 +39,17 @@ pub fn load_text(name: &str, text: &str) -> Result<Loaded, ScenarioError> {
 /// Reads another file that a scenario names (as it is named there); where it cannot be read, why.
 pub type ReadFile<'a> = dyn Fn(&str) -> Result<Vec<u8>, String> + 'a;
 
-/// The same of a scenario that may name maps, which `files` reads.
+/// The same of a scenario that may name maps or a list of sites, which `files` reads.
 ///
 /// # Errors
-/// Everything that is wrong with it or with its maps.
+/// Everything that is wrong with it or with those.
 pub fn load_with(name: &str, text: &str, files: &ReadFile) -> Result<Loaded, ScenarioError> {
     let read::ReadFile { file, outline } = read::read(name, text)?;
     let mut problems = Problems::new(&outline);
     let mut ledger = Ledger::default();
     let study = build::study(&file, files, &mut problems, &mut ledger);
     let mut of_expedition = Ledger::default();
-    let expedition = build::expedition(&file, &study, &mut problems, &mut of_expedition);
+    let expedition = build::expedition(&file, &study, files, &mut problems, &mut of_expedition);
     check::all(&file, &study, expedition.as_ref(), &mut problems);
     let found = problems.into_found();
     if !found.is_empty() {

@@ -12,6 +12,7 @@
 mod build;
 mod check;
 mod count;
+mod csv_file;
 mod defaults;
 mod explain;
 mod file;
@@ -33,6 +34,7 @@ mod problems;
 mod read;
 mod replicates;
 mod shown;
+mod site_list;
 mod source;
 mod word;
 /// The nine field questions: from remembered words to a study.

@@ -219,6 +219,8 @@ kinds! {
     Bar: "the pressure in a cylinder in bar", From(1.0), From(350.0);
     FlightHours: "hours from the last dive to a flight", From(0.0), From(720.0);
     Knots: "a current in knots", From(0.0), From(10.0);
+    Latitude: "a latitude in decimal degrees (south is negative)", From(-90.0), From(90.0);
+    Longitude: "a longitude in decimal degrees (west is negative)", From(-180.0), From(180.0);
     DiverDepth: "a depth in metres to which a diver is authorised", Beyond(0.0), From(150.0);
     BottomMinutes: "a bottom time in minutes", From(5.0), From(240.0);
     HalfWidth: "a half-width in the unit of the indicator", Beyond(0.0), From(1e12);

@@ -2,8 +2,10 @@
 
 use super::blocked::{Blocked, blocked};
 use super::calendar::{DaysFor, calendar};
+use super::calm::{CalmVisit, calm_visits};
 use super::cylinders::{Cylinders, cylinders};
 use super::done::{ReadingColumn, reading_columns};
+use super::draw::Draw;
 use super::finalists::{Finalists, is_missed};
 use super::indicators::{amounts, main_design, tail_of_test};
 use super::joint::JointChances;
@@ -13,12 +15,16 @@ use super::measure_first::{MeasureFirst, measure_first};
 use super::next_costs::NextCost;
 use super::options::{Chosen, Options, frontier, least, near_ties};
 use super::pairings::{Pairing, paired};
+use super::people::{Crossing, Turns, people};
 use super::places::with_other_places;
 use super::prepared::{NothingFits, Prepared};
+use super::readers::people_warnings;
 use super::schedule::{ScheduleRow, schedule};
 use super::season::{MOST_TO_BOOK, Odds, Season, season};
+use super::sites::{SiteRow, not_spoken_of, site_rows, site_warnings};
 use super::stairs::{Stair, stairs};
 use super::starts::{Start, starts};
+use super::visits::visits;
 use super::warn::warnings;
 use super::what_ifs::{MarginIf, WhatIf, margin_ifs, what_ifs};
 use crate::budget::{Found, Hold, LostDays, MET, OwnSets, PairDive, Search, ZoneDives, fewest_by_minutes};
@@ -79,6 +85,15 @@ pub struct BudgetAnswer {
     pub season: Option<Season>,
     /// What to fill for the scheduled plan; `None`: the user tells nothing of gas.
     pub cylinders: Option<Cylinders>,
+    /// The sites of the list with their part in the schedule, zone by zone; empty without a list.
+    pub sites: Vec<SiteRow>,
+    /// Visits that need calm weather, each with a sheltered site for a bad day; empty without a list.
+    pub calm_visits: Vec<CalmVisit>,
+    /// Who reads what in which zone.
+    pub crossing: Vec<Crossing>,
+    /// Dives, team dives on board and days off of everybody.
+    pub turns: Vec<Turns>,
+    pub not_spoken_of: Vec<String>,
 }
 
 impl BudgetAnswer {
@@ -348,11 +363,8 @@ pub fn plan_expedition(
                 chance: lost.map(|lost| lost.at_least(index + 1, bookable)),
             })
             .collect(),
-        schedule: planned.map_or(Vec::new(), |planned| {
-            let told = if all.as_ref() == Some(planned) { &told_all } else { &told_best };
-            told.as_ref().map_or(Vec::new(), |told| schedule(of, &planned.found, &told.zones))
-        }),
-        starts: planned.map_or(Vec::new(), |planned| starts(of, &planned.found, confirming.seed)),
+        schedule: Vec::new(),
+        starts: Vec::new(),
         all: told_all,
         musts: told_musts,
         best: told_best,
@@ -371,9 +383,19 @@ pub fn plan_expedition(
         pairing,
         season: planned.map(|planned| season(of, &searches[planned.option], &planned.found)),
         cylinders: None,
+        sites: Vec::new(),
+        calm_visits: Vec::new(),
+        crossing: Vec::new(),
+        turns: Vec::new(),
+        not_spoken_of: Vec::new(),
     };
+    if let Some(planned) = planned {
+        on_days(&mut answer, of, &planned.found, confirming.seed);
+    }
     answer.cylinders = cylinders(of, &answer.schedule);
+    let of_sites = std::mem::take(&mut answer.warnings);
     answer.warnings = warnings(of, &answer);
+    answer.warnings.extend(of_sites);
     Ok(answer)
 }
 
@@ -406,6 +428,26 @@ impl OwnSiteSets {
             margins: own.margins,
         }
     }
+}
+
+/// Puts a plan on days: sites, people, starts, and what must be said of them.
+fn on_days(answer: &mut BudgetAnswer, prepared: &Prepared, found: &Found, seed: u64) {
+    let Some(zones) = answer.scheduled().map(|planned| planned.zones.clone()) else { return };
+    let list = prepared.expedition.sites.as_ref();
+    let draw = list.map(|list| Draw::new(list, zones.len(), seed));
+    let visits = visits(prepared, found, &zones, draw.as_ref());
+    let people = people(prepared, &visits, &zones);
+    answer.schedule = schedule((prepared, found), &visits, &people, draw.as_ref());
+    answer.starts = starts(prepared, found, draw.as_ref(), seed);
+    if let Some(draw) = &draw {
+        answer.sites = site_rows(prepared, found, draw, &visits);
+        answer.calm_visits = calm_visits(prepared, &visits, draw);
+        answer.warnings.extend(site_warnings(prepared, &answer.sites, draw, &visits));
+    }
+    answer.not_spoken_of = not_spoken_of(prepared, list, &answer.sites);
+    answer.warnings.extend(people_warnings(prepared, &people));
+    answer.crossing = people.crossing;
+    answer.turns = people.turns;
 }
 
 const NEAR_TIES: usize = 6;

@@ -48,6 +48,7 @@ impl<'a, 'b> Finalists<'a, 'b> {
         let mut plan = prepared.told(&chosen.found, hold);
         if let Some((_, known)) = self.known.iter().find(|(known, _)| known == chosen) {
             plan.margins.clone_from(&known.margins);
+            plan.joint.clone_from(&known.joint);
         } else if !self.interrupted {
             self.interrupted |= confirm(prepared, &chosen.found, &mut plan, self.confirming);
             self.known.push((chosen.clone(), plan.clone()));

@@ -3,9 +3,11 @@
 use super::answer::{BookDays, BudgetAnswer, BudgetPlan, Confirming, DayChance};
 use super::confirm::confirm;
 use super::done::{FieldData, ReadingColumn, SiteUnits, reading_columns};
+use super::draw::Draw;
 use super::known::Known;
 use super::options::{Options, frontier, least};
 use super::pairings::paired;
+use super::people::people;
 use super::prepared::{NothingFits, Prepared};
 use super::replan_words::{Amendment, amendments, changes, notes};
 use super::schedule::{ScheduleRow, schedule};
@@ -14,6 +16,7 @@ use super::seen::{Level, Seen, components_of, seen_minutes, seen_variances};
 use super::starts::{Start, starts};
 use super::tasks::Tasks;
 use super::variants::variants;
+use super::visits::visits;
 use super::warn::warnings;
 use crate::budget::{DayPacking, DoneSites, Found, Hold, Indicator, Search, Today, Units, ZoneDives};
 use crate::design::{Asks, Expedition, Target};
@@ -176,10 +179,13 @@ pub fn replan(
     if let Some(found) = next {
         let told = if takes_all { &mut rest.all } else { &mut rest.best };
         if let Some(told) = told {
-            let left = done.left(found);
-            rest.schedule =
-                of_sites_left(schedule(&prepared, found, &told.zones), &left, &learned, data.last_day(visit));
-            rest.starts = starts_of_sites_left(&prepared, found, &left, confirming.seed);
+            let draw = prepared.expedition.sites.as_ref().map(|list| Draw::new(list, zones.len(), confirming.seed));
+            let left = done.left(found, draw.as_ref());
+            let days = visits(&prepared, found, &told.zones, None);
+            let people = people(&prepared, &days, &told.zones);
+            let rows = schedule((&prepared, found), &days, &people, None);
+            rest.schedule = of_sites_left(rows, (&left, draw.as_ref()), &learned, data.last_day(visit));
+            rest.starts = starts_of_sites_left(&prepared, found, (&left, draw.as_ref()), confirming.seed);
             rest.interrupted = simulate(&prepared, (found, told), (&done, &seen), confirming);
         }
     }
@@ -285,7 +291,7 @@ impl Done {
     }
 
     /// Names of the sites to come: those of the first visit, else the next numbers of the draw.
-    fn left(&self, found: &Found) -> Vec<Vec<usize>> {
+    fn left(&self, found: &Found, draw: Option<&Draw>) -> Vec<Vec<usize>> {
         let of_zone = |(zone, &number): (usize, &u16)| {
             let begun = &self.begun[zone];
             let first = self.first.as_ref().map(|first| &first[zone]);
@@ -293,7 +299,12 @@ impl Done {
                 let name = site.to_string();
                 !begun.contains_key(&name) && first.is_none_or(|first| first.contains_key(&name))
             };
-            let by_first: Vec<usize> = (1..=9999).filter(is_left).take(usize::from(number)).collect();
+            let there: Vec<usize> = match draw {
+                // Those that cannot be used are passed over.
+                Some(draw) => draw.planned(zone, draw.sites(zone).count()).into_iter().map(|place| place + 1).collect(),
+                None => (1..=9999).collect(),
+            };
+            let by_first: Vec<usize> = there.into_iter().filter(is_left).take(usize::from(number)).collect();
             let missing = usize::from(number) - by_first.len();
             let after = by_first.last().copied().unwrap_or(begun.len());
             by_first.into_iter().chain(after + 1..=after + missing).collect()
@@ -364,24 +375,35 @@ fn zones_done(plan: &Plan, done: &Done, planned: Option<&Found>) -> Vec<ZoneDone
 }
 
 /// Rows with the names of the sites to come, on the days after the last.
-fn of_sites_left(mut rows: Vec<ScheduleRow>, left: &[Vec<usize>], plan: &Plan, last_day: usize) -> Vec<ScheduleRow> {
+fn of_sites_left(
+    mut rows: Vec<ScheduleRow>,
+    (left, draw): (&[Vec<usize>], Option<&Draw>),
+    plan: &Plan,
+    last_day: usize,
+) -> Vec<ScheduleRow> {
     for row in &mut rows {
         let zone = plan.study.zones.iter().position(|zone| zone.name == row.zone).unwrap_or(0);
         row.site = left[zone][row.site - 1];
+        row.site_name = draw.map(|draw| draw.site(zone, row.site - 1).name.clone());
         row.day += last_day;
     }
     rows
 }
 
 /// Starts at the sites to come: those that these sites have in any plan of the seed with so many units.
-fn starts_of_sites_left(prepared: &Prepared, found: &Found, left: &[Vec<usize>], seed: u64) -> Vec<Start> {
+fn starts_of_sites_left(
+    prepared: &Prepared,
+    found: &Found,
+    (left, draw): (&[Vec<usize>], Option<&Draw>),
+    seed: u64,
+) -> Vec<Start> {
     let up_to = |sites: &Vec<usize>| sites.iter().copied().max().unwrap_or(0) as u16;
     let whole = Found { sites: left.iter().map(up_to).collect(), ..found.clone() };
     let zones = &prepared.plan.study.zones;
     let is_left = |start: &Start| {
         zones.iter().zip(left).any(|(zone, sites)| zone.name == start.zone && sites.contains(&start.site))
     };
-    starts(prepared, &whole, seed).into_iter().filter(is_left).collect()
+    starts(prepared, &whole, draw, seed).into_iter().filter(is_left).collect()
 }
 
 /// Simulates the whole, sites that are done and to come, for those targets that it holds for: their units are the same at all

@@ -1,9 +1,10 @@
 //! The days of a plan, dive by dive and diver by diver.
 
-use super::answer::ZoneSites;
+use super::draw::Draw;
+use super::people::{Cast, People};
 use super::prepared::Prepared;
-use crate::budget::schedule::{SiteVisit, days};
-use crate::budget::{Found, PairDive, Task, Units};
+use super::visits::{Visit, Visits};
+use crate::budget::{Found, Task, Units};
 use serde::Serialize;
 
 /// One diver on one dive with one task; a diver without any is there as the buddy.
@@ -17,6 +18,8 @@ pub struct ScheduleRow {
     pub zone: String,
     /// The how-manieth site of its zone, in the order of the draw.
     pub site: usize,
+    /// Of the list of candidate sites.
+    pub site_name: Option<String>,
     /// Place of the pair in the expedition's list, from 1.
     pub pair: usize,
     pub diver: String,
@@ -33,23 +36,32 @@ pub struct ScheduleRow {
     pub leave_out_first: bool,
 }
 
-/// All rows of a plan, from who does what at a site of each zone. Holds exactly the units of the plan.
-pub fn schedule(prepared: &Prepared, found: &Found, zones: &[ZoneSites]) -> Vec<ScheduleRow> {
-    let dives: Vec<usize> = zones.iter().map(|zone| zone.team_dives).collect();
-    let boats = prepared.expedition.boats.number.max(1);
+impl ScheduleRow {
+    /// "fore reef 3", with the name of the site where it has one.
+    pub fn place(&self) -> String {
+        let name = self.site_name.as_ref().map_or(String::new(), |name| format!(", {name}"));
+        format!("{} {}{name}", self.zone, self.site)
+    }
+}
+
+/// All rows of a plan. Holds exactly the units of the plan.
+pub fn schedule(
+    (prepared, found): (&Prepared, &Found),
+    visits: &Visits,
+    people: &People,
+    draw: Option<&Draw>,
+) -> Vec<ScheduleRow> {
     let mut rows = Vec::new();
-    for (index, mut visits) in days(&prepared.day, &found.sites, &dives).into_iter().enumerate() {
-        // The deeper site of a day first.
-        let depth = |visit: &SiteVisit| prepared.expedition.zones[visit.zone].depth_m;
-        visits.sort_by(|one, other| depth(other).total_cmp(&depth(one)));
+    for (index, (day, casts)) in visits.boat_days.iter().zip(&people.casts).enumerate() {
         let mut team_dive = 0;
-        for visit in &visits {
-            for dive in visit.first_dive..visit.first_dive + visit.dives {
+        for (visit, casts) in day.iter().zip(casts) {
+            for dive in visit.at.first_dive..visit.at.first_dive + visit.at.dives {
                 team_dive += 1;
-                let at = (index / boats + 1, index % boats + 1, team_dive);
-                let work = zones[visit.zone].work_of(at.0, at.1);
-                for pair_dive in work.iter().filter(|of| of.team_dive == dive) {
-                    rows.extend(rows_of((prepared, found), at, visit, pair_dive));
+                let (day, boat) = visits.when(index);
+                let mut casts: Vec<&Cast> = casts.iter().filter(|cast| cast.dive.team_dive == dive).collect();
+                casts.sort_by_key(|cast| cast.pair);
+                for cast in casts {
+                    rows.extend(rows_of((prepared, found), (day, boat, team_dive), (visit, draw), cast));
                 }
             }
         }
@@ -60,27 +72,26 @@ pub fn schedule(prepared: &Prepared, found: &Found, zones: &[ZoneSites]) -> Vec<
 fn rows_of(
     (prepared, found): (&Prepared, &Found),
     (day, boat, team_dive): (usize, usize, usize),
-    visit: &SiteVisit,
-    dive: &PairDive,
+    (visit, draw): (&Visit, Option<&Draw>),
+    Cast { pair, dive }: &Cast,
 ) -> Vec<ScheduleRow> {
     let tasks = &prepared.tasks.tasks;
-    let pairs = &prepared.expedition.pairs;
-    let pair = pairs.iter().position(|&(one, other)| (one, other) == (dive.pair.0, dive.pair.1)).unwrap_or(0) + 1;
     let mut rows = Vec::new();
-    let finished = prepared.finish.chance(tasks, &dive.work, prepared.expedition.zones[visit.zone].work_minutes());
+    let finished = prepared.finish.chance(tasks, &dive.work, prepared.expedition.zones[visit.at.zone].work_minutes());
     for (diver, own) in [(dive.pair.0, &dive.work.one), (dive.pair.1, &dive.work.other)] {
         let dimensions = |task: &str| {
             let place = tasks.iter().position(|of| of.name == task);
             place.map_or(String::new(), |place| prepared.dimensions[prepared.tasks.methods[place]].label())
         };
-        let first_out = prepared.leave_out_first(found, visit.zone, [own, &dive.work.both]);
+        let first_out = prepared.leave_out_first(found, visit.at.zone, [own, &dive.work.both]);
         let row = |task: &str, units: u8, minutes_asked: f64| ScheduleRow {
             day,
             boat,
             team_dive,
-            zone: prepared.plan.study.zones[visit.zone].name.clone(),
-            site: visit.site + 1,
-            pair,
+            zone: prepared.plan.study.zones[visit.at.zone].name.clone(),
+            site: visit.number + 1,
+            site_name: draw.map(|draw| draw.site(visit.at.zone, visit.number).name.clone()),
+            pair: pair + 1,
             diver: prepared.expedition.divers[diver].name.clone(),
             task: task.to_owned(),
             units: usize::from(units),

@@ -1,5 +1,6 @@
 //! Where the units of a plan begin: random starts by the placement of the study, with spares.
 
+use super::draw::Draw;
 use super::prepared::Prepared;
 use crate::budget::Found;
 use crate::random::{Key, Purpose};
@@ -13,6 +14,8 @@ pub struct Start {
     pub zone: String,
     /// The how-manieth site of its zone, in the order of the draw.
     pub site: usize,
+    /// Of the list of candidate sites.
+    pub site_name: Option<String>,
     pub method: String,
     pub unit: usize,
     pub is_spare: bool,
@@ -28,15 +31,22 @@ pub struct Start {
 /// Spare starts of each method at a site.
 const SPARES: usize = 2;
 
-/// All starts of a plan: a pure function of the seed. Methods without a length on the reef have none.
-pub fn starts(prepared: &Prepared, found: &Found, seed: u64) -> Vec<Start> {
+/// All starts of a plan: a pure function of the seed (and of the name of the site, where it has one). Methods without a length
+/// on the reef have none.
+pub fn starts(prepared: &Prepared, found: &Found, draw: Option<&Draw>, seed: u64) -> Vec<Start> {
     let plan = prepared.plan;
     let mut all = Vec::new();
     let mut places: Vec<Place> = Vec::new();
     for (zone, &sites) in found.sites.iter().enumerate() {
         let ground = plan.study.ground(&plan.study.zones[zone]);
-        for site in 0..u64::from(sites) {
-            let of_site = Key::seed(seed).child(Purpose::Starts, zone as u64).child(Purpose::Site, site);
+        let numbers = draw.map_or((0..usize::from(sites)).collect(), |draw| draw.planned(zone, usize::from(sites)));
+        for site in numbers {
+            let of_zone = Key::seed(seed).child(Purpose::Starts, zone as u64);
+            let site_name = draw.map(|draw| draw.site(zone, site).name.clone());
+            let of_site = match &site_name {
+                Some(name) => of_zone.child_of_name(Purpose::Site, name),
+                None => of_zone.child(Purpose::Site, site as u64),
+            };
             for (task, &method) in prepared.tasks.methods.iter().enumerate() {
                 let dimensions = prepared.dimensions[method];
                 let Some(length) = dimensions.length_m() else { continue };
@@ -47,7 +57,8 @@ pub fn starts(prepared: &Prepared, found: &Found, seed: u64) -> Vec<Start> {
                 ground.lay(key, 0, &vec![length; units + spares], dimensions.width_m(), &mut places);
                 let start = |(unit, place): (usize, &Place)| Start {
                     zone: plan.study.zones[zone].name.clone(),
-                    site: site as usize + 1,
+                    site: site + 1,
+                    site_name: site_name.clone(),
                     method: prepared.tasks.tasks[task].name.clone(),
                     unit: unit + 1,
                     is_spare: unit >= units,

@@ -117,15 +117,6 @@ fn of_people(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
     }
     let crew_stands_by = expedition.standby == Standby::Crew;
     all.extend(cautions::few_people(expedition.divers.len() / expedition.boats.number.max(1), crew_stands_by));
-    let spare: Vec<&str> = (0..expedition.divers.len())
-        .filter(|diver| !expedition.pairs.iter().any(|&(one, other)| one == *diver || other == *diver))
-        .map(|diver| expedition.divers[diver].name.as_str())
-        .collect();
-    match spare[..] {
-        [] => {}
-        [one] => all.push(format!("{one} has no partner and does not dive; let the odd one change daily.")),
-        _ => all.push(format!("{} have no partners and do not dive; let them change daily.", spare.join(", "))),
-    }
     if expedition.standby == Standby::AsTheDivingOfficerDecides {
         all.push(standby(answer));
     }
@@ -241,6 +232,7 @@ mod tests {
             team_dive,
             zone: zone.into(),
             site: 1,
+            site_name: None,
             pair: 1,
             diver: "Ana".into(),
             task: "buddy".into(),

@@ -14,7 +14,7 @@ impl BudgetReport {
         self.csv(self.answer.starts.iter())
     }
 
-    fn csv<T: Serialize>(&self, rows: impl Iterator<Item = T>) -> String {
+    pub(super) fn csv<T: Serialize>(&self, rows: impl Iterator<Item = T>) -> String {
         let mut writer = csv::Writer::from_writer(Vec::new());
         for row in rows {
             // Writing into memory does not fail.

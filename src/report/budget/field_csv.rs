@@ -6,7 +6,8 @@ use crate::planner::expedition::ReadingColumn;
 use std::collections::BTreeMap;
 
 /// Columns before and after those for readings.
-const NAMES: [&str; 10] = ["date", "day", "boat", "team_dive", "zone", "site", "diver", "task", "unit", "minutes_used"];
+const NAMES: [&str; 11] =
+    ["date", "day", "boat", "team_dive", "zone", "site", "site_name", "diver", "task", "unit", "minutes_used"];
 const LAST: [&str; 2] = ["interrupted", "notes"];
 
 impl BudgetReport {
@@ -25,7 +26,8 @@ impl BudgetReport {
                 *unit += 1;
                 let [day, boat, team_dive, site, unit] =
                     [row.day, row.boat, row.team_dive, row.site, *unit].map(|number| number.to_string());
-                let first = ["", &day, &boat, &team_dive, &row.zone, &site, &row.diver, &row.task, &unit, ""];
+                let name = row.site_name.as_deref().unwrap_or("");
+                let first = ["", &day, &boat, &team_dive, &row.zone, &site, name, &row.diver, &row.task, &unit, ""];
                 let reading = |of: &ReadingColumn| if of.task == row.task { "" } else { "-" };
                 let _ = writer.write_record(first.into_iter().chain(readings.iter().map(reading)).chain(["", ""]));
             }

@@ -16,6 +16,8 @@ mod schedule_text;
 mod screen;
 mod search_text;
 mod sheets;
+mod sites_files;
+mod sites_text;
 mod summary;
 #[cfg(test)]
 mod synthetic;

@@ -2,6 +2,7 @@
 
 use super::effort_text::{days_for, out_first, pair_line};
 use super::report::BudgetReport;
+use super::sites_text::calm_words;
 use crate::planner::expedition::ScheduleRow;
 use crate::report::terminal::paragraph;
 use crate::report::words::{count_method, method_words};
@@ -35,10 +36,10 @@ impl BudgetReport {
         for row in &self.answer.schedule {
             let is_new = |of: fn(&ScheduleRow) -> (usize, usize, usize)| last.is_none_or(|last| of(last) != of(row));
             if is_new(|row| (row.day, row.boat, row.team_dive)) {
-                text += &format!(
-                    "\nDay {}, boat {}, dive {}: {} {}\n",
-                    row.day, row.boat, row.team_dive, row.zone, row.site
-                );
+                text += &format!("\nDay {}, boat {}, dive {}: {}\n", row.day, row.boat, row.team_dive, row.place());
+                if let Some(visit) = self.calm_visit(row) {
+                    text += &format!("  {}\n", calm_words(visit));
+                }
             }
             if is_new(|row| (row.day, row.boat, row.team_dive)) || last.is_some_and(|last| last.pair != row.pair) {
                 text += &pair_line(row);

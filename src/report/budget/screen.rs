@@ -9,6 +9,7 @@ use super::lost_days_text::lost_days;
 use super::plan_text::plans;
 use super::report::BudgetReport;
 use super::search_text::search;
+use super::sites_text::sites;
 use super::what_ifs_text::{near_ties, what_ifs};
 use crate::report::terminal::paragraph;
 
@@ -35,6 +36,7 @@ impl BudgetReport {
         lost_days(&mut text, self);
         season(&mut text, self);
         cylinders(&mut text, self);
+        sites(&mut text, self);
         for warning in &self.answer.warnings {
             paragraph(&mut text, &format!("! {warning}"), "  ");
         }

@@ -78,7 +78,8 @@ impl Builder<'_> {
         let sites = self.sites(problems);
         if self.frame.scope != Scope::EachReef {
             let numbers: Vec<String> = sites.iter().map(usize::to_string).collect();
-            let (about, noted) = (format!("{name}: sites surveyed at a visit"), Noted::Written(numbers.join(", ")));
+            let about = format!("{name}: sites surveyed at a visit");
+            let noted = Noted::when(table.sites.is_some(), numbers.join(", "));
             ledger.note_plan(&self.path(), "sites", about, noted, &table.source);
         }
         Zone {
@@ -131,6 +132,11 @@ impl Builder<'_> {
         match &self.table.sites {
             Some(sites) => sites.get().to_vec(),
             None if self.frame.scope == Scope::EachReef => vec![1],
+            // A budget chooses the number itself; whatever else is asked is answered for the fewest.
+            None if self.file.expedition.is_some() => {
+                let least = self.table.dive.as_ref().and_then(|dive| dive.least_sites);
+                vec![least.map_or(defaults::LEAST_SITES, |least| least.get())]
+            }
             None => {
                 let remedy = "Add sites = 8, a list such as sites = [4, 8, 14], or a range such as sites = \"3..20\".";
                 problems.add(

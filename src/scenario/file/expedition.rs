@@ -66,6 +66,9 @@ pub struct ExpeditionTable {
     pub gas: Option<GasTable>,
     /// Hours from the end of the last dive to a flight; left out: not told.
     pub flight_hours_after_last_dive: Option<Number<FlightHours>>,
+    /// A CSV of the real sites that may be visited, beside the scenario or from its folder; left out: sites have numbers
+    /// only.
+    pub candidate_sites: Option<String>,
     pub source: Option<Source>,
 }
 
@@ -118,10 +121,12 @@ pub struct DiveTable {
     pub work_minutes: Option<Number<Minutes>>,
     /// Fewest sites; 3 when left out.
     pub least_sites: Option<Count<FewestSites>>,
-    /// Most sites; when left out those that exist, else 30.
+    /// Most sites; when left out those that exist, else 30; never more than a list of candidate sites has.
     pub most_sites: Option<Count<Sites>>,
     /// Strongest current that is met there, knots; left out: not told.
     pub current_knots: Option<Number<Knots>>,
+    /// Its exposed sites can be dived at in calm weather only; false when left out.
+    pub needs_calm: Option<bool>,
     pub source: Option<Source>,
 }
 

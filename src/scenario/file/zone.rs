@@ -28,7 +28,8 @@ pub struct VariationTable {
 pub struct ZoneTable {
     /// Needed where there is more than one zone.
     pub name: Option<String>,
-    /// Sites surveyed at each visit (for `between_groups`: in each group): a number, a list or a range to compare.
+    /// Sites surveyed at each visit (for `between_groups`: in each group): a number, a list or a range to compare. Left out
+    /// in a zone of an expedition, whose budget chooses it: the fewest of its `[zone.dive]`.
     pub sites: Option<Counts<Sites>>,
     /// Sites that exist; needed for `these_reefs`.
     pub existing: Option<Count<Existing>>,

@@ -1,6 +1,7 @@
 use super::MapProblem;
 use crate::design::HARD_CORAL;
 use crate::reef::map::{ColonyMap, MappedDisc};
+use crate::scenario::csv_file::{CsvFile, READ_REMEDY};
 
 /// Rows of a list.
 const MOST_ROWS: usize = 5_000_000;
@@ -19,33 +20,24 @@ struct Columns {
 /// hard_coral, is a colony; any other name an animal, which needs no diameter. All numbers are in units of `metres_per_unit`;
 /// the map is the rectangle from (0, 0) to `size_m`.
 pub fn read_list(bytes: &[u8], metres_per_unit: f64, size_m: (f64, f64)) -> Result<ColonyMap, MapProblem> {
-    let mut reader = csv::ReaderBuilder::new().trim(csv::Trim::All).from_reader(bytes);
-    let cannot = |error: csv::Error| {
-        let line = error.position().map_or(String::new(), |place| format!("line {}: ", line_of(bytes, place)));
-        let problem = match error.kind() {
-            csv::ErrorKind::UnequalLengths { expected_len, len, .. } => {
-                format!("{len} values where the first line names {expected_len} columns")
-            }
-            csv::ErrorKind::Utf8 { .. } => "not UTF-8".to_owned(),
-            _ => error.to_string(),
-        };
-        file(format!("{line}{problem}"), "Correct that line, or save the list again as CSV (UTF-8).")
-    };
-    let headers = reader.headers().map_err(cannot)?.clone();
-    let columns = Columns::of(&headers)?;
+    let cannot = |message: String| file(message, READ_REMEDY);
+    let mut list = CsvFile::open(bytes).map_err(cannot)?;
+    let columns = Columns::of(&list)?;
     let mut discs: Vec<MappedDisc> = Vec::new();
     let mut animals: Vec<(String, Vec<(f64, f64)>)> = Vec::new();
-    for (row, record) in reader.records().enumerate() {
-        let record = record.map_err(cannot)?;
-        let line = record.position().map_or(row as u64 + 2, |place| line_of(bytes, place));
-        if row == MOST_ROWS {
+    let mut rows = 0;
+    while let Some(row) = list.next_row() {
+        let row = row.map_err(cannot)?;
+        let line = row.line;
+        rows += 1;
+        if rows > MOST_ROWS {
             return Err(file(format!("more than {MOST_ROWS} rows"), "Cut the map into parts, one a scenario."));
         }
         let number = |column: usize| -> Result<f64, MapProblem> {
-            let text = record.get(column).unwrap_or("");
+            let text = row.get(column);
             text.parse().ok().filter(|value: &f64| value.is_finite()).map(|value| value * metres_per_unit).ok_or_else(
                 || {
-                    let header = headers.get(column).unwrap_or("");
+                    let header = list.headers.get(column).unwrap_or("");
                     let remedy = "Write a plain number with a point, without a unit; take rows without it out.";
                     file(format!("line {line}: {header} is \"{text}\", which is no number"), remedy)
                 },
@@ -53,7 +45,7 @@ pub fn read_list(bytes: &[u8], metres_per_unit: f64, size_m: (f64, f64)) -> Resu
         };
         let (x, y) = (number(columns.x)?, number(columns.y)?);
         inside((x, y), size_m, line)?;
-        let name = columns.name.and_then(|column| record.get(column)).unwrap_or("");
+        let name = columns.name.map_or("", |column| row.get(column));
         if !name.is_empty() && name != HARD_CORAL {
             match animals.iter_mut().find(|(known, _)| known == name) {
                 Some((_, places)) => places.push((x, y)),
@@ -79,13 +71,6 @@ pub fn read_list(bytes: &[u8], metres_per_unit: f64, size_m: (f64, f64)) -> Resu
     Ok(ColonyMap::new(size_m, discs, animals))
 }
 
-/// The line of a record, counted from 1; the reader's own place may lie before empty lines.
-fn line_of(bytes: &[u8], place: &csv::Position) -> u64 {
-    let rest = bytes.get(place.byte() as usize..).unwrap_or(&[]);
-    let empty = rest.iter().take_while(|byte| matches!(byte, b'\r' | b'\n')).filter(|byte| **byte == b'\n');
-    place.line() + empty.count() as u64
-}
-
 fn file(message: String, remedy: &str) -> MapProblem {
     MapProblem::new("file", message, "in this file", remedy)
 }
@@ -102,11 +87,11 @@ fn inside((x, y): (f64, f64), (length, width): (f64, f64), line: u64) -> Result<
 }
 
 impl Columns {
-    fn of(headers: &csv::StringRecord) -> Result<Self, MapProblem> {
-        let find = |name: &str| headers.iter().position(|header| header.eq_ignore_ascii_case(name));
+    fn of(list: &CsvFile) -> Result<Self, MapProblem> {
+        let find = |name: &str| list.column(name);
         let needed = |name: &str| {
             find(name).ok_or_else(|| {
-                let there: Vec<&str> = headers.iter().collect();
+                let there: Vec<&str> = list.headers.iter().collect();
                 let remedy = "The first line must name the columns: x,y,diameter and, where there are animals, name.";
                 file(format!("there is no column \"{name}\"; there are: {}", there.join(", ")), remedy)
             })

@@ -54,6 +54,9 @@ pub fn write(writer: &mut Writer, expedition: &Expedition) {
     if let Some(hours) = expedition.flight_hours {
         writer.number("flight_hours_after_last_dive", hours);
     }
+    if let Some(list) = &expedition.sites {
+        writer.text("candidate_sites", &list.file);
+    }
     writer.source();
     for (place, diver) in expedition.divers.iter().enumerate() {
         writer.table(&format!("diver[{place}]"), "[[diver]]");
@@ -80,6 +83,9 @@ pub fn write_dive(writer: &mut Writer, zone: usize, diving: &ZoneDiving) {
     writer.line("most_sites", &diving.most_sites.to_string());
     if let Some(knots) = diving.current_knots {
         writer.number("current_knots", knots);
+    }
+    if diving.needs_calm {
+        writer.line("needs_calm", "true");
     }
     writer.source();
 }

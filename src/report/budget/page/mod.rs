@@ -11,6 +11,7 @@ mod lost_days;
 mod schedule;
 mod section;
 mod site_set;
+mod sites;
 mod warnings;
 mod what_ifs;
 mod work;
@@ -28,7 +29,7 @@ const STYLE: &str = include_str!("../../templates/budget.css");
 
 /// Every section that has something to say, in reading order. Each figure is drawn once.
 pub fn sections(report: &BudgetReport) -> Vec<Section> {
-    let all: [fn(&BudgetReport) -> Option<Section>; 14] = [
+    let all: [fn(&BudgetReport) -> Option<Section>; 15] = [
         warnings::warnings,
         achieved::achieved,
         days_buy::days_buy,
@@ -39,6 +40,7 @@ pub fn sections(report: &BudgetReport) -> Vec<Section> {
         chances::chances,
         what_ifs::what_ifs,
         what_ifs::near_ties,
+        sites::sites,
         schedule::schedule,
         assumptions::assumptions,
         how::how,

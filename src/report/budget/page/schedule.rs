@@ -39,7 +39,7 @@ pub fn schedule(report: &BudgetReport) -> Option<Section> {
         });
         cells.extend([
             once(first.team_dive.to_string()),
-            once(format!("{} {}", first.zone, first.site)),
+            once(first.place()),
             first.pair.to_string(),
             words.collect::<Vec<_>>().join("; "),
         ]);

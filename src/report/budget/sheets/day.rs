@@ -50,7 +50,7 @@ fn dive(rows: &[ScheduleRow]) -> DiveBlock {
         [own[0].diver.clone(), buddy.map_or(String::new(), |of| of.diver.clone()), work.join(", ")]
     };
     DiveBlock {
-        heading: format!("Dive {}: {} {}", first.team_dive, first.zone, first.site),
+        heading: format!("Dive {}: {}", first.team_dive, first.place()),
         rows: rows.chunk_by(|one, other| one.diver == other.diver).map(of_diver).collect(),
     }
 }

@@ -3,6 +3,7 @@
 mod crew;
 mod days;
 mod gas;
+mod sites;
 mod targets;
 mod work;
 
@@ -12,13 +13,21 @@ use crate::design::{Expedition, Study};
 use crate::scenario::defaults;
 use crate::scenario::file::ScenarioFile;
 use crate::scenario::ledger::{Ledger, Noted};
+use crate::scenario::load::ReadFile;
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::{number, percent};
 use crate::scenario::source::Source;
 
 /// The expedition a file means; `None` where it has none, whatever else it says of divers, dives and targets.
-pub fn build(file: &ScenarioFile, study: &Study, problems: &mut Problems, ledger: &mut Ledger) -> Option<Expedition> {
+pub fn build(
+    file: &ScenarioFile,
+    study: &Study,
+    files: &ReadFile,
+    problems: &mut Problems,
+    ledger: &mut Ledger,
+) -> Option<Expedition> {
     let table = file.expedition.as_ref()?;
+    let sites = sites::sites(table, (file, study), files, problems);
     let mut notes = Notes { ledger, table: "expedition", about: "", source: &table.source };
     let days = days::days(table, &mut notes, problems);
     let boats = days::boats(table, &mut notes, problems);
@@ -44,13 +53,14 @@ pub fn build(file: &ScenarioFile, study: &Study, problems: &mut Problems, ledger
         standby: table.standby.0,
         finish_chance,
         minutes_spread,
-        zones: work::zones(file, study, problems, ledger),
+        zones: work::zones(file, (study, sites.as_ref()), problems, ledger),
         methods: work::methods(file, study, minutes_spread, problems, ledger),
         targets: targets::build(file, study, problems),
         chooses_places: table.choose_places.unwrap_or(false),
         pairs_told: table.pairs.is_some(),
         gas,
         flight_hours,
+        sites,
     })
 }
 

@@ -1,5 +1,5 @@
 use super::Notes;
-use crate::design::{MethodWork, Places, Study, ZoneDiving};
+use crate::design::{MethodWork, Places, SiteList, Study, ZoneDiving};
 use crate::scenario::count::{Count, CountKind};
 use crate::scenario::defaults;
 use crate::scenario::file::{DiveTable, MethodParts, ScenarioFile, WorkTable};
@@ -13,7 +13,12 @@ use crate::scenario::word::TakesWord;
 use crate::survey::MethodKind;
 
 /// Diving in each zone.
-pub fn zones(file: &ScenarioFile, study: &Study, problems: &mut Problems, ledger: &mut Ledger) -> Vec<ZoneDiving> {
+pub fn zones(
+    file: &ScenarioFile,
+    (study, list): (&Study, Option<&SiteList>),
+    problems: &mut Problems,
+    ledger: &mut Ledger,
+) -> Vec<ZoneDiving> {
     let zones = file.zone.iter().zip(&study.zones).enumerate();
     let diving = zones.map(|(index, (table, zone))| {
         let path = format!("zone[{index}].dive");
@@ -29,30 +34,42 @@ pub fn zones(file: &ScenarioFile, study: &Study, problems: &mut Problems, ledger
                 least_sites: 2,
                 most_sites: 2,
                 current_knots: None,
+                needs_calm: false,
             };
         };
         let mut notes = Notes { ledger: &mut *ledger, table: &path, about: &zone.name, source: &dive.source };
-        zone_diving(dive, zone.existing, &mut notes, problems)
+        zone_diving(dive, zone.existing, list.map(|list| list.counts(index)), &mut notes, problems)
     });
     diving.collect()
 }
 
-fn zone_diving(dive: &DiveTable, existing: Option<usize>, notes: &mut Notes, problems: &mut Problems) -> ZoneDiving {
+/// `listed`: sites of the zone that can be used on a list of candidates, and how many of them must be visited.
+fn zone_diving(
+    dive: &DiveTable,
+    existing: Option<usize>,
+    listed: Option<(usize, usize)>,
+    notes: &mut Notes,
+    problems: &mut Problems,
+) -> ZoneDiving {
     let depth_m = dive.depth_m.get();
     notes.note("depth_m", "deepest point of its sites", true, format!("{} m", number(depth_m)));
     let bottom_minutes = dive.bottom_minutes.get();
     notes.note("bottom_minutes", "bottom time", true, format!("{} min", number(bottom_minutes)));
     let not_working_minutes = not_working(dive, bottom_minutes, notes, problems);
     let count = |written: Option<usize>, usual: usize| written.unwrap_or(usual);
-    let most_sites = count(counted(dive.most_sites), existing.unwrap_or(defaults::MOST_SITES));
+    let (on_the_list, must) = listed.unwrap_or((usize::MAX, 0));
+    let usual = existing.unwrap_or(defaults::MOST_SITES);
+    let usual = listed.map_or(usual, |(on_the_list, _)| on_the_list);
+    let most_sites = count(counted(dive.most_sites), usual).min(on_the_list);
     notes.plan("most_sites", "most sites", dive.most_sites.is_some(), most_sites.to_string());
-    let least_sites = count(counted(dive.least_sites), defaults::LEAST_SITES.min(most_sites).max(2));
+    let least_sites = count(counted(dive.least_sites), defaults::LEAST_SITES.min(most_sites).max(2)).max(must);
     notes.plan("least_sites", "fewest sites", dive.least_sites.is_some(), least_sites.to_string());
     let current_knots = dive.current_knots.map(|knots| knots.get());
     if let Some(knots) = current_knots {
         notes.note("current_knots", "strongest current", true, format!("{} knots", number(knots)));
     }
-    ZoneDiving { depth_m, bottom_minutes, not_working_minutes, least_sites, most_sites, current_knots }
+    let needs_calm = dive.needs_calm == Some(true);
+    ZoneDiving { depth_m, bottom_minutes, not_working_minutes, least_sites, most_sites, current_knots, needs_calm }
 }
 
 fn counted<K: CountKind>(written: Option<Count<K>>) -> Option<usize> {

@@ -28,9 +28,7 @@ pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, proble
         problems.add("diver", message, "at least two [[diver]]", remedy);
         return;
     }
-    // Where a name of a pair is wrong, that has been told.
-    let told = file.expedition.as_ref().and_then(|table| table.pairs.as_ref());
-    if told.is_some_and(|pairs| pairs.len() != expedition.pairs.len()) {
+    if !pairs_are_right(file, expedition) {
         return;
     }
     if expedition.pairs.is_empty() {
@@ -96,6 +94,13 @@ fn check_days(expedition: &Expedition, problems: &mut Problems) {
     }
 }
 
+/// Whether every pair that is written could be read; where a name of one is wrong, that has been told, and nothing that
+/// follows from it is.
+pub fn pairs_are_right(file: &ScenarioFile, expedition: &Expedition) -> bool {
+    let written = file.expedition.as_ref().and_then(|table| table.pairs.as_ref());
+    written.is_none_or(|pairs| pairs.len() == expedition.pairs.len())
+}
+
 fn nobody_or_one(divers: &[DiverSpec]) -> &'static str {
     if divers.is_empty() { "nobody" } else { "one diver alone" }
 }
@@ -132,20 +137,32 @@ fn can_work(expedition: &Expedition, skill: &str, takes_both: bool, pair: (usize
 }
 
 fn check_skills(file: &ScenarioFile, study: &Study, expedition: &Expedition, problems: &mut Problems) {
-    for (work, part) in expedition.methods.iter().zip(file.method.parts()) {
-        let Some(skill) = &work.skill else { continue };
-        let key = format!("{}.work.skill", part.path);
-        let mut known: Vec<&str> = Vec::new();
-        for skill in expedition.divers.iter().flat_map(|diver| &diver.skills) {
-            if !known.contains(&skill.as_str()) {
-                known.push(skill);
-            }
-        }
+    let mut known: Vec<&str> = Vec::new();
+    for skill in expedition.divers.iter().flat_map(|diver| &diver.skills) {
         if !known.contains(&skill.as_str()) {
+            known.push(skill);
+        }
+    }
+    // What is wrong with a skill is told once, at the first method that needs it.
+    let mut told: Vec<&str> = Vec::new();
+    for (work, part) in expedition.methods.iter().zip(file.method.parts()) {
+        let Some(skill) = work.skill.as_deref().filter(|skill| !told.contains(skill)) else { continue };
+        let key = format!("{}.work.skill", part.path);
+        if !known.contains(&skill) {
+            let others = expedition.methods.iter().filter(|other| other.skill.as_deref() == Some(skill)).count() - 1;
+            let also = match others {
+                0 => String::new(),
+                1 => ", which another method needs too".to_owned(),
+                _ => format!(", which {others} other methods need too"),
+            };
             let hint = nearest(skill, &known).map_or(String::new(), |near| format!("Did you mean \"{near}\"? "));
             let list = if known.is_empty() { "none".to_owned() } else { known.join(", ") };
-            let remedy = format!("{hint}Skills of the divers here: {list}. Add it to the skills of a [[diver]].");
-            problems.add(&key, format!("no diver has the skill \"{skill}\""), "no such skill", remedy);
+            let remedy = format!(
+                "{hint}Skills of the divers here: {list}. Write the same word in the work of methods and in the skills of a \
+                 [[diver]]."
+            );
+            problems.add(&key, format!("no diver has the skill \"{skill}\"{also}"), "no such skill", remedy);
+            told.push(skill);
             continue;
         }
         let able: Vec<(usize, usize)> = expedition
@@ -159,6 +176,7 @@ fn check_skills(file: &ScenarioFile, study: &Study, expedition: &Expedition, pro
             let message = format!("{who}: \"{skill}\"");
             let remedy = "Change pairs, or write the skill beside the divers who have it; a spare diver does not dive.";
             problems.add(&key, message, "needs a pair", remedy);
+            told.push(skill);
             continue;
         }
         for (diving, zone) in expedition.zones.iter().zip(&study.zones) {
@@ -170,6 +188,7 @@ fn check_skills(file: &ScenarioFile, study: &Study, expedition: &Expedition, pro
                 );
                 let remedy = "Change pairs, or choose shallower sites. Nobody dives deeper than authorised.";
                 problems.add(&key, message, "needs a pair in each zone", remedy);
+                told.push(skill);
                 break;
             }
         }

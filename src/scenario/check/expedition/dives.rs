@@ -1,8 +1,9 @@
-use super::crew::may_dive;
+use super::crew::{may_dive, pairs_are_right};
 use crate::budget::diving::ascent_and_stop;
-use crate::design::{DayClock, Expedition, Standby, Study, Zone, ZoneDiving};
+use crate::design::{DayClock, Expedition, SiteList, Standby, Study, Zone, ZoneDiving};
 use crate::measures::counted;
-use crate::scenario::file::ScenarioFile;
+use crate::scenario::defaults;
+use crate::scenario::file::{DiveTable, ScenarioFile};
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::number;
 
@@ -29,8 +30,15 @@ pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, proble
                 "Descent, arrival, return and minutes to spare are part of the bottom time: lower work_minutes.";
             problems.add(&format!("{path}.work_minutes"), message, allowed, remedy);
         }
-        check_sites(zone, diving, &path, problems);
-        check_depth(zone, diving, expedition, &path, problems);
+        match &expedition.sites {
+            Some(list) => check_listed(list, index, (zone, diving, dive), &path, problems),
+            // A list that cannot be read has been told.
+            None if file.expedition.as_ref().is_some_and(|table| table.candidate_sites.is_some()) => {}
+            None => check_sites(zone, diving, &path, problems),
+        }
+        if pairs_are_right(file, expedition) {
+            check_depth(zone, diving, expedition, &path, problems);
+        }
         if let Some(clock) = expedition.boats.clock.filter(is_whole) {
             check_clock(zone, diving, &clock, problems);
         }
@@ -58,6 +66,42 @@ fn check_sites(zone: &Zone, diving: &ZoneDiving, path: &str, problems: &mut Prob
         );
         let remedy = "Lower least_sites or raise most_sites; a zone needs two sites at least to show its spread.";
         problems.add(&format!("{path}.least_sites"), message, format!("at most {}", diving.most_sites), remedy);
+    }
+}
+
+/// The same where sites are on a list, which is what there is to choose from.
+fn check_listed(
+    list: &SiteList,
+    index: usize,
+    (zone, diving, dive): (&Zone, &ZoneDiving, &DiveTable),
+    path: &str,
+    problems: &mut Problems,
+) {
+    let (usable, must) = list.counts(index);
+    let usual = diving.least_sites.min(defaults::LEAST_SITES);
+    let least = dive.least_sites.map_or(usual, |least| least.get());
+    if usable < least {
+        let (all, file) = (list.of_zone(index).count(), &list.file);
+        let message =
+            format!("{}: {least} sites at least, but {usable} that can be used on the list {file}", zone.name);
+        let message = if all > usable { format!("{message} ({all} with those that cannot)") } else { message };
+        let remedy = "Add candidate sites of this zone to the list, or lower least_sites (a zone needs two at least).";
+        problems.add(&format!("{path}.least_sites"), message, format!("at most {usable}"), remedy);
+    } else if let Some(most) = dive.most_sites.filter(|most| most.get() < must.max(least)) {
+        let what = if must > least { format!("{must} must be visited") } else { format!("{least} at least") };
+        let message = format!("{}: {} sites at most, but {what}", zone.name, most.get());
+        let remedy = "Raise most_sites, or write must_visit = no in the list.";
+        problems.add(&format!("{path}.most_sites"), message, format!("at least {}", must.max(least)), remedy);
+    }
+    let all = list.of_zone(index).count();
+    if let Some(existing) = zone.existing.filter(|existing| *existing < all) {
+        let message = format!("{}: only {existing} sites exist, but {all} are on the list {}", zone.name, list.file);
+        problems.add(
+            &format!("zone[{index}].existing"),
+            message,
+            format!("at least {all}"),
+            "Correct existing, or the list.",
+        );
     }
 }
 

@@ -15,6 +15,7 @@ pub fn remarks(file: &ScenarioFile, study: &Study, expedition: Option<&Expeditio
     told.extend(lost(expedition));
     told.extend(crew_changes(expedition));
     told.extend(marks(file, study));
+    told.extend(sites(file, study, expedition));
     if expedition.standby == Standby::AsTheDivingOfficerDecides {
         told.push(
             "Who stands by at the surface is left to the diving officer: where a pair stays up, it is no capacity, and the \
@@ -114,4 +115,42 @@ fn lost(expedition: &Expedition) -> Option<String> {
         Some(_) => return None,
     };
     Some(format!("{what}: a plan that needs every day fails with the first bad one."))
+}
+
+/// What a list of sites does to the numbers of sites, and what a zone asks of one.
+fn sites(file: &ScenarioFile, study: &Study, expedition: &Expedition) -> Vec<String> {
+    let mut told = Vec::new();
+    let zones = study.zones.iter().zip(&file.zone).zip(&expedition.zones);
+    for (index, ((zone, table), diving)) in zones.enumerate() {
+        let name = &zone.name;
+        if table.sites.is_none() {
+            let fewest = zone.sites.first().copied().unwrap_or(0);
+            told.push(format!(
+                "{name}: how many sites is left to the budget; whatever else is asked is answered for the fewest, {fewest}."
+            ));
+        }
+        let Some(list) = &expedition.sites else {
+            if diving.needs_calm {
+                told.push(format!(
+                    "{name} needs calm weather, but no sheltered sites are known for bad days: that takes candidate_sites."
+                ));
+            }
+            continue;
+        };
+        let (usable, must) = list.counts(index);
+        let written = table.dive.as_ref().and_then(|dive| dive.most_sites.map(|most| most.get()));
+        if let Some(most) = written.filter(|most| *most > usable) {
+            told.push(format!(
+                "{name}: {most} sites at most, but the list {} has {usable}: no more are planned.",
+                list.file
+            ));
+        }
+        if must > 0 {
+            told.push(format!(
+                "{name}: {must} of {usable} sites on the list must be visited: they are not drawn at random, and so many are \
+                 planned at least."
+            ));
+        }
+    }
+    told
 }

@@ -1,0 +1,315 @@
+//! Which site on which day: the order of the draw, as far as the days on which sites can be reached allow.
+
+use super::answer::ZoneSites;
+use super::draw::Draw;
+use super::prepared::Prepared;
+use crate::budget::schedule::{SiteVisit, days};
+use crate::budget::{Day, Found};
+use crate::design::ListedSite;
+
+/// A visit with its site.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Visit {
+    pub at: SiteVisit,
+    /// Place of its site in the order of its zone, from 0.
+    pub number: usize,
+}
+
+/// All visits, boat-day by boat-day (the boats of a day one after the other).
+pub struct Visits {
+    pub boat_days: Vec<Vec<Visit>>,
+    pub boats: usize,
+    /// Zone, number and day (from 1) of those that cannot be reached on their day.
+    pub outside: Vec<(usize, usize, usize)>,
+    /// Whether sheltered sites were kept for the last days of their zone.
+    pub keeps_sheltered: bool,
+}
+
+impl Visits {
+    /// Day and boat, from 1, of a boat-day.
+    pub fn when(&self, boat_day: usize) -> (usize, usize) {
+        (boat_day / self.boats + 1, boat_day % self.boats + 1)
+    }
+
+    /// Boat-day of the first visit to a site.
+    pub fn first(&self, zone: usize, number: usize) -> Option<usize> {
+        let is_it = |visit: &Visit| (visit.at.zone, visit.number) == (zone, number);
+        self.boat_days.iter().position(|day| day.iter().any(is_it))
+    }
+}
+
+/// Days as the budget orders them, exchanged only where some site could not be reached on its day.
+pub fn visits(prepared: &Prepared, found: &Found, zones: &[ZoneSites], draw: Option<&Draw>) -> Visits {
+    let dives: Vec<usize> = zones.iter().map(|zone| zone.team_dives).collect();
+    let boats = prepared.expedition.boats.number.max(1);
+    let mut plan = days(&prepared.day, &found.sites, &dives);
+    // The deeper site of a day first.
+    let deeper_first = |plan: &mut Vec<Vec<SiteVisit>>| {
+        let depth = |visit: &SiteVisit| prepared.expedition.zones[visit.zone].depth_m;
+        plan.iter_mut().for_each(|day| day.sort_by(|one, other| depth(other).total_cmp(&depth(one))));
+    };
+    let calm = prepared.expedition.zones.iter().any(|zone| zone.needs_calm);
+    let Some(draw) = draw else {
+        deeper_first(&mut plan);
+        let visit = |at: SiteVisit| Visit { number: at.site, at };
+        let boat_days = plan.into_iter().map(|day| day.into_iter().map(visit).collect()).collect();
+        return Visits { boat_days, boats, outside: Vec::new(), keeps_sheltered: false };
+    };
+    let places: Vec<Places> =
+        (0..zones.len()).map(|zone| Places::new(draw, zone, usize::from(found.sites[zone]), calm)).collect();
+    let unreached = |plan: &[Vec<SiteVisit>]| -> usize {
+        let of = |(zone, places): (usize, &Places)| {
+            places.windows.len() - most_reached(&slots(plan, zone, boats), &places.windows)
+        };
+        places.iter().enumerate().map(of).sum()
+    };
+    exchange(&prepared.day, &mut plan, &dives, unreached);
+    deeper_first(&mut plan);
+    let chosen: Vec<Vec<usize>> =
+        places.iter().enumerate().map(|(zone, places)| chosen(&slots(&plan, zone, boats), &places.windows)).collect();
+    let mut outside = Vec::new();
+    for (zone, places) in places.iter().enumerate() {
+        for (slot, &place) in slots(&plan, zone, boats).iter().zip(&chosen[zone]) {
+            if !fits(*slot, places.windows[place]) {
+                outside.push((zone, places.numbers[place], slot.0));
+            }
+        }
+    }
+    // Sites of a zone are counted anew in the order of the days.
+    let mut met: Vec<usize> = vec![0; zones.len()];
+    let mut visit = |at: SiteVisit| {
+        if at.first_dive == 0 {
+            met[at.zone] += 1;
+        }
+        Visit { at, number: places[at.zone].numbers[chosen[at.zone][met[at.zone] - 1]] }
+    };
+    let mut boat_days: Vec<Vec<Visit>> = Vec::new();
+    for day in plan {
+        boat_days.push(day.into_iter().map(&mut visit).collect());
+    }
+    Visits { boat_days, boats, outside, keeps_sheltered: calm && places.iter().any(|places| places.has_sheltered) }
+}
+
+/// The sites of a zone that are visited, in the order in which they are wanted.
+struct Places {
+    /// In the order of the draw.
+    numbers: Vec<usize>,
+    windows: Vec<(usize, usize)>,
+    has_sheltered: bool,
+}
+
+impl Places {
+    /// Where calm weather is needed somewhere, sheltered sites wait for bad days.
+    fn new(draw: &Draw, zone: usize, sites: usize, calm: bool) -> Self {
+        let mut numbers = draw.planned(zone, sites);
+        let site = |number: &usize| -> &ListedSite { draw.site(zone, *number) };
+        if calm {
+            numbers.sort_by_key(|number| site(number).sheltered);
+        }
+        Self {
+            windows: numbers.iter().map(|number| site(number).window()).collect(),
+            has_sheltered: numbers.iter().any(|number| site(number).sheltered),
+            numbers,
+        }
+    }
+}
+
+/// First and last day, from 1, of each site of a zone in the order of the days.
+fn slots(plan: &[Vec<SiteVisit>], zone: usize, boats: usize) -> Vec<(usize, usize)> {
+    let mut slots: Vec<(usize, usize)> = Vec::new();
+    for (index, day) in plan.iter().enumerate() {
+        for visit in day.iter().filter(|visit| visit.zone == zone) {
+            let day = index / boats + 1;
+            match slots.last_mut() {
+                Some(slot) if visit.first_dive > 0 => slot.1 = day,
+                _ => slots.push((day, day)),
+            }
+        }
+    }
+    slots
+}
+
+fn fits(slot: (usize, usize), window: (usize, usize)) -> bool {
+    window.0 <= slot.0 && slot.1 <= window.1
+}
+
+/// The most sites that can be reached on the days of the slots: each day takes the site whose time ends first, which is the
+/// best there is, because what fits a site is a run of slots.
+fn most_reached(slots: &[(usize, usize)], windows: &[(usize, usize)]) -> usize {
+    let mut left: Vec<(usize, usize)> = windows.to_vec();
+    let mut reached = 0;
+    for &slot in slots {
+        let able = (0..left.len()).filter(|&place| fits(slot, left[place]));
+        if let Some(place) = able.min_by_key(|&place| left[place].1) {
+            left.swap_remove(place);
+            reached += 1;
+        }
+    }
+    reached
+}
+
+/// A site for each slot: as many as can be are reached on their day, and of all such ways the first in the order of the
+/// sites.
+fn chosen(slots: &[(usize, usize)], windows: &[(usize, usize)]) -> Vec<usize> {
+    let mut left: Vec<usize> = (0..windows.len()).collect();
+    let mut best = most_reached(slots, windows);
+    let mut all = Vec::new();
+    for (index, &slot) in slots.iter().enumerate() {
+        let reaches = |place: usize| usize::from(fits(slot, windows[left[place]]));
+        let place = (0..left.len()).find(|&place| {
+            let rest: Vec<(usize, usize)> =
+                left.iter().filter(|&&of| of != left[place]).map(|&of| windows[of]).collect();
+            reaches(place) + most_reached(&slots[index + 1..], &rest) == best
+        });
+        let place = place.unwrap_or(0);
+        best -= reaches(place).min(best);
+        all.push(left.remove(place));
+    }
+    all
+}
+
+/// Two days that change places, or one visit of each; by how much fewer sites are unreached is found by trying.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Exchange {
+    Visits([usize; 2], [usize; 2]),
+    Days(usize, usize),
+}
+
+impl Exchange {
+    fn make(self, plan: &mut [Vec<SiteVisit>]) {
+        match self {
+            Exchange::Days(one, other) => plan.swap(one, other),
+            Exchange::Visits([day, one], [other_day, other]) => {
+                let kept = plan[day][one];
+                plan[day][one] = plan[other_day][other];
+                plan[other_day][other] = kept;
+            }
+        }
+    }
+
+    /// Days between the two.
+    fn length(self) -> usize {
+        match self {
+            Exchange::Days(one, other) => other - one,
+            Exchange::Visits([day, _], [other_day, _]) => other_day - day,
+        }
+    }
+}
+
+/// Exchanges days, or visits of two days, as long as that lets more sites be reached; sites that take more than a day stay.
+fn exchange(day: &Day, plan: &mut [Vec<SiteVisit>], dives: &[usize], unreached: impl Fn(&[Vec<SiteVisit>]) -> usize) {
+    let mut now = unreached(plan);
+    while now > 0 {
+        let mut best: Option<(usize, usize, Exchange)> = None;
+        for exchange in exchanges(day, plan, dives) {
+            exchange.make(plan);
+            // Of equally good ones that which moves least far.
+            let found = (unreached(plan), exchange.length(), exchange);
+            exchange.make(plan);
+            if found.0 < now && best.is_none_or(|best| found < best) {
+                best = Some(found);
+            }
+        }
+        let Some((left, _, exchange)) = best else { return };
+        exchange.make(plan);
+        now = left;
+    }
+}
+
+/// All that leave every day within what it holds.
+fn exchanges(day: &Day, plan: &[Vec<SiteVisit>], dives: &[usize]) -> Vec<Exchange> {
+    let is_whole = |visit: &SiteVisit| visit.dives == dives[visit.zone];
+    let holds = |visits: &[SiteVisit], out: SiteVisit, into: SiteVisit| {
+        let all: usize = visits.iter().map(|visit| visit.dives).sum();
+        day.holds(visits.len(), all - out.dives + into.dives)
+    };
+    let mut all = Vec::new();
+    for one in 0..plan.len() {
+        for other in one + 1..plan.len() {
+            if plan[one].iter().chain(&plan[other]).all(is_whole) {
+                all.push(Exchange::Days(one, other));
+            }
+            for (a, first) in plan[one].iter().enumerate().filter(|(_, visit)| is_whole(visit)) {
+                for (b, second) in plan[other].iter().enumerate().filter(|(_, visit)| is_whole(visit)) {
+                    let differ = first.zone != second.zone;
+                    if differ && holds(&plan[one], *first, *second) && holds(&plan[other], *second, *first) {
+                        all.push(Exchange::Visits([one, a], [other, b]));
+                    }
+                }
+            }
+        }
+    }
+    all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::random::{Key, Purpose};
+
+    /// All ways tried one after the other.
+    fn most_by_trying(slots: &[(usize, usize)], windows: &[(usize, usize)]) -> usize {
+        let Some((first, rest)) = slots.split_first() else { return 0 };
+        (0..windows.len())
+            .map(|place| {
+                let mut left = windows.to_vec();
+                let window = left.remove(place);
+                usize::from(fits(*first, window)) + most_by_trying(rest, &left)
+            })
+            .max()
+            .unwrap_or(0)
+    }
+
+    #[test]
+    fn as_many_sites_are_reached_as_can_be() {
+        let mut unreached = 0;
+        for seed in 0..300 {
+            let number = |index: u64, below: f64| (Key::seed(seed).uniform(Purpose::Test, index) * below) as usize;
+            let sites = 2 + number(0, 4.0);
+            let mut slots: Vec<(usize, usize)> =
+                (0..sites as u64).map(|slot| (1 + number(10 + slot, 5.0), 0)).collect();
+            slots.sort_unstable();
+            slots.iter_mut().for_each(|slot| slot.1 = slot.0);
+            let windows: Vec<(usize, usize)> = (0..sites as u64)
+                .map(|site| {
+                    let first = 1 + number(20 + site, 5.0);
+                    (first, first + number(30 + site, 3.0))
+                })
+                .collect();
+            let chosen = chosen(&slots, &windows);
+            let reached = slots.iter().zip(&chosen).filter(|(slot, place)| fits(**slot, windows[**place])).count();
+            assert_eq!(reached, most_by_trying(&slots, &windows), "{slots:?} {windows:?}");
+            unreached += sites - reached;
+            let mut all = chosen.clone();
+            all.sort_unstable();
+            assert!(all.into_iter().eq(0..sites));
+        }
+        assert!(unreached > 20, "{unreached}");
+        // Without windows the order is that of the draw.
+        assert_eq!(chosen(&[(1, 1), (2, 2), (3, 3)], &[(1, 9); 3]), [0, 1, 2]);
+        // One that can be reached on the first day only takes it.
+        assert_eq!(chosen(&[(1, 1), (2, 2), (3, 3)], &[(1, 9), (1, 9), (1, 1)]), [2, 0, 1]);
+    }
+
+    #[test]
+    fn days_and_visits_change_places_where_a_site_asks_for_it() {
+        let visit = |zone: usize| SiteVisit { zone, site: 0, first_dive: 0, dives: 1 };
+        let day = Day::fixed(2, 2);
+        let mut plan = vec![vec![visit(0)], vec![visit(1)], vec![visit(0)]];
+        // The only site of zone 1 can be reached on the third day alone.
+        let zones = |plan: &[Vec<SiteVisit>]| -> Vec<Vec<usize>> {
+            plan.iter().map(|day| day.iter().map(|visit| visit.zone).collect()).collect()
+        };
+        exchange(&day, &mut plan, &[1, 1], |plan| usize::from(plan[2][0].zone != 1));
+        assert_eq!(zones(&plan), [[0], [0], [1]]);
+        // Every day has both zones, and no site of zone 0 can be reached on the first.
+        let mut plan = vec![vec![visit(0), visit(1)], vec![visit(0), visit(1)]];
+        exchange(&day, &mut plan, &[1, 1], |plan| plan[0].iter().filter(|visit| visit.zone == 0).count());
+        assert_eq!(zones(&plan), [[1, 1], [0, 0]]);
+        // A site that takes more than a day stays.
+        let part = SiteVisit { dives: 1, ..visit(0) };
+        let mut plan = vec![vec![part], vec![visit(1)]];
+        exchange(&day, &mut plan, &[2, 1], |plan| usize::from(plan[0][0].zone == 0));
+        assert_eq!(zones(&plan), [[0], [1]]);
+    }
+}

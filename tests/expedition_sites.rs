@@ -1,0 +1,416 @@
+//! The real sites of an expedition from outside: the list, the draw, days, people, files for the boat.
+
+use assert_cmd::Command;
+use serde_json::Value;
+use std::collections::{BTreeMap, BTreeSet};
+use std::fs;
+use tempfile::TempDir;
+
+/// A small invented expedition that is searched in a moment.
+const EXPEDITION: &str = r#"title = "Quill Bank"
+statement_about = "all_such_reefs"
+[[zone]]
+name = "rim"
+cover_percent = 30
+[zone.dive]
+depth_m = 8
+bottom_minutes = 55
+[[zone]]
+name = "wall"
+cover_percent = 20
+[zone.dive]
+depth_m = 20
+bottom_minutes = 44
+[[method.other]]
+indicator = "rugosity"
+unit = "cm"
+mean = 140
+between_sites = 20
+site_year = 5
+between_units = 18
+units = "1..8"
+lay_minutes = 2
+read_minutes = 9
+[[method.other]]
+indicator = "grazers"
+unit = "kg/ha"
+mean = 200
+scale = "ln"
+between_sites = 0.4
+site_year = 0.15
+between_units = 0.5
+units = "1..6"
+lay_minutes = 0
+read_minutes = 8
+work = { skill = "fish" }
+[[change]]
+indicator = "rugosity"
+from = 140
+to = 124
+[[change]]
+indicator = "grazers"
+from = 200
+to = 110
+[expedition]
+days = 14
+dives_a_day = 3
+sites_a_day = 2
+standby = "crew"
+candidate_sites = "list.csv"
+[[diver]]
+name = "Ines"
+skills = ["fish"]
+depth_m = 30
+[[diver]]
+name = "Odo"
+depth_m = 30
+[[diver]]
+name = "Pia"
+skills = ["fish"]
+depth_m = 30
+[[diver]]
+name = "Ruan"
+depth_m = 30
+[[target]]
+indicator = "rugosity"
+see = true
+priority = "must"
+[[target]]
+indicator = "grazers"
+see = true
+"#;
+
+const HEAD: &str =
+    "name,zone,depth_m,latitude,longitude,sheltered,access,first_day,last_day,old_marks,must_visit,cannot_be_used\n";
+
+fn list() -> String {
+    let zone = |zone: &str, depth: f64, count: usize, north: f64| {
+        (1..=count)
+            .map(|k| format!("{zone} {k},{zone},{depth},{north:.3},-110.{k:03},no,,,,no,no,\n"))
+            .collect::<String>()
+    };
+    format!("{HEAD}{}{}", zone("rim", 7.5, 14, -24.5), zone("wall", 19.0, 12, -24.6))
+}
+
+fn run(text: &str, list: &str, arguments: &[&str]) -> (TempDir, assert_cmd::assert::Assert) {
+    let folder = TempDir::new().unwrap();
+    fs::write(folder.path().join("bank.toml"), text).unwrap();
+    fs::write(folder.path().join("list.csv"), list).unwrap();
+    let mut command = Command::cargo_bin("reefwright").unwrap();
+    let result = command
+        .current_dir(folder.path())
+        .args(["budget", "bank.toml", "--trials", "20", "--quiet"])
+        .args(arguments)
+        .assert();
+    (folder, result)
+}
+
+fn answer(text: &str, list: &str, seed: &str) -> Value {
+    let (_, result) = run(text, list, &["--json", "--seed", seed]);
+    serde_json::from_slice(&result.success().get_output().stdout).unwrap()
+}
+
+fn refused(text: &str, list: &str) -> String {
+    let (folder, result) = run(text, list, &["--out", "plan"]);
+    let told = String::from_utf8(result.code(2).get_output().stderr.clone()).unwrap();
+    assert!(!folder.path().join("plan").exists(), "something was written");
+    told.split_whitespace().filter(|word| *word != "│").collect::<Vec<_>>().join(" ")
+}
+
+fn rows<'a>(answer: &'a Value, key: &str) -> &'a [Value] {
+    answer[key].as_array().unwrap_or_else(|| panic!("no list {key}"))
+}
+
+fn text<'a>(row: &'a Value, key: &str) -> &'a str {
+    row[key].as_str().unwrap_or_else(|| panic!("{key} of {row} is no text"))
+}
+
+fn number(row: &Value, key: &str) -> f64 {
+    row[key].as_f64().unwrap_or_else(|| panic!("{key} of {row} is no number"))
+}
+
+fn names_by_role<'a>(answer: &'a Value, zone: &str, role: &str) -> Vec<&'a str> {
+    let of = rows(answer, "sites").iter().filter(|row| row["zone"] == zone && row["role"] == role);
+    of.map(|row| text(row, "name")).collect()
+}
+
+fn warned(answer: &Value, words: &str) -> bool {
+    rows(answer, "warnings").iter().any(|warning| warning.as_str().unwrap().contains(words))
+}
+
+/// What every schedule of a list must be: the planned sites and no others, all units at each, and two divers on every dive
+/// who have the skills, in their minutes.
+fn assert_is_whole(answer: &Value, skilled: &BTreeMap<&str, Vec<&str>>, work_minutes: &BTreeMap<&str, f64>) {
+    let planned: BTreeSet<(&str, &str)> = rows(answer, "sites")
+        .iter()
+        .filter(|row| ["must_visit", "drawn"].contains(&text(row, "role")))
+        .map(|row| (text(row, "zone"), text(row, "name")))
+        .collect();
+    let schedule = rows(answer, "schedule");
+    let visited: BTreeSet<(&str, &str)> =
+        schedule.iter().map(|row| (text(row, "zone"), text(row, "site_name"))).collect();
+    assert_eq!(planned, visited);
+    let plan = if answer["all"].is_null() { &answer["best"] } else { &answer["all"] };
+    for zone in rows(plan, "zones") {
+        let of_zone = planned.iter().filter(|(of, _)| *of == text(zone, "zone")).count();
+        assert_eq!(of_zone as f64, number(zone, "sites"));
+    }
+    for (_, name) in &planned {
+        for task in rows(plan, "site_set") {
+            let done = schedule.iter().filter(|row| row["site_name"] == *name && row["task"] == task["method"]);
+            assert_eq!(done.map(|row| number(row, "units")).sum::<f64>(), number(task, "units"), "{name} {task}");
+        }
+    }
+    let mut dives: BTreeMap<String, BTreeMap<&str, f64>> = BTreeMap::new();
+    for row in schedule {
+        if let Some(able) = skilled.get(text(row, "task")) {
+            assert!(able.contains(&text(row, "diver")), "{row}");
+        }
+        let key = ["day", "boat", "team_dive", "pair"].map(|key| row[key].to_string()).join(" ");
+        *dives.entry(key).or_default().entry(text(row, "diver")).or_default() += number(row, "minutes_asked");
+        let minutes = dives.values().flat_map(BTreeMap::values).copied().fold(0.0, f64::max);
+        assert!(minutes <= work_minutes.values().copied().fold(0.0, f64::max));
+    }
+    assert!(dives.values().all(|divers| divers.len() == 2), "{dives:?}");
+    // Nobody is in two places: on each team dive a diver is in one pair.
+    for row in schedule {
+        let same = |other: &&Value| {
+            ["day", "team_dive", "diver"].iter().all(|key| other[key] == row[key]) && other["pair"] != row["pair"]
+        };
+        assert!(!schedule.iter().any(|other| same(&other)), "{row}");
+    }
+}
+
+#[test]
+fn the_example_is_drawn_scheduled_and_written_for_the_boat() {
+    let folder = TempDir::new().unwrap();
+    for name in ["ember_reefs.toml", "ember_sites.csv"] {
+        let from = format!("{}/examples/{name}", env!("CARGO_MANIFEST_DIR"));
+        fs::copy(from, folder.path().join(name)).unwrap();
+    }
+    let mut command = Command::cargo_bin("reefwright").unwrap();
+    command
+        .current_dir(folder.path())
+        .args(["budget", "ember_reefs.toml", "--trials", "20", "--quiet", "--out", "plan"])
+        .assert()
+        .success();
+    let read = |name: &str| fs::read_to_string(folder.path().join("plan").join(name)).unwrap();
+    let answer: Value = serde_json::from_str(&read("budget.json")).unwrap();
+    let corals = vec!["Cato", "Dita", "Fay"];
+    let skilled = BTreeMap::from([("coral_belt", corals.clone()), ("recruit_quadrats", corals)]);
+    assert_is_whole(&answer, &skilled, &BTreeMap::from([("crest", 48.0), ("slope", 42.0), ("deep", 34.0)]));
+    // What must be visited stands first, what cannot be used is passed over and its place taken, and both are said.
+    assert_eq!(names_by_role(&answer, "slope", "must_visit"), ["Lantern"]);
+    assert_eq!(names_by_role(&answer, "crest", "cannot_be_used"), ["Dross Corner"]);
+    assert!(warned(&answer, "not drawn at random (Lantern)"));
+    let spoken = rows(&answer, "not_spoken_of").iter().map(|line| line.as_str().unwrap()).collect::<String>();
+    assert!(spoken.contains("not on the list ember_sites.csv") && spoken.contains("Dross Corner"), "{spoken}");
+    // Sites are reached on the days on which they can be.
+    for row in rows(&answer, "sites").iter().filter(|row| !row["day"].is_null()) {
+        let day = number(row, "day");
+        assert!(row["first_day"].as_f64().is_none_or(|first| day >= first), "{row}");
+        assert!(row["last_day"].as_f64().is_none_or(|last| day <= last), "{row}");
+    }
+    // Exposed sites of the slope have a sheltered site of a later day, as long as there is one.
+    let site = |name: &str| rows(&answer, "sites").iter().find(|row| row["name"] == name).unwrap();
+    let calm = rows(&answer, "calm_visits");
+    let exposed = rows(&answer, "sites")
+        .iter()
+        .filter(|row| row["zone"] == "slope" && row["sheltered"] == false && !row["day"].is_null());
+    assert_eq!(calm.len(), exposed.count());
+    assert!(calm.iter().any(|visit| !visit["instead"].is_null()), "{calm:?}");
+    for visit in calm.iter().filter(|visit| !visit["instead"].is_null()) {
+        let instead = site(text(&visit["instead"], "site_name"));
+        assert!(instead["sheltered"] == true && number(instead, "day") > number(visit, "day"), "{visit}");
+    }
+    assert!(read("schedule.txt").contains("needs calm weather; else "));
+
+    let gpx = read("sites.gpx");
+    let document = roxmltree::Document::parse(&gpx).unwrap();
+    let root = document.root_element();
+    assert_eq!((root.tag_name().name(), root.attribute("version")), ("gpx", Some("1.1")));
+    assert_eq!(root.tag_name().namespace(), Some("http://www.topografix.com/GPX/1/1"));
+    let caution = root.descendants().find(|node| node.has_tag_name((root.tag_name().namespace().unwrap(), "desc")));
+    assert!(caution.unwrap().text().unwrap().contains("It is not a dive plan"));
+    let points: Vec<_> = root.children().filter(|node| node.tag_name().name() == "wpt").collect();
+    assert_eq!(points.len(), 32);
+    for point in points {
+        let child = |name: &str| point.children().find(|node| node.tag_name().name() == name).unwrap().text().unwrap();
+        let row = site(child("name"));
+        assert_eq!(point.attribute("lat").unwrap().parse::<f64>().unwrap(), number(row, "latitude"));
+        assert_eq!(point.attribute("lon").unwrap().parse::<f64>().unwrap(), number(row, "longitude"));
+        assert_eq!(child("type").replace(' ', "_"), text(row, "role"));
+        assert!(child("desc").starts_with(&format!("{} {}", text(row, "zone"), row["site"])));
+    }
+    for name in ["sites.csv", "field.csv", "schedule.csv", "starts.csv"] {
+        let table = read(name);
+        assert!(table.starts_with("# This is an effort budget"), "{name}");
+        assert!(table.contains("Lantern") && !table.contains("site_name,site_name"), "{name}");
+    }
+    assert_eq!(read("sites.csv").lines().count(), 2 + 33);
+}
+
+#[test]
+fn a_spare_takes_the_place_of_a_site_that_cannot_be_used_and_nothing_else_moves() {
+    let before = answer(EXPEDITION, &list(), "3");
+    assert_is_whole(&before, &BTreeMap::from([("grazers", vec!["Ines", "Pia"])]), &BTreeMap::from([("rim", 43.0)]));
+    let (drawn, spares) = (names_by_role(&before, "rim", "drawn"), names_by_role(&before, "rim", "spare"));
+    assert!(drawn.len() > 2 && !spares.is_empty(), "{drawn:?} {spares:?}");
+    let gone = drawn[1];
+    let changed: String = list()
+        .lines()
+        .map(|line| {
+            if line.starts_with(&format!("{gone},")) {
+                format!("{line}a ship's anchor chain\n")
+            } else {
+                format!("{line}\n")
+            }
+        })
+        .collect();
+    let after = answer(EXPEDITION, &changed, "3");
+    let mut expected: Vec<&str> = drawn.iter().copied().filter(|name| *name != gone).collect();
+    expected.push(spares[0]);
+    assert_eq!(names_by_role(&after, "rim", "drawn"), expected);
+    assert_eq!(names_by_role(&after, "rim", "spare"), spares[1..]);
+    assert_eq!(names_by_role(&after, "wall", "drawn"), names_by_role(&before, "wall", "drawn"));
+    let row = rows(&after, "sites").iter().find(|row| row["name"] == gone).unwrap();
+    assert_eq!((text(row, "role"), text(row, "replaced_by")), ("cannot_be_used", spares[0]));
+    assert!(warned(&after, "takes the place of"));
+    // Another seed draws others.
+    let other = answer(EXPEDITION, &list(), "4");
+    assert_ne!(names_by_role(&other, "rim", "drawn"), drawn);
+}
+
+#[test]
+fn days_on_which_sites_can_be_reached_are_kept_or_it_is_said() {
+    // Whatever is drawn of the rim can be reached late only, and of the wall early only.
+    let windows: String = list()
+        .lines()
+        .map(|line| match line {
+            _ if line.starts_with("rim ") => line.replace("no,,,,no", "no,,2,,no") + "\n",
+            _ if line.starts_with("wall ") => line.replace("no,,,,no", "no,,,6,no") + "\n",
+            _ => format!("{line}\n"),
+        })
+        .collect();
+    let kept = answer(EXPEDITION, &windows, "3");
+    for row in rows(&kept, "sites").iter().filter(|row| !row["day"].is_null()) {
+        let day = number(row, "day");
+        assert!(if row["zone"] == "rim" { day >= 2.0 } else { day <= 6.0 }, "{row}");
+    }
+    assert!(!warned(&kept, "cannot be reached"));
+    let never = windows.replace("no,,,6,no", "no,,,1,no");
+    let said = answer(EXPEDITION, &never, "3");
+    let planned = names_by_role(&said, "wall", "drawn").len();
+    let outside = rows(&said, "warnings")
+        .iter()
+        .filter(|warning| warning.as_str().unwrap().contains("cannot be reached (up to day 1)"));
+    // Two sites a day: all but two are outside.
+    assert_eq!(outside.count(), planned - 2);
+}
+
+#[test]
+fn who_stays_up_and_who_has_no_partner_changes() {
+    let six = EXPEDITION.replace(
+        "[[target]]\nindicator = \"rugosity\"",
+        "[[diver]]\nname = \"Sol\"\nskills = [\"fish\"]\ndepth_m = 30\n[[diver]]\nname = \"Tove\"\ndepth_m = 30\n[[target]]\n\
+         indicator = \"rugosity\"",
+    );
+    let up = answer(&six.replace("\"crew\"", "\"a_pair_stays_up\""), &list(), "3");
+    assert_is_whole(&up, &BTreeMap::from([("grazers", vec!["Ines", "Pia", "Sol"])]), &BTreeMap::from([("rim", 43.0)]));
+    let on_board: Vec<f64> = rows(&up, "turns").iter().map(|turns| number(turns, "on_board")).collect();
+    let (least, most) =
+        (on_board.iter().copied().fold(f64::INFINITY, f64::min), on_board.iter().copied().fold(0.0, f64::max));
+    assert!(most >= 2.0 && most - least <= 1.0, "{on_board:?}");
+    // On every team dive a pair is on board.
+    let mut pairs: BTreeMap<String, BTreeSet<u64>> = BTreeMap::new();
+    for row in rows(&up, "schedule") {
+        let key = ["day", "team_dive"].map(|key| row[key].to_string()).join(" ");
+        pairs.entry(key).or_default().insert(row["pair"].as_u64().unwrap());
+    }
+    assert!(pairs.values().all(|down| down.len() < 3), "{pairs:?}");
+
+    let five = EXPEDITION
+        .replace("[[diver]]\nname = \"Odo\"", "[[diver]]\nname = \"Quin\"\ndepth_m = 30\n[[diver]]\nname = \"Odo\"");
+    let odd = answer(&five, &list(), "3");
+    let skilled = BTreeMap::from([("grazers", vec!["Ines", "Pia"])]);
+    assert_is_whole(&odd, &skilled, &BTreeMap::from([("rim", 43.0)]));
+    let off: BTreeMap<&str, f64> =
+        rows(&odd, "turns").iter().map(|turns| (text(turns, "diver"), number(turns, "days_off"))).collect();
+    let days = rows(&odd, "schedule").iter().map(|row| number(row, "day")).fold(0.0, f64::max);
+    assert_eq!(off.values().sum::<f64>(), days);
+    // Those without a skill of their own take turns at the least.
+    assert!(["Quin", "Odo", "Ruan"].iter().all(|name| off[name] >= 1.0), "{off:?}");
+    assert!(warned(&odd, "has no partner"));
+}
+
+#[test]
+fn zones_are_read_by_the_same_people_where_skills_allow_and_else_it_is_said() {
+    let even = answer(EXPEDITION, &list(), "3");
+    for crossing in rows(&even, "crossing") {
+        assert!(number(crossing, "apart") < 0.25, "{crossing}");
+        let units: f64 =
+            rows(crossing, "divers").iter().flat_map(|of| rows(of, "units")).map(|units| units.as_f64().unwrap()).sum();
+        let scheduled = rows(&even, "schedule").iter().filter(|row| row["task"] == crossing["method"]);
+        assert_eq!(units, scheduled.map(|row| number(row, "units")).sum::<f64>());
+    }
+    assert!(!warned(&even, "may be the readers"));
+    // One of the two who count fish may not go deep.
+    let shallow = EXPEDITION.replace(
+        "name = \"Ines\"\nskills = [\"fish\"]\ndepth_m = 30",
+        "name = \"Ines\"\nskills = [\"fish\"]\ndepth_m = 12",
+    );
+    let apart = answer(&shallow, &list(), "3");
+    assert!(warned(&apart, "Ines in rim, not in wall"), "{:?}", rows(&apart, "warnings"));
+}
+
+#[test]
+fn a_list_that_cannot_be_is_refused_by_line_and_column() {
+    let told = refused(EXPEDITION, &list().replace("rim 3,rim", "rim 3,rmi"));
+    assert!(told.contains("list.csv: line 4, column zone: there is no zone \"rmi\""), "{told}");
+    assert!(told.contains("expedition.candidate_sites") && told.contains("Did you mean \"rim\"?"), "{told}");
+    let told = refused(EXPEDITION, &list().replace("wall 2,wall,19", "wall 2,wall,21"));
+    assert!(told.contains("line 17, column depth_m: 21 m is deeper than the zone \"wall\""), "{told}");
+    let few: String = list()
+        .lines()
+        .filter(|line| !line.starts_with("wall ") || line.contains("wall 1,"))
+        .map(|line| format!("{line}\n"))
+        .collect();
+    let told = refused(EXPEDITION, &few);
+    assert!(told.contains("wall: 2 sites at least, but 1 that can be used on the list list.csv"), "{told}");
+    let many = EXPEDITION.replace("bottom_minutes = 55", "bottom_minutes = 55\nmost_sites = 3");
+    let must = list()
+        .lines()
+        .map(|line| if line.starts_with("rim ") { line.replace(",no,no,", ",no,yes,") } else { line.to_owned() } + "\n")
+        .collect::<String>();
+    let told = refused(&many, &must);
+    assert!(told.contains("rim: 3 sites at most, but 14 must be visited"), "{told}");
+    let told = refused(&EXPEDITION.replace("list.csv", "nowhere.csv"), &list());
+    assert!(told.contains("nowhere.csv: there is no such file"), "{told}");
+    // The list itself is never written over.
+    let (folder, result) = run(&EXPEDITION.replace("list.csv", "sites.csv"), "", &["--json"]);
+    result.code(2);
+    fs::write(folder.path().join("sites.csv"), list()).unwrap();
+    let mut again = Command::cargo_bin("reefwright").unwrap();
+    let again = again
+        .current_dir(folder.path())
+        .args(["budget", "bank.toml", "--trials", "20", "--quiet", "--out", "."])
+        .assert();
+    let told = String::from_utf8(again.code(2).get_output().stderr.clone()).unwrap();
+    assert!(told.contains("would be written over it"), "{told}");
+    assert_eq!(fs::read_to_string(folder.path().join("sites.csv")).unwrap(), list());
+}
+
+#[test]
+fn without_a_list_sites_have_numbers() {
+    let answer = answer(&EXPEDITION.replace("candidate_sites = \"list.csv\"\n", ""), "", "3");
+    assert!(rows(&answer, "sites").is_empty() && rows(&answer, "calm_visits").is_empty());
+    for row in rows(&answer, "schedule").iter().chain(rows(&answer, "starts")) {
+        assert!(row["site_name"].is_null());
+    }
+    let rim: BTreeSet<u64> = rows(&answer, "schedule")
+        .iter()
+        .filter(|row| row["zone"] == "rim")
+        .map(|row| row["site"].as_u64().unwrap())
+        .collect();
+    assert!(rim.iter().copied().eq(1..=rim.len() as u64), "{rim:?}");
+}
