@@ -76,7 +76,8 @@ impl Search<'_> {
 
     fn met(&self, set: &SiteSet, calendars: &mut Calendars) -> Option<Met> {
         let weights: Vec<f64> = self.zones.iter().map(|zone| zone.weight).collect();
-        let (mut musts, mut all): (Option<(usize, Vec<u16>)>, Option<(usize, Vec<u16>)>) = (None, None);
+        let mut musts: Option<(usize, Vec<u16>)> = None;
+        let mut all = None;
         for (index, sites) in calendars.of(&set.dives).iter().enumerate() {
             if sites.iter().zip(self.zones).any(|(&number, zone)| number < zone.least_sites.max(2)) {
                 continue;
