@@ -263,7 +263,10 @@ fn no_what_if_sells_more_diving() {
     for what in answer["what_ifs"].as_array().unwrap() {
         let (kind, words) = (what["kind"].as_str().unwrap(), what["what"].as_str().unwrap());
         if kind == "capacity" {
-            assert!(words.contains("pair") || words.contains("a day") && words.contains("site"), "{words}");
+            assert!(
+                words.contains("pair") || words.contains("ill") || words.contains("a day") && words.contains("site"),
+                "{words}"
+            );
         }
         if kind == "caution" {
             let words_of_caution = ["stays up", "minutes less on the bottom", "dives a day", "dive a day"];
@@ -339,7 +342,7 @@ fn dimensions_and_places_are_chosen() {
             .replace("choose_places = true\n", "")
             .replace("length_m = [10, 20]", &format!("length_m = {length}"))
             .replace("[[zone]]\nname = \"rim\"", &format!("[visits]\nplaces = \"{place}\"\n[[zone]]\nname = \"rim\""));
-        let alone = answer(&alone, &["--trials", "1"]);
+        let alone = answer(&alone, &["--trials", "20"]);
         if alone["all"].is_object() && both["by_simulation"].as_array().unwrap().is_empty() {
             assert!(effort(&both) <= effort(&alone), "{length} {place}");
         }
@@ -593,9 +596,13 @@ fn crews_and_pairings() {
     let more = "[[diver]]\nname = \"Sami\"\nskills = [\"fish\"]\ndepth_m = 30\n[[target]]";
     let five = EXPEDITION.replacen("[[target]]", more, 1);
     let answer_of_five = answer(&five, &[]);
-    let names: std::collections::BTreeSet<&str> =
-        rows(&answer_of_five).iter().map(|row| row["diver"].as_str().unwrap()).collect();
-    assert_eq!(names.len(), 4, "{names:?}");
+    // The odd one changes from day to day; on a day two pairs dive.
+    let mut days: std::collections::BTreeMap<u64, std::collections::BTreeSet<&str>> = std::collections::BTreeMap::new();
+    for row in rows(&answer_of_five) {
+        days.entry(row["day"].as_u64().unwrap()).or_default().insert(row["diver"].as_str().unwrap());
+    }
+    assert!(days.values().all(|divers| divers.len() <= 4), "{days:?}");
+    assert_eq!(days.values().flatten().collect::<std::collections::BTreeSet<_>>().len(), 5);
     let pairing = &answer_of_five["pairing"];
     assert!(number(&pairing["tried"]) > 1.0 && pairing["pairs"].as_array().unwrap().len() == 2, "{pairing}");
     let days = |answer: &Value| number(&answer["all"]["days"]);

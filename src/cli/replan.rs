@@ -66,9 +66,12 @@ pub fn run(loaded: &Loaded, expedition: &Expedition, plan: &Plan, done: &Done, s
     let data = read(done, &names)?;
     let visit = visit_under_way(done, &data, plan)?;
     let crew = (expedition.divers.len(), expedition.pairs.len(), expedition.boats.dives_a_day);
+    let until = answer::until(shared);
     if done.finished {
-        let answer = finish(plan, expedition, &data, visit).map_err(refused)?;
-        let report = FinishedReport::new(&plan.study, answer);
+        let answer = answer::watched_steps(shared, |watch, step| {
+            finish(plan, expedition, (&data, visit), &Confirming { seed: shared.seed, until, watch, step })
+        });
+        let report = FinishedReport::new(&plan.study, answer.map_err(refused)?);
         let text = |folder: Option<&str>| report.terminal(folder);
         return write(shared, done, vec![("finished.json", report.json() + "\n")], "finished.txt", &text);
     }
@@ -78,7 +81,6 @@ pub fn run(loaded: &Loaded, expedition: &Expedition, plan: &Plan, done: &Done, s
         Some(TodayWas::Lost) => Today::Lost,
     };
     let replanning = Replanning { data: &data, visit, days_left: done.days_left.map(usize::from), today };
-    let until = answer::until(shared);
     let answer = answer::watched_steps(shared, |watch, step| {
         plan_rest(plan, expedition, &replanning, &Confirming { seed: shared.seed, until, watch, step })
     });

@@ -450,7 +450,8 @@ fn on_days(answer: &mut BudgetAnswer, prepared: &Prepared, found: &Found, seed: 
     answer.turns = people.turns;
 }
 
-const NEAR_TIES: usize = 6;
+/// Near-ties that are told.
+pub(super) const NEAR_TIES: usize = 6;
 
 fn to_book(lost: &LostDays, prepared: &Prepared, plans: [(&str, &Option<Found>); 2]) -> Vec<BookDays> {
     let of = |(name, found): (&str, &Option<Found>)| {

@@ -55,6 +55,9 @@ pub fn blocked(options: &Options, searches: &[Search], hold: Hold) -> Blocked {
     }
 }
 
+/// So many times as much may change, or so wide may it be told: no target any more.
+const ANYTHING: f64 = 1e6;
+
 /// The least effort without some targets; their work is done all the same, as much of it as is free.
 fn least_without(searches: &[Search], dropped: &[usize], hold: Hold) -> Option<Chosen> {
     let easier: Vec<Vec<Indicator>> = searches
@@ -62,7 +65,7 @@ fn least_without(searches: &[Search], dropped: &[usize], hold: Hold) -> Option<C
         .map(|search| {
             let each = search.indicators.iter().enumerate();
             each.map(|(index, of)| {
-                let target = if dropped.contains(&index) { f64::INFINITY } else { of.target };
+                let target = if dropped.contains(&index) { ANYTHING * of.target } else { of.target };
                 Indicator { target, ..of.clone() }
             })
             .collect()

@@ -1,7 +1,10 @@
 //! The end of an expedition: what was planned and what came. Precision and effort; no power.
 
+use super::answer::Confirming;
 use super::done::{FieldData, ReadingColumn, reading_columns};
 use super::known::Known;
+use super::pairings::paired;
+use super::places::with_other_places;
 use super::prepared::NothingFits;
 use super::replan::design_under_way;
 use super::seen::{components_of, on_scale};
@@ -68,9 +71,18 @@ pub const WHY_NO_POWER: &str = "No power is told after the fact: worked out from
 
 /// # Errors
 /// Where nothing could have been planned at all.
-pub fn finished(plan: &Plan, expedition: &Expedition, data: &FieldData, visit: usize) -> Result<Finished, NothingFits> {
+pub fn finished(
+    plan: &Plan,
+    expedition: &Expedition,
+    (data, visit): (&FieldData, usize),
+    confirming: &Confirming,
+) -> Result<Finished, NothingFits> {
     let known = Known::default();
-    let (prepared, planned) = design_under_way(plan, expedition, &known)?;
+    let (expedition, _) = paired(plan, expedition, &known);
+    let other = with_other_places(plan).filter(|_| expedition.chooses_places);
+    let plans: Vec<&Plan> = std::iter::once(plan).chain(&other).collect();
+    let (prepared, planned) = design_under_way(&plans, expedition.as_ref(), &known, confirming)?;
+    let plan = prepared.plan;
     let planned = planned.as_ref();
     let done = data.sites(prepared.tables.len(), prepared.tasks.tasks.len(), visit);
     let sites_planned: Option<usize> = planned.map(|found| found.sites.iter().map(|&sites| usize::from(sites)).sum());

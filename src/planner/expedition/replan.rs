@@ -1,13 +1,15 @@
 //! The rest of an expedition planned anew, from what its first days tell of minutes and variation.
 
-use super::answer::{BookDays, BudgetAnswer, BudgetPlan, Confirming, DayChance};
+use super::answer::{BookDays, BudgetAnswer, BudgetPlan, Confirming, DayChance, NEAR_TIES};
 use super::confirm::confirm;
 use super::done::{FieldData, ReadingColumn, SiteUnits, reading_columns};
 use super::draw::Draw;
+use super::finalists::Finalists;
 use super::known::Known;
-use super::options::{Options, frontier, least};
+use super::options::{Chosen, Options, frontier, least, near_ties};
 use super::pairings::paired;
 use super::people::people;
+use super::places::with_other_places;
 use super::prepared::{NothingFits, Prepared};
 use super::replan_words::{Amendment, amendments, changes, notes};
 use super::schedule::{ScheduleRow, schedule};
@@ -89,22 +91,27 @@ pub fn field_columns(plan: &Plan, expedition: &Expedition) -> Result<(Vec<String
     Ok((tasks.tasks.into_iter().map(|task| task.name).collect(), columns))
 }
 
-/// The design that an expedition goes by, with the dimensions of its methods: the least that meets all targets where its days
-/// can be booked, else the best use of those. By formula, in the places of the scenario.
+/// The design that an expedition goes by, with the dimensions of its methods: what `plan_expedition` schedules with the same
+/// seed and number of trials. `plans`: the study, and with it what may be chosen instead.
 ///
 /// # Errors
 /// Where nothing can be planned at all.
 pub(super) fn design_under_way<'a>(
-    plan: &'a Plan,
+    plans: &[&'a Plan],
     expedition: &'a Expedition,
     known: &'a Known,
+    confirming: &Confirming,
 ) -> Result<(Prepared<'a>, Option<Found>), NothingFits> {
-    let mut options = Options::new(&[plan], expedition, known)?;
+    let mut options = Options::new(plans, expedition, known)?;
     let chosen = {
         let zones: Vec<Vec<ZoneDives>> = options.all.iter().map(Prepared::zones).collect();
         let searches: Vec<Search> = options.all.iter().zip(&zones).map(|(of, zones)| of.search(zones)).collect();
         let bookable = options.all.first().map_or(0, Prepared::bookable_days);
-        let all = least(&searches, Hold::All).filter(|least| least.found.days <= bookable);
+        let confirmed = |all: Chosen| {
+            let ties = near_ties(&searches, &all, NEAR_TIES);
+            Finalists::new(&options, confirming).confirmed(&searches, all, &ties, Hold::All).chosen
+        };
+        let all = least(&searches, Hold::All).map(confirmed).filter(|least| least.found.days <= bookable);
         all.or_else(|| if bookable > 0 { frontier(&searches, bookable).pop().flatten() } else { None })
     };
     let prepared = options.all.swap_remove(chosen.as_ref().map_or(0, |chosen| chosen.option));
@@ -125,7 +132,10 @@ pub fn replan(
     let known = Known::default();
     let (expedition, _) = paired(plan, expedition, &known);
     let expedition = expedition.as_ref();
-    let (old, planned) = design_under_way(plan, expedition, &known)?;
+    let other = with_other_places(plan).filter(|_| expedition.chooses_places);
+    let plans: Vec<&Plan> = std::iter::once(plan).chain(&other).collect();
+    let (old, planned) = design_under_way(&plans, expedition, &known, confirming)?;
+    let plan = old.plan;
     let columns = reading_columns(plan, &old.tasks);
     let seen =
         Seen { minutes: seen_minutes(&old.tasks, data), variances: seen_variances(plan, &old.tasks, &columns, data) };

@@ -81,7 +81,9 @@ fn rows_of(
     for (diver, own) in [(dive.pair.0, &dive.work.one), (dive.pair.1, &dive.work.other)] {
         let dimensions = |task: &str| {
             let place = tasks.iter().position(|of| of.name == task);
-            place.map_or(String::new(), |place| prepared.dimensions[prepared.tasks.methods[place]].label())
+            // Laying lines for several methods has none.
+            let method = place.and_then(|place| prepared.tasks.methods.get(place));
+            method.map_or(String::new(), |&method| prepared.dimensions[method].label())
         };
         let first_out = prepared.leave_out_first(found, visit.at.zone, [own, &dive.work.both]);
         let row = |task: &str, units: u8, minutes_asked: f64| ScheduleRow {

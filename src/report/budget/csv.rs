@@ -21,7 +21,12 @@ impl BudgetReport {
             let _ = writer.serialize(row);
         }
         let rows = writer.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default();
+        format!("{}{rows}", self.csv_head())
+    }
+
+    /// The caution and the warnings, as comments before the rows.
+    pub(super) fn csv_head(&self) -> String {
         let warnings: String = self.answer.warnings.iter().map(|warning| format!("# ! {warning}\n")).collect();
-        format!("# {}\n{warnings}{rows}", self.caution)
+        format!("# {}\n{warnings}", self.caution)
     }
 }

@@ -33,7 +33,7 @@ impl BudgetReport {
             }
         }
         let rows = writer.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default();
-        format!("# {}\n{}{rows}", self.caution, self.how_to_fill_in())
+        format!("{}{}{rows}", self.csv_head(), self.how_to_fill_in())
     }
 
     fn how_to_fill_in(&self) -> String {
