@@ -344,7 +344,7 @@ fn dimensions_and_places_are_chosen() {
             .replace("[[zone]]\nname = \"rim\"", &format!("[visits]\nplaces = \"{place}\"\n[[zone]]\nname = \"rim\""));
         let alone = answer(&alone, &["--trials", "20"]);
         if alone["all"].is_object() && both["by_simulation"].as_array().unwrap().is_empty() {
-            assert!(effort(&both) <= effort(&alone), "{length} {place}");
+            assert!(effort(&both) <= effort(&alone), "{length} {place}: {} {}", both["all"], alone["all"]);
         }
     }
 }

@@ -11,6 +11,9 @@ use crate::theory::{CoralError, Kernels, ReefTheory, Shape, UnitMoments, ZoneErr
 use rayon::prelude::*;
 use std::cell::OnceCell;
 
+/// Multiplies one part of what varies in a zone.
+type Scaling = Box<dyn Fn(&mut Study, &mut Zone, f64) + Sync + Send>;
+
 /// The factor by which a component is raised, and lowered.
 pub(super) const FACTOR: f64 = 1.5;
 
@@ -140,7 +143,7 @@ pub(super) fn spread_parts(plan: &Plan, zone: usize, of: usize, state: usize) ->
         return all;
     }
     let Some(shape) = plan.theories[zone].law().map(|theory| &theory.shape) else { return all };
-    let mut add = |name: &str, scale: Box<dyn Fn(&mut Study, &mut Zone, f64) + Sync + Send>| {
+    let mut add = |name: &str, scale: Scaling| {
         let scaled = move |factor: f64| {
             let (mut study, mut zone) = (study.clone(), study.zones[zone].clone());
             scale(&mut study, &mut zone, factor);
@@ -154,7 +157,7 @@ pub(super) fn spread_parts(plan: &Plan, zone: usize, of: usize, state: usize) ->
             Indicator::Animal { animal, .. } => Some(animal.clone()),
             _ => None,
         };
-        let of = |change: fn(&mut AnimalSpec, f64)| -> Box<dyn Fn(&mut Study, &mut Zone, f64) + Sync + Send> {
+        let of = |change: fn(&mut AnimalSpec, f64)| -> Scaling {
             let name = name.clone();
             Box::new(move |_, zone, factor| match &name {
                 Some(name) => zone

@@ -68,7 +68,7 @@ const LESS_MINUTES: f64 = 5.0;
 
 /// What is changed before the search.
 enum Changed {
-    Expedition(Expedition),
+    Expedition(Box<Expedition>),
     /// What theory knows, changed.
     Indicators(Vec<Indicator>),
     Places,
@@ -113,7 +113,7 @@ pub fn what_ifs(
     let cases = others.len();
     let all = others
         .into_iter()
-        .chain(ill.map(|(what, expedition)| (what, WhatIfKind::Capacity, Changed::Expedition(expedition))));
+        .chain(ill.map(|(what, expedition)| (what, WhatIfKind::Capacity, Changed::Expedition(Box::new(expedition)))));
     let mut found: Vec<Option<WhatIf>> = all.collect::<Vec<_>>().into_par_iter().map(of).collect();
     // Of those in which one diver is missing the worst.
     let ill = found.split_off(cases);
@@ -127,7 +127,7 @@ fn crew_and_dives(prepared: &Prepared, others: &mut Vec<(String, WhatIfKind, Cha
     let mut changed = |what: String, kind: WhatIfKind, change: &dyn Fn(&mut Expedition)| {
         let mut expedition = expedition.clone();
         change(&mut expedition);
-        others.push((what, kind, Changed::Expedition(expedition)));
+        others.push((what, kind, Changed::Expedition(Box::new(expedition))));
     };
     if let Some(&(one, other)) = expedition.pairs.last() {
         let names = [one, other].map(|diver| expedition.divers[diver].name.as_str());
@@ -193,7 +193,7 @@ fn methods_and_targets(prepared: &Prepared, others: &mut Vec<(String, WhatIfKind
             others.push((
                 format!("without the target on {}", named(name)),
                 WhatIfKind::Target,
-                Changed::Expedition(other),
+                Changed::Expedition(Box::new(other)),
             ));
         }
     }
@@ -206,7 +206,11 @@ fn methods_and_targets(prepared: &Prepared, others: &mut Vec<(String, WhatIfKind
             .collect();
         if told.iter().any(|name| *name != told[0]) && told.len() < expedition.targets.len() {
             let other = without(&|place| !is_told(place));
-            others.push((format!("without {}", named(&of.name)), WhatIfKind::Method, Changed::Expedition(other)));
+            others.push((
+                format!("without {}", named(&of.name)),
+                WhatIfKind::Method,
+                Changed::Expedition(Box::new(other)),
+            ));
         }
     }
     for (index, target) in expedition.targets.iter().enumerate() {
