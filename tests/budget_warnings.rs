@@ -131,7 +131,7 @@ const LOUD: [(&str, &str, &str); 22] = [
         "[[method.other]]\nindicator = \"grazers\"\nunit = \"kg\"\nmean = 200\nscale = \"ln\"\nbetween_sites = 0.3\n\
          site_year = 0.1\nbetween_units = 0.4\nunits = \"1..3\"\nlay_minutes = 0\nread_minutes = 8\n[method.other.work]\n\
          first = true\nbuddy_waits_minutes = 5\n[[target]]\nindicator = \"grazers\"\ncv_percent = 40\n[[change]]",
-        "grazers: others begin their work",
+        "grazers: other pairs work at the site",
     ),
 ];
 
@@ -185,7 +185,7 @@ fn no_output_drops_a_warning() {
     assert!(warnings.len() > 2, "{warnings:?}");
     let report = BudgetReport::new(&loaded, loaded.expedition.as_ref().unwrap(), answer, 7);
     let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
-    let texts = budget_files(&report, "plan").unwrap().into_iter().filter(|(name, _)| !name.starts_with("figures"));
+    let texts = budget_files(&report).unwrap().into_iter().filter(|(name, _)| !name.starts_with("figures"));
     let texts = texts.map(|(name, bytes)| (name, String::from_utf8(bytes).unwrap()));
     for (name, output) in texts.chain([("screen".to_owned(), report.terminal(None))]) {
         for warning in &warnings {

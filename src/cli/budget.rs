@@ -48,7 +48,7 @@ pub fn run(arguments: &Budget, shared: &Shared) -> Result<(), Failure> {
     let report = BudgetReport::new(&loaded, expedition, found, shared.seed);
     let folder = shared.out.as_ref();
     if let Some(folder) = folder {
-        let files = budget_files(&report, &folder.display().to_string()).map_err(Failure::other)?;
+        let files = budget_files(&report).map_err(Failure::other)?;
         write_folder(folder, &files, "budget.json")?;
     }
     if shared.json {

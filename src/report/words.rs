@@ -171,6 +171,7 @@ pub fn method_words(method: &str) -> String {
 pub fn count_method(method: &str, number: usize) -> String {
     let words = method_words(method);
     match number {
+        _ if method == crate::planner::expedition::LAYING => format!("laying {}", counted(number, "line")),
         1 => format!("1 {}", one_of_method(method)),
         _ if words == plain(method) => format!("{number} units of {words}"),
         _ => format!("{number} {words}"),

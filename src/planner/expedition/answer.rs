@@ -60,6 +60,8 @@ pub struct BudgetAnswer {
     /// Where its units begin, by the seed.
     pub starts: Vec<Start>,
     pub warnings: Vec<String>,
+    /// How many of the warnings, the first ones, are about diving itself.
+    pub warnings_of_diving: usize,
     pub interrupted: bool,
     /// What was searched.
     pub searched: Searched,
@@ -369,6 +371,7 @@ pub fn plan_expedition(
         musts: told_musts,
         best: told_best,
         warnings: Vec::new(),
+        warnings_of_diving: 0,
         interrupted: finalists.interrupted || confirming.watch.interrupted.load(Ordering::Relaxed),
         searched: Searched {
             combinations: options.all.len(),
@@ -394,7 +397,7 @@ pub fn plan_expedition(
     }
     answer.cylinders = cylinders(of, &answer.schedule);
     let of_sites = std::mem::take(&mut answer.warnings);
-    answer.warnings = warnings(of, &answer);
+    (answer.warnings, answer.warnings_of_diving) = warnings(of, &answer);
     answer.warnings.extend(of_sites);
     Ok(answer)
 }

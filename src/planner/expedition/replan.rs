@@ -199,7 +199,7 @@ pub fn replan(
             rest.interrupted = simulate(&prepared, (found, told), (&done, &seen), confirming);
         }
     }
-    rest.warnings = warnings(&prepared, &rest);
+    (rest.warnings, rest.warnings_of_diving) = warnings(&prepared, &rest);
     let as_planned = planned.as_ref().map(|planned| rest_as_planned(&prepared, planned, &done));
     let words = (&prepared, &done, planned.as_ref());
     let changes = changes(words, next.as_ref(), as_planned.as_ref());

@@ -13,14 +13,17 @@ use std::collections::BTreeMap;
 /// Share of the days that are left in the mean from which on nothing is left for bad luck: a judgement.
 const FULL: f64 = 0.85;
 
-pub fn warnings(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
+/// What touches diving first, with how many of them do.
+pub fn warnings(prepared: &Prepared, answer: &BudgetAnswer) -> (Vec<String>, usize) {
     let mut all = of_zones(prepared);
-    all.extend(what_does_not_fit(prepared));
     all.extend(of_dives(prepared, answer));
     all.extend(of_people(prepared, answer));
+    let of_diving = all.len();
+    all.extend(work_beside_what_comes_first(prepared, &answer.schedule));
+    all.extend(what_does_not_fit(prepared));
     all.extend(of_days(prepared, answer));
     all.extend(of_targets(prepared, answer));
-    all
+    (all, of_diving)
 }
 
 /// Depths, bottom times, currents and gas of each zone.
@@ -55,7 +58,6 @@ fn of_dives(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
         of.map_or(0.0, |zone| prepared.expedition.zones[zone].depth_m)
     };
     all.extend(deeper_later(depth_m, rows));
-    all.extend(work_beside_what_comes_first(prepared, rows));
     all
 }
 
@@ -87,7 +89,9 @@ fn work_beside_what_comes_first(prepared: &Prepared, rows: &[ScheduleRow]) -> Ve
         };
         let row = rows.iter().find(|row| row.task == task.name && rows.iter().any(|other| is_early(row, other)))?;
         Some(format!(
-            "{}: others begin their work at the site before it is done ({:.0} minutes on a dive; the buddy waits {waits:.0},              other pairs not at all). Divers near by cut counts of fish by half (Dickens et al. 2011, PLoS ONE 6:e18965,              abstract): let them enter later or work away from it.",
+            "{}: other pairs work at the site while it is done ({:.0} minutes on a dive; the buddy waits {waits:.0}). Divers near \
+             by halve counts of fish (Dickens et al. 2011, PLoS ONE 6:e18965, abstract): let them enter later or work away from \
+             it.",
             task.name.replace('_', " "),
             row.minutes_asked
         ))

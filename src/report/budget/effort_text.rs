@@ -14,10 +14,15 @@ pub fn lumps(text: &mut String, plan: &BudgetPlan) {
             paragraph(text, &format!("{}: {}.", method_words(method), costs.join("; ")), "  ");
         }
     }
-    if let [planned, other] = &plan.visits[..] {
-        let line = format!("{}; {}. The dearer of them is planned.", visit(planned), visit(other));
+    if let Some(line) = visits_line(plan) {
         paragraph(text, &line, "");
     }
+}
+
+/// What each visit takes, where they differ.
+pub fn visits_line(plan: &BudgetPlan) -> Option<String> {
+    let [planned, other] = &plan.visits[..] else { return None };
+    Some(format!("{}; {}. The dearer of them is planned.", visit(planned), visit(other)))
 }
 
 fn next_cost(cost: &NextCost) -> String {
@@ -41,17 +46,24 @@ fn visit(visit: &VisitDives) -> String {
 
 /// Who dives with whom, where that was not told.
 pub fn pairing(text: &mut String, report: &BudgetReport) {
-    let Some(pairing) = &report.answer.pairing else { return };
+    if let Some(line) = pairing_line(report) {
+        paragraph(text, &line, "");
+        text.push('\n');
+    }
+}
+
+pub fn pairing_line(report: &BudgetReport) -> Option<String> {
+    let pairing = report.answer.pairing.as_ref()?;
     let pairs: Vec<String> = pairing.pairs.iter().map(|[one, other]| format!("{one} and {other}")).collect();
     let pairs = pairs.join(", ");
-    let line = match (pairing.matters, pairing.days) {
+    Some(match (pairing.matters, pairing.days) {
         (PairingMatters::No, _) => {
             format!("Who dives with whom was not told and changes nothing here; planned with {pairs}.")
         }
         (PairingMatters::Yes, Some((least, most))) if least < most => format!(
-            "Who dives with whom was not told and matters: of {} ways the best takes {least} days, the worst {most}. Planned \
-             with {pairs}.",
-            pairing.tried
+            "Who dives with whom was not told and matters: of {} ways the best takes {}, the worst {most}. Planned with {pairs}.",
+            pairing.tried,
+            counted(least, "day")
         ),
         (PairingMatters::Yes, _) => format!(
             "Who dives with whom was not told and matters, though hardly; the best of {} ways is {pairs}.",
@@ -60,23 +72,31 @@ pub fn pairing(text: &mut String, report: &BudgetReport) {
         (PairingMatters::NotTried, _) => {
             format!("Who dives with whom was not told, and the ways are too many to try; as listed: {pairs}.")
         }
-    };
-    paragraph(text, &line, "");
-    text.push('\n');
+    })
 }
 
 /// What the days are for, before the first dive.
 pub fn days_for(text: &mut String, calendar: &[DaysFor]) {
+    if let Some(line) = days_line(calendar) {
+        paragraph(text, &line, "");
+    }
+}
+
+pub fn days_line(calendar: &[DaysFor]) -> Option<String> {
     let days: Vec<String> =
         calendar.iter().map(|days| format!("{} {}", counted(days.days, "day"), days.what)).collect();
-    paragraph(text, &format!("Of the days: {}.", days.join("; ")), "");
+    (!days.is_empty()).then(|| format!("Of the days: {}.", days.join("; ")))
 }
 
 /// How sure a pair ends in time, before the first row of it on a dive.
 pub fn pair_line(row: &ScheduleRow) -> String {
-    // Never 100 where something is left to chance.
-    let times = if row.finished < 1.0 { (100.0 * row.finished).round().min(99.0) } else { 100.0 };
-    format!("  pair {}: both done in time {times:.0} times in 100\n", row.pair)
+    format!("  pair {}: both done in time {} times in 100\n", row.pair, in_time(row.finished))
+}
+
+/// Times in 100, never 100 where something is left to chance.
+pub fn in_time(finished: f64) -> String {
+    let times = if finished < 1.0 { (100.0 * finished).round().min(99.0) } else { 100.0 };
+    format!("{times:.0}")
 }
 
 /// Behind the work that a diver who runs late leaves out first.

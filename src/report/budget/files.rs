@@ -5,14 +5,14 @@ use super::report::BudgetReport;
 use crate::report::png;
 use crate::report::proposal::proposal;
 
-/// (path inside the folder, bytes), the page first; `folder` is told at the end of the text.
-pub fn files(report: &BudgetReport, folder: &str) -> Result<Vec<(String, Vec<u8>)>, String> {
+/// (path inside the folder, bytes), the page first.
+pub fn files(report: &BudgetReport) -> Result<Vec<(String, Vec<u8>)>, String> {
     let sections = sections(report);
     let names = figures(&sections).map(|figure| figure.name.clone()).collect();
     let texts = [
         ("budget.html", page(report, &sections)?),
         ("sheets.html", super::sheets::sheets(report)?),
-        ("budget.txt", report.terminal(Some(folder))),
+        ("budget.txt", report.all_text()),
         ("budget.json", report.json_with(names) + "\n"),
         ("schedule.csv", report.schedule_csv()),
         ("schedule.txt", report.schedule_text()),

@@ -2,7 +2,7 @@
 
 use super::chances_text::together;
 use super::columns::row;
-use super::effort_text::lumps;
+use super::effort_text::{in_time, lumps};
 use super::report::BudgetReport;
 use super::target_words::{achieved, held_up};
 use crate::measures::counted;
@@ -88,10 +88,10 @@ fn zone_words(zone: &ZoneSites) -> String {
         String::new()
     };
     format!(
-        "{} {}{least}, the fullest dive of a pair done in time {:.0} times in 100",
+        "{} {}{least}, the fullest dive of a pair done in time {} times in 100",
         zone.zone,
         counted(zone.team_dives, "team dive"),
-        100.0 * zone.finished
+        in_time(zone.finished)
     )
 }
 

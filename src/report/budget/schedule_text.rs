@@ -29,9 +29,7 @@ impl BudgetReport {
         text += &format!("\n{RELEASE} ______________________\n");
         paragraph(&mut text, REFUSE, "");
         days_for(&mut text, &self.answer.calendar);
-        for warning in &self.answer.warnings {
-            paragraph(&mut text, &format!("! {warning}"), "");
-        }
+        self.warnings(&mut text);
         let mut last: Option<&ScheduleRow> = None;
         for row in &self.answer.schedule {
             let is_new = |of: fn(&ScheduleRow) -> (usize, usize, usize)| last.is_none_or(|last| of(last) != of(row));

@@ -1,5 +1,5 @@
-//! A budget as one screen of text: what matters first, then the parts, each a function that adds its own; what has nothing
-//! to say adds nothing.
+//! A budget as text. The screen: what matters first, why it cannot be had, warnings. The file: the screen, then the parts,
+//! each a function that adds its own; what has nothing to say adds nothing.
 
 use super::chances_text::{cylinders, season};
 use super::columns::labelled;
@@ -8,7 +8,7 @@ use super::frontier_text::frontier;
 use super::lost_days_text::lost_days;
 use super::plan_text::plans;
 use super::report::BudgetReport;
-use super::search_text::search;
+use super::search_text::{search, why};
 use super::sites_text::sites;
 use super::what_ifs_text::{near_ties, what_ifs};
 use crate::report::terminal::paragraph;
@@ -17,16 +17,21 @@ use crate::report::terminal::paragraph;
 const LABEL: usize = 14;
 
 impl BudgetReport {
-    /// The answer as text of at most 80 columns; the caution stands first.
+    /// The answer on one screen, as text of at most 80 columns; the caution stands first.
     pub fn terminal(&self, folder: Option<&str>) -> String {
-        let mut text = String::new();
-        paragraph(&mut text, self.caution, "");
+        let mut text = self.first_screen();
+        let more = match folder {
+            Some(folder) => format!("Report: {folder}\n"),
+            None => "All parts, the schedule and sheets to print: --out FOLDER\n".to_owned(),
+        };
+        text += &more;
+        text
+    }
+
+    /// The screen and then every part, for a file.
+    pub fn all_text(&self) -> String {
+        let mut text = self.first_screen();
         text.push('\n');
-        if self.answer.interrupted {
-            paragraph(&mut text, "INTERRUPTED: what follows rests on the trials that were finished.", "");
-            text.push('\n');
-        }
-        self.first(&mut text);
         pairing(&mut text, self);
         plans(&mut text, self);
         search(&mut text, self);
@@ -37,13 +42,41 @@ impl BudgetReport {
         season(&mut text, self);
         cylinders(&mut text, self);
         sites(&mut text, self);
-        for warning in &self.answer.warnings {
-            paragraph(&mut text, &format!("! {warning}"), "  ");
-        }
-        if let Some(folder) = folder {
-            text += &format!("Report: {folder}\n");
-        }
         text
+    }
+
+    fn first_screen(&self) -> String {
+        let mut text = String::new();
+        paragraph(&mut text, self.caution, "");
+        text.push('\n');
+        if self.answer.interrupted {
+            paragraph(&mut text, "INTERRUPTED: what follows rests on the trials that were finished.", "");
+            text.push('\n');
+        }
+        self.first(&mut text);
+        why(&mut text, self);
+        self.warnings(&mut text);
+        text
+    }
+
+    /// What touches diving first; none is dropped.
+    pub fn warnings(&self, text: &mut String) {
+        for (head, warnings) in self.warnings_in_groups() {
+            paragraph(text, head, "");
+            for warning in warnings {
+                paragraph(text, &format!("! {warning}"), "  ");
+            }
+        }
+    }
+
+    /// The warnings under their heads, those of diving first; a group without any is left out.
+    pub fn warnings_in_groups(&self) -> Vec<(&'static str, &[String])> {
+        let all = &self.answer.warnings;
+        let (diving, others) = all.split_at(self.answer.warnings_of_diving.min(all.len()));
+        [("Mind, of diving:", diving), ("Mind, of the plan:", others)]
+            .into_iter()
+            .filter(|(_, warnings)| !warnings.is_empty())
+            .collect()
     }
 
     /// The plan in five lines, what it achieves, what it costs, what is worth asking for.
@@ -57,7 +90,11 @@ impl BudgetReport {
         }
         if !summary.achieves.is_empty() {
             text.push('\n');
-            paragraph(text, "What it achieves, by simulation (in brackets: one standard error)", "");
+            paragraph(
+                text,
+                &format!("What it achieves, by simulation{} (in brackets: one standard error)", self.of_zones()),
+                "",
+            );
         }
         for target in &summary.achieves {
             let what = if target.must { "must" } else { "should" };

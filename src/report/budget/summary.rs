@@ -3,7 +3,7 @@
 use super::report::BudgetReport;
 use super::target_words::{promise, verdict};
 use crate::measures::counted;
-use crate::planner::expedition::{BudgetPlan, Margin, WhatIf, WhatIfKind};
+use crate::planner::expedition::{BudgetPlan, Margin, SiteTasks, WhatIf, WhatIfKind, places_words};
 use crate::report::digits::in_hundred;
 use crate::report::words::{count_method, plain, sentence};
 
@@ -72,7 +72,9 @@ impl BudgetReport {
         let what = if self.answer.all.as_ref() == Some(plan) { "the fewest for all targets" } else { "their best use" };
         let zones: Vec<String> = plan.zones.iter().map(|zone| format!("{} {}", zone.zone, zone.sites)).collect();
         let sites: usize = plan.zones.iter().map(|zone| zone.sites).sum();
-        let units: Vec<String> = plan.site_set.iter().map(|task| count_method(&task.method, task.units)).collect();
+        let units: Vec<String> = plan.site_set.iter().map(with_dimensions).collect();
+        let visits = if self.scenario.question.visits() > 1 { ", at each of two visits" } else { "" };
+        let places = plan.places.map(|places| format!("; the second visit at {}", places_words(places)));
         let dives: Vec<String> =
             plan.zones.iter().map(|zone| format!("{} {}", zone.zone, counted(zone.team_dives, "team dive"))).collect();
         let chance = match self.chance_of(plan.days) {
@@ -80,9 +82,9 @@ impl BudgetReport {
             None => "How many are lost is not told: no chance can be given".to_owned(),
         };
         vec![
-            ("Days", format!("{} of the {bookable} there are for diving ({what})", plan.days)),
+            ("Days", format!("{} of the {bookable} there are for diving ({what}){visits}", plan.days)),
             ("Sites", format!("{sites}: {}", zones.join(", "))),
-            ("At each site", units.join(", ")),
+            ("At each site", units.join(", ") + &places.unwrap_or_default()),
             ("A site takes", dives.join(", ")),
             ("Lost days", chance),
         ]
@@ -162,6 +164,12 @@ impl BudgetReport {
             })
             .collect()
     }
+}
+
+/// "5 point-intercept lines (10 m, every 0.1 m)"
+fn with_dimensions(task: &SiteTasks) -> String {
+    let units = count_method(&task.method, task.units);
+    if task.dimensions.is_empty() { units } else { format!("{units} ({})", task.dimensions) }
 }
 
 /// How far one what-if moves the least effort.

@@ -202,6 +202,7 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         schedule: if fits { schedule(size, &all) } else { Vec::new() },
         starts: if fits { starts(&all) } else { Vec::new() },
         warnings: vec!["The published limit was applied to each dive as if it were the first.".into()],
+        warnings_of_diving: 1,
         interrupted: false,
         reading_columns: Vec::new(),
         stairs: if fits { stairs(&all) } else { Vec::new() },

@@ -15,6 +15,13 @@ fn shown_in(report: &BudgetReport, indicator: &str) -> (f64, String, String) {
     }
 }
 
+impl BudgetReport {
+    /// Of what the numbers of targets are, where there are several zones.
+    pub fn of_zones(&self) -> &'static str {
+        if self.scenario.zones.len() > 1 { ", for the mean over the zones by their weights" } else { "" }
+    }
+}
+
 /// What is to be told, with the levels: "a fall of hard coral from 28 to 22 %".
 pub fn target_words(report: &BudgetReport, margin: &Margin) -> String {
     let (scale, level, width) = shown_in(report, &margin.indicator);

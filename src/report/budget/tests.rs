@@ -26,7 +26,7 @@ fn has_word(text: &str, word: &str) -> bool {
 #[test]
 fn every_output_begins_with_the_caution_and_promises_nothing() {
     for (name, report) in all() {
-        for (file, bytes) in files(&report, "folder").unwrap() {
+        for (file, bytes) in files(&report).unwrap() {
             let Ok(text) = String::from_utf8(bytes) else { continue };
             let text = read(&text);
             for word in FORBIDDEN {
@@ -183,7 +183,7 @@ fn writes_the_invented_budgets() {
     for (name, report) in all() {
         let folder = std::env::temp_dir().join("reefwright-look/budget").join(name);
         std::fs::create_dir_all(folder.join("figures")).unwrap();
-        for (file, bytes) in files(&report, "folder").unwrap() {
+        for (file, bytes) in files(&report).unwrap() {
             std::fs::write(folder.join(file), bytes).unwrap();
         }
     }

@@ -50,6 +50,7 @@ pub fn achieved(report: &BudgetReport) -> Option<Section> {
     Some(Section {
         id: "achieved",
         heading: "What the plan achieves",
+        words: vec![format!("Each target as it was asked and what comes of it{}.", report.of_zones())],
         figures: targets(report).into_iter().collect(),
         grids: vec![Grid { caption: String::new(), columns, rows: plan.margins.iter().map(row).collect() }],
         notes,

@@ -9,6 +9,9 @@ pub fn assumptions(report: &BudgetReport) -> Option<Section> {
     (!report.assumptions.is_empty()).then(|| Section {
         id: "assumptions",
         heading: "Assumptions, least founded first",
+        words: vec![
+            "The answer rests on these numbers; what stands first is a guess to be measured or asked for.".into(),
+        ],
         grids: vec![Grid { caption: String::new(), columns, rows: report.assumptions.iter().map(row).collect() }],
         ..Section::default()
     })

@@ -1,23 +1,32 @@
 use super::{Column, Grid, Section};
 use crate::planner::expedition::{Choice, InHand, Odds};
 use crate::report::budget::BudgetReport;
-use crate::report::budget::chances_text::{BOTH_VISITS, choices_head, cylinders_line, to_book, together_lines};
+use crate::report::budget::chances_text::{BOTH_VISITS, choices_head, to_book, together_lines};
 
 /// Chances of the expedition as a whole, and what is in hand when it is cut short.
 pub fn chances(report: &BudgetReport) -> Option<Section> {
     let answer = &report.answer;
     let mut words = answer.scheduled().map_or(Vec::new(), |plan| together_lines(report, plan));
-    words.extend(cylinders_line(report));
-    let season = answer.season.as_ref()?;
     let mut grids = Vec::new();
-    if !season.in_hand.is_empty() {
-        words.push(BOTH_VISITS.to_owned());
-        grids.push(in_hand(report, &season.in_hand));
+    if let Some(season) = &answer.season {
+        if !season.in_hand.is_empty() {
+            words.extend(
+                season.in_hand.iter().any(|day| day.chance_at_both_visits.is_some()).then(|| BOTH_VISITS.to_owned()),
+            );
+            grids.push(in_hand(report, &season.in_hand));
+        }
+        if !season.choices.is_empty() {
+            grids.push(choices(report, &season.choices));
+        }
     }
-    if !season.choices.is_empty() {
-        grids.push(choices(report, &season.choices));
-    }
-    Some(Section { id: "chances", heading: "The expedition as a whole", words, grids, ..Section::default() })
+    let says_something = !(words.is_empty() && grids.is_empty());
+    says_something.then(|| Section {
+        id: "chances",
+        heading: "The expedition as a whole",
+        words,
+        grids,
+        ..Section::default()
+    })
 }
 
 fn in_hand(report: &BudgetReport, days: &[InHand]) -> Grid {

@@ -1,6 +1,7 @@
 use super::Section;
 use crate::report::SCHEMA_VERSION;
 use crate::report::budget::BudgetReport;
+use crate::report::budget::search_text::searched;
 use crate::report::words::plain;
 
 /// How it was computed.
@@ -18,10 +19,11 @@ pub fn how(report: &BudgetReport) -> Option<Section> {
                 "For each target the error of every design follows in closed form from the variation that the scenario gives; \
                  all site sets that are full, times all numbers of sites, are compared by it (test: {}, alpha {}, {} sided). \
                  The plans found are then put through a simulation of fresh virtual reefs: what it gives is what to quote. \
-                 Frontier, what-ifs and near-ties are by formula.",
+                 Frontier, what-ifs and near-ties are by formula. Looked at here: {}",
                 plain(test.kind.name()),
                 test.alpha,
-                if test.sides == crate::design::Sides::Two { "two" } else { "one" }
+                if test.sides == crate::design::Sides::Two { "two" } else { "one" },
+                searched(report)
             ),
             "Lost days are a chain of good and bad days with the share and the mean length of bad spells of the scenario. \
              Limits of diving are constraints without a price. Nothing here computes decompression, repetitive dives or gas."

@@ -6,8 +6,10 @@ mod assumptions;
 mod calendar;
 mod chances;
 mod days_buy;
+mod found;
 mod how;
 mod lost_days;
+mod people;
 mod schedule;
 mod section;
 mod site_set;
@@ -29,18 +31,24 @@ const STYLE: &str = include_str!("../../templates/budget.css");
 
 /// Every section that has something to say, in reading order. Each figure is drawn once.
 pub fn sections(report: &BudgetReport) -> Vec<Section> {
-    let all: [fn(&BudgetReport) -> Option<Section>; 15] = [
+    let all: [fn(&BudgetReport) -> Option<Section>; 21] = [
+        found::why_not_met,
         warnings::warnings,
         achieved::achieved,
-        days_buy::days_buy,
+        found::by_simulation,
         site_set::site_set,
         work::work,
-        calendar::calendar,
+        days_buy::days_buy,
         lost_days::lost_days,
         chances::chances,
         what_ifs::what_ifs,
+        found::margin_ifs,
         what_ifs::near_ties,
+        found::own_site_sets,
+        found::measure_first,
+        calendar::calendar,
         sites::sites,
+        people::people,
         schedule::schedule,
         assumptions::assumptions,
         how::how,
@@ -69,6 +77,8 @@ struct Contents<'a> {
     achieves: Vec<AchievesRow>,
     costs: Vec<(&'static str, String)>,
     worth: Vec<String>,
+    /// Of what the numbers are, where there are several zones.
+    of_zones: &'static str,
     sections: Vec<Shown<'a>>,
 }
 
@@ -104,6 +114,7 @@ pub fn page(report: &BudgetReport, sections: &[Section]) -> Result<String, Strin
             achieves: achieves.map(|of| AchievesRow { must: of.must, verdict: of.verdict, words: of.words }).collect(),
             costs: summary.costs,
             worth: summary.worth,
+            of_zones: report.of_zones(),
             sections: sections
                 .iter()
                 .map(|section| Shown { section, figures: section.figures.iter().map(inline).collect() })

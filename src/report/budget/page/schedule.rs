@@ -1,14 +1,30 @@
 use super::{Column, Grid, Section};
 use crate::planner::expedition::ScheduleRow;
 use crate::report::budget::BudgetReport;
+use crate::report::budget::effort_text::in_time;
 use crate::report::budget::schedule_text::{REFUSE, RELEASE, work_words};
+use crate::report::words::method_words;
 
 /// Day by day, dive by dive, pair by pair.
 pub fn schedule(report: &BudgetReport) -> Option<Section> {
     let rows = &report.answer.schedule;
-    if rows.is_empty() {
-        return None;
-    }
+    (!rows.is_empty()).then(|| Section {
+        id: "schedule",
+        heading: "Schedule",
+        words: vec![format!("{RELEASE} ______________________"), REFUSE.into()],
+        grids: vec![dives(report, rows)],
+        notes: vec![
+            "The number of a site is its place in the draw. Done in time: how often both divers of the pair end in their \
+             minutes; who runs late leaves out one of what is named first. The same as a table: schedule.csv; where units \
+             begin, with spares: starts.csv; sheets to print: sheets.html."
+                .into(),
+        ],
+        ..Section::default()
+    })
+}
+
+/// A row for each pair on each dive.
+pub fn dives(report: &BudgetReport, rows: &[ScheduleRow]) -> Grid {
     let boats = report.expedition.boats.number > 1;
     let mut columns = vec![Column::number("day")];
     if boats {
@@ -19,6 +35,8 @@ pub fn schedule(report: &BudgetReport) -> Option<Section> {
         Column::words("site"),
         Column::number("pair"),
         Column::words("who does what, minutes asked for"),
+        Column::number("done in time").small("in 100"),
+        Column::words("late: one less"),
     ]);
     let same = |one: &ScheduleRow, other: &ScheduleRow| {
         (one.day, one.boat, one.team_dive, one.pair) == (other.day, other.boat, other.team_dive, other.pair)
@@ -42,20 +60,16 @@ pub fn schedule(report: &BudgetReport) -> Option<Section> {
             once(first.place()),
             first.pair.to_string(),
             words.collect::<Vec<_>>().join("; "),
+            in_time(first.finished),
+            out_of_pair(of_pair),
         ]);
         cells
     });
-    let rows = rows.collect();
-    Some(Section {
-        id: "schedule",
-        heading: "Schedule",
-        words: vec![format!("{RELEASE} ______________________"), REFUSE.into()],
-        grids: vec![Grid { caption: String::new(), columns, rows }],
-        notes: vec![
-            "The number of a site is its place in the draw. The same as a table: schedule.csv; where units begin, with \
-             spares: starts.csv; sheets to print: sheets.html."
-                .into(),
-        ],
-        ..Section::default()
-    })
+    Grid { caption: String::new(), columns, rows: rows.collect() }
+}
+
+/// "Ana: coral belts"
+fn out_of_pair(rows: &[ScheduleRow]) -> String {
+    let out = rows.iter().filter(|row| row.leave_out_first);
+    out.map(|row| format!("{}: {}", row.diver, method_words(&row.task))).collect::<Vec<_>>().join("; ")
 }

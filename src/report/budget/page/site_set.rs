@@ -1,7 +1,8 @@
 use super::{Column, Grid, Section};
 use crate::measures::counted;
-use crate::planner::expedition::{SiteTasks, ZoneSites};
+use crate::planner::expedition::{SiteTasks, ZoneSites, places_words};
 use crate::report::budget::BudgetReport;
+use crate::report::budget::effort_text::{in_time, visits_line};
 use crate::report::figures::budget::stairs;
 use crate::report::words::{method_words, sentence};
 
@@ -12,6 +13,7 @@ pub fn site_set(report: &BudgetReport) -> Option<Section> {
         caption: "At each site".into(),
         columns: vec![
             Column::words("method"),
+            Column::words("each"),
             Column::number("planned").small("units a site"),
             Column::number("needs").small("targets still hold"),
             Column::number("fits").small("in the same dives"),
@@ -35,10 +37,16 @@ pub fn site_set(report: &BudgetReport) -> Option<Section> {
         let names: Vec<String> = not_planned.iter().map(|method| method_words(method)).collect();
         format!("No target needs {}: not planned.", names.join(", "))
     });
+    let mut words = vec![
+        "Every site is done alike: so many units of each method, packed into as few team dives as can be.".to_owned(),
+    ];
+    words.extend(plan.places.map(|places| {
+        format!("There are two visits of this kind; the second lays its units at {}.", places_words(places))
+    }));
     Some(Section {
         id: "site-set",
         heading: "What is done at a site",
-        words: left_out.into_iter().collect(),
+        words: words.into_iter().chain(visits_line(plan)).chain(left_out).collect(),
         figures: stairs(report),
         grids: vec![tasks, zones],
         notes: vec![
@@ -52,7 +60,8 @@ pub fn site_set(report: &BudgetReport) -> Option<Section> {
 }
 
 fn task_row(task: &SiteTasks) -> Vec<String> {
-    vec![sentence(&method_words(&task.method)), task.units.to_string(), task.needs.to_string(), task.fits.to_string()]
+    let method = sentence(&method_words(&task.method));
+    vec![method, task.dimensions.clone(), task.units.to_string(), task.needs.to_string(), task.fits.to_string()]
 }
 
 fn zone_row(zone: &ZoneSites) -> Vec<String> {
@@ -62,6 +71,6 @@ fn zone_row(zone: &ZoneSites) -> Vec<String> {
         counted(zone.team_dives, "team dive"),
         zone.team_dives_at_least.to_string(),
         zone.pair_dives.to_string(),
-        format!("{:.0}", 100.0 * zone.finished),
+        in_time(zone.finished),
     ]
 }

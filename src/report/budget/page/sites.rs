@@ -1,22 +1,18 @@
 use super::{Column, Grid, Section};
-use crate::planner::expedition::{Crossing, SiteRow};
+use crate::planner::expedition::SiteRow;
 use crate::report::budget::BudgetReport;
 use crate::report::budget::sites_files::role_words;
 use crate::report::budget::sites_text::calm_words;
-use crate::report::words::{method_words, sentence};
 
-/// Where the plan goes, who reads what there, and of what the result does not speak.
+/// Where the plan goes, and of what the result does not speak.
 pub fn sites(report: &BudgetReport) -> Option<Section> {
     let answer = &report.answer;
-    if answer.not_spoken_of.is_empty() && answer.crossing.is_empty() {
+    if answer.not_spoken_of.is_empty() {
         return None;
     }
     let mut grids = Vec::new();
     if !answer.sites.is_empty() {
         grids.push(drawn(&answer.sites));
-    }
-    if let Some(first) = answer.crossing.first() {
-        grids.push(readers(&first.zones, &answer.crossing));
     }
     let calm = answer.calm_visits.iter().map(|visit| {
         format!("Day {}, {} {}, {}: {}.", visit.day, visit.zone, visit.site, visit.site_name, calm_words(visit))
@@ -26,7 +22,7 @@ pub fn sites(report: &BudgetReport) -> Option<Section> {
                   sites.csv; as waypoints: sites.gpx.";
     Some(Section {
         id: "sites",
-        heading: "Sites, and who reads where",
+        heading: "Sites",
         words: vec![spoken],
         grids,
         notes: calm.chain((!answer.sites.is_empty()).then(|| listed.to_owned())).collect(),
@@ -63,20 +59,4 @@ fn drawn(sites: &[SiteRow]) -> Grid {
         ],
         rows: sites.iter().map(row).collect(),
     }
-}
-
-fn readers(zones: &[String], crossing: &[Crossing]) -> Grid {
-    let rows = crossing.iter().flat_map(|of| {
-        of.divers.iter().enumerate().map(|(index, reader)| {
-            let first = |text: String| if index == 0 { text } else { String::new() };
-            let mut cells = vec![first(sentence(&method_words(&of.method))), reader.diver.clone()];
-            cells.extend(reader.units.iter().map(usize::to_string));
-            cells.push(first(format!("{:.0} %", 100.0 * of.apart)));
-            cells
-        })
-    });
-    let mut columns = vec![Column::words("method"), Column::words("diver")];
-    columns.extend(zones.iter().map(|zone| Column::number(zone).small("units")));
-    columns.push(Column::number("read by others").small("of the units, at most"));
-    Grid { caption: "Who reads how much in which zone".into(), columns, rows: rows.collect() }
 }
