@@ -186,14 +186,27 @@ fn the_rest_is_planned_from_what_three_days_brought() {
     // Screen and files.
     assert!(screen.starts_with("This is an effort budget"));
     assert!(screen.lines().all(|line| line.chars().count() <= 80), "{screen}");
-    for name in
-        ["replan.txt", "replan.json", "rest_schedule.csv", "rest_schedule.txt", "rest_field.csv", "rest_starts.csv"]
-    {
+    for name in [
+        "replan.txt",
+        "replan.json",
+        "replan.html",
+        "rest_sheets.html",
+        "rest_schedule.csv",
+        "rest_schedule.txt",
+        "rest_field.csv",
+        "rest_starts.csv",
+    ] {
         let text = fs::read_to_string(folder.path().join("rest").join(name)).unwrap();
-        assert!(text.find("effort budget").unwrap_or(usize::MAX) < 400, "{name}");
-        let lower = text.to_lowercase();
+        // The letters of a page stand before everything that is read.
+        let read = text.rsplit_once("</style>").map_or(text.as_str(), |(_, read)| read);
+        assert!(read.find("effort budget").unwrap_or(usize::MAX) < 400, "{name}");
+        let lower = read.to_lowercase();
         assert!(!["compliant", " safe ", "approved"].iter().any(|word| lower.contains(word)), "{name}");
     }
+    let page = fs::read_to_string(folder.path().join("rest/replan.html")).unwrap();
+    let order = ["id=\"answer\"", "id=\"next\"", "id=\"done\"", "id=\"learned\"", "id=\"changed\"", "id=\"schedule\""];
+    let places: Vec<usize> = order.iter().map(|id| page.find(id).unwrap_or_else(|| panic!("{id}"))).collect();
+    assert!(places.windows(2).all(|pair| pair[0] < pair[1]), "{places:?}");
     // The new sheet is read again, beside the first.
     let again = fs::read_to_string(folder.path().join("rest/rest_field.csv")).unwrap();
     let filled = fill(&again, |row| {

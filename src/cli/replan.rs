@@ -13,7 +13,7 @@ use crate::pilot::field::{FieldNames, read_field};
 use crate::planner::expedition::{
     Confirming, FieldData, Replanning, field_columns, finished as finish, replan as plan_rest,
 };
-use crate::report::{BudgetReport, FinishedReport, ReplanReport};
+use crate::report::{BudgetReport, FinishedReport, ReplanReport, budget_sheets, rest_page};
 use crate::scenario::Loaded;
 use clap::{Args, ValueEnum};
 use std::fs;
@@ -87,8 +87,12 @@ pub fn run(loaded: &Loaded, expedition: &Expedition, plan: &Plan, done: &Done, s
     let report = ReplanReport::new(&plan.study, crew, answer.map_err(refused)?, shared.seed);
     // The rest as a budget of its own, for its schedule, starts and sheets.
     let rest = BudgetReport::new(loaded, expedition, report.answer.rest.clone(), shared.seed);
+    let page = rest_page(&rest, &report.answer).map_err(Failure::other)?;
+    let sheets = budget_sheets(&rest).map_err(Failure::other)?;
     let files = vec![
         ("replan.json", report.json() + "\n"),
+        ("replan.html", page),
+        ("rest_sheets.html", sheets),
         ("rest_schedule.csv", rest.schedule_csv()),
         ("rest_starts.csv", rest.starts_csv()),
         ("rest_field.csv", rest.field_csv()),

@@ -1,7 +1,7 @@
 //! A virtual site seen from above, with the units of a survey laid on it.
 
 use super::pictured::{PictureAnimal, PictureAnimals, PictureColony, PictureSet, PictureUnit, ReefPicture};
-use crate::design::{HARD_CORAL, Zone};
+use crate::design::{HARD_CORAL, MapScale, Zone};
 use crate::engine::{LaidUnit, Plan, ZoneSurvey, frame_start};
 use crate::measures::counted;
 use crate::random::{Key, Normals, Purpose};
@@ -70,12 +70,28 @@ pub fn picture(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn) -> ReefPi
         grid_m,
         grid_columns,
         grid,
+        legend: legend_of(asked, of_pixels.is_some()),
         categories: of_pixels.into_iter().chain(categories).collect(),
         is_a_map: asked.map.is_some(),
         sets,
         units: laid,
         animals,
     }
+}
+
+/// What the legend of a classified picture colours hard coral and each category with; nothing for other reefs.
+fn legend_of(zone: &Zone, is_picture: bool) -> Vec<Option<[u8; 3]>> {
+    let Some(MapScale::Picture { legend, .. }) = zone.map.as_ref().filter(|_| is_picture).map(|map| &map.scale) else {
+        return Vec::new();
+    };
+    let colour_of = |name: &str| {
+        let (colour, _) = legend.iter().find(|(_, named)| named.as_str() == name)?;
+        let value = u32::from_str_radix(colour.trim_start_matches('#'), 16).ok()?;
+        let [_, red, green, blue] = value.to_be_bytes();
+        Some([red, green, blue])
+    };
+    let names = zone.categories.iter().map(|category| category.name.as_str());
+    std::iter::once(HARD_CORAL).chain(names).map(colour_of).collect()
 }
 
 /// The discs that reach into the site, by rising rank. Those beyond its edges are walked too, because they may lie over

@@ -15,6 +15,8 @@ pub struct ReefPicture {
     pub grid_columns: usize,
     pub grid: Vec<u8>,
     pub categories: Vec<String>,
+    /// Of each category the colour of the map's own legend, red, green, blue; empty where there is none.
+    pub legend: Vec<Option<[u8; 3]>>,
     /// Somebody mapped it; else it is a virtual site.
     pub is_a_map: bool,
     /// What is laid, one set for each method; methods that are read on the same tapes share one.

@@ -235,10 +235,7 @@ impl ReplanReport {
             let dive = (row.day, row.boat, row.team_dive, row.diver.as_str());
             if last.is_none_or(|(day, boat, team_dive, _)| (day, boat, team_dive) != (row.day, row.boat, row.team_dive))
             {
-                *text += &format!(
-                    "  day {}, boat {}, dive {}: {} {}\n",
-                    row.day, row.boat, row.team_dive, row.zone, row.site
-                );
+                *text += &format!("  day {}, boat {}, dive {}: {}\n", row.day, row.boat, row.team_dive, row.place());
             }
             let work = work_words(row);
             let diver = if last == Some(dive) { "" } else { row.diver.as_str() };

@@ -50,6 +50,7 @@ pub(super) fn picture(zone: &str, colonies: usize) -> ReefPicture {
         grid_columns: columns,
         grid,
         is_a_map: false,
+        legend: Vec::new(),
         categories: ["turf", "macroalgae", "sand", "coralline crust", "rubble"].map(String::from).to_vec(),
         units: vec![
             unit(1, 6.2, 14.3, 0.0),

@@ -16,8 +16,9 @@ const MOST_ROWS: usize = 14;
 const MOST_OF_FIRST: usize = 8;
 const MOST_WARNINGS: usize = 4;
 const MOST_SEARCHES: usize = 3;
-/// Width of the column of changes.
+/// Width of the column of changes, and of one of results.
 const CHANGE_WIDE: usize = 12;
+const RESULT_WIDE: usize = 10;
 
 /// The answer as text; `folder` is where the whole report lies, once it is written.
 pub fn terminal(report: &Report, folder: Option<&str>) -> String {
@@ -150,12 +151,16 @@ fn precision_cells(measure: &Measure, row: &Row) -> [String; 3] {
     let cv = row.cv.map_or(NONE.to_string(), |cv| padded(100.0 * cv, 2));
     let shown = |value: Option<f64>| value.map(|value| measure.shown(value));
     let bias = shown(row.bias).map_or(NONE.to_string(), |bias| with_error(bias, shown(row.bias_error)));
+    // Without a change there is room for it (see `line`), else the number alone says what has room.
+    let has_room = row.change_from.is_none() || bias.chars().count() <= RESULT_WIDE;
+    let bias = if has_room { bias } else { shown(row.bias).map_or(NONE.to_string(), |bias| significant(bias, 2)) };
     [measure.half_width(row), cv, bias]
 }
 
 /// Eight cells: the zone to the left, numbers to the right; together at most 80 columns. A status has no change.
 fn line(text: &mut String, zone_wide: usize, has_change: bool, cells: &[String; 8]) {
-    let widths = [zone_wide, 5, 5, CHANGE_WIDE, 10, 10, 10, 7];
+    let last = if has_change { RESULT_WIDE } else { RESULT_WIDE + CHANGE_WIDE };
+    let widths = [zone_wide, 5, 5, CHANGE_WIDE, RESULT_WIDE, RESULT_WIDE, last, 7];
     let mut line = format!("{:<zone_wide$}", cut(&cells[0], zone_wide));
     const CHANGE: usize = 3;
     let shown = cells.iter().zip(&widths).enumerate().skip(1).filter(|(column, _)| has_change || *column != CHANGE);

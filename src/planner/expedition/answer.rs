@@ -101,7 +101,12 @@ pub struct BudgetAnswer {
 impl BudgetAnswer {
     /// The plan for all targets where its days can be booked, else the best use of those: what is scheduled.
     pub fn scheduled(&self) -> Option<&BudgetPlan> {
-        self.all.as_ref().filter(|all| all.days <= self.bookable_days).or(self.best.as_ref())
+        self.all.as_ref().filter(|_| self.schedules_all()).or(self.best.as_ref())
+    }
+
+    /// Whether what is scheduled is the plan for all targets.
+    pub fn schedules_all(&self) -> bool {
+        self.all.as_ref().is_some_and(|all| all.days <= self.bookable_days)
     }
 }
 

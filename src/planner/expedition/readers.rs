@@ -9,34 +9,24 @@ const CONFOUNDED: f64 = 0.25;
 
 /// Warnings about readers and turns.
 pub fn people_warnings(prepared: &Prepared, people: &People) -> Vec<String> {
-    let crossing = people.crossing.iter().filter(|crossing| crossing.apart > CONFOUNDED).map(confounded);
     let visits = second_visit(prepared);
+    let crossing = confounded(&people.crossing).into_iter();
     crossing.chain(visits).chain(staying_up(prepared, &people.turns)).chain(odd_ones(&people.turns)).collect()
 }
 
-fn confounded(crossing: &Crossing) -> String {
-    let method = crossing.method.replace('_', " ");
-    let mut some = Vec::new();
-    for reader in &crossing.divers {
-        let zones = |reads: bool| {
-            let zones = crossing.zones.iter().zip(&reader.units).filter(move |(_, units)| (**units > 0) == reads);
-            zones.map(|(zone, _)| zone.as_str()).collect::<Vec<_>>()
-        };
-        if !zones(true).is_empty() && !zones(false).is_empty() {
-            some.push(format!(
-                "{} in {}, not in {}",
-                reader.diver,
-                zones(true).join(" and "),
-                zones(false).join(" or ")
-            ));
-        }
-    }
-    let who = if some.is_empty() { String::new() } else { format!(" ({})", some.join("; ")) };
-    format!(
-        "{method}: {:.0} % of the units of one zone are read by other people than those of another{who}. What differs between \
-         these zones may be the readers: let people with the same skills share all zones, or compare them beforehand.",
-        100.0 * crossing.apart
-    )
+/// One warning for all methods; who reads what where stands in the table of readers.
+fn confounded(crossing: &[Crossing]) -> Option<String> {
+    let apart = crossing.iter().filter(|crossing| crossing.apart > CONFOUNDED);
+    let methods: Vec<String> = apart
+        .map(|crossing| format!("{} {:.0} %", crossing.method.replace('_', " "), 100.0 * crossing.apart))
+        .collect();
+    (!methods.is_empty()).then(|| {
+        format!(
+            "Of the units of one zone other people read than of another, at most: {}. What differs between these zones may be \
+             the readers: let people with the same skills share all zones, or compare them beforehand.",
+            methods.join(", ")
+        )
+    })
 }
 
 fn second_visit(prepared: &Prepared) -> Option<String> {

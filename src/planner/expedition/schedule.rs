@@ -39,9 +39,14 @@ pub struct ScheduleRow {
 impl ScheduleRow {
     /// "fore reef 3", with the name of the site where it has one.
     pub fn place(&self) -> String {
-        let name = self.site_name.as_ref().map_or(String::new(), |name| format!(", {name}"));
-        format!("{} {}{name}", self.zone, self.site)
+        place(&self.zone, self.site, self.site_name.as_deref())
     }
+}
+
+/// "fore reef 3, Lantern"
+pub(super) fn place(zone: &str, site: usize, name: Option<&str>) -> String {
+    let name = name.map_or(String::new(), |name| format!(", {name}"));
+    format!("{zone} {site}{name}")
 }
 
 /// All rows of a plan. Holds exactly the units of the plan.

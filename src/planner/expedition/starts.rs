@@ -2,6 +2,7 @@
 
 use super::draw::Draw;
 use super::prepared::Prepared;
+use super::schedule::place;
 use crate::budget::Found;
 use crate::random::{Key, Purpose};
 use crate::survey::{LineLayout, Place};
@@ -26,6 +27,13 @@ pub struct Start {
     pub heading_degrees: f64,
     /// What was chosen for the method: "10 m, every 0.1 m".
     pub dimensions: String,
+}
+
+impl Start {
+    /// "fore reef 3", with the name of the site where it has one.
+    pub fn place(&self) -> String {
+        place(&self.zone, self.site, self.site_name.as_deref())
+    }
 }
 
 /// Spare starts of each method at a site.

@@ -3,9 +3,9 @@
 use super::report::BudgetReport;
 use crate::design::{Asks, Expedition};
 use crate::planner::expedition::{
-    BookDays, BudgetAnswer, BudgetPlan, Choice, Cylinders, DayChance, InHand, Joint, JointChances, Margin, NearTie,
-    Odds, ScheduleRow, Searched, Season, SharedAlpha, SiteTasks, Stair, StairMargin, StairStep, Start, WhatIf,
-    WhatIfKind, ZoneSites,
+    Blocked, BookDays, BudgetAnswer, BudgetPlan, Choice, Crossing, Cylinders, DayChance, InHand, Joint, JointChances,
+    Margin, MarginIf, MeasureFirst, NearTie, Odds, OwnSiteSets, ReaderUnits, ScheduleRow, Searched, Season,
+    SharedAlpha, SiteTasks, Stair, StairMargin, StairStep, Start, Turns, WhatIf, WhatIfKind, ZoneSites,
 };
 use crate::scenario::{Loaded, load_text};
 
@@ -222,6 +222,53 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         own_site_sets: None,
     };
     BudgetReport::new(&loaded, &expedition, answer, 7)
+}
+
+/// Adds what the search and the people of a plan may tell besides.
+pub fn with_search(report: &mut BudgetReport) {
+    let zones: Vec<String> = report.scenario.zones.iter().map(|zone| zone.name.clone()).collect();
+    let answer = &mut report.answer;
+    let plan = answer.all.clone().unwrap();
+    let margins: Vec<f64> = plan.margins.iter().map(|margin| margin.margin).collect();
+    let blocked = |what: &str| Blocked {
+        what: what.into(),
+        why: vec!["richness: no number of sites or units reduces it.".into()],
+        without: vec!["richness".into()],
+        nearest: Some((7, 15)),
+    };
+    answer.blocked = vec![blocked("all targets"), blocked("the musts")];
+    answer.by_simulation = vec!["one site more on the crest, because hard coral was seen too rarely.".into()];
+    let margin_if = |what: &str, kind: WhatIfKind| MarginIf {
+        what: what.into(),
+        kind,
+        days: plan.days,
+        team_dives: plan.team_dives,
+        margins: margins.clone(),
+    };
+    answer.margin_ifs =
+        vec![margin_if("as planned", WhatIfKind::AsItIs), margin_if("one site more, crest", WhatIfKind::Sites)];
+    answer.measure_first = vec![MeasureFirst {
+        indicator: "hard_coral".into(),
+        component: "how far reefs move between years".into(),
+        smaller: Some(1.2),
+        as_it_is: 1.0,
+        larger: Some(0.8),
+    }];
+    answer.own_site_sets = Some(OwnSiteSets {
+        days: plan.days - 1,
+        team_dives: plan.team_dives - 1,
+        days_at_least: plan.days - 1,
+        team_dives_at_least: plan.team_dives - 2,
+        zones: zones.iter().map(|zone| (zone.clone(), 4, vec![3; plan.site_set.len()])).collect(),
+        margins,
+    });
+    answer.crossing = vec![Crossing {
+        method: "point_intercept".into(),
+        divers: vec![ReaderUnits { diver: "Ana".into(), units: vec![6; zones.len()] }],
+        zones,
+        apart: 0.3,
+    }];
+    answer.turns = vec![Turns { diver: "Ana".into(), dives: 8, on_board: 1, days_off: 0 }];
 }
 
 fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> BudgetPlan {

@@ -49,7 +49,10 @@ fn the_screen_says_first_what_matters_and_cuts_no_word() {
         assert!(!text.contains('~') && !text.contains('…'), "{name}\n{text}");
         assert!(report.answer.warnings.iter().all(|warning| one_line(&text).contains(warning.as_str())), "{text}");
     }
-    let text = one_line(&synthetic::crowded().terminal(None));
+    let screen = synthetic::crowded().terminal(None);
+    assert!(screen.lines().count() <= 60, "{screen}");
+    let text = one_line(&synthetic::crowded().all_text());
+    assert!(text.starts_with(&one_line(&screen)[..one_line(&screen).find("All parts").unwrap()]), "{text}");
     let place = |words: &str| text.find(words).unwrap_or_else(|| panic!("{words}\n{text}"));
     let order = [
         "dive plan",
@@ -65,7 +68,7 @@ fn the_screen_says_first_what_matters_and_cuts_no_word() {
     assert!(place("3 sites a day: 2 days fewer") > place("What one thing more"));
     assert!(place("3 sites a day: 2 days fewer") < place("One site a day: out of reach"));
     assert!(place("One site a day: out of reach") < place("The musts alone take"));
-    let hopeless = one_line(&synthetic::hopeless().terminal(None));
+    let hopeless = one_line(&synthetic::hopeless().all_text());
     assert!(
         hopeless.contains("they cannot all be met") && hopeless.contains("too few for the fewest sites"),
         "{hopeless}"
@@ -96,15 +99,53 @@ fn the_page_needs_nothing_else_and_drops_no_warning() {
         names,
         [
             "achieved-against-target",
-            "days-and-what-they-buy",
             "units-that-cost-a-dive",
             "units-that-cost-a-dive-2",
             "minutes-at-a-site",
-            "calendar",
+            "days-and-what-they-buy",
             "what-lost-days-do",
-            "what-moves-the-answer"
+            "what-moves-the-answer",
+            "calendar"
         ]
     );
+}
+
+/// Parts that the search adds are shown where there is something to show, each once and with a sentence of what it says.
+#[test]
+fn sections_stand_once_and_say_what_they_say() {
+    let mut report = synthetic::usual();
+    let names = |report: &BudgetReport| sections(report).iter().map(|section| section.id).collect::<Vec<_>>();
+    let before = names(&report);
+    synthetic::with_search(&mut report);
+    let after = names(&report);
+    for id in ["why-not", "by-simulation", "margins", "measure-first", "own-site-sets", "people"] {
+        assert!(!before.contains(&id) && after.contains(&id), "{id}: {after:?}");
+    }
+    assert_eq!(after[0], "why-not");
+    let mut once = after.clone();
+    once.sort_unstable();
+    once.dedup();
+    assert_eq!(once.len(), after.len(), "{after:?}");
+    let all = sections(&report);
+    for section in all.iter().filter(|section| !["scenario", "warnings"].contains(&section.id)) {
+        assert!(!section.words.is_empty(), "{}", section.id);
+    }
+    for grid in all.iter().flat_map(|section| &section.grids) {
+        assert!(grid.rows.iter().all(|row| row.len() == grid.columns.len()), "{}", grid.caption);
+    }
+    let text = one_line(&report.terminal(None));
+    assert!(text.contains("Why the musts cannot be met: for the same reason."), "{text}");
+    assert!(text.contains("The nearest plan gives up richness: 7 days, 15 team dives (by formula)."), "{text}");
+}
+
+#[test]
+fn warnings_of_diving_stand_first_under_their_head() {
+    let mut report = synthetic::usual();
+    report.answer.warnings.push("Days lost to weather are not told.".into());
+    let text = one_line(&report.terminal(None));
+    let place = |words: &str| text.find(words).unwrap_or_else(|| panic!("{words}\n{text}"));
+    let order = ["Mind, of diving: ! The published limit", "Mind, of the plan: ! Days lost to weather are not told."];
+    assert!(place(order[0]) < place(order[1]));
 }
 
 /// Each sheet by itself carries what somebody must read who sees only that sheet.

@@ -208,8 +208,11 @@ fn close_window(picture: &ReefPicture, size: (f64, f64), top: f64, per_metre: f6
 
 /// The colour of a category of the picture, or of what none of them names.
 pub fn colour_of(picture: &ReefPicture, category: u8) -> RGBColor {
-    match picture.categories.get(usize::from(category)) {
-        Some(name) if name == HARD_CORAL => CORAL,
+    let named = picture.legend.get(usize::from(category)).copied().flatten();
+    match (picture.categories.get(usize::from(category)), named) {
+        // The legend of a map has its own colours: who drew it knows them.
+        (_, Some([red, green, blue])) => RGBColor(red, green, blue),
+        (Some(name), None) if name == HARD_CORAL => CORAL,
         _ => BOTTOM[category as usize % BOTTOM.len()],
     }
 }

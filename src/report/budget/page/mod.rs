@@ -10,6 +10,7 @@ mod found;
 mod how;
 mod lost_days;
 mod people;
+mod rest;
 mod schedule;
 mod section;
 mod site_set;
@@ -18,9 +19,11 @@ mod warnings;
 mod what_ifs;
 mod work;
 
+pub use rest::rest_page;
 pub use section::{Column, Grid, Section};
 
 use super::report::BudgetReport;
+use super::summary::Summary;
 use crate::report::SCHEMA_VERSION;
 use crate::report::figures::Figure;
 use crate::report::html::{InlineFigure, inline, rendered, style};
@@ -67,6 +70,8 @@ pub fn figures(sections: &[Section]) -> impl Iterator<Item = &Figure> {
 struct Contents<'a> {
     css: String,
     title: &'a str,
+    kind: &'static str,
+    heading: &'static str,
     version: &'a str,
     seed: u64,
     schema_version: u32,
@@ -98,12 +103,23 @@ struct Shown<'a> {
 
 /// The page. What comes from the scenario is escaped; only our own style and figures go in as they are.
 pub fn page(report: &BudgetReport, sections: &[Section]) -> Result<String, String> {
+    of_summary(report, ("dive budget", "what the days for diving buy"), report.summary(), sections)
+}
+
+/// A page of one kind: what stands first, then sections.
+pub fn of_summary(
+    report: &BudgetReport,
+    (kind, heading): (&'static str, &'static str),
+    summary: Summary,
+    sections: &[Section],
+) -> Result<String, String> {
     let made = || -> Result<String, minijinja::Error> {
-        let summary = report.summary();
         let achieves = summary.achieves.into_iter();
         let contents = Contents {
             css: style()? + STYLE,
             title: if report.title.is_empty() { "A reef expedition" } else { &report.title },
+            kind,
+            heading,
             version: &report.version,
             seed: report.seed,
             schema_version: SCHEMA_VERSION,

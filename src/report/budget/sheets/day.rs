@@ -1,8 +1,10 @@
 use crate::planner::expedition::{ScheduleRow, Start};
 use crate::report::budget::BudgetReport;
+use crate::report::budget::effort_text::{in_time, out_first};
 use crate::report::budget::schedule_text::work_words;
+use crate::report::budget::sites_text::calm_words;
 use crate::report::digits::significant;
-use crate::report::words::one_of_method;
+use crate::report::words::{one_of_method, sentence};
 use serde::Serialize;
 
 /// What is proposed for one day of one boat.
@@ -17,8 +19,10 @@ pub struct DaySheet {
 #[derive(Serialize)]
 pub struct DiveBlock {
     pub heading: String,
-    /// Diver, buddy, what is asked.
+    /// Diver, buddy, what is asked and what is left out first.
     pub rows: Vec<[String; 3]>,
+    /// How sure each pair ends in time, and where to go in bad weather.
+    pub notes: Vec<String>,
 }
 
 /// The units of one method at one site.
@@ -35,23 +39,31 @@ pub fn days(report: &BudgetReport) -> Vec<DaySheet> {
         let boat = if several { format!(", boat {}", rows[0].boat) } else { String::new() };
         DaySheet {
             heading: format!("Day {}{boat}", rows[0].day),
-            dives: rows.chunk_by(|one, other| one.team_dive == other.team_dive).map(dive).collect(),
+            dives: rows
+                .chunk_by(|one, other| one.team_dive == other.team_dive)
+                .map(|rows| dive(report, rows))
+                .collect(),
             starts: starts(report, rows),
         }
     };
     report.answer.schedule.chunk_by(same).map(sheet).collect()
 }
 
-fn dive(rows: &[ScheduleRow]) -> DiveBlock {
+fn dive(report: &BudgetReport, rows: &[ScheduleRow]) -> DiveBlock {
     let first = &rows[0];
+    let pairs = rows.chunk_by(|one, other| one.pair == other.pair);
+    let pairs = pairs.map(|of| format!("pair {} {} times in 100", of[0].pair, in_time(of[0].finished)));
+    let in_time = format!("Both done in time: {}.", pairs.collect::<Vec<_>>().join(", "));
+    let calm = report.calm_visit(first).map(|visit| format!("{}.", sentence(&calm_words(visit))));
     let of_diver = |own: &[ScheduleRow]| -> [String; 3] {
-        let work: Vec<String> = own.iter().map(work_words).collect();
+        let work: Vec<String> = own.iter().map(|row| format!("{}{}", work_words(row), out_first(row))).collect();
         let buddy = rows.iter().find(|of| of.pair == own[0].pair && of.diver != own[0].diver);
-        [own[0].diver.clone(), buddy.map_or(String::new(), |of| of.diver.clone()), work.join(", ")]
+        [own[0].diver.clone(), buddy.map_or(String::new(), |of| of.diver.clone()), work.join(" + ")]
     };
     DiveBlock {
         heading: format!("Dive {}: {}", first.team_dive, first.place()),
         rows: rows.chunk_by(|one, other| one.diver == other.diver).map(of_diver).collect(),
+        notes: std::iter::once(in_time).chain(calm).collect(),
     }
 }
 
@@ -79,7 +91,7 @@ fn of_site(starts: &[Start], zone: &str, site: usize) -> Vec<StartLine> {
             )
         };
         StartLine {
-            what: format!("{zone} {site}, {}", one_of_method(&of[0].method)),
+            what: format!("{}, {}", of[0].place(), one_of_method(&of[0].method)),
             places: of.iter().map(place).collect::<Vec<_>>().join("; "),
         }
     };

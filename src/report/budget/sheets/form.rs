@@ -43,13 +43,14 @@ pub fn forms(report: &BudgetReport) -> Vec<Form> {
             count_units(method.kind.name(), task.units),
             task.units * sites
         );
-        Some(form(&report.scenario, method, copies))
+        let all = method.kind.dimensions();
+        let chosen = all.iter().find(|of| of.label() == task.dimensions).or(all.first()).copied();
+        Some(form(&report.scenario, method, chosen.unwrap_or(Dimensions::Components), copies))
     };
     plan.site_set.iter().filter_map(of).collect()
 }
 
-fn form(study: &Study, method: &MethodSpec, copies: String) -> Form {
-    let dimensions = method.kind.dimensions().first().copied().unwrap_or(Dimensions::Components);
+fn form(study: &Study, method: &MethodSpec, dimensions: Dimensions, copies: String) -> Form {
     let mut form = Form {
         heading: sentence(&one_of_method(method.kind.own_name())),
         copies,
