@@ -35,7 +35,7 @@ pub fn changes(
     let goes_on = next.sites.iter().any(|&sites| sites > 0);
     for (task, (&before, &now)) in prepared.tasks.tasks.iter().zip(planned.units.iter().zip(&next.units)) {
         if goes_on && before != now {
-            all.push(format!("{} at a site: {now} where {before} was planned", spoken(&task.name)));
+            all.push(format!("{} at a site: {now} where {before} were planned", spoken(&task.name)));
         }
     }
     for (zone, begun) in done.begun.iter().enumerate() {
@@ -43,7 +43,7 @@ pub fn changes(
         let before = usize::from(planned.sites[zone]);
         if whole != before {
             let name = &prepared.plan.study.zones[zone].name;
-            all.push(format!("{name}: {} in all where {before} was planned", counted(whole, "site")));
+            all.push(format!("{name}: {} in all where {before} were planned", counted(whole, "site")));
         }
     }
     let Some(as_planned) = as_planned else { return all };

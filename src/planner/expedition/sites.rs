@@ -95,11 +95,12 @@ pub fn site_warnings(prepared: &Prepared, rows: &[SiteRow], draw: &Draw, visits:
         let planned = must.len() + of_zone().filter(|row| row.role == SiteRole::Drawn).count();
         if !must.is_empty() {
             all.push(format!(
-                "{}: {} of {planned} sites must be visited and are not drawn at random ({}). The mean of the zone, its interval \
+                "{}: {} of {planned} sites must be visited and {} not drawn at random ({}). The mean of the zone, its interval \
                  and its test take all sites for a random sample: they hold for the zone as far as these are like the others. \
                  Tell the result without them too.",
                 zone.name,
                 must.len(),
+                if must.len() == 1 { "is" } else { "are" },
                 must.join(", ")
             ));
         }

@@ -90,15 +90,11 @@ impl BudgetReport {
         }
         if !summary.achieves.is_empty() {
             text.push('\n');
-            paragraph(
-                text,
-                &format!("What it achieves, by simulation{} (in brackets: one standard error)", self.of_zones()),
-                "",
-            );
+            paragraph(text, &format!("What it achieves, {}", self.how_told()), "");
         }
         for target in &summary.achieves {
             let what = if target.must { "must" } else { "should" };
-            labelled(text, &format!("{what}, {}", target.verdict), LABEL + 2, &target.words);
+            labelled(text, &format!("{what}, {}", target.verdict), LABEL + 3, &target.words);
         }
         if !summary.costs.is_empty() {
             text.push('\n');

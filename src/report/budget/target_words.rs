@@ -16,6 +16,16 @@ fn shown_in(report: &BudgetReport, indicator: &str) -> (f64, String, String) {
 }
 
 impl BudgetReport {
+    /// "by simulation, for the mean over the zones by their weights (in brackets: one standard error)"
+    pub fn how_told(&self) -> String {
+        let margins = self.answer.scheduled().map_or(&[][..], |plan| &plan.margins);
+        if margins.iter().any(|margin| simulated(self, margin).is_some()) {
+            format!("by simulation{} (in brackets: one standard error)", self.of_zones())
+        } else {
+            format!("by formula{}", self.of_zones())
+        }
+    }
+
     /// Of what the numbers of targets are, where there are several zones.
     pub fn of_zones(&self) -> &'static str {
         if self.scenario.zones.len() > 1 { ", for the mean over the zones by their weights" } else { "" }

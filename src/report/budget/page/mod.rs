@@ -27,6 +27,7 @@ use super::summary::Summary;
 use crate::report::SCHEMA_VERSION;
 use crate::report::figures::Figure;
 use crate::report::html::{InlineFigure, inline, rendered, style};
+use crate::report::words::sentence;
 use serde::Serialize;
 
 const PAGE: &str = include_str!("../../templates/budget.html");
@@ -34,12 +35,13 @@ const STYLE: &str = include_str!("../../templates/budget.css");
 
 /// Every section that has something to say, in reading order. Each figure is drawn once.
 pub fn sections(report: &BudgetReport) -> Vec<Section> {
-    let all: [fn(&BudgetReport) -> Option<Section>; 21] = [
+    let all: [fn(&BudgetReport) -> Option<Section>; 22] = [
         found::why_not_met,
         warnings::warnings,
         achieved::achieved,
         found::by_simulation,
         site_set::site_set,
+        site_set::next_dive,
         work::work,
         days_buy::days_buy,
         lost_days::lost_days,
@@ -82,8 +84,8 @@ struct Contents<'a> {
     achieves: Vec<AchievesRow>,
     costs: Vec<(&'static str, String)>,
     worth: Vec<String>,
-    /// Of what the numbers are, where there are several zones.
-    of_zones: &'static str,
+    /// Of what the numbers are, and by what.
+    how_told: String,
     sections: Vec<Shown<'a>>,
 }
 
@@ -130,7 +132,7 @@ pub fn of_summary(
             achieves: achieves.map(|of| AchievesRow { must: of.must, verdict: of.verdict, words: of.words }).collect(),
             costs: summary.costs,
             worth: summary.worth,
-            of_zones: report.of_zones(),
+            how_told: sentence(&report.how_told()),
             sections: sections
                 .iter()
                 .map(|section| Shown { section, figures: section.figures.iter().map(inline).collect() })

@@ -47,7 +47,6 @@ pub fn site_set(report: &BudgetReport) -> Option<Section> {
         id: "site-set",
         heading: "What is done at a site",
         words: words.into_iter().chain(visits_line(plan)).chain(left_out).collect(),
-        figures: stairs(report),
         grids: vec![tasks, zones],
         notes: vec![
             "Needs: the fewest units with which the targets that hold still hold, one method at a time. Fits: the most that \
@@ -55,6 +54,20 @@ pub fn site_set(report: &BudgetReport) -> Option<Section> {
              pair-dive is one pair under water once."
                 .into(),
         ],
+        ..Section::default()
+    })
+}
+
+/// How far units are free, and which of them costs a dive.
+pub fn next_dive(report: &BudgetReport) -> Option<Section> {
+    let figures = stairs(report);
+    (!figures.is_empty()).then(|| Section {
+        id: "next-dive",
+        heading: "Which unit costs a dive",
+        words: vec![
+            "Units are free as long as they fit into the team dives of a site; then one of them costs a dive.".into(),
+        ],
+        figures,
         ..Section::default()
     })
 }

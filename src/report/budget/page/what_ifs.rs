@@ -1,5 +1,5 @@
 use super::{Column, Grid, Section};
-use crate::planner::expedition::NearTie;
+use crate::planner::expedition::{NearTie, WhatIfKind};
 use crate::report::budget::BudgetReport;
 use crate::report::budget::what_ifs_text::tie_words;
 use crate::report::figures::budget::moves;
@@ -17,7 +17,9 @@ pub fn what_ifs(report: &BudgetReport) -> Option<Section> {
     };
     let rows = what_ifs.iter().map(|what| {
         let mut cells = vec![sentence(&what.what)];
-        cells.extend(pair(what.all).into_iter().chain(pair(what.musts)));
+        // For the musts alone own site sets are not looked for.
+        let musts = if what.kind == WhatIfKind::OwnSiteSets { ["-".into(), String::new()] } else { pair(what.musts) };
+        cells.extend(pair(what.all).into_iter().chain(musts));
         cells
     });
     let columns = vec![

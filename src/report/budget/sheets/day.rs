@@ -1,6 +1,6 @@
 use crate::planner::expedition::{ScheduleRow, Start};
 use crate::report::budget::BudgetReport;
-use crate::report::budget::effort_text::{in_time, out_first};
+use crate::report::budget::effort_text::in_time;
 use crate::report::budget::schedule_text::work_words;
 use crate::report::budget::sites_text::calm_words;
 use crate::report::digits::significant;
@@ -53,10 +53,15 @@ fn dive(report: &BudgetReport, rows: &[ScheduleRow]) -> DiveBlock {
     let first = &rows[0];
     let pairs = rows.chunk_by(|one, other| one.pair == other.pair);
     let pairs = pairs.map(|of| format!("pair {} {} times in 100", of[0].pair, in_time(of[0].finished)));
-    let in_time = format!("Both done in time: {}.", pairs.collect::<Vec<_>>().join(", "));
+    let late =
+        if rows.iter().any(|row| row.leave_out_first) { " * Who runs late leaves out one of these first." } else { "" };
+    let in_time = format!("Both done in time: {}.{late}", pairs.collect::<Vec<_>>().join(", "));
     let calm = report.calm_visit(first).map(|visit| format!("{}.", sentence(&calm_words(visit))));
     let of_diver = |own: &[ScheduleRow]| -> [String; 3] {
-        let work: Vec<String> = own.iter().map(|row| format!("{}{}", work_words(row), out_first(row))).collect();
+        let work: Vec<String> = own
+            .iter()
+            .map(|row| format!("{}{}", work_words(row), if row.leave_out_first { " *" } else { "" }))
+            .collect();
         let buddy = rows.iter().find(|of| of.pair == own[0].pair && of.diver != own[0].diver);
         [own[0].diver.clone(), buddy.map_or(String::new(), |of| of.diver.clone()), work.join(" + ")]
     };

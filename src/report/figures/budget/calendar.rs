@@ -24,14 +24,17 @@ struct Visit<'a> {
 }
 
 pub fn calendar(report: &BudgetReport) -> Option<Figure> {
-    let last = report.answer.schedule.iter().map(|row| row.day).max()?;
+    let days = || report.answer.schedule.iter().map(|row| row.day);
+    // The rest of an expedition begins later than on its first day.
+    let (first, last) = (days().min()?, days().max()?);
+    let number = last - first + 1;
     let boats = report.expedition.boats.number.max(1);
     let a_day =
         report.answer.schedule.iter().map(|row| row.team_dive).fold(report.expedition.boats.dives_a_day, usize::max);
-    let spare = report.answer.bookable_days.saturating_sub(last);
+    let spare = report.answer.bookable_days.saturating_sub(number);
     let zones: Vec<String> = report.scenario.zones.iter().map(|zone| zone.name.clone()).collect();
-    let columns = if boats > 1 { 1 } else { last.div_ceil(MOST_IN_COLUMN).clamp(1, MOST_COLUMNS) };
-    let rows = last.div_ceil(columns);
+    let columns = if boats > 1 { 1 } else { number.div_ceil(MOST_IN_COLUMN).clamp(1, MOST_COLUMNS) };
+    let rows = number.div_ceil(columns);
     let row_height = if rows > 25 { 16.0 } else { 21.0 };
     let room = WIDTH - 2.0 * MARGIN;
     let key = key_height(&zones, room) + 8.0;
@@ -40,7 +43,7 @@ pub fn calendar(report: &BudgetReport) -> Option<Figure> {
         0 => "none to spare".to_owned(),
         days => format!("{} to spare", counted(days, "day")),
     };
-    let title = format!("{} for {}, {spare_words}", counted(last, "day"), counted(sites, "site"));
+    let title = format!("{} for {}, {spare_words}", counted(number, "day"), counted(sites, "site"));
     let each = if boats > 1 { format!(" for each of {boats} boats") } else { String::new() };
     let words = Words {
         name: "calendar".into(),
@@ -55,8 +58,8 @@ pub fn calendar(report: &BudgetReport) -> Option<Figure> {
     Some(words.draw(key + 6.0 + row_height * rows as f64 + 8.0, |canvas, top| {
         draw_key(canvas, &zones, (MARGIN, top), room);
         let wide = room / columns as f64;
-        for day in 1..=last {
-            let (column, row) = ((day - 1) / rows, (day - 1) % rows);
+        for day in first..=last {
+            let (column, row) = ((day - first) / rows, (day - first) % rows);
             let (left, y) = (MARGIN + wide * column as f64, top + key + 6.0 + row_height * row as f64);
             let cell = (wide - DAY - 14.0) / (a_day * boats) as f64;
             canvas.text(
