@@ -237,3 +237,24 @@ fn tests_of_totals_and_sizes_are_told() {
     assert!(words.contains("compared by quasi_poisson; whatever else is reported, by paired_t."), "{checked}");
     assert!(words.contains("colony_size_structure is tested by permutation"), "{checked}");
 }
+
+/// A mapped mosaic: the bias has room on the screen, and the picture has the colours of the map's own legend.
+#[test]
+fn a_mosaic_is_told_whole_and_drawn_in_its_own_colours() {
+    let folder = TempDir::new().unwrap();
+    let file = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mapped_mosaic.toml");
+    let run = |arguments: &[&str]| {
+        let output = Command::cargo_bin("reefwright").unwrap().current_dir(&folder).args(arguments).output().unwrap();
+        assert!(output.status.success(), "{arguments:?}");
+        String::from_utf8(output.stdout).unwrap()
+    };
+    let out = run(&["curves", file, "--trials", "64", "--quiet"]);
+    assert!(out.contains("bias") && !out.contains('~'), "{out}");
+    assert!(out.lines().all(|line| line.chars().count() <= 80), "{out}");
+    let paths = run(&["view", file, "--quiet", "--out", "view"]);
+    let svg = paths.lines().find(|path| path.ends_with(".svg")).unwrap();
+    let svg = fs::read_to_string(folder.path().join(svg)).unwrap().to_lowercase();
+    for colour in ["#b84a2b", "#f5ebd3", "#6e8b3d", "#9fb894"] {
+        assert!(svg.contains(colour), "{colour}");
+    }
+}
