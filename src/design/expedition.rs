@@ -30,8 +30,10 @@ pub struct Expedition {
     /// The real sites that may be visited, where there is a list.
     pub sites: Option<SiteList>,
     /// What things cost; `None`: not told, and nothing is said of money.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub rates: Option<Rates>,
     /// What the least plan has least of.
+    #[serde(skip_serializing_if = "LeastOf::is_effort")]
     pub least: LeastOf,
 }
 
@@ -112,6 +114,16 @@ pub enum LeastOf {
     Effort,
     /// Money, then days, team dives and sites.
     Money,
+}
+
+impl LeastOf {
+    fn is_effort(&self) -> bool {
+        *self == LeastOf::Effort
+    }
+}
+
+fn is_nothing(money: &f64) -> bool {
+    *money == 0.0
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -249,6 +261,7 @@ pub struct MethodWork {
     /// Its line stays until the work at a site is done; else it is reeled in at the end of each dive.
     pub line_stays: bool,
     /// Money for a unit afterwards, in the laboratory; 0 where it is not told.
+    #[serde(skip_serializing_if = "is_nothing")]
     pub laboratory_cost: f64,
 }
 

@@ -149,6 +149,7 @@ pub struct BudgetPlan {
     /// What its tests give together; `None` where nothing is tested or nothing was simulated.
     pub joint: Option<JointChances>,
     /// Of one visit; `None` where no rates are told.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub cost: Option<Cost>,
 }
 
@@ -256,6 +257,7 @@ pub struct NearTie {
     /// that rings too often. Those that do not hold come last.
     pub holds: bool,
     /// Money; `None` where no rates are told.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub money: Option<f64>,
 }
 
@@ -272,6 +274,7 @@ pub struct BookDays {
     /// losing nothing.
     pub odds: Odds,
     /// Money with the planned days alone and with all days that are to be booked; `None` where no rates are told.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub money: Option<(f64, f64)>,
 }
 

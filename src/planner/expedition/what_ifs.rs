@@ -41,8 +41,11 @@ pub struct WhatIf {
     pub all: Option<(usize, usize)>,
     pub musts: Option<(usize, usize)>,
     pub kind: WhatIfKind,
-    /// Money of both; `None` where no rates are told, or not worked out.
+    /// Money of both; `None` where no rates are told, or not worked out. Limits of diving have no price: nothing is told of
+    /// what caution costs.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub money_for_all: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub money_for_musts: Option<f64>,
 }
 
@@ -62,6 +65,7 @@ pub struct MarginIf {
     /// As in [`Margin`](super::Margin), of each target.
     pub achieved: Vec<f64>,
     /// `None` where no rates are told.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub money: Option<f64>,
 }
 
@@ -119,7 +123,8 @@ pub fn what_ifs(
             let least = |hold| search.least(hold).map(|found| ((found.days, found.team_dives), search.money(&found)));
             let ((all, money_for_all), (musts, money_for_musts)) =
                 (least(Hold::All).unzip(), least(Hold::Musts).unzip());
-            let (money_for_all, money_for_musts) = (money_for_all.flatten(), money_for_musts.flatten());
+            let told = |money: Option<Option<f64>>| money.flatten().filter(|_| kind != WhatIfKind::Caution);
+            let (money_for_all, money_for_musts) = (told(money_for_all), told(money_for_musts));
             Some(WhatIf { what: what.clone(), kind, all, musts, money_for_all, money_for_musts })
         };
         let (dimensions, known) = (prepared.dimensions.clone(), prepared.known);

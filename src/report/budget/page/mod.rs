@@ -8,6 +8,7 @@ mod chances;
 mod days_buy;
 mod how;
 mod lost_days;
+mod money;
 mod schedule;
 mod section;
 mod site_set;
@@ -29,7 +30,7 @@ const STYLE: &str = include_str!("../../templates/budget.css");
 
 /// Every section that has something to say, in reading order. Each figure is drawn once.
 pub fn sections(report: &BudgetReport) -> Vec<Section> {
-    let all: [fn(&BudgetReport) -> Option<Section>; 15] = [
+    let all: [fn(&BudgetReport) -> Option<Section>; 16] = [
         warnings::warnings,
         achieved::achieved,
         days_buy::days_buy,
@@ -38,6 +39,7 @@ pub fn sections(report: &BudgetReport) -> Vec<Section> {
         calendar::calendar,
         lost_days::lost_days,
         chances::chances,
+        money::money,
         what_ifs::what_ifs,
         what_ifs::near_ties,
         sites::sites,
