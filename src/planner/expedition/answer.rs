@@ -102,6 +102,11 @@ impl BudgetAnswer {
     pub fn scheduled(&self) -> Option<&BudgetPlan> {
         self.all.as_ref().filter(|all| all.days <= self.bookable_days).or(self.best.as_ref())
     }
+
+    /// Whether a plan of this answer is the one for all targets. (Plans alike are not equal where one holds no number.)
+    pub fn is_for_all(&self, plan: &BudgetPlan) -> bool {
+        self.all.as_ref().is_some_and(|all| std::ptr::eq(all, plan))
+    }
 }
 
 /// What was searched.

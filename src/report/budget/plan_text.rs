@@ -14,7 +14,7 @@ use crate::report::words::{method_words, plain as spoken};
 pub fn plans(text: &mut String, report: &BudgetReport) {
     let answer = &report.answer;
     if let Some(plan) = answer.scheduled() {
-        let what = if answer.all.as_ref() == Some(plan) {
+        let what = if answer.is_for_all(plan) {
             "All targets are met, at the least, by".to_owned()
         } else {
             format!("The best use of the {} days is", answer.bookable_days)

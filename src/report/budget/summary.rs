@@ -70,7 +70,7 @@ impl BudgetReport {
 
     fn plan_lines(&self, plan: &BudgetPlan) -> Vec<(&'static str, String)> {
         let bookable = self.answer.bookable_days;
-        let what = if self.answer.all.as_ref() == Some(plan) { "the fewest for all targets" } else { "their best use" };
+        let what = if self.answer.is_for_all(plan) { "the fewest for all targets" } else { "their best use" };
         let zones: Vec<String> = plan.zones.iter().map(|zone| format!("{} {}", zone.zone, zone.sites)).collect();
         let sites: usize = plan.zones.iter().map(|zone| zone.sites).sum();
         let units: Vec<String> = plan.site_set.iter().map(|task| count_method(&task.method, task.units)).collect();

@@ -131,7 +131,7 @@ impl BudgetReport {
 
     fn wire_answer<'a>(&'a self, plan: &'a BudgetPlan) -> WireAnswer<'a> {
         WireAnswer {
-            plan: if self.answer.all.as_ref() == Some(plan) { "all_targets" } else { "best_use" },
+            plan: if self.answer.is_for_all(plan) { "all_targets" } else { "best_use" },
             days: plan.days,
             team_dives: plan.team_dives,
             pair_dives: plan.pair_dives,

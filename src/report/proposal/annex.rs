@@ -37,10 +37,10 @@ fn targets(report: &BudgetReport, plan: &BudgetPlan) -> Vec<String> {
         let mut told = vec![format!("margin {:.2} by formula", margin.margin)];
         told.extend(rate(margin.seen, "seen"));
         told.extend(rate(margin.false_alarm.filter(|_| margin.seen.is_some()), "rings without a change"));
-        told.push(format!(
-            "{} % of its variance is not reduced by more units at a site",
-            significant((100.0 * margin.not_by_units).round(), 3)
-        ));
+        let left = Some(100.0 * margin.not_by_units).filter(|share| share.is_finite());
+        told.extend(left.map(|share| {
+            format!("{} % of its variance is not reduced by more units at a site", significant(share.round(), 3))
+        }));
         let what = if margin.must { "must" } else { "should" };
         format!("{} ({what}): {}.", target_words(report, margin), told.join("; "))
     };
@@ -59,7 +59,7 @@ fn replicates(_: &BudgetReport, plan: &BudgetPlan) -> Vec<String> {
         let needs = if task.needs < task.units {
             format!("{} would meet its targets, the rest fits into the same dives", task.needs)
         } else {
-            "none fewer meets its targets with these sites, or none fewer is as good".into()
+            "with fewer its targets are not met with these sites, or less well".into()
         };
         format!("{} at each site: {needs}.", count_method(&task.method, task.units))
     }));

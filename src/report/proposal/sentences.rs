@@ -202,7 +202,7 @@ fn allocation(report: &BudgetReport, plan: &BudgetPlan) -> String {
         (LeastOf::Effort, true) => "the fewest days, then team dives, then sites, then the least money",
         (_, false) => "the fewest days, then team dives, then sites",
     };
-    let is_all = report.answer.all.as_ref() == Some(plan);
+    let is_all = report.answer.is_for_all(plan);
     let rule = if is_all {
         format!("of those that meet all targets by formula, the one with {order}, confirmed by simulation")
     } else {
@@ -218,11 +218,12 @@ fn power(plan: &BudgetPlan, must: bool) -> String {
         Some(format!("{} {}", spoken(&margin.indicator), with_error(100.0 * seen, Some(100.0 * error))))
     });
     let seen: Vec<String> = seen.collect();
-    let which = if must { "changes that must be seen" } else { "other changes" };
     if seen.is_empty() {
         String::new()
+    } else if must {
+        format!("Of 100 simulated surveys so many (standard error) see it: {}.", seen.join(", "))
     } else {
-        format!("In 100 simulated surveys (one standard error) the {which} are seen: {}.", seen.join(", "))
+        format!("The other changes are seen in so many: {}.", seen.join(", "))
     }
 }
 
@@ -350,7 +351,7 @@ fn people(report: &BudgetReport, plan: &BudgetPlan) -> String {
         .filter(|(days, _)| *days > 0)
         .map(|(days, what)| format!("{} {what}", divers * days))
         .collect();
-    format!("On board: {divers} divers, {} person-days ({}).", divers * all, parts.join(", "))
+    format!("On board: {divers} divers, {} person-days of divers ({}).", divers * all, parts.join(", "))
 }
 
 /// Work ashore afterwards, where its minutes are told.
@@ -379,14 +380,14 @@ fn hours_ashore(report: &BudgetReport, plan: &BudgetPlan) -> f64 {
 }
 
 fn to_book(report: &BudgetReport, plan: &BudgetPlan) -> String {
-    let name = if report.answer.all.as_ref() == Some(plan) { "all targets" } else { "the musts" };
+    let name = if report.answer.is_for_all(plan) { "all targets" } else { "the musts" };
     let Some(book) = report.answer.book.iter().find(|book| book.plan == name) else { return String::new() };
     let wanted = significant(100.0 * report.expedition.days.chance_wanted, 2);
     let ask = book.to_book.map_or(String::new(), |days| {
-        format!("; with {} for diving booked it is {wanted} in 100", counted(days, "day"))
+        format!("; with {} for diving booked at least {wanted} in 100", counted(days, "day"))
     });
     format!(
-        "With the days that weather takes, the {} for {name} are left of {} in {}{ask}.",
+        "Weather takes days: that the {} for {name} are left of {} has a chance of {}{ask}.",
         counted(book.needs, "day"),
         report.answer.bookable_days,
         in_hundred(book.chance)
