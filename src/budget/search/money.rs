@@ -12,6 +12,9 @@ use super::site_set::SiteSet;
 use super::{Found, Hold, Search};
 use std::sync::Arc;
 
+/// Zone, units of each task.
+type PairDives<'a> = Arc<dyn Fn(usize, &[u8]) -> usize + Send + Sync + 'a>;
+
 /// What is paid for a design, in one currency.
 #[derive(Clone)]
 pub struct Prices<'a> {
@@ -23,7 +26,7 @@ pub struct Prices<'a> {
     /// Of each task.
     pub a_unit: Vec<f64>,
     /// Pair-dives at one site of a zone with so many units of each task.
-    pub pair_dives: Arc<dyn Fn(usize, &[u8]) -> usize + Send + Sync + 'a>,
+    pub pair_dives: PairDives<'a>,
     /// Whether the least design is that of least money; else money decides between those of the same effort only.
     pub come_first: bool,
 }

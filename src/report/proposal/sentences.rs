@@ -204,11 +204,17 @@ fn allocation(report: &BudgetReport, plan: &BudgetPlan) -> String {
     };
     let is_all = report.answer.is_for_all(plan);
     let rule = if is_all {
-        format!("of those that meet all targets by formula, the one with {order}, confirmed by simulation")
+        let is_unconfirmed = |said: &String| said.starts_with("No plan for all targets");
+        let confirmed = if report.answer.interrupted || report.answer.by_simulation.iter().any(is_unconfirmed) {
+            "; simulation has not confirmed it"
+        } else {
+            ", confirmed by simulation"
+        };
+        format!("among those that meet all targets by formula the one with {order}{confirmed}")
     } else {
         "the best use of the days that can be booked: first the weakest must, then the weakest target".to_owned()
     };
-    format!("How sites and units are shared out: of {searched} designs {rule}.")
+    format!("How sites and units are shared out: of {searched} designs, {rule}.")
 }
 
 /// How often changes are seen, musts or others.
