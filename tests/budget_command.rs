@@ -642,3 +642,134 @@ fn nobody_is_on_two_boats() {
     // Both boats' teams can do here what one pair can, and days are shared by two.
     assert_eq!(dives(&two).1, (dives(&alone).1 / 2.0).ceil(), "{:?}", [&two, &alone].map(dives));
 }
+
+const RATES: &str = r#"[expedition.rates]
+currency = "crowns"
+fixed = 5000
+per_day = 1000
+per_person_day = 100
+other_people = 2
+per_dive = 8
+ashore_per_hour = 30
+"#;
+
+/// Rates, minutes ashore for one method and a laboratory for the other.
+fn with_rates(more: &str) -> String {
+    EXPEDITION
+        .replace("standby = ", &format!("{more}standby = "))
+        .replace("read_minutes = 9\n", "read_minutes = 9\nashore_minutes = 20\n")
+        .replace("skill = \"fish\"\nfirst", "laboratory_cost = 15\nskill = \"fish\"\nfirst")
+        .replace("[[diver]]\nname = \"Ines\"", &format!("{RATES}[[diver]]\nname = \"Ines\""))
+}
+
+/// By hand: 5000 once, 1600 a day for six people, 8 a dive of a diver, a third of an hour ashore for each rugosity and 15
+/// for each count of grazers.
+fn by_hand(plan: &Value) -> f64 {
+    let sites: f64 = plan["zones"].as_array().unwrap().iter().map(|zone| number(&zone["sites"])).sum();
+    let units = |method: &str| {
+        let tasks = plan["site_set"].as_array().unwrap();
+        sites * number(&tasks.iter().find(|task| task["method"] == method).unwrap()["units"])
+    };
+    let days = 2.0 + number(&plan["days"]);
+    5000.0 + 1600.0 * days + 16.0 * number(&plan["pair_dives"]) + 10.0 * units("rugosity") + 15.0 * units("grazers")
+}
+
+#[test]
+fn money_is_what_the_rates_make_it() {
+    let answer = answer(&with_rates(""), &[]);
+    let frontier = answer["frontier"].as_array().unwrap().iter().map(|day| &day["plan"]);
+    let plans: Vec<&Value> = [&answer["all"], &answer["musts"], &answer["best"]]
+        .into_iter()
+        .chain(frontier)
+        .filter(|of| !of.is_null())
+        .collect();
+    assert!(plans.len() > 4);
+    for plan in &plans {
+        let cost = &plan["cost"];
+        let parts: f64 = cost["items"].as_array().unwrap().iter().map(|item| number(&item["money"])).sum();
+        assert!((number(&cost["total"]) - by_hand(plan)).abs() < 1e-6, "{cost} {}", by_hand(plan));
+        assert!((parts - number(&cost["total"])).abs() < 1e-6);
+        let dives = 2.0 * number(&plan["pair_dives"]);
+        assert!((number(&cost["per_dive"]) * dives / number(&cost["total"]) - 1.0).abs() < 1e-9);
+    }
+    // Days that are booked cost whatever is done on them.
+    let book = &answer["book"][0];
+    let more = number(&book["to_book"]) - number(&book["needs"]);
+    assert!((number(&book["money"][1]) - number(&book["money"][0]) - 1600.0 * more).abs() < 1e-6 && more > 0.0);
+    assert_eq!(book["money"][0], answer["all"]["cost"]["total"]);
+    assert_eq!(answer["what_ifs"][0]["money_for_all"], answer["all"]["cost"]["total"]);
+    assert_eq!(answer["margin_ifs"][0]["money"], answer["answer"]["cost"]["total"]);
+    // Limits of diving have no price.
+    for what in answer["what_ifs"].as_array().unwrap() {
+        assert!(what["kind"] != "caution" || what.get("money_for_all").is_none(), "{what}");
+    }
+}
+
+/// Money decides between plans of one effort; where it comes first no plan costs less, and effort may be more.
+#[test]
+fn the_least_may_be_that_of_least_money() {
+    let [effort, money] = ["", "least = \"money\"\n"].map(|least| answer(&with_rates(least), &[])["all"].clone());
+    let total = |plan: &Value| number(&plan["cost"]["total"]);
+    assert!(total(&money) <= total(&effort) + 1e-6, "{money} {effort}");
+    assert!(number(&effort["days"]) <= number(&money["days"]));
+    let without = answer(EXPEDITION, &[])["all"].clone();
+    assert_eq!([&effort["days"], &effort["team_dives"]], [&without["days"], &without["team_dives"]]);
+}
+
+/// Where no rates are told nothing is said of money in any file; where they are, the proposal has the numbers of the JSON.
+#[test]
+fn nothing_of_money_without_rates_and_the_proposal_has_the_numbers_of_the_run() {
+    let folder = TempDir::new().unwrap();
+    let out = run(&folder, EXPEDITION, &["--out", "plan"]).success().get_output().stdout.clone();
+    let mut texts = vec![String::from_utf8(out).unwrap()];
+    for entry in fs::read_dir(folder.path().join("plan")).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_file() {
+            texts.push(String::from_utf8(fs::read(&path).unwrap()).unwrap());
+        }
+    }
+    assert!(texts.len() > 10);
+    for text in &texts {
+        let text = text.to_lowercase();
+        for word in ["money", "currency", "laboratory", "\"cost\"", "crowns"] {
+            assert!(!text.contains(word), "{word}: {}", &text[..text.len().min(400)]);
+        }
+    }
+    let out = run(&folder, &with_rates(""), &["--out", "paid"]).success().get_output().stdout.clone();
+    let screen = String::from_utf8(out).unwrap();
+    let read = |name: &str| fs::read_to_string(folder.path().join("paid").join(name)).unwrap();
+    let json: Value = serde_json::from_str(&read("budget.json")).unwrap();
+    let plan = &json["answer"];
+    let total = number(&plan["cost"]["total"]).round();
+    let shown = format!("{},{:03} crowns", (total / 1000.0).floor(), total % 1000.0);
+    let page = read("proposal.md");
+    for text in [&screen, &page, &read("proposal.txt"), &read("proposal_1500.txt"), &read("budget.html")] {
+        assert!(text.split_whitespace().collect::<Vec<_>>().join(" ").contains(&shown), "{shown}\n{text}");
+    }
+    let count = |key: &str| number(&plan[key]);
+    for words in [
+        format!(
+            "{} team dives, {} pair-dives and {} dives of divers",
+            count("team_dives"),
+            count("pair_dives"),
+            2.0 * count("pair_dives")
+        ),
+        format!("{} days for diving", count("days")),
+        format!("seed {}", json["seed"]),
+        format!("of {} designs,", json["searched"]["designs"]),
+    ] {
+        assert!(page.contains(&words), "{words}\n{page}");
+    }
+    for margin in json["margins"].as_array().unwrap() {
+        let name = format!("{} ", margin["indicator"].as_str().unwrap());
+        let told = &page[page.find("What it shows").unwrap()..];
+        let shown = told.split(&name).nth(1).and_then(|rest| rest.split_whitespace().next()).unwrap();
+        let shown: f64 = shown.parse().unwrap_or_else(|_| panic!("{shown}\n{page}"));
+        // Cut to the digits that its error supports.
+        assert!((shown - 100.0 * number(&margin["power"])).abs() < 0.51, "{name} {shown}\n{page}");
+    }
+    for (name, most) in [("proposal_500.txt", 500), ("proposal_1500.txt", 1500)] {
+        assert!(read(name).chars().count() <= most);
+    }
+    assert!(page.contains("It is no dive plan; the diving officer decides every dive."));
+}

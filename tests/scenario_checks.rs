@@ -515,6 +515,23 @@ fn days_and_boats_that_cannot_be() {
         "expedition.flight_hours_after_last_dive",
         "out of range",
     );
+    let rates = |more: &str| expedition(&format!("[expedition.rates]\n{more}"));
+    let told = loaded(&rates("currency = \"EUR\"\nper_dive = 9\n"));
+    assert_eq!(told.expedition.as_ref().unwrap().rates.as_ref().unwrap().per_dive, 9.0);
+    let about = |words: &str| told.expedition_assumptions.iter().any(|of| of.about.contains(words));
+    assert!(about("money: a dive of a diver") && !about("money: once"));
+    assert_refused(&rates("currency = \"EUR\"\n"), "expedition.rates", "no rate is told");
+    assert_refused(&rates("currency = \" \"\nfixed = 1\n"), "expedition.rates.currency", "empty");
+    assert_refused(&rates("currency = \"EUR\"\nfixed = -1\n"), "expedition.rates.fixed", "out of range");
+    assert!(refused(&rates("fixed = 1\n")).render().contains("currency"));
+    let people = rates("currency = \"EUR\"\nfixed = 1\nother_people = 2\n");
+    assert_refused(&people, "expedition.rates.other_people", "not what a person costs");
+    let ashore = rates("currency = \"EUR\"\nashore_per_hour = 20\n");
+    assert_refused(&ashore, "expedition.rates.ashore_per_hour", "no method tells");
+    assert_refused(&expedition("least = \"money\"\n"), "expedition.least", "no rates are told");
+    assert!(refused(&expedition("least = \"gold\"\n")).render().contains("effort"));
+    let paid = expedition("").replace("[[change]]", "[method.point_intercept.work]\nlaboratory_cost = 12\n[[change]]");
+    assert_refused(&paid, "method.point_intercept[0].work.laboratory_cost", "no currency");
     let current = expedition("").replace("bottom_minutes = 45", "bottom_minutes = 45\ncurrent_knots = 11");
     assert_refused(&current, "zone[0].dive.current_knots", "out of range");
     assert!(loaded(&current.replace("= 11", "= 2")).remarks.join("\n").contains("a current of 2 knots"));

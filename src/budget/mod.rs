@@ -45,5 +45,5 @@ pub use lost_days::{LostDays, Today};
 pub use one_dive::{Crew, Diver, Finish, Minutes, Pair, PairWork, Takes, Task};
 pub use packing::{Packing, Table, fewest_by_minutes};
 pub use score::{DoneSites, Indicator, MET, Merit, Need, NeedTable, SiteTells};
-pub use search::{Found, Hold, OwnSets, Search, ZoneDives};
+pub use search::{Found, Hold, OwnSets, Prices, Search, ZoneDives};
 pub use season::{Met, done_by_day, margins_in_hand};

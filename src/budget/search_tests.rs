@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::analysis::Tail;
+use std::sync::Arc;
 
 /// One task whose unit takes a minute of both divers: a site of n units takes n over the minutes of its zone, rounded up.
 fn table(minutes: f64, cap: u8, most_dives: usize) -> Table {
@@ -403,4 +404,92 @@ fn variance_falls_with_sites_and_units() {
             assert!(of.variance(&instance.weights, &sites, units + 1).0 < now);
         }
     }
+}
+
+/// Pair-dives that a site takes: so many as its minutes ask for, two for each further dive.
+fn pair_dives(instance: &Instance, zone: usize, units: &[u8]) -> usize {
+    let dives = instance.tables[zone].dives(units).unwrap_or(0);
+    let all: usize = units.iter().map(|&units| usize::from(units)).sum();
+    dives.max((zone + all).div_ceil(3)).min(2 * dives)
+}
+
+/// With prices: of all designs that meet the targets none costs less, or with effort first none of the same effort does,
+/// full or not, whatever the bounds rule out.
+#[test]
+fn the_cheapest_is_the_cheapest_of_all_designs() {
+    // Once, a day, a pair-dive, a unit of each task: usual ones, units dear, dives alone, days alone, nothing but once.
+    let rates = [
+        (500.0, 900.0, 20.0, [7.0, 4.0, 9.0]),
+        (0.0, 50.0, 20.0, [60.0, 0.0, 45.0]),
+        (0.0, 0.0, 20.0, [0.0; 3]),
+        (10.0, 900.0, 0.0, [0.0; 3]),
+        (10.0, 0.0, 0.0, [0.0; 3]),
+    ];
+    let mut cheaper = 0;
+    for number in 0..10 {
+        let instance = Instance::new(number);
+        let zones = instance.zones();
+        let (once, a_day, a_pair_dive, of_units) = rates[number as usize % rates.len()];
+        let tasks = instance.tables[0].caps.tasks();
+        let a_unit: Vec<f64> = of_units.into_iter().cycle().take(tasks).collect();
+        let money = |units: &[u8], sites: &[u16], days: usize| {
+            let of_units: f64 = units.iter().zip(&a_unit).map(|(&units, price)| f64::from(units) * price).sum();
+            let of_site = |zone: usize| of_units + a_pair_dive * pair_dives(&instance, zone, units) as f64;
+            let of_sites: f64 = sites.iter().enumerate().map(|(zone, &sites)| f64::from(sites) * of_site(zone)).sum();
+            once + a_day * days as f64 + of_sites
+        };
+        // For all targets and for the musts: the least money, and the least effort with the least money of it.
+        let mut least = [f64::INFINITY; 2];
+        let mut of_least_effort: [Option<(Effort, f64)>; 2] = [None; 2];
+        instance.every(|units, sites, days, dives, margins| {
+            let holds = [margins.iter().all(|&m| m >= MET), margins[0] >= MET];
+            if !holds[1] {
+                return;
+            }
+            let (money, effort) = (money(units, sites, days), (days, dives, sites.iter().sum()));
+            for place in (0..2).filter(|&place| holds[place]) {
+                least[place] = least[place].min(money);
+                let known = &mut of_least_effort[place];
+                if known.is_none_or(|(least, of)| (effort, money) < (least, of)) {
+                    *known = Some((effort, money));
+                }
+            }
+        });
+        for come_first in [true, false] {
+            let prices = Prices {
+                once,
+                a_day,
+                a_pair_dive,
+                a_unit: a_unit.clone(),
+                pair_dives: Arc::new(|zone, units| pair_dives(&instance, zone, units)),
+                come_first,
+            };
+            let search = Search::new(&zones, &instance.indicators, instance.day(), 1).priced(Some(prices));
+            for (place, hold) in [Hold::All, Hold::Musts].into_iter().enumerate() {
+                let found = search.least(hold);
+                let costs = found.as_ref().and_then(|found| search.money(found));
+                let expected = if come_first {
+                    Some(least[place]).filter(|money| money.is_finite())
+                } else {
+                    of_least_effort[place].map(|(_, money)| money)
+                };
+                let is_same = match (costs, expected) {
+                    (Some(costs), Some(expected)) => (costs - expected).abs() < 1e-3,
+                    (costs, expected) => costs == expected,
+                };
+                assert!(is_same, "{number} {hold:?} {come_first}: {costs:?} {expected:?}");
+                let Some(found) = found else { continue };
+                assert!((money(&found.units, &found.sites, found.days) - costs.unwrap()).abs() < 1e-9);
+                let asked = instance.indicators.iter().zip(&found.margins);
+                assert!(asked.into_iter().all(|(of, &margin)| !hold.asks(of) || margin >= MET));
+                let effort = (found.days, found.team_dives, found.sites.iter().sum());
+                if come_first {
+                    cheaper += usize::from(of_least_effort[place].is_some_and(|(of, _)| of != effort));
+                } else {
+                    assert_eq!(Some(effort), of_least_effort[place].map(|(of, _)| of), "{number}");
+                }
+            }
+        }
+    }
+    assert!(cheaper > 0, "least money is never but the least effort: the instances show nothing");
 }

@@ -29,6 +29,12 @@ pub struct Expedition {
     pub flight_hours: Option<f64>,
     /// The real sites that may be visited, where there is a list.
     pub sites: Option<SiteList>,
+    /// What things cost; `None`: not told, and nothing is said of money.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rates: Option<Rates>,
+    /// What the least plan has least of.
+    #[serde(skip_serializing_if = "LeastOf::is_effort")]
+    pub least: LeastOf,
 }
 
 impl Expedition {
@@ -82,6 +88,44 @@ pub struct Gas {
     pub reserve_bar: f64,
 }
 
+/// What things cost, in the user's own money; 0 where it is not told.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Rates {
+    pub currency: String,
+    /// Once, whatever is done.
+    pub fixed: f64,
+    /// Each day from leaving to being back, whatever is done on it.
+    pub per_day: f64,
+    /// Each person on each of those days, and people besides the divers.
+    pub per_person_day: f64,
+    pub other_people: usize,
+    /// Each dive of each diver: fill, consumables.
+    pub per_dive: f64,
+    /// Each hour ashore, for methods whose minutes ashore are told.
+    pub ashore_per_hour: f64,
+}
+
+/// What the least plan has least of.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum LeastOf {
+    /// Days, then team dives, then sites; money, where it is told, only between those alike.
+    #[default]
+    Effort,
+    /// Money, then days, team dives and sites.
+    Money,
+}
+
+impl LeastOf {
+    fn is_effort(&self) -> bool {
+        *self == LeastOf::Effort
+    }
+}
+
+fn is_nothing(money: &f64) -> bool {
+    *money == 0.0
+}
+
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct ExpeditionDays {
     /// From leaving to being back.
@@ -100,7 +144,12 @@ pub struct ExpeditionDays {
 impl ExpeditionDays {
     /// Days on which can be dived if none is lost.
     pub fn for_diving(&self) -> usize {
-        self.all.saturating_sub(self.transit + self.check_out + self.reserved)
+        self.all.saturating_sub(self.without_diving())
+    }
+
+    /// Days from leaving to being back on which nothing is surveyed, whatever the weather.
+    pub fn without_diving(&self) -> usize {
+        self.transit + self.check_out + self.reserved
     }
 }
 
@@ -211,6 +260,9 @@ pub struct MethodWork {
     pub on_line_of: Option<usize>,
     /// Its line stays until the work at a site is done; else it is reeled in at the end of each dive.
     pub line_stays: bool,
+    /// Money for a unit afterwards, in the laboratory; 0 where it is not told.
+    #[serde(skip_serializing_if = "is_nothing")]
+    pub laboratory_cost: f64,
 }
 
 /// What shall come of it.

@@ -192,6 +192,7 @@ counts! {
     DaysOff: "a number of days without a survey dive", 0, 365;
     BoatsAlike: "a number of boats, all alike (unlike boats are planned each by itself, with its own pairs, in a file of its own)", 1, 20;
     DayAboard: "a day for diving, counted from 1", 1, 366;
+    OtherPeople: "a number of people besides the divers", 0, 1000;
     UnitsDone: "a number of units done by one diver on a dive", 1, 1000;
     DivesADay: "a number of dives a day", 1, 6;
     SitesADay: "a number of sites a day", 1, 20;

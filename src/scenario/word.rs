@@ -1,5 +1,5 @@
 use super::near::nearest;
-use crate::design::{Crew, Places, Question, Scope, Sites, Standby, TestKind};
+use crate::design::{Crew, LeastOf, Places, Question, Scope, Sites, Standby, TestKind};
 use crate::reef::NamedReef;
 use crate::survey::coral_belt::EdgeRule;
 use crate::survey::{Placed, Scale};
@@ -165,6 +165,11 @@ impl Vocabulary for Standby {
         ("a_pair_stays_up", Standby::APairStaysUp),
         ("as_the_diving_officer_decides", Standby::AsTheDivingOfficerDecides),
     ];
+}
+
+impl Vocabulary for LeastOf {
+    const NAME: &'static str = "LeastOf";
+    const WORDS: &'static [(&'static str, Self)] = &[("effort", LeastOf::Effort), ("money", LeastOf::Money)];
 }
 
 /// Whether a unit takes one diver of a pair or both.

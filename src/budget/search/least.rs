@@ -12,8 +12,16 @@ impl Search<'_> {
         self.least_below(hold, None)
     }
 
-    /// The same, where only what takes less than a known design is of use: `None` where nothing does.
+    /// The same, where only what takes less than a known design is of use: `None` where nothing does. With prices what costs
+    /// least, among all designs or among those of the least effort, whatever is known.
     pub fn least_below(&self, hold: Hold, known: Option<&Found>) -> Option<Found> {
+        match self.prices() {
+            Some(prices) => self.of_least_effort(hold, None).map(|found| self.of_least_money(prices, hold, found)),
+            None => self.of_least_effort(hold, known),
+        }
+    }
+
+    fn of_least_effort(&self, hold: Hold, known: Option<&Found>) -> Option<Found> {
         let bounds = |set: &SiteSet| {
             let (dives, sites) = set.fewest(self.indicators, self.zones, hold);
             let by = |all: f64, a_day: usize| ((all - 1e-6) / (a_day * self.boats).max(1) as f64).ceil();

@@ -10,10 +10,12 @@
 
 mod frontier;
 mod least;
+mod money;
 mod near_ties;
 mod own_sets;
 mod site_set;
 
+pub use money::Prices;
 pub use own_sets::OwnSets;
 
 use super::days::{Day, DayPacking};
@@ -48,6 +50,7 @@ pub struct Search<'a> {
     is_fixed: bool,
     looked_at: AtomicU64,
     watch: Option<&'a Watch<'a>>,
+    prices: Option<Prices<'a>>,
 }
 
 /// A design and what it takes and gives.
@@ -88,6 +91,7 @@ impl<'a> Search<'a> {
             is_fixed: false,
             looked_at: AtomicU64::new(0),
             watch: None,
+            prices: None,
         }
     }
 
@@ -108,6 +112,16 @@ impl<'a> Search<'a> {
     #[must_use]
     pub fn watched(self, watch: &'a Watch<'a>) -> Self {
         Self { watch: Some(watch), ..self }
+    }
+
+    /// With what designs cost: money decides between designs of the same effort, or comes first, as the prices tell.
+    #[must_use]
+    pub fn priced(self, prices: Option<Prices<'a>>) -> Self {
+        Self { prices, ..self }
+    }
+
+    pub fn prices(&self) -> Option<&Prices<'a>> {
+        self.prices.as_ref()
     }
 
     /// All designs there are: full site sets times numbers of sites.

@@ -12,6 +12,7 @@ use super::joint::JointChances;
 use super::known::Known;
 use super::marks::VisitDives;
 use super::measure_first::{MeasureFirst, measure_first};
+use super::money::Cost;
 use super::next_costs::NextCost;
 use super::options::{Chosen, Options, frontier, least, near_ties};
 use super::pairings::{Pairing, paired};
@@ -108,6 +109,11 @@ impl BudgetAnswer {
     pub fn schedules_all(&self) -> bool {
         self.all.as_ref().is_some_and(|all| all.days <= self.bookable_days)
     }
+
+    /// Whether a plan of this answer is the one for all targets. (Plans alike are not equal where one holds no number.)
+    pub fn is_for_all(&self, plan: &BudgetPlan) -> bool {
+        self.all.as_ref().is_some_and(|all| std::ptr::eq(all, plan))
+    }
 }
 
 /// What was searched.
@@ -154,6 +160,9 @@ pub struct BudgetPlan {
     pub visits: Vec<VisitDives>,
     /// What its tests give together; `None` where nothing is tested or nothing was simulated.
     pub joint: Option<JointChances>,
+    /// Of one visit; `None` where no rates are told.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cost: Option<Cost>,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -259,6 +268,9 @@ pub struct NearTie {
     /// Whether fewer trials than those of the plan leave it standing: no target missed by more than their errors, and no test
     /// that rings too often. Those that do not hold come last.
     pub holds: bool,
+    /// Money; `None` where no rates are told.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub money: Option<f64>,
 }
 
 /// Days to book so that a plan is finished with the chance wanted.
@@ -273,6 +285,9 @@ pub struct BookDays {
     /// The same were each day lost by itself, and in spells: spells lower the chance of losing little and raise that of
     /// losing nothing.
     pub odds: Odds,
+    /// Money with the planned days alone and with all days that are to be booked; `None` where no rates are told.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub money: Option<(f64, f64)>,
 }
 
 /// How the plan is confirmed.
@@ -342,10 +357,8 @@ pub fn plan_expedition(
         chosen.as_ref().map(|chosen| chosen.found.clone())
     };
     let lost = first.lost_days();
-    let found = |chosen: &Option<Chosen>| chosen.as_ref().map(|chosen| chosen.found.clone());
-    let (all_found, musts_found) = (found(&all), found(&musts));
     let book =
-        lost.iter().flat_map(|lost| to_book(lost, first, [("all targets", &all_found), ("the musts", &musts_found)]));
+        lost.iter().flat_map(|lost| to_book(lost, first, [("all targets", &told_all), ("the musts", &told_musts)]));
     let is_blocked = [(&all, Hold::All), (&musts, Hold::Musts)];
     let mut answer = BudgetAnswer {
         bookable_days: bookable,
@@ -419,6 +432,7 @@ impl NearTie {
             dimensions: prepared.tasks.methods.iter().map(of).collect(),
             places: prepared.places(),
             holds,
+            money: prepared.money(found),
         }
     }
 }
@@ -461,15 +475,19 @@ fn on_days(answer: &mut BudgetAnswer, prepared: &Prepared, found: &Found, seed: 
 /// Near-ties that are told.
 pub(super) const NEAR_TIES: usize = 6;
 
-fn to_book(lost: &LostDays, prepared: &Prepared, plans: [(&str, &Option<Found>); 2]) -> Vec<BookDays> {
-    let of = |(name, found): (&str, &Option<Found>)| {
-        let needs = found.as_ref()?.days;
+fn to_book(lost: &LostDays, prepared: &Prepared, plans: [(&str, &Option<BudgetPlan>); 2]) -> Vec<BookDays> {
+    let of = |(name, plan): (&str, &Option<BudgetPlan>)| {
+        let plan = plan.as_ref()?;
+        let needs = plan.days;
+        let to_book = lost.to_book(needs, prepared.expedition.days.chance_wanted, MOST_TO_BOOK);
         Some(BookDays {
             plan: name.to_owned(),
             needs,
             chance: lost.at_least(needs, prepared.bookable_days()),
-            to_book: lost.to_book(needs, prepared.expedition.days.chance_wanted, MOST_TO_BOOK),
+            to_book,
             odds: Odds::new(prepared, lost, needs),
+            money: to_book
+                .and_then(|booked| Some((plan.cost.as_ref()?.total, plan.cost.as_ref()?.with_days(booked - needs)))),
         })
     };
     plans.into_iter().filter_map(of).collect()
@@ -495,6 +513,7 @@ impl Prepared<'_> {
             next_costs: self.next_costs(found),
             visits: self.visits(found, &zones),
             joint: None,
+            cost: self.cost(found.days, &zones, &found.units),
             zones,
         }
     }
@@ -505,14 +524,19 @@ impl Prepared<'_> {
         is_again.then_some(self.plan.study.visits.places)
     }
 
+    /// Who does so many units at a site of a zone, for each team.
+    pub(super) fn work_by_team(&self, zone: usize, units: &[u8], team_dives: usize) -> impl Iterator<Item = TeamWork> {
+        self.teams.iter().map(move |team| {
+            let packing = self.packing_by(&self.tasks.tasks, &team.crews[zone], zone, team_dives);
+            let work = self.known.work(&packing, units, team_dives);
+            TeamWork { from_day: team.from_day, boat: team.boat, work }
+        })
+    }
+
     fn zone_sites(&self, zone: usize, found: &Found) -> ZoneSites {
         let team_dives = self.tables[zone].dives(&found.units).unwrap_or(0);
         let packing = self.packing(zone, team_dives);
-        let mut by_team = self.teams.iter().map(|team| {
-            let packing = self.packing_by(&self.tasks.tasks, &team.crews[zone], zone, team_dives);
-            let work = self.known.work(&packing, &found.units, team_dives);
-            TeamWork { from_day: team.from_day, boat: team.boat, work }
-        });
+        let mut by_team = self.work_by_team(zone, &found.units, team_dives);
         let work = by_team.next().map_or(Vec::new(), |team| team.work);
         let other_work: Vec<TeamWork> = by_team.collect();
         let finished = |dive: &PairDive| {

@@ -112,7 +112,9 @@ impl<'a, 'b> Finalists<'a, 'b> {
         let harder: Vec<Search> = searches
             .iter()
             .zip(&more)
-            .map(|(search, indicators)| Search::new(search.zones, indicators, search.day.clone(), search.boats))
+            .map(|(search, indicators)| {
+                Search::new(search.zones, indicators, search.day.clone(), search.boats).priced(search.prices().cloned())
+            })
             .collect();
         let found = least(&harder, hold)?;
         let of = &searches[found.option];

@@ -47,10 +47,10 @@ impl<'a> Options<'a> {
 pub fn least(searches: &[Search], hold: Hold) -> Option<Chosen> {
     let mut best: Option<Chosen> = None;
     for (option, search) in searches.iter().enumerate() {
-        let known = best.as_ref().map(|best| &best.found);
-        if let Some(found) =
-            search.least_below(hold, known).filter(|found| known.is_none_or(|known| found.is_less(known)))
-        {
+        let known = best.as_ref().map(|best| (&best.found, &searches[best.option]));
+        let found = search.least_below(hold, known.map(|(found, _)| found));
+        let is_less = |found: &Found| known.is_none_or(|(known, of)| search.is_less(found, known, of));
+        if let Some(found) = found.filter(is_less) {
             best = Some(Chosen { option, found });
         }
     }

@@ -179,7 +179,8 @@ impl Effort {
             return Self { all: None, musts: None };
         };
         let zones = prepared.zones();
-        let search = prepared.search(&zones);
+        // Who dives with whom does not go by money.
+        let search = prepared.search(&zones).priced(None);
         let takes = |found: Option<Found>| found.map(|found| (found.days, found.team_dives, Reverse(found.merit)));
         Self { all: takes(search.least(Hold::All)), musts: takes(search.least(Hold::Musts)) }
     }

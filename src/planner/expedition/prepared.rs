@@ -166,7 +166,7 @@ impl<'a> Prepared<'a> {
     }
 
     pub fn search<'b>(&'b self, zones: &'b [ZoneDives<'b>]) -> Search<'b> {
-        Search::new(zones, &self.indicators, self.day.clone(), self.expedition.boats.number)
+        Search::new(zones, &self.indicators, self.day.clone(), self.expedition.boats.number).priced(self.prices())
     }
 
     pub fn weights(&self) -> Vec<f64> {

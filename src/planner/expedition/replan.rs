@@ -339,8 +339,9 @@ fn sites_differ(plan: &Plan, target: &Target) -> bool {
     matches!(target.asks, Asks::Cv(_)) || !plan.study.pairs_sites()
 }
 
-/// Parts of the sites to come say nothing of the whole.
+/// Parts of the sites to come say nothing of the whole, and nothing is said of its money.
 fn of_the_whole(mut plan: BudgetPlan) -> BudgetPlan {
+    plan.cost = None;
     plan.margins.iter_mut().for_each(|margin| margin.seen_by_sites = None);
     plan
 }
@@ -355,6 +356,7 @@ fn to_book(prepared: &Prepared, today: Today, days_left: usize, plans: [(&str, &
             chance: lost.at_least_after(today, needs, days_left),
             to_book: lost.to_book_after(today, needs, prepared.expedition.days.chance_wanted, MOST_TO_BOOK),
             odds: Odds::new(prepared, &lost, needs),
+            money: None,
         })
     };
     plans.into_iter().filter_map(of).collect()

@@ -22,13 +22,16 @@ const MOST: usize = 100;
 struct Candidate {
     dimensions: Dimensions,
     minutes: f64,
+    /// Minutes ashore where they cost money, else 0.
+    ashore: f64,
     tells: Vec<Indicator>,
 }
 
 impl Candidate {
-    /// Whether another is as fast and as precise in every zone with every number of units.
+    /// Whether another is as fast, as cheap ashore and as precise in every zone with every number of units.
     fn is_covered_by(&self, other: &Candidate) -> bool {
         other.minutes <= self.minutes
+            && other.ashore <= self.ashore
             && self.tells.iter().zip(&other.tells).all(|(own, other)| is_as_precise(other, own))
     }
 }
@@ -84,6 +87,8 @@ fn worth(plan: &Plan, expedition: &Expedition, known: &Known, method: usize, all
     if targets.is_empty() || all.len() < 2 {
         return first.into_iter().collect();
     }
+    let pays_ashore = expedition.rates.as_ref().is_some_and(|rates| rates.ashore_per_hour > 0.0);
+    let ashore = |dimensions| plan.study.methods[method].ashore_minutes(dimensions).filter(|_| pays_ashore);
     let most = plan.study.methods[method].units.iter().copied().max().unwrap_or(1);
     let candidates: Vec<Candidate> = all
         .into_iter()
@@ -102,6 +107,7 @@ fn worth(plan: &Plan, expedition: &Expedition, known: &Known, method: usize, all
             Some(Candidate {
                 dimensions,
                 minutes: plan.layout.readings[*readings.first()?].minutes,
+                ashore: ashore(dimensions).unwrap_or(0.0),
                 tells: tells.collect(),
             })
         })

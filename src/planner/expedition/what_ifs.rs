@@ -41,6 +41,12 @@ pub struct WhatIf {
     pub all: Option<(usize, usize)>,
     pub musts: Option<(usize, usize)>,
     pub kind: WhatIfKind,
+    /// Money of both; `None` where no rates are told, or not worked out. Limits of diving have no price: nothing is told of
+    /// what caution costs.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub money_for_all: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub money_for_musts: Option<f64>,
 }
 
 /// How the case is called in which a pair stays up.
@@ -56,6 +62,11 @@ pub struct MarginIf {
     pub team_dives: usize,
     /// Of each target, in the order of the targets.
     pub margins: Vec<f64>,
+    /// As in [`Margin`](super::Margin), of each target.
+    pub achieved: Vec<f64>,
+    /// `None` where no rates are told.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub money: Option<f64>,
 }
 
 /// A softer target asks for so many times the difference, half-width or error: a judgement of how far a target can give way
@@ -88,19 +99,33 @@ pub fn what_ifs(
         others.push((words(other.study.visits.places).into(), WhatIfKind::Places, Changed::Places));
     }
     let takes = |found: &Option<Chosen>| found.as_ref().map(|chosen| (chosen.found.days, chosen.found.team_dives));
-    let as_it_is = WhatIf { what: "as it is".into(), all: takes(all), musts: takes(musts), kind: WhatIfKind::AsItIs };
+    let money = |found: &Option<Chosen>| found.as_ref().and_then(|chosen| prepared.money(&chosen.found));
+    let as_it_is = WhatIf {
+        what: "as it is".into(),
+        all: takes(all),
+        musts: takes(musts),
+        kind: WhatIfKind::AsItIs,
+        money_for_all: money(all),
+        money_for_musts: money(musts),
+    };
     let own = own.map(|own| WhatIf {
         what: "own site set in each zone".into(),
         all: Some((own.days, own.team_dives)),
         musts: None,
         kind: WhatIfKind::OwnSiteSets,
+        money_for_all: None,
+        money_for_musts: None,
     });
     let of = |(what, kind, changed): (String, WhatIfKind, Changed)| {
         let with = |prepared: &Prepared| {
             let zones = prepared.zones();
             let search: Search = prepared.search(&zones);
-            let least = |hold| search.least(hold).map(|found| (found.days, found.team_dives));
-            Some(WhatIf { what: what.clone(), kind, all: least(Hold::All), musts: least(Hold::Musts) })
+            let least = |hold| search.least(hold).map(|found| ((found.days, found.team_dives), search.money(&found)));
+            let ((all, money_for_all), (musts, money_for_musts)) =
+                (least(Hold::All).unzip(), least(Hold::Musts).unzip());
+            let told = |money: Option<Option<f64>>| money.flatten().filter(|_| kind != WhatIfKind::Caution);
+            let (money_for_all, money_for_musts) = (told(money_for_all), told(money_for_musts));
+            Some(WhatIf { what: what.clone(), kind, all, musts, money_for_all, money_for_musts })
         };
         let (dimensions, known) = (prepared.dimensions.clone(), prepared.known);
         match &changed {
@@ -248,6 +273,8 @@ pub fn margin_ifs(prepared: &Prepared, found: &Found, days: impl Fn(usize) -> Op
         kind,
         days: found.days,
         team_dives: found.team_dives,
+        achieved: prepared.achieved(&found.margins),
+        money: prepared.money(&found),
         margins: found.margins,
     };
     let mut all = vec![told("as planned".into(), WhatIfKind::AsItIs, found.clone())];

@@ -18,12 +18,15 @@ pub fn files(report: &BudgetReport) -> Result<Vec<(String, Vec<u8>)>, String> {
         ("schedule.txt", report.schedule_text()),
         ("starts.csv", report.starts_csv()),
         ("field.csv", report.field_csv()),
-        ("proposal.md", proposal(report)),
     ];
     let of_sites = [("sites.csv", report.sites_csv()), ("sites.gpx", report.sites_gpx())];
     let of_sites = of_sites.into_iter().filter_map(|(name, text)| Some((name, text?)));
-    let mut files: Vec<(String, Vec<u8>)> =
-        texts.into_iter().chain(of_sites).map(|(name, text)| (name.to_owned(), text.into_bytes())).collect();
+    let mut files: Vec<(String, Vec<u8>)> = texts
+        .into_iter()
+        .chain(proposal(report))
+        .chain(of_sites)
+        .map(|(name, text)| (name.to_owned(), text.into_bytes()))
+        .collect();
     for figure in figures(&sections) {
         files.push((format!("figures/{}.png", figure.name), png(&figure.svg)?));
         files.push((format!("figures/{}.svg", figure.name), figure.svg.clone().into_bytes()));

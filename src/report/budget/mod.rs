@@ -9,6 +9,7 @@ mod field_csv;
 mod files;
 mod frontier_text;
 mod lost_days_text;
+mod money_text;
 mod page;
 mod plan_text;
 mod report;
@@ -20,7 +21,7 @@ mod sites_files;
 mod sites_text;
 mod summary;
 #[cfg(test)]
-mod synthetic;
+pub(super) mod synthetic;
 mod target_words;
 #[cfg(test)]
 mod tests;
@@ -30,6 +31,7 @@ mod wire;
 pub use chances_text::joint_sentence;
 pub use days_left::DaysLeft;
 pub use files::files;
+pub use money_text::{amount, booked, of_visits};
 pub use page::rest_page;
 pub use report::BudgetReport;
 pub(super) use schedule_text::work_words;

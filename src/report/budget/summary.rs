@@ -1,5 +1,6 @@
 //! The answer in a few lines that need no statistics: the plan, what it achieves, what it costs, what is worth asking for.
 
+use super::money_text::money_words;
 use super::report::BudgetReport;
 use super::target_words::{promise, verdict};
 use crate::measures::counted;
@@ -118,6 +119,7 @@ impl BudgetReport {
             };
             costs.push(("To book", words));
         }
+        costs.extend(money_words(self, plan).map(|words| ("Money", words)));
         costs
     }
 

@@ -122,6 +122,8 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         all: days.and_then(effort),
         musts: days.and_then(|days| effort(days - 1)),
         kind: if what.starts_with("without") { WhatIfKind::Target } else { WhatIfKind::Capacity },
+        money_for_all: None,
+        money_for_musts: None,
     };
     let mut what_ifs = vec![
         what_if("as it is", Some(0)),
@@ -151,6 +153,7 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         chance: 0.56,
         to_book: Some(needs + 5),
         odds: odds(needs),
+        money: None,
     };
     let in_hand = (1..=needed).map(|days| InHand {
         days,
@@ -195,6 +198,7 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
             dimensions: vec![String::new(); size.methods],
             places: None,
             holds: true,
+            money: None,
         }],
         what_ifs,
         book: vec![book("all targets", needed), book("the musts", needed - 1)],
@@ -244,6 +248,8 @@ pub fn with_search(report: &mut BudgetReport) {
         days: plan.days,
         team_dives: plan.team_dives,
         margins: margins.clone(),
+        achieved: margins.clone(),
+        money: None,
     };
     answer.margin_ifs =
         vec![margin_if("as planned", WhatIfKind::AsItIs), margin_if("one site more, crest", WhatIfKind::Sites)];
@@ -327,6 +333,7 @@ fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> Bud
         margins: margins.collect(),
         places: None,
         joint: Some(joint()),
+        cost: None,
     }
 }
 

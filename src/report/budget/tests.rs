@@ -32,7 +32,8 @@ fn every_output_begins_with_the_caution_and_promises_nothing() {
             for word in FORBIDDEN {
                 assert!(!has_word(&text, word), "{name} {file}: {word}");
             }
-            if !file.starts_with("figures/") {
+            // The shortest form and the publications show no dive.
+            if !file.starts_with("figures/") && !["proposal_500.txt", "proposal.bib"].contains(&file.as_str()) {
                 let place = text.find("effort budget").unwrap_or(usize::MAX);
                 assert!(place < 700, "{name} {file} {place}");
                 assert!(text.find("not a dive plan").is_some(), "{name} {file}");

@@ -1,6 +1,7 @@
 //! What one thing more or less is worth, and what is hardly dearer, as text.
 
 use super::columns::row;
+use super::money_text::amount;
 use super::report::BudgetReport;
 use crate::planner::expedition::{NearTie, WhatIfKind, places_words};
 use crate::report::terminal::paragraph;
@@ -51,6 +52,10 @@ pub fn tie_words(report: &BudgetReport, tie: &NearTie) -> (String, String) {
         let chosen = tie.dimensions.iter().filter(|of| !of.is_empty()).cloned();
         let places = tie.places.map(|places| places_words(places).to_owned());
         units += &format!(" ({})", chosen.chain(places).collect::<Vec<_>>().join("; "));
+    }
+    let currency = report.expedition.rates.as_ref().map(|rates| rates.currency.as_str());
+    if let Some((money, currency)) = tie.money.zip(currency) {
+        units += &format!("; {}", amount(money, currency));
     }
     if !tie.holds {
         units += "; missed by simulation";

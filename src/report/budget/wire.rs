@@ -2,7 +2,7 @@
 
 use super::report::BudgetReport;
 use crate::design::{Asks, Expedition, Study, Unit};
-use crate::planner::expedition::{BookDays, BudgetAnswer, BudgetPlan, Margin, SiteTasks, ZoneSites};
+use crate::planner::expedition::{BookDays, BudgetAnswer, BudgetPlan, Cost, Margin, SiteTasks, ZoneSites};
 use crate::report::SCHEMA_VERSION;
 use crate::scenario::Assumption;
 use serde::Serialize;
@@ -44,6 +44,9 @@ struct WireAnswer<'a> {
     sites: &'a [ZoneSites],
     /// Units of each method at each site.
     site_set: &'a [SiteTasks],
+    /// Of one visit, by the user's rates; absent where none are told.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    cost: Option<&'a Cost>,
 }
 
 /// How one target is met.
@@ -134,6 +137,7 @@ impl BudgetReport {
             pair_dives: plan.pair_dives,
             sites: &plan.zones,
             site_set: &plan.site_set,
+            cost: plan.cost.as_ref(),
         }
     }
 

@@ -1,11 +1,12 @@
-use crate::design::Standby;
+use crate::design::{LeastOf, Standby};
 use crate::scenario::count::{
-    BoatsAlike, Count, DayAboard, Days, DaysOff, DivesADay, FewestSites, Place, Sites, SitesADay, UnitsDone,
+    BoatsAlike, Count, DayAboard, Days, DaysOff, DivesADay, FewestSites, OtherPeople, Place, Sites, SitesADay,
+    UnitsDone,
 };
 use crate::scenario::defaults;
 use crate::scenario::number::{
     Bar, BottomMinutes, Chance, CvPercent, CylinderLitres, DayLength, DiverDepth, FlightHours, GasUse, HalfWidth,
-    HalfWidthPoints, Knots, LostDays, Minutes, MinutesOfDive, MinutesSpread, Number, SiteDepth, SpellDays,
+    HalfWidthPoints, Knots, LostDays, Minutes, MinutesOfDive, MinutesSpread, Money, Number, SiteDepth, SpellDays,
     SurfaceInterval, TargetWeight,
 };
 use crate::scenario::source::Source;
@@ -69,6 +70,32 @@ pub struct ExpeditionTable {
     /// A CSV of the real sites that may be visited, beside the scenario or from its folder; left out: sites have numbers
     /// only.
     pub candidate_sites: Option<String>,
+    /// What things cost; left out: nothing is said of money.
+    pub rates: Option<RatesTable>,
+    /// What the least plan has least of: `effort` (days, team dives, sites; left out) or `money`, which needs rates.
+    pub least: Option<Word<LeastOf>>,
+    pub source: Option<Source>,
+}
+
+/// What things cost, of which at least one is written (or a `laboratory_cost` in the work of a method); what is left out
+/// costs nothing here.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RatesTable {
+    /// What the amounts are in, a word of your own. Must be written.
+    pub currency: String,
+    /// Once, whatever is done.
+    pub fixed: Option<Number<Money>>,
+    /// Each day from leaving to being back: days under way and of bad weather cost the same.
+    pub per_day: Option<Number<Money>>,
+    /// Each person on each of those days; the people are the divers and `other_people`.
+    pub per_person_day: Option<Number<Money>>,
+    /// People besides the divers who are paid for; 0 when left out.
+    pub other_people: Option<Count<OtherPeople>>,
+    /// Each dive of each diver: fill, consumables.
+    pub per_dive: Option<Number<Money>>,
+    /// Each hour ashore, for methods with minutes ashore.
+    pub ashore_per_hour: Option<Number<Money>>,
     pub source: Option<Source>,
 }
 
@@ -159,6 +186,8 @@ pub struct WorkTable {
     /// Its lines stay until the work at a site is done, for all who work on them; false when left out: each pair reels
     /// its own in at the end of a dive.
     pub line_stays: Option<bool>,
+    /// Money for each unit afterwards, in the laboratory, in the currency of `[expedition.rates]`; 0 when left out.
+    pub laboratory_cost: Option<Number<Money>>,
     pub source: Option<Source>,
 }
 

@@ -1,5 +1,5 @@
 use super::table::{Writer, percent_text, quoted, trimmed};
-use crate::design::{Asks, Expedition, MethodWork, Study, Target, Unit, ZoneDiving};
+use crate::design::{Asks, Expedition, LeastOf, MethodWork, Rates, Study, Target, Unit, ZoneDiving};
 use crate::scenario::word::{Priority, TakesWord, word_of};
 use crate::survey::MethodSpec;
 
@@ -57,7 +57,13 @@ pub fn write(writer: &mut Writer, expedition: &Expedition) {
     if let Some(list) = &expedition.sites {
         writer.text("candidate_sites", &list.file);
     }
+    if expedition.least != LeastOf::Effort {
+        writer.text("least", word_of(expedition.least));
+    }
     writer.source();
+    if let Some(rates) = &expedition.rates {
+        write_rates(writer, rates);
+    }
     for (place, diver) in expedition.divers.iter().enumerate() {
         writer.table(&format!("diver[{place}]"), "[[diver]]");
         writer.text("name", &diver.name);
@@ -71,6 +77,24 @@ pub fn write(writer: &mut Writer, expedition: &Expedition) {
             writer.line("to_day", &count(day));
         }
     }
+}
+
+/// What is told: a rate of 0 is as good as none, but that one at least must be written.
+fn write_rates(writer: &mut Writer, rates: &Rates) {
+    writer.table("expedition.rates", "[expedition.rates]");
+    writer.text("currency", &rates.currency);
+    writer.number("fixed", rates.fixed);
+    let told = [
+        ("per_day", rates.per_day),
+        ("per_person_day", rates.per_person_day),
+        ("per_dive", rates.per_dive),
+        ("ashore_per_hour", rates.ashore_per_hour),
+    ];
+    told.into_iter().filter(|(_, rate)| *rate > 0.0).for_each(|(key, rate)| writer.number(key, rate));
+    if rates.per_person_day > 0.0 {
+        writer.line("other_people", &rates.other_people.to_string());
+    }
+    writer.source();
 }
 
 /// Below the zone. What is no work is told together, as the minutes of work it leaves.
@@ -113,6 +137,9 @@ pub fn write_work(writer: &mut Writer, method: &str, kind: &str, work: &MethodWo
     }
     if work.line_stays {
         writer.line("line_stays", "true");
+    }
+    if work.laboratory_cost > 0.0 {
+        writer.number("laboratory_cost", work.laboratory_cost);
     }
     writer.source();
 }

@@ -9,6 +9,7 @@ mod days_buy;
 mod found;
 mod how;
 mod lost_days;
+mod money;
 mod people;
 mod rest;
 mod schedule;
@@ -35,7 +36,7 @@ const STYLE: &str = include_str!("../../templates/budget.css");
 
 /// Every section that has something to say, in reading order. Each figure is drawn once.
 pub fn sections(report: &BudgetReport) -> Vec<Section> {
-    let all: [fn(&BudgetReport) -> Option<Section>; 22] = [
+    let all: [fn(&BudgetReport) -> Option<Section>; 23] = [
         found::why_not_met,
         warnings::warnings,
         achieved::achieved,
@@ -46,6 +47,7 @@ pub fn sections(report: &BudgetReport) -> Vec<Section> {
         days_buy::days_buy,
         lost_days::lost_days,
         chances::chances,
+        money::money,
         what_ifs::what_ifs,
         found::margin_ifs,
         what_ifs::near_ties,

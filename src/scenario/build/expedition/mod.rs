@@ -3,13 +3,14 @@
 mod crew;
 mod days;
 mod gas;
+mod rates;
 mod sites;
 mod targets;
 mod work;
 
 pub use targets::changes_of;
 
-use crate::design::{Expedition, Study};
+use crate::design::{Expedition, LeastOf, Study};
 use crate::scenario::defaults;
 use crate::scenario::file::ScenarioFile;
 use crate::scenario::ledger::{Ledger, Noted};
@@ -45,6 +46,7 @@ pub fn build(
         let what = "from the last dive to a flight";
         notes.plan("flight_hours_after_last_dive", what, true, format!("{} h", number(hours)));
     }
+    let rates = rates::build(table, ledger);
     Some(Expedition {
         days,
         boats,
@@ -61,6 +63,8 @@ pub fn build(
         gas,
         flight_hours,
         sites,
+        rates,
+        least: table.least.map_or(LeastOf::Effort, |word| word.0),
     })
 }
 

@@ -148,6 +148,10 @@ pub fn methods(
         let mark_minutes = marks("mark_minutes", "setting marks", minutes(table.mark_minutes), defaults::MARK_MINUTES);
         let find_minutes = marks("find_minutes", "finding marks", minutes(table.find_minutes), defaults::FIND_MINUTES);
         let set_up = minutes(table.set_up_minutes);
+        let laboratory_cost = table.laboratory_cost.map_or(0.0, |money| money.get());
+        if table.laboratory_cost.is_some() {
+            notes.note("laboratory_cost", "money for a unit in the laboratory", true, number(laboratory_cost));
+        }
         MethodWork {
             move_minutes,
             set_up_minutes: notes.minutes("set_up_minutes", "setting up", set_up, defaults::SET_UP_MINUTES),
@@ -159,6 +163,7 @@ pub fn methods(
             find_minutes,
             on_line_of: host(table, &path, study, problems),
             line_stays: table.line_stays == Some(true),
+            laboratory_cost,
         }
     });
     work.collect()

@@ -2,6 +2,7 @@
 
 mod crew;
 mod dives;
+mod money;
 mod remarks;
 mod targets;
 mod work;
@@ -28,4 +29,5 @@ pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, proble
     dives::check(file, study, expedition, problems);
     targets::check(file, study, expedition, problems);
     work::check(file, expedition, problems);
+    money::check(file, study, expedition, problems);
 }

@@ -1,0 +1,256 @@
+//! Money in the search: what a design costs, and the cheapest of all designs or of those of the least effort.
+//!
+//! For given sites the fewest units that meet the targets are the cheapest: no price falls with more units, and the units of
+//! one task meet its targets or not whatever the others are. So every number of sites is looked at with its fewest units, but
+//! for those that a bound from below rules out. (A site that takes more units might take fewer pair-dives where it takes more
+//! team dives, with unusual skills; that is not looked for.)
+
+use super::super::days::DayPacking;
+use super::super::down_set::Units;
+use super::super::score::{Indicator, MET};
+use super::site_set::SiteSet;
+use super::{Found, Hold, Search};
+use std::sync::Arc;
+
+/// Zone, units of each task.
+type PairDives<'a> = Arc<dyn Fn(usize, &[u8]) -> usize + Send + Sync + 'a>;
+
+/// What is paid for a design, in one currency.
+#[derive(Clone)]
+pub struct Prices<'a> {
+    /// Whatever is planned.
+    pub once: f64,
+    pub a_day: f64,
+    /// The dives of both divers of a pair.
+    pub a_pair_dive: f64,
+    /// Of each task.
+    pub a_unit: Vec<f64>,
+    /// Pair-dives at one site of a zone with so many units of each task.
+    pub pair_dives: PairDives<'a>,
+    /// Whether the least design is that of least money; else money decides between those of the same effort only.
+    pub come_first: bool,
+}
+
+/// What is compared first, second ...: the less, the better.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+pub struct Key([f64; 4]);
+
+/// What designs take at the least, or exactly.
+#[derive(Clone, Copy, Debug, Default)]
+struct Takes {
+    days: usize,
+    team_dives: usize,
+    pair_dives: usize,
+    sites: usize,
+    /// Money for the units of all sites.
+    units: f64,
+}
+
+impl Prices<'_> {
+    fn money(&self, takes: &Takes) -> f64 {
+        self.once + self.a_day * takes.days as f64 + self.a_pair_dive * takes.pair_dives as f64 + takes.units
+    }
+
+    fn of_units(&self, units: &[u8]) -> f64 {
+        self.a_unit.iter().zip(units).map(|(price, &units)| price * f64::from(units)).sum()
+    }
+
+    /// Rounding never decides.
+    fn key(&self, takes: &Takes) -> Key {
+        let money = (1e4 * self.money(takes)).round();
+        let [days, dives, sites] = [takes.days, takes.team_dives, takes.sites].map(|number| number as f64);
+        Key(if self.come_first { [money, days, dives, sites] } else { [days, dives, sites, money] })
+    }
+}
+
+impl Search<'_> {
+    /// What a design costs; `None` without prices.
+    pub fn money(&self, found: &Found) -> Option<f64> {
+        self.prices().map(|prices| prices.money(&self.takes_of(prices, found)))
+    }
+
+    /// The less the better of two designs, with money in its place; of those alike the one with more merit.
+    pub fn is_less(&self, one: &Found, other: &Found, of_other: &Self) -> bool {
+        let keys = self.prices().zip(of_other.prices());
+        let Some((own, others)) = keys else { return one.is_less(other) };
+        let (own, others) = (own.key(&self.takes_of(own, one)), others.key(&of_other.takes_of(others, other)));
+        own < others || own == others && one.beats(other)
+    }
+
+    fn takes_of(&self, prices: &Prices, found: &Found) -> Takes {
+        let each = found.sites.iter().enumerate();
+        Takes {
+            days: found.days,
+            team_dives: found.team_dives,
+            pair_dives: each.map(|(zone, &sites)| usize::from(sites) * (prices.pair_dives)(zone, &found.units)).sum(),
+            sites: found.sites.iter().map(|&sites| usize::from(sites)).sum(),
+            units: prices.of_units(&found.units) * found.sites.iter().map(|&sites| f64::from(sites)).sum::<f64>(),
+        }
+    }
+
+    /// The cheapest of what meets the targets, from a design of the least effort that does. Cost: numbers of sites that the
+    /// bound leaves x units of the tasks.
+    pub(super) fn of_least_money(&self, prices: &Prices, hold: Hold, found: Found) -> Found {
+        let least_units: Units = (0..found.units.len()).map(|task| self.least_units(hold, task)).collect();
+        let dives: Option<Vec<usize>> = self.zones.iter().map(|zone| zone.table.dives(&least_units)).collect();
+        let Some(dives) = dives else { return found };
+        let mut cheapest = Cheapest {
+            search: self,
+            prices,
+            hold,
+            a_site: dives,
+            units_a_site: prices.of_units(&least_units),
+            packing: DayPacking::new(&self.day),
+            key: prices.key(&self.takes_of(prices, &found)),
+            best: found,
+        };
+        let start = cheapest.best.sites.clone();
+        cheapest.look_at(&start);
+        cheapest.extend(&mut Vec::with_capacity(self.zones.len()), 0);
+        self.filled(prices, cheapest.best)
+    }
+
+    fn asked(&self, hold: Hold, task: usize) -> impl Iterator<Item = &Indicator> {
+        self.indicators.iter().filter(move |indicator| indicator.task == task && hold.asks(indicator))
+    }
+
+    /// No number of sites meets the targets of a task with fewer units.
+    fn least_units(&self, hold: Hold, task: usize) -> u8 {
+        let most: Vec<u16> = self.zones.iter().map(|zone| zone.most_sites).collect();
+        let could = |units: u8| {
+            self.asked(hold, task).all(|of| {
+                let variance = of.variance(&self.weights, &most, usize::from(units)).0;
+                of.target / (variance.sqrt() * of.need.least()) >= MET
+            })
+        };
+        self.units_from(task).find(|&units| could(units)).unwrap_or(self.units_from(task).start().to_owned())
+    }
+
+    fn units_from(&self, task: usize) -> std::ops::RangeInclusive<u8> {
+        let most = self.zones.first().map_or(0, |zone| zone.table.caps.of(task));
+        u8::from(self.needs(task))..=most
+    }
+
+    /// The fewest units of each task that meet its targets with so many sites.
+    fn fewest_units(&self, hold: Hold, sites: &[u16]) -> Option<Units> {
+        let of = |task: usize| {
+            let meets = |units: u8| {
+                let mut asked = self.asked(hold, task);
+                asked.all(|of| of.margin(&self.weights, sites, usize::from(units)) >= MET)
+            };
+            self.units_from(task).find(|&units| meets(units))
+        };
+        let tasks = self.zones.first().map_or(0, |zone| zone.table.caps.tasks());
+        (0..tasks).map(of).collect()
+    }
+
+    /// With units added one by one where they cost nothing.
+    fn filled(&self, prices: &Prices, mut best: Found) -> Found {
+        if self.is_fixed {
+            return best;
+        }
+        let key = prices.key(&self.takes_of(prices, &best));
+        loop {
+            let more = (0..best.units.len()).filter_map(|task| {
+                let mut units = best.units.clone();
+                units[task] += 1;
+                let is_cap = units[task] > *self.units_from(task).end();
+                let design = (!is_cap).then(|| self.design(&units, &best.sites)).flatten()?;
+                let is_free = prices.key(&self.takes_of(prices, &design)) <= key;
+                (is_free && design.beats(&best)).then_some(design)
+            });
+            match more.reduce(|one, other| if other.beats(&one) { other } else { one }) {
+                Some(better) => best = better,
+                None => return best,
+            }
+        }
+    }
+}
+
+struct Cheapest<'a, 'b> {
+    search: &'a Search<'b>,
+    prices: &'a Prices<'b>,
+    hold: Hold,
+    /// Team dives that a site of each zone takes at the least, and money for the units of a site.
+    a_site: Vec<usize>,
+    units_a_site: f64,
+    packing: DayPacking,
+    key: Key,
+    best: Found,
+}
+
+impl Cheapest<'_, '_> {
+    /// Sites of the zones that `sites` does not have yet.
+    fn extend(&mut self, sites: &mut Vec<u16>, dives: usize) {
+        let zone = sites.len();
+        let Some(of) = self.search.zones.get(zone) else { return self.look_at(&sites.clone()) };
+        for number in of.least_sites..=of.most_sites {
+            let dives = dives + usize::from(number) * self.a_site[zone];
+            sites.push(number);
+            let is_ruled_out = self.bound(sites, dives) > self.key;
+            if !is_ruled_out {
+                self.extend(sites, dives);
+            }
+            sites.pop();
+            if is_ruled_out {
+                return;
+            }
+        }
+    }
+
+    /// Nothing with these sites, and as many as there must be in the other zones, comes before this.
+    fn bound(&self, sites: &[u16], dives: usize) -> Key {
+        let others = self.search.zones.iter().zip(&self.a_site).skip(sites.len());
+        let mut all = sites.to_vec();
+        let mut team_dives = dives;
+        for (zone, a_site) in others {
+            all.push(zone.least_sites);
+            team_dives += usize::from(zone.least_sites) * a_site;
+        }
+        let number: usize = all.iter().map(|&sites| usize::from(sites)).sum();
+        self.prices.key(&Takes {
+            days: self.search.least_days(&all, team_dives),
+            team_dives,
+            // Every team dive has a pair in it.
+            pair_dives: team_dives,
+            sites: number,
+            units: self.units_a_site * number as f64,
+        })
+    }
+
+    fn look_at(&mut self, sites: &[u16]) {
+        let search = self.search;
+        let units = if search.is_fixed { self.as_it_is(sites) } else { search.fewest_units(self.hold, sites) };
+        let Some(units) = units else { return };
+        let dives: Option<Vec<usize>> = search.zones.iter().map(|zone| zone.table.dives(&units)).collect();
+        let Some(set) = dives.map(|dives| SiteSet { units, dives }) else { return };
+        let team_dives: usize = sites.iter().zip(&set.dives).map(|(&sites, dives)| usize::from(sites) * dives).sum();
+        let number: usize = sites.iter().map(|&sites| usize::from(sites)).sum();
+        let units = self.prices.of_units(&set.units) * number as f64;
+        let at_least = Takes {
+            days: search.least_days(sites, team_dives),
+            team_dives,
+            pair_dives: team_dives,
+            sites: number,
+            units,
+        };
+        if self.prices.key(&at_least) > self.key {
+            return;
+        }
+        let Some(days) = search.days(&mut self.packing, &set, sites) else { return };
+        let margins = set.margins(search.indicators, &search.weights, sites);
+        let found = search.found(&set, sites, (days, team_dives), margins);
+        let key = self.prices.key(&search.takes_of(self.prices, &found));
+        if key < self.key || key == self.key && found.beats(&self.best) {
+            (self.key, self.best) = (key, found);
+        }
+    }
+
+    /// The one site set that is looked at, where it meets the targets.
+    fn as_it_is(&self, sites: &[u16]) -> Option<Units> {
+        let units = &self.best.units;
+        let asked = self.search.indicators.iter().filter(|indicator| self.hold.asks(indicator));
+        let meets = |of: &Indicator| of.margin(&self.search.weights, sites, usize::from(units[of.task])) >= MET;
+        asked.into_iter().all(meets).then(|| units.clone())
+    }
+}

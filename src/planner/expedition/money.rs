@@ -1,0 +1,150 @@
+//! What a plan costs by the user's rates. Nothing here has a usual value: without rates there is no money.
+//!
+//! Everything is for one visit. A change takes one expedition at each visit; the second may cost otherwise.
+
+use super::answer::ZoneSites;
+use super::indicators::amounts;
+use super::prepared::Prepared;
+use crate::budget::{Found, Prices};
+use crate::design::{LeastOf, Rates};
+use serde::Serialize;
+use std::sync::Arc;
+
+/// Money of a plan, in the currency of its rates.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Cost {
+    pub currency: String,
+    pub total: f64,
+    /// What it is made of; rates that are not told are left out.
+    pub items: Vec<CostItem>,
+    /// Days from leaving to being back with just the days for diving that the plan needs.
+    pub days: usize,
+    /// All of it over the dives of divers, over the sites, and over the units of all methods at all sites.
+    pub per_dive: f64,
+    pub per_site: f64,
+    pub per_unit: f64,
+    /// One day more, whatever is done on it.
+    pub a_day: f64,
+}
+
+/// A part of a cost: `number` times `rate`.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct CostItem {
+    pub of: CostOf,
+    /// Method whose units it is; `None` but for the laboratory.
+    pub method: Option<String>,
+    pub number: f64,
+    pub rate: f64,
+    pub money: f64,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum CostOf {
+    Fixed,
+    Days,
+    PersonDays,
+    /// Dives of divers.
+    Dives,
+    HoursAshore,
+    Laboratory,
+}
+
+impl Cost {
+    /// All of it with so many days more, whatever is done on them.
+    pub fn with_days(&self, more: usize) -> f64 {
+        self.total + self.a_day * more as f64
+    }
+}
+
+impl Rates {
+    /// Those who are paid for each day.
+    fn a_day(&self, people: usize) -> f64 {
+        self.per_day + self.per_person_day * people as f64
+    }
+}
+
+impl Prepared<'_> {
+    fn people(&self, rates: &Rates) -> usize {
+        self.expedition.divers.len() + rates.other_people
+    }
+
+    /// Hours ashore for a unit of a task.
+    fn hours_ashore(&self, task: usize) -> f64 {
+        let method = self.tasks.methods[task];
+        self.plan.study.methods[method].ashore_minutes(self.dimensions[method]).unwrap_or(0.0) / 60.0
+    }
+
+    /// What the search goes by; `None` where no rates are told.
+    pub fn prices(&self) -> Option<Prices<'_>> {
+        let rates = self.expedition.rates.as_ref()?;
+        let a_day = rates.a_day(self.people(rates));
+        let a_unit = |task: usize| {
+            self.expedition.methods[self.tasks.methods[task]].laboratory_cost
+                + rates.ashore_per_hour * self.hours_ashore(task)
+        };
+        Some(Prices {
+            once: rates.fixed + a_day * self.expedition.days.without_diving() as f64,
+            a_day,
+            a_pair_dive: 2.0 * rates.per_dive,
+            a_unit: (0..self.tasks.methods.len()).map(a_unit).collect(),
+            pair_dives: Arc::new(|zone, units| self.pair_dives(zone, units)),
+            come_first: self.expedition.least == LeastOf::Money,
+        })
+    }
+
+    /// At one site, by whichever team.
+    fn pair_dives(&self, zone: usize, units: &[u8]) -> usize {
+        let team_dives = self.tables[zone].dives(units).unwrap_or(0);
+        self.work_by_team(zone, units, team_dives).map(|team| team.work.len()).max().unwrap_or(0)
+    }
+
+    /// All that a design costs; `None` where no rates are told.
+    pub fn money(&self, found: &Found) -> Option<f64> {
+        let zones = self.zones();
+        self.search(&zones).money(found)
+    }
+
+    /// What is achieved of each target, from its margin.
+    pub fn achieved(&self, margins: &[f64]) -> Vec<f64> {
+        let targets = self.expedition.targets.iter().zip(&self.tasks.told_by).zip(margins);
+        targets.map(|((target, &(_, reading)), &margin)| amounts(self.plan, target, reading, margin).1).collect()
+    }
+
+    /// The same with its parts.
+    pub fn cost(&self, days: usize, zones: &[ZoneSites], units: &[u8]) -> Option<Cost> {
+        let rates = self.expedition.rates.as_ref()?;
+        let days = self.expedition.days.without_diving() + days;
+        let people = self.people(rates);
+        let sites: usize = zones.iter().map(|zone| zone.sites).sum();
+        let dives: usize = zones.iter().map(|zone| 2 * zone.sites * zone.pair_dives).sum();
+        let of_task = |task: usize| f64::from(units[task]) * sites as f64;
+        let hours: f64 = (0..units.len()).map(|task| of_task(task) * self.hours_ashore(task)).sum();
+        let item =
+            |of: CostOf, number: f64, rate: f64| CostItem { of, method: None, number, rate, money: number * rate };
+        let mut items = vec![
+            item(CostOf::Fixed, 1.0, rates.fixed),
+            item(CostOf::Days, days as f64, rates.per_day),
+            item(CostOf::PersonDays, (days * people) as f64, rates.per_person_day),
+            item(CostOf::Dives, dives as f64, rates.per_dive),
+            item(CostOf::HoursAshore, hours, rates.ashore_per_hour),
+        ];
+        items.extend((0..units.len()).map(|task| CostItem {
+            method: Some(self.tasks.tasks[task].name.clone()),
+            ..item(CostOf::Laboratory, of_task(task), self.expedition.methods[self.tasks.methods[task]].laboratory_cost)
+        }));
+        items.retain(|item| item.rate > 0.0);
+        let total = items.iter().map(|item| item.money).sum::<f64>();
+        let all_units: f64 = (0..units.len()).map(of_task).sum();
+        Some(Cost {
+            currency: rates.currency.clone(),
+            total,
+            items,
+            days,
+            per_dive: total / dives.max(1) as f64,
+            per_site: total / sites.max(1) as f64,
+            per_unit: total / all_units.max(1.0),
+            a_day: rates.a_day(people),
+        })
+    }
+}

@@ -1,0 +1,81 @@
+//! Money in words: only where the user told rates.
+
+use super::report::BudgetReport;
+use crate::measures::counted;
+use crate::planner::expedition::{BookDays, BudgetPlan};
+use crate::report::digits::trimmed;
+
+/// "74,140 EUR"; below a hundred with two decimals.
+pub fn amount(money: f64, currency: &str) -> String {
+    if money.abs() < 100.0 {
+        return format!("{} {currency}", trimmed(money, 2));
+    }
+    format!("{} {currency}", grouped(money.round()))
+}
+
+/// Digits in threes: 1234567 -> "1,234,567".
+fn grouped(whole: f64) -> String {
+    let digits = format!("{:.0}", whole.abs());
+    let mut text = String::new();
+    for (place, digit) in digits.chars().enumerate() {
+        if place > 0 && (digits.len() - place) % 3 == 0 {
+            text.push(',');
+        }
+        text.push(digit);
+    }
+    if whole < 0.0 { format!("-{text}") } else { text }
+}
+
+/// What a plan costs, with the days that are to be booked for it; `None` without rates.
+pub fn money_words(report: &BudgetReport, plan: &BudgetPlan) -> Option<String> {
+    let cost = plan.cost.as_ref()?;
+    let booked = booked(report, plan).map_or(String::new(), |(book, days, money)| {
+        format!(
+            "; {} if the {} for diving are booked with which {} are finished {:.0} times in 100",
+            amount(money, &cost.currency),
+            counted(days, "day"),
+            book.plan,
+            100.0 * report.expedition.days.chance_wanted
+        )
+    });
+    Some(format!(
+        "{}{}: {} from leaving to being back, {} of them for diving{booked}. All of it over the dives of divers: {} each; \
+         over the sites: {}; over the units: {}",
+        amount(cost.total, &cost.currency),
+        of_visits(report),
+        counted(cost.days, "day"),
+        plan.days,
+        amount(cost.per_dive, &cost.currency),
+        amount(cost.per_site, &cost.currency),
+        amount(cost.per_unit, &cost.currency)
+    ))
+}
+
+/// The row of days to book for a plan, with the days and their money.
+pub fn booked<'a>(report: &'a BudgetReport, plan: &BudgetPlan) -> Option<(&'a BookDays, usize, f64)> {
+    let answer = &report.answer;
+    let is_all = answer.is_for_all(plan);
+    let name = if is_all { "all targets" } else { "the musts" };
+    let is_musts = answer.musts.as_ref().is_some_and(|musts| musts.days == plan.days);
+    let book = answer.book.iter().find(|book| book.plan == name && (is_all || is_musts))?;
+    Some((book, book.to_book?, book.money?.1))
+}
+
+/// Said where a change takes a second visit, whose money is not known.
+pub fn of_visits(report: &BudgetReport) -> &'static str {
+    if report.scenario.question.visits() == 2 { " for one visit (a change takes two)" } else { "" }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn amounts_have_digits_in_threes() {
+        let shown = |money: f64| amount(money, "crowns");
+        assert_eq!(shown(74140.4), "74,140 crowns");
+        assert_eq!(shown(1_234_567.0), "1,234,567 crowns");
+        assert_eq!([shown(999.0), shown(100.0)], ["999 crowns", "100 crowns"]);
+        assert_eq!([shown(9.5), shown(0.0), shown(-4360.0)], ["9.5 crowns", "0 crowns", "-4,360 crowns"]);
+    }
+}

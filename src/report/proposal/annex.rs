@@ -1,0 +1,98 @@
+//! What a reader who wants to check it needs: assumptions with their origin, variation, replicates, search, errors, warnings.
+
+use super::sentences::origin_word;
+use crate::measures::counted;
+use crate::planner::expedition::BudgetPlan;
+use crate::report::budget::{BudgetReport, target_words};
+use crate::report::digits::{significant, trimmed, with_error};
+use crate::report::words::{count_method, plain as spoken};
+
+pub fn annex(report: &BudgetReport) -> String {
+    let plan = report.answer.scheduled();
+    let of_plan =
+        |part: fn(&BudgetReport, &BudgetPlan) -> Vec<String>| plan.map_or(Vec::new(), |plan| part(report, plan));
+    let parts = [
+        ("Targets, and what comes of them", of_plan(targets)),
+        ("Replicates at each level, and why", of_plan(replicates)),
+        ("What was searched", searched(report)),
+        ("What simulation changed", report.answer.by_simulation.clone()),
+        ("What the result does not speak of", report.answer.not_spoken_of.clone()),
+        ("Warnings", report.answer.warnings.clone()),
+        ("Assumptions with their origin, least founded first", assumptions(report)),
+        ("Run", run(report)),
+    ];
+    let parts = parts.into_iter().filter(|(_, lines)| !lines.is_empty());
+    let part = |(heading, lines): (&str, Vec<String>)| {
+        let lines: Vec<String> = lines.iter().map(|line| format!("- {line}")).collect();
+        format!("## {heading}\n\n{}\n", lines.join("\n"))
+    };
+    format!("# Annex\n\n{}", parts.map(part).collect::<Vec<_>>().join("\n"))
+}
+
+fn targets(report: &BudgetReport, plan: &BudgetPlan) -> Vec<String> {
+    let of = |margin: &crate::planner::expedition::Margin| {
+        let rate = |rate: Option<(f64, f64)>, what: &str| {
+            rate.map(|(rate, error)| format!("{what} {} in 100", with_error(100.0 * rate, Some(100.0 * error))))
+        };
+        let mut told = vec![format!("margin {:.2} by formula", margin.margin)];
+        told.extend(rate(margin.seen, "seen"));
+        told.extend(rate(margin.false_alarm.filter(|_| margin.seen.is_some()), "rings without a change"));
+        let left = Some(100.0 * margin.not_by_units).filter(|share| share.is_finite());
+        told.extend(left.map(|share| {
+            format!("{} % of its variance is not reduced by more units at a site", significant(share.round(), 3))
+        }));
+        let what = if margin.must { "must" } else { "should" };
+        format!("{} ({what}): {}.", target_words(report, margin), told.join("; "))
+    };
+    plan.margins.iter().map(of).collect()
+}
+
+fn replicates(_: &BudgetReport, plan: &BudgetPlan) -> Vec<String> {
+    let zones: Vec<String> =
+        plan.zones.iter().map(|zone| format!("{} {}", zone.zone, counted(zone.sites, "site"))).collect();
+    let mut lines = vec![format!(
+        "{}: the replicates of every test and interval; each zone tells its own variance, and degrees of freedom are \
+         Satterthwaite's.",
+        zones.join(", ")
+    )];
+    lines.extend(plan.site_set.iter().map(|task| {
+        let needs = if task.needs < task.units {
+            format!("{} would meet its targets, the rest fits into the same dives", task.needs)
+        } else {
+            "with fewer its targets are not met with these sites, or less well".into()
+        };
+        format!("{} at each site: {needs}.", count_method(&task.method, task.units))
+    }));
+    lines
+}
+
+fn searched(report: &BudgetReport) -> Vec<String> {
+    let searched = &report.answer.searched;
+    let mut lines = vec![format!(
+        "{} (all lists of work at a site to which nothing can be added without one more team dive, times all numbers of \
+         sites of each zone), in {} of dimensions and places; {} were worked out one by one, bounds ruled out the others.",
+        counted(searched.designs as usize, "design"),
+        counted(searched.combinations, "combination"),
+        searched.worked_out
+    )];
+    lines.extend(searched.left_out.clone());
+    lines
+}
+
+fn assumptions(report: &BudgetReport) -> Vec<String> {
+    report.assumptions.iter().map(|of| format!("{}: {} ({})", of.about, of.value, origin_word(&of.origin))).collect()
+}
+
+fn run(report: &BudgetReport) -> Vec<String> {
+    let test = &report.scenario.test;
+    vec![
+        format!("reefwright {}, seed {}: the same scenario gives the same numbers.", report.version, report.seed),
+        format!(
+            "Variances in closed form from the components of the scenario, plans confirmed by simulation of fresh virtual \
+             surveys ({}, alpha {}); of a rate p in n surveys the standard error is the root of p (1 - p) / n.",
+            spoken(test.kind.name()),
+            trimmed(test.alpha, 4)
+        ),
+        "Published values that were used: proposal.bib.".into(),
+    ]
+}

@@ -1,0 +1,55 @@
+//! The draft for a proposal, from the plan that is scheduled: every number in it is from the run, and what is not known is left
+//! out. Sentences are made once (`sentences`) and stand in all lengths; which of them there is room for is decided by how much
+//! they matter (`fit`).
+
+mod annex;
+mod bib;
+mod fit;
+mod plain;
+mod sentences;
+#[cfg(test)]
+mod tests;
+
+use super::budget::BudgetReport;
+use fit::fit;
+use sentences::{Said, sentences};
+
+/// Characters of the short forms.
+const SHORT: usize = 500;
+const MIDDLE: usize = 1500;
+
+/// All its files: the page with its annex as Markdown and as plain text, two short forms, and what was used of publications.
+pub fn proposal(report: &BudgetReport) -> [(&'static str, String); 5] {
+    let said = sentences(report);
+    let page = page(report, &said);
+    [
+        ("proposal.txt", plain::text(&page)),
+        ("proposal.md", page),
+        // Too short for the caution, and so without any dive.
+        ("proposal_500.txt", fit(&said, "", SHORT, |said| !said.shows_dives) + "\n"),
+        ("proposal_1500.txt", fit(&said, report.caution, MIDDLE, |_| true) + "\n"),
+        ("proposal.bib", bib::bib(report)),
+    ]
+}
+
+/// One page by paragraphs, and the annex.
+fn page(report: &BudgetReport, said: &[Said]) -> String {
+    let mut text = format!("# {}\n\n> {}\n", title(report), report.caution);
+    let mut last = None;
+    for said in said {
+        text += if last == Some(said.part) { " " } else { "\n\n" };
+        if last != Some(said.part) {
+            text += &format!("**{}.** ", said.part.heading());
+        }
+        text += &said.text;
+        last = Some(said.part);
+    }
+    if said.is_empty() {
+        text += "\n\nNo plan fits.";
+    }
+    format!("{}\n\n{}", text.replace("\n\n\n", "\n\n"), annex::annex(report))
+}
+
+fn title(report: &BudgetReport) -> &str {
+    if report.title.is_empty() { "A reef expedition" } else { &report.title }
+}

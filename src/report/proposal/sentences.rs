@@ -1,0 +1,453 @@
+//! What a proposal says, sentence by sentence, each with how much it matters.
+
+use crate::budget::MET;
+use crate::design::{Asks, LeastOf, Places, Sites, Unit};
+use crate::measures::counted;
+use crate::planner::expedition::{BudgetPlan, CostOf, Margin, SiteRole};
+use crate::report::budget::{BudgetReport, amount, booked, joint_sentence, of_visits, target_words};
+use crate::report::digits::{in_hundred, significant, trimmed, with_error};
+use crate::report::words::{count_method, plain as spoken, sentence};
+use crate::scenario::Origin;
+
+/// One sentence or a few that belong together.
+pub struct Said {
+    pub part: Part,
+    /// The smaller, the more it matters.
+    pub rank: u8,
+    pub text: String,
+    pub shows_dives: bool,
+}
+
+/// Paragraphs of the page, in their order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Part {
+    Objective,
+    Design,
+    Power,
+    WhyNotFewer,
+    Variation,
+    Effort,
+    Grounds,
+}
+
+impl Part {
+    pub fn heading(self) -> &'static str {
+        match self {
+            Part::Objective => "Objective",
+            Part::Design => "Design",
+            Part::Power => "What it shows",
+            Part::WhyNotFewer => "Why not fewer",
+            Part::Variation => "Variation",
+            Part::Effort => "Effort",
+            Part::Grounds => "Grounds",
+        }
+    }
+}
+
+/// All that can be said of the plan that is scheduled, in reading order; nothing where none fits.
+pub fn sentences(report: &BudgetReport) -> Vec<Said> {
+    let Some(plan) = report.answer.scheduled() else { return Vec::new() };
+    let mut all: Vec<Said> = Vec::new();
+    let mut say = |part: Part, rank: u8, text: String| {
+        if !text.is_empty() {
+            all.push(Said { part, rank, text, shows_dives: false });
+        }
+    };
+    say(Part::Objective, 1, objective(report, plan, true));
+    say(Part::Objective, 9, objective(report, plan, false));
+    say(Part::Objective, 14, size_of_change(report, plan));
+    say(Part::Objective, 10, test(report, plan));
+    say(Part::Design, 2, sites(report, plan));
+    say(Part::Design, 4, occasions(report, plan));
+    say(Part::Design, 7, units(plan));
+    say(Part::Design, 12, replicates(plan));
+    say(Part::Design, 20, allocation(report, plan));
+    say(Part::Power, 3, power(plan, true));
+    say(Part::Power, 8, power(plan, false));
+    say(Part::Power, 16, precision(report, plan));
+    say(Part::Power, 11, not_met(report, plan));
+    say(Part::Power, 19, joint_sentence(plan));
+    say(Part::Power, 21, false_alarms(plan));
+    say(Part::WhyNotFewer, 5, why_not_fewer(plan, true));
+    say(Part::WhyNotFewer, 15, why_not_fewer(plan, false));
+    say(Part::WhyNotFewer, 24, not_by_units(plan));
+    say(Part::Variation, 17, variation(report));
+    say(Part::Effort, 6, days(report, plan));
+    say(Part::Effort, 13, to_book(report, plan));
+    say(Part::Effort, 18, people(report, plan));
+    say(Part::Effort, 25, ashore(report, plan));
+    say(Part::Effort, 6, money(report, plan));
+    say(Part::Grounds, 22, grounds(report));
+    say(Part::Grounds, 23, errors(report, plan));
+    for (rank, text) in [(6, dives(plan)), (0, NO_DIVE_PLAN.to_owned())] {
+        all.push(Said { part: Part::Effort, rank, shows_dives: text != NO_DIVE_PLAN, text });
+    }
+    // They stand with the effort.
+    all.sort_by_key(|said| said.part as u8);
+    all
+}
+
+/// Said in every length.
+pub const NO_DIVE_PLAN: &str = "It is no dive plan; the diving officer decides every dive.";
+
+fn listed(all: &[String]) -> String {
+    all.join("; ")
+}
+
+fn objective(report: &BudgetReport, plan: &BudgetPlan, must: bool) -> String {
+    let of = plan.margins.iter().filter(|margin| margin.must == must);
+    let told: Vec<String> = of.map(|margin| target_words(report, margin)).collect();
+    if told.is_empty() {
+        return String::new();
+    }
+    format!("The survey {} tell {}.", if must { "must" } else { "should" }, listed(&told))
+}
+
+fn changes(plan: &BudgetPlan) -> impl Iterator<Item = (&Margin, (f64, f64))> {
+    plan.margins.iter().filter_map(|margin| Some((margin, margin.change?)))
+}
+
+/// Each change in the unit of the indicator and of what was there.
+fn size_of_change(report: &BudgetReport, plan: &BudgetPlan) -> String {
+    let of = |(margin, (from, to)): (&Margin, (f64, f64))| {
+        let (scale, unit) = match report.scenario.unit_of(&margin.indicator) {
+            Unit::Share => (100.0, " points".to_owned()),
+            Unit::Own(unit) if unit.is_empty() => (1.0, String::new()),
+            Unit::Own(unit) => (1.0, format!(" {unit}")),
+        };
+        let change = (to - from).abs();
+        format!(
+            "{} {}{unit}, {} % of what is there",
+            spoken(&margin.indicator),
+            significant(scale * change, 2),
+            significant(100.0 * change / from.abs(), 2)
+        )
+    };
+    let told: Vec<String> = changes(plan).map(of).collect();
+    if told.is_empty() { String::new() } else { format!("These changes are: {}.", listed(&told)) }
+}
+
+fn test(report: &BudgetReport, plan: &BudgetPlan) -> String {
+    let test = &report.scenario.test;
+    if changes(plan).next().is_none() {
+        return format!("Intervals are those of {} in 100.", significant(100.0 * (1.0 - test.alpha), 3));
+    }
+    format!(
+        "Test: {} on sites, alpha {}, {} sided; a change shall be seen {} times in 100.",
+        spoken(test.kind.name()),
+        test.alpha,
+        if test.sides == crate::design::Sides::Two { "two" } else { "one" },
+        significant(100.0 * test.seen, 2)
+    )
+}
+
+fn sites(report: &BudgetReport, plan: &BudgetPlan) -> String {
+    let zones: Vec<String> = plan.zones.iter().map(|zone| format!("{} {}", zone.zone, zone.sites)).collect();
+    let number: usize = plan.zones.iter().map(|zone| zone.sites).sum();
+    let asked: Vec<&str> = report
+        .answer
+        .sites
+        .iter()
+        .filter(|site| site.role == SiteRole::MustVisit)
+        .map(|site| site.name.as_str())
+        .collect();
+    let but = if asked.is_empty() {
+        String::new()
+    } else {
+        format!(" ({} of them chosen, not drawn: {})", asked.len(), asked.join(", "))
+    };
+    format!("It takes {} drawn at random{but}: {}.", counted(number, "site"), zones.join(", "))
+}
+
+fn occasions(report: &BudgetReport, plan: &BudgetPlan) -> String {
+    let visits = &report.scenario.visits;
+    if report.scenario.question.visits() != 2 {
+        return String::new();
+    }
+    let same = visits.sites == Sites::Same;
+    let places = match plan.places.unwrap_or(visits.places) {
+        _ if !same => "",
+        Places::SameMarks => ", at the same marks",
+        Places::NewPlaces => ", at new places",
+    };
+    let sites = if same { "on the same sites" } else { "on sites drawn anew" };
+    let years = if visits.years_apart == 1.0 {
+        "one year".to_owned()
+    } else {
+        format!("{} years", significant(visits.years_apart, 3))
+    };
+    format!("It is done twice, {years} apart, {sites}{places}.")
+}
+
+fn units(plan: &BudgetPlan) -> String {
+    let units = plan.site_set.iter().map(|task| {
+        let of = if task.dimensions.is_empty() { String::new() } else { format!(" ({})", task.dimensions) };
+        format!("{}{of}", count_method(&task.method, task.units))
+    });
+    format!("At each site: {}.", units.collect::<Vec<_>>().join(", "))
+}
+
+fn replicates(plan: &BudgetPlan) -> String {
+    let sites: usize = plan.zones.iter().map(|zone| zone.sites).sum();
+    format!(
+        "Sites are the replicates ({sites}), because the result shall speak of all such reefs; units at a site make the value \
+         of that site more exact and are no replicates."
+    )
+}
+
+fn allocation(report: &BudgetReport, plan: &BudgetPlan) -> String {
+    let searched = report.answer.searched.designs;
+    let order = match (report.expedition.least, report.expedition.rates.is_some()) {
+        (LeastOf::Money, true) => "the least money, then the fewest days, team dives and sites",
+        (LeastOf::Effort, true) => "the fewest days, then team dives, then sites, then the least money",
+        (_, false) => "the fewest days, then team dives, then sites",
+    };
+    let is_all = report.answer.is_for_all(plan);
+    let rule = if is_all {
+        let is_unconfirmed = |said: &String| said.starts_with("No plan for all targets");
+        let confirmed = if report.answer.interrupted || report.answer.by_simulation.iter().any(is_unconfirmed) {
+            "; simulation has not confirmed it"
+        } else {
+            ", confirmed by simulation"
+        };
+        format!("among those that meet all targets by formula the one with {order}{confirmed}")
+    } else {
+        "the best use of the days that can be booked: first the weakest must, then the weakest target".to_owned()
+    };
+    format!("How sites and units are shared out: of {searched} designs, {rule}.")
+}
+
+/// How often changes are seen, musts or others.
+fn power(plan: &BudgetPlan, must: bool) -> String {
+    let seen = plan.margins.iter().filter(|margin| margin.must == must).filter_map(|margin| {
+        let (seen, error) = margin.seen?;
+        Some(format!("{} {}", spoken(&margin.indicator), with_error(100.0 * seen, Some(100.0 * error))))
+    });
+    let seen: Vec<String> = seen.collect();
+    if seen.is_empty() {
+        String::new()
+    } else if must {
+        format!("Of 100 simulated surveys so many (standard error) see it: {}.", seen.join(", "))
+    } else {
+        format!("The other changes are seen in so many: {}.", seen.join(", "))
+    }
+}
+
+/// Half-widths and errors that are targets.
+fn precision(report: &BudgetReport, plan: &BudgetPlan) -> String {
+    let told = plan.margins.iter().filter_map(|margin| {
+        let (scale, unit) = match (margin.asks, report.scenario.unit_of(&margin.indicator)) {
+            (Asks::Cv(_), _) => (100.0, " % of its mean".to_owned()),
+            (_, Unit::Share) => (100.0, " points".to_owned()),
+            (_, Unit::Own(unit)) => (1.0, format!(" {unit}").trim_end().to_owned()),
+        };
+        let shown = |value: f64, error: Option<f64>| with_error(scale * value, error.map(|error| scale * error));
+        let name = spoken(&margin.indicator);
+        match margin.asks {
+            Asks::SeeChange(_) => None,
+            Asks::HalfWidth(_) => {
+                Some(format!("half-width of {name} {}{unit}", shown(margin.half_width?, margin.half_width_error)))
+            }
+            Asks::Cv(_) => Some(format!("standard error of {name} {}{unit}", shown(margin.cv?, margin.cv_error))),
+        }
+    });
+    let told: Vec<String> = told.collect();
+    if told.is_empty() { String::new() } else { format!("By simulation: {}.", listed(&told)) }
+}
+
+/// Targets that the plan does not meet: said, never left to be found.
+fn not_met(report: &BudgetReport, plan: &BudgetPlan) -> String {
+    let missed = plan.margins.iter().filter(|margin| margin.margin < MET);
+    let missed: Vec<String> = missed
+        .map(|margin| format!("{} ({:.2} of what is asked)", target_words(report, margin), margin.margin))
+        .collect();
+    if missed.is_empty() { String::new() } else { format!("By formula it does not reach: {}.", listed(&missed)) }
+}
+
+fn false_alarms(plan: &BudgetPlan) -> String {
+    let rings = plan.margins.iter().filter(|margin| margin.seen.is_some()).filter_map(|margin| {
+        let (rate, error) = margin.false_alarm?;
+        Some(format!("{} {}", spoken(&margin.indicator), with_error(100.0 * rate, Some(100.0 * error))))
+    });
+    let rings: Vec<String> = rings.collect();
+    if rings.is_empty() {
+        String::new()
+    } else {
+        format!("When nothing changes the tests ring in 100: {}.", rings.join(", "))
+    }
+}
+
+/// What is lost with a quarter fewer sites in each zone and gained with a quarter more.
+fn why_not_fewer(plan: &BudgetPlan, must: bool) -> String {
+    let told = plan.margins.iter().filter(|margin| margin.must == must).filter_map(|margin| {
+        let [as_it_is, fewer, more] = margin.seen_by_sites?.map(|share| format!("{:.0}", 100.0 * share));
+        Some(format!("{} {fewer} instead of {as_it_is} (a quarter more: {more})", spoken(&margin.indicator)))
+    });
+    let told: Vec<String> = told.collect();
+    if told.is_empty() {
+        return String::new();
+    }
+    let first = if must { "With a quarter fewer sites" } else { "Besides, with a quarter fewer" };
+    format!("{first} it sees, in 100 by formula: {}.", told.join(", "))
+}
+
+fn not_by_units(plan: &BudgetPlan) -> String {
+    let stuck = plan.margins.iter().filter(|margin| margin.not_by_units > 0.5);
+    let stuck: Vec<String> = stuck
+        .map(|margin| {
+            format!("{} {} %", spoken(&margin.indicator), significant((100.0 * margin.not_by_units).round(), 2))
+        })
+        .collect();
+    if stuck.is_empty() {
+        String::new()
+    } else {
+        format!("Of the variance more units at a site would leave: {}.", stuck.join(", "))
+    }
+}
+
+/// Spreads between sites, with where they come from.
+fn variation(report: &BudgetReport) -> String {
+    let is_spread = |about: &str| about.ends_with(": spread between sites") || about.ends_with(": between sites");
+    let spreads = report.assumptions.iter().filter(|of| is_spread(&of.about));
+    let told: Vec<String> = spreads
+        .map(|of| {
+            let about = of.about.split(": ").next().unwrap_or_default();
+            format!("{about} {} ({})", of.value, origin_word(&of.origin))
+        })
+        .collect();
+    if told.is_empty() { String::new() } else { format!("Spread between sites (SD): {}.", told.join(", ")) }
+}
+
+pub fn origin_word(origin: &Origin) -> String {
+    match origin {
+        Origin::Assumed => "assumed".into(),
+        Origin::MyWords(_) => "by our own experience".into(),
+        Origin::Published(source) => format!("published: {source}"),
+        Origin::Pilot(_) => "from pilot data".into(),
+    }
+}
+
+fn days(report: &BudgetReport, plan: &BudgetPlan) -> String {
+    let all = report.expedition.days.without_diving() + plan.days;
+    format!("It takes {} for diving, {} from leaving to being back.", counted(plan.days, "day"), counted(all, "day"))
+}
+
+fn dives(plan: &BudgetPlan) -> String {
+    format!(
+        "That is {}, {} and {} of divers.",
+        counted(plan.team_dives, "team dive"),
+        counted(plan.pair_dives, "pair-dive"),
+        counted(2 * plan.pair_dives, "dive")
+    )
+}
+
+/// Person-days on board, as far as they are told.
+fn people(report: &BudgetReport, plan: &BudgetPlan) -> String {
+    let days = &report.expedition.days;
+    let divers = report.expedition.divers.len();
+    let all = days.without_diving() + plan.days;
+    let parts = [
+        (days.transit, "under way"),
+        (days.check_out, "for check-out dives and training"),
+        (days.reserved, "kept for other things"),
+        (plan.days, "for diving"),
+    ];
+    let parts: Vec<String> = parts
+        .into_iter()
+        .filter(|(days, _)| *days > 0)
+        .map(|(days, what)| format!("{} {what}", divers * days))
+        .collect();
+    format!("On board: {divers} divers, {} person-days of divers ({}).", divers * all, parts.join(", "))
+}
+
+/// Work ashore afterwards, where its minutes are told.
+fn ashore(report: &BudgetReport, plan: &BudgetPlan) -> String {
+    let hours = hours_ashore(report, plan);
+    if hours > 0.0 {
+        format!("After each visit: {} hours of reading ashore.", trimmed(hours, 1))
+    } else {
+        String::new()
+    }
+}
+
+/// Hours ashore of all units of a visit, in the dimensions that are planned.
+fn hours_ashore(report: &BudgetReport, plan: &BudgetPlan) -> f64 {
+    let sites: usize = plan.zones.iter().map(|zone| zone.sites).sum();
+    let of_task = plan.site_set.iter().map(|task| {
+        let method = report.scenario.methods.iter().find(|method| method.kind.own_name() == task.method);
+        let minutes = method.and_then(|method| {
+            let dimensions = method.kind.dimensions();
+            let chosen = dimensions.iter().find(|of| of.label() == task.dimensions).or(dimensions.first())?;
+            method.ashore_minutes(*chosen)
+        });
+        minutes.unwrap_or(0.0) * task.units as f64 * sites as f64 / 60.0
+    });
+    of_task.sum()
+}
+
+fn to_book(report: &BudgetReport, plan: &BudgetPlan) -> String {
+    let name = if report.answer.is_for_all(plan) { "all targets" } else { "the musts" };
+    let Some(book) = report.answer.book.iter().find(|book| book.plan == name) else { return String::new() };
+    let wanted = significant(100.0 * report.expedition.days.chance_wanted, 2);
+    let ask = book.to_book.map_or(String::new(), |days| {
+        format!("; with {} for diving booked at least {wanted} in 100", counted(days, "day"))
+    });
+    format!(
+        "Weather takes days: that the {} for {name} are left of {} has a chance of {}{ask}.",
+        counted(book.needs, "day"),
+        report.answer.bookable_days,
+        in_hundred(book.chance)
+    )
+}
+
+fn money(report: &BudgetReport, plan: &BudgetPlan) -> String {
+    let Some(cost) = &plan.cost else { return String::new() };
+    let parts: Vec<String> = cost
+        .items
+        .iter()
+        .map(|item| {
+            let what = match item.of {
+                CostOf::Fixed => "fixed".to_owned(),
+                CostOf::Days => "days".into(),
+                CostOf::PersonDays => "people".into(),
+                CostOf::Dives => "dives".into(),
+                CostOf::HoursAshore => "work ashore".into(),
+                CostOf::Laboratory => format!("laboratory of {}", spoken(item.method.as_deref().unwrap_or_default())),
+            };
+            format!("{what} {}", amount(item.money, &cost.currency))
+        })
+        .collect();
+    let booked = booked(report, plan).map_or(String::new(), |(_, days, money)| {
+        format!("; {} with {} for diving booked", amount(money, &cost.currency), counted(days, "day"))
+    });
+    format!("It costs {}{} ({}){booked}.", amount(cost.total, &cost.currency), of_visits(report), parts.join(", "))
+}
+
+/// How much of it rests on what.
+fn grounds(report: &BudgetReport) -> String {
+    let count = |is: &dyn Fn(&Origin) -> bool| report.assumptions.iter().filter(|of| is(&of.origin)).count();
+    let parts = [
+        (count(&|of| matches!(of, Origin::Pilot(_))), "from pilot data"),
+        (count(&|of| matches!(of, Origin::Published(_))), "published"),
+        (count(&|of| matches!(of, Origin::MyWords(_))), "by our own experience"),
+        (count(&|of| matches!(of, Origin::Assumed)), "assumed"),
+    ];
+    let parts: Vec<String> =
+        parts.into_iter().filter(|(number, _)| *number > 0).map(|(number, what)| format!("{number} {what}")).collect();
+    if parts.is_empty() {
+        String::new()
+    } else {
+        format!("It rests on {}: {} (annex).", counted(report.assumptions.len(), "number"), parts.join(", "))
+    }
+}
+
+fn errors(report: &BudgetReport, plan: &BudgetPlan) -> String {
+    let simulated = plan.margins.iter().any(|of| of.seen.or(of.half_width.zip(of.cv)).is_some() || of.cv.is_some());
+    if !simulated && plan.margins.iter().all(|of| of.half_width.is_none()) {
+        return "Nothing of it was simulated.".into();
+    }
+    sentence(&format!(
+        "numbers in brackets behind a simulated one are its standard error (reefwright {}, seed {}).",
+        report.version, report.seed
+    ))
+}

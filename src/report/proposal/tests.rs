@@ -1,0 +1,107 @@
+use super::*;
+use crate::planner::expedition::{Cost, CostItem, CostOf};
+use crate::report::budget::synthetic;
+use crate::scenario::{Assumption, Origin};
+use std::collections::BTreeSet;
+
+fn all() -> [(&'static str, BudgetReport); 3] {
+    [("usual", synthetic::usual()), ("crowded", synthetic::crowded()), ("hopeless", synthetic::hopeless())]
+}
+
+fn file(report: &BudgetReport, name: &str) -> String {
+    proposal(report).into_iter().find(|(known, _)| *known == name).map(|(_, text)| text).unwrap()
+}
+
+/// Whatever there is to be said, the short forms are never longer than told, begin as they must, and cut no sentence.
+#[test]
+fn short_forms_keep_their_length() {
+    for (name, report) in all() {
+        for (file_name, most) in [("proposal_500.txt", 500), ("proposal_1500.txt", 1500)] {
+            let text = file(&report, file_name);
+            assert!(text.chars().count() <= most, "{name} {file_name} {}", text.chars().count());
+            let fits = report.answer.scheduled().is_some();
+            assert!(text.trim().ends_with('.') || !fits && text.trim().is_empty(), "{name} {text}");
+            assert_eq!(text.contains(sentences::NO_DIVE_PLAN), fits, "{name} {text}");
+        }
+        assert!(file(&report, "proposal_1500.txt").starts_with(report.caution), "{name}");
+        let short = file(&report, "proposal_500.txt");
+        assert!(!short.contains("pair-dive") && !short.contains("team dive"), "{name} {short}");
+        for (name, text) in proposal(&report) {
+            assert!(!text.contains("NaN") && !text.contains("inf "), "{name} {text}");
+        }
+    }
+}
+
+/// With ever less room sentences drop out and never come back in another order.
+#[test]
+fn what_matters_less_drops_out_first() {
+    let report = synthetic::usual();
+    let said = sentences(&report);
+    for most in 1..2500 {
+        let text = fit(&said, "", most, |_| true);
+        assert!(text.chars().count() < most.max(2), "{most}");
+        let places: Vec<usize> = said.iter().filter_map(|said| text.find(&said.text)).collect();
+        assert!(places.windows(2).all(|pair| pair[0] < pair[1]), "{most}: {text}");
+    }
+    let all = fit(&said, "", 100_000, |_| true);
+    assert!(said.iter().all(|said| all.contains(&said.text)));
+}
+
+/// The file of publications: braces in balance, keys each once, each entry with its braces closed before the next.
+#[test]
+fn publications_are_bibtex() {
+    let mut report = synthetic::usual();
+    let origins = ["Marlow {and} Quist 2031, 50 % of_all", "Marlow {and} Quist 2031, table 4", "pilot"];
+    for (index, source) in origins.into_iter().enumerate() {
+        report.assumptions.push(Assumption {
+            about: format!("number {index}"),
+            value: "8".into(),
+            origin: Origin::Published(source.into()),
+        });
+    }
+    for report in [report, synthetic::crowded(), synthetic::hopeless()] {
+        let text = file(&report, "proposal.bib");
+        let mut keys = BTreeSet::new();
+        let mut depth = 0i32;
+        for line in text.lines() {
+            if line.starts_with('%') {
+                continue;
+            }
+            if let Some(head) = line.strip_prefix('@') {
+                assert_eq!(depth, 0, "{text}");
+                let (kind, rest) = head.split_once('{').unwrap();
+                assert!(["article", "book", "manual", "misc", "techreport"].contains(&kind), "{kind}");
+                let key = rest.strip_suffix(',').unwrap();
+                assert!(key.chars().all(|letter| letter.is_ascii_alphanumeric() || letter == '-'), "{key}");
+                assert!(keys.insert(key.to_owned()), "{key} twice\n{text}");
+            }
+            depth += line.matches('{').count() as i32 - line.matches('}').count() as i32;
+            assert!(depth >= 0, "{text}");
+        }
+        assert_eq!(depth, 0, "{text}");
+    }
+}
+
+/// Money is in it where rates are told, and not a word of it where they are not.
+#[test]
+fn money_only_where_rates_are_told() {
+    let report = synthetic::usual();
+    let texts = |report: &BudgetReport| proposal(report).map(|(_, text)| text.to_lowercase()).concat();
+    let without = texts(&report);
+    assert!(!without.contains("crowns") && !without.contains("it costs") && !without.contains("money"), "{without}");
+    let mut with = report;
+    let cost = Cost {
+        currency: "crowns".into(),
+        total: 41_000.0,
+        items: vec![CostItem { of: CostOf::Days, method: None, number: 10.0, rate: 4100.0, money: 41_000.0 }],
+        days: 10,
+        per_dive: 400.0,
+        per_site: 2000.0,
+        per_unit: 100.0,
+        a_day: 4100.0,
+    };
+    with.answer.all.as_mut().unwrap().cost = Some(cost);
+    for name in ["proposal.md", "proposal.txt", "proposal_1500.txt"] {
+        assert!(file(&with, name).contains("41,000 crowns"), "{name} {}", file(&with, name));
+    }
+}
