@@ -1,6 +1,6 @@
 //! What must be said of the people of a plan: readers who are not crossed with zones, who stays on board, the odd one.
 
-use super::people::{Crossing, People, Turns};
+use super::people::{Crossing, People, ReaderUnits, Turns};
 use super::prepared::Prepared;
 use crate::design::{Crew, Standby};
 
@@ -14,19 +14,34 @@ pub fn people_warnings(prepared: &Prepared, people: &People) -> Vec<String> {
     crossing.chain(visits).chain(staying_up(prepared, &people.turns)).chain(odd_ones(&people.turns)).collect()
 }
 
-/// One warning for all methods; who reads what where stands in the table of readers.
+/// One warning for all methods, with the people of the one that is farthest apart; all stand in the table of readers.
 fn confounded(crossing: &[Crossing]) -> Option<String> {
-    let apart = crossing.iter().filter(|crossing| crossing.apart > CONFOUNDED);
-    let methods: Vec<String> = apart
-        .map(|crossing| format!("{} {:.0} %", crossing.method.replace('_', " "), 100.0 * crossing.apart))
-        .collect();
-    (!methods.is_empty()).then(|| {
-        format!(
-            "Of the units of one zone other people read than of another, at most: {}. What differs between these zones may be \
-             the readers: let people with the same skills share all zones, or compare them beforehand.",
-            methods.join(", ")
-        )
-    })
+    let apart = || crossing.iter().filter(|crossing| crossing.apart > CONFOUNDED);
+    let worst = apart().max_by(|one, other| one.apart.total_cmp(&other.apart))?;
+    let method = |crossing: &Crossing| {
+        let who = if std::ptr::eq(crossing, worst) { who(worst) } else { String::new() };
+        format!("{} {:.0} %{who}", crossing.method.replace('_', " "), 100.0 * crossing.apart)
+    };
+    Some(format!(
+        "Of the units of one zone other people read than of another, at most: {}. What differs between these zones may be the \
+         readers: let people with the same skills share all zones, or compare them beforehand.",
+        apart().map(method).collect::<Vec<_>>().join(", ")
+    ))
+}
+
+/// " (Ana in slope, not in crest)"
+fn who(crossing: &Crossing) -> String {
+    let zones = |units: &[usize], reads: bool| {
+        let zones = crossing.zones.iter().zip(units).filter(|(_, units)| (**units > 0) == reads);
+        zones.map(|(zone, _)| zone.as_str()).collect::<Vec<_>>()
+    };
+    let of = |reader: &ReaderUnits| {
+        let (reads, not) = (zones(&reader.units, true), zones(&reader.units, false));
+        let differs = !reads.is_empty() && !not.is_empty();
+        differs.then(|| format!("{} in {}, not in {}", reader.diver, reads.join(" and "), not.join(" or ")))
+    };
+    let some: Vec<String> = crossing.divers.iter().filter_map(of).collect();
+    if some.is_empty() { String::new() } else { format!(" ({})", some.join("; ")) }
 }
 
 fn second_visit(prepared: &Prepared) -> Option<String> {
