@@ -1,9 +1,9 @@
 //! Money in the search: what a design costs, and the cheapest of all designs or of those of the least effort.
 //!
-//! For given sites the fewest units that meet the targets are the cheapest: no price falls with more units, and the units of
-//! one task meet its targets or not whatever the others are. So every number of sites is looked at with its fewest units, but
-//! for those that a bound from below rules out. (A site that takes more units might take fewer pair-dives where it takes more
-//! team dives, with unusual skills; that is not looked for.)
+//! For given sites the fewest units that meet the targets are the cheapest: no price falls with more units, and the
+//! units of one task meet its targets or not whatever the others are. So every number of sites is looked at with its
+//! fewest units, but for those that a bound from below rules out. (A site that takes more units might take fewer
+//! pair-dives where it takes more team dives, with unusual skills; that is not looked for.)
 
 use super::super::days::DayPacking;
 use super::super::down_set::Units;
@@ -88,8 +88,8 @@ impl Search<'_> {
         }
     }
 
-    /// The cheapest of what meets the targets, from a design of the least effort that does. Cost: numbers of sites that the
-    /// bound leaves x units of the tasks.
+    /// The cheapest of what meets the targets, from a design of the least effort that does. Cost: numbers of sites that
+    /// the bound leaves x units of the tasks.
     pub(super) fn of_least_money(&self, prices: &Prices, hold: Hold, found: Found) -> Found {
         let least_units: Units = (0..found.units.len()).map(|task| self.least_units(hold, task)).collect();
         let dives: Option<Vec<usize>> = self.zones.iter().map(|zone| zone.table.dives(&least_units)).collect();

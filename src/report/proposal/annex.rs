@@ -1,4 +1,5 @@
-//! What a reader who wants to check it needs: assumptions with their origin, variation, replicates, search, errors, warnings.
+//! What a reader who wants to check it needs: assumptions with their origin, variation, replicates, search, errors,
+//! warnings.
 
 use super::sentences::origin_word;
 use crate::measures::counted;

@@ -1,5 +1,5 @@
-//! What a run used of publications, as BibTeX. Entries are those that stand beside the code that was used; what is from memory
-//! says so. No DOI is written that does not stand there.
+//! What a run used of publications, as BibTeX. Entries are those that stand beside the code that was used; what is from
+//! memory says so. No DOI is written that does not stand there.
 
 use crate::design::TestKind;
 use crate::report::budget::BudgetReport;

@@ -1,7 +1,8 @@
 use super::sentences::Said;
 
-/// The sentences that there is room for, in their order, after some words that stand first: those that matter more are taken
-/// first, one that has no room is left out, and later ones may still find theirs. Never more than so many characters.
+/// The sentences that there is room for, in their order, after some words that stand first: those that matter more are
+/// taken first, one that has no room is left out, and later ones may still find theirs. Never more than so many
+/// characters.
 pub fn fit(said: &[Said], first: &str, most: usize, may: impl Fn(&Said) -> bool) -> String {
     // The line ends with a line feed.
     let most = most - 1;

@@ -1,6 +1,6 @@
-//! The draft for a proposal, from the plan that is scheduled: every number in it is from the run, and what is not known is left
-//! out. Sentences are made once (`sentences`) and stand in all lengths; which of them there is room for is decided by how much
-//! they matter (`fit`).
+//! The draft for a proposal, from the plan that is scheduled: every number in it is from the run, and what is not known
+//! is left out. Sentences are made once (`sentences`) and stand in all lengths; which of them there is room for is
+//! decided by how much they matter (`fit`).
 
 mod annex;
 mod bib;
@@ -18,7 +18,8 @@ use sentences::{Said, sentences};
 const SHORT: usize = 500;
 const MIDDLE: usize = 1500;
 
-/// All its files: the page with its annex as Markdown and as plain text, two short forms, and what was used of publications.
+/// All its files: the page with its annex as Markdown and as plain text, two short forms, and what was used of
+/// publications.
 pub fn proposal(report: &BudgetReport) -> [(&'static str, String); 5] {
     let said = sentences(report);
     let page = page(report, &said);
