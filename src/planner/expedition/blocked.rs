@@ -2,6 +2,7 @@
 
 use super::options::{Chosen, Options, least};
 use super::prepared::Prepared;
+use super::warn::what_does_not_fit;
 use crate::budget::{Hold, Indicator, MET, Search};
 use serde::Serialize;
 
@@ -31,7 +32,11 @@ pub fn blocked(options: &Options, searches: &[Search], hold: Hold) -> Blocked {
         .collect();
     let mut why: Vec<String> = of_one.iter().filter_map(|(_, why)| why.clone()).collect();
     let mut dropped: Vec<usize> = of_one.iter().filter(|(_, why)| why.is_some()).map(|(index, _)| *index).collect();
-    if why.is_empty() && searches.iter().any(|search| search.designs() > 0) {
+    if searches.iter().all(|search| search.designs() == 0) {
+        // Nothing at all can be planned: what does not fit into a dive is the reason, whatever the targets.
+        why = what_does_not_fit(prepared);
+    }
+    if why.is_empty() {
         why.push("Each of them can be met by itself, but not together: their work does not fit into the team dives at a site.".into());
     }
     // Of those that could be met alone the least important is given up first.

@@ -196,7 +196,7 @@ fn standby(answer: &BudgetAnswer) -> String {
 
 /// Why a zone can do no site set: a unit that needs more minutes than a dive has, or all together more dives than are looked
 /// at.
-fn what_does_not_fit(prepared: &Prepared) -> Vec<String> {
+pub(super) fn what_does_not_fit(prepared: &Prepared) -> Vec<String> {
     let tasks = &prepared.tasks.tasks;
     let mut all = Vec::new();
     for (zone, table) in prepared.tables.iter().enumerate() {

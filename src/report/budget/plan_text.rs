@@ -43,7 +43,12 @@ pub fn plans(text: &mut String, report: &BudgetReport) {
             told = true;
         }
         (None, _) => {
-            paragraph(text, "No number of the sites there are meets the musts.", "");
+            let why = if answer.searched.designs == 0 {
+                "Nothing can be planned: some work does not fit into the dives of a site."
+            } else {
+                "No number of the sites there are meets the musts."
+            };
+            paragraph(text, why, "");
             told = true;
         }
     }

@@ -52,7 +52,10 @@ impl BudgetReport {
         let takes = |plan: &BudgetPlan| counted(plan.days, "day");
         match (answer.all.as_ref(), answer.musts.as_ref()) {
             (Some(all), _) if fits(&all) => {
-                format!("All targets are met in {} of diving; there are {can}.", takes(all))
+                let left = self.chance_of(all.days).map(|chance| {
+                    format!(", and bad weather leaves so many {} times in 100", (100.0 * chance).round().min(99.0))
+                });
+                format!("All targets are met in {} of diving; there are {can}{}.", takes(all), left.unwrap_or_default())
             }
             (all, Some(musts)) if fits(&musts) => {
                 let all = all.map_or("no number of the sites there are".into(), takes);
@@ -63,6 +66,9 @@ impl BudgetReport {
             }
             (_, Some(musts)) => {
                 format!("The musts take {} of diving, and there are {can}: they cannot all be met.", takes(musts))
+            }
+            (_, None) if answer.searched.designs == 0 => {
+                format!("Nothing can be planned: some work does not fit into the dives of a site. There are {can}.")
             }
             (_, None) => format!("No number of the sites there are meets the musts; there are {can}."),
         }

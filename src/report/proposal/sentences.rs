@@ -329,7 +329,9 @@ pub fn origin_word(origin: &Origin) -> String {
 
 fn days(report: &BudgetReport, plan: &BudgetPlan) -> String {
     let all = report.expedition.days.without_diving() + plan.days;
-    format!("It takes {} for diving, {} from leaving to being back.", counted(plan.days, "day"), counted(all, "day"))
+    let each = if report.scenario.question.visits() > 1 { " at each of the two visits" } else { "" };
+    let (diving, away) = (counted(plan.days, "day"), counted(all, "day"));
+    format!("It takes {diving} for diving{each}, {away} from leaving to being back.")
 }
 
 fn dives(plan: &BudgetPlan) -> String {
