@@ -120,8 +120,24 @@ impl<'a> Search<'a> {
         Self { prices, ..self }
     }
 
-    pub fn prices(&self) -> Option<&Prices<'a>> {
+    pub(super) fn prices(&self) -> Option<&Prices<'a>> {
         self.prices.as_ref()
+    }
+
+    /// The same site sets, days and prices with other amounts asked of the same indicators.
+    pub fn asking<'b>(&'b self, indicators: &'b [Indicator]) -> Search<'b> {
+        Search {
+            zones: self.zones,
+            indicators,
+            day: self.day.clone(),
+            boats: self.boats,
+            weights: self.weights.clone(),
+            sets: self.sets.clone(),
+            is_fixed: self.is_fixed,
+            prices: self.prices.clone(),
+            looked_at: AtomicU64::new(0),
+            watch: None,
+        }
     }
 
     /// All designs there are: full site sets times numbers of sites.

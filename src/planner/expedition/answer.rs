@@ -105,14 +105,9 @@ impl BudgetAnswer {
         self.all.as_ref().filter(|_| self.schedules_all()).or(self.best.as_ref())
     }
 
-    /// Whether what is scheduled is the plan for all targets.
+    /// Whether what is scheduled is the plan for all targets. (Plans alike are not equal where one holds no number.)
     pub fn schedules_all(&self) -> bool {
         self.all.as_ref().is_some_and(|all| all.days <= self.bookable_days)
-    }
-
-    /// Whether a plan of this answer is the one for all targets. (Plans alike are not equal where one holds no number.)
-    pub fn is_for_all(&self, plan: &BudgetPlan) -> bool {
-        self.all.as_ref().is_some_and(|all| std::ptr::eq(all, plan))
     }
 }
 

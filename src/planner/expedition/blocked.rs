@@ -1,6 +1,6 @@
 //! Why no plan meets the targets, and the nearest that can be.
 
-use super::options::{Chosen, Options, least};
+use super::options::{Chosen, Options, least_with_targets};
 use super::prepared::Prepared;
 use super::warn::what_does_not_fit;
 use crate::budget::{Hold, Indicator, MET, Search};
@@ -65,23 +65,9 @@ const ANYTHING: f64 = 1e6;
 
 /// The least effort without some targets; their work is done all the same, as much of it as is free.
 fn least_without(searches: &[Search], dropped: &[usize], hold: Hold) -> Option<Chosen> {
-    let easier: Vec<Vec<Indicator>> = searches
-        .iter()
-        .map(|search| {
-            let each = search.indicators.iter().enumerate();
-            each.map(|(index, of)| {
-                let target = if dropped.contains(&index) { ANYTHING * of.target } else { of.target };
-                Indicator { target, ..of.clone() }
-            })
-            .collect()
-        })
-        .collect();
-    let easier: Vec<Search> = searches
-        .iter()
-        .zip(&easier)
-        .map(|(search, indicators)| Search::new(search.zones, indicators, search.day.clone(), search.boats))
-        .collect();
-    least(&easier, hold)
+    let targets = searches.first().map_or(0, |search| search.indicators.len());
+    let times: Vec<f64> = (0..targets).map(|index| if dropped.contains(&index) { ANYTHING } else { 1.0 }).collect();
+    least_with_targets(searches, &times, hold)
 }
 
 /// Why a target cannot be met even by itself with all sites and as many units as are looked at; `None`: it can.

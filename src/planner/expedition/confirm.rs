@@ -4,6 +4,7 @@ use super::answer::{BudgetPlan, Confirming};
 use super::indicators::{main_design, state_of};
 use super::joint::{JointChances, Watched};
 use super::prepared::Prepared;
+use super::tasks::reading_of;
 use crate::budget::Found;
 use crate::design::{Asks, Target};
 use crate::engine::{Plan, run};
@@ -27,7 +28,7 @@ pub fn confirm(prepared: &Prepared, found: &Found, told: &mut BudgetPlan, confir
     let mut design_plan = Plan::new(study, plan.theories.clone());
     let targets = &prepared.expedition.targets;
     let tested = |target: &Target| {
-        let design = design_plan.index(&main_design(&design_plan, reading_of(&design_plan, target)?));
+        let design = design_plan.index(&main_design(&design_plan, reading_of(&design_plan, &target.indicator)?));
         let is_change = matches!(target.asks, Asks::SeeChange(_));
         is_change.then(|| (target.must, design, state_of(plan, target)))
     };
@@ -41,7 +42,7 @@ pub fn confirm(prepared: &Prepared, found: &Found, told: &mut BudgetPlan, confir
         told.joint = Some(JointChances::new(prepared, found, watched.told(&outcome)));
     }
     for (margin, target) in told.margins.iter_mut().zip(targets) {
-        let Some(reading) = reading_of(&design_plan, target) else { continue };
+        let Some(reading) = reading_of(&design_plan, &target.indicator) else { continue };
         let design = main_design(&design_plan, reading);
         let index = design_plan.index(&design);
         let tally = outcome.tally(index, state_of(plan, target));
@@ -65,8 +66,4 @@ pub fn confirm(prepared: &Prepared, found: &Found, told: &mut BudgetPlan, confir
         }
     }
     outcome.interrupted
-}
-
-fn reading_of(plan: &Plan, target: &Target) -> Option<usize> {
-    plan.layout.readings.iter().position(|reading| reading.indicator.name() == target.indicator)
 }

@@ -5,10 +5,10 @@
 
 use super::answer::{BudgetPlan, Confirming, Margin};
 use super::confirm::confirm;
-use super::options::{Chosen, Options, least};
+use super::options::{Chosen, Options, least_with_targets};
 use super::prepared::Prepared;
 use crate::analysis::normal_quantile;
-use crate::budget::{Hold, Indicator, Search};
+use crate::budget::{Hold, Search};
 use crate::design::{Asks, Sides};
 use crate::engine::Until;
 use crate::measures::counted;
@@ -102,21 +102,8 @@ impl<'a, 'b> Finalists<'a, 'b> {
 
     /// The least effort where the formula must give more than the targets.
     fn with_more_asked(&self, searches: &[Search], asked: &[f64], hold: Hold) -> Option<Chosen> {
-        let more: Vec<Vec<Indicator>> = searches
-            .iter()
-            .map(|search| {
-                let each = search.indicators.iter().zip(asked);
-                each.map(|(of, more)| Indicator { target: of.target / more, ..of.clone() }).collect()
-            })
-            .collect();
-        let harder: Vec<Search> = searches
-            .iter()
-            .zip(&more)
-            .map(|(search, indicators)| {
-                Search::new(search.zones, indicators, search.day.clone(), search.boats).priced(search.prices().cloned())
-            })
-            .collect();
-        let found = least(&harder, hold)?;
+        let times: Vec<f64> = asked.iter().map(|more| 1.0 / more).collect();
+        let found = least_with_targets(searches, &times, hold)?;
         let of = &searches[found.option];
         Some(Chosen { found: of.design(&found.found.units, &found.found.sites)?, ..found })
     }

@@ -1,7 +1,7 @@
 //! What theory knows of each target, as the search over designs asks for it.
 
 use super::known::Known;
-use super::tasks::Tasks;
+use super::tasks::{Tasks, reading_of};
 use crate::analysis::Tail;
 use crate::budget::{Indicator, Need, NeedTable, SiteTells};
 use crate::design::{Asks, Sides, Target};
@@ -57,7 +57,7 @@ pub fn indicators(plan: &Plan, targets: &[Target], tasks: &Tasks, known: &Known)
 /// The reading of the method that tells a target, in some dimensions.
 pub fn told_by(plan: &Plan, target: &Target, dimensions: &Dimensions) -> Option<usize> {
     let readings = &plan.layout.readings;
-    let method = readings.iter().find(|reading| reading.indicator.name() == target.indicator)?.method;
+    let method = readings[reading_of(plan, &target.indicator)?].method;
     readings.iter().position(|reading| {
         reading.method == method && reading.indicator.name() == target.indicator && reading.dimensions == *dimensions
     })

@@ -3,7 +3,7 @@
 use super::answer::ZoneSites;
 use super::prepared::Prepared;
 use super::tasks::Visit;
-use crate::budget::{Caps, DayPacking, Found, Table, assign};
+use crate::budget::{Caps, DayPacking, Found};
 use serde::Serialize;
 
 /// What one visit takes.
@@ -23,9 +23,9 @@ impl Prepared<'_> {
         let of_plan: Vec<(usize, usize)> = zones.iter().map(|zone| (zone.team_dives, zone.pair_dives)).collect();
         let of_other = (0..zones.len()).map(|zone| {
             let packing = self.packing_by(tasks, &self.teams[0].crews[zone], zone, zones[zone].team_dives);
-            let dives = Table::new(&packing, Caps::new(found.units.clone())).dives(&found.units);
-            let dives = dives.unwrap_or(zones[zone].team_dives);
-            (dives, assign(&packing, &found.units, dives).map_or(0, |work| work.len()))
+            let table = self.known.table(std::slice::from_ref(&packing), &Caps::new(found.units.clone()));
+            let dives = table.dives(&found.units).unwrap_or(zones[zone].team_dives);
+            (dives, self.known.work(&packing, &found.units, dives).len())
         });
         let of_other: Vec<(usize, usize)> = of_other.collect();
         let mut packing = DayPacking::new(&self.day);
@@ -34,11 +34,10 @@ impl Prepared<'_> {
             let sum = |of: fn(&(usize, usize)) -> usize| {
                 at_a_site.iter().zip(&found.sites).map(|(dives, &sites)| of(dives) * usize::from(sites)).sum()
             };
-            let days = packing.days_of_zones(&found.sites, &dives).unwrap_or(0);
             VisitDives {
                 visit,
                 is_planned,
-                days: days.div_ceil(self.expedition.boats.number.max(1)),
+                days: self.days(&mut packing, &found.sites, &dives).unwrap_or(0),
                 team_dives: sum(|dives| dives.0),
                 pair_dives: sum(|dives| dives.1),
             }

@@ -21,7 +21,7 @@ impl Prepared<'_> {
         let mut takes = |units: &[u8]| -> Option<(usize, usize)> {
             let dives: Vec<usize> = self.tables.iter().map(|table| table.dives(units)).collect::<Option<_>>()?;
             let all = dives.iter().zip(&found.sites).map(|(dives, &sites)| dives * usize::from(sites)).sum();
-            Some((packing.days_of_zones(&found.sites, &dives)?.div_ceil(self.expedition.boats.number.max(1)), all))
+            Some((self.days(&mut packing, &found.sites, &dives)?, all))
         };
         let now = takes(&found.units).unwrap_or((found.days, found.team_dives));
         let mut all = Vec::new();

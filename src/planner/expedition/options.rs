@@ -4,7 +4,7 @@
 use super::known::Known;
 use super::prepared::{NothingFits, Prepared};
 use super::variants::variants;
-use crate::budget::{Found, Hold, Search};
+use crate::budget::{Found, Hold, Indicator, Search};
 use crate::design::Expedition;
 use crate::engine::Plan;
 use rayon::prelude::*;
@@ -55,6 +55,20 @@ pub fn least(searches: &[Search], hold: Hold) -> Option<Chosen> {
         }
     }
     best
+}
+
+/// The least effort over all options where so many times as much is asked of each target.
+pub fn least_with_targets(searches: &[Search], times: &[f64], hold: Hold) -> Option<Chosen> {
+    let asked: Vec<Vec<Indicator>> = searches
+        .iter()
+        .map(|search| {
+            let each = search.indicators.iter().zip(times);
+            each.map(|(of, times)| Indicator { target: of.target * times, ..of.clone() }).collect()
+        })
+        .collect();
+    let asking: Vec<Search> =
+        searches.iter().zip(&asked).map(|(search, indicators)| search.asking(indicators)).collect();
+    least(&asking, hold)
 }
 
 /// The best use of 1, 2 ... days over all options.

@@ -3,7 +3,7 @@ use super::known::Known;
 use super::tasks::Tasks;
 use crate::analysis::normal_quantile;
 use crate::budget::{
-    Crew, Day, DayTimes, Diver, Finish, Indicator, LostDays, Packing, Pair, Search, Table, Task, ZoneDives,
+    Crew, Day, DayPacking, DayTimes, Diver, Finish, Indicator, LostDays, Packing, Pair, Search, Table, Task, ZoneDives,
 };
 use crate::design::{Expedition, Standby};
 use crate::engine::Plan;
@@ -171,6 +171,11 @@ impl<'a> Prepared<'a> {
 
     pub fn weights(&self) -> Vec<f64> {
         self.plan.study.zones.iter().map(|zone| zone.weight).collect()
+    }
+
+    /// Days of all boats for so many sites that take so many team dives each; `packing`: of this expedition's day.
+    pub fn days(&self, packing: &mut DayPacking, sites: &[u16], dives: &[usize]) -> Option<usize> {
+        packing.days_of_zones(sites, dives).map(|days| days.div_ceil(self.expedition.boats.number.max(1)))
     }
 
     /// Sites of a zone that are done and tell every indicator.

@@ -366,11 +366,11 @@ fn rest_as_planned(prepared: &Prepared, planned: &Found, done: &Done) -> RestAsP
     let left = |(&sites, begun): (&u16, &SiteUnits)| sites.saturating_sub(begun.len() as u16);
     let sites: Vec<u16> = planned.sites.iter().zip(&done.begun).map(left).collect();
     let team_dives: Option<Vec<usize>> = prepared.tables.iter().map(|table| table.dives(&planned.units)).collect();
-    let days = team_dives.as_ref().and_then(|dives| DayPacking::new(&prepared.day).days_of_zones(&sites, dives));
+    let days = team_dives.as_ref().and_then(|dives| prepared.days(&mut DayPacking::new(&prepared.day), &sites, dives));
     let weights = prepared.weights();
     let margin = |of: &Indicator| of.margin(&weights, &sites, usize::from(planned.units[of.task]));
     RestAsPlanned {
-        days: days.map(|days| days.div_ceil(prepared.expedition.boats.number.max(1))),
+        days,
         team_dives,
         weakest: prepared.indicators.iter().map(margin).fold(f64::INFINITY, f64::min),
         sites,

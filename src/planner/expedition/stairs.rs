@@ -34,7 +34,6 @@ pub struct StairMargin {
 
 pub fn stairs(prepared: &Prepared, found: &Found) -> Vec<Stair> {
     let mut packing = DayPacking::new(&prepared.day);
-    let boats = prepared.expedition.boats.number.max(1);
     let weights = prepared.weights();
     (0..found.units.len())
         .map(|task| {
@@ -43,13 +42,13 @@ pub fn stairs(prepared: &Prepared, found: &Found) -> Vec<Stair> {
                 units[task] = number;
                 let team_dives: Vec<Option<usize>> = prepared.tables.iter().map(|table| table.dives(&units)).collect();
                 let dives: Option<Vec<usize>> = team_dives.iter().copied().collect();
-                let boat_days = dives.and_then(|dives| packing.days_of_zones(&found.sites, &dives));
+                let days = dives.and_then(|dives| prepared.days(&mut packing, &found.sites, &dives));
                 let targets = prepared.expedition.targets.iter().zip(&prepared.indicators);
                 let told = targets.zip(&prepared.tasks.told_by).filter(|((_, indicator), _)| indicator.task == task);
                 StairStep {
                     units: usize::from(number),
                     team_dives,
-                    days: boat_days.map(|days| days.div_ceil(boats)),
+                    days,
                     margins: told
                         .map(|((target, indicator), &(_, reading))| {
                             let margin = indicator.margin(&weights, &found.sites, usize::from(number));

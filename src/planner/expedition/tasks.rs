@@ -3,7 +3,7 @@
 use super::indicators::told_by;
 use crate::budget::{Caps, Line, Minutes, Takes, Task};
 use crate::design::{Expedition, Places};
-use crate::engine::{Plan, Reading};
+use crate::engine::Plan;
 use crate::survey::Dimensions;
 use serde::Serialize;
 
@@ -67,7 +67,7 @@ impl Tasks {
             .targets
             .iter()
             .map(|target| {
-                let method = reading_of(plan, &target.indicator, None)?.method;
+                let method = readings[reading_of(plan, &target.indicator)?].method;
                 told_by(plan, target, &dimensions[method])
             })
             .collect::<Option<_>>()?;
@@ -121,12 +121,9 @@ impl Tasks {
     }
 }
 
-/// The first reading of an indicator, of certain dimensions where they are told.
-pub fn reading_of<'a>(plan: &'a Plan, indicator: &str, dimensions: Option<&Dimensions>) -> Option<&'a Reading> {
-    let is_it = |reading: &&Reading| {
-        reading.indicator.name() == indicator && dimensions.is_none_or(|asked| *asked == reading.dimensions)
-    };
-    plan.layout.readings.iter().find(is_it)
+/// The first reading of an indicator in the plan's layout: of the method that tells it.
+pub fn reading_of(plan: &Plan, indicator: &str) -> Option<usize> {
+    plan.layout.readings.iter().position(|reading| reading.indicator.name() == indicator)
 }
 
 /// The line that several of the planned methods share, if any: those that ride on another's, and that one.

@@ -54,7 +54,7 @@ pub fn money_words(report: &BudgetReport, plan: &BudgetPlan) -> Option<String> {
 /// The row of days to book for a plan, with the days and their money.
 pub fn booked<'a>(report: &'a BudgetReport, plan: &BudgetPlan) -> Option<(&'a BookDays, usize, f64)> {
     let answer = &report.answer;
-    let is_all = answer.is_for_all(plan);
+    let is_all = answer.schedules_all();
     let name = if is_all { "all targets" } else { "the musts" };
     let is_musts = answer.musts.as_ref().is_some_and(|musts| musts.days == plan.days);
     let book = answer.book.iter().find(|book| book.plan == name && (is_all || is_musts))?;

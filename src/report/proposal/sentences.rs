@@ -61,7 +61,7 @@ pub fn sentences(report: &BudgetReport) -> Vec<Said> {
     say(Part::Design, 4, occasions(report, plan));
     say(Part::Design, 7, units(plan));
     say(Part::Design, 12, replicates(plan));
-    say(Part::Design, 20, allocation(report, plan));
+    say(Part::Design, 20, allocation(report));
     say(Part::Power, 3, power(plan, true));
     say(Part::Power, 8, power(plan, false));
     say(Part::Power, 16, precision(report, plan));
@@ -73,7 +73,7 @@ pub fn sentences(report: &BudgetReport) -> Vec<Said> {
     say(Part::WhyNotFewer, 24, not_by_units(plan));
     say(Part::Variation, 17, variation(report));
     say(Part::Effort, 6, days(report, plan));
-    say(Part::Effort, 13, to_book(report, plan));
+    say(Part::Effort, 13, to_book(report));
     say(Part::Effort, 18, people(report, plan));
     say(Part::Effort, 25, ashore(report, plan));
     say(Part::Effort, 6, money(report, plan));
@@ -195,14 +195,14 @@ fn replicates(plan: &BudgetPlan) -> String {
     )
 }
 
-fn allocation(report: &BudgetReport, plan: &BudgetPlan) -> String {
+fn allocation(report: &BudgetReport) -> String {
     let searched = report.answer.searched.designs;
     let order = match (report.expedition.least, report.expedition.rates.is_some()) {
         (LeastOf::Money, true) => "the least money, then the fewest days, team dives and sites",
         (LeastOf::Effort, true) => "the fewest days, then team dives, then sites, then the least money",
         (_, false) => "the fewest days, then team dives, then sites",
     };
-    let is_all = report.answer.is_for_all(plan);
+    let is_all = report.answer.schedules_all();
     let rule = if is_all {
         let is_unconfirmed = |said: &String| said.starts_with("No plan for all targets");
         let confirmed = if report.answer.interrupted || report.answer.by_simulation.iter().any(is_unconfirmed) {
@@ -387,8 +387,8 @@ fn hours_ashore(report: &BudgetReport, plan: &BudgetPlan) -> f64 {
     of_task.sum()
 }
 
-fn to_book(report: &BudgetReport, plan: &BudgetPlan) -> String {
-    let name = if report.answer.is_for_all(plan) { "all targets" } else { "the musts" };
+fn to_book(report: &BudgetReport) -> String {
+    let name = if report.answer.schedules_all() { "all targets" } else { "the musts" };
     let Some(book) = report.answer.book.iter().find(|book| book.plan == name) else { return String::new() };
     let wanted = significant(100.0 * report.expedition.days.chance_wanted, 2);
     let ask = book.to_book.map_or(String::new(), |days| {
