@@ -1,8 +1,9 @@
 //! The plan put through simulation: fresh trials of just this design.
 
-use super::answer::{BudgetPlan, Confirming};
+use super::answer::Confirming;
 use super::indicators::{main_design, state_of};
 use super::joint::{JointChances, Watched};
+use super::plan::BudgetPlan;
 use super::prepared::Prepared;
 use super::tasks::reading_of;
 use crate::budget::Found;

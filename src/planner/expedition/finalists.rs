@@ -3,9 +3,10 @@
 //! Equal effort for each plan that is claimed, because each of its targets is judged by its own error; near-ties get a quarter
 //! of the trials, because of them nothing is said but that they hold. All see the same virtual reefs.
 
-use super::answer::{BudgetPlan, Confirming, Margin};
+use super::answer::Confirming;
 use super::confirm::confirm;
 use super::options::{Chosen, Options, least_with_targets};
+use super::plan::{BudgetPlan, Margin};
 use super::prepared::Prepared;
 use crate::analysis::normal_quantile;
 use crate::budget::{Hold, Search};

@@ -2,11 +2,8 @@
 
 use super::answer::Confirming;
 use super::done::{FieldData, ReadingColumn, reading_columns};
-use super::known::Known;
-use super::pairings::paired;
-use super::places::with_other_places;
 use super::prepared::NothingFits;
-use super::replan::design_under_way;
+use super::replan::Open;
 use super::seen::{components_of, on_scale};
 use crate::analysis::{Part, mean, satterthwaite, t_quantile, variance};
 use crate::design::Expedition;
@@ -77,11 +74,8 @@ pub fn finished(
     (data, visit): (&FieldData, usize),
     confirming: &Confirming,
 ) -> Result<Finished, NothingFits> {
-    let known = Known::default();
-    let (expedition, _) = paired(plan, expedition, &known);
-    let other = with_other_places(plan).filter(|_| expedition.chooses_places);
-    let plans: Vec<&Plan> = std::iter::once(plan).chain(&other).collect();
-    let (prepared, planned) = design_under_way(&plans, expedition.as_ref(), &known, confirming)?;
+    let open = Open::new(plan, expedition);
+    let (prepared, planned) = open.design_under_way(confirming)?;
     let plan = prepared.plan;
     let planned = planned.as_ref();
     let done = data.sites(prepared.tables.len(), prepared.tasks.tasks.len(), visit);

@@ -1,6 +1,6 @@
 //! What each visit takes where units lie at the same marks again: marks are set once and found ever after.
 
-use super::answer::ZoneSites;
+use super::plan::ZoneSites;
 use super::prepared::Prepared;
 use super::tasks::Visit;
 use crate::budget::{Caps, DayPacking, Found};

@@ -2,6 +2,7 @@
 
 mod answer;
 mod blocked;
+mod book;
 mod calendar;
 mod calm;
 mod confirm;
@@ -22,6 +23,7 @@ mod options;
 mod pairings;
 mod people;
 mod places;
+mod plan;
 mod prepared;
 mod readers;
 mod replan;
@@ -38,11 +40,9 @@ mod visits;
 mod warn;
 mod what_ifs;
 
-pub use answer::{
-    BookDays, BudgetAnswer, BudgetPlan, Confirming, DayChance, Margin, NearTie, OwnSiteSets, Searched, SiteTasks,
-    ZoneSites, plan_expedition,
-};
+pub use answer::{BudgetAnswer, Confirming, DayChance, NearTie, OwnSiteSets, Searched, plan_expedition};
 pub use blocked::Blocked;
+pub use book::BookDays;
 pub use calendar::DaysFor;
 pub use calm::{CalmVisit, Instead};
 pub use cylinders::Cylinders;
@@ -56,6 +56,7 @@ pub use next_costs::NextCost;
 pub use pairings::{Pairing, PairingMatters};
 pub use people::{Crossing, ReaderUnits, Turns};
 pub use places::words as places_words;
+pub use plan::{BudgetPlan, Margin, SiteTasks, ZoneSites};
 pub use prepared::NothingFits;
 pub use replan::{Replanned, Replanning, RestAsPlanned, ZoneDone, field_columns, replan};
 pub use replan_words::Amendment;

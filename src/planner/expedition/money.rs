@@ -2,8 +2,8 @@
 //!
 //! Everything is for one visit. A change takes one expedition at each visit; the second may cost otherwise.
 
-use super::answer::ZoneSites;
 use super::indicators::amounts;
+use super::plan::ZoneSites;
 use super::prepared::Prepared;
 use crate::budget::{Found, Prices};
 use crate::design::{LeastOf, Rates};

@@ -1,7 +1,7 @@
 //! Who does the work of each visit: people of the same skills in turn, so that no zone is read by other people than another;
 //! who stays on board; who is the odd one.
 
-use super::answer::ZoneSites;
+use super::plan::ZoneSites;
 use super::prepared::Prepared;
 use super::visits::{Visit, Visits};
 use crate::budget::{Pair, PairDive, Takes, Task, Units};

@@ -1,6 +1,7 @@
 //! The rest of an expedition planned anew, from what its first days tell of minutes and variation.
 
-use super::answer::{BookDays, BudgetAnswer, BudgetPlan, Confirming, DayChance, NEAR_TIES};
+use super::answer::{BudgetAnswer, Confirming, DayChance, NEAR_TIES};
+use super::book::to_book;
 use super::confirm::confirm;
 use super::done::{FieldData, ReadingColumn, SiteUnits, reading_columns};
 use super::draw::Draw;
@@ -10,10 +11,10 @@ use super::options::{Chosen, Options, frontier, least, near_ties};
 use super::pairings::paired;
 use super::people::people;
 use super::places::with_other_places;
+use super::plan::BudgetPlan;
 use super::prepared::{NothingFits, Prepared};
 use super::replan_words::{Amendment, amendments, changes, notes};
 use super::schedule::{ScheduleRow, schedule};
-use super::season::{MOST_TO_BOOK, Odds};
 use super::seen::{Level, Seen, components_of, seen_minutes, seen_variances};
 use super::starts::{Start, starts};
 use super::tasks::Tasks;
@@ -25,6 +26,7 @@ use crate::design::{Asks, Expedition, Target};
 use crate::engine::Plan;
 use crate::survey::MethodKind;
 use serde::Serialize;
+use std::borrow::Cow;
 
 /// What is known when the rest is planned.
 pub struct Replanning<'a> {
@@ -91,31 +93,45 @@ pub fn field_columns(plan: &Plan, expedition: &Expedition) -> Result<(Vec<String
     Ok((tasks.tasks.into_iter().map(|task| task.name).collect(), columns))
 }
 
-/// The design that an expedition goes by, with the dimensions of its methods: what `plan_expedition` schedules with the same
-/// seed and number of trials. `plans`: the study, and with it what may be chosen instead.
-///
-/// # Errors
-/// Where nothing can be planned at all.
-pub(super) fn design_under_way<'a>(
-    plans: &[&'a Plan],
-    expedition: &'a Expedition,
-    known: &'a Known,
-    confirming: &Confirming,
-) -> Result<(Prepared<'a>, Option<Found>), NothingFits> {
-    let mut options = Options::new(plans, expedition, known)?;
-    let chosen = {
-        let zones: Vec<Vec<ZoneDives>> = options.all.iter().map(Prepared::zones).collect();
-        let searches: Vec<Search> = options.all.iter().zip(&zones).map(|(of, zones)| of.search(zones)).collect();
-        let bookable = options.all.first().map_or(0, Prepared::bookable_days);
-        let confirmed = |all: Chosen| {
-            let ties = near_ties(&searches, &all, NEAR_TIES);
-            Finalists::new(&options, confirming).confirmed(&searches, all, &ties, Hold::All).chosen
+/// What `plan_expedition` chooses from: who dives with whom where that was not told, and where the second visit lays its
+/// units where both may be.
+pub(super) struct Open<'a> {
+    plan: &'a Plan,
+    other_places: Option<Plan>,
+    expedition: Cow<'a, Expedition>,
+    known: Known,
+}
+
+impl<'a> Open<'a> {
+    pub fn new(plan: &'a Plan, expedition: &'a Expedition) -> Self {
+        let known = Known::default();
+        let (expedition, _) = paired(plan, expedition, &known);
+        let other_places = if expedition.chooses_places { with_other_places(plan) } else { None };
+        Self { plan, other_places, expedition, known }
+    }
+
+    /// The design that an expedition goes by, with the dimensions of its methods: what `plan_expedition` schedules with the
+    /// same seed and number of trials.
+    ///
+    /// # Errors
+    /// Where nothing can be planned at all.
+    pub fn design_under_way(&self, confirming: &Confirming) -> Result<(Prepared<'_>, Option<Found>), NothingFits> {
+        let plans: Vec<&Plan> = std::iter::once(self.plan).chain(&self.other_places).collect();
+        let mut options = Options::new(&plans, &self.expedition, &self.known)?;
+        let chosen = {
+            let zones: Vec<Vec<ZoneDives>> = options.all.iter().map(Prepared::zones).collect();
+            let searches: Vec<Search> = options.all.iter().zip(&zones).map(|(of, zones)| of.search(zones)).collect();
+            let bookable = options.all.first().map_or(0, Prepared::bookable_days);
+            let confirmed = |all: Chosen| {
+                let ties = near_ties(&searches, &all, NEAR_TIES);
+                Finalists::new(&options, confirming).confirmed(&searches, all, &ties, Hold::All).chosen
+            };
+            let all = least(&searches, Hold::All).map(confirmed).filter(|least| least.found.days <= bookable);
+            all.or_else(|| if bookable > 0 { frontier(&searches, bookable).pop().flatten() } else { None })
         };
-        let all = least(&searches, Hold::All).map(confirmed).filter(|least| least.found.days <= bookable);
-        all.or_else(|| if bookable > 0 { frontier(&searches, bookable).pop().flatten() } else { None })
-    };
-    let prepared = options.all.swap_remove(chosen.as_ref().map_or(0, |chosen| chosen.option));
-    Ok((prepared, chosen.map(|chosen| chosen.found)))
+        let prepared = options.all.swap_remove(chosen.as_ref().map_or(0, |chosen| chosen.option));
+        Ok((prepared, chosen.map(|chosen| chosen.found)))
+    }
 }
 
 /// Plans the rest of an expedition: theory searches with the minutes and variances seen, sites that are done are constants.
@@ -129,13 +145,9 @@ pub fn replan(
     confirming: &Confirming,
 ) -> Result<Replanned, NothingFits> {
     let (data, visit) = (replanning.data, replanning.visit);
-    let known = Known::default();
-    let (expedition, _) = paired(plan, expedition, &known);
-    let expedition = expedition.as_ref();
-    let other = with_other_places(plan).filter(|_| expedition.chooses_places);
-    let plans: Vec<&Plan> = std::iter::once(plan).chain(&other).collect();
-    let (old, planned) = design_under_way(&plans, expedition, &known, confirming)?;
-    let plan = old.plan;
+    let open = Open::new(plan, expedition);
+    let (old, planned) = open.design_under_way(confirming)?;
+    let (plan, expedition) = (old.plan, old.expedition);
     let columns = reading_columns(plan, &old.tasks);
     let seen =
         Seen { minutes: seen_minutes(&old.tasks, data), variances: seen_variances(plan, &old.tasks, &columns, data) };
@@ -180,10 +192,10 @@ pub fn replan(
             .zip(1..)
             .map(|(found, days)| DayChance { days, plan: told(found, Hold::All), chance: chance(days) })
             .collect(),
-        book: to_book(&prepared, replanning.today, days_left, [("all targets", &all), ("the musts", &musts)]),
         reading_columns: columns,
         ..BudgetAnswer::default()
     };
+    rest.book = to_book(&prepared, replanning.today, [("all targets", &rest.all), ("the musts", &rest.musts)]);
     let takes_all = all.as_ref().is_some_and(|all| all.days <= days_left);
     let next = if takes_all { &all } else { &best };
     if let Some(found) = next {
@@ -344,22 +356,6 @@ fn of_the_whole(mut plan: BudgetPlan) -> BudgetPlan {
     plan.cost = None;
     plan.margins.iter_mut().for_each(|margin| margin.seen_by_sites = None);
     plan
-}
-
-fn to_book(prepared: &Prepared, today: Today, days_left: usize, plans: [(&str, &Option<Found>); 2]) -> Vec<BookDays> {
-    let Some(lost) = prepared.lost_days() else { return Vec::new() };
-    let of = |(name, found): (&str, &Option<Found>)| {
-        let needs = found.as_ref()?.days;
-        Some(BookDays {
-            plan: name.to_owned(),
-            needs,
-            chance: lost.at_least_after(today, needs, days_left),
-            to_book: lost.to_book_after(today, needs, prepared.expedition.days.chance_wanted, MOST_TO_BOOK),
-            odds: Odds::new(prepared, &lost, needs),
-            money: None,
-        })
-    };
-    plans.into_iter().filter_map(of).collect()
 }
 
 fn rest_as_planned(prepared: &Prepared, planned: &Found, done: &Done) -> RestAsPlanned {

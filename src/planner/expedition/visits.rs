@@ -1,7 +1,7 @@
 //! Which site on which day: the order of the draw, as far as the days on which sites can be reached allow.
 
-use super::answer::ZoneSites;
 use super::draw::Draw;
+use super::plan::ZoneSites;
 use super::prepared::Prepared;
 use crate::budget::schedule::{SiteVisit, days};
 use crate::budget::{Day, Found};

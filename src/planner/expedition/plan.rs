@@ -1,0 +1,260 @@
+//! A design as a plan that is told: who does what at its sites, and how its targets are met by formula.
+
+use super::indicators::{amounts, main_design, tail_of_test};
+use super::joint::JointChances;
+use super::marks::VisitDives;
+use super::money::Cost;
+use super::next_costs::NextCost;
+use super::prepared::Prepared;
+use crate::budget::{Found, Hold, MET, PairDive, fewest_by_minutes};
+use crate::design::{Asks, Places};
+use crate::planner::rows::means;
+use crate::theory::t_power;
+use serde::Serialize;
+
+/// One plan with what it takes and gives.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct BudgetPlan {
+    pub days: usize,
+    pub team_dives: usize,
+    pub pair_dives: usize,
+    pub zones: Vec<ZoneSites>,
+    /// What is done at each site.
+    pub site_set: Vec<SiteTasks>,
+    pub margins: Vec<Margin>,
+    /// Where the second visit lays its units; `None`: there is none at the same sites.
+    pub places: Option<Places>,
+    /// With how many units of a method the next team dive at a site begins.
+    pub next_costs: Vec<NextCost>,
+    /// Where units lie at the same marks again: what the first visit and later ones take; the dearer one is planned.
+    pub visits: Vec<VisitDives>,
+    /// What its tests give together; `None` where nothing is tested or nothing was simulated.
+    pub joint: Option<JointChances>,
+    /// Of one visit; `None` where no rates are told.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cost: Option<Cost>,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ZoneSites {
+    pub zone: String,
+    pub sites: usize,
+    /// At each site, and the least that its minutes and skills allow.
+    pub team_dives: usize,
+    pub team_dives_at_least: usize,
+    pub pair_dives: usize,
+    /// Who does what at one site.
+    #[serde(skip)]
+    pub work: Vec<PairDive>,
+    /// The same by other teams: of other boats, and later ones where divers come or leave.
+    #[serde(skip)]
+    pub other_work: Vec<TeamWork>,
+    /// Chance that the fullest pair-dive of the site is finished in its minutes.
+    pub finished: f64,
+}
+
+impl ZoneSites {
+    /// Who does what at a site on a day for diving from a boat (both from 1), by the team that is then aboard.
+    pub fn work_of(&self, day: usize, boat: usize) -> &[PairDive] {
+        let other = self.other_work.iter().rev().find(|of| of.boat == boat && of.from_day <= day);
+        other.map_or(&self.work, |of| &of.work)
+    }
+}
+
+/// Who does what at one site, by the team of a boat from some day for diving on, both from 1.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TeamWork {
+    pub from_day: usize,
+    pub boat: usize,
+    pub work: Vec<PairDive>,
+}
+
+/// Units of a method at each site.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SiteTasks {
+    pub method: String,
+    pub units: usize,
+    /// The fewest with which the targets of the plan still hold, and the most that fit into the same team dives.
+    pub needs: usize,
+    pub fits: usize,
+    /// What was chosen for the method, "10 m, every 0.1 m"; empty where it has no dimensions.
+    pub dimensions: String,
+}
+
+/// How a target is met.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Margin {
+    pub indicator: String,
+    pub must: bool,
+    pub asks: Asks,
+    /// What is there at the first visit and after the change that shall be seen, over the zones, in the unit of the
+    /// indicator.
+    pub change: Option<(f64, f64)>,
+    /// Target over achieved, by formula: 1 is just met.
+    pub margin: f64,
+    /// How often the change is seen, by simulation, with its error; `None` where no change is asked or nothing was
+    /// simulated.
+    pub seen: Option<(f64, f64)>,
+    /// How often the test rings when nothing changed, with its error.
+    pub false_alarm: Option<(f64, f64)>,
+    /// Half-width of the interval (mean over trials), in the unit of the indicator, where it is the target.
+    pub half_width: Option<f64>,
+    /// Standard error over the mean of one visit, where it is the target.
+    pub cv: Option<f64>,
+    /// Share of the variance that more units cannot reduce.
+    pub not_by_units: f64,
+    /// How often the change is seen, by formula: with these sites, with a quarter fewer in each zone, with a quarter more.
+    pub seen_by_sites: Option<[f64; 3]>,
+    /// What is asked, and what is achieved by formula: a change and the smallest that is seen as often as asked, or a
+    /// half-width, in the unit of the indicator; or an error over the mean. Their ratio is the margin (on the scale of the
+    /// test).
+    pub target: f64,
+    pub achieved: f64,
+    /// Simulation errors of `half_width` and `cv`.
+    pub half_width_error: Option<f64>,
+    pub cv_error: Option<f64>,
+}
+
+impl Prepared<'_> {
+    /// A design with who does what, and what it gives by formula.
+    pub(super) fn told(&self, found: &Found, hold: Hold) -> BudgetPlan {
+        let zones: Vec<ZoneSites> = (0..self.tables.len()).map(|zone| self.zone_sites(zone, found)).collect();
+        BudgetPlan {
+            days: found.days,
+            team_dives: found.team_dives,
+            pair_dives: zones.iter().map(|zone| zone.sites * zone.pair_dives).sum(),
+            site_set: self.site_set(found, hold),
+            margins: self.margins(found),
+            places: self.places(),
+            next_costs: self.next_costs(found),
+            visits: self.visits(found, &zones),
+            joint: None,
+            cost: self.cost(found.days, &zones, &found.units),
+            zones,
+        }
+    }
+
+    /// Where the second visit to the same sites lays its units.
+    pub(super) fn places(&self) -> Option<Places> {
+        let is_again = self.plan.study.question.visits() == 2 && self.plan.same_sites;
+        is_again.then_some(self.plan.study.visits.places)
+    }
+
+    /// Who does so many units at a site of a zone, for each team.
+    pub(super) fn work_by_team(&self, zone: usize, units: &[u8], team_dives: usize) -> impl Iterator<Item = TeamWork> {
+        self.teams.iter().map(move |team| {
+            let packing = self.packing_by(&self.tasks.tasks, &team.crews[zone], zone, team_dives);
+            let work = self.known.work(&packing, units, team_dives);
+            TeamWork { from_day: team.from_day, boat: team.boat, work }
+        })
+    }
+
+    fn zone_sites(&self, zone: usize, found: &Found) -> ZoneSites {
+        let team_dives = self.tables[zone].dives(&found.units).unwrap_or(0);
+        let packing = self.packing(zone, team_dives);
+        let mut by_team = self.work_by_team(zone, &found.units, team_dives);
+        let work = by_team.next().map_or(Vec::new(), |team| team.work);
+        let other_work: Vec<TeamWork> = by_team.collect();
+        let finished = |dive: &PairDive| {
+            let minutes = self.expedition.zones[zone].work_minutes();
+            self.finish.chance(&self.tasks.tasks, &dive.work, minutes)
+        };
+        let others = other_work.iter().map(|of| &of.work);
+        ZoneSites {
+            zone: self.plan.study.zones[zone].name.clone(),
+            sites: usize::from(found.sites[zone]),
+            team_dives,
+            team_dives_at_least: fewest_by_minutes(&packing, &found.units),
+            pair_dives: others.clone().map(Vec::len).fold(work.len(), usize::max),
+            finished: others.chain([&work]).flatten().map(finished).fold(1.0, f64::min),
+            work,
+            other_work,
+        }
+    }
+
+    fn site_set(&self, found: &Found, hold: Hold) -> Vec<SiteTasks> {
+        let dives = |units: &[u8]| self.tables.iter().map(|table| table.dives(units)).collect::<Vec<_>>();
+        let now = dives(&found.units);
+        let weights = self.weights();
+        let holds = |task: usize, units: u8| {
+            let of_task = self.indicators.iter().filter(|indicator| indicator.task == task && hold.asks(indicator));
+            of_task.into_iter().all(|indicator| {
+                // What was not met with all of them need not be met with fewer.
+                let margin = |units: u8| indicator.margin(&weights, &found.sites, usize::from(units));
+                margin(units) >= MET.min(margin(found.units[task]))
+            })
+        };
+        (0..found.units.len())
+            .map(|task| {
+                let units = found.units[task];
+                let with = |number: u8| {
+                    let mut units = found.units.clone();
+                    units[task] = number;
+                    units
+                };
+                SiteTasks {
+                    method: self.tasks.tasks[task].name.clone(),
+                    units: usize::from(units),
+                    needs: usize::from((1..=units).find(|&fewer| holds(task, fewer)).unwrap_or(units)),
+                    fits: usize::from(
+                        (units..=self.tasks.caps.of(task))
+                            .take_while(|&more| dives(&with(more)) == now)
+                            .last()
+                            .unwrap_or(units),
+                    ),
+                    dimensions: self.dimensions[self.tasks.methods[task]].label(),
+                }
+            })
+            .collect()
+    }
+
+    fn margins(&self, found: &Found) -> Vec<Margin> {
+        let weights = self.weights();
+        let test = &self.plan.study.test;
+        let targets = self.expedition.targets.iter().zip(&self.indicators).zip(&found.margins);
+        let readings = self.tasks.told_by.iter().map(|&(_, reading)| reading);
+        targets
+            .zip(readings)
+            .map(|(((target, indicator), &margin), reading)| {
+                let units = usize::from(found.units[indicator.task]);
+                let variance = |units: usize| indicator.variance(&weights, &found.sites, units).0;
+                // The part that goes with 1 / units, from half as many (the largest number at hand).
+                let half = (units / 2).max(1);
+                let (now, fewer) = (variance(units), variance(half));
+                let by_units = if half < units {
+                    (fewer - now) / (1.0 / half as f64 - 1.0 / units as f64) / units as f64
+                } else {
+                    f64::NAN
+                };
+                let (asked, achieved) = amounts(self.plan, target, reading, margin);
+                Margin {
+                    indicator: target.indicator.clone(),
+                    must: target.must,
+                    asks: target.asks,
+                    change: match target.asks {
+                        Asks::SeeChange(change) => Some(means(self.plan, &main_design(self.plan, reading), change + 2)),
+                        _ => None,
+                    },
+                    margin,
+                    seen: None,
+                    false_alarm: None,
+                    half_width: None,
+                    cv: None,
+                    not_by_units: (1.0 - by_units / now).clamp(0.0, 1.0),
+                    seen_by_sites: matches!(target.asks, Asks::SeeChange(_)).then(|| {
+                        [1.0, 0.75, 1.25].map(|factor| {
+                            let of = |&sites: &u16| (f64::from(sites) * factor).round().max(2.0) as u16;
+                            let sites: Vec<u16> = found.sites.iter().map(of).collect();
+                            let (variance, df) = indicator.variance(&weights, &sites, units);
+                            t_power(indicator.target / variance.sqrt(), df, test.alpha, tail_of_test(test.sides))
+                        })
+                    }),
+                    target: asked,
+                    achieved,
+                    half_width_error: None,
+                    cv_error: None,
+                }
+            })
+            .collect()
+    }
+}
