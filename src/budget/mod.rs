@@ -34,8 +34,6 @@ mod search;
 #[cfg(test)]
 mod search_tests;
 mod season;
-#[cfg(test)]
-mod toys_tests;
 
 pub use assign::{PairDive, assign};
 pub use days::{Day, DayPacking, DayTimes};

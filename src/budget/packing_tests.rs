@@ -190,6 +190,7 @@ fn the_longest_first_is_not_the_best() {
     let tens = Instance { tasks: vec![task(10.0)], ..instance };
     let at_a_site = Table::new(&tens.packing(), Caps::new(vec![20])).dives(&[10]).unwrap();
     assert_eq!((2 * at_a_site, (200.0_f64 / 80.0).ceil()), (4, 3.0));
+    assert_eq!(fewest_by_minutes(&tens.packing(), &[20]), 3);
     // Boats of one pair each: 12 sites of three dives by two boats, 21 by three, three dives a day.
     let days =
         |sites: usize, boats: usize| DayPacking::new(&Day::fixed(3, 3)).days(&[0, 0, sites]).unwrap().div_ceil(boats);
