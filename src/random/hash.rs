@@ -70,6 +70,8 @@ pub enum Purpose {
     Starts,
     /// Which of the candidate sites of an expedition are visited.
     SiteDraw,
+    /// Fish of one group on a site: everything about them hangs below it.
+    Fish,
 }
 
 /// A key that names one source of randomness: (seed, trial, zone, site ...) each step hashed with its purpose.

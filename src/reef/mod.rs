@@ -6,6 +6,8 @@ pub mod colonies;
 mod coral_law;
 mod deaths;
 mod fast;
+/// Fish that swim in schools.
+pub mod fish;
 mod lattice;
 mod layers;
 mod listed;

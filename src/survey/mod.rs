@@ -3,6 +3,8 @@ pub mod coral_belt;
 mod method;
 /// Where units lie on a site.
 pub mod placement;
+/// Counting what moves: which fish come into what a diver watches.
+pub mod swim;
 
 pub use method::{
     Components, Dimensions, Frame, GRID_SIDE, MethodKind, MethodSpec, Placed, Scale, UnitMinutes, cells_of_points,

@@ -1,0 +1,3 @@
+mod rule;
+
+pub use rule::{CountingRule, Watch, Watched};
