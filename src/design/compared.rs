@@ -2,6 +2,7 @@
 
 use super::asked::{Plus, SiteScale, TestKind};
 use super::colonies::{COLONY_DENSITY, COLONY_SIZE_STRUCTURE};
+use super::fish::FishMeasure;
 use super::recruits::RecruitMeasure;
 use super::study::Study;
 use super::unit::DENSITY_AREA_M2;
@@ -57,9 +58,12 @@ impl Study {
         self.question.visits() == 2 && self.visits.sites == Sites::Same
     }
 
-    /// The area that the density of things that are counted (animals, recruits, colonies) is told per, m2; `None` for every
-    /// other indicator. Such alone are put on the scale of the test.
+    /// The area that the density of things that are counted (animals, recruits, colonies) is told per, m2; `None`
+    /// for every other indicator. Such alone are put on the scale of the test.
     pub fn counted_per_m2(&self, indicator: &str) -> Option<f64> {
+        if let Some(fish) = self.fish_of(indicator) {
+            return fish.measure.is_a_number().then_some(DENSITY_AREA_M2);
+        }
         if self.animal_of(indicator).is_some() {
             return Some(DENSITY_AREA_M2);
         }
@@ -92,6 +96,9 @@ impl Study {
         if indicator == COLONY_SIZE_STRUCTURE {
             return Comparison::Sizes;
         }
+        if self.fish_of(indicator).is_some_and(|fish| fish.measure == FishMeasure::Biomass) {
+            return Comparison::Means(self.test.scale.of_value());
+        }
         let search = |per: f64| dimensions.searched_m2().map(|area| area * units as f64 / per);
         let Some(search) = self.counted_per_m2(indicator).and_then(search) else {
             return Comparison::Means(Scale::Plain);
@@ -104,6 +111,15 @@ impl Study {
 }
 
 impl SiteScale {
+    /// The scale for what is no count: only where what is added is told.
+    fn of_value(self) -> Scale {
+        match self {
+            SiteScale::Ln { plus: Plus::Value(plus) } => Scale::Log { plus },
+            SiteScale::SquareRoot { plus: Plus::Value(plus) } => Scale::SquareRoot { plus },
+            _ => Scale::Plain,
+        }
+    }
+
     /// The scale itself, for site means over units that search `area` together (in the area that densities are told per).
     fn of_search(self, area: f64) -> Scale {
         let or_plain = |scale: Result<Scale, _>| scale.unwrap_or(Scale::Plain);

@@ -3,6 +3,7 @@ mod colonies;
 mod compared;
 mod deaths;
 mod expedition;
+mod fish;
 mod map;
 mod recruits;
 mod sites;
@@ -19,6 +20,7 @@ pub use expedition::{
     Asks, Boats, DayClock, DiverSpec, Expedition, ExpeditionDays, Gas, LeastOf, LostShare, MethodWork, Rates, Standby,
     Target, Team, ZoneDiving,
 };
+pub use fish::{ALL_FISH, FishGroup, FishIndicator, FishMeasure, FishWho, KG_PER_HA_IN_G_PER_M2, fish_of};
 pub use map::{MapScale, ZoneMap};
 pub use recruits::{RECRUIT_DENSITY, RecruitMeasure, Recruits};
 pub use sites::{ListedSite, SiteList};

@@ -1,3 +1,4 @@
+use super::fish::FishMeasure;
 use super::study::Study;
 use super::zone::Zone;
 use crate::survey::MethodKind;
@@ -13,6 +14,16 @@ fn colony_unit(indicator: &str) -> Unit {
         "colony_mean_ln_diameter" => Unit::Own(String::new()),
         "colony_age_index" => Unit::Own("years".into()),
         _ => Unit::Share,
+    }
+}
+
+/// The unit of what is told of fish.
+fn fish_unit(told: FishMeasure) -> Unit {
+    match told {
+        FishMeasure::Density | FishMeasure::LongerThan(_) => Unit::Own("per 100 m2".into()),
+        FishMeasure::Biomass => Unit::Own("kg/ha".into()),
+        FishMeasure::MeanLength => Unit::Own("cm".into()),
+        FishMeasure::ShareLongerThan(_) => Unit::Share,
     }
 }
 
@@ -54,6 +65,9 @@ impl Study {
             MethodKind::Components(parts) if parts.indicator == indicator => Some(parts.unit.clone()),
             _ => None,
         });
+        if let Some(fish) = self.fish_of(indicator).filter(|_| own.is_none()) {
+            return fish_unit(fish.measure);
+        }
         match own {
             Some(unit) => Unit::Own(unit),
             None if self.recruits_of(indicator).is_some() => Unit::Own("per m2".into()),

@@ -1,3 +1,4 @@
+use super::fish::FishGroup;
 use super::map::ZoneMap;
 use super::recruits::Recruits;
 use super::study::HARD_CORAL;
@@ -35,6 +36,8 @@ pub struct Zone {
     pub animals: Vec<Animal>,
     /// Recruits of corals, where they are counted.
     pub recruits: Option<Recruits>,
+    /// Groups or species of fish.
+    pub fish: Vec<FishGroup>,
     /// The map that is the zone's only reef, where there is one: size, covers and animals of the zone are then its own,
     /// exactly, and nothing spreads.
     #[serde(skip_serializing_if = "Option::is_none")]

@@ -98,7 +98,11 @@ pub fn code_of(survey: &ZoneSurvey, indicator: &Indicator) -> Option<u8> {
         Indicator::Category(name) => {
             survey.zone.categories.iter().position(|category| &category.name == name).map(|k| 1 + k as u8)
         }
-        Indicator::Animal { .. } | Indicator::Recruits { .. } | Indicator::Colonies { .. } | Indicator::Own(_) => None,
+        Indicator::Animal { .. }
+        | Indicator::Recruits { .. }
+        | Indicator::Colonies { .. }
+        | Indicator::Fish { .. }
+        | Indicator::Own(_) => None,
     }
 }
 

@@ -4,7 +4,8 @@ use super::quadrat_line::{QuadratLine, quadrats};
 use crate::analysis::ColonyIndicator;
 use crate::analysis::sizes::SizeClasses;
 use crate::design::{
-    COLONY_DENSITY, COMMERCIAL, Change, HARD_CORAL, RECRUIT_DENSITY, RecruitMeasure, Study, colony_measures,
+    ALL_FISH, COLONY_DENSITY, COMMERCIAL, Change, FishGroup, FishIndicator, FishMeasure, HARD_CORAL, RECRUIT_DENSITY,
+    RecruitMeasure, Study, colony_measures,
 };
 use crate::geometry::bits::{Progression, words_for};
 use crate::reef::colonies::AXIS_RATIO;
@@ -34,6 +35,13 @@ pub enum Indicator {
         measure: ColonyIndicator,
         name: String,
     },
+    /// What fish belts and point counts tell.
+    Fish {
+        told: FishIndicator,
+        name: String,
+        /// Indicators whose change moves it.
+        moved_by: Vec<String>,
+    },
     /// The indicator of a by-components method.
     Own(String),
 }
@@ -46,6 +54,7 @@ impl Indicator {
             Indicator::Category(name)
             | Indicator::Own(name)
             | Indicator::Animal { name, .. }
+            | Indicator::Fish { name, .. }
             | Indicator::Colonies { name, .. } => name,
         }
     }
@@ -57,7 +66,7 @@ impl Indicator {
     pub fn is_moved_by(&self, change: &Change) -> bool {
         let changed = &change.indicator;
         match self {
-            Indicator::Recruits { moved_by, .. } => moved_by.contains(changed),
+            Indicator::Recruits { moved_by, .. } | Indicator::Fish { moved_by, .. } => moved_by.contains(changed),
             Indicator::Colonies {
                 measure: ColonyIndicator::Density | ColonyIndicator::EllipseCover | ColonyIndicator::SizeStructure,
                 ..
@@ -156,6 +165,20 @@ pub struct SearchedBelt {
     pub columns: Vec<usize>,
 }
 
+/// Belts or circles of one layout, of one method and size, in which fish are counted.
+#[derive(Clone, Debug)]
+pub struct FishUnits {
+    pub number: usize,
+    pub method: usize,
+    pub dimensions: Dimensions,
+    /// Room that a unit takes, m.
+    pub length_m: f64,
+    pub width_m: f64,
+    /// The part of it over which the density of fish is averaged, m: a belt itself, of a circle the square of its area.
+    pub field_m: (f64, f64),
+    pub columns: Vec<usize>,
+}
+
 /// Strips of one layout, of one method, length and width, in which colonies are counted and measured.
 #[derive(Clone, Debug)]
 pub struct MeasuredBelt {
@@ -189,6 +212,8 @@ pub struct Layout {
     pub sized: Vec<SizedColumn>,
     /// Tapes with quadrats in which recruits are counted.
     pub quadrats: Vec<QuadratLine>,
+    /// Belts and circles in which fish are counted.
+    pub fish: Vec<FishUnits>,
     /// Columns of by-components methods.
     pub components: Vec<usize>,
     /// The most units of any reading.
@@ -218,11 +243,12 @@ impl Layout {
         let searched = searched(&readings, &columns, study.placement);
         let measured = measured(&readings, &columns, study.placement);
         let quadrats = quadrats(&readings, &columns, study.placement);
+        let fish = fish_units(&readings, &columns, study.placement);
         let sized = sized(study, &readings, &columns);
         let of = |column: &Column| readings[column.reading].dimensions;
         let components = (0..columns.len()).filter(|&c| of(&columns[c]) == Dimensions::Components).collect();
         let most_units = readings.iter().map(Reading::most_units).max().unwrap_or(0);
-        Self { readings, columns, tapes, belts, searched, measured, sized, quadrats, components, most_units }
+        Self { readings, columns, tapes, belts, searched, measured, sized, quadrats, fish, components, most_units }
     }
 
     /// The place of a column among those of size structure.
@@ -294,6 +320,7 @@ fn indicators(study: &Study, kind: &MethodKind) -> Vec<Indicator> {
         MethodKind::InvertebrateBelt { .. } => return animals(study),
         MethodKind::RecruitQuadrats { .. } => return recruits(study),
         MethodKind::CoralBelt { classes_m, growth_m, .. } => return colonies(study, classes_m, *growth_m),
+        MethodKind::FishBelt { .. } | MethodKind::FishPointCount { .. } => return fish(study, kind),
         _ => {}
     }
     let mut all = vec![Indicator::HardCoral];
@@ -322,6 +349,35 @@ fn animals(study: &Study) -> Vec<Indicator> {
                 all.push(indicator);
             }
         }
+    }
+    all
+}
+
+/// Every change, the number of each group that the method counts, number and biomass of all of them, and what else is
+/// asked for.
+fn fish(study: &Study, kind: &MethodKind) -> Vec<Indicator> {
+    let counts_hidden = match kind {
+        MethodKind::FishBelt { way_back, .. } => way_back.is_some(),
+        _ => false,
+    };
+    let groups: Vec<&FishGroup> = study.zones.iter().flat_map(|zone| &zone.fish).collect();
+    let of_groups = study.fish_groups().into_iter().map(str::to_owned);
+    let changed = study.changes.iter().map(|change| &change.indicator);
+    let asked = study.also_report.iter().cloned();
+    let together = [FishMeasure::Density, FishMeasure::Biomass].map(|measure| measure.name(ALL_FISH));
+    let mut all: Vec<Indicator> = Vec::new();
+    // What is asked about comes first, then group by group, then all together.
+    for name in changed.cloned().chain(of_groups).chain(together).chain(asked) {
+        let Some(told) = study.fish_of(&name) else { continue };
+        let is_counted = |group: &&&FishGroup| told.includes(group) && (counts_hidden || !group.hides);
+        if all.iter().any(|known| known.name() == name) || groups.iter().find(is_counted).is_none() {
+            continue;
+        }
+        let moves = |change: &&Change| {
+            study.fish_of(&change.indicator).is_some_and(|other| told.overlaps(&other, &study.zones))
+        };
+        let moved_by = study.changes.iter().filter(moves).map(|change| change.indicator.clone()).collect();
+        all.push(Indicator::Fish { told, name, moved_by });
     }
     all
 }
@@ -389,6 +445,35 @@ fn measured(readings: &[Reading], columns: &[Column], placement: Placement) -> V
         }
     }
     belts
+}
+
+fn fish_units(readings: &[Reading], columns: &[Column], placement: Placement) -> Vec<FishUnits> {
+    let mut all: Vec<FishUnits> = Vec::new();
+    for (c, column) in columns.iter().enumerate() {
+        let reading = &readings[column.reading];
+        let (length_m, width_m) = (reading.dimensions.length_m().unwrap_or(0.0), reading.dimensions.width_m());
+        let field_m = match reading.dimensions {
+            Dimensions::FishBelt { .. } => (length_m, width_m),
+            Dimensions::FishPointCount { radius_m, .. } => {
+                let side = radius_m * libm::sqrt(std::f64::consts::PI);
+                (side, side)
+            }
+            _ => continue,
+        };
+        let (number, method, dimensions) = (column.units, reading.method, reading.dimensions);
+        let is_same = |units: &&mut FishUnits| {
+            (units.dimensions, units.method) == (dimensions, method)
+                && (placement.few_from_many() || units.number == number)
+        };
+        match all.iter_mut().find(is_same) {
+            Some(units) => {
+                units.number = units.number.max(number);
+                units.columns.push(c);
+            }
+            None => all.push(FishUnits { number, method, dimensions, length_m, width_m, field_m, columns: vec![c] }),
+        }
+    }
+    all
 }
 
 /// Columns of size structure, with classes by the ruler of their method up to the largest colony of any zone.

@@ -3,6 +3,7 @@ mod classes;
 mod colonies;
 mod components;
 mod estimate;
+mod fish;
 mod layout;
 mod permuted;
 #[cfg(test)]

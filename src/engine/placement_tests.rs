@@ -47,6 +47,7 @@ pub(super) fn study(placement: Placement, places: Places) -> Study {
             categories: vec![],
             animals: vec![],
             recruits: None,
+            fish: Vec::new(),
             map: None,
         }],
         changes: vec![],

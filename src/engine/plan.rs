@@ -1,5 +1,6 @@
 use super::colonies::KnownTruth;
 use super::estimate::Terms;
+use super::fish::FishReef;
 use super::layout::{Indicator, Layout, Reading};
 use super::permuted::Exchanges;
 use super::together::Group;
@@ -21,6 +22,8 @@ pub struct Plan {
     pub reefs: Vec<ZoneReef>,
     /// For each zone, its kinds of animals.
     pub animals: Vec<Vec<AnimalReef>>,
+    /// For each zone, its groups of fish.
+    pub fish: Vec<Vec<FishReef>>,
     /// For each zone, its recruits, where they are counted.
     pub recruits: Vec<Option<AnimalReef>>,
     /// For each zone and reading.
@@ -84,6 +87,7 @@ impl Plan {
             known_truths: known_truths(&layout, &theories, &moments),
             reefs: theories.iter().map(ReefTheory::reef).collect(),
             animals: theories.iter().map(|theory| theory.law().map_or(Vec::new(), ZoneTheory::animal_reefs)).collect(),
+            fish: fish_reefs(&study, &layout, &theories),
             recruits: theories.iter().map(|theory| theory.law().and_then(ZoneTheory::recruit_reef)).collect(),
             moments,
             states: states_of(&study),
@@ -311,6 +315,18 @@ impl Plan {
     }
 }
 
+/// The fish of every zone; a map tells of none.
+fn fish_reefs(study: &Study, layout: &Layout, theories: &[ReefTheory]) -> Vec<Vec<FishReef>> {
+    let of_zone = |(zone, theory): (&Zone, &ReefTheory)| match theory.law() {
+        None => Vec::new(),
+        Some(theory) => {
+            let groups = zone.fish.iter().zip(&theory.fish);
+            groups.map(|(group, theory)| FishReef::new(study, group, &theory.law, &layout.fish)).collect()
+        }
+    };
+    study.zones.iter().zip(theories).map(of_zone).collect()
+}
+
 /// For every zone and reading what is true on a site: of what coral belts give, and of everything on a map.
 fn known_truths(layout: &Layout, theories: &[ReefTheory], moments: &[UnitMoments]) -> Vec<Option<KnownTruth>> {
     let of = |(theory, reading, moments): (&ReefTheory, &Reading, &UnitMoments)| match (theory, &reading.indicator) {
@@ -347,6 +363,7 @@ impl Reading {
             (MethodKind::CoralBelt { belt, .. }, Indicator::Colonies { measure, .. }) => {
                 theory.colony_moments(study, (belt, self.dimensions), *measure)
             }
+            (_, Indicator::Fish { told, .. }) => theory.fish_moments((study, zone), (kind, self.dimensions), told),
             (_, indicator) => theory.moments(study, zone, indicator.name(), self.dimensions),
         }
     }

@@ -200,7 +200,7 @@ impl<'s> ZoneSurvey<'s> {
         }
     }
 
-    fn states(&self) -> usize {
+    pub(super) fn states(&self) -> usize {
         self.reef.coral().map_or(0, |coral| coral.law.states.len())
     }
 }

@@ -3,6 +3,7 @@
 use super::animals::searched_key;
 use super::classes::{CORAL, ClassReader, code_of, misread_key};
 use super::colonies::{KnownTruth, measured_key};
+use super::fish::{FishReef, FishScratch, fish_key};
 use super::layout::{Belt, Indicator, Layout, Tape, Throw};
 use super::recruits::quadrats_key;
 use super::sheet::Sheet;
@@ -27,6 +28,7 @@ pub struct Scratch {
     pub(super) covered: Vec<u16>,
     pub(super) animals: AnimalWalk,
     pub(super) belt: BeltReader,
+    pub(super) fish: FishScratch,
 }
 
 /// One zone, ready to be surveyed.
@@ -39,6 +41,8 @@ pub struct ZoneSurvey<'a> {
     pub bottom: Option<&'a Bottom>,
     /// The animals of the zone, in the order of its list.
     pub animals: &'a [AnimalReef],
+    /// The fish of the zone, in the order of its list.
+    pub fish: &'a [FishReef],
     /// The recruits of the zone, where they are counted.
     pub recruits: Option<&'a AnimalReef>,
     /// For each reading, what is true on a site, where it does not hang on what the reef of the site is alone.
@@ -92,6 +96,7 @@ impl ZoneSurvey<'_> {
         // A map of recruits is not told.
         if let ZoneSite::Virtual(site) = site {
             self.count_recruits(key, site, visit, sheet, scratch);
+            self.count_fish(key, visit, sheet, scratch);
         }
     }
 
@@ -118,6 +123,7 @@ impl ZoneSurvey<'_> {
             }
         }
         self.animal_truths(key, visit, sheet);
+        self.fish_truths(key, visit, sheet);
         self.recruit_truths(key, site, visit, &truths, sheet);
     }
 
@@ -169,7 +175,14 @@ impl ZoneSurvey<'_> {
                         let line = &self.layout.quadrats[l];
                         (line.quadrat_m, line.length_m, line.number)
                     }
-                    (None, None, None) => return Vec::new(),
+                    (None, None, None) => {
+                        let Some(u) = self.layout.fish.iter().position(|units| units.columns.contains(&column)) else {
+                            return Vec::new();
+                        };
+                        own_key = Some(fish_key(key, u));
+                        let units = &self.layout.fish[u];
+                        (units.width_m, units.length_m, units.number)
+                    }
                 };
                 (width_m, vec![length_m; number])
             }

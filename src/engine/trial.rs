@@ -112,6 +112,7 @@ fn survey_zone(plan: &Plan, zone: usize, key: Key, shared: &Shared, memory: &mut
         reef: &plan.reefs[zone],
         bottom: plan.theories[zone].law().and_then(|theory| theory.bottom.as_ref()),
         animals: &plan.animals[zone],
+        fish: &plan.fish[zone],
         recruits: plan.recruits[zone].as_ref(),
         known_truths: plan.known_truths(zone),
     };

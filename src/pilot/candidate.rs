@@ -134,13 +134,14 @@ impl Candidate {
             categories: Vec::new(),
             animals: Vec::new(),
             recruits: None,
+            fish: Vec::new(),
             map: None,
         };
         let theory = match ZoneTheory::with_shape(study, &zone, self.shape.clone()) {
             Ok(theory) => theory,
             Err(ZoneError::Coral(error)) => return Err(error),
             // A zone without other kinds of bottom has no errors of them; were there one, this reef cannot be used.
-            Err(ZoneError::Bottom(_) | ZoneError::Animal { .. } | ZoneError::Recruits(_)) => {
+            Err(ZoneError::Bottom(_) | ZoneError::Animal { .. } | ZoneError::Fish { .. } | ZoneError::Recruits(_)) => {
                 return Err(CoralError::TooPatchy(f64::NAN));
             }
         };

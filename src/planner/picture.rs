@@ -195,6 +195,7 @@ fn units_of(plan: &Plan, zone: usize, key: Key, drawn: UnitsDrawn) -> (Vec<Pictu
         layout: &plan.layout,
         reef: &plan.reefs[zone],
         animals: &plan.animals[zone],
+        fish: &plan.fish[zone],
         recruits: plan.recruits[zone].as_ref(),
         known_truths: plan.known_truths(zone),
         bottom: None,

@@ -152,29 +152,29 @@ pub(super) fn spread_parts(plan: &Plan, zone: usize, of: usize, state: usize) ->
         };
         all.push(SpreadPart { name: name.into(), scaled: Box::new(scaled) });
     };
-    if matches!(reading.indicator, Indicator::Animal { .. } | Indicator::Recruits { .. }) {
-        let name = match &reading.indicator {
-            Indicator::Animal { animal, .. } => Some(animal.clone()),
-            _ => None,
-        };
+    if matches!(reading.indicator, Indicator::Animal { .. } | Indicator::Recruits { .. } | Indicator::Fish { .. }) {
         let of = |change: fn(&mut AnimalSpec, f64)| -> Scaling {
-            let name = name.clone();
-            Box::new(move |_, zone, factor| match &name {
-                Some(name) => zone
-                    .animals
-                    .iter_mut()
-                    .filter(|animal| &animal.name == name)
-                    .for_each(|animal| change(&mut animal.spec, factor)),
-                None => zone.recruits.iter_mut().for_each(|recruits| change(&mut recruits.spec, factor)),
+            let indicator = reading.indicator.clone();
+            Box::new(move |_, zone, factor| {
+                specs_of(zone, &indicator).into_iter().for_each(|spec| change(spec, factor));
             })
         };
         if two_visits {
             add("how far reefs move between years", of(|spec, factor| scale_between(&mut spec.site_year, factor)));
         }
-        add(
-            "how large the groups are",
-            of(|spec, factor| spec.groups.iter_mut().for_each(|groups| groups.mean_size *= factor)),
-        );
+        if let Indicator::Fish { told, .. } = &reading.indicator {
+            let told = told.clone();
+            let scale = move |_: &mut Study, zone: &mut Zone, factor: f64| {
+                let groups = zone.fish.iter_mut().filter(|group| told.includes(group));
+                groups.for_each(|group| group.spec.schools = group.spec.schools.times(factor));
+            };
+            add("how large the schools are", Box::new(scale));
+        } else {
+            add(
+                "how large the groups are",
+                of(|spec, factor| spec.groups.iter_mut().for_each(|groups| groups.mean_size *= factor)),
+            );
+        }
         if !plan.same_sites {
             add("how reefs differ from each other", of(|spec, factor| scale_between(&mut spec.between_sites, factor)));
         }
@@ -204,6 +204,21 @@ pub(super) fn spread_parts(plan: &Plan, zone: usize, of: usize, state: usize) ->
         add("how reefs differ from each other", Box::new(|_, zone, factor| zone.between_sites_sd *= factor));
     }
     all
+}
+
+/// What tells how dense the animals of an indicator are in a zone.
+fn specs_of<'a>(zone: &'a mut Zone, indicator: &Indicator) -> Vec<&'a mut AnimalSpec> {
+    match indicator {
+        Indicator::Animal { animal, .. } => {
+            zone.animals.iter_mut().filter(|kind| kind.name == *animal).map(|kind| &mut kind.spec).collect()
+        }
+        Indicator::Fish { told, .. } => {
+            let groups = zone.fish.iter_mut().filter(|group| told.includes(group));
+            groups.map(|group| &mut group.spec.places).collect()
+        }
+        Indicator::Recruits { .. } => zone.recruits.iter_mut().map(|recruits| &mut recruits.spec).collect(),
+        _ => Vec::new(),
+    }
 }
 
 fn scale_between(spread: &mut BetweenSites, factor: f64) {

@@ -257,6 +257,8 @@ fn degenerate_remedy(rows: &[Row]) -> String {
                 "longer or wider belts, or more of them"
             }
             Dimensions::RecruitQuadrats { .. } => "longer lines, larger or closer quadrats, or more lines",
+            Dimensions::FishBelt { .. } => "longer or wider fish belts, or more of them",
+            Dimensions::FishPointCount { .. } => "wider point counts, or more of them",
             Dimensions::Components => "more units",
         };
         if !remedies.contains(&remedy) {

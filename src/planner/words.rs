@@ -118,6 +118,8 @@ fn units_words(plan: &Plan, ask: &HowMany) -> String {
         Dimensions::RecruitQuadrats { length_m, quadrat_m, every_m } => {
             format!("{length_m} m {word} with recruit quadrats of {quadrat_m} x {quadrat_m} m every {every_m} m")
         }
+        Dimensions::FishBelt { length_m, width_m, .. } => format!("{length_m} x {width_m} m fish {word}"),
+        Dimensions::FishPointCount { radius_m, .. } => format!("fish {word} of {radius_m} m radius"),
         Dimensions::Components => word,
     };
     match (plan.same_sites, plan.same_marks) {

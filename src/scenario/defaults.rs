@@ -29,6 +29,33 @@ pub const PHOTO_QUADRATS_MINUTES: (f64, f64) = (3.0, 5.0);
 /// For a belt of 10 x 1 m.
 pub const INVERTEBRATE_BELT_MINUTES: (f64, f64) = (3.0, 5.0);
 pub const CORAL_BELT_MINUTES: (f64, f64) = (3.0, 25.0);
+/// Common practice, no source: belts of 30 x 2 m swum in 8 minutes, circles of 7.5 m radius in 5 minutes.
+pub const FISH_BELT_M: (f64, f64) = (30.0, 2.0);
+pub const SWIM_MINUTES: f64 = 8.0;
+pub const COUNT_RADIUS_M: f64 = 7.5;
+pub const COUNT_MINUTES: f64 = 5.0;
+/// Minutes to get to the start of a fish belt (the tape is laid behind the diver), and to settle at a point: guesses.
+pub const FISH_LAY_MINUTES: f64 = 2.0;
+/// Common practice, no source: lengths in classes of 5 cm.
+pub const CLASS_CM: f64 = 5.0;
+/// SD of an estimated length over the length: a guess; mean errors of 2.1 to 2.3 cm are published (Harvey, Fletcher and
+/// Shortis 2001).
+pub const LENGTH_READING_CV: f64 = 0.1;
+/// Fish: how their density differs between sites and moves in a year, how their lengths differ, what schools are like, how
+/// they turn and react; all guesses.
+pub const FISH_BETWEEN_SITES: f64 = 0.6;
+pub const FISH_SITE_YEAR: f64 = 0.3;
+pub const FISH_LENGTH_CV: f64 = 0.3;
+pub const ALIKE_IN_SCHOOL: f64 = 0.5;
+pub const SCHOOL_SPREAD_M: f64 = 1.0;
+pub const SCHOOL_LN_SD: f64 = 1.0;
+pub const TURNING_S: f64 = 10.0;
+pub const SHY_SCALE_M: f64 = 1.0;
+/// SD of ln length over which fish come to be seen: a guess.
+pub const SEEN_LN_SD: f64 = 0.3;
+/// Weight of a fish of common shape, g and cm: a guess; 160 g at 20 cm.
+pub const WEIGHT_A: f64 = 0.02;
+pub const WEIGHT_B: f64 = 3.0;
 /// Growth across of slow massive corals, m a year (common practice, no source: 1-2 cm).
 pub const GROWTH_M: f64 = 0.015;
 /// How the density of an animal differs between sites and moves in a year, as shares of its mean: guesses.

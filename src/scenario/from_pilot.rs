@@ -126,6 +126,7 @@ pub(super) fn zone_without_reef(
         categories: Vec::new(),
         animals: Vec::new(),
         recruits: None,
+        fish: Vec::new(),
         map: None,
     }
 }
@@ -185,6 +186,8 @@ fn minutes(plan: &PilotPlan) -> UnitMinutes {
         Dimensions::InvertebrateBelt { .. } => defaults::INVERTEBRATE_BELT_MINUTES,
         Dimensions::CoralBelt { .. } => defaults::CORAL_BELT_MINUTES,
         Dimensions::RecruitQuadrats { .. } => defaults::RECRUIT_QUADRATS_MINUTES,
+        Dimensions::FishBelt { swim_minutes: minutes, .. }
+        | Dimensions::FishPointCount { count_minutes: minutes, .. } => (0.0, minutes),
         Dimensions::LineIntercept { .. } | Dimensions::Components => defaults::INTERCEPT_LINE_MINUTES,
     };
     UnitMinutes { lay, read, ashore: None }
@@ -295,6 +298,7 @@ impl<'a> Notes<'a> {
             categories: Vec::new(),
             animals: Vec::new(),
             recruits: None,
+            fish: Vec::new(),
             map: None,
         }
     }

@@ -6,6 +6,7 @@ use crate::survey::MethodKind;
 use crate::theory::bottom::{self, BottomError};
 use crate::theory::clusters::{AnimalError, calibrate_animals};
 use crate::theory::deaths::DeathsOutOfReach;
+use crate::theory::fish::fish_asked;
 use crate::theory::{
     CoralError, Kernels, Shape, ZoneError, animal_asked, calibrate, coral_asked, recruits_asked, whole_bottom,
 };
@@ -34,6 +35,9 @@ fn zone_can_be(study: &Study, zone: &Zone) -> Result<(), ZoneError> {
     for (index, animal) in zone.animals.iter().enumerate() {
         calibrate_animals(&animal_asked(study, zone, animal)).map_err(|error| ZoneError::Animal { index, error })?;
     }
+    for (index, group) in zone.fish.iter().enumerate() {
+        calibrate_animals(&fish_asked(study, zone, group)).map_err(|error| ZoneError::Fish { index, error })?;
+    }
     if let Some(recruits) = &zone.recruits {
         calibrate_animals(&recruits_asked(study, zone, recruits)).map_err(ZoneError::Recruits)?;
     }
@@ -53,6 +57,10 @@ pub fn law_error(loaded: &Loaded, zone: usize, error: &ZoneError) -> ScenarioErr
             let zones = &loaded.study.zones;
             let name = zones[zone].animals[*index].name.as_str();
             animal_error(loaded, zone, (name, &format!("animal[{index}]")), error)
+        }
+        ZoneError::Fish { index, error } => {
+            let name = loaded.study.zones[zone].fish[*index].name.as_str();
+            animal_error(loaded, zone, (name, &format!("fish[{index}]")), error)
         }
         ZoneError::Recruits(error) => animal_error(loaded, zone, ("recruits", "recruits"), error),
     }

@@ -2,6 +2,7 @@ use super::near::nearest;
 use crate::design::{Crew, LeastOf, Places, Question, Scope, Sites, Standby, TestKind};
 use crate::reef::NamedReef;
 use crate::survey::coral_belt::EdgeRule;
+use crate::survey::fish_sheet::ClassValue;
 use crate::survey::{Placed, Scale};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::{Deserialize, Deserializer, Error, Visitor};
@@ -137,6 +138,61 @@ impl Vocabulary for EdgeRule {
 impl Vocabulary for Placed {
     const NAME: &'static str = "Placed";
     const WORDS: &'static [(&'static str, Self)] = &[("random", Placed::Random), ("stratified", Placed::Stratified)];
+}
+
+/// How many fish swim together.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SchoolWord {
+    Alone,
+    Pairs,
+    LogNormal,
+    Logarithmic,
+}
+
+impl Vocabulary for SchoolWord {
+    const NAME: &'static str = "School";
+    const WORDS: &'static [(&'static str, Self)] = &[
+        ("alone", SchoolWord::Alone),
+        ("pairs", SchoolWord::Pairs),
+        ("lognormal", SchoolWord::LogNormal),
+        ("logarithmic", SchoolWord::Logarithmic),
+    ];
+}
+
+/// Which fish count along a belt.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CountingWord {
+    MovingWindow,
+    WholeSwim,
+    Abreast,
+}
+
+impl Vocabulary for CountingWord {
+    const NAME: &'static str = "CountingAlongABelt";
+    const WORDS: &'static [(&'static str, Self)] = &[
+        ("moving_window", CountingWord::MovingWindow),
+        ("whole_swim", CountingWord::WholeSwim),
+        ("abreast", CountingWord::Abreast),
+    ];
+}
+
+/// Which fish count from a point.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PeriodWord {
+    Snapshot,
+    WholePeriod,
+}
+
+impl Vocabulary for PeriodWord {
+    const NAME: &'static str = "CountingFromAPoint";
+    const WORDS: &'static [(&'static str, Self)] =
+        &[("snapshot", PeriodWord::Snapshot), ("whole_period", PeriodWord::WholePeriod)];
+}
+
+impl Vocabulary for ClassValue {
+    const NAME: &'static str = "ValueOfAClass";
+    const WORDS: &'static [(&'static str, Self)] =
+        &[("midpoint", ClassValue::Midpoint), ("within", ClassValue::Within), ("upper_limit", ClassValue::UpperLimit)];
 }
 
 /// The scale of the test, without what is added.

@@ -1,4 +1,5 @@
 use super::coral_belt::CoralBelt;
+use super::swim::{CountingRule, FishCount, WayBack};
 use crate::measures::plural;
 use serde::Serialize;
 
@@ -33,7 +34,8 @@ impl MethodSpec {
 pub fn unit_of(method: &str) -> &'static str {
     match method {
         "point_intercept" | "line_intercept" => "line",
-        "photo_belt" | "invertebrate_belt" | "coral_belt" => "belt",
+        "photo_belt" | "invertebrate_belt" | "coral_belt" | "fish_belt" => "belt",
+        "fish_point_count" => "point count",
         "photo_quadrats" | "recruit_quadrats" => "quadrat line",
         _ => "unit",
     }
@@ -70,6 +72,25 @@ pub enum MethodKind {
         classes_m: Vec<f64>,
         /// Growth across in m a year, for the index of age.
         growth_m: f64,
+    },
+    /// Fish are counted and sized by a diver who swims along a belt.
+    FishBelt {
+        length_m: Vec<f64>,
+        width_m: Vec<f64>,
+        /// Minutes of the swim along a belt of the first length; others at the same speed.
+        swim_minutes: Vec<f64>,
+        rule: CountingRule,
+        count: FishCount,
+        /// Where hidden fish are counted on the way back.
+        way_back: Option<WayBack>,
+    },
+    /// Fish are counted and sized from one place.
+    FishPointCount {
+        radius_m: Vec<f64>,
+        minutes: Vec<f64>,
+        /// Whether all that comes in counts, or a snapshot.
+        whole_period: bool,
+        count: FishCount,
     },
     /// No virtual reef: an indicator given by its components of variance alone.
     Components(Components),
@@ -126,6 +147,8 @@ impl MethodKind {
             MethodKind::InvertebrateBelt { .. } => "invertebrate_belt",
             MethodKind::RecruitQuadrats { .. } => "recruit_quadrats",
             MethodKind::CoralBelt { .. } => "coral_belt",
+            MethodKind::FishBelt { .. } => "fish_belt",
+            MethodKind::FishPointCount { .. } => "fish_point_count",
             MethodKind::Components(_) => "by_components",
         }
     }
@@ -190,6 +213,24 @@ impl MethodKind {
                     all.extend(width_m.iter().map(|&width_m| Dimensions::CoralBelt { length_m, width_m }));
                 }
             }
+            MethodKind::FishBelt { length_m, width_m, swim_minutes, .. } => {
+                for &length_m_of in length_m {
+                    for &width_m in width_m {
+                        let of = |&minutes: &f64| Dimensions::FishBelt {
+                            length_m: length_m_of,
+                            width_m,
+                            swim_minutes: minutes * length_m_of / length_m[0],
+                        };
+                        all.extend(swim_minutes.iter().map(of));
+                    }
+                }
+            }
+            MethodKind::FishPointCount { radius_m, minutes, .. } => {
+                for &radius_m in radius_m {
+                    let of = |&count_minutes| Dimensions::FishPointCount { radius_m, count_minutes };
+                    all.extend(minutes.iter().map(of));
+                }
+            }
             MethodKind::Components(_) => all.push(Dimensions::Components),
         }
         all
@@ -207,6 +248,26 @@ impl MethodKind {
                     growth_m: *growth_m,
                 }
             }
+            (
+                MethodKind::FishBelt { length_m: lengths, rule, count, way_back, .. },
+                Dimensions::FishBelt { length_m, width_m, swim_minutes },
+            ) => MethodKind::FishBelt {
+                length_m: vec![length_m],
+                width_m: vec![width_m],
+                swim_minutes: vec![swim_minutes],
+                rule: *rule,
+                count: *count,
+                way_back: way_back.map(|back| WayBack { minutes: back.minutes * length_m / lengths[0], ..back }),
+            },
+            (
+                MethodKind::FishPointCount { whole_period, count, .. },
+                Dimensions::FishPointCount { radius_m, count_minutes },
+            ) => MethodKind::FishPointCount {
+                radius_m: vec![radius_m],
+                minutes: vec![count_minutes],
+                whole_period: *whole_period,
+                count: *count,
+            },
             _ => dimensions.alone().unwrap_or_else(|| self.clone()),
         }
     }
@@ -241,6 +302,15 @@ pub enum Dimensions {
     LineIntercept {
         length_m: f64,
     },
+    FishBelt {
+        length_m: f64,
+        width_m: f64,
+        swim_minutes: f64,
+    },
+    FishPointCount {
+        radius_m: f64,
+        count_minutes: f64,
+    },
     PhotoQuadrats {
         length_m: f64,
         frames: usize,
@@ -269,10 +339,13 @@ impl Dimensions {
             | Dimensions::InvertebrateBelt { .. }
             | Dimensions::CoralBelt { .. }
             | Dimensions::RecruitQuadrats { .. }
+            | Dimensions::FishBelt { .. }
+            | Dimensions::FishPointCount { .. }
             | Dimensions::Components => None,
         }
     }
 
+    /// Length along the reef; across a point count.
     pub fn length_m(self) -> Option<f64> {
         match self {
             Dimensions::PointIntercept { length_m, .. }
@@ -281,7 +354,9 @@ impl Dimensions {
             | Dimensions::InvertebrateBelt { length_m, .. }
             | Dimensions::CoralBelt { length_m, .. }
             | Dimensions::RecruitQuadrats { length_m, .. }
+            | Dimensions::FishBelt { length_m, .. }
             | Dimensions::LineIntercept { length_m } => Some(length_m),
+            Dimensions::FishPointCount { radius_m, .. } => Some(2.0 * radius_m),
             Dimensions::Components => None,
         }
     }
@@ -291,7 +366,9 @@ impl Dimensions {
         match self {
             Dimensions::PhotoBelt { width_m, .. }
             | Dimensions::InvertebrateBelt { width_m, .. }
+            | Dimensions::FishBelt { width_m, .. }
             | Dimensions::CoralBelt { width_m, .. } => width_m,
+            Dimensions::FishPointCount { radius_m, .. } => 2.0 * radius_m,
             Dimensions::PhotoQuadrats { frame, .. } => frame.frame_width_m,
             Dimensions::RecruitQuadrats { quadrat_m, .. } => quadrat_m,
             Dimensions::PointIntercept { .. } | Dimensions::LineIntercept { .. } | Dimensions::Components => 0.0,
@@ -311,9 +388,10 @@ impl Dimensions {
     /// Area in which a unit counts things, m2; `None` where nothing is counted.
     pub fn searched_m2(self) -> Option<f64> {
         match self {
-            Dimensions::InvertebrateBelt { length_m, width_m } | Dimensions::CoralBelt { length_m, width_m } => {
-                Some(length_m * width_m)
-            }
+            Dimensions::InvertebrateBelt { length_m, width_m }
+            | Dimensions::CoralBelt { length_m, width_m }
+            | Dimensions::FishBelt { length_m, width_m, .. } => Some(length_m * width_m),
+            Dimensions::FishPointCount { radius_m, .. } => Some(std::f64::consts::PI * radius_m * radius_m),
             Dimensions::RecruitQuadrats { quadrat_m, .. } => {
                 self.quadrats().map(|quadrats| quadrats as f64 * quadrat_m * quadrat_m)
             }
@@ -321,7 +399,8 @@ impl Dimensions {
         }
     }
 
-    /// The method with these dimensions alone; `None` where dimensions do not tell it: by components, coral belts.
+    /// The method with these dimensions alone; `None` where dimensions do not tell it: by
+    /// components, coral belts, fish.
     pub fn alone(self) -> Option<MethodKind> {
         Some(match self {
             Dimensions::PointIntercept { length_m, spacing_m } => {
@@ -345,7 +424,10 @@ impl Dimensions {
                 quadrat_m: vec![quadrat_m],
                 every_m: vec![every_m],
             },
-            Dimensions::CoralBelt { .. } | Dimensions::Components => return None,
+            Dimensions::CoralBelt { .. }
+            | Dimensions::FishBelt { .. }
+            | Dimensions::FishPointCount { .. }
+            | Dimensions::Components => return None,
         })
     }
 
@@ -359,6 +441,8 @@ impl Dimensions {
             Dimensions::InvertebrateBelt { .. } | Dimensions::CoralBelt { .. } | Dimensions::RecruitQuadrats { .. } => {
                 self.searched_m2().unwrap_or(1.0)
             }
+            Dimensions::FishBelt { swim_minutes: minutes, .. }
+            | Dimensions::FishPointCount { count_minutes: minutes, .. } => minutes,
             Dimensions::Components => 1.0,
         }
     }
@@ -381,9 +465,20 @@ impl Dimensions {
             Dimensions::RecruitQuadrats { length_m, quadrat_m, every_m } => {
                 format!("{length_m} m, {quadrat_m} x {quadrat_m} m every {every_m} m")
             }
+            Dimensions::FishBelt { length_m, width_m, swim_minutes } => {
+                format!("{length_m} x {width_m} m in {} min", shown_minutes(swim_minutes))
+            }
+            Dimensions::FishPointCount { radius_m, count_minutes } => {
+                format!("radius {radius_m} m, {count_minutes} min")
+            }
             Dimensions::Components => String::new(),
         }
     }
+}
+
+/// Minutes to a tenth: those of a longer belt are in proportion.
+fn shown_minutes(minutes: f64) -> f64 {
+    (10.0 * minutes).round() / 10.0
 }
 
 /// Minutes of work on one unit with the first listed dimensions; other dimensions in proportion: laying by length, reading

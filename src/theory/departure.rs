@@ -10,6 +10,8 @@ pub enum Departure {
     Always(f64),
     /// In the mean over the pairs of n units at equal distances.
     Spaced(Spaced),
+    /// The sum of several.
+    Both(Vec<Departure>),
 }
 
 /// Units at equal distances across a room.
@@ -33,6 +35,7 @@ impl Departure {
             Departure::None => 0.0,
             Departure::Always(departure) => *departure,
             Departure::Spaced(spaced) => spaced.of(n),
+            Departure::Both(all) => all.iter().map(|departure| departure.of(n)).sum(),
         }
     }
 
@@ -42,6 +45,21 @@ impl Departure {
             Departure::None => Departure::None,
             Departure::Always(departure) => Departure::Always(factor * departure),
             Departure::Spaced(spaced) => Departure::Spaced(Spaced { factor: factor * spaced.factor, ..spaced.clone() }),
+            Departure::Both(all) => Departure::Both(all.iter().map(|departure| departure.scaled(factor)).collect()),
+        }
+    }
+}
+
+impl Departure {
+    /// Both together: of what is added up and varies independently.
+    pub fn plus(&self, other: &Self) -> Self {
+        match (self, other) {
+            (Departure::None, one) | (one, Departure::None) => one.clone(),
+            (Departure::Always(one), Departure::Always(two)) => Departure::Always(one + two),
+            (Departure::Both(all), one) | (one, Departure::Both(all)) => {
+                Departure::Both(all.iter().cloned().chain([one.clone()]).collect())
+            }
+            (one, two) => Departure::Both(vec![one.clone(), two.clone()]),
         }
     }
 }

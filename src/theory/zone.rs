@@ -5,6 +5,7 @@ use super::clusters::{
 use super::colonies::ColonyTheory;
 use super::coral::{CoralAsked, CoralChange, CoralError, CoralPairs, calibrate, site_pairs};
 use super::curve::Curve;
+use super::fish::fish_asked;
 use super::frames::FramesOfTape;
 use super::intensity::LogNormal;
 use super::laid::LaidPairs;
@@ -33,6 +34,8 @@ pub struct ZoneTheory {
     pub bottom: Option<Bottom>,
     /// The animals of the zone, in the order of its list.
     pub animals: Vec<AnimalTheory>,
+    /// Its groups of fish, in the order of its list: how dense they are where.
+    pub fish: Vec<AnimalTheory>,
     /// Its recruits of corals, where they are counted.
     pub recruits: Option<AnimalTheory>,
     /// The bottom that is free for them; made when it is first asked for.
@@ -155,6 +158,11 @@ impl ZoneTheory {
             law.map(AnimalTheory::new).map_err(|error| ZoneError::Animal { index, error })
         });
         let animals = animals.collect::<Result<Vec<_>, _>>()?;
+        let fish = zone.fish.iter().enumerate().map(|(index, group)| {
+            let law = calibrate_animals(&fish_asked(study, zone, group));
+            law.map(AnimalTheory::new).map_err(|error| ZoneError::Fish { index, error })
+        });
+        let fish = fish.collect::<Result<Vec<_>, _>>()?;
         let recruits = zone.recruits.as_ref().map(|recruits| {
             let law = calibrate_animals(&recruits_asked(study, zone, recruits));
             law.map(AnimalTheory::new).map_err(ZoneError::Recruits)
@@ -168,6 +176,7 @@ impl ZoneTheory {
         Ok(Self {
             law,
             animals,
+            fish,
             recruits: recruits.transpose()?,
             free_ground: OnceLock::new(),
             colonies,
@@ -370,6 +379,8 @@ impl ZoneTheory {
             Dimensions::InvertebrateBelt { .. }
             | Dimensions::CoralBelt { .. }
             | Dimensions::RecruitQuadrats { .. }
+            | Dimensions::FishBelt { .. }
+            | Dimensions::FishPointCount { .. }
             | Dimensions::Components => f64::NAN,
         };
         let states = curves.within.len();
@@ -430,6 +441,9 @@ pub enum ZoneError {
     Bottom(#[from] BottomError),
     #[error("{0}")]
     Recruits(AnimalError),
+    /// The how-manieth group of fish of the zone.
+    #[error("{error}")]
+    Fish { index: usize, error: AnimalError },
     /// The how-manieth animal of the zone.
     #[error("{error}")]
     Animal { index: usize, error: AnimalError },
@@ -479,7 +493,13 @@ pub(super) fn unit_of(dimensions: Dimensions) -> Unit {
         Dimensions::LineIntercept { length_m } => Unit::Line { length_m },
         Dimensions::PhotoBelt { length_m, width_m, .. }
         | Dimensions::InvertebrateBelt { length_m, width_m }
+        | Dimensions::FishBelt { length_m, width_m, .. }
         | Dimensions::CoralBelt { length_m, width_m } => Unit::Strip { length_m, width_m },
+        // Of the field of densities a circle sees what the square of its area sees.
+        Dimensions::FishPointCount { radius_m, .. } => {
+            let side = radius_m * libm::sqrt(std::f64::consts::PI);
+            Unit::Strip { length_m: side, width_m: side }
+        }
         // Frames lie hardly less often near the ends of a tape than elsewhere: for what tapes share they are the strip.
         Dimensions::PhotoQuadrats { length_m, frame, .. } => Unit::Strip { length_m, width_m: frame.frame_width_m },
         Dimensions::RecruitQuadrats { quadrat_m, every_m, .. } => Unit::Quadrats {
@@ -506,7 +526,7 @@ impl ZoneTheory {
         keep(&mut self.relaid, state);
         self.colonies.iter_mut().for_each(|colonies| colonies.keep_state(state));
         self.free_ground = OnceLock::new();
-        let counted = self.animals.iter_mut().chain(&mut self.recruits);
+        let counted = self.animals.iter_mut().chain(&mut self.fish).chain(&mut self.recruits);
         counted.for_each(|animal| keep(&mut animal.law.states, state));
         self.implied_change_sd = vec![self.implied_change_sd[state - 2]];
         for stage in self.bottom.iter_mut().flat_map(|bottom| &mut bottom.stages) {

@@ -1,5 +1,6 @@
 use super::law::AnimalLaw;
 use super::patches::PatchDensity;
+use super::walk::StripPlace;
 use crate::random::{Key, Normals, Purpose, normal_from_uniform};
 use crate::reef::{Frame, LatticeField, MOST_STATES};
 use std::ops::Range;
@@ -129,6 +130,35 @@ impl<'a> AnimalSite<'a> {
     /// Mean number of groups in a cell in a state, for patches of density 1.
     pub(super) fn groups_per_cell(&self, state: usize) -> f64 {
         self.groups_per_m2[state] * self.reef.cell * self.reef.cell
+    }
+
+    /// Mean number of groups per m2 on this site in a state, for patches of density 1.
+    #[inline]
+    pub fn groups_per_m2(&self, state: usize) -> f64 {
+        self.groups_per_m2[state]
+    }
+
+    /// Density of the patches over its mean, averaged over a strip, at the first visit and the second: by the middles of
+    /// parts no larger than half a cell of the patches.
+    pub fn patches_over(&mut self, strip: &StripPlace) -> [f64; 2] {
+        let frame = self.frame;
+        let Some(patches) = &mut self.patches else { return [1.0; 2] };
+        let parts = |side: f64| (2.0 * side / patches.cell).ceil().max(1.0);
+        let (columns, rows) = (parts(strip.length_m), parts(strip.width_m));
+        let (cos, sin) = strip.direction;
+        let mut sums = [0.0; 2];
+        for i in 0..columns as usize {
+            for j in 0..rows as usize {
+                let along = strip.length_m * (i as f64 + 0.5) / columns;
+                let across = strip.width_m * ((j as f64 + 0.5) / rows - 0.5);
+                let place = (strip.start.0 + along * cos - across * sin, strip.start.1 + along * sin + across * cos);
+                let (x, y) = frame.from_site(place.0, place.1);
+                let cell = |v: f64| (v / patches.cell).floor() as i32;
+                let [first, second] = patches.at(&self.reef.normals, cell(x), cell(y));
+                sums = [sums[0] + first, sums[1] + second];
+            }
+        }
+        sums.map(|sum| sum / (columns * rows))
     }
 
     /// Density of the patches over its mean in the cell of groups (column, row), at the first visit and the second.

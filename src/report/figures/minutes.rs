@@ -82,8 +82,8 @@ fn panel(name: String, measure: &Measure, estimand: &str, curves: Vec<Curve>) ->
 /// "PI 10 m / 0.1 m": short enough for the end of a line.
 fn choice_label(series: &Series) -> String {
     use crate::survey::Dimensions::{
-        Components, CoralBelt, InvertebrateBelt, LineIntercept, PhotoBelt, PhotoQuadrats, PointIntercept,
-        RecruitQuadrats,
+        Components, CoralBelt, FishBelt, FishPointCount, InvertebrateBelt, LineIntercept, PhotoBelt, PhotoQuadrats,
+        PointIntercept, RecruitQuadrats,
     };
     match series.first().dimensions {
         PointIntercept { length_m, spacing_m } => format!("PI {length_m} / {spacing_m} m"),
@@ -95,6 +95,8 @@ fn choice_label(series: &Series) -> String {
         belt @ InvertebrateBelt { .. } => format!("IB {}", belt.label()),
         belt @ CoralBelt { .. } => format!("CB {}", belt.label()),
         RecruitQuadrats { length_m, quadrat_m, every_m } => format!("RQ {length_m} m / {quadrat_m} m, {every_m} m"),
+        FishBelt { length_m, width_m, .. } => format!("FB {length_m} x {width_m} m"),
+        FishPointCount { radius_m, .. } => format!("FP {radius_m} m"),
         Components => plain(&series.first().method),
     }
 }

@@ -1,7 +1,7 @@
 use super::{Frame, deaths, share};
 use crate::design::{
     Change, DENSITY_AREA_M2, HARD_CORAL, Plus, RecruitMeasure, Sides, SiteScale, TestKind, TestSpec, Visits, Zone,
-    animal_of,
+    animal_of, fish_of,
 };
 use crate::reef::map::ReefMap;
 use crate::scenario::defaults;
@@ -71,13 +71,13 @@ pub fn between_maps(zones: &[Zone], methods: &[MethodSpec], also_report: &[Strin
     Some(changes)
 }
 
-/// Whether it is a number of animals or of recruits, told in its own unit.
+/// Whether it is a number of animals, fish or recruits, told in its own unit.
 fn is_counted(zones: &[Zone], indicator: &str) -> bool {
     let has_recruits = zones.iter().any(|zone| zone.recruits.is_some());
     if has_recruits && RecruitMeasure::from_name(indicator).is_some() {
         return true;
     }
-    animal_of(zones, indicator).is_some()
+    fish_of(zones, indicator).is_some() || animal_of(zones, indicator).is_some()
 }
 
 fn change(

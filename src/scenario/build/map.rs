@@ -135,6 +135,7 @@ fn mapped_zone(name: &str, weight: f64, map: ZoneMap) -> Zone {
         categories,
         animals,
         recruits: None,
+        fish: Vec::new(),
         map: Some(map),
     }
 }

@@ -17,7 +17,7 @@ use crate::survey::coral_belt::{CoralBelt, Detection, EdgeRule};
 use crate::survey::{Components, Frame as PhotoFrame, MethodKind, MethodSpec, Placed, Scale, UnitMinutes};
 
 /// The methods in the order point lines, intercept lines, photo belts, photo quadrats, coral belts, invertebrate belts,
-/// recruit quadrats, others.
+/// recruit quadrats, fish belts, fish point counts, others.
 pub fn build(
     file: &ScenarioFile,
     zones: &[Zone],
@@ -37,27 +37,29 @@ pub fn build(
     methods.extend(tables.coral_belt.iter().enumerate().map(|(i, table)| builder.coral_belt(i, table)));
     methods.extend(tables.invertebrate_belt.iter().enumerate().map(|(i, table)| builder.invertebrate_belt(i, table)));
     methods.extend(tables.recruit_quadrats.iter().enumerate().map(|(i, table)| builder.recruit_quadrats(i, table)));
+    methods.extend(tables.fish_belt.iter().enumerate().map(|(i, table)| builder.fish_belt(i, table)));
+    methods.extend(tables.fish_point_count.iter().enumerate().map(|(i, table)| builder.fish_point_count(i, table)));
     methods.extend(tables.other.iter().enumerate().map(|(i, table)| builder.other(i, table)));
     if methods.is_empty() {
-        let remedy = "Add [[method.point_intercept]], [[method.line_intercept]], [[method.photo_belt]], [[method.photo_quadrats]], [[method.coral_belt]], [[method.invertebrate_belt]], [[method.recruit_quadrats]] or [[method.other]].";
+        let remedy = "Add [[method.point_intercept]], [[method.line_intercept]], [[method.photo_belt]], [[method.photo_quadrats]], [[method.coral_belt]], [[method.invertebrate_belt]], [[method.recruit_quadrats]], [[method.fish_belt]], [[method.fish_point_count]] or [[method.other]].";
         builder.problems.add("method", "there is no method", "at least one", remedy);
     }
     methods
 }
 
-struct Builder<'a, 'b> {
+pub(super) struct Builder<'a, 'b> {
     first_units: usize,
-    problems: &'a mut Problems<'b>,
-    ledger: &'a mut Ledger,
+    pub(super) problems: &'a mut Problems<'b>,
+    pub(super) ledger: &'a mut Ledger,
 }
 
 /// Minutes as they stand in a table.
-struct WrittenMinutes<'a> {
-    lay: Option<Number<Minutes>>,
-    read: Option<Number<Minutes>>,
-    ashore: Option<Number<Minutes>>,
-    source: &'a Option<Source>,
-    work: &'a Option<WorkTable>,
+pub(super) struct WrittenMinutes<'a> {
+    pub(super) lay: Option<Number<Minutes>>,
+    pub(super) read: Option<Number<Minutes>>,
+    pub(super) ashore: Option<Number<Minutes>>,
+    pub(super) source: &'a Option<Source>,
+    pub(super) work: &'a Option<WorkTable>,
 }
 
 /// The minutes of any table of a method: all have the same keys, but for those ashore.
@@ -77,7 +79,7 @@ macro_rules! minutes_of {
 }
 
 /// The numbers of a list, or the one that stands for a list that is left out.
-fn numbers<K: Kind>(written: &Option<Numbers<K>>, usual: f64) -> Vec<f64> {
+pub(super) fn numbers<K: Kind>(written: &Option<Numbers<K>>, usual: f64) -> Vec<f64> {
     written.as_ref().map_or(vec![usual], |list| list.get().to_vec())
 }
 
@@ -248,7 +250,7 @@ impl Builder<'_, '_> {
         MethodSpec { kind: MethodKind::Components(components), units: self.units(&table.units), minutes }
     }
 
-    fn units(&self, written: &Option<Counts<Units>>) -> Vec<usize> {
+    pub(super) fn units(&self, written: &Option<Counts<Units>>) -> Vec<usize> {
         written.as_ref().map_or_else(|| (self.first_units..=defaults::MOST_UNITS).collect(), |list| list.get().to_vec())
     }
 
@@ -288,7 +290,13 @@ impl Builder<'_, '_> {
         Some(read)
     }
 
-    fn minutes(&mut self, path: &str, what: &str, written: WrittenMinutes, default: (f64, f64)) -> UnitMinutes {
+    pub(super) fn minutes(
+        &mut self,
+        path: &str,
+        what: &str,
+        written: WrittenMinutes,
+        default: (f64, f64),
+    ) -> UnitMinutes {
         let lay = written.lay.map_or(default.0, |minutes| minutes.get());
         let done = self.done_last_time(path, &written, lay);
         let read = done.unwrap_or_else(|| written.read.map_or(default.1, |minutes| minutes.get()));

@@ -5,6 +5,8 @@ mod animals;
 mod changes;
 mod deaths;
 mod expedition;
+mod fish;
+mod fish_methods;
 mod map;
 mod methods;
 mod observers;

@@ -1,5 +1,5 @@
-use super::{Frame, animals, recruits, share};
-use crate::design::{Animal, Recruits, Scope, Zone};
+use super::{Frame, animals, fish, recruits, share};
+use crate::design::{Animal, FishGroup, Recruits, Scope, Zone};
 use crate::reef::{Category, NamedReef, Patchiness, ReefSpec, SizeLaw};
 use crate::scenario::file::{CategoryTable, ScenarioFile, ZoneTable};
 use crate::scenario::ledger::{Ledger, Noted};
@@ -98,6 +98,7 @@ impl Builder<'_> {
             categories: self.categories(&name, ledger),
             animals: self.animals(&name, problems, ledger),
             recruits: self.recruits(&name, problems, ledger),
+            fish: self.fish(&name, problems, ledger),
             map: None,
             name,
         }
@@ -259,6 +260,16 @@ impl Builder<'_> {
             .map(|(index, table)| {
                 let path = format!("{}.animal[{index}]", self.path());
                 animals::build((zone, &path), table, problems, ledger)
+            })
+            .collect()
+    }
+
+    fn fish(&self, zone: &str, problems: &mut Problems, ledger: &mut Ledger) -> Vec<FishGroup> {
+        let tables = self.table.fish.iter().enumerate();
+        tables
+            .map(|(index, table)| {
+                let path = format!("{}.fish[{index}]", self.path());
+                fish::build((zone, &path), table, self.frame.files, problems, ledger)
             })
             .collect()
     }

@@ -1,5 +1,6 @@
 use crate::design::{
-    COMMERCIAL, Change, HARD_CORAL, Question, RECRUIT_DENSITY, RecruitMeasure, Study, Unit, Zone, colony_measures,
+    ALL_FISH, COMMERCIAL, Change, FishMeasure, HARD_CORAL, Question, RECRUIT_DENSITY, RecruitMeasure, Study, Unit,
+    Zone, colony_measures,
 };
 use crate::scenario::near::nearest;
 use crate::scenario::problems::Problems;
@@ -38,6 +39,9 @@ pub fn check(study: &Study, problems: &mut Problems) {
             let remedy =
                 "Write indicator = \"hard_coral\" with its covers; coral belts then show what that does to colonies.";
             problems.add(&format!("{path}.indicator"), message, "not by itself", remedy);
+            continue;
+        }
+        if !super::fish::check_change(study, change, &path, problems) {
             continue;
         }
         check_values(study, change, &path, problems);
@@ -83,6 +87,11 @@ fn known_indicators(study: &Study) -> Vec<String> {
             }
         }
     }
+    let fish = study.fish_groups().into_iter().chain(study.trophic_groups());
+    for name in fish.chain((!study.fish_groups().is_empty()).then_some(ALL_FISH)) {
+        let measures = [FishMeasure::Density, FishMeasure::Biomass, FishMeasure::MeanLength];
+        known.extend(measures.map(|measure| measure.name(name)));
+    }
     if study.zones.iter().any(|zone| zone.recruits.is_some()) {
         known.extend(RecruitMeasure::ALL.map(|measure| measure.name().to_owned()));
     }
@@ -102,7 +111,7 @@ fn known_indicators(study: &Study) -> Vec<String> {
 /// Whether there is an indicator of this name, and something that reads it; if not, that is told.
 pub fn check_indicator(study: &Study, name: &str, key: &str, problems: &mut Problems) -> bool {
     let known = known_indicators(study);
-    if !known.iter().any(|indicator| indicator == name) {
+    if !known.iter().any(|indicator| indicator == name) && study.fish_of(name).is_none() {
         let words: Vec<&str> = known.iter().map(String::as_str).collect();
         let hint = nearest(name, &words).map_or(String::new(), |near| format!("Did you mean \"{near}\"? "));
         let remedy = format!("{hint}Known here (a category must be in every zone): {}.", known.join(", "));
@@ -113,6 +122,14 @@ pub fn check_indicator(study: &Study, name: &str, key: &str, problems: &mut Prob
     if study.recruits_of(name).is_some() {
         if !has(|method| matches!(method.kind, MethodKind::RecruitQuadrats { .. })) {
             let remedy = "Add a [[method.recruit_quadrats]].";
+            problems.add(key, format!("no method counts {name}"), "nothing counts it", remedy);
+            return false;
+        }
+        return true;
+    }
+    if study.fish_of(name).is_some() {
+        if !has(|method| method.kind.fish_count().is_some()) {
+            let remedy = "Add a [[method.fish_belt]] or a [[method.fish_point_count]].";
             problems.add(key, format!("no method counts {name}"), "nothing counts it", remedy);
             return false;
         }
@@ -190,6 +207,16 @@ fn check_room(zone: &Zone, change: &Change, path: &str, problems: &mut Problems)
 }
 
 fn check_own_unit(study: &Study, change: &Change, path: &str, problems: &mut Problems) {
+    if study.fish_of(&change.indicator).is_some() {
+        for (key, value) in [("from", change.from), ("to", change.to)] {
+            if !(value > 0.0) {
+                let message = format!("{}: {value} leaves nothing to compare", change.indicator);
+                let remedy = "Write fish per 100 m2 or kg per ha, such as from = 8, to = 4.";
+                problems.add(&format!("{path}.{key}"), message, "above 0", remedy);
+            }
+        }
+        return;
+    }
     let recruits = study.recruits_of(&change.indicator).is_some();
     if recruits || study.animal_of(&change.indicator).is_some() {
         let (unit, remedy) = if recruits {

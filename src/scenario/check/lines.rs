@@ -44,7 +44,11 @@ fn check_years(study: &Study, file: &ScenarioFile, problems: &mut Problems) {
     for (method, MethodParts { path, .. }) in study.methods.iter().zip(file.method.parts()) {
         let counts = matches!(
             method.kind,
-            MethodKind::CoralBelt { .. } | MethodKind::InvertebrateBelt { .. } | MethodKind::RecruitQuadrats { .. }
+            MethodKind::CoralBelt { .. }
+                | MethodKind::InvertebrateBelt { .. }
+                | MethodKind::RecruitQuadrats { .. }
+                | MethodKind::FishBelt { .. }
+                | MethodKind::FishPointCount { .. }
         );
         if counts {
             let message =
@@ -66,6 +70,8 @@ pub fn paths(file: &ScenarioFile) -> Vec<String> {
         ("coral_belt", tables.coral_belt.len()),
         ("invertebrate_belt", tables.invertebrate_belt.len()),
         ("recruit_quadrats", tables.recruit_quadrats.len()),
+        ("fish_belt", tables.fish_belt.len()),
+        ("fish_point_count", tables.fish_point_count.len()),
         ("other", tables.other.len()),
     ];
     kinds.into_iter().flat_map(|(kind, count)| (0..count).map(move |i| format!("method.{kind}[{i}]"))).collect()
@@ -86,7 +92,9 @@ fn check_fit(study: &Study, method: &MethodSpec, path: &str, problems: &mut Prob
         MethodKind::PointIntercept { length_m, .. } | MethodKind::LineIntercept { length_m } => (length_m, &[]),
         MethodKind::PhotoBelt { length_m, width_m, .. }
         | MethodKind::InvertebrateBelt { length_m, width_m }
+        | MethodKind::FishBelt { length_m, width_m, .. }
         | MethodKind::CoralBelt { length_m, width_m, .. } => (length_m, width_m),
+        MethodKind::FishPointCount { radius_m, .. } => return check_circles(study, radius_m, path, problems),
         MethodKind::RecruitQuadrats { length_m, quadrat_m, .. } => (length_m, quadrat_m),
         MethodKind::PhotoQuadrats { length_m, frame, .. } => (length_m, std::slice::from_ref(&frame.frame_width_m)),
         MethodKind::Components(_) => return,
@@ -122,6 +130,20 @@ fn check_fit(study: &Study, method: &MethodSpec, path: &str, problems: &mut Prob
             problems.add(&format!("{path}.width_m"), message, allowed, "Narrow them, or correct width_m of the zone.");
             break;
         }
+    }
+}
+
+/// Point counts lie within their site.
+fn check_circles(study: &Study, radii: &[f64], path: &str, problems: &mut Problems) {
+    let widest = 2.0 * radii.iter().copied().fold(0.0, f64::max);
+    if let Some(zone) = study.zones.iter().find(|zone| widest > zone.width_m.min(zone.length_m)) {
+        let message = format!(
+            "point counts {} m across do not fit a site of {}, which is {} x {} m",
+            widest, zone.name, zone.length_m, zone.width_m
+        );
+        let allowed = format!("at most {} m", 0.5 * zone.width_m.min(zone.length_m));
+        let remedy = "Make the radius smaller, or correct length_m or width_m of the zone.";
+        problems.add(&format!("{path}.radius_m"), message, allowed, remedy);
     }
 }
 

@@ -2,6 +2,7 @@
 
 mod changes;
 mod expedition;
+mod fish;
 mod lines;
 mod maps;
 mod placement;
@@ -21,6 +22,7 @@ pub fn all(file: &ScenarioFile, study: &Study, expedition: Option<&Expedition>, 
     zones::check(study, problems);
     maps::check(study, file, problems);
     recruits::check(study, problems);
+    fish::check(study, problems);
     lines::check(study, file, problems);
     placement::check(study, problems);
     changes::check(study, problems);

@@ -133,7 +133,11 @@ fn counts_something(study: &Study) -> bool {
     study.methods.iter().any(|method| {
         matches!(
             method.kind,
-            MethodKind::InvertebrateBelt { .. } | MethodKind::CoralBelt { .. } | MethodKind::RecruitQuadrats { .. }
+            MethodKind::InvertebrateBelt { .. }
+                | MethodKind::CoralBelt { .. }
+                | MethodKind::RecruitQuadrats { .. }
+                | MethodKind::FishBelt { .. }
+                | MethodKind::FishPointCount { .. }
         )
     })
 }

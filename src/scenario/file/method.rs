@@ -1,4 +1,5 @@
 use super::expedition::WorkTable;
+use super::fish::{FishBeltTable, FishPointCountTable};
 use crate::scenario::count::{Count, Counts, FramePoints, Frames, LinePoints, PhotoPoints, Units};
 use crate::scenario::list::Numbers;
 use crate::scenario::number::{
@@ -31,6 +32,10 @@ pub struct MethodTables {
     #[serde(default)]
     pub recruit_quadrats: Vec<RecruitQuadratsTable>,
     #[serde(default)]
+    pub fish_belt: Vec<FishBeltTable>,
+    #[serde(default)]
+    pub fish_point_count: Vec<FishPointCountTable>,
+    #[serde(default)]
     pub other: Vec<OtherTable>,
 }
 
@@ -56,7 +61,8 @@ impl MethodTables {
                 parts
             }};
         }
-        all!(point_intercept line_intercept photo_belt photo_quadrats coral_belt invertebrate_belt recruit_quadrats other)
+        all!(point_intercept line_intercept photo_belt photo_quadrats coral_belt invertebrate_belt recruit_quadrats fish_belt
+              fish_point_count other)
     }
 }
 

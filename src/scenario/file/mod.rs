@@ -3,6 +3,7 @@
 
 mod change;
 mod expedition;
+mod fish;
 mod method;
 mod observers;
 mod placement;
@@ -12,6 +13,7 @@ mod zone;
 
 pub use change::{ChangeTable, DeathsTable};
 pub use expedition::{DiveTable, DiverTable, ExpeditionTable, TargetTable, WorkTable};
+pub use fish::{FishBeltTable, FishPointCountTable, FishTable};
 pub use method::{
     CoralBeltTable, InvertebrateBeltTable, LineInterceptTable, MethodParts, MethodTables, OtherTable, PhotoBeltTable,
     PhotoQuadratsTable, PointInterceptTable, RecruitQuadratsTable,

@@ -1,4 +1,5 @@
 use super::expedition::DiveTable;
+use super::fish::FishTable;
 use crate::scenario::count::{Count, Counts, Existing, Sites};
 use crate::scenario::number::{
     AlongScale, AnimalPatchScale, Commercial, Cover, Density, Diameter, DiameterLnSd, GroupSize, GroupSpread, Hidden,
@@ -69,6 +70,9 @@ pub struct ZoneTable {
     /// Large invertebrates that are counted in belts.
     #[serde(default)]
     pub animal: Vec<AnimalTable>,
+    /// Groups or species of fish that are counted.
+    #[serde(default)]
+    pub fish: Vec<FishTable>,
     /// Recruits of corals that are counted in quadrats.
     pub recruits: Option<RecruitsTable>,
     /// Diving at its sites; needed for an expedition.

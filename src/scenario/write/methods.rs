@@ -1,4 +1,5 @@
 use super::expedition::write_work;
+use super::fish::{write_count, write_period, write_swim};
 use super::table::{Writer, percent_text};
 use crate::design::{Change, Expedition, Study, Unit};
 use crate::scenario::word::word_of;
@@ -40,6 +41,8 @@ pub fn write(writer: &mut Writer, methods: &[MethodSpec], expedition: Option<&Ex
         "coral_belt",
         "invertebrate_belt",
         "recruit_quadrats",
+        "fish_belt",
+        "fish_point_count",
         "other",
     ] {
         let of_kind = methods.iter().enumerate().filter(|(_, method)| table_name(&method.kind) == kind);
@@ -120,6 +123,19 @@ fn write_kind(writer: &mut Writer, kind: &MethodKind) {
             writer.numbers("length_m", length_m);
             writer.percents("quadrat_cm", quadrat_m);
             writer.numbers("every_m", every_m);
+        }
+        MethodKind::FishBelt { length_m, width_m, swim_minutes, rule, count, way_back } => {
+            writer.numbers("length_m", length_m);
+            writer.numbers("width_m", width_m);
+            writer.numbers("swim_minutes", swim_minutes);
+            write_swim(writer, *rule, *way_back);
+            write_count(writer, count);
+        }
+        MethodKind::FishPointCount { radius_m, minutes, whole_period, count } => {
+            writer.numbers("radius_m", radius_m);
+            writer.numbers("minutes", minutes);
+            write_period(writer, *whole_period);
+            write_count(writer, count);
         }
         MethodKind::Components(components) => write_components(writer, components),
     }

@@ -2,6 +2,7 @@
 //! their origins. What is written here reads as the same study.
 
 mod expedition;
+mod fish;
 mod methods;
 mod table;
 mod zones;

@@ -1,3 +1,4 @@
+use super::fish::write_group;
 use super::table::{Writer, percent_text, quoted, trimmed};
 use crate::design::{Animal, MapScale, Recruits, Zone, ZoneMap};
 use crate::reef::{AnimalSpec, BetweenSites, NamedReef, PatchLaw, ReefSpec};
@@ -43,6 +44,10 @@ pub fn write(writer: &mut Writer, index: usize, zone: &Zone, several: bool) {
     for (place, animal) in zone.animals.iter().enumerate() {
         writer.table(&format!("{path}.animal[{place}]"), "[[zone.animal]]");
         write_animal(writer, animal);
+    }
+    for (place, group) in zone.fish.iter().enumerate() {
+        writer.table(&format!("{path}.fish[{place}]"), "[[zone.fish]]");
+        write_group(writer, group);
     }
     if let Some(recruits) = &zone.recruits {
         writer.table(&format!("{path}.recruits"), "[zone.recruits]");
@@ -101,7 +106,7 @@ fn write_animal(writer: &mut Writer, animal: &Animal) {
 }
 
 /// How they differ between sites and years, and how they lie on a site.
-fn write_spread(writer: &mut Writer, spec: &AnimalSpec) {
+pub(super) fn write_spread(writer: &mut Writer, spec: &AnimalSpec) {
     for (key, spread) in [("between_sites_percent", spec.between_sites), ("site_year_percent", spec.site_year)] {
         if let BetweenSites::Share(share) = spread {
             writer.line(key, &percent_text(share));

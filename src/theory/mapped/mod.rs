@@ -85,7 +85,11 @@ impl MapTheory {
                 self.told_of_colonies(belt, (classes_m, *growth_m), dimensions)
             }
             MethodKind::InvertebrateBelt { .. } => self.told_of_animals(dimensions),
-            MethodKind::RecruitQuadrats { .. } | MethodKind::Components(_) => Vec::new(),
+            // A map tells nothing of recruits and fish.
+            MethodKind::RecruitQuadrats { .. }
+            | MethodKind::FishBelt { .. }
+            | MethodKind::FishPointCount { .. }
+            | MethodKind::Components(_) => Vec::new(),
         };
         let (length, width) = (dimensions.length_m().unwrap_or(0.0), dimensions.width_m());
         for (_, moments) in &mut told {

@@ -52,6 +52,8 @@ fn reads_covers(kind: &MethodKind) -> bool {
         MethodKind::CoralBelt { .. }
         | MethodKind::InvertebrateBelt { .. }
         | MethodKind::RecruitQuadrats { .. }
+        | MethodKind::FishBelt { .. }
+        | MethodKind::FishPointCount { .. }
         | MethodKind::Components(_) => false,
     }
 }

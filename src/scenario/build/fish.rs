@@ -1,0 +1,272 @@
+use super::animals::{patches, shared};
+use super::share;
+use crate::design::FishGroup;
+use crate::reef::fish::{FishLengths, FishSpec, LengthWeight, Movement, SchoolLaw, Sighting};
+use crate::reef::{AnimalSpec, BetweenSites, PatchLaw, Sizes};
+use crate::scenario::defaults;
+use crate::scenario::file::FishTable;
+use crate::scenario::ledger::{Ledger, Noted};
+use crate::scenario::load::ReadFile;
+use crate::scenario::problems::Problems;
+use crate::scenario::shown::{number, percent};
+use crate::scenario::word::SchoolWord;
+
+/// One group of fish of a zone, by its table.
+pub fn build(
+    (zone, path): (&str, &str),
+    table: &FishTable,
+    files: &ReadFile,
+    problems: &mut Problems,
+    ledger: &mut Ledger,
+) -> FishGroup {
+    let (weight, listed_group) = weight(path, table, files, problems, ledger);
+    let lengths = FishLengths {
+        mean_cm: table.length_cm.get(),
+        cv: shared(table.length_spread_percent, defaults::FISH_LENGTH_CV),
+        alike_in_school: shared(table.alike_in_school_percent, defaults::ALIKE_IN_SCHOOL),
+    };
+    let spec = FishSpec {
+        places: places((zone, path), table, (lengths, weight), problems, ledger),
+        schools: schools(path, table, problems),
+        spread_m: table.school_spread_m.map_or(defaults::SCHOOL_SPREAD_M, |spread| spread.get()),
+        lengths,
+        weight,
+        movement: movement(path, table, problems),
+        sighting: sighting(table),
+    };
+    note_fish((zone, path), table, &spec, ledger);
+    let trophic_group = table.trophic_group.clone().or(listed_group);
+    FishGroup { name: table.name.clone(), trophic_group, hides: table.hides.unwrap_or(false), spec }
+}
+
+/// How many there are, and how that differs.
+fn places(
+    (zone, path): (&str, &str),
+    table: &FishTable,
+    (lengths, weight): (FishLengths, LengthWeight),
+    problems: &mut Problems,
+    ledger: &mut Ledger,
+) -> AnimalSpec {
+    let between_sites = shared(table.between_sites_percent, defaults::FISH_BETWEEN_SITES);
+    let site_year = shared(table.site_year_percent, defaults::FISH_SITE_YEAR.min(0.5 * between_sites));
+    let patches = patches((&table.name, path, table.patch_sd, table.patch_k, table.patch_scale_m), problems);
+    let per_biomass = 0.1 / lengths.weights(weight).mean;
+    let (key, density_per_m2, shown) = match (table.density_per_100_m2, table.biomass_kg_per_ha) {
+        (Some(density), None) => {
+            let density = density.get();
+            ("density_per_100_m2", density / 100.0, format!("{} per 100 m2", number(density)))
+        }
+        (None, Some(biomass)) => {
+            let biomass = biomass.get();
+            ("biomass_kg_per_ha", biomass * per_biomass, format!("{} kg/ha", number(biomass)))
+        }
+        (Some(_), Some(_)) => {
+            let message = format!("{}: number and biomass are both written", table.name);
+            let remedy = "Take one of them out: the other follows from the lengths.";
+            problems.add(&format!("{path}.biomass_kg_per_ha"), message, "one of the two", remedy);
+            ("density_per_100_m2", 0.01, String::new())
+        }
+        (None, None) => {
+            let message = format!("{}: it is not written how many there are", table.name);
+            let remedy = "Add density_per_100_m2 = 8, or biomass_kg_per_ha = 120.";
+            problems.add(&format!("{path}.density_per_100_m2"), message, "needed in this table", remedy);
+            ("density_per_100_m2", 0.01, String::new())
+        }
+    };
+    let mut note = |key: &str, what: &str, written: bool, value: String| {
+        let about = format!("{zone}: {what} of {}", table.name);
+        ledger.note(path, key, about, Noted::when(written, value), &table.source);
+    };
+    note(key, "how many there are", true, shown);
+    note(
+        "between_sites_percent",
+        "spread between sites",
+        table.between_sites_percent.is_some(),
+        percent(between_sites),
+    );
+    note("site_year_percent", "spread of a site's years", table.site_year_percent.is_some(), percent(site_year));
+    match patches {
+        Some(patches) => {
+            match patches.law {
+                PatchLaw::LogNormal { ln_sd } => note("patch_sd", "SD of ln density in patches", true, number(ln_sd)),
+                PatchLaw::Gamma { k } => note("patch_k", "k of patches", true, number(k)),
+            }
+            let scale = format!("{} m", number(patches.scale_m));
+            note("patch_scale_m", "patch scale", table.patch_scale_m.is_some(), scale);
+        }
+        None => note("patch_sd", "patches", table.patch_sd.is_some(), "none".into()),
+    }
+    AnimalSpec {
+        density_per_m2,
+        groups: None,
+        patches,
+        between_sites: BetweenSites::Share(between_sites),
+        site_year: BetweenSites::Share(site_year),
+        hidden: 0.0,
+        sizes: Sizes::one_class(),
+        stays: 0.0,
+    }
+}
+
+fn schools(path: &str, table: &FishTable, problems: &mut Problems) -> SchoolLaw {
+    let word = table.school.map_or(SchoolWord::Alone, |word| word.0);
+    let has_size = matches!(word, SchoolWord::LogNormal | SchoolWord::Logarithmic);
+    let needless = [
+        ("school_size", table.school_size.is_some() && !has_size),
+        ("school_ln_sd", table.school_ln_sd.is_some() && word != SchoolWord::LogNormal),
+        ("school_spread_m", table.school_spread_m.is_some() && word == SchoolWord::Alone),
+    ];
+    for (key, _) in needless.into_iter().filter(|(_, needless)| *needless) {
+        let message = format!("{}: {key} is written, but its schools have none", table.name);
+        let remedy = "Write school = \"lognormal\" (with size, ln_sd and spread) or \"logarithmic\" (size and spread), \
+                      or take the key out.";
+        problems.add(&format!("{path}.{key}"), message, "not with these schools", remedy);
+    }
+    let size = table.school_size.map(|size| size.get());
+    if has_size && size.is_none() {
+        let message = format!("{}: the size of its schools is not written", table.name);
+        problems.add(&format!("{path}.school_size"), message, "needed here", "Add school_size = 12, for example.");
+    }
+    let size = size.unwrap_or(2.0);
+    match word {
+        SchoolWord::Alone => SchoolLaw::Alone,
+        SchoolWord::Pairs => SchoolLaw::Pairs,
+        SchoolWord::LogNormal => {
+            let ln_sd = table.school_ln_sd.map_or(defaults::SCHOOL_LN_SD, |spread| spread.get());
+            SchoolLaw::LogNormal { median: size, ln_sd }
+        }
+        SchoolWord::Logarithmic if size > 1.0 => SchoolLaw::Logarithmic { p: logarithmic_p(size) },
+        SchoolWord::Logarithmic => SchoolLaw::Alone,
+    }
+}
+
+/// The p of a logarithmic series with a mean: `mean = -p / ((1 - p) ln(1 - p))`, by bisection.
+fn logarithmic_p(mean: f64) -> f64 {
+    let of = |p: f64| -p / ((1.0 - p) * libm::log1p(-p));
+    let (mut low, mut high) = (1e-9, 1.0 - 1e-12);
+    for _ in 0..200 {
+        let middle = 0.5 * (low + high);
+        if of(middle) < mean { low = middle } else { high = middle }
+    }
+    0.5 * (low + high)
+}
+
+fn movement(path: &str, table: &FishTable, problems: &mut Problems) -> Movement {
+    let speed_m_s = table.speed_m_s.map_or(0.0, |speed| speed.get());
+    let (turning, range) = (table.turning_s.map(|s| s.get()), table.home_range_m.map(|m| m.get()));
+    if speed_m_s == 0.0 {
+        for (key, written) in [("turning_s", turning.is_some()), ("home_range_m", range.is_some())] {
+            if written {
+                let message = format!("{}: {key} is written, but it does not swim", table.name);
+                problems.add(&format!("{path}.{key}"), message, "needs a speed", "Add speed_m_s = 0.1, for example.");
+            }
+        }
+        return Movement::Still;
+    }
+    match (turning, range) {
+        (None, None) => Movement::Straight { speed_m_s },
+        (Some(tau_s), None) => Movement::Turning { speed_m_s, tau_s },
+        (tau, Some(radius_m)) => {
+            let tau_s = tau.unwrap_or(defaults::TURNING_S);
+            Movement::HomeRange { speed_m_s, tau_s, radius_m }
+        }
+    }
+}
+
+fn sighting(table: &FishTable) -> Sighting {
+    Sighting {
+        scale_m: table.sight_scale_m.map(|scale| scale.get()),
+        shy: table.shy_percent.map_or(0.0, |percent| share(percent.get())),
+        shy_m: table.shy_scale_m.map_or(defaults::SHY_SCALE_M, |scale| scale.get()),
+        half_seen_cm: table.half_seen_cm.map(|length| length.get()),
+        ln_sd: defaults::SEEN_LN_SD,
+        seen: shared(table.seen_percent, 1.0),
+    }
+}
+
+/// a and b, and the trophic group where a list tells it.
+fn weight(
+    path: &str,
+    table: &FishTable,
+    files: &ReadFile,
+    problems: &mut Problems,
+    ledger: &mut Ledger,
+) -> (LengthWeight, Option<String>) {
+    let usual = (LengthWeight { a: defaults::WEIGHT_A, b: defaults::WEIGHT_B }, None);
+    let _ = files;
+    match (table.weight_a, table.weight_b) {
+        (Some(a), Some(b)) => {
+            let weight = LengthWeight { a: a.get(), b: b.get() };
+            let about = format!("weight of {} by its length", table.name);
+            let shown = format!("{} L^{}", number(weight.a), number(weight.b));
+            ledger.note(path, "weight_a", about, Noted::Written(shown), &table.source);
+            ledger.keep(path, "weight_b", true, &table.source);
+            (weight, None)
+        }
+        (None, None) => {
+            let about = format!("weight of {} by its length", table.name);
+            let shown = format!("{} L^{}", number(usual.0.a), number(usual.0.b));
+            ledger.note(path, "weight_a", about, Noted::Default(shown), &table.source);
+            usual
+        }
+        (a, _) => {
+            let (missing, there) = if a.is_some() { ("weight_b", "weight_a") } else { ("weight_a", "weight_b") };
+            let message = format!("{}: {there} is written, {missing} is not", table.name);
+            let remedy = "Weight in grams is weight_a times the length in cm to the power of weight_b: write both.";
+            problems.add(&format!("{path}.{there}"), message, "both or none", remedy);
+            usual
+        }
+    }
+}
+
+/// What is told of schools, lengths, movement and sight.
+fn note_fish((zone, path): (&str, &str), table: &FishTable, spec: &FishSpec, ledger: &mut Ledger) {
+    let mut note = |key: &str, what: &str, written: bool, value: String| {
+        let about = format!("{zone}: {what} of {}", table.name);
+        ledger.note(path, key, about, Noted::when(written, value), &table.source);
+    };
+    let size = match spec.schools {
+        SchoolLaw::Alone => "alone".to_owned(),
+        SchoolLaw::Pairs => "pairs".to_owned(),
+        SchoolLaw::LogNormal { median, ln_sd } => {
+            format!("lognormal, median {}, SD of ln {}", number(median), number(ln_sd))
+        }
+        SchoolLaw::Logarithmic { .. } => {
+            format!("logarithmic, mean {}", table.school_size.map_or(String::new(), |size| number(size.get())))
+        }
+        SchoolLaw::Poisson { mean } => format!("Poisson, mean {}", number(mean)),
+    };
+    note("school", "schools", table.school.is_some(), size);
+    if spec.schools != SchoolLaw::Alone {
+        let spread = format!("{} m", number(spec.spread_m));
+        note("school_spread_m", "spread of schools", table.school_spread_m.is_some(), spread);
+        let alike = percent(spec.lengths.alike_in_school);
+        note(
+            "alike_in_school_percent",
+            "likeness of sizes in a school",
+            table.alike_in_school_percent.is_some(),
+            alike,
+        );
+    }
+    note("length_cm", "mean length", true, format!("{} cm", number(spec.lengths.mean_cm)));
+    let spread = percent(spec.lengths.cv);
+    note("length_spread_percent", "spread of lengths", table.length_spread_percent.is_some(), spread);
+    let speed = match spec.movement {
+        Movement::Still => "it stays".to_owned(),
+        Movement::Straight { speed_m_s } => format!("{} m/s, straight", number(speed_m_s)),
+        Movement::Turning { speed_m_s, tau_s } => {
+            format!("{} m/s, a turn every {} s", number(speed_m_s), number(tau_s))
+        }
+        Movement::HomeRange { speed_m_s, radius_m, .. } => {
+            format!("{} m/s within {} m", number(speed_m_s), number(radius_m))
+        }
+    };
+    note("speed_m_s", "movement", table.speed_m_s.is_some(), speed);
+    let sight = spec.sighting.scale_m.map_or("none".to_owned(), |scale| format!("half-normal, {} m", number(scale)));
+    note("sight_scale_m", "fall of sight with distance", table.sight_scale_m.is_some(), sight);
+    note("seen_percent", "share seen at the line", table.seen_percent.is_some(), percent(spec.sighting.seen));
+    note("shy_percent", "share that leaves (or comes)", table.shy_percent.is_some(), percent(spec.sighting.shy));
+    if let Some(half) = spec.sighting.half_seen_cm {
+        note("half_seen_cm", "length half seen", true, format!("{} cm", number(half)));
+    }
+}

@@ -1,0 +1,122 @@
+use crate::design::{
+    ALL_FISH, COLONY_DENSITY, Change, FishMeasure, FishWho, REST, RecruitMeasure, Study, Zone, fish_of,
+};
+use crate::scenario::problems::Problems;
+use crate::scenario::shown::number;
+use crate::survey::{MethodKind, MethodSpec};
+
+/// Groups of fish and the methods that count them.
+pub fn check(study: &Study, problems: &mut Problems) {
+    for (index, zone) in study.zones.iter().enumerate() {
+        check_names(study, zone, &format!("zone[{index}]"), problems);
+    }
+    let mut numbers = [0, 0];
+    for method in &study.methods {
+        let (place, table) = match &method.kind {
+            MethodKind::FishBelt { .. } => (0, "fish_belt"),
+            MethodKind::FishPointCount { .. } => (1, "fish_point_count"),
+            _ => continue,
+        };
+        let path = format!("method.{table}[{}]", numbers[place]);
+        numbers[place] += 1;
+        check_method(study, method, &path, problems);
+    }
+    check_hidden(study, problems);
+}
+
+/// Names of groups, which are names of indicators too.
+fn check_names(study: &Study, zone: &Zone, path: &str, problems: &mut Problems) {
+    let others: Vec<&str> = zone.animals.iter().map(|animal| animal.name.as_str()).collect();
+    let is_component = |name: &str| study.methods.iter().any(|method| method.serves_by_components(name));
+    let is_taken = |name: &str| {
+        name.trim().is_empty()
+            || name == ALL_FISH
+            || name == REST
+            || name == COLONY_DENSITY
+            || others.contains(&name)
+            || zone.bottom_names().iter().any(|other| other == name)
+            || is_component(name)
+            || RecruitMeasure::from_name(name).is_some()
+    };
+    for (index, group) in zone.fish.iter().enumerate() {
+        let (key, name) = (format!("{path}.fish[{index}].name"), &group.name);
+        if zone.fish[..index].iter().any(|earlier| earlier.name == *name) {
+            let message = format!("{}: two groups of fish are called {name}", zone.name);
+            problems.add(&key, message, "name used above", "Give every group a name of its own.");
+        } else if is_taken(name) || !is_read_as_itself(study, name) {
+            let message = format!("{}: a group of fish cannot be called \"{name}\"", zone.name);
+            problems.add(&key, message, "taken or empty", "Give the group a name of its own, such as \"parrotfish\".");
+        }
+        let Some(trophic) = &group.trophic_group else { continue };
+        let is_group = study.zones.iter().flat_map(|zone| &zone.fish).any(|other| other.name == *trophic);
+        if is_taken(trophic) || is_group {
+            let message = format!("{}: a trophic group cannot be called \"{trophic}\"", zone.name);
+            let remedy =
+                "It is the name of an indicator of all groups of its kind: write another, such as \"scrapers\".";
+            problems.add(&format!("{path}.fish[{index}].trophic_group"), message, "taken or empty", remedy);
+        }
+    }
+}
+
+/// Whether no other name of fish and measure is spelled like it.
+fn is_read_as_itself(study: &Study, name: &str) -> bool {
+    fish_of(&study.zones, name)
+        .is_some_and(|told| told.measure == FishMeasure::Density && told.who == FishWho::Group(name.to_owned()))
+}
+
+fn check_method(study: &Study, method: &MethodSpec, path: &str, problems: &mut Problems) {
+    if study.zones.iter().all(|zone| zone.fish.is_empty()) {
+        let remedy = "Add a [[zone.fish]] with name, density_per_100_m2 and length_cm below each [[zone]].";
+        problems.add(path, "no zone has any fish to count", "needs [[zone.fish]]", remedy);
+    }
+    let Some(visibility) = method.kind.fish_count().and_then(|count| count.visibility_m) else { return };
+    let (key, widest, allowed) = match &method.kind {
+        MethodKind::FishBelt { width_m, .. } => ("width_m", width_m, 2.0 * visibility),
+        MethodKind::FishPointCount { radius_m, .. } => ("radius_m", radius_m, visibility),
+        _ => return,
+    };
+    if let Some(too_wide) = widest.iter().find(|size| **size > allowed) {
+        let message =
+            format!("{} m is more than can be searched when fish are seen {visibility} m far", number(*too_wide));
+        let remedy = "Make the unit narrower, or correct visibility_m: what cannot be seen is not counted.";
+        problems.add(&format!("{path}.{key}"), message, format!("at most {} m", number(allowed)), remedy);
+    }
+}
+
+/// Fish that hide need a way back, or nobody counts them.
+fn check_hidden(study: &Study, problems: &mut Problems) {
+    let is_belt_without = |method: &MethodSpec| matches!(&method.kind, MethodKind::FishBelt { way_back: None, .. });
+    let has_way_back = |method: &MethodSpec| matches!(&method.kind, MethodKind::FishBelt { way_back: Some(_), .. });
+    if !study.methods.iter().any(is_belt_without) || study.methods.iter().any(has_way_back) {
+        return;
+    }
+    for (z, zone) in study.zones.iter().enumerate() {
+        for (index, group) in zone.fish.iter().enumerate().filter(|(_, group)| group.hides) {
+            let message =
+                format!("{}: {} hides, and no belt has a way back on which it is counted", zone.name, group.name);
+            let remedy = "Add way_back_width_m = 1 to the [[method.fish_belt]], or take hides out.";
+            problems.add(&format!("zone[{z}].fish[{index}].hides"), message, "needs a way back", remedy);
+        }
+    }
+}
+
+/// A change of fish: of their number or biomass, which move together. `false`: there is something wrong, and it is told.
+pub fn check_change(study: &Study, change: &Change, path: &str, problems: &mut Problems) -> bool {
+    let Some(told) = study.fish_of(&change.indicator) else { return true };
+    if !matches!(told.measure, FishMeasure::Density | FishMeasure::Biomass) {
+        let message = format!("{} moves with the number of fish alone", change.indicator);
+        let remedy = "Write the change of a density or of a biomass; the rows of the others show what it does to them.";
+        problems.add(&format!("{path}.indicator"), message, "not by itself", remedy);
+        return false;
+    }
+    let is_one_density = told.measure == FishMeasure::Density && matches!(told.who, FishWho::Group(_));
+    if change.differs_between_sites_sd.is_some() && !is_one_density {
+        let message = format!("{}: how a change differs between sites is told for one group in fish per 100 m2", {
+            &change.indicator
+        });
+        let remedy = "Write the change of the density of one group, or take differs_between_sites out.";
+        problems.add(&format!("{path}.differs_between_sites"), message, "one group's density only", remedy);
+        return false;
+    }
+    true
+}

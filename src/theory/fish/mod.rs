@@ -1,0 +1,29 @@
+//! Counts of fish in closed form: how many come in, schools, lengths that are read, bias, how many belts.
+
+mod asked;
+mod bias;
+mod group;
+mod inflation;
+mod lengths;
+mod moments;
+mod power;
+mod rarity;
+mod schools;
+mod swept;
+#[cfg(test)]
+mod swim_tests;
+mod values;
+
+pub use asked::fish_asked;
+pub use bias::{BiasAsked, BiasCause, BiasPart, BiasParts, LookedAt};
+pub use group::GroupCounts;
+pub use inflation::{belt_inflation, counted_area_m2, entries_m2, one_heading_m2, point_inflation};
+pub use lengths::{WrittenFish, written_fish};
+pub use power::lognormal_units;
+pub use rarity::{chance_to_meet, units_to_meet};
+pub use schools::{
+    SchoolMoments, chance_of_none, negative_binomial_k, pairs_in_belt, pairs_in_disc, school_moments,
+    seen_pairs_in_belt, thinned, variance_over_mean,
+};
+pub use swept::Counted;
+pub use values::{ValueMoments, value_moments};
