@@ -1,5 +1,7 @@
 /// The coral belt: which colonies belong to it, what is written of them.
 pub mod coral_belt;
+/// What is written of fish.
+pub mod fish_sheet;
 mod method;
 /// Where units lie on a site.
 pub mod placement;

@@ -1,0 +1,16 @@
+//! Counts of fish in closed form: schools, lengths that are read, bias, how many belts.
+
+mod bias;
+mod lengths;
+mod power;
+mod rarity;
+mod schools;
+
+pub use bias::{BiasAsked, BiasCause, BiasPart, BiasParts, LookedAt};
+pub use lengths::{WrittenFish, written_fish};
+pub use power::lognormal_units;
+pub use rarity::{chance_to_meet, units_to_meet};
+pub use schools::{
+    SchoolMoments, chance_of_none, negative_binomial_k, pairs_in_belt, pairs_in_disc, school_moments,
+    seen_pairs_in_belt, thinned, variance_over_mean,
+};
