@@ -69,6 +69,7 @@ fn surveyed(plan: &Plan, number: u64, seed: u64) -> Vec<Vec<[Vec<f64>; 2]>> {
         layout: &plan.layout,
         reef: &plan.reefs[0],
         animals: &plan.animals[0],
+        fish: &[],
         recruits: plan.recruits[0].as_ref(),
         known_truths: plan.known_truths(0),
         bottom: None,

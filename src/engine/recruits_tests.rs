@@ -46,6 +46,7 @@ fn survey(plan: &Plan) -> ZoneSurvey<'_> {
         layout: &plan.layout,
         reef: &plan.reefs[0],
         animals: &[],
+        fish: &[],
         recruits: plan.recruits[0].as_ref(),
         known_truths: plan.known_truths(0),
         bottom: plan.theories[0].law().and_then(|theory| theory.bottom.as_ref()),

@@ -56,6 +56,8 @@ fn worth(dimensions: Dimensions) -> (f64, f64) {
         Dimensions::InvertebrateBelt { .. }
         | Dimensions::CoralBelt { .. }
         | Dimensions::RecruitQuadrats { .. }
+        | Dimensions::FishBelt { .. }
+        | Dimensions::FishPointCount { .. }
         | Dimensions::Components => (1.0, 10.0),
     }
 }

@@ -1,7 +1,28 @@
-//! A CSV file that a scenario names: columns by their names, rows with their lines.
+//! A CSV file that a scenario names: columns by their names, rows with their lines, and what is wrong with them.
+
+use super::near::nearest;
 
 /// What to do about a line that cannot be read as CSV.
 pub const READ_REMEDY: &str = "Correct that line, or save the list again as CSV (UTF-8).";
+
+/// What is wrong with a list, what is allowed, and what to write.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ListProblem {
+    pub message: String,
+    pub allowed: String,
+    pub remedy: String,
+}
+
+impl ListProblem {
+    pub fn new(message: impl Into<String>, allowed: impl Into<String>, remedy: impl Into<String>) -> Self {
+        Self { message: message.into(), allowed: allowed.into(), remedy: remedy.into() }
+    }
+
+    /// Something that cannot be read as CSV, told by its line.
+    pub fn unreadable(message: String) -> Self {
+        Self::new(message, "in this file", READ_REMEDY)
+    }
+}
 
 /// A file whose first line was read. What is wrong is told in words that begin with the line.
 pub struct CsvFile<'a> {
@@ -28,6 +49,37 @@ impl<'a> CsvFile<'a> {
         self.headers.iter().position(|header| header.eq_ignore_ascii_case(name))
     }
 
+    /// Refuses a first line that lacks one of the columns `needed`, has one twice, or has another than these and the `others`
+    /// that may be there. `list`: what the file is, "a list of sites".
+    pub fn check_columns(&self, needed: &[&str], others: &[&str], list: &str) -> Result<(), ListProblem> {
+        let known: Vec<&str> = needed.iter().chain(others).copied().collect();
+        let there: Vec<&str> = self.headers.iter().collect();
+        for (place, header) in there.iter().enumerate() {
+            let wrong = if !known.iter().any(|name| name.eq_ignore_ascii_case(header)) {
+                format!("no column of {list}")
+            } else if there[..place].iter().any(|earlier| earlier.eq_ignore_ascii_case(header)) {
+                "there twice".to_owned()
+            } else {
+                continue;
+            };
+            let hint = nearest(header, &known).map_or(String::new(), |near| format!("Did you mean \"{near}\"? "));
+            let remedy = format!("{hint}Take the column out, or give it one of these names.");
+            let message = format!("line 1: the column \"{header}\" is {wrong}");
+            return Err(ListProblem::new(message, known.join(", "), remedy));
+        }
+        if let Some(missing) = needed.iter().find(|name| self.column(name).is_none()) {
+            let message = format!("line 1: there is no column \"{missing}\"; there are: {}", there.join(", "));
+            let besides = if others.is_empty() {
+                ".".to_owned()
+            } else {
+                format!("; besides, if you have them: {}.", others.join(", "))
+            };
+            let remedy = format!("The first line must name the columns: {}{besides}", needed.join(", "));
+            return Err(ListProblem::new(message, format!("needed: {}", needed.join(", ")), remedy));
+        }
+        Ok(())
+    }
+
     /// The next row; `None` after the last.
     pub fn next_row(&mut self) -> Option<Result<CsvRow, String>> {
         let mut record = csv::StringRecord::new();
@@ -47,6 +99,11 @@ impl CsvRow {
     pub fn get(&self, column: usize) -> &str {
         self.record.get(column).unwrap_or("")
     }
+}
+
+/// Names that a person, or a receiver of positions, would take for the same.
+pub fn same_name(one: &str, other: &str) -> bool {
+    !one.is_empty() && one.to_lowercase() == other.to_lowercase()
 }
 
 fn told(bytes: &[u8], error: &csv::Error) -> String {

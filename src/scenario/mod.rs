@@ -16,6 +16,7 @@ mod csv_file;
 mod defaults;
 mod explain;
 mod file;
+mod fish_list;
 mod from_colonies;
 mod from_counts;
 mod from_pilot;
@@ -41,6 +42,8 @@ mod word;
 pub mod words;
 mod write;
 
+pub use csv_file::ListProblem;
+pub use fish_list::{ListedFish, read_fish};
 pub use from_colonies::{ColonyPlan, SIZES_CAUTION, spread_note, study_of_colonies};
 pub use from_counts::{CountPlan, PilotAnimals, animal_note, number_of_k, study_of_animals, usual_spreads};
 pub use from_pilot::{PilotPlan, reef_note, study_of_components, study_of_reefs, usual_site_year_sd, years_note};

@@ -1,6 +1,6 @@
 //! The list of candidate sites of an expedition: CSV to sites, or to all that is wrong with it, by line and column.
 
-use super::csv_file::{CsvFile, CsvRow, READ_REMEDY};
+use super::csv_file::{CsvFile, CsvRow, ListProblem, same_name};
 use super::near::nearest;
 use super::number::{Kind, Latitude, Longitude, Number, SiteDepth};
 use super::shown::number;
@@ -17,14 +17,6 @@ const MOST_TOLD: usize = 10;
 /// Rows of a list.
 const MOST_ROWS: usize = 10_000;
 
-/// What is wrong with the list, what is allowed, and what to write.
-#[derive(Clone, Debug, PartialEq)]
-pub struct SiteProblem {
-    pub message: String,
-    pub allowed: String,
-    pub remedy: String,
-}
-
 /// A zone as the list must know it: its name, and how deep its sites may be at most.
 pub struct ZoneOfSites<'a> {
     pub name: &'a str,
@@ -35,10 +27,14 @@ pub struct ZoneOfSites<'a> {
 ///
 /// # Errors
 /// What is wrong with it, in the order of its lines.
-pub fn read_sites(bytes: &[u8], zones: &[ZoneOfSites]) -> Result<Vec<ListedSite>, Vec<SiteProblem>> {
-    let cannot = |message: String| vec![problem(message, "in this file", READ_REMEDY)];
+pub fn read_sites(bytes: &[u8], zones: &[ZoneOfSites]) -> Result<Vec<ListedSite>, Vec<ListProblem>> {
+    let cannot = |message: String| vec![ListProblem::unreadable(message)];
     let mut file = CsvFile::open(bytes).map_err(cannot)?;
-    check_columns(&file, zones.len()).map_err(|problem| vec![problem])?;
+    // With one zone nobody needs to say which.
+    let (zone, needed): (Vec<&str>, Vec<&str>) =
+        NEEDED.into_iter().partition(|name| *name == "zone" && zones.len() == 1);
+    let others: Vec<&str> = zone.into_iter().chain(OTHERS).collect();
+    file.check_columns(&needed, &others, "a list of sites").map_err(|problem| vec![problem])?;
     let mut reading = Reading { columns: columns(&file), zones, problems: Vec::new() };
     let mut sites: Vec<(u64, ListedSite)> = Vec::new();
     while let Some(row) = file.next_row() {
@@ -54,15 +50,15 @@ pub fn read_sites(bytes: &[u8], zones: &[ZoneOfSites]) -> Result<Vec<ListedSite>
         }
     }
     if sites.len() > MOST_ROWS {
-        reading.problems.push(problem(
+        reading.problems.push(ListProblem::new(
             format!("more than {MOST_ROWS} rows"),
             format!("at most {MOST_ROWS}"),
             "Take sites out that cannot be visited on this expedition.",
         ));
     }
     if sites.is_empty() {
-        reading.problems.push(problem(
-            "the list has no rows".into(),
+        reading.problems.push(ListProblem::new(
+            "the list has no rows",
             "a row for each site",
             "Write one row for each site that may be visited.",
         ));
@@ -73,44 +69,6 @@ pub fn read_sites(bytes: &[u8], zones: &[ZoneOfSites]) -> Result<Vec<ListedSite>
     Ok(sites.into_iter().map(|(_, site)| site).collect())
 }
 
-fn problem(message: String, allowed: impl Into<String>, remedy: impl Into<String>) -> SiteProblem {
-    SiteProblem { message, allowed: allowed.into(), remedy: remedy.into() }
-}
-
-/// Names that a person, or a receiver of positions, would take for the same.
-fn same_name(one: &str, other: &str) -> bool {
-    !one.is_empty() && one.to_lowercase() == other.to_lowercase()
-}
-
-fn check_columns(file: &CsvFile, zones: usize) -> Result<(), SiteProblem> {
-    let known = || NEEDED.iter().chain(&OTHERS).copied();
-    let there: Vec<&str> = file.headers.iter().collect();
-    for (place, header) in there.iter().enumerate() {
-        let wrong = if !known().any(|name| name.eq_ignore_ascii_case(header)) {
-            "no column of a list of sites"
-        } else if there[..place].iter().any(|earlier| earlier.eq_ignore_ascii_case(header)) {
-            "there twice"
-        } else {
-            continue;
-        };
-        let hint = nearest(header, &known().collect::<Vec<_>>());
-        let hint = hint.map_or(String::new(), |near| format!("Did you mean \"{near}\"? "));
-        let remedy = format!("{hint}Take the column out, or give it one of these names.");
-        let message = format!("line 1: the column \"{header}\" is {wrong}");
-        return Err(problem(message, known().collect::<Vec<_>>().join(", "), remedy));
-    }
-    let needed = NEEDED.iter().filter(|name| **name != "zone" || zones > 1);
-    if let Some(missing) = needed.into_iter().find(|name| file.column(name).is_none()) {
-        let message = format!("line 1: there is no column \"{missing}\"; there are: {}", there.join(", "));
-        let remedy =
-            format!("The first line must name the columns: {}; besides, if you have them: {}.", NEEDED.join(","), {
-                OTHERS.join(", ")
-            });
-        return Err(problem(message, format!("needed: {}", NEEDED.join(", ")), remedy));
-    }
-    Ok(())
-}
-
 fn columns(file: &CsvFile) -> Vec<(&'static str, usize)> {
     let known = NEEDED.into_iter().chain(OTHERS);
     known.filter_map(|name| Some((name, file.column(name)?))).collect()
@@ -119,7 +77,7 @@ fn columns(file: &CsvFile) -> Vec<(&'static str, usize)> {
 struct Reading<'a> {
     columns: Vec<(&'static str, usize)>,
     zones: &'a [ZoneOfSites<'a>],
-    problems: Vec<SiteProblem>,
+    problems: Vec<ListProblem>,
 }
 
 impl Reading<'_> {
@@ -132,7 +90,7 @@ impl Reading<'_> {
         remedy: impl Into<String>,
     ) {
         let message = format!("line {}, column {column}: {}", row.line, message.into());
-        self.problems.push(problem(message, allowed, remedy));
+        self.problems.push(ListProblem::new(message, allowed, remedy));
     }
 
     fn text<'r>(&self, row: &'r CsvRow, column: &str) -> &'r str {
@@ -272,7 +230,7 @@ mod tests {
         [ZoneOfSites { name: "crest", depth_m: Some(6.0) }, ZoneOfSites { name: "slope", depth_m: Some(12.0) }];
     const HEAD: &str = "name,zone,depth_m,latitude,longitude,sheltered,first_day,last_day,must_visit\n";
 
-    fn read(rows: &str) -> Result<Vec<ListedSite>, Vec<SiteProblem>> {
+    fn read(rows: &str) -> Result<Vec<ListedSite>, Vec<ListProblem>> {
         read_sites(format!("{HEAD}{rows}").as_bytes(), &ZONES)
     }
 

@@ -25,6 +25,23 @@ pub enum OddWeight {
 }
 
 impl OddWeight {
+    /// Which of the two is odd, as far as one can tell.
+    pub fn column(self) -> &'static str {
+        match self {
+            OddWeight::Exponent { .. } => "b",
+            OddWeight::Weight { .. } => "a",
+        }
+    }
+
+    /// What is allowed.
+    pub fn allowed(self) -> String {
+        let ([least, most], what) = match self {
+            OddWeight::Exponent { .. } => (EXPONENT, "b"),
+            OddWeight::Weight { .. } => (WEIGHT_AT_20_CM_G, "grams at 20 cm:"),
+        };
+        format!("{what} {least} to {most}")
+    }
+
     /// What to do about it.
     pub fn remedy(self) -> &'static str {
         match self {

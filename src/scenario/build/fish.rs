@@ -3,13 +3,16 @@ use super::share;
 use crate::design::FishGroup;
 use crate::reef::fish::{FishLengths, FishSpec, LengthWeight, Movement, SchoolLaw, Sighting};
 use crate::reef::{AnimalSpec, BetweenSites, PatchLaw, Sizes};
-use crate::scenario::defaults;
+use crate::scenario::csv_file::ListProblem;
 use crate::scenario::file::FishTable;
+use crate::scenario::fish_list::{ListedFish, read_fish};
 use crate::scenario::ledger::{Ledger, Noted};
 use crate::scenario::load::ReadFile;
+use crate::scenario::near::nearest;
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::{number, percent};
 use crate::scenario::word::SchoolWord;
+use crate::scenario::{Origin, defaults};
 
 /// One group of fish of a zone, by its table.
 pub fn build(
@@ -19,14 +22,15 @@ pub fn build(
     problems: &mut Problems,
     ledger: &mut Ledger,
 ) -> FishGroup {
-    let (weight, listed_group) = weight(path, table, files, problems, ledger);
+    let mut noter = Noter::new((zone, path), table);
+    let (weight, listed_group) = weight((zone, path), table, files, problems, ledger);
     let lengths = FishLengths {
         mean_cm: table.length_cm.get(),
         cv: shared(table.length_spread_percent, defaults::FISH_LENGTH_CV),
         alike_in_school: shared(table.alike_in_school_percent, defaults::ALIKE_IN_SCHOOL),
     };
     let spec = FishSpec {
-        places: places((zone, path), table, (lengths, weight), problems, ledger),
+        places: places(path, table, (lengths, weight), problems, (&mut noter, ledger)),
         schools: schools(path, table, problems),
         spread_m: table.school_spread_m.map_or(defaults::SCHOOL_SPREAD_M, |spread| spread.get()),
         lengths,
@@ -34,18 +38,19 @@ pub fn build(
         movement: movement(path, table, problems),
         sighting: sighting(table),
     };
-    note_fish((zone, path), table, &spec, ledger);
+    note_fish(table, &spec, &mut noter, ledger);
+    noter.close(ledger);
     let trophic_group = table.trophic_group.clone().or(listed_group);
     FishGroup { name: table.name.clone(), trophic_group, hides: table.hides.unwrap_or(false), spec }
 }
 
 /// How many there are, and how that differs.
 fn places(
-    (zone, path): (&str, &str),
+    path: &str,
     table: &FishTable,
     (lengths, weight): (FishLengths, LengthWeight),
     problems: &mut Problems,
-    ledger: &mut Ledger,
+    (noter, ledger): (&mut Noter, &mut Ledger),
 ) -> AnimalSpec {
     let between_sites = shared(table.between_sites_percent, defaults::FISH_BETWEEN_SITES);
     let site_year = shared(table.site_year_percent, defaults::FISH_SITE_YEAR.min(0.5 * between_sites));
@@ -73,10 +78,7 @@ fn places(
             ("density_per_100_m2", 0.01, String::new())
         }
     };
-    let mut note = |key: &str, what: &str, written: bool, value: String| {
-        let about = format!("{zone}: {what} of {}", table.name);
-        ledger.note(path, key, about, Noted::when(written, value), &table.source);
-    };
+    let mut note = |key: &str, what: &str, written: bool, value: String| noter.note(key, what, written, value, ledger);
     note(key, "how many there are", true, shown);
     note(
         "between_sites_percent",
@@ -186,45 +188,128 @@ fn sighting(table: &FishTable) -> Sighting {
 
 /// a and b, and the trophic group where a list tells it.
 fn weight(
-    path: &str,
+    (zone, path): (&str, &str),
     table: &FishTable,
     files: &ReadFile,
     problems: &mut Problems,
     ledger: &mut Ledger,
 ) -> (LengthWeight, Option<String>) {
-    let usual = (LengthWeight { a: defaults::WEIGHT_A, b: defaults::WEIGHT_B }, None);
-    let _ = files;
+    let about = format!("{zone}: weight of {} by its length", table.name);
+    let shown = |weight: LengthWeight| format!("{} L^{}", number(weight.a), number(weight.b));
+    let usual = LengthWeight { a: defaults::WEIGHT_A, b: defaults::WEIGHT_B };
+    if let Some(listed) = listed(path, table, files, problems) {
+        let origin = Origin::Published(listed.source);
+        ledger.keep_as(path, "weight_a", origin.clone());
+        ledger.keep_as(path, "weight_b", origin.clone());
+        ledger.list_together(path, about, shown(listed.weight), origin);
+        return (listed.weight, Some(listed.trophic_group));
+    }
     match (table.weight_a, table.weight_b) {
         (Some(a), Some(b)) => {
             let weight = LengthWeight { a: a.get(), b: b.get() };
-            let about = format!("weight of {} by its length", table.name);
-            let shown = format!("{} L^{}", number(weight.a), number(weight.b));
-            ledger.note(path, "weight_a", about, Noted::Written(shown), &table.source);
+            if let Err(odd) = weight.check() {
+                let key = format!("{path}.weight_{}", odd.column());
+                problems.add(&key, format!("{}: {odd}", table.name), odd.allowed(), odd.remedy());
+            }
+            ledger.note(path, "weight_a", about, Noted::Written(shown(weight)), &table.source);
             ledger.keep(path, "weight_b", true, &table.source);
             (weight, None)
         }
         (None, None) => {
-            let about = format!("weight of {} by its length", table.name);
-            let shown = format!("{} L^{}", number(usual.0.a), number(usual.0.b));
-            ledger.note(path, "weight_a", about, Noted::Default(shown), &table.source);
-            usual
+            ledger.note(path, "weight_a", about, Noted::Default(shown(usual)), &table.source);
+            (usual, None)
         }
         (a, _) => {
             let (missing, there) = if a.is_some() { ("weight_b", "weight_a") } else { ("weight_a", "weight_b") };
             let message = format!("{}: {there} is written, {missing} is not", table.name);
             let remedy = "Weight in grams is weight_a times the length in cm to the power of weight_b: write both.";
             problems.add(&format!("{path}.{there}"), message, "both or none", remedy);
-            usual
+            (usual, None)
+        }
+    }
+}
+
+/// The species of the list that the table names.
+fn listed(path: &str, table: &FishTable, files: &ReadFile, problems: &mut Problems) -> Option<ListedFish> {
+    let (species, list) = match (&table.species, &table.species_list) {
+        (Some(species), Some(list)) => (species, list),
+        (None, None) => return None,
+        (Some(_), None) => {
+            let message = format!("{}: a species is named, but not the list that tells its weight", table.name);
+            let remedy = "Add species_list = \"fish_caribbean.csv\", or write weight_a and weight_b instead.";
+            problems.add(&format!("{path}.species"), message, "needs species_list", remedy);
+            return None;
+        }
+        (None, Some(_)) => {
+            let message = format!("{}: a list is named, but not the species of it", table.name);
+            let remedy = "Add species = \"...\" with a name of the list, or take species_list out.";
+            problems.add(&format!("{path}.species_list"), message, "needs species", remedy);
+            return None;
+        }
+    };
+    if table.weight_a.is_some() || table.weight_b.is_some() {
+        let message = format!("{}: its weight is written and looked up in a list", table.name);
+        problems.add(&format!("{path}.species"), message, "one of the two", "Take one of them out.");
+    }
+    let cannot_be_read = |why: String| {
+        let remedy = "Write the name of a CSV beside the scenario, or its path from the scenario's folder.";
+        vec![ListProblem::new(why, "cannot be read", remedy)]
+    };
+    match files(list).map_err(cannot_be_read).and_then(|bytes| read_fish(&bytes)) {
+        Ok(all) => {
+            let found = all.get(species).cloned();
+            if found.is_none() {
+                let names: Vec<&str> = all.keys().map(String::as_str).collect();
+                let hint = nearest(species, &names).map_or(String::new(), |near| format!("Did you mean \"{near}\"? "));
+                let remedy = format!("{hint}Write a name as it stands in the list, or add a row for it.");
+                let message = format!("{}: {list} has no species \"{species}\"", table.name);
+                problems.add(&format!("{path}.species"), message, "not in the list", remedy);
+            }
+            found
+        }
+        Err(found) => {
+            for ListProblem { message, allowed, remedy } in found {
+                problems.add(&format!("{path}.species_list"), format!("{list}: {message}"), allowed, remedy);
+            }
+            None
+        }
+    }
+}
+
+/// Keeps the origins of the numbers of a group: what is written is listed one by one, what is filled in together.
+struct Noter<'a> {
+    zone: &'a str,
+    path: &'a str,
+    table: &'a FishTable,
+    filled: Vec<String>,
+}
+
+impl<'a> Noter<'a> {
+    fn new((zone, path): (&'a str, &'a str), table: &'a FishTable) -> Self {
+        Self { zone, path, table, filled: Vec::new() }
+    }
+
+    fn note(&mut self, key: &str, what: &str, written: bool, value: String, ledger: &mut Ledger) {
+        if written {
+            let about = format!("{}: {what} of {}", self.zone, self.table.name);
+            ledger.note(self.path, key, about, Noted::Written(value), &self.table.source);
+        } else {
+            ledger.keep(self.path, key, false, &self.table.source);
+            self.filled.push(format!("{what} {value}"));
+        }
+    }
+
+    fn close(self, ledger: &mut Ledger) {
+        if !self.filled.is_empty() {
+            let about = format!("{}: filled in for {}", self.zone, self.table.name);
+            ledger.list_together(self.path, about, self.filled.join("; "), Origin::Assumed);
         }
     }
 }
 
 /// What is told of schools, lengths, movement and sight.
-fn note_fish((zone, path): (&str, &str), table: &FishTable, spec: &FishSpec, ledger: &mut Ledger) {
-    let mut note = |key: &str, what: &str, written: bool, value: String| {
-        let about = format!("{zone}: {what} of {}", table.name);
-        ledger.note(path, key, about, Noted::when(written, value), &table.source);
-    };
+fn note_fish(table: &FishTable, spec: &FishSpec, noter: &mut Noter, ledger: &mut Ledger) {
+    let mut note = |key: &str, what: &str, written: bool, value: String| noter.note(key, what, written, value, ledger);
     let size = match spec.schools {
         SchoolLaw::Alone => "alone".to_owned(),
         SchoolLaw::Pairs => "pairs".to_owned(),

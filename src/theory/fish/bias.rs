@@ -185,7 +185,7 @@ mod tests {
             let true_weight = LENGTHS.weights(LAW).mean;
             // As far as anybody looks, and how much more than what is meant that is.
             let reach = 12.0;
-            for _ in 0..400_000 {
+            for _ in 0..120_000 {
                 let mut normal = || normal_from_uniform(random.random::<f64>().max(1e-16));
                 let (edge, of_school, of_fish, error) = (width.factor(normal()), normal(), normal(), normal());
                 let place: f64 = random.random();
@@ -243,7 +243,7 @@ mod tests {
         let reader =
             LengthReader { bias: 0.0, cv: 0.2, classes: Some(LengthClasses::of(5.0)), value: ClassValue::UpperLimit };
         let read = BiasParts::of(&BiasAsked { reader: &reader, ..exact });
-        assert_eq!(read.density(), 1.0);
+        assert!((read.density() - 1.0).abs() < 1e-12);
         // b (b - 1) c^2 / 2 to the second order.
         assert!((part(&read, BiasCause::LengthError).biomass - 1.125).abs() < 0.003, "{read:?}");
         assert!(part(&read, BiasCause::Classes).biomass > 1.3, "{read:?}");

@@ -37,7 +37,7 @@ pub fn written_fish(
 ) -> WrittenFish {
     let values = Values::new(lengths, law, reader, from_cm);
     let mut sums = Sums::default();
-    for (z, probability) in places(lengths, law, sighting, reader) {
+    for (z, probability) in places(lengths, law, sighting, reader, from_cm) {
         let cm = lengths.median_cm() * libm::exp(lengths.ln_sd() * z);
         let seen = sighting.length_chance(cm);
         if seen > 0.0 {
@@ -147,6 +147,7 @@ pub(super) fn places(
     law: LengthWeight,
     sighting: &Sighting,
     reader: &LengthReader,
+    from_cm: f64,
 ) -> Vec<(f64, f64)> {
     let sd = lengths.ln_sd();
     if !(sd > 0.0) {
@@ -158,6 +159,7 @@ pub(super) fn places(
     let mut ends = vec![low, high];
     ends.extend(sighting.half_seen_cm.map(z));
     let whole = 1.0 + reader.bias;
+    ends.push(z(from_cm / whole));
     if let Some(classes) = reader.classes {
         let told = classes.between(whole * cm(low), whole * cm(high));
         // Where classes are narrow against the length, their limits do not matter.
@@ -167,7 +169,7 @@ pub(super) fn places(
     ends.retain(|end| low <= *end && *end <= high);
     ends.sort_by(f64::total_cmp);
     let mut step: f64 = 0.5;
-    if reader.classes.is_some() && reader.cv > 0.0 {
+    if reader.cv > 0.0 {
         step = step.min(2.0 * reader.cv / sd);
     }
     if sighting.half_seen_cm.is_some() && sighting.ln_sd > 0.0 {
@@ -390,7 +392,7 @@ mod tests {
 
     /// Slow twin of the sums: fine steps in ln length.
     #[test]
-    fn sums_are_good_to_a_millionth() {
+    fn sums_agree_with_fine_steps() {
         let sighting = Sighting { half_seen_cm: Some(9.0), ln_sd: 0.25, ..Sighting::ALL };
         for (cv, width) in [(0.0, 5.0), (0.03, 10.0), (0.15, 1.0)] {
             let reader =
@@ -398,7 +400,7 @@ mod tests {
             let found = written_fish(LENGTHS, LAW, &sighting, &reader, 25.0);
             let values = Values::new(LENGTHS, LAW, &reader, 25.0);
             let (mut seen, mut weight) = (0.0, 0.0);
-            let n = 400_000;
+            let n = 60_000;
             for i in 0..n {
                 let z = -8.0 + 20.0 * (f64::from(i) + 0.5) / f64::from(n);
                 let cm = LENGTHS.median_cm() * libm::exp(LENGTHS.ln_sd() * z);
@@ -407,10 +409,11 @@ mod tests {
                 seen += counted;
                 weight += counted * values.of(cm).weight;
             }
-            // Steps of the slow twin miss limits by a step.
+            // Without errors the fine steps miss limits by up to a step.
+            let tolerance = if cv > 0.0 { 1e-6 } else { 1e-4 };
             assert!((found.seen / seen - 1.0).abs() < 1e-6, "{cv}: {} {seen}", found.seen);
             assert!(
-                (found.weight.mean * found.seen / weight - 1.0).abs() < 2e-5,
+                (found.weight.mean * found.seen / weight - 1.0).abs() < tolerance,
                 "{cv}: {} {}",
                 found.weight.mean,
                 weight / seen

@@ -15,6 +15,11 @@ pub fn lognormal_units(cv: f64, ratio: f64, power: f64, alpha: f64) -> f64 {
 mod tests {
     use super::*;
     use crate::analysis::counts::{LogRatioPlan, units_for_k};
+    use crate::analysis::presence::negative_binomial_zero;
+    use crate::analysis::{CriticalT, Sample, TTest, Tail};
+    use crate::measures::Rate;
+    use crate::random::{Key, stream};
+    use rand_distr::{Distribution, Gamma, Poisson};
 
     const CHANGES: [f64; 5] = [0.5, 0.7, 0.8, 1.5, 2.0];
 
@@ -56,6 +61,91 @@ mod tests {
                 assert_belts("biomass", ratio, lognormal_units(cv, ratio, 0.8, 0.05), expected);
             }
         }
+    }
+
+    /// Occupancy of belts and their CV within a site at the mean over all sites (computed). Of belts seen, where sites differ,
+    /// .99, .60, .44 and .13 had one: k within a site is not enough, sites must differ as well.
+    #[test]
+    fn occupancy_and_spread_within_a_site() {
+        for (group, mean, k, occupied, cv) in [
+            ("parrotfish", 16.9, 4.69, 0.999, 0.522),
+            ("grouper", 1.35, 3.81, 0.685, 1.002),
+            ("snapper", 2.81, 0.50, 0.611, 1.535),
+            ("jacks", 1.07, 0.31, 0.371, 2.040),
+        ] {
+            let found = 1.0 - negative_binomial_zero(mean, k);
+            assert!((found - occupied).abs() < 0.01, "{group} {found}");
+            let found = libm::sqrt(units_for_k(mean, k, 1.0));
+            assert!((found - cv).abs() < 0.002, "{group} {found}");
+        }
+    }
+
+    /// How often two tests see a change of negative binomial counts in `units` belts each: Wald's with k known, and Welch's on
+    /// ln(x + 1).
+    fn seen(mean: f64, ratio: f64, k: f64, units: usize, runs: u64, seed: u64) -> [Rate; 2] {
+        let mut random = stream(Key::seed(seed));
+        let patch = Gamma::new(k, 1.0 / k).unwrap();
+        let critical = CriticalT::new(0.05, Tail::Two);
+        let mut hits = [0; 2];
+        for _ in 0..runs {
+            let counts = [mean, ratio * mean].map(|mean| -> Vec<f64> {
+                let mut belt = || {
+                    let mean: f64 = mean * patch.sample(&mut random);
+                    if mean > 1e-9 { Poisson::new(mean).unwrap().sample(&mut random) } else { 0.0 }
+                };
+                (0..units).map(|_| belt()).collect()
+            });
+            let [first_mean, second_mean] = [&counts[0], &counts[1]].map(|counts| Sample::of(counts).mean);
+            if first_mean > 0.0 && second_mean > 0.0 {
+                let error = LogRatioPlan { first_mean, second_mean, k }.error(units as f64);
+                let z = libm::log(second_mean / first_mean) / error;
+                hits[0] += u64::from(z.abs() > normal_quantile(0.975));
+            }
+            let [first, second] =
+                counts.map(|counts| Sample::of(&counts.iter().map(|x| libm::log1p(*x)).collect::<Vec<f64>>()));
+            let welch = TTest::welch(first, second);
+            hits[1] += u64::from(welch.is_some_and(|test| test.rejects(&critical, 0.0)));
+        }
+        hits.map(|hits| Rate::new(hits, runs))
+    }
+
+    /// A halving at the numbers above: power .79-.82 with k known, .69-.78 by Welch's test on logarithms, false alarms of Wald's
+    /// test .045-.06 (simulated before by other code, 4,000 runs), within .03.
+    fn halving(groups: &[(&str, f64, f64, usize)], runs: u64) {
+        for (place, (group, mean, k, units)) in groups.iter().enumerate() {
+            let seed = 300 + place as u64;
+            let [wald, welch] = seen(*mean, 0.5, *k, *units, runs, seed).map(Rate::value);
+            assert!((0.76..=0.85).contains(&wald), "{group}: {wald}");
+            // Of counts that are nearly all 0 or 1 the logarithm takes nothing away.
+            assert!(*mean < 1.0 || ((0.66..=0.81).contains(&welch) && welch < wald), "{group}: {welch}");
+            let [alarms, of_welch] = seen(*mean, 1.0, *k, *units, runs, seed + 50).map(Rate::value);
+            assert!((0.035..=0.07).contains(&alarms), "{group}: {alarms}");
+            assert!((0.03..=0.065).contains(&of_welch), "{group}: {of_welch}");
+        }
+    }
+
+    #[test]
+    fn halvings_are_seen_as_often_as_planned() {
+        halving(&[("parrotfish", 16.9, 4.69, 10), ("grouper", 1.35, 3.81, 45), ("jacks", 1.07, 0.31, 152)], 2_000);
+    }
+
+    #[test]
+    #[ignore = "the other groups, and more runs"]
+    fn halvings_of_all_groups_are_seen_as_often_as_planned() {
+        halving(
+            &[
+                ("parrotfish", 16.9, 4.69, 10),
+                ("surgeonfish", 6.06, 4.67, 16),
+                ("grouper", 1.35, 3.81, 45),
+                ("butterflyfish", 1.43, 1.41, 58),
+                ("grunt", 4.65, 0.553, 70),
+                ("snapper", 2.81, 0.50, 83),
+                ("jacks", 1.07, 0.31, 152),
+                ("chub", 1.04, 0.135, 290),
+                ("barracuda", 0.054, 0.20, 1071),
+            ],
+            10_000,
+        );
     }
 
     #[track_caller]

@@ -46,7 +46,7 @@ pub fn value_moments(spec: &FishSpec, reader: &LengthReader, measure: FishMeasur
     let values = Values::new(lengths, law, reader, limit);
     let (mut of_seen, mut of_value, mut both) = (Series::default(), Series::default(), Series::default());
     let (mut seen_share, mut first, mut square) = (0.0, 0.0, 0.0);
-    for (z, probability) in places(lengths, law, sighting, reader) {
+    for (z, probability) in places(lengths, law, sighting, reader, limit) {
         let cm = lengths.median_cm() * libm::exp(lengths.ln_sd() * z);
         let seen = sighting.length_chance(cm);
         if seen <= 0.0 {

@@ -1,8 +1,10 @@
 use crate::design::{SiteList, Study};
+use crate::scenario::csv_file::ListProblem;
 use crate::scenario::file::{ExpeditionTable, ScenarioFile};
+
 use crate::scenario::load::ReadFile;
 use crate::scenario::problems::Problems;
-use crate::scenario::site_list::{SiteProblem, ZoneOfSites, read_sites};
+use crate::scenario::site_list::{ZoneOfSites, read_sites};
 
 /// The list of candidate sites, where one is named and it is right.
 pub fn sites(
@@ -23,13 +25,13 @@ pub fn sites(
         .collect();
     let cannot_be_read = |why: String| {
         let remedy = "Write the name of a CSV beside the scenario, or its path from the scenario's folder.";
-        vec![SiteProblem { message: why, allowed: "cannot be read".into(), remedy: remedy.into() }]
+        vec![ListProblem::new(why, "cannot be read", remedy)]
     };
     let sites = files(name).map_err(cannot_be_read).and_then(|bytes| read_sites(&bytes, &zones));
     match sites {
         Ok(sites) => Some(SiteList { file: name.clone(), sites }),
         Err(found) => {
-            for SiteProblem { message, allowed, remedy } in found {
+            for ListProblem { message, allowed, remedy } in found {
                 problems.add("expedition.candidate_sites", format!("{name}: {message}"), allowed, remedy);
             }
             None

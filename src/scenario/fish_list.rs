@@ -1,0 +1,208 @@
+//! A list of fish with their weights by length: CSV to species, or to all that is wrong with it, by line and column.
+
+use super::csv_file::{CsvFile, CsvRow, ListProblem, same_name};
+use crate::reef::fish::{LengthWeight, TROPHIC_GROUPS};
+use std::collections::BTreeMap;
+
+/// Columns that must be there.
+const NEEDED: [&str; 5] = ["name", "trophic_group", "a", "b", "source"];
+/// Mistakes that are told; after so many the rest waits.
+const MOST_TOLD: usize = 10;
+/// Rows of a list.
+const MOST_ROWS: usize = 10_000;
+
+/// One species, or one group of fish, of a list.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ListedFish {
+    /// What it eats; the usual words are those of [`TROPHIC_GROUPS`].
+    pub trophic_group: String,
+    pub weight: LengthWeight,
+    /// Where a and b were taken from.
+    pub source: String,
+}
+
+/// Reads the list: species by their names.
+///
+/// # Errors
+/// What is wrong with it, in the order of its lines.
+pub fn read_fish(bytes: &[u8]) -> Result<BTreeMap<String, ListedFish>, Vec<ListProblem>> {
+    let cannot = |message: String| vec![ListProblem::unreadable(message)];
+    let mut file = CsvFile::open(bytes).map_err(cannot)?;
+    file.check_columns(&NEEDED, &[], "a list of fish").map_err(|problem| vec![problem])?;
+    let mut reading = Reading { columns: NEEDED.map(|name| file.column(name).unwrap_or(0)), problems: Vec::new() };
+    let mut list: BTreeMap<String, ListedFish> = BTreeMap::new();
+    let mut names: Vec<(u64, String)> = Vec::new();
+    while let Some(row) = file.next_row() {
+        let row = row.map_err(cannot)?;
+        let name = reading.words(&row, "name", "Write the name by which the scenario calls the fish.");
+        if let Some((earlier, _)) = names.iter().find(|(_, known)| same_name(known, &name)) {
+            let message = format!("\"{name}\" is on line {earlier} already");
+            reading.add(&row, "name", message, "once each", "Take one of the two lines out.");
+        }
+        let fish = reading.fish(&row);
+        names.push((row.line, name.clone()));
+        list.insert(name, fish);
+        if reading.problems.len() >= MOST_TOLD {
+            break;
+        }
+        if names.len() > MOST_ROWS {
+            let (message, allowed) = (format!("more than {MOST_ROWS} rows"), format!("at most {MOST_ROWS}"));
+            reading.problems.push(ListProblem::new(message, allowed, "Keep the species that the survey counts."));
+            break;
+        }
+    }
+    if names.is_empty() {
+        let remedy = "Write one row for each species or group of fish.";
+        reading.problems.push(ListProblem::new("the list has no rows", "a row for each fish", remedy));
+    }
+    if reading.problems.is_empty() { Ok(list) } else { Err(reading.problems) }
+}
+
+struct Reading {
+    /// Where the columns stand, in the order of [`NEEDED`].
+    columns: [usize; 5],
+    problems: Vec<ListProblem>,
+}
+
+impl Reading {
+    fn add(
+        &mut self,
+        row: &CsvRow,
+        column: &str,
+        message: impl std::fmt::Display,
+        allowed: impl Into<String>,
+        remedy: impl Into<String>,
+    ) {
+        let message = format!("line {}, column {column}: {message}", row.line);
+        self.problems.push(ListProblem::new(message, allowed, remedy));
+    }
+
+    fn text(&self, row: &CsvRow, column: &str) -> String {
+        let place = NEEDED.iter().position(|name| *name == column).map_or(0, |place| self.columns[place]);
+        row.get(place).to_owned()
+    }
+
+    fn fish(&mut self, row: &CsvRow) -> ListedFish {
+        let usual: Vec<&str> = TROPHIC_GROUPS.iter().map(|group| group.name).collect();
+        let remedy = format!("Write what the fish eats in a word: {}; or a word of your own.", usual.join(", "));
+        let trophic_group = self.words(row, "trophic_group", &remedy);
+        let (a, b) = (self.number(row, "a"), self.number(row, "b"));
+        if let (Some(a), Some(b)) = (a, b)
+            && let Err(odd) = (LengthWeight { a, b }).check()
+        {
+            self.add(row, odd.column(), odd, odd.allowed(), odd.remedy());
+        }
+        let weight = LengthWeight { a: a.unwrap_or(f64::NAN), b: b.unwrap_or(f64::NAN) };
+        let source = self.words(row, "source", "Write where a and b were taken from, so that others can look them up.");
+        ListedFish { trophic_group, weight, source }
+    }
+
+    /// Words, at least one, without what no file may hold.
+    fn words(&mut self, row: &CsvRow, column: &str, remedy: &str) -> String {
+        let text = self.text(row, column);
+        if text.is_empty() {
+            self.add(row, column, "nothing is written", "words", remedy);
+        }
+        if text.chars().any(char::is_control) {
+            let remedy = "Write it on one line, without tabs and the like.";
+            self.add(row, column, "a sign that cannot be printed", "letters and signs", remedy);
+        }
+        text
+    }
+
+    fn number(&mut self, row: &CsvRow, column: &str) -> Option<f64> {
+        let text = self.text(row, column);
+        let number = text.parse().ok().filter(|value: &f64| value.is_finite() && *value > 0.0);
+        if number.is_none() {
+            let remedy = "Write a and b of W = a L^b, in grams and cm of total length, with a point: 0.0158 and 3.02.";
+            self.add(row, column, format!("\"{text}\" is no number above 0"), "a number above 0", remedy);
+        }
+        number
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const INDO_PACIFIC: &str = include_str!("../../examples/fish_indo_pacific.csv");
+    const CARIBBEAN: &str = include_str!("../../examples/fish_caribbean.csv");
+    const HEAD: &str = "name,trophic_group,a,b,source\n";
+
+    fn read(rows: &str) -> Result<BTreeMap<String, ListedFish>, Vec<ListProblem>> {
+        read_fish(format!("{HEAD}{rows}").as_bytes())
+    }
+
+    /// Weights at 20 and 30 cm as computed from the same files before, g.
+    #[test]
+    fn the_lists_that_are_shipped_are_read() {
+        let [pacific, caribbean] = [INDO_PACIFIC, CARIBBEAN].map(|text| read_fish(text.as_bytes()).unwrap());
+        assert_eq!((pacific.len(), caribbean.len()), (29, 26));
+        for (list, name, at_20, at_30) in [
+            (&pacific, "Acanthurus nigrofuscus", 218.0, 726.0),
+            (&pacific, "Naso elegans", 245.0, 776.0),
+            (&pacific, "Thalassoma hebraicum", 97.0, 309.0),
+            (&pacific, "Caesio teres", 106.0, 394.0),
+            (&pacific, "Cephalopholis argus", 143.0, 480.0),
+            (&caribbean, "Acanthurus coeruleus", 223.0, f64::NAN),
+            (&caribbean, "Chaetodon capistratus", 331.0, f64::NAN),
+            (&caribbean, "Sphyraena barracuda", 77.0, f64::NAN),
+        ] {
+            let weight = list[name].weight;
+            assert!((weight.weight_g(20.0) / at_20 - 1.0).abs() < 0.01, "{name} {}", weight.weight_g(20.0));
+            assert!(
+                at_30.is_nan() || (weight.weight_g(30.0) / at_30 - 1.0).abs() < 0.01,
+                "{name} {}",
+                weight.weight_g(30.0)
+            );
+        }
+        for fish in pacific.values().chain(caribbean.values()) {
+            assert!(TROPHIC_GROUPS.iter().any(|group| group.name == fish.trophic_group), "{fish:?}");
+            let at_20 = fish.weight.weight_g(20.0);
+            assert!((40.0..=400.0).contains(&at_20), "{fish:?} {at_20}");
+        }
+    }
+
+    #[test]
+    fn a_list_of_ones_own_words_is_read() {
+        let list = read("\"Blue one, large\",farmers, 0.02 ,3.1,our own fish\n").unwrap();
+        let fish = &list["Blue one, large"];
+        assert_eq!((fish.trophic_group.as_str(), fish.weight.a, fish.weight.b), ("farmers", 0.02, 3.1));
+        let moved = read_fish(b"SOURCE,b,a,name,Trophic_Group\nx,3,0.02,y,z\n").unwrap();
+        assert_eq!(moved["y"].weight, LengthWeight { a: 0.02, b: 3.0 });
+    }
+
+    #[test]
+    fn what_is_wrong_is_told_by_line_and_column() {
+        let row = "Naso,browser,0.05,2.84,a file\n";
+        for (rows, expected) in [
+            (row.replace("Naso", ""), "line 2, column name: nothing is written"),
+            (row.replace("browser", " "), "line 2, column trophic_group: nothing is written"),
+            (row.replace("a file", ""), "line 2, column source: nothing is written"),
+            (row.replace("0.05", "0,05"), "line 2: 6 values where the first line names 5 columns"),
+            (row.replace("0.05", "small"), "line 2, column a: \"small\" is no number above 0"),
+            (row.replace("0.05", "-0.05"), "line 2, column a: \"-0.05\" is no number above 0"),
+            (row.replace("2.84", "NaN"), "line 2, column b: \"NaN\" is no number above 0"),
+            (row.replace("2.84", ""), "line 2, column b: \"\" is no number above 0"),
+            (row.replace("0.05", "0.00005"), "line 2, column a: a fish of 20 cm would weigh 0.2 g"),
+            (row.replace("0.05", "50"), "line 2, column a: a fish of 20 cm would weigh 248 kg"),
+            (row.replace("2.84", "2.08"), "line 2, column b: b is 2.08; weight goes nearly with the cube"),
+            (format!("{row}\n{}", row.to_uppercase()), "line 4, column name: \"NASO\" is on line 2 already"),
+            (String::new(), "the list has no rows"),
+        ] {
+            let problems = read(&rows).unwrap_err();
+            assert!(problems[0].message.starts_with(expected), "{expected}: {problems:?}");
+            assert!(problems.iter().all(|of| !of.allowed.is_empty() && !of.remedy.is_empty()), "{problems:?}");
+        }
+        for (head, expected) in [
+            ("name,trophic_group,a,b\n", "line 1: there is no column \"source\""),
+            ("name,trophic_group,a,b,sorce\n", "line 1: the column \"sorce\" is no column of a list of fish"),
+            ("name,trophic_group,a,b,source,A\n", "line 1: the column \"A\" is there twice"),
+        ] {
+            let problems = read_fish(head.as_bytes()).unwrap_err();
+            assert!(problems[0].message.starts_with(expected), "{problems:?}");
+        }
+        let many = read(&row.replace("0.05", "x").repeat(40)).unwrap_err();
+        assert!(many.len() <= MOST_TOLD + 2, "{}", many.len());
+    }
+}
