@@ -16,6 +16,8 @@ mod design;
 mod disc_average;
 mod discs;
 mod drawn;
+/// Fish that swim in schools.
+pub mod fish;
 mod frames;
 mod intensity;
 mod laid;

@@ -1,3 +1,13 @@
-mod rule;
+//! Fish that swim while a diver counts, drawn exactly and never the whole sea: what is inside the counted shape at the
+//! start, and what comes in through its edge ([`Swim`]).
 
+mod crossing;
+mod draw;
+mod rule;
+mod shape;
+mod walk;
+
+pub use crossing::{mean_along, mean_relative_speed};
+pub use draw::{REACH_IN_SPREADS, Swim, Swum};
 pub use rule::{CountingRule, Watch, Watched};
+pub use shape::{Leg, Shape};

@@ -37,10 +37,12 @@ pub enum Watched {
 }
 
 impl Watch {
-    /// A belt of a length and full width, swum in so many seconds at constant speed.
+    /// A belt of a length and full width, swum in so many seconds at constant speed. In no time (0 s) every rule is a
+    /// snapshot of the whole belt.
     pub fn belt(length_m: f64, width_m: f64, seconds: f64, rule: CountingRule) -> Self {
         let rectangle = |length_m| Watched::Rectangle { length_m, width_m };
         match rule {
+            _ if seconds == 0.0 => Watch { watched: rectangle(length_m), speed_m_s: 0.0, seconds },
             CountingRule::WholeSwim => Watch { watched: rectangle(length_m), speed_m_s: 0.0, seconds },
             CountingRule::MovingWindow { depth_m } => {
                 let depth_m = depth_m.min(length_m);
