@@ -1,13 +1,16 @@
 //! What the search for each kind of animal meets, and what may be said when it meets none.
 
 use super::rows::place_name;
-use crate::engine::{DesignIndex, Outcome, Plan, Where};
+use crate::engine::{DesignIndex, Indicator, Outcome, Plan, Where};
 use crate::survey::Dimensions;
 use rayon::prelude::*;
 use serde::Serialize;
 
 /// How surely an animal that is there shall be met, and the confidence of what is said when none was.
 pub const SURELY: f64 = 0.95;
+
+/// Of fish only what is not in so many units is searched for: the others are met anyway.
+const OFTEN: f64 = 0.8;
 
 /// One kind of animal in one zone, searched in units of one kind; by formula unless it says simulated.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -60,8 +63,13 @@ pub fn searches(plan: &Plan, outcome: &Outcome) -> Vec<AnimalSearch> {
 fn search(plan: &Plan, outcome: &Outcome, r: usize, zone: usize) -> Option<AnimalSearch> {
     let reading = &plan.layout.readings[r];
     let indicator = reading.indicator.name();
-    let meeting = plan.theories[zone].meeting(&plan.study, &plan.study.zones[zone], indicator, reading.dimensions)?;
-    let unit_area_m2 = reading.dimensions.length_m()? * reading.dimensions.width_m();
+    let kind = &plan.study.methods[reading.method].kind;
+    let at = (&plan.study, &plan.study.zones[zone]);
+    let meeting = plan.theories[zone].meeting(at, (kind, reading.dimensions), indicator)?;
+    if matches!(reading.indicator, Indicator::Fish { .. }) && meeting.presence() > OFTEN {
+        return None;
+    }
+    let unit_area_m2 = reading.dimensions.searched_m2()?;
     let tally = |units: usize, sites: usize| {
         let design = DesignIndex { reading: r, units, sites, place: Where::Zone(zone) };
         outcome.tally(plan.index(&design), 0)

@@ -1,4 +1,5 @@
 use super::animals::AnimalSearch;
+use super::fish::FishBias;
 use crate::design::ColonyDeaths;
 use crate::engine::{Row, SiteCount};
 use crate::survey::Dimensions;
@@ -21,6 +22,9 @@ pub struct Answer {
     /// What the search for animals meets, by formula; left out where none are counted.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub animals: Vec<AnimalSearch>,
+    /// What is counted of the fish that are there; left out where none are counted.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub fish_bias: Vec<FishBias>,
     pub warnings: Vec<Warning>,
     /// How to read what is measured.
     pub notes: Vec<Note>,
@@ -39,6 +43,7 @@ impl Answer {
             sensitivity: Vec::new(),
             map: Vec::new(),
             animals: Vec::new(),
+            fish_bias: Vec::new(),
             warnings: Vec::new(),
             notes: Vec::new(),
             interrupted: true,

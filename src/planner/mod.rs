@@ -2,6 +2,7 @@ mod animals;
 mod answer;
 /// The best use of an expedition.
 pub mod expedition;
+mod fish;
 mod map_notes;
 mod methods_text;
 mod needed;
@@ -17,6 +18,7 @@ mod words;
 
 pub use animals::{AnimalSearch, SURELY, SearchChance};
 pub use answer::{Answer, MapCell, Needed, Note, ReefRange, Sensitivity, Warning};
+pub use fish::FishBias;
 pub use methods_text::methods_text;
 pub use needed::{Correction, HowMany, MOST_UNITS, needed};
 pub use notes::notes;

@@ -2,6 +2,7 @@
 
 use super::animals::searches;
 use super::answer::{Answer, Needed, ReefRange, Sensitivity};
+use super::fish::fish_bias;
 use super::needed::{Fresh, HowMany, needed};
 use super::notes::{notes, ratio_notes};
 use super::rows::rows;
@@ -60,6 +61,7 @@ pub fn solve(plan: &Plan, effort: &Effort, watch: &Watch) -> Answer {
     headline.extend(closing_sentences(plan, &sensitivity));
     let warnings = warnings(plan, &outcome, &rows);
     let animals = searches(plan, &outcome);
+    let fish_bias = fish_bias(plan, &outcome);
     let notes = ratio_notes(&rows).chain(notes(plan)).collect();
     Answer {
         headline,
@@ -69,6 +71,7 @@ pub fn solve(plan: &Plan, effort: &Effort, watch: &Watch) -> Answer {
         sensitivity,
         map,
         animals,
+        fish_bias,
         warnings,
         notes,
         interrupted,
@@ -126,8 +129,8 @@ fn confirm(plan: &Plan, ask: &HowMany, units: usize, seed: u64, error: f64, watc
     let small = Plan::new(study, theories);
     let outcome = run(&small, seed, 1, Until::Error(error), watch);
     let place = if small.has_all() { Where::All } else { Where::Zone(0) };
-    let indicator = &plan.layout.readings[ask.reading].indicator;
-    let reading = small.layout.readings.iter().position(|reading| &reading.indicator == indicator).unwrap_or(0);
+    let name = plan.layout.readings[ask.reading].indicator.name();
+    let reading = small.layout.readings.iter().position(|reading| reading.indicator.name() == name).unwrap_or(0);
     if outcome.trials == 0 {
         return (Fresh::new(), true);
     }
@@ -148,7 +151,8 @@ fn only(plan: &Plan, ask: &HowMany, units: Vec<usize>) -> (Study, Vec<crate::the
     let kind = method.kind.only(reading.dimensions);
     study.methods = vec![MethodSpec { kind, units, minutes: method.minutes }];
     study.changes = vec![plan.study.changes[ask.state - 2].clone()];
-    study.also_report.clear();
+    let own = plan.layout.readings[ask.reading].indicator.name();
+    study.also_report.retain(|name| name == own);
     let zones = match ask.place {
         Where::Zone(zone) => zone..zone + 1,
         Where::All => 0..plan.study.zones.len(),

@@ -4,9 +4,10 @@ use super::answer::Warning;
 use super::rows::{MARKED_ABOVE, MARKED_BY_ERRORS};
 use super::words::plain;
 use crate::analysis::transforms::Scale;
-use crate::design::{Question, Scope};
+use crate::design::{FishGroup, Question, Scope};
 use crate::engine::{DesignIndex, Outcome, Plan, Row};
 use crate::measures::counted;
+use crate::reef::BetweenSites;
 use crate::survey::Dimensions;
 
 /// Fewer sites than this and normal theory of the test is loose.
@@ -46,6 +47,9 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
             ),
             false_alarm_remedy(plan),
         );
+    }
+    if let Some((what, remedy)) = fish_that_do_not_vary(plan) {
+        warn(what, remedy);
     }
     let promised = 1.0 - plan.study.test.alpha;
     let short = |row: &&Row| match (row.interval_truth, row.interval_truth_error) {
@@ -235,6 +239,29 @@ fn most_in_rows(plan: &Plan) -> f64 {
     zones
         .flat_map(|zone| readings.clone().map(move |reading| plan.moments(zone, reading).layout.in_rows))
         .fold(0.0, f64::max)
+}
+
+/// Groups of fish whose density is the same on every site, or in every year: every power is then an upper bound.
+fn fish_that_do_not_vary(plan: &Plan) -> Option<(String, &'static str)> {
+    let none = |spread: BetweenSites| match spread {
+        BetweenSites::LnSd(spread) | BetweenSites::Share(spread) => spread == 0.0,
+    };
+    let two_visits = plan.study.question.visits() == 2;
+    let is_even = |group: &&FishGroup| {
+        let places = &group.spec.places;
+        none(places.between_sites) || (two_visits && none(places.site_year))
+    };
+    let fish = plan.study.zones.iter().flat_map(|zone| &zone.fish);
+    let mut names: Vec<&str> = fish.filter(is_even).map(|group| group.name.as_str()).collect();
+    names.dedup();
+    (!names.is_empty()).then(|| {
+        let what = format!(
+            "{}: no spread between sites or between the years of a site. Real fish have both; without them power and precision \
+             are upper bounds, and more belts on few sites seem to help without end.",
+            names.join(", ")
+        );
+        (what, "Write between_sites_percent and site_year_percent, from a pilot or from published surveys.")
+    })
 }
 
 /// "lines" where all methods call their units so, else "units".

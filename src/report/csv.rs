@@ -4,6 +4,7 @@ use crate::design::ColonyDeaths;
 use crate::engine::{Row, SiteCount};
 use crate::planner::{AnimalSearch, Needed, SearchChance};
 use crate::survey::Dimensions;
+use crate::theory::fish::BiasPart;
 
 const DESIGN_COLUMNS: [&str; 44] = [
     "indicator",
@@ -53,7 +54,9 @@ const DESIGN_COLUMNS: [&str; 44] = [
 ];
 
 /// Columns that only some studies have stand last.
-const OWN_COLUMNS: [(&str, OwnCell); 3] = [
+const OWN_COLUMNS: [(&str, OwnCell); 5] = [
+    ("radius_m", |row| of_fish(row.dimensions).map(|[_, _, radius, _]| radius)),
+    ("minutes_of_count", |row| of_fish(row.dimensions).map(|[.., minutes]| minutes)),
     ("scale", |row| row.scale.clone()),
     ("ratio_factor", |row| row.ratio_factor.map(number)),
     ("change_of", |row| row.change_of.clone()),
@@ -124,6 +127,32 @@ fn animal(search: &AnimalSearch, chance: &SearchChance) -> Vec<String> {
     record.extend([chance.met, chance.met_simulated, chance.met_simulated_error, chance.met_on_one_site].map(number));
     record.push(maybe(chance.upper_limit_per_ha));
     record
+}
+
+/// One line a zone, group of fish, kind of unit and cause (and one for all causes together): what is written over what is
+/// there.
+pub fn fish_bias(report: &Report) -> String {
+    let head = ["group", "zone", "method", "length_m", "width_m", "radius_m", "minutes"];
+    let tail = ["cause", "density", "biomass", "density_simulated", "density_simulated_error"];
+    let columns: Vec<&str> = head.into_iter().chain(tail).collect();
+    let lines = report.answer.fish_bias.iter().flat_map(|bias| {
+        let start = || {
+            let names = [bias.group.clone(), bias.zone.clone(), bias.method.clone()];
+            names.into_iter().chain(of_fish(bias.dimensions).unwrap_or_default()).collect::<Vec<String>>()
+        };
+        let part = move |part: &BiasPart| {
+            let cause = serde_json::to_value(part.cause).ok().and_then(|cause| cause.as_str().map(str::to_owned));
+            let mut record = start();
+            record.extend([cause.unwrap_or_default(), number(part.density), number(part.biomass)]);
+            record.extend([String::new(), String::new()]);
+            record
+        };
+        let mut whole = start();
+        whole.extend(["all".to_owned(), number(bias.density), number(bias.biomass)]);
+        whole.extend([bias.density_simulated, bias.density_simulated_error].map(number));
+        bias.parts.iter().map(part).chain([whole]).collect::<Vec<_>>()
+    });
+    table(&columns, lines)
 }
 
 /// One line a design, all of them; shares 0-1, one standard error in every `_error`, empty where nothing applies.
@@ -250,6 +279,20 @@ fn dimensions(dimensions: Dimensions) -> [String; 4] {
         other => (None, Some(other.width_m()).filter(|width| *width > 0.0)),
     };
     [maybe(dimensions.length_m()), maybe(spacing_m), maybe(width_m), count(dimensions.points())]
+}
+
+/// Length, width, radius and minutes of a unit in which fish are counted.
+fn of_fish(dimensions: Dimensions) -> Option<[String; 4]> {
+    let none = String::new;
+    Some(match dimensions {
+        Dimensions::FishPointCount { radius_m, count_minutes } => {
+            [none(), none(), number(radius_m), number(count_minutes)]
+        }
+        Dimensions::FishBelt { length_m, width_m, swim_minutes } => {
+            [number(length_m), number(width_m), none(), number(swim_minutes)]
+        }
+        _ => return None,
+    })
 }
 
 /// The shortest text that reads back as the same number; empty for what is not a number.

@@ -26,6 +26,9 @@ pub fn files(report: &Report) -> Result<Vec<(String, Vec<u8>)>, String> {
     if !report.answer.animals.is_empty() {
         files.push(("animals.csv".to_string(), csv::animals(report).into_bytes()));
     }
+    if !report.answer.fish_bias.is_empty() {
+        files.push(("fish_bias.csv".to_string(), csv::fish_bias(report).into_bytes()));
+    }
     for figure in figures {
         files.push((format!("figures/{}.png", figure.name), png(&figure.svg)?));
         files.push((format!("figures/{}.svg", figure.name), figure.svg.into_bytes()));

@@ -4,6 +4,7 @@ use super::base64::base64;
 use super::caution::CAUTION;
 use super::digits::significant;
 use super::figures::{Figure, figures};
+use super::fish::{BIAS_NOTE, BiasTable, bias_tables};
 use super::fonts;
 use super::report::Report;
 use super::search::{SEARCH_NOTE, SearchTable, search_tables, surely};
@@ -77,6 +78,8 @@ struct Contents<'a> {
     needed_hidden: usize,
     detectable: Vec<Table<DetectableRow>>,
     searches: Vec<SearchTable>,
+    fish_bias: Vec<BiasTable>,
+    bias_note: &'a str,
     search_note: &'static str,
     surely: String,
     visits: Vec<Visit>,
@@ -114,6 +117,8 @@ fn contents<'a>(report: &'a Report, figures: &[Figure], css: String) -> Contents
         needed_hidden,
         detectable: tables::detectable(report),
         searches: search_tables(report),
+        fish_bias: bias_tables(report),
+        bias_note: BIAS_NOTE,
         search_note: SEARCH_NOTE,
         surely: surely(),
         visits: visits(report),

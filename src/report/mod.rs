@@ -9,6 +9,7 @@ pub mod digits;
 pub mod figures;
 mod files;
 mod finished;
+mod fish;
 mod fonts;
 mod html;
 mod json;

@@ -240,6 +240,7 @@ pub fn report() -> Report {
             ranges: ranges(),
             sensitivity: sensitivity(),
             map: map(),
+            fish_bias: Vec::new(),
             animals: vec![],
             warnings: vec![
                 warning(
@@ -371,6 +372,7 @@ pub fn empty_report() -> Report {
         sensitivity: vec![],
         map: vec![],
         animals: vec![],
+        fish_bias: vec![],
         warnings: vec![],
         notes: vec![],
         interrupted: true,

@@ -2,6 +2,7 @@
 
 use super::caution::CAUTION;
 use super::digits::{NONE, hundredths, padded, significant, with_error};
+use super::fish::{BIAS_NOTE, bias_tables};
 use super::report::Report;
 use super::search::{SEARCH_NOTE, search_tables, surely};
 use super::select::{Series, Topic, distinct, main_topics, most_sites, series, table_rows, wanted_row};
@@ -16,6 +17,7 @@ const MOST_ROWS: usize = 14;
 const MOST_OF_FIRST: usize = 8;
 const MOST_WARNINGS: usize = 4;
 const MOST_SEARCHES: usize = 3;
+const MOST_BIAS: usize = 2;
 /// Width of the column of changes, and of one of results.
 const CHANGE_WIDE: usize = 12;
 const RESULT_WIDE: usize = 10;
@@ -30,6 +32,7 @@ pub fn terminal(report: &Report, folder: Option<&str>) -> String {
     headline(&mut text, report);
     table(&mut text, report);
     searches(&mut text, report);
+    fish_bias(&mut text, report);
     site_visit(&mut text, report);
     measure_first(&mut text, report);
     warnings(&mut text, report);
@@ -206,6 +209,30 @@ fn searches(text: &mut String, report: &Report) {
         let hidden = tables.len().saturating_sub(MOST_SEARCHES);
         let rest = if hidden > 0 { format!(" The report has {hidden} more such.") } else { String::new() };
         paragraph(text, &format!("{SEARCH_NOTE}{rest}"), "");
+        text.push('\n');
+    }
+}
+
+/// What is counted of the fish that are there, for the first dimensions of each method.
+fn fish_bias(text: &mut String, report: &Report) {
+    let tables = bias_tables(report);
+    for table in tables.iter().take(MOST_BIAS) {
+        paragraph(text, &format!("{}: written of 100 that are there", table.title), "");
+        let mut line = |cells: [&str; 5]| {
+            let [group, zone, number, weight, most] = cells;
+            *text += format!("{:<16} {:<12} {number:>9} {weight:>6}  {most}", cut(group, 16), cut(zone, 12)).trim_end();
+            text.push('\n');
+        };
+        line(["group", "zone", "fish", "kg", "most of it by"]);
+        for row in table.rows.iter().take(MOST_ROWS) {
+            line([&row.group, &row.zone, &row.density_simulated, &row.biomass, cut(&row.most, 33).as_str()]);
+        }
+        text.push('\n');
+    }
+    if !tables.is_empty() {
+        let hidden = tables.len().saturating_sub(MOST_BIAS);
+        let rest = if hidden > 0 { format!(" The report has {hidden} more such.") } else { String::new() };
+        paragraph(text, &format!("{BIAS_NOTE} Fish simulated, kg by formula.{rest}"), "");
         text.push('\n');
     }
 }

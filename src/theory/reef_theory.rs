@@ -3,7 +3,7 @@ use super::mapped::MapTheory;
 use super::zone::{ZoneError, ZoneTheory};
 use crate::design::{Study, Zone};
 use crate::reef::ZoneReef;
-use crate::survey::Dimensions;
+use crate::survey::{Dimensions, MethodKind};
 
 /// What is known of the reef of a zone without simulation: the law of a virtual reef in closed form, or a map.
 #[derive(Clone, Debug)]
@@ -42,9 +42,17 @@ impl ReefTheory {
         }
     }
 
-    /// The chance of meeting the animals that an indicator counts; `None` for what is no animal of the zone, and on a map.
-    pub fn meeting(&self, study: &Study, zone: &Zone, indicator: &str, dimensions: Dimensions) -> Option<Meeting> {
-        self.law()?.meeting(study, zone, indicator, dimensions)
+    /// The chance of meeting the animals or fish that an indicator counts; `None` for what is no such of the zone, and on a map.
+    pub fn meeting(
+        &self,
+        (study, zone): (&Study, &Zone),
+        (kind, dimensions): (&MethodKind, Dimensions),
+        indicator: &str,
+    ) -> Option<Meeting> {
+        match study.fish_of(indicator) {
+            Some(told) => self.law()?.fish_meeting((study, zone), (kind, dimensions), &told),
+            None => self.law()?.meeting(study, zone, indicator, dimensions),
+        }
     }
 
     /// Keeps the first visit, the second without change, and one of the states with a change.

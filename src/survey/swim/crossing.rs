@@ -1,8 +1,25 @@
 use std::f64::consts::{FRAC_2_PI, PI};
 
+/// Mean speeds, over uniform headings, of fish that pass a diver, m/s.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MeanSpeeds {
+    /// Along the way of the diver.
+    pub along: f64,
+    /// Across it: `2 u / pi`.
+    pub across: f64,
+    pub relative: f64,
+}
+
+impl MeanSpeeds {
+    /// Of fish of speed `u` past a diver of speed `v`.
+    pub fn of(u: f64, v: f64) -> Self {
+        Self { along: mean_along(u, v), across: FRAC_2_PI * u, relative: mean_relative_speed(u, v) }
+    }
+}
+
 /// Mean over uniform headings of the speed along the belt of a fish of speed `u` past a diver of speed `v`:
 /// `E |v - u cos t|`, which is `v` for `u <= v` and else `(2 / pi) (sqrt(u^2 - v^2) + v asin(v / u))`.
-pub fn mean_along(u: f64, v: f64) -> f64 {
+fn mean_along(u: f64, v: f64) -> f64 {
     if u <= v {
         return v;
     }
@@ -12,7 +29,7 @@ pub fn mean_along(u: f64, v: f64) -> f64 {
 /// Mean over uniform headings of the speed of a fish of speed `u` relative to a diver of speed `v`:
 /// `(2 / pi) (u + v) E(m)`, `m = 4 u v / (u + v)^2`, with the complete elliptic integral of the second kind (named after
 /// Yapp 1956 and Skellam 1958, from memory; `4 v / pi` at `u = v`: Hutchinson & Waser 2007).
-pub fn mean_relative_speed(u: f64, v: f64) -> f64 {
+fn mean_relative_speed(u: f64, v: f64) -> f64 {
     let both = u + v;
     if both == 0.0 {
         return 0.0;

@@ -9,7 +9,7 @@ mod shape;
 mod walk;
 
 pub use count::{DEFAULT_WINDOW_M, FishCount, WayBack};
-pub use crossing::{mean_along, mean_relative_speed};
-pub use draw::{REACH_IN_SPREADS, Swim, Swum};
+pub use crossing::MeanSpeeds;
+pub use draw::{Swim, Swum};
 pub use rule::{CountingRule, Watch, Watched};
 pub use shape::{Leg, Shape};

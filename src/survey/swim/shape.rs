@@ -1,6 +1,6 @@
-use super::crossing::{mean_along, mean_relative_speed};
+use super::crossing::MeanSpeeds;
 use super::rule::Watched;
-use std::f64::consts::{FRAC_2_PI, PI};
+use std::f64::consts::PI;
 
 /// The shape that is counted, about its own middle; `x` along the belt, `y` across it, m.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -34,13 +34,14 @@ impl Shape {
         }
     }
 
-    /// A shape that holds all within `reach` of this one along and across.
-    pub fn enlarged(self, reach: f64) -> Self {
+    /// Where the middle of a school may be that comes into this shape, `half` its length and width: a rectangle so much
+    /// larger, or a disc larger by `radius`, its farthest from the middle.
+    pub fn enlarged(self, half: [f64; 2], radius: f64) -> Self {
         match self {
             Shape::Rectangle { half_length, half_width } => {
-                Shape::Rectangle { half_length: half_length + reach, half_width: half_width + reach }
+                Shape::Rectangle { half_length: half_length + half[0], half_width: half_width + half[1] }
             }
-            Shape::Disc { radius } => Shape::Disc { radius: radius + reach },
+            Shape::Disc { radius: own } => Shape::Disc { radius: own + radius },
         }
     }
 
@@ -48,14 +49,6 @@ impl Shape {
         match self {
             Shape::Rectangle { half_length, half_width } => 4.0 * half_length * half_width,
             Shape::Disc { radius } => PI * radius * radius,
-        }
-    }
-
-    /// How far it goes across, m from its middle line.
-    pub fn half_width_m(self) -> f64 {
-        match self {
-            Shape::Rectangle { half_width, .. } => half_width,
-            Shape::Disc { radius } => radius,
         }
     }
 
@@ -70,21 +63,21 @@ impl Shape {
         }
     }
 
-    /// Mean of [`Shape::swept_m2_s`] over uniform headings of fish of speed `u` past a shape of speed `v`.
-    pub fn mean_swept_m2_s(self, u: f64, v: f64) -> f64 {
+    /// Mean of [`Shape::swept_m2_s`] over uniform headings.
+    pub fn mean_swept_m2_s(self, speeds: &MeanSpeeds) -> f64 {
         match self {
             Shape::Rectangle { half_length, half_width } => {
-                2.0 * (mean_along(u, v) * half_width + FRAC_2_PI * u * half_length)
+                2.0 * (speeds.along * half_width + speeds.across * half_length)
             }
-            Shape::Disc { radius } => 2.0 * radius * mean_relative_speed(u, v),
+            Shape::Disc { radius } => 2.0 * radius * speeds.relative,
         }
     }
 
-    /// No less than any [`Shape::swept_m2_s`] of such fish.
+    /// No less than [`Shape::swept_m2_s`] of any fish of speed `u` past a shape of speed `v`.
     pub fn most_swept_m2_s(self, u: f64, v: f64) -> f64 {
         match self {
             Shape::Rectangle { half_length, half_width } => {
-                2.0 * (v * half_width + u * libm::hypot(half_length, half_width))
+                2.0 * (v * half_width + u * length([half_length, half_width]))
             }
             Shape::Disc { radius } => 2.0 * radius * (u + v),
         }
@@ -156,9 +149,9 @@ impl Shape {
                     let (a, b) = ((-half - from) / step, (half - from) / step);
                     first = first.max(a.min(b));
                     last = last.min(a.max(b));
-                }
-                if first > last {
-                    return None;
+                    if first > last {
+                        return None;
+                    }
                 }
                 let (begins, ends) = (y + first * dy, y + last * dy);
                 Some(if begins * ends <= 0.0 { 0.0 } else { begins.abs().min(ends.abs()) })
@@ -192,7 +185,7 @@ impl Shape {
 
 #[inline]
 pub(super) fn length(v: [f64; 2]) -> f64 {
-    libm::sqrt(v[0] * v[0] + v[1] * v[1])
+    (v[0] * v[0] + v[1] * v[1]).sqrt()
 }
 
 #[cfg(test)]

@@ -56,7 +56,7 @@ impl Walk {
     /// At `place` with `heading`, its home anywhere within the range.
     pub fn start(place: [f64; 2], heading: [f64; 2], drift: f64, pace: &Pace, rng: &mut impl Rng) -> Self {
         let from_home = if pace.range.is_finite() {
-            let distance = pace.range * libm::sqrt(rng.random::<f64>());
+            let distance = pace.range * rng.random::<f64>().sqrt();
             any_heading(rng).map(|part| distance * part)
         } else {
             [0.0; 2]
@@ -126,7 +126,7 @@ impl Walk {
         let last = (pace.tau * draw(Exp1, rng)).min(free);
         let flight = free - last;
         let short = (flight - pace.tau * draw(Exp1, rng)).max(0.0);
-        let distance = pace.speed * libm::sqrt(flight * flight - short * short);
+        let distance = pace.speed * (flight * flight - short * short).sqrt();
         let swum = any_heading(rng).map(|part| distance * part);
         for axis in 0..2 {
             self.place[axis] += swum[axis];
@@ -153,7 +153,7 @@ impl Walk {
         let outwards = self.from_home[0] * self.heading[0] + self.from_home[1] * self.heading[1];
         let square = self.from_home[0] * self.from_home[0] + self.from_home[1] * self.from_home[1];
         let room = (pace.range * pace.range - square).max(0.0);
-        (libm::sqrt(outwards * outwards + room) - outwards).max(0.0) / pace.speed
+        ((outwards * outwards + room).sqrt() - outwards).max(0.0) / pace.speed
     }
 
     fn turn_inwards(&mut self, pace: &Pace, rng: &mut impl Rng) {
@@ -161,7 +161,7 @@ impl Walk {
         let outward = self.from_home.map(|part| part / distance);
         self.from_home = outward.map(|part| part * pace.range);
         let aside = 2.0 * rng.random::<f64>() - 1.0;
-        let inward = libm::sqrt(1.0 - aside * aside);
+        let inward = (1.0 - aside * aside).sqrt();
         self.heading = [-inward * outward[0] - aside * outward[1], -inward * outward[1] + aside * outward[0]];
         self.fresh = false;
     }

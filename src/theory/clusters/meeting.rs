@@ -68,6 +68,39 @@ impl AnimalTheory {
     }
 }
 
+/// What else meets a unit: groups of any kind, as they lie or swim, that each put at least one animal into it from an area.
+#[derive(Clone, Copy, Debug)]
+pub struct Groups {
+    /// Animals per m2, and groups per m2, in the mean.
+    pub density: f64,
+    pub groups_per_m2: f64,
+    /// Integral over the middle of a group of the chance that one of its animals at least is counted, m2.
+    pub area_m2: f64,
+}
+
+impl AnimalTheory {
+    /// The chance of meeting groups whose density varies as that of animals that live alone, averaged over a unit; no group is
+    /// in two units, because they are not there at the same time.
+    pub fn meeting_of_groups(&self, groups: Groups, unit: Unit, site: (f64, f64), state: usize) -> Meeting {
+        let (_, _, length, width) = as_quadrats(unit);
+        let room = (site.0.max(length), site.1.max(width));
+        let (patches, patches_of_two) = self.kernels.within.as_ref().map_or((0.0, 0.0), |kernel| {
+            let pair = PairOfUnits::new(room, unit).mean(|h| kernel.at(h));
+            (mean_within(unit, |h| kernel.at(h)), pair)
+        });
+        let law = &self.law;
+        Meeting {
+            density: groups.density,
+            mean: groups.groups_per_m2 * groups.area_m2,
+            shared: 0.0,
+            patches,
+            patches_of_two: patches_of_two.min(patches),
+            gamma: law.spec.patches.is_some_and(|patches| matches!(patches.law, PatchLaw::Gamma { .. })),
+            between_sites: law.site_variance(state),
+        }
+    }
+}
+
 impl Meeting {
     /// Chance that `units` units on each of `sites` sites find none.
     pub fn none(&self, units: usize, sites: usize) -> f64 {

@@ -3,12 +3,12 @@
 //! Seen from the diver the shape stands still and fish pass it with velocity `r = (u cos t - v, u sin t)`. What straight
 //! fish are counted started in the shape swept along `-r T`: a rectangle of depth d and width w gives
 //! `d w + T (w |r_x| + d |r_y|)`, a disc `pi R^2 + 2 R |r| T`; over uniform headings `E |r_y| = 2 u / pi`,
-//! `E |r_x|` is [`mean_along`] and `E |r|` [`mean_relative_speed`].
+//! the means of `|r_x|` and `|r|` are those of [`MeanSpeeds`].
 
 use crate::reef::fish::Movement;
-use crate::survey::swim::{CountingRule, Shape, Watch, Watched, mean_along, mean_relative_speed};
+use crate::survey::swim::{CountingRule, MeanSpeeds, Shape, Watch, Watched};
 use crate::theory::quadrature::Rule;
-use std::f64::consts::{FRAC_2_PI, PI};
+use std::f64::consts::PI;
 use std::sync::LazyLock;
 
 /// Expected number of fish counted per fish and m2 of a sea of still or straight fish, m2. Of fish that turn: of those
@@ -16,7 +16,7 @@ use std::sync::LazyLock;
 /// hence no less than the fish.
 pub fn entries_m2(watch: Watch, movement: Movement) -> f64 {
     let shape = Shape::of(watch.watched);
-    shape.area_m2() + swept(watch, shape.mean_swept_m2_s(movement.speed_m_s(), watch.speed_m_s))
+    shape.area_m2() + swept(watch, shape.mean_swept_m2_s(&MeanSpeeds::of(movement.speed_m_s(), watch.speed_m_s)))
 }
 
 /// The same where all fish swim straight on at `speed_m_s` and at an angle (radians) to the way of the diver: 0 for the
@@ -45,15 +45,15 @@ pub fn point_inflation(radius_m: f64, seconds: f64, movement: Movement) -> f64 {
 /// `A(x)`, is the law of nearest distances, and the answer is `A(0) seen(0) + integral of seen(x) dA(x)`. For a rectangle
 /// `A(x) = 2 x (d + T E |r_x|) + T d E |r_y|`, for a disc `A(x) = pi x^2 + 2 x T E |r|`.
 pub fn counted_area_m2(watch: Watch, movement: Movement, seen: impl Fn(f64) -> f64) -> f64 {
-    let (u, v) = (movement.speed_m_s(), watch.speed_m_s);
+    let speeds = MeanSpeeds::of(movement.speed_m_s(), watch.speed_m_s);
     match watch.watched {
         Watched::Rectangle { length_m, width_m } => {
-            let crossing = swept(watch, length_m * FRAC_2_PI * u);
-            let along = length_m + swept(watch, mean_along(u, v));
+            let crossing = swept(watch, length_m * speeds.across);
+            let along = length_m + swept(watch, speeds.along);
             crossing * seen(0.0) + 2.0 * along * integral(0.5 * width_m, seen)
         }
         Watched::Disc { radius_m } => {
-            let along = swept(watch, mean_relative_speed(u, v));
+            let along = swept(watch, speeds.relative);
             integral(radius_m, |x| 2.0 * (PI * x + along) * seen(x))
         }
     }

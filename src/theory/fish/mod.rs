@@ -5,6 +5,7 @@ mod bias;
 mod group;
 mod inflation;
 mod lengths;
+mod meeting;
 mod moments;
 mod power;
 mod rarity;

@@ -7,6 +7,7 @@ use crate::reef::fish::Movement;
 use crate::survey::swim::{Leg, Shape, Swim, Watch, Watched};
 use crate::theory::quadrature::Rule;
 use std::f64::consts::PI;
+use std::sync::LazyLock;
 
 /// What is counted and seen of schools whose middles are Poisson. With D fish per m2 in schools of size S,
 /// `E count = D area_m2` and `Var count = D area_m2 + D q pair_m2`, `q = E[S (S - 1)] / E[S]`.
@@ -75,9 +76,7 @@ fn across_pair(width: f64, s: f64, seen: &impl Fn(f64) -> f64) -> f64 {
         // The stretch in which both lie, in parts between the places where one of them is at the middle line.
         let (low, high) = (-half, half - apart);
         let cuts = [low, (-apart).clamp(low, high), 0f64.clamp(low, high), high];
-        let part = |i: usize| {
-            PANEL.with(|rule| rule.integrate(cuts[i], cuts[i + 1], |y| seen(y.abs()) * seen((y + apart).abs())))
-        };
+        let part = |i: usize| PANEL.integrate(cuts[i], cuts[i + 1], |y| seen(y.abs()) * seen((y + apart).abs()));
         part(0) + part(1) + part(2)
     };
     let density = |apart: f64| {
@@ -87,9 +86,7 @@ fn across_pair(width: f64, s: f64, seen: &impl Fn(f64) -> f64) -> f64 {
     integral(width.min(FAR * apart_sd), |apart| density(apart) * both(apart))
 }
 
-thread_local! {
-    static PANEL: Rule = Rule::legendre(24);
-}
+static PANEL: LazyLock<Rule> = LazyLock::new(|| Rule::legendre(24));
 
 /// Pairs of straight fish, with its standard error over its value: the mean over headings, over the starts from which the
 /// one is counted and over where the other is.
@@ -152,7 +149,7 @@ fn simulated(watch: Watch, movement: Movement, spread_m: f64, seen: impl Fn(f64)
     for _ in 0..MOST_BATCHES {
         for _ in 0..BATCH {
             counted.clear();
-            swim.one_school(0, MEMBERS, &mut rng, &mut counted);
+            swim.one_school(MEMBERS, &mut rng, &mut counted);
             let (mut one, mut two) = (0.0, 0.0);
             for fish in &counted {
                 let chance = seen(f64::from(fish.nearest_m));

@@ -180,13 +180,13 @@ fn turning(swims: usize) {
 
 #[test]
 fn turns_leave_entries_and_lower_fish() {
-    turning(1_000);
+    turning(500);
 }
 
 #[test]
 #[ignore = "long"]
 fn turns_leave_entries_and_lower_fish_long() {
-    turning(100_000);
+    turning(30_000);
 }
 
 /// In the moving window, in a disc and within home ranges entries are those of straight fish too.
@@ -217,11 +217,8 @@ fn homes_forward(watch: Watch, movement: Movement, fish: usize, step: f64, rng: 
     let Movement::HomeRange { speed_m_s, tau_s, radius_m } = movement else { unreachable!() };
     let shape = Shape::of(watch.watched);
     let way = watch.speed_m_s * watch.seconds;
-    let reach = shape.half_width_m() + radius_m;
-    let ahead = match shape {
-        Shape::Rectangle { half_length, .. } => half_length + radius_m,
-        Shape::Disc { radius } => radius + radius_m,
-    };
+    let Shape::Rectangle { half_length, half_width } = shape else { unreachable!() };
+    let (ahead, reach) = (half_length + radius_m, half_width + radius_m);
     let area = 2.0 * reach * (2.0 * ahead + way);
     let mut hits = 0;
     for _ in 0..fish {
@@ -265,7 +262,7 @@ fn home_ranges_are_those_of_fish_run_forwards() {
     for (number, (watch, radius_m)) in [(window, 3.0), (whole, 4.0)].into_iter().enumerate() {
         let movement = Movement::HomeRange { speed_m_s: 0.1, tau_s: 10.0, radius_m };
         let mut rng = rng(300 + number as u64);
-        let (slow, slow_error) = homes_forward(watch, movement, 20_000, 0.1, &mut rng);
+        let (slow, slow_error) = homes_forward(watch, movement, 8_000, 0.1, &mut rng);
         let seen = independent(watch, movement, slow, 2_000, 310 + number as u64);
         // Steps of 1 cm miss who is inside for less: a few in a thousand.
         near(seen.mean, slow, libm::hypot(libm::hypot(seen.error, slow_error), 0.001 * slow), movement);
@@ -293,30 +290,24 @@ fn still_schools_vary_by_the_formula() {
     for (number, (length, width, spread, known)) in
         [(30.0, 2.0, 1.0, 10.36), (25.0, 5.0, 2.0, 11.30), (50.0, 5.0, 5.0, 5.81)].into_iter().enumerate()
     {
-        let seen = schools(
-            Watch::belt(length, width, 480.0, CountingRule::Abreast),
-            Movement::Still,
-            spread,
-            |_| 1.0,
-            20_000,
-            400 + number as u64,
-        );
+        let watch = Watch::belt(length, width, 480.0, CountingRule::Abreast);
+        let case = (watch, Movement::Still, spread);
+        let seen = schools(case, length * width, |_| 1.0, 20_000, 400 + number as u64);
         near(seen.mean, 20.0, seen.error, length);
         near(seen.ratio, known, seen.ratio_error, length);
         assert!(seen.ratio_error < 0.03 * known);
     }
 }
 
-/// Schools of a Poisson number of fish, 20 on average, so many that 20 fish are counted and seen on average.
+/// Schools of a Poisson number of fish, 20 on average, so many that 20 fish are counted and seen on average if `area` is
+/// right.
 fn schools(
-    watch: Watch,
-    movement: Movement,
-    spread: f64,
+    (watch, movement, spread): (Watch, Movement, f64),
+    area: f64,
     chance: impl Fn(f64) -> f64,
     swims: usize,
     number: u64,
 ) -> Seen {
-    let area = Counted::of(watch, movement, spread, &chance).area_m2;
     let swim = Swim::new(watch, movement, spread);
     let (mut rng, mut counted, law) = (rng(number), Vec::new(), Poisson::new(20.0).unwrap());
     seen(swims, || {
@@ -350,7 +341,7 @@ fn counts_of_schools(swims: usize) {
         let chance = |x: f64| libm::exp(-0.5 * x * x / 2.25);
         let counted = Counted::of(watch, movement, spread, chance);
         assert!(counted.relative_error < 0.01, "{movement:?}: {}", counted.relative_error);
-        let seen = schools(watch, movement, spread, chance, swims, 500 + number as u64);
+        let seen = schools((watch, movement, spread), counted.area_m2, chance, swims, 500 + number as u64);
         near(seen.mean, 20.0, libm::hypot(seen.error, 20.0 * counted.relative_error), (watch, movement));
         let ratio = 1.0 + 20.0 * counted.pair_m2 / counted.area_m2;
         let error = libm::hypot(seen.ratio_error, 1.5 * ratio * counted.relative_error);

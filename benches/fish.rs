@@ -1,0 +1,131 @@
+//! What the fish of a belt cost to draw: ten groups on a 30 x 2 m belt, through `survey::swim`, by rule and by movement, and
+//! by how many fish there are. `cargo bench --bench fish`. Beside it a vectorised numpy script of our own that draws the sea
+//! from which fish may come, where `python3` (or `REEFWRIGHT_BENCH_PYTHON`) has numpy.
+
+use rand::{Rng, RngExt};
+use reefwright::random::{Key, Purpose, stream};
+use reefwright::reef::fish::Movement;
+use reefwright::survey::swim::{CountingRule, Swim, Swum, Watch};
+use std::hint::black_box;
+use std::process::Command;
+use std::time::Instant;
+
+const LENGTH_M: f64 = 30.0;
+const WIDTH_M: f64 = 2.0;
+const SECONDS: f64 = 420.0;
+const BELTS: usize = 200;
+const PASSES: usize = 60;
+
+/// Fish per belt of a snapshot, mean of the (geometric) school sizes, spread of a school in m, speed in m/s, time between
+/// turns in s, home range in m. Invented, of the order of a Caribbean reef.
+const GROUPS: [(f64, f64, f64, f64, f64, f64); 10] = [
+    (8.0, 2.0, 0.8, 0.06, 20.0, 12.0),
+    (4.0, 3.0, 0.8, 0.06, 20.0, 12.0),
+    (1.2, 1.0, 0.0, 0.01, 30.0, 4.0),
+    (1.4, 1.5, 0.4, 0.03, 20.0, 6.0),
+    (2.0, 4.0, 0.6, 0.03, 20.0, 5.0),
+    (0.3, 1.2, 0.4, 0.03, 20.0, 8.0),
+    (6.0, 1.5, 0.5, 0.005, 5.0, 1.0),
+    (3.0, 12.0, 1.0, 0.01, 30.0, 5.0),
+    (1.5, 8.0, 1.5, 0.03, 30.0, 15.0),
+    (0.3, 8.0, 2.0, 0.3, 60.0, 200.0),
+];
+
+fn main() {
+    println!("microseconds a 30 x 2 m belt in 7 minutes, ten groups of fish: one thread, best of {PASSES} passes of");
+    println!("{BELTS} belts; in brackets fish counted a belt\n");
+    let rules = [
+        ("snapshot", Watch::belt(LENGTH_M, WIDTH_M, 0.0, CountingRule::WholeSwim)),
+        ("line abreast", Watch::belt(LENGTH_M, WIDTH_M, SECONDS, CountingRule::Abreast)),
+        ("window 2 m ahead", Watch::belt(LENGTH_M, WIDTH_M, SECONDS, CountingRule::MovingWindow { depth_m: 2.0 })),
+        ("whole swim", Watch::belt(LENGTH_M, WIDTH_M, SECONDS, CountingRule::WholeSwim)),
+        ("point 7.5 m, 5 min", Watch::point(7.5, 300.0)),
+    ];
+    let kinds = ["still", "straight", "turning", "home range"];
+    println!("{:20}{}", "", kinds.map(|kind| format!("{kind:>18}")).concat());
+    for (name, watch) in rules {
+        let cells: String = kinds.iter().map(|kind| cell(&swims(watch, kind), 1.0)).collect();
+        println!("{name:20}{cells}");
+    }
+    println!("\nby density, window 2 m ahead, home ranges; nanoseconds for each fish counted");
+    let swims = swims(rules[2].1, "home range");
+    for times in [0.01, 0.1, 1.0, 10.0, 100.0] {
+        let (microseconds, fish) = cost(&swims, times);
+        println!("{times:6} times: {microseconds:9.2} ({fish:.1} fish), {:.0}", 1000.0 * microseconds / fish);
+    }
+    beside_the_script(rules[2].1);
+}
+
+/// The ten groups of one kind of movement, with their schools per m2 and sizes.
+fn swims(watch: Watch, kind: &str) -> Vec<(Swim, f64, f64)> {
+    let of = |(per_belt, size, spread, speed_m_s, tau_s, radius_m): (f64, f64, f64, f64, f64, f64)| {
+        let movement = match kind {
+            "still" => Movement::Still,
+            "straight" => Movement::Straight { speed_m_s },
+            "turning" => Movement::Turning { speed_m_s, tau_s },
+            _ => Movement::HomeRange { speed_m_s, tau_s, radius_m },
+        };
+        (Swim::new(watch, movement, spread), per_belt / size / (LENGTH_M * WIDTH_M), size)
+    };
+    GROUPS.into_iter().map(of).collect()
+}
+
+fn cell(swims: &[(Swim, f64, f64)], times: f64) -> String {
+    let (microseconds, fish) = cost(swims, times);
+    format!("{:>18}", format!("{microseconds:.1} ({fish:.0})"))
+}
+
+/// Microseconds a belt, and fish counted.
+fn cost(swims: &[(Swim, f64, f64)], times: f64) -> (f64, f64) {
+    let mut counted: Vec<Swum> = Vec::new();
+    let mut pass = || {
+        let (start, mut fish) = (Instant::now(), 0);
+        for belt in 0..BELTS {
+            let mut rng = stream(Key::seed(5).child(Purpose::Fish, belt as u64));
+            for (swim, schools_per_m2, size) in swims {
+                swim.draw(times * schools_per_m2, |rng| geometric(*size, rng), &mut rng, &mut counted);
+                fish += counted.len();
+                black_box(&counted);
+            }
+        }
+        (start.elapsed().as_nanos() as f64 / 1000.0 / BELTS as f64, fish as f64 / BELTS as f64)
+    };
+    let passes = if times > 5.0 { PASSES / 10 } else { PASSES };
+    (0..passes).map(|_| pass()).fold((f64::INFINITY, 0.0), |least, now| (least.0.min(now.0), now.1))
+}
+
+/// 1, 2 ... with a mean.
+fn geometric(mean: f64, rng: &mut impl Rng) -> usize {
+    if mean == 1.0 { 1 } else { 1 + (rng.random::<f64>().ln() / (1.0 - 1.0 / mean).ln()) as usize }
+}
+
+/// Ours and the script's, in turn, for straight fish and for those that turn.
+fn beside_the_script(watch: Watch) {
+    println!("\nbeside the script, the same belt, window 2 m ahead: microseconds of processor, fish counted a belt");
+    for kind in ["still", "straight", "turning"] {
+        let (ours, fish) = cost(&swims(watch, kind), 1.0);
+        match peer(kind) {
+            Some((script, theirs)) => println!(
+                "{kind:10} ours {ours:.1} ({fish:.1}), script {script:.1} ({theirs:.1}): {:.1} times ours",
+                script / ours
+            ),
+            None => println!("{kind:10} skipped, no python3 with numpy (see REEFWRIGHT_BENCH_PYTHON)"),
+        }
+    }
+}
+
+/// Microseconds of processor that the script takes for a belt, and fish counted; `None` where it cannot run.
+fn peer(kind: &str) -> Option<(f64, f64)> {
+    let python = std::env::var("REEFWRIGHT_BENCH_PYTHON").unwrap_or_else(|_| "python3".into());
+    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/benches/peer/fish_peer.py");
+    let belts = if kind == "turning" { "100" } else { "2000" };
+    let output = Command::new(python)
+        .args([script, kind, "--belts", belts, "--groups", &serde_json::to_string(&GROUPS).ok()?])
+        .args(["--length", &LENGTH_M.to_string(), "--width", &WIDTH_M.to_string()])
+        .args(["--seconds", &SECONDS.to_string(), "--depth", "2"])
+        .env("OPENBLAS_NUM_THREADS", "1")
+        .output()
+        .ok()?;
+    let answer: serde_json::Value = serde_json::from_slice(&output.stdout).ok()?;
+    Some((1e6 * answer["processor_seconds"].as_f64()?, answer["fish"].as_f64()?))
+}

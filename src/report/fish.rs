@@ -1,0 +1,87 @@
+//! What is counted of the fish that are there, as text for the page and the terminal.
+
+use super::digits::{significant, with_error};
+use super::report::Report;
+use super::select::Topic;
+use super::words::{plain, sentence};
+use crate::planner::FishBias;
+use crate::theory::fish::BiasPart;
+use serde::Serialize;
+
+/// What must be said beside every such table.
+pub const BIAS_NOTE: &str = "Of 100 fish (or kg) that are there, so many are written down: a narrow error about a wrong \
+    number is the classic failure of fish counts. A bias that stays the same at both visits leaves the ratio of the two \
+    as it is, but not their difference. The factors multiply.";
+
+/// Causes that change less than this are not told.
+const LEAST: f64 = 0.005;
+
+/// One method and its dimensions.
+#[derive(Serialize)]
+pub struct BiasTable {
+    pub title: String,
+    pub rows: Vec<BiasRow>,
+}
+
+/// One group in one zone.
+#[derive(Serialize)]
+pub struct BiasRow {
+    pub group: String,
+    pub zone: String,
+    /// Per 100 that are there.
+    pub density: String,
+    pub density_simulated: String,
+    pub biomass: String,
+    pub parts: Vec<BiasWords>,
+    /// The cause that matters most, in words; empty where none does.
+    pub most: String,
+}
+
+#[derive(Serialize)]
+pub struct BiasWords {
+    pub cause: String,
+    pub density: String,
+    pub biomass: String,
+}
+
+/// Tables in the order of the methods.
+pub fn bias_tables(report: &Report) -> Vec<BiasTable> {
+    let mut tables: Vec<BiasTable> = Vec::new();
+    for bias in &report.answer.fish_bias {
+        let title = title(bias);
+        let row = row(bias);
+        match tables.iter_mut().find(|table| table.title == title) {
+            Some(table) => table.rows.push(row),
+            None => tables.push(BiasTable { title, rows: vec![row] }),
+        }
+    }
+    tables
+}
+
+fn title(bias: &FishBias) -> String {
+    let topic = Topic { indicator: bias.group.clone(), method: bias.method.clone(), dimensions: bias.dimensions };
+    sentence(&topic.label())
+}
+
+fn row(bias: &FishBias) -> BiasRow {
+    let matters = |part: &&BiasPart| (part.density - 1.0).abs() > LEAST || (part.biomass - 1.0).abs() > LEAST;
+    let words = |part: &BiasPart| BiasWords {
+        cause: part.cause.words().to_string(),
+        density: factor(part.density),
+        biomass: factor(part.biomass),
+    };
+    let parts: Vec<&BiasPart> = bias.parts.iter().filter(matters).collect();
+    BiasRow {
+        group: sentence(&plain(&bias.group)),
+        zone: bias.zone.clone(),
+        density: significant(100.0 * bias.density, 3),
+        density_simulated: with_error(100.0 * bias.density_simulated, Some(100.0 * bias.density_simulated_error)),
+        biomass: significant(100.0 * bias.biomass, 3),
+        most: bias.largest().filter(matters).map_or(String::new(), |part| part.cause.words().to_string()),
+        parts: parts.into_iter().map(words).collect(),
+    }
+}
+
+fn factor(value: f64) -> String {
+    if (value - 1.0).abs() < 1e-9 { "1".into() } else { format!("x {}", significant(value, 3)) }
+}
