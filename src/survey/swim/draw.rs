@@ -11,6 +11,10 @@ use rand_distr::{Distribution, Poisson, StandardNormal};
 /// farther out along an axis, times a mean excess of a fifth of a spread; computed).
 const REACH_IN_SPREADS: f64 = 4.5;
 
+/// A school is met so much before its first fish may be inside, m: a fish that began on the line abreast of the diver
+/// would be counted or not as its place is rounded.
+const BEFORE_EDGE_M: f64 = 1e-9;
+
 /// One fish that came into what was watched.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Swum {
@@ -158,7 +162,8 @@ impl Swim {
             }
             farthest = farthest.max(length(*member));
         }
-        self.shape.enlarged([0, 1].map(|axis| 0.5 * (high[axis] - low[axis])), farthest)
+        let half = [0, 1].map(|axis| 0.5 * (high[axis] - low[axis]) + BEFORE_EDGE_M);
+        self.shape.enlarged(half, farthest + BEFORE_EDGE_M)
     }
 
     /// A school where its middle is first inside `reach`, and the seconds that remain; `None` where it was there before.

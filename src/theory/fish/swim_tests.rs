@@ -180,7 +180,7 @@ fn turning(swims: usize) {
 
 #[test]
 fn turns_leave_entries_and_lower_fish() {
-    turning(500);
+    turning(400);
 }
 
 #[test]
@@ -262,7 +262,7 @@ fn home_ranges_are_those_of_fish_run_forwards() {
     for (number, (watch, radius_m)) in [(window, 3.0), (whole, 4.0)].into_iter().enumerate() {
         let movement = Movement::HomeRange { speed_m_s: 0.1, tau_s: 10.0, radius_m };
         let mut rng = rng(300 + number as u64);
-        let (slow, slow_error) = homes_forward(watch, movement, 8_000, 0.1, &mut rng);
+        let (slow, slow_error) = homes_forward(watch, movement, 6_000, 0.1, &mut rng);
         let seen = independent(watch, movement, slow, 2_000, 310 + number as u64);
         // Steps of 1 cm miss who is inside for less: a few in a thousand.
         near(seen.mean, slow, libm::hypot(libm::hypot(seen.error, slow_error), 0.001 * slow), movement);
