@@ -145,6 +145,9 @@ fn form(study: &Study, method: &MethodSpec, dimensions: Dimensions, copies: Stri
             form.columns = [columns(&["animal"]), counts(classes), columns(&["notes"])].concat();
             form.rows = animals.iter().map(|animal| plain(&animal.name)).chain(vec![String::new(); 8]).collect();
         }
+        (MethodKind::FishBelt { .. } | MethodKind::FishPointCount { .. }, _) => {
+            super::fish::fill(&mut form, study, &method.kind, dimensions);
+        }
         (MethodKind::Components(components), _) => {
             let unit = if components.unit.is_empty() { String::new() } else { format!(", {}", components.unit) };
             form.columns =

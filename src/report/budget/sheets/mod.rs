@@ -4,6 +4,7 @@
 
 mod codes;
 mod day;
+mod fish;
 mod form;
 
 use super::report::BudgetReport;
