@@ -1,4 +1,4 @@
-//! Counts of fish in closed form: schools, lengths that are read, bias, how many belts.
+//! Counts of fish in closed form.
 
 mod bias;
 mod lengths;
