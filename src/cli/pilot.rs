@@ -72,6 +72,10 @@ pub struct Pilot {
     /// Column of the m2 searched, where belts are not all of one size
     #[arg(long, value_name = "COLUMN", help_heading = COUNTS)]
     pub(super) area: Option<String>,
+    /// Column of what the fish of a belt weigh, grams per 100 m2, beside one column of their number: schools and biomass are
+    /// told
+    #[arg(long, value_name = "COLUMN", conflicts_with_all = COVER, conflicts_with = "diameter", help_heading = COUNTS)]
+    pub(super) biomass: Option<String>,
     /// Column of the largest diameter of a colony, cm: the table has one colony a row
     #[arg(long, value_name = "COLUMN", conflicts_with_all = COVER, conflicts_with_all = ["count", "density", "area", "animal", "same_marks"], help_heading = COLONIES)]
     pub(super) diameter: Option<String>,
@@ -224,9 +228,9 @@ impl Pilot {
 
     fn found_of_lines(&self, bytes: &[u8]) -> Result<Found, Failure> {
         let (name, short) = self.names();
-        if !self.animal.is_empty() || self.area.is_some() {
+        if !self.animal.is_empty() || self.area.is_some() || self.biomass.is_some() {
             return Err(Failure::bad_input(
-                "--animal and --area tell of belts with counts; add --count COLUMN".to_owned(),
+                "--animal, --area and --biomass tell of belts with counts; add --count COLUMN".to_owned(),
             ));
         }
         let data = read_pilot(bytes, &name, &self.columns(&column_names(bytes))).map_err(|error| refused(&error))?;

@@ -3,7 +3,7 @@
 use super::failure::Failure;
 use super::pilot::{Found, Pilot, YEARS_APART, missing, refused};
 use crate::pilot::counts::{
-    BeltArea, BeltsTaken, CountColumns, CountedColumn, calibrate_animal, fit_counts, read_counts,
+    BeltArea, BeltsTaken, CountColumns, CountedColumn, FishFit, calibrate_animal, fit_counts, fit_fish, read_counts,
 };
 use crate::pilot::{Named, column_names};
 use crate::report;
@@ -34,6 +34,7 @@ pub(super) fn found(arguments: &Pilot, bytes: &[u8]) -> Result<Found, Failure> {
             }
         }
     }
+    let fish = fish(arguments, bytes, &name)?;
     let known_years = arguments.years_apart.or(told_years);
     let plan = CountPlan {
         file: &short,
@@ -52,7 +53,7 @@ pub(super) fn found(arguments: &Pilot, bytes: &[u8]) -> Result<Found, Failure> {
             animals.map(|(name, fit, animal)| serde_json::json!({ "name": name, "fit": fit, "animal": animal }));
         serde_json::json!({ "zone": zone.zone, "animals": animals.collect::<Vec<_>>() })
     };
-    let json = serde_json::json!({
+    let mut json = serde_json::json!({
         "file": name,
         "rows": rows,
         "missing": missing_rows,
@@ -60,7 +61,28 @@ pub(super) fn found(arguments: &Pilot, bytes: &[u8]) -> Result<Found, Failure> {
         "left_out": left_out,
         "scenario": scenario,
     });
-    Ok(Found { told: report::pilot_counts(&name, &zones, &left_out), scenario, json })
+    let mut told = report::pilot_counts(&name, &zones, &left_out);
+    if let Some(fish) = fish {
+        told += &report::pilot_fish(&fish);
+        json["fish"] = serde_json::json!(fish);
+    }
+    Ok(Found { told, scenario, json })
+}
+
+/// How fish school and what they weigh, where a column tells what they weigh.
+fn fish(arguments: &Pilot, bytes: &[u8], name: &str) -> Result<Option<Vec<FishFit>>, Failure> {
+    let Some(biomass) = &arguments.biomass else { return Ok(None) };
+    let [(_, numbers)] = &counted(arguments)?[..] else {
+        return Err(Failure::bad_input(
+            "--biomass is what the fish of one column weigh; write one column after --count or --density".to_owned(),
+        ));
+    };
+    let read = |column: CountedColumn| {
+        let columns = columns(arguments, &column_names(bytes), column);
+        read_counts(bytes, name, &columns).map_err(|error| refused(&error))
+    };
+    let grams = read(CountedColumn::GramsPer100M2(biomass.clone()))?;
+    fit_fish(&read(numbers.clone())?, Some(&grams)).map(Some).map_err(|error| refused(&error))
 }
 
 /// Names of the animals with the columns that count them.

@@ -16,7 +16,7 @@ mod design;
 mod disc_average;
 mod discs;
 mod drawn;
-/// Counts of fish.
+/// Fish that swim in schools.
 pub mod fish;
 mod frames;
 mod intensity;

@@ -186,8 +186,11 @@ impl Jackknifed {
     }
 }
 
-/// Cells whose belts are of one size.
+/// Cells whose belts are of one size; `None` for what is weighed.
 fn likelihood(zone: &CountZone) -> Option<Aggregation> {
+    if zone.cells.iter().flatten().flatten().any(|belt| belt.count.fract() != 0.0) {
+        return None;
+    }
     let equal = |cell: &&Vec<super::read::BeltCount>| {
         cell.iter().all(|belt| (belt.area_m2 / cell[0].area_m2 - 1.0).abs() < 1e-9)
     };

@@ -5,12 +5,14 @@
 //! ```
 
 mod animal;
+mod fish;
 mod fit;
 mod moments;
 mod read;
 mod warning;
 
 pub use animal::{AnimalNote, BeltsTaken, CalibratedAnimal, UsualSpreads, calibrate_animal};
+pub use fish::{BiomassFit, FishFit, Schooling, fit_fish};
 pub use fit::{Aggregation, CountFit, CountFits, Spread, fit_counts};
 pub use read::{BeltArea, BeltCount, CountColumns, CountData, CountZone, CountedColumn, read_counts};
 pub use warning::CountWarning;

@@ -22,12 +22,14 @@ pub enum CountedColumn {
     Number(String),
     /// Their number per 100 m2; with the area of the belt it must come out whole.
     Per100M2(String),
+    /// What they weigh, grams per 100 m2; a belt then "counts" grams.
+    GramsPer100M2(String),
 }
 
 impl CountedColumn {
     pub fn name(&self) -> &str {
         match self {
-            CountedColumn::Number(name) | CountedColumn::Per100M2(name) => name,
+            CountedColumn::Number(name) | CountedColumn::Per100M2(name) | CountedColumn::GramsPer100M2(name) => name,
         }
     }
 }
@@ -133,6 +135,11 @@ fn count_of(row: &Row, place: usize, counted: &CountedColumn, area_m2: f64) -> R
             let whole = |density: f64| (number(density) - number(density).round()).abs() <= NEARLY_WHOLE;
             let density = row.number(place, &allowed, |density| (0.0..=1e9).contains(&density) && whole(density))?;
             Ok(density.map(|density| number(density).round()))
+        }
+        CountedColumn::GramsPer100M2(_) => {
+            let allowed = "grams per 100 m2 from 0 on, or nothing";
+            let grams = row.number(place, allowed, |grams| (0.0..=1e9).contains(&grams))?;
+            Ok(grams.map(|grams| grams * area_m2 / 100.0))
         }
     }
 }

@@ -23,6 +23,13 @@ pub struct WeightMoments {
 }
 
 impl FishLengths {
+    /// The lengths at which fish weigh so much in the mean, g.
+    pub fn of_mean_weight(grams: f64, law: LengthWeight, cv: f64, alike_in_school: f64) -> Self {
+        // E[L^b] = mean^b (1 + cv^2)^(b (b - 1) / 2).
+        let wide = libm::pow(1.0 + cv * cv, 0.5 * law.b * (law.b - 1.0));
+        Self { mean_cm: libm::pow(grams / (law.a * wide), 1.0 / law.b), cv, alike_in_school }
+    }
+
     /// SD of ln length.
     pub fn ln_sd(self) -> f64 {
         libm::sqrt(libm::log1p(self.cv * self.cv))
@@ -93,6 +100,13 @@ mod tests {
         over(&|fish| weight(fish[0]) * weight(fish[0]), exact.square);
         over(&|fish| weight(fish[0]) * weight(fish[1]), exact.pair);
         over(&|fish| f64::from(u8::from(fish[1] > 30.0)), lengths.share_above(30.0));
+    }
+
+    #[test]
+    fn lengths_of_a_mean_weight_have_it() {
+        let law = LengthWeight { a: 0.016, b: 3.05 };
+        let lengths = FishLengths::of_mean_weight(250.0, law, 0.35, 0.5);
+        assert!((lengths.weights(law).mean / 250.0 - 1.0).abs() < 1e-12, "{lengths:?}");
     }
 
     #[test]

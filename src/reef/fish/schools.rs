@@ -236,15 +236,14 @@ mod tests {
         }
     }
 
-    /// Far from 1 rounding hardly shows: median 65 and SD 1.10 (97 schools of planktivores off Taiwan; computed from Liu et
-    /// al. 2025, Coral Reefs, open data) give variance over mean of exp(mu + 1.5 sd^2).
+    /// Far from 1 rounding hardly shows: mu 4.24 and SD 1.10 of ln size (83 schools of planktivores off Taiwan; computed from
+    /// open data of Liu et al. 2025, Coral Reefs) give a variance over mean of exp(mu + 1.5 sd^2) = 426.
     #[test]
     fn large_schools_have_the_lognormal_moments() {
-        let sizes = SchoolSizes::new(SchoolLaw::LogNormal { median: 65.0, ln_sd: 1.1 });
-        let mean = 65.0 * libm::exp(0.5 * 1.21);
-        assert!((sizes.mean() / mean - 1.0).abs() < 1e-4, "{} {mean}", sizes.mean());
-        let over_mean = 65.0 * libm::exp(1.5 * 1.21);
-        assert!(((1.0 + sizes.pairs_per_fish()) / over_mean - 1.0).abs() < 1e-3);
+        let sizes = SchoolSizes::new(SchoolLaw::LogNormal { median: libm::exp(4.24), ln_sd: 1.1 });
+        assert!((sizes.mean() / libm::exp(4.24 + 0.5 * 1.21) - 1.0).abs() < 1e-4, "{}", sizes.mean());
+        let over_mean = 1.0 + sizes.pairs_per_fish();
+        assert!((over_mean / libm::exp(4.24 + 1.5 * 1.21) - 1.0).abs() < 1e-3 && (over_mean - 426.0).abs() < 1.0);
         assert!((sizes.pgf(1.0) - 1.0).abs() < 1e-12);
     }
 

@@ -1,4 +1,4 @@
-//! Counts of fish in closed form: how many come in, schools, lengths that are read, bias, how many belts.
+//! Counts of fish in closed form.
 
 mod asked;
 mod bias;
@@ -24,7 +24,7 @@ pub use power::lognormal_units;
 pub use rarity::{chance_to_meet, units_to_meet};
 pub use schools::{
     SchoolMoments, chance_of_none, negative_binomial_k, pairs_in_belt, pairs_in_disc, school_moments,
-    seen_pairs_in_belt, thinned, variance_over_mean,
+    seen_pairs_in_belt, seen_pairs_in_disc, thinned, variance_over_mean,
 };
 pub use swept::Counted;
 pub use values::{ValueMoments, value_moments};

@@ -4,7 +4,7 @@ use crate::reef::fish::{SchoolSizes, Sighting};
 use crate::theory::Rule;
 use crate::theory::clusters::gauss_pairs;
 use crate::theory::pairs::Unit;
-use std::f64::consts::{PI, SQRT_2, TAU};
+use std::f64::consts::{FRAC_PI_2, PI, SQRT_2, TAU};
 use std::sync::LazyLock;
 
 static ACROSS: LazyLock<Rule> = LazyLock::new(|| Rule::legendre(40));
@@ -80,6 +80,31 @@ pub fn pairs_in_disc(radius_m: f64, spread_m: f64) -> f64 {
     ACROSS.integrate(0.0, reach, |apart| density(apart) * disc_overlap(apart, radius_m)) / (PI * radius_m * radius_m)
 }
 
+/// The same of counted fish where the chance falls with the distance from the middle of the disc.
+pub fn seen_pairs_in_disc(radius_m: f64, spread_m: f64, sighting: &Sighting, clear_m: f64) -> f64 {
+    let radius = radius_m.min(clear_m);
+    let chance = |m: f64| sighting.distance_chance(m);
+    let all = TAU * ACROSS.integrate(0.0, radius, |m| m * chance(m));
+    // Over all middles of a pair that lies so far apart: a quarter of the lens in which both are in the disc.
+    let at = |apart: f64| {
+        let high = libm::sqrt((radius * radius - 0.25 * apart * apart).max(0.0));
+        let along = |y: f64| {
+            let half = (libm::sqrt(radius * radius - y * y) - 0.5 * apart).max(0.0);
+            let both = |x: f64| chance(libm::hypot(x + 0.5 * apart, y)) * chance(libm::hypot(x - 0.5 * apart, y));
+            ACROSS.integrate(0.0, half, both)
+        };
+        4.0 * ACROSS.integrate(0.0, FRAC_PI_2, |t| high * libm::cos(t) * along(high * libm::sin(t)))
+    };
+    let square = 2.0 * spread_m * spread_m;
+    let pairs = if square > 0.0 {
+        let density = |apart: f64| apart / square * libm::exp(-0.5 * apart * apart / square);
+        ACROSS.integrate(0.0, (2.0 * radius).min(9.0 * libm::sqrt(square)), |apart| density(apart) * at(apart))
+    } else {
+        at(0.0)
+    };
+    pairs / all
+}
+
 /// The chance that a unit has none, schools lying as points: `exp(-schools (1 - E[(1 - seen)^S]))` when so many schools are in
 /// the unit in the mean and each fish is counted with a chance by itself.
 pub fn chance_of_none(schools: f64, sizes: &SchoolSizes, seen: f64) -> f64 {
@@ -97,6 +122,7 @@ mod tests {
     use super::*;
     use crate::analysis::Moments;
     use crate::analysis::presence::negative_binomial_zero;
+    use crate::measures::simulated::assert_mean;
     use crate::random::{Key, normal_from_uniform, stream};
     use crate::reef::fish::{FishLengths, LengthWeight, SchoolLaw};
     use crate::survey::fish_sheet::{ClassValue, LengthClasses, LengthReader};
@@ -150,6 +176,31 @@ mod tests {
         // A square of the same area is nearly a disc.
         let (disc, square) = (pairs_in_disc(7.5, 2.0), pairs_in_belt(13.293, 13.293, 2.0));
         assert!((disc / square - 1.0).abs() < 0.03, "{disc} {square}");
+    }
+
+    #[test]
+    fn sighting_by_distance_in_discs() {
+        for spread in [0.0, 0.3, 2.0, 10.0] {
+            let all = seen_pairs_in_disc(7.5, spread, &Sighting::ALL, f64::INFINITY);
+            assert!((all / pairs_in_disc(7.5, spread) - 1.0).abs() < 1e-4, "{spread}: {all}");
+        }
+        let short = seen_pairs_in_disc(7.5, 2.0, &Sighting::ALL, 3.0);
+        assert!((short / pairs_in_disc(3.0, 2.0) - 1.0).abs() < 1e-4, "{short}");
+        // Slow twin: pairs of counted fish, of schools thrown about the disc.
+        let sighting = Sighting { scale_m: Some(3.0), shy: 0.5, shy_m: 1.5, seen: 0.9, ..Sighting::ALL };
+        let mut random = stream(Key::seed(12));
+        let shares: Vec<f64> = (0..200_000)
+            .map(|_| {
+                let mut normal = || 2.0 * normal_from_uniform(random.random::<f64>().max(1e-16));
+                let (dx, dy) = (SQRT_2 * normal(), SQRT_2 * normal());
+                let m = 7.5 * libm::sqrt(random.random::<f64>());
+                let other = libm::hypot(m + dx, dy);
+                let seen = if other < 7.5 { sighting.distance_chance(other) } else { 0.0 };
+                sighting.distance_chance(m) * seen
+            })
+            .collect();
+        let found = seen_pairs_in_disc(7.5, 2.0, &sighting, f64::INFINITY);
+        assert_mean(&shares, found * sighting.mean_over_disc(7.5, f64::INFINITY));
     }
 
     /// Sizes in a logarithmic series, p = .8, half a school in a belt in the mean: the negative binomial of k .3107, V/M 5 and

@@ -52,7 +52,10 @@ fn rules(kind: &MethodKind, dimensions: Dimensions) -> Vec<String> {
                 trimmed(swim_minutes, 1)
             ));
             rules.extend(way_back.map(|back| {
-                format!("On the way back, {} m wide: fish that hide, in holes and under ledges.", trimmed(back.width_m, 2))
+                format!(
+                    "On the way back, {} m wide: fish that hide, in holes and under ledges.",
+                    trimmed(back.width_m, 2)
+                )
             }));
         }
         (MethodKind::FishPointCount { whole_period, .. }, Dimensions::FishPointCount { radius_m, count_minutes }) => {
