@@ -62,7 +62,7 @@ pub struct Row {
     pub se: Option<f64>,
     pub se_error: Option<f64>,
     pub theory_se: Option<f64>,
-    /// Standard error of the mean of one visit over that mean.
+    /// Standard error of the mean of one visit over that mean, as they are written.
     pub cv: Option<f64>,
     /// Half-width of the interval for the estimand at 1 - alpha, mean over trials.
     pub half_width: Option<f64>,

@@ -71,6 +71,12 @@ pub fn means(plan: &Plan, design: &DesignIndex, state: usize) -> (f64, f64) {
     (scale.value(first), scale.value(later))
 }
 
+/// Mean of the first visit as it is written, in the unit of the indicator: of fish it may be far from what is there.
+pub fn written_mean(plan: &Plan, design: &DesignIndex) -> f64 {
+    let written = |(zone, weight): (usize, f64)| weight * plan.moments(zone, design.reading).mean[0];
+    scale_of(plan, design.reading).value(plan.weights(design.place).into_iter().map(written).sum())
+}
+
 /// What a small difference on the scale of a design is in the unit of its indicator, at the mean of the first visit.
 pub fn unit_of_scale(plan: &Plan, design: &DesignIndex) -> f64 {
     let mean = means(plan, design, 0).0;
@@ -151,6 +157,8 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         (Scale::Plain, of_components) => Some(change_of_mean(of_components, from, sign * difference)),
         (scale, _) => typical_change(scale, from, sign * difference),
     };
+    // Of what is written, which for fish may be far from what is there.
+    let as_written = if scale == Scale::Plain { first.bias().0 } else { 0.0 };
     let held = tally.interval_truth();
     let sites_are_replicates =
         plan.terms(first_zone, plan.sites[first_zone][design.sites], units).replicates_are_sites();
@@ -190,7 +198,7 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         se: told(back * se),
         se_error: told(back * se_error),
         theory_se: told(back * theory.total_se()),
-        cv: told(back * first.standard_error().0 / from.abs()),
+        cv: told(back * first.standard_error().0 / (from + as_written).abs()),
         half_width: tally.mean_half_width().and_then(|half_width| told(back * half_width)),
         ratio_factor: match scale {
             Scale::Log { .. } if tested => tally.mean_half_width().map(libm::exp),

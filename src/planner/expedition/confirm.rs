@@ -9,7 +9,7 @@ use super::tasks::reading_of;
 use crate::budget::Found;
 use crate::design::{Asks, Target};
 use crate::engine::{Plan, run};
-use crate::planner::rows::{means, unit_of_scale};
+use crate::planner::rows::{unit_of_scale, written_mean};
 use crate::random::Purpose;
 
 /// Puts what the simulation gives into a plan; true where it was interrupted.
@@ -56,7 +56,7 @@ pub fn confirm(prepared: &Prepared, found: &Found, told: &mut BudgetPlan, confir
                 margin.half_width_error = tally.half_width_error().map(|error| error * unit);
             }
             Asks::Cv(_) => {
-                let over_mean = unit / means(&design_plan, &design, 0).0.abs();
+                let over_mean = unit / written_mean(&design_plan, &design).abs();
                 let (se, error) = tally.standard_error();
                 margin.cv = Some(se * over_mean);
                 margin.cv_error = Some(error * over_mean);

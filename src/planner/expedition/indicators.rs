@@ -6,7 +6,7 @@ use crate::analysis::Tail;
 use crate::budget::{Indicator, Need, NeedTable, SiteTells};
 use crate::design::{Asks, Sides, Target};
 use crate::engine::{DesignIndex, Plan, Where};
-use crate::planner::rows::{least_change, means, unit_of_scale};
+use crate::planner::rows::{least_change, means, unit_of_scale, written_mean};
 use crate::survey::Dimensions;
 use crate::theory::{DesignTheory, UnitMoments, ZoneShare};
 
@@ -93,7 +93,7 @@ fn worked_out(plan: &Plan, target: &Target, reading: usize, most: u8) -> Indicat
     let (amount, need) = match target.asks {
         Asks::SeeChange(_) => (expected.abs(), Need::Table(NeedTable::of_power(test.alpha, tail, test.seen))),
         Asks::HalfWidth(half_width) => (half_width / unit, Need::Table(NeedTable::of_half_width(1.0 - test.alpha))),
-        Asks::Cv(cv) => (cv * (means(plan, &design, 0).0 / unit).abs(), Need::Constant(1.0)),
+        Asks::Cv(cv) => (cv * (written_mean(plan, &design) / unit).abs(), Need::Constant(1.0)),
     };
     Indicator {
         name: target.indicator.clone(),
