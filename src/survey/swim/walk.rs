@@ -89,7 +89,7 @@ impl Walk {
             }
         }
         if pace.range.is_finite() {
-            let edge = self.to_edge(pace);
+            let edge = self.edge_in(pace);
             if edge < seconds {
                 (seconds, end) = (edge, End::Edge);
             }
@@ -149,7 +149,7 @@ impl Walk {
     }
 
     /// Time to the edge of the range, s.
-    fn to_edge(&self, pace: &Pace) -> f64 {
+    fn edge_in(&self, pace: &Pace) -> f64 {
         let outwards = self.from_home[0] * self.heading[0] + self.from_home[1] * self.heading[1];
         let square = self.from_home[0] * self.from_home[0] + self.from_home[1] * self.from_home[1];
         let room = (pace.range * pace.range - square).max(0.0);

@@ -55,8 +55,8 @@ fn near(value: f64, expected: f64, error: f64, what: impl std::fmt::Debug) {
     assert!((value - expected).abs() < 4.0 * error, "{what:?}: {value} +- {error}, not {expected}");
 }
 
-/// The whole swim, the window and the line abreast, for fish slower and faster than the diver, point counts and a disc
-/// that moves: 40,000 fish each. Independent fish are Poisson.
+/// The whole swim, the window and the line abreast, for fish slower and faster than the diver, point counts (McCauley et
+/// al. 2012) and a disc that moves: 40,000 fish each. Independent fish are Poisson.
 #[test]
 fn straight_fish_come_in_by_the_closed_form() {
     use CountingRule::{Abreast, MovingWindow, WholeSwim};
@@ -93,7 +93,7 @@ fn straight_fish_come_in_by_the_closed_form() {
     }
 }
 
-/// The least fish in a belt of still ones are those of the belt, whatever the rule.
+/// Still fish that are counted are those of the belt, whatever the rule.
 #[test]
 fn still_fish_are_those_of_the_belt() {
     for (number, rule) in [CountingRule::WholeSwim, CountingRule::MovingWindow { depth_m: 4.0 }, CountingRule::Abreast]
