@@ -6,7 +6,7 @@ use crate::engine::{DesignIndex, Indicator, Outcome, Plan, Where};
 use crate::reef::fish::Movement;
 use crate::survey::fish_sheet::WidthReader;
 use crate::survey::{Dimensions, MethodKind};
-use crate::theory::fish::{BiasAsked, BiasPart, BiasParts, Counted, LookedAt};
+use crate::theory::fish::{BiasAsked, BiasPart, BiasParts, LookedAt, Swimmers, counted_of};
 use rayon::prelude::*;
 use serde::Serialize;
 
@@ -73,8 +73,8 @@ fn of_reading(plan: &Plan, outcome: &Outcome, r: usize, z: usize) -> Option<Fish
 fn parts((kind, dimensions): (&MethodKind, Dimensions), group: &FishGroup) -> Option<BiasParts> {
     let (watch, count) = (kind.watch(dimensions, group.hides)?, kind.fish_count()?);
     let spec = &group.spec;
-    let seen = |m: f64| spec.sighting.distance_chance(m);
-    let area = |movement| Counted::of(watch, movement, 0.0, seen).area_m2;
+    let (spread_m, sighting, left) = (spec.spread_m, spec.sighting, count.left_by_others);
+    let area = |movement| counted_of(&Swimmers { watch, movement, spread_m, sighting, left }).area_m2;
     let looked_at = match dimensions {
         Dimensions::FishPointCount { radius_m, .. } => LookedAt::Disc { radius_m },
         _ => LookedAt::Belt { width_m: kind.told_area_m2(dimensions, group.hides)? / dimensions.length_m()? },

@@ -1,3 +1,4 @@
+use super::remembered::{Swimmers, counted_of};
 use super::swept::Counted;
 use super::values::{ValueMoments, value_moments};
 use crate::design::{FishGroup, FishMeasure};
@@ -24,8 +25,13 @@ impl GroupCounts {
         let area = kind.told_area_m2(dimensions, group.hides)?;
         let spec = &group.spec;
         let sight = &spec.sighting;
-        let mut counted =
-            Counted::of(watch, spec.movement, spec.spread_m, |m| count.left_by_others * sight.distance_chance(m));
+        let mut counted = counted_of(&Swimmers {
+            watch,
+            movement: spec.movement,
+            spread_m: spec.spread_m,
+            sighting: *sight,
+            left: count.left_by_others,
+        });
         // Curious fish come in schools: their schools are denser, and each fish is kept with a lower chance.
         counted.pair_m2 /= sight.greatest().max(1.0);
         Some(Self {

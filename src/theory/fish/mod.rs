@@ -9,6 +9,7 @@ mod meeting;
 mod moments;
 mod power;
 mod rarity;
+mod remembered;
 mod schools;
 mod swept;
 #[cfg(test)]
@@ -22,6 +23,7 @@ pub use inflation::{belt_inflation, counted_area_m2, entries_m2, one_heading_m2,
 pub use lengths::{WrittenFish, written_fish};
 pub use power::lognormal_units;
 pub use rarity::{chance_to_meet, units_to_meet};
+pub use remembered::{Swimmers, counted_of};
 pub use schools::{
     SchoolMoments, chance_of_none, negative_binomial_k, pairs_in_belt, pairs_in_disc, school_moments,
     seen_pairs_in_belt, seen_pairs_in_disc, thinned, variance_over_mean,
