@@ -56,7 +56,7 @@ fn fish_of_the_virgin_islands() {
     // Pooled over degrees of freedom here and there, over the mean of all belts there.
     assert!((fit.variance_over_mean / 65.12 - 1.0).abs() < 0.05, "{}", fit.variance_over_mean);
     // All kinds together vary with the square of their mean, as they do at Little Cayman (Taylor exponent 2.4, computed): schools
-    // do not show. k of the median SD over mean, .44, is 5.3.
+    // hardly show. k of the median SD over mean, .44, is 5.3.
     let schooling = fit.schooling.unwrap();
     assert!(schooling.others_80.low == 0.0 && (3.0..6.0).contains(&schooling.patch_k), "{schooling:?}");
     let biomass = fit.biomass.unwrap();
