@@ -7,7 +7,7 @@ use crate::pilot::counts::{
 };
 use crate::pilot::{Named, column_names};
 use crate::report;
-use crate::scenario::{CountPlan, PilotAnimals, load_text, study_of_animals, usual_spreads, write};
+use crate::scenario::{CountPlan, PilotAnimals, as_fish, load_text, study_of_animals, usual_spreads, write};
 
 /// Reads every kind of animal that was asked for, fits it and writes the scenario of animals that vary so.
 pub(super) fn found(arguments: &Pilot, bytes: &[u8]) -> Result<Found, Failure> {
@@ -43,7 +43,10 @@ pub(super) fn found(arguments: &Pilot, bytes: &[u8]) -> Result<Found, Failure> {
         years_are_known: known_years.is_some(),
         to: arguments.from_now_to,
     };
-    let (study, beside) = study_of_animals(&zones, &plan);
+    let (mut study, mut beside) = study_of_animals(&zones, &plan);
+    if let Some(fish) = &fish {
+        as_fish(&mut study, &mut beside, fish);
+    }
     let scenario = write(&study, &beside);
     // What an option said may be what a scenario cannot say: names of animals, a change to nil.
     load_text(&short, &scenario).map_err(|error| Failure::bad_input(error.render()))?;

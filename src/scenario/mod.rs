@@ -16,6 +16,7 @@ mod csv_file;
 mod defaults;
 mod explain;
 mod file;
+mod fish_from_counts;
 mod fish_list;
 mod from_colonies;
 mod from_counts;
@@ -43,6 +44,7 @@ pub mod words;
 mod write;
 
 pub use csv_file::ListProblem;
+pub use fish_from_counts::as_fish;
 pub use fish_list::{ListedFish, read_fish};
 pub use from_colonies::{ColonyPlan, SIZES_CAUTION, spread_note, study_of_colonies};
 pub use from_counts::{CountPlan, PilotAnimals, animal_note, number_of_k, study_of_animals, usual_spreads};
