@@ -193,30 +193,39 @@ impl ReplanReport {
 
     /// How the whole, done and to come, meets its targets.
     fn margins(&self, text: &mut String, plan: &BudgetPlan) {
-        *text += &format!("{:<34} {:>6} {:>7}  {}\n", "target, with what is done", "", "margin", "by simulation");
+        // A column that would say of every target that it was not simulated is left out.
+        let any = plan.margins.iter().any(|margin| self.simulated(margin).is_some());
+        let last = if any { "by simulation" } else { "" };
+        let head = format!("{:<34} {:>6} {:>7}  {last}", "target, with what is done", "", "margin");
+        *text += head.trim_end();
+        text.push('\n');
         for margin in &plan.margins {
             let must = if margin.must { "must" } else { "should" };
             let line = format!(
                 "{:<34} {must:>6} {:>7}  {}",
                 cut(&spoken(&margin.indicator), 34),
                 format!("{:.2}", margin.margin),
-                self.simulated(margin)
+                self.simulated(margin).unwrap_or_else(|| if any { "not simulated".into() } else { String::new() })
             );
             *text += line.trim_end();
             text.push('\n');
         }
+        if !any {
+            paragraph(text, "Margins by formula; not simulated.", "");
+        }
         text.push('\n');
     }
 
-    fn simulated(&self, margin: &Margin) -> String {
+    /// `None` where it was not simulated.
+    fn simulated(&self, margin: &Margin) -> Option<String> {
         let times = if self.scenario.unit_of(&margin.indicator) == Unit::Share { 100.0 } else { 1.0 };
         match (margin.asks, margin.seen, margin.half_width, margin.cv) {
             (Asks::SeeChange(_), Some((seen, error)), _, _) => {
-                format!("seen {} in 100", with_error(100.0 * seen, Some(100.0 * error)))
+                Some(format!("seen {} in 100", with_error(100.0 * seen, Some(100.0 * error))))
             }
-            (Asks::HalfWidth(_), _, Some(half), _) => format!("half-width {}", significant(times * half, 3)),
-            (Asks::Cv(_), _, _, Some(cv)) => format!("error {} % of mean", significant(100.0 * cv, 2)),
-            _ => "not simulated".into(),
+            (Asks::HalfWidth(_), _, Some(half), _) => Some(format!("half-width {}", significant(times * half, 3))),
+            (Asks::Cv(_), _, _, Some(cv)) => Some(format!("error {} % of mean", significant(100.0 * cv, 2))),
+            _ => None,
         }
     }
 

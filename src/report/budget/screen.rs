@@ -84,6 +84,9 @@ impl BudgetReport {
         let summary = self.summary();
         paragraph(text, &format!("{}: {}", self.title, self.crew()), "");
         paragraph(text, &summary.verdict, "");
+        for flag in &summary.over_limit {
+            paragraph(text, &format!("! {flag}"), "  ");
+        }
         text.push('\n');
         for (label, words) in &summary.plan {
             labelled(text, label, LABEL, words);
@@ -94,7 +97,10 @@ impl BudgetReport {
         }
         for target in &summary.achieves {
             let what = if target.must { "must" } else { "should" };
-            labelled(text, &format!("{what}, {}", target.verdict), LABEL + 3, &target.words);
+            labelled(text, &format!("{what}, {}", target.verdict), LABEL + 7, &target.words);
+        }
+        if let Some(why) = self.why_other_levels() {
+            paragraph(text, why, "");
         }
         if !summary.costs.is_empty() {
             text.push('\n');

@@ -287,8 +287,12 @@ fn why_not_fewer(plan: &BudgetPlan, must: bool) -> String {
     if told.is_empty() {
         return String::new();
     }
-    let first = if must { "With a quarter fewer sites" } else { "Besides, with a quarter fewer" };
-    format!("{first} it sees, in 100 by formula: {}.", told.join(", "))
+    if must {
+        let by = "By formula, whose numbers differ a little from simulated ones,";
+        format!("{by} with a quarter fewer sites it sees in 100: {}.", told.join(", "))
+    } else {
+        format!("Besides, with a quarter fewer it sees, in 100 by formula: {}.", told.join(", "))
+    }
 }
 
 fn not_by_units(plan: &BudgetPlan) -> String {
@@ -354,12 +358,16 @@ fn people(report: &BudgetReport, plan: &BudgetPlan) -> String {
         (days.reserved, "kept for other things"),
         (plan.days, "for diving"),
     ];
+    let own: usize = report.expedition.divers.iter().map(|diver| diver.days_paid(days, plan.days)).sum();
+    if own != divers * all {
+        return format!("On board: {divers} divers, who come and leave, {own} person-days of divers.");
+    }
     let parts: Vec<String> = parts
         .into_iter()
         .filter(|(days, _)| *days > 0)
         .map(|(days, what)| format!("{} {what}", divers * days))
         .collect();
-    format!("On board: {divers} divers, {} person-days of divers ({}).", divers * all, parts.join(", "))
+    format!("On board: {divers} divers, {own} person-days of divers ({}).", parts.join(", "))
 }
 
 /// Work ashore afterwards, where its minutes are told.
