@@ -1,7 +1,7 @@
 //! The rest of an expedition, planned anew: as one screen of text and as JSON. Schedule, starts and field sheet of the rest are
 //! those of a budget.
 
-use super::budget::work_words;
+use super::budget::{amount, work_words};
 use super::digits::{padded, significant, with_error};
 use super::terminal::paragraph;
 use super::words::{method_words, plain as spoken};
@@ -185,6 +185,9 @@ impl ReplanReport {
             zones.join(", ")
         );
         paragraph(text, &line, "");
+        if let Some(line) = money_of_rest(plan) {
+            paragraph(text, &format!("{line}."), "");
+        }
         let units: Vec<String> =
             plan.site_set.iter().map(|task| format!("{} {}", method_words(&task.method), task.units)).collect();
         paragraph(text, &format!("At each of them: {}.", units.join(", ")), "");
@@ -268,6 +271,16 @@ impl ReplanReport {
         }
         text.push('\n');
     }
+}
+
+/// What the rest costs, where rates were given.
+pub fn money_of_rest(plan: &BudgetPlan) -> Option<String> {
+    let cost = plan.cost.as_ref()?;
+    Some(format!(
+        "The rest costs {}: its days for diving, people, dives and units; what is spent, what is paid once and the days under way \
+         are not in it",
+        amount(cost.total, &cost.currency)
+    ))
 }
 
 /// The first letters of a name, so that a table keeps its columns.

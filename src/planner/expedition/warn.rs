@@ -170,7 +170,7 @@ fn of_targets(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
             prepared.tasks.tasks.iter().position(|of| of.name == task.method).map(|at| prepared.tasks.caps.of(at));
         if most.is_some_and(|most| task.units == usize::from(most) && task.units == task.needs) {
             all.push(format!(
-                "The plan lays as many {} as were looked at; raise units.",
+                "The plan lays as many units of {} as were looked at; raise units.",
                 task.method.replace('_', " ")
             ));
         }

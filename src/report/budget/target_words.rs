@@ -166,6 +166,6 @@ pub fn verdict(report: &BudgetReport, margin: &Margin) -> &'static str {
 
 /// What cannot be mended by more units at a site, where that holds a target up.
 pub fn held_up(margin: &Margin) -> Option<String> {
-    (margin.not_by_units > 0.7 && margin.margin < 1.05)
-        .then(|| format!("{:.0} % of its error is not reduced by more units at a site", 100.0 * margin.not_by_units))
+    let stuck = margin.not_by_units.filter(|share| *share > 0.7 && margin.margin < 1.05)?;
+    Some(format!("{:.0} % of its error is not reduced by more units at a site", 100.0 * stuck))
 }

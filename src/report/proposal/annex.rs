@@ -6,7 +6,8 @@ use crate::measures::counted;
 use crate::planner::expedition::BudgetPlan;
 use crate::report::budget::{BudgetReport, target_words};
 use crate::report::digits::{significant, trimmed, with_error};
-use crate::report::words::{count_method, plain as spoken};
+use crate::report::words::{count_method, one_of_method, plain as spoken};
+use crate::scenario::{Assumption, Origin};
 
 pub fn annex(report: &BudgetReport) -> String {
     let plan = report.answer.scheduled();
@@ -19,7 +20,7 @@ pub fn annex(report: &BudgetReport) -> String {
         ("What simulation changed", report.answer.by_simulation.clone()),
         ("What the result does not speak of", report.answer.not_spoken_of.clone()),
         ("Warnings", report.answer.warnings.clone()),
-        ("Assumptions with their origin, least founded first", assumptions(report)),
+        ("Assumptions with their origin, by zone and method", assumptions(report)),
         ("Run", run(report)),
     ];
     let parts = parts.into_iter().filter(|(_, lines)| !lines.is_empty());
@@ -38,7 +39,7 @@ fn targets(report: &BudgetReport, plan: &BudgetPlan) -> Vec<String> {
         let mut told = vec![format!("margin {:.2} by formula", margin.margin)];
         told.extend(rate(margin.seen, "seen"));
         told.extend(rate(margin.false_alarm.filter(|_| margin.seen.is_some()), "rings without a change"));
-        let left = Some(100.0 * margin.not_by_units).filter(|share| share.is_finite());
+        let left = margin.not_by_units.map(|share| 100.0 * share);
         told.extend(left.map(|share| {
             format!("{} % of its variance is not reduced by more units at a site", significant(share.round(), 3))
         }));
@@ -81,7 +82,44 @@ fn searched(report: &BudgetReport) -> Vec<String> {
 }
 
 fn assumptions(report: &BudgetReport) -> Vec<String> {
-    report.assumptions.iter().map(|of| format!("{}: {} ({})", of.about, of.value, origin_word(&of.origin))).collect()
+    let methods = &report.scenario.methods;
+    let methods: Vec<(String, String)> = methods
+        .iter()
+        .map(|method| (spoken(method.kind.own_name()), one_of_method(method.kind.own_name())))
+        .collect();
+    // A zone or method before a colon; a method is named within the words too.
+    let group = |of: &Assumption| match of.about.split_once(": ") {
+        Some((group, _)) => group.to_owned(),
+        None => {
+            let named = methods.iter().find(|(name, one)| of.about.contains(one.as_str()) || of.about.contains(name.as_str()));
+            named.map_or(String::new(), |(name, _)| name.clone())
+        }
+    };
+    let mut told: Vec<(String, &Assumption)> =
+        report.assumptions.iter().filter(|of| is_used(report, of)).map(|of| (group(of), of)).collect();
+    told.sort_by(|one, other| (&one.0, &one.1.about).cmp(&(&other.0, &other.1.about)));
+    let mut lines: Vec<String> =
+        told.iter().map(|(_, of)| format!("{}: {} ({})", of.about, of.value, origin_word(&of.origin))).collect();
+    let left_out = report.assumptions.len() - told.len();
+    if left_out > 0 {
+        lines.push(format!(
+            "Left out here: {} that nobody wrote and that are nil, or that this plan does not use; budget.json has all.",
+            counted(left_out, "number")
+        ));
+    }
+    lines
+}
+
+/// Whether a number does something in the plan: not a default that is nil, nor one that the plan chooses or no target needs.
+fn is_used(report: &BudgetReport, of: &Assumption) -> bool {
+    const NIL: [&str; 6] = ["none (", "0 (", "0 %", "0 min", "0 points", "they live alone"];
+    let is_default = of.origin == Origin::Assumed && of.value.ends_with("(default)");
+    let is_nil = NIL.iter().any(|nil| of.value.starts_with(nil));
+    // The plan chooses the sites of a visit; growth is that of one indicator.
+    let is_chosen = of.about.ends_with("sites surveyed at a visit");
+    let of_age = of.about.contains("index of age")
+        && !report.expedition.targets.iter().any(|target| target.indicator.contains("age"));
+    !(is_default && (is_nil || is_chosen || of_age))
 }
 
 fn run(report: &BudgetReport) -> Vec<String> {

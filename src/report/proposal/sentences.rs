@@ -124,7 +124,11 @@ fn size_of_change(report: &BudgetReport, plan: &BudgetPlan) -> String {
         )
     };
     let told: Vec<String> = changes(plan).map(of).collect();
-    if told.is_empty() { String::new() } else { format!("These changes are: {}.", listed(&told)) }
+    if told.is_empty() {
+        return String::new();
+    }
+    let why = report.why_other_levels().map_or(String::new(), |why| format!(" {why}"));
+    format!("These changes are: {}.{why}", listed(&told))
 }
 
 fn test(report: &BudgetReport, plan: &BudgetPlan) -> String {
@@ -296,12 +300,11 @@ fn why_not_fewer(plan: &BudgetPlan, must: bool) -> String {
 }
 
 fn not_by_units(plan: &BudgetPlan) -> String {
-    let stuck = plan.margins.iter().filter(|margin| margin.not_by_units > 0.5);
-    let stuck: Vec<String> = stuck
-        .map(|margin| {
-            format!("{} {} %", spoken(&margin.indicator), significant((100.0 * margin.not_by_units).round(), 2))
-        })
-        .collect();
+    let stuck = plan.margins.iter().filter_map(|margin| {
+        let share = margin.not_by_units.filter(|share| *share > 0.5)?;
+        Some(format!("{} {} %", spoken(&margin.indicator), significant((100.0 * share).round(), 2)))
+    });
+    let stuck: Vec<String> = stuck.collect();
     if stuck.is_empty() {
         String::new()
     } else {
