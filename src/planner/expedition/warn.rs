@@ -223,7 +223,9 @@ impl Misfit {
     pub fn short(&self) -> String {
         match self {
             Misfit::Unit { zone, method, needs, has, .. } if needs > has => {
-                format!("{zone}: a unit of {method} no longer fits, it takes {needs:.0} minutes and a dive has {has:.0} for work")
+                format!(
+                    "{zone}: a unit of {method} no longer fits, it takes {needs:.0} minutes and a dive has {has:.0} for work"
+                )
             }
             Misfit::Unit { zone, method, .. } => format!("{zone}: no pair under water can do {method}"),
             Misfit::Together { zone } => {

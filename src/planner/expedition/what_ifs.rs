@@ -171,9 +171,13 @@ fn why_out_of_reach(prepared: &Prepared, search: &Search, all: bool) -> String {
     let weakest = asked.map(|of| (most_by_itself(of), of)).min_by(|one, other| one.0.total_cmp(&other.0));
     match weakest {
         Some((margin, of)) if margin < MET => {
-            format!("too few sites: {} comes to {margin:.2} of what is asked with all there are", of.name.replace('_', " "))
+            format!(
+                "too few sites: {} comes to {margin:.2} of what is asked with all there are",
+                of.name.replace('_', " ")
+            )
         }
-        _ => "the work that the targets need does not fit into the team dives at a site with the sites there are".to_owned(),
+        _ => "the work that the targets need does not fit into the team dives at a site with the sites there are"
+            .to_owned(),
     }
 }
 

@@ -50,7 +50,10 @@ pub fn who_takes_turns(crossing: &[Crossing]) -> String {
     if alone.is_empty() {
         return "Readers take turns from site to site.".to_owned();
     }
-    format!("Readers take turns from site to site where the plan has more than one; by one alone is read: {}.", alone.join(", "))
+    format!(
+        "Readers take turns from site to site where the plan has more than one; by one alone is read: {}.",
+        alone.join(", ")
+    )
 }
 
 fn zone_line(zone: &str, rows: &[SiteRow]) -> String {

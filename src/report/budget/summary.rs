@@ -137,7 +137,8 @@ impl BudgetReport {
     /// From which day on the musts of the scheduled plan hold, where that is before its last.
     fn musts_before(&self, plan: &BudgetPlan) -> String {
         let days = self.answer.season.iter().flat_map(|season| &season.in_hand);
-        let first = days.filter(|day| day.days < plan.days).find(|day| day.weakest_must.is_some_and(|least| least >= MET));
+        let first =
+            days.filter(|day| day.days < plan.days).find(|day| day.weakest_must.is_some_and(|least| least >= MET));
         let told = first.and_then(|day| Some((day.days, day.chance?)));
         told.map_or(String::new(), |(days, chance)| {
             format!("; its musts hold from day {days} on, by formula: {}", in_hundred(chance))

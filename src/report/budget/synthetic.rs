@@ -122,7 +122,9 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         all: days.and_then(effort),
         musts: days.and_then(|days| effort(days - 1)),
         kind: if what.starts_with("without") { WhatIfKind::Target } else { WhatIfKind::Capacity },
-        why: days.is_none().then(|| "crest: a unit of coral belt no longer fits, it takes 44 minutes and a dive has 40".into()),
+        why: days
+            .is_none()
+            .then(|| "crest: a unit of coral belt no longer fits, it takes 44 minutes and a dive has 40".into()),
         money_for_all: None,
         money_for_musts: None,
     };

@@ -83,23 +83,36 @@ fn searched(report: &BudgetReport) -> Vec<String> {
 
 fn assumptions(report: &BudgetReport) -> Vec<String> {
     let methods = &report.scenario.methods;
-    let methods: Vec<(String, String)> = methods
-        .iter()
-        .map(|method| (spoken(method.kind.own_name()), one_of_method(method.kind.own_name())))
-        .collect();
-    // A zone or method before a colon; a method is named within the words too.
-    let group = |of: &Assumption| match of.about.split_once(": ") {
-        Some((group, _)) => group.to_owned(),
-        None => {
-            let named = methods.iter().find(|(name, one)| of.about.contains(one.as_str()) || of.about.contains(name.as_str()));
-            named.map_or(String::new(), |(name, _)| name.clone())
-        }
+    let methods: Vec<(String, String)> =
+        methods.iter().map(|method| (spoken(method.kind.own_name()), one_of_method(method.kind.own_name()))).collect();
+    let zones: Vec<&str> = report.scenario.zones.iter().map(|zone| zone.name.as_str()).collect();
+    // A zone or method before a colon; a method is named within the words too. What is of neither stands first.
+    let place = |of: &Assumption| {
+        let group = of.about.split_once(": ").map(|(group, _)| group);
+        let zone = group.and_then(|group| zones.iter().position(|zone| *zone == group));
+        let method = || {
+            let is_of = |(name, one): &(String, String)| group == Some(name) || of.about.contains(one.as_str());
+            methods.iter().position(is_of).map(|method| (2, method))
+        };
+        zone.map(|zone| (1, zone)).or_else(method).unwrap_or((0, 0))
     };
-    let mut told: Vec<(String, &Assumption)> =
-        report.assumptions.iter().filter(|of| is_used(report, of)).map(|of| (group(of), of)).collect();
-    told.sort_by(|one, other| (&one.0, &one.1.about).cmp(&(&other.0, &other.1.about)));
-    let mut lines: Vec<String> =
-        told.iter().map(|(_, of)| format!("{}: {} ({})", of.about, of.value, origin_word(&of.origin))).collect();
+    let mut told: Vec<&Assumption> = report.assumptions.iter().filter(|of| is_used(report, of)).collect();
+    told.sort_by(|one, other| (place(one), &one.about).cmp(&(place(other), &other.about)));
+    let mut lines: Vec<String> = Vec::new();
+    let mut said: Vec<&Assumption> = Vec::new();
+    for &of in &told {
+        if said.iter().any(|known| is_same_default(known, of)) {
+            continue;
+        }
+        let alike = told.iter().filter(|other| is_same_default(of, other));
+        let groups: Vec<&str> = alike.filter_map(|other| Some(other.about.split_once(": ")?.0)).collect();
+        let about = match of.about.split_once(": ") {
+            Some((_, what)) if groups.len() > 1 => format!("{}: {what}", groups.join(", ")),
+            _ => of.about.clone(),
+        };
+        lines.push(format!("{about}: {} ({})", of.value, origin_word(&of.origin)));
+        said.push(of);
+    }
     let left_out = report.assumptions.len() - told.len();
     if left_out > 0 {
         lines.push(format!(
@@ -108,6 +121,15 @@ fn assumptions(report: &BudgetReport) -> Vec<String> {
         ));
     }
     lines
+}
+
+/// Whether two are one default of several zones or methods: these stand in one line.
+fn is_same_default(one: &Assumption, other: &Assumption) -> bool {
+    let what = |of: &Assumption| of.about.split_once(": ").map(|(_, what)| what.to_owned());
+    let is_default = one.origin == Origin::Assumed && one.value.ends_with("(default)");
+    is_default
+        && what(one).is_some()
+        && (what(one), &one.value, &one.origin) == (what(other), &other.value, &other.origin)
 }
 
 /// Whether a number does something in the plan: not a default that is nil, nor one that the plan chooses or no target needs.

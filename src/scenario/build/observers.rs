@@ -72,14 +72,11 @@ fn misidentification(rows: &MisidentificationTable, zones: &[Zone], problems: &m
         let (own, first) = (names_of(zone), names_of(&zones[0]));
         if own != first {
             let lacks = |of: &[String], other: &[String], zone: &str| {
-                let missing: Vec<&str> =
-                    other.iter().filter(|name| !of.contains(name)).map(String::as_str).collect();
+                let missing: Vec<&str> = other.iter().filter(|name| !of.contains(name)).map(String::as_str).collect();
                 (!missing.is_empty()).then(|| format!("{zone} has no {}", missing.join(", ")))
             };
-            let missing: Vec<String> = lacks(&own, &first, &zone.name)
-                .into_iter()
-                .chain(lacks(&first, &own, &zones[0].name))
-                .collect();
+            let missing: Vec<String> =
+                lacks(&own, &first, &zone.name).into_iter().chain(lacks(&first, &own, &zones[0].name)).collect();
             let what = if missing.is_empty() { "their order differs".to_owned() } else { missing.join("; ") };
             let message = format!("the categories of {} are not those of {}: {what}", zone.name, zones[0].name);
             let remedy = "With a misidentification table every zone needs the same categories in the same order, each below its \

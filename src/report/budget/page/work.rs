@@ -30,9 +30,11 @@ fn spreads(report: &BudgetReport) -> String {
         .collect();
     let percent = |spread: f64| format!("{:.0} %", 100.0 * spread);
     match told.split_first() {
-        Some((first, others)) if others.iter().any(|other| other.1 != first.1) => {
-            told.iter().map(|(name, spread)| format!("{} {}", method_words(name), percent(*spread))).collect::<Vec<_>>().join(", ")
-        }
+        Some((first, others)) if others.iter().any(|other| other.1 != first.1) => told
+            .iter()
+            .map(|(name, spread)| format!("{} {}", method_words(name), percent(*spread)))
+            .collect::<Vec<_>>()
+            .join(", "),
         Some((first, _)) => format!("{} for each unit", percent(first.1)),
         None => format!("{} for each unit", percent(report.expedition.minutes_spread)),
     }

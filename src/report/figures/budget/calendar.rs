@@ -53,7 +53,7 @@ pub fn calendar(report: &BudgetReport) -> Option<Figure> {
         caption:
             "Zones take turns, so that an expedition that is cut short has been in all of them in proportion. The \
                   number of a site is its place in the draw. Lost days push all that follows. An empty cell is a team dive \
-                  that the plan leaves undived: the sites of a day, or the dives of one more site, do not fit into it."
+                  that the plan does not need, or that the sites of the day leave no room for."
                 .into(),
     };
     Some(words.draw(key + 6.0 + row_height * rows as f64 + 8.0, |canvas, top| {
