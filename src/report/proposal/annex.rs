@@ -113,6 +113,7 @@ fn assumptions(report: &BudgetReport) -> Vec<String> {
         lines.push(format!("{about}: {} ({})", of.value, origin_word(&of.origin)));
         said.push(of);
     }
+    // Those in one line with another are not left out.
     let left_out = report.assumptions.len() - told.len();
     if left_out > 0 {
         lines.push(format!(
