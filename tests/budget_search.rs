@@ -76,10 +76,10 @@ fn the_order_of_divers_methods_and_zones_is_nothing() {
         let people: String = of_divers.map(|place| divers[place].clone()).concat();
         [HEAD, &in_order(&zones), &in_order(&methods), DAYS, &people, &in_order(&targets)].concat()
     };
-    let first = answer(&text([0, 1, 2], [0, 1, 2, 3]), 8);
+    let first = answer(&text([0, 1, 2], [0, 1, 2, 3]), 20);
     let plans = |of: &BudgetAnswer| [of.all.clone(), of.musts.clone(), of.best.clone()];
     for (order, of_divers) in [([2, 0, 1], [3, 1, 0, 2]), ([1, 2, 0], [2, 3, 0, 1])] {
-        let other = answer(&text(order, of_divers), 8);
+        let other = answer(&text(order, of_divers), 20);
         assert_eq!(first.searched.designs, other.searched.designs);
         for (what, (one, two)) in ["all", "musts", "best"].iter().zip(plans(&first).into_iter().zip(plans(&other))) {
             let (one, two) = (one.unwrap(), two.unwrap());
@@ -109,7 +109,7 @@ fn more_than_a_hundred_combinations_are_cut_and_said() {
         indicator = \"colony_density\"\nsee = true\n[[target]]\nindicator = \"slate_urchin\"\ncv_percent = 45\n";
     let people = [diver("Ines", ""), diver("Odo", ""), diver("Pia", ""), diver("Ruan", "")].concat();
     let text = [HEAD, zone, animal, methods, DAYS, &people, targets].concat();
-    let answer = answer(&text, 2);
+    let answer = answer(&text, 20);
     let searched = &answer.searched;
     assert!((50..=100).contains(&searched.combinations), "{searched:?}");
     let said = searched.left_out.as_ref().expect("what was not looked at is said");
@@ -132,7 +132,7 @@ fn a_finalist_that_simulation_does_not_confirm_is_replaced() {
         [HEAD, &zone, &method.replace("FLOOR", floor), DAYS, &people, targets].concat()
     };
     // The formula is the same for both.
-    let (without, with) = (answer(&text(""), 1000), answer(&text("floor = 60\n"), 1000));
+    let (without, with) = (answer(&text(""), 1000), answer(&text("floor = 85\n"), 1000));
     assert!(without.by_simulation.is_empty(), "{:?}", without.by_simulation);
     let (formula, confirmed) = (without.all.unwrap(), with.all.unwrap());
     let takes = |plan: &BudgetPlan| (plan.days, plan.team_dives, plan.zones[0].sites, plan.site_set[0].units);

@@ -465,7 +465,7 @@ fn what_came_fewer_and_what_the_rest_costs() {
     let text = by_components();
     planned_and_done(&folder, &text, 3);
     let whole = json(&folder, &text, &["--done", "done.csv"]);
-    assert!(!whole["changes"].to_string().contains("done where"), "{}", whole["changes"]);
+    assert!(!whole["changes"].to_string().contains("grazers: 3 done where"), "{}", whole["changes"]);
     assert!(whole["rest"]["all"].get("cost").is_none());
     let sheet = fs::read_to_string(folder.path().join("done.csv")).unwrap();
     let fewer = fill(&sheet, |row| {
