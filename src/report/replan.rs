@@ -1,7 +1,7 @@
 //! The rest of an expedition, planned anew: as one screen of text and as JSON. Schedule, starts and field sheet of the rest are
 //! those of a budget.
 
-use super::budget::{amount, work_words};
+use super::budget::{money_of_rest, work_words};
 use super::digits::{padded, significant, with_error};
 use super::terminal::paragraph;
 use super::words::{method_words, plain as spoken};
@@ -271,16 +271,6 @@ impl ReplanReport {
         }
         text.push('\n');
     }
-}
-
-/// What the rest costs, where rates were given.
-pub fn money_of_rest(plan: &BudgetPlan) -> Option<String> {
-    let cost = plan.cost.as_ref()?;
-    Some(format!(
-        "The rest costs {}: its days for diving, people, dives and units; what is spent, what is paid once and the days under way \
-         are not in it",
-        amount(cost.total, &cost.currency)
-    ))
 }
 
 /// The first letters of a name, so that a table keeps its columns.

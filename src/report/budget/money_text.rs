@@ -52,6 +52,16 @@ pub fn money_words(report: &BudgetReport, plan: &BudgetPlan) -> Option<String> {
     ))
 }
 
+/// What the rest costs, where rates were given.
+pub fn money_of_rest(plan: &BudgetPlan) -> Option<String> {
+    let cost = plan.cost.as_ref()?;
+    Some(format!(
+        "The rest costs {}: its days for diving, people, dives and units; what is spent, what is paid once and the days under way \
+         are not in it",
+        amount(cost.total, &cost.currency)
+    ))
+}
+
 /// Said where money comes first but a list goes by days and dives.
 pub fn by_effort(report: &BudgetReport) -> Option<&'static str> {
     let is_money = report.expedition.least == LeastOf::Money && report.expedition.rates.is_some();

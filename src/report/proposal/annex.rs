@@ -117,8 +117,8 @@ fn assumptions(report: &BudgetReport) -> Vec<String> {
     let left_out = report.assumptions.len() - told.len();
     if left_out > 0 {
         lines.push(format!(
-            "Left out here: {} that nobody wrote and that are nil, or that this plan does not use; budget.json has all.",
-            counted(left_out, "number")
+            "Left out here: {} that nobody wrote, nil or not used by this plan; budget.json has all.",
+            counted(left_out, "default")
         ));
     }
     lines

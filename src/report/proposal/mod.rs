@@ -40,7 +40,7 @@ fn first_of_middle(report: &BudgetReport) -> String {
     if warnings == 0 {
         return report.caution.to_owned();
     }
-    format!("{} {} stand in the annex of proposal.md.", report.caution, counted(warnings, "warning"))
+    format!("{} What to mind ({}) stands in the annex of proposal.md.", report.caution, counted(warnings, "warning"))
 }
 
 /// One page by paragraphs, and the annex.

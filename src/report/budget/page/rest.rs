@@ -3,10 +3,10 @@ use super::{Column, Grid, Section, calendar, of_summary, schedule, site_set, war
 use crate::measures::counted;
 use crate::planner::expedition::{Level, Replanned, ScheduleRow, SeenMinutes, SeenVariance};
 use crate::report::budget::BudgetReport;
+use crate::report::budget::money_text::money_of_rest;
 use crate::report::budget::schedule_text::{REFUSE, RELEASE};
 use crate::report::budget::summary::Summary;
 use crate::report::digits::padded;
-use crate::report::replan::money_of_rest;
 use crate::report::words::{method_words, plain, sentence};
 
 /// Days of the schedule that stand by themselves.
