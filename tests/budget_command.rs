@@ -699,10 +699,35 @@ fn money_is_what_the_rates_make_it() {
     assert_eq!(book["money"][0], answer["all"]["cost"]["total"]);
     assert_eq!(answer["what_ifs"][0]["money_for_all"], answer["all"]["cost"]["total"]);
     assert_eq!(answer["margin_ifs"][0]["money"], answer["answer"]["cost"]["total"]);
+    // Own lists go by effort where money comes first, which is said.
+    let folder = TempDir::new().unwrap();
+    run(&folder, &with_rates("least = \"money\"\n"), &["--out", "least"]).success();
+    let told = fs::read_to_string(folder.path().join("least/budget.txt")).unwrap();
+    assert!(told.contains("These go by days and team dives, not by money"), "{told}");
     // Limits of diving have no price.
     for what in answer["what_ifs"].as_array().unwrap() {
         assert!(what["kind"] != "caution" || what.get("money_for_all").is_none(), "{what}");
     }
+}
+
+/// A diver who comes on the second day for diving and leaves after the third is paid for two days; the others for all.
+#[test]
+fn people_are_paid_for_their_own_days() {
+    let fifth =
+        "[[diver]]\nname = \"Solo\"\ndepth_m = 30\nfrom_day = 2\nto_day = 3\n[[target]]\nindicator = \"rugosity\"";
+    let pairs = "pairs = [[\"Ines\", \"Odo\"], [\"Pia\", \"Ruan\"]]\nstandby = ";
+    let with = with_rates("").replace("standby = ", pairs).replacen("[[target]]\nindicator = \"rugosity\"", fifth, 1);
+    let answer = answer(&with, &[]);
+    let plan = &answer["all"];
+    let people = plan["cost"]["items"].as_array().unwrap().iter().find(|item| item["of"] == "person_days").unwrap();
+    let days = 2.0 + number(&plan["days"]);
+    assert!(number(&plan["days"]) >= 3.0);
+    assert_eq!(number(&people["number"]), 6.0 * days + 2.0, "{people}");
+    assert!((number(&plan["cost"]["total"]) - by_hand(plan) - 200.0).abs() < 1e-6, "{}", plan["cost"]);
+    // The days that are booked besides cost what those aboard then cost.
+    let book = &answer["book"][0];
+    let more = number(&book["to_book"]) - number(&book["needs"]);
+    assert!((number(&book["money"][1]) - number(&book["money"][0]) - 1600.0 * more).abs() < 1e-6);
 }
 
 /// Money decides between plans of one effort; where it comes first no plan costs less, and effort may be more.

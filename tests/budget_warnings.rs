@@ -125,7 +125,7 @@ const LOUD: [(&str, &str, &str); 22] = [
     ("lost_days_percent = 10", "lost_days_percent = 0", "No day counts as lost"),
     ("most_sites = 14", "most_sites = 14\nleast_sites = 2", "With two sites in a zone"),
     ("[[change]]", "[[method.point_intercept]]\nlength_m = 2\n[[change]]", "No target needs point intercept"),
-    ("units = \"1..6\"", "units = 2", "as many rugosity as were looked at"),
+    ("units = \"1..6\"", "units = 2", "as many units of rugosity as were looked at"),
     (
         "[[change]]",
         "[[method.other]]\nindicator = \"grazers\"\nunit = \"kg\"\nmean = 200\nscale = \"ln\"\nbetween_sites = 0.3\n\

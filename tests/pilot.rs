@@ -60,6 +60,19 @@ fn fit(zone: ZoneData, same_marks: bool) -> PilotFit {
     fit_pilot(&data(zone, same_marks)).unwrap().zones.remove(0)
 }
 
+/// Sites that do not differ at all: what the pilot's reef is written with is a spread that a reader can tell from nil.
+#[test]
+fn a_pilot_of_sites_all_alike_is_written_with_a_spread_that_can_be_read() {
+    let mut random = ChaCha8Rng::seed_from_u64(7);
+    let alike = Truth { site: 0.0, year: 0.0, site_year: 0.0, line: 0.0, rest: 0.12 };
+    let mut found = fit(invented(&mut random, alike, 12, 1, |_, _| 6), false);
+    found.between_sites.sd = 0.0;
+    let dimensions = reefwright::survey::Dimensions::PointIntercept { length_m: 10.0, spacing_m: 0.1 };
+    let taken = reefwright::pilot::Taken { dimensions, site_length_m: 100.0, site_width_m: 20.0 };
+    let reef = reefwright::pilot::calibrate_reef(&found, &taken).unwrap();
+    assert!(reef.between_sites_sd >= 1e-4, "{reef:?}");
+}
+
 /// A slow obvious twin for full tables: the analysis of variance of site, visit, site x visit, line in site and rest, as
 /// textbooks write it. Returns the variances of site, visit, site x visit, line and rest, negative ones kept.
 fn textbook(zone: &ZoneData) -> [f64; 5] {

@@ -9,8 +9,8 @@ mod common;
 use assert_cmd::Command;
 use common::{assert_near, assert_relative};
 use reefwright::analysis::ColonyIndicator;
-use reefwright::pilot::Named;
 use reefwright::pilot::colonies::*;
+use reefwright::pilot::{Named, ReefNote};
 use reefwright::random::{Key, Purpose};
 use reefwright::reef::{CoralReef, NamedReef, SiteReef, Visit, Walk};
 use reefwright::scenario::load_text;
@@ -177,6 +177,19 @@ fn a_table_of_colonies_goes_all_the_way() {
         let message = String::from_utf8(run.get_output().stderr.clone()).unwrap().replace('\n', " ");
         assert!(message.contains(part), "{part}: {message}");
     }
+}
+
+/// Belts whose sites are all alike: the spread that is written is one that a reader can tell from nil, not rounding.
+#[test]
+fn sites_that_do_not_differ_are_written_with_a_spread_that_can_be_read() {
+    let mut fit = fit(&table(&CoralBelt::default(), 8, 4), &TAKEN);
+    let counts = fit.counts.as_mut().unwrap();
+    counts.between_sites = counts.between_sites.map(|sites| reefwright::pilot::counts::Spread { share: 0.0, ..sites });
+    let found = reef_of_colonies(&fit, &TAKEN).unwrap();
+    let least = reefwright::pilot::LEAST_BETWEEN_SITES_SD;
+    assert!(found.reef.between_sites_sd >= least, "{found:?}");
+    let told = |note: &ReefNote| matches!(note, ReefNote::SitesStillDiffer { reef_sd, .. } if *reef_sd >= least);
+    assert!(found.reef.notes.iter().any(told), "{found:?}");
 }
 
 /// 24,999 records of 2002-2012. Equivalent diameter: median .13 m, SD of ln 1.02, cut at 1.5 m (computed before, on the

@@ -145,7 +145,7 @@ fn the_example_pilot_gives_back_what_it_was_made_of() {
     assert_relative("density", mean, fit.density_per_100_m2, 0.005);
     assert_relative("sites", sites, fit.between_sites.unwrap().share, 0.02);
     assert_relative("k", k, fit.k(), 0.02);
-    assert_relative("k as told", animal.gives_k, k, 1e-3);
+    assert_relative("k as told", animal.gives_k, k, 3e-3);
     assert!((animal.gives_empty - fit.empty_belts).abs() < 0.08, "{} {}", animal.gives_empty, fit.empty_belts);
 }
 
@@ -166,6 +166,25 @@ fn even_animals_and_sites_that_hardly_differ() {
     assert!(animal.notes.iter().any(|note| matches!(note, AnimalNote::PatchesSmaller { .. })), "{animal:?}");
     let (_, sites, k) = gives(&animal, &TAKEN);
     assert!(sites < 0.45 && (k / fit.k() - 1.0).abs() < 0.25, "{sites} {k} {fit:#?}");
+}
+
+/// Patches of the usual scale would use up what little sites differ by: they must leave room for what the years were found
+/// to do, which is then written.
+#[test]
+fn years_that_were_found_are_written_though_sites_are_patchy() {
+    let mut fit = example();
+    fit.between_sites = fit.between_sites.map(|sites| Spread { share: 0.45, ..sites });
+    fit.site_year = fit.site_year.map(|years| Spread { share: 0.23, ..years });
+    let animal = calibrate_animal(&fit, &TAKEN, USUAL).unwrap();
+    let BetweenSites::Share(years) = animal.spec.site_year else { panic!("{animal:?}") };
+    assert_relative("years", years, 0.23, 0.03);
+    let (_, sites, k) = gives(&animal, &TAKEN);
+    assert_relative("sites", sites, 0.45, 0.03);
+    assert_relative("k", k, fit.k(), 0.05);
+    // Years beyond what sites differ by cannot be: that is said.
+    fit.site_year = fit.site_year.map(|years| Spread { share: 0.6, ..years });
+    let animal = calibrate_animal(&fit, &TAKEN, USUAL).unwrap();
+    assert!(animal.notes.iter().any(|note| matches!(note, AnimalNote::YearsLowered { .. })), "{animal:?}");
 }
 
 /// The text of a data file; `None`, with a word on the terminal, where it is not there.

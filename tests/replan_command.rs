@@ -183,6 +183,8 @@ fn the_rest_is_planned_from_what_three_days_brought() {
     assert!(cover["seen"].is_null(), "{cover}");
     assert!(screen.contains("not simulated"));
     assert!(told["amendments"][0]["date"] == "2031-05-03", "{}", told["amendments"]);
+    let schedule = fs::read_to_string(folder.path().join("rest/rest_schedule.txt")).unwrap();
+    assert!(!schedule.contains("Of the days: ."), "{schedule}");
     // Screen and files.
     assert!(screen.starts_with("This is an effort budget"));
     assert!(screen.lines().all(|line| line.chars().count() <= 80), "{screen}");
@@ -454,6 +456,39 @@ fn a_sheet_that_cannot_be_is_refused_and_nothing_is_written() {
     assert_eq!(fs::read_dir(folder.path().join("rest")).unwrap().count(), 1);
 }
 
+/// Fewer units than planned are told against the plan, the rest tells its money where rates are given, and a sheet of another
+/// expedition is refused.
+#[test]
+fn what_came_fewer_and_what_the_rest_costs() {
+    let folder = TempDir::new().unwrap();
+    let rates = "[expedition.rates]\ncurrency = \"crowns\"\nfixed = 5000\nper_day = 1000\n[[target]]";
+    let text = by_components();
+    planned_and_done(&folder, &text, 1);
+    let whole = json(&folder, &text, &["--done", "done.csv"]);
+    assert!(!whole["changes"].to_string().contains("grazers: 3 done where"), "{}", whole["changes"]);
+    assert!(whole["rest"]["all"].get("cost").is_none());
+    let sheet = fs::read_to_string(folder.path().join("done.csv")).unwrap();
+    let fewer = fill(&sheet, |row| {
+        if row.get("task") == "grazers" && row.get("unit") == "1" && row.get("day") == "1" {
+            row.set("minutes_used", "");
+            row.set("grazers", "");
+        }
+    });
+    fs::write(folder.path().join("fewer.csv"), &fewer).unwrap();
+    let text = text.replacen("[[target]]", rates, 1);
+    let told = json(&folder, &text, &["--done", "fewer.csv"]);
+    let changes = told["changes"].to_string();
+    assert!(changes.contains("grazers: ") && changes.contains("done where"), "{changes}");
+    let plan = if told["rest"]["best"]["cost"].is_null() { &told["rest"]["all"] } else { &told["rest"]["best"] };
+    // Days of the rest alone; what is paid once is paid.
+    assert_eq!(number(&plan["cost"]["total"]), 1000.0 * number(&plan["days"]), "{plan}");
+    assert!(output(&folder, &text, &["--done", "fewer.csv"]).contains("The rest costs"));
+    let other = text.replacen("title = \"", "title = \"Other ", 1);
+    let said = budget(&folder, &other, &["--done", "fewer.csv"]).code(2).get_output().stderr.clone();
+    let said = String::from_utf8(said).unwrap();
+    assert!(said.contains("this is the field sheet of") && said.contains("Other "), "{said}");
+}
+
 /// The example that lies beside its scenario.
 #[test]
 fn the_example_is_read() {
@@ -462,4 +497,12 @@ fn the_example_is_read() {
     let told = json(&folder, &with_cover(), &["--done", sheet.to_str().unwrap()]);
     assert_eq!(number(&told["days_used"]), 3.0);
     assert!(number(&told["units_interrupted"]) > 0.0 && !told["changes"].as_array().unwrap().is_empty());
+    // All units of grazers came fewer than planned; nothing of the whole can be simulated, and no column says so thrice.
+    assert!(told["changes"].to_string().contains("grazers: 3 done where 4 were planned"), "{}", told["changes"]);
+    let screen = output(&folder, &with_cover(), &["--done", sheet.to_str().unwrap()]);
+    assert!(screen.contains("Margins by formula; not simulated.") && !screen.contains("by simulation"), "{screen}");
+    // Two sites in a zone: why the interval is so wide.
+    let end = output(&folder, &with_cover(), &["--done", sheet.to_str().unwrap(), "--finished"]);
+    let end = end.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(end.contains("hard coral: wall has 2 sites, so that the interval rests on"), "{end}");
 }

@@ -991,3 +991,33 @@ mod never_panics {
         }
     }
 }
+
+/// Mistakes that are easily made, each told as what it is.
+#[test]
+fn commas_percent_weights_and_categories_of_the_wrong_zone() {
+    let told =
+        |text: &str| load_text("s.toml", text).unwrap_err().render().split_whitespace().collect::<Vec<_>>().join(" ");
+    let least = "statement_about = \"all_such_reefs\"\n[[zone]]\nname = \"a\"\nsites = 8\ncover_percent = 28\n\
+        [[method.point_intercept]]\n[[change]]\nfrom = 28\nto = 22\n";
+    assert!(load_text("s.toml", least).is_ok());
+    let comma = told(&least.replace("cover_percent = 28", "cover_percent = 32,5 # mean"));
+    assert!(comma.contains("32,5 has a decimal comma") && comma.contains("with a point: 32.5."), "{comma}");
+    // A list without brackets of more than two is none.
+    let list = told(&least.replace("cover_percent = 28", "cover_percent = 3,2,5"));
+    assert!(!list.contains("decimal comma"), "{list}");
+    let weight = told(&least.replace("sites = 8", "sites = 8\nweight = 50"));
+    assert!(weight.contains("weights of all zones sum to 1, so that 50 % is 0.5"), "{weight}");
+    // The second zone stands before the categories of the first.
+    let category = |name: &str| format!("[[zone.category]]\nname = \"{name}\"\ncover_percent = 20\n");
+    let two =
+        format!("[[zone]]\nname = \"b\"\nsites = 8\ncover_percent = 28\n{}{}", category("sand"), category("sand"));
+    let stolen = told(&least.replace("[[method", &format!("{two}[[method")));
+    assert!(stolen.contains("belongs to the last [[zone]] above it"), "{stolen}");
+    // With what is taken for what every zone needs the same, and the one that is missing is named.
+    let first = least.replace("[[method", &format!("{}[[method", category("sand")));
+    let second = format!("[[zone]]\nname = \"b\"\nsites = 8\ncover_percent = 28\n{}", category("turf"));
+    let both = first.replace("[[method", &format!("{second}[[method"))
+        + "[observers.misidentification]\nhard_coral = { hard_coral = 0.95, sand = 0.05 }\n";
+    let names = told(&both);
+    assert!(names.contains("b has no sand") && names.contains("a has no turf"), "{names}");
+}

@@ -457,8 +457,7 @@ fn the_cheapest_is_the_cheapest_of_all_designs() {
         });
         for come_first in [true, false] {
             let prices = Prices {
-                once,
-                a_day,
+                of_days: Arc::new(move |days| once + a_day * days as f64),
                 a_pair_dive,
                 a_unit: a_unit.clone(),
                 pair_dives: Arc::new(|zone, units| pair_dives(&instance, zone, units)),

@@ -13,7 +13,7 @@ use crate::pilot::field::{FieldNames, read_field};
 use crate::planner::expedition::{
     Confirming, FieldData, Replanning, field_columns, finished as finish, replan as plan_rest,
 };
-use crate::report::{BudgetReport, FinishedReport, ReplanReport, budget_sheets, rest_page};
+use crate::report::{BudgetReport, FinishedReport, ReplanReport, budget_sheets, rest_page, sheet_of_another};
 use crate::scenario::Loaded;
 use clap::{Args, ValueEnum};
 use std::fs;
@@ -63,7 +63,7 @@ pub fn run(loaded: &Loaded, expedition: &Expedition, plan: &Plan, done: &Done, s
     let (tasks, readings) = field_columns(plan, expedition).map_err(refused)?;
     let zones = plan.study.zones.iter().map(|zone| zone.name.clone()).collect();
     let names = FieldNames { zones, tasks, readings, visit: usize::from(done.visit.unwrap_or(1)) };
-    let data = read(done, &names)?;
+    let data = read(done, &names, &plan.study.title)?;
     let visit = visit_under_way(done, &data, plan)?;
     let crew = (expedition.divers.len(), expedition.pairs.len(), expedition.boats.dives_a_day);
     let until = answer::until(shared);
@@ -101,12 +101,21 @@ pub fn run(loaded: &Loaded, expedition: &Expedition, plan: &Plan, done: &Done, s
     write(shared, done, files, "replan.txt", &|folder| report.terminal(folder))
 }
 
-fn read(done: &Done, names: &FieldNames) -> Result<FieldData, Failure> {
+fn read(done: &Done, names: &FieldNames, title: &str) -> Result<FieldData, Failure> {
     let sheets: Vec<(String, Vec<u8>)> = done
         .sheets
         .iter()
         .map(|path| Ok((path.display().to_string(), read_file(path)?)))
         .collect::<Result<_, Failure>>()?;
+    for (name, bytes) in &sheets {
+        let text = String::from_utf8_lossy(bytes);
+        if let Some(other) = sheet_of_another(&text, title) {
+            return Err(Failure::bad_input(format!(
+                "{name}: this is the field sheet of `{other}`, and the scenario is `{title}`; give its own sheet, or take the line \
+                 `# Sheet of: ...` out where the title alone was changed"
+            )));
+        }
+    }
     let data = read_field(sheets.iter().map(|(name, bytes)| (name.as_str(), bytes.as_slice())), names)
         .map_err(|error| Failure::bad_input(error.to_string()))?;
     if data.units.is_empty() {

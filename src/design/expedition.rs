@@ -200,6 +200,18 @@ impl DiverSpec {
     pub fn is_aboard(&self, day: usize) -> bool {
         self.from_day <= day && self.to_day.is_none_or(|last| day <= last)
     }
+
+    /// Days from leaving to being back, with so many for diving, on which this diver is there. Who is aboard on the first
+    /// day for diving has come along: half of the days under way (rounded up), and those for check-out and other things;
+    /// who is aboard on the last goes back along: the other half. How others come and leave is not known, and their days
+    /// under way are not counted.
+    pub fn days_paid(&self, days: &ExpeditionDays, diving: usize) -> usize {
+        let aboard = (1..=diving).filter(|&day| self.is_aboard(day)).count();
+        let out = days.transit.div_ceil(2);
+        let came = if self.from_day <= 1 { out + days.check_out + days.reserved } else { 0 };
+        let back = if self.is_aboard(diving.max(1)) { days.transit - out } else { 0 };
+        aboard + came + back
+    }
 }
 
 /// Who stands by at the surface while others dive.

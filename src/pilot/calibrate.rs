@@ -27,7 +27,8 @@ pub struct CalibratedReef {
 pub enum ReefNote {
     /// Sites of the pilot differ by less than the named reef varies along its length.
     AlongLowered { usual: f64, along_sd: f64 },
-    /// Even without variation along the reef, lines of one site share more than those of the pilot.
+    /// Even without variation along the reef, or with the least spread that is written, lines of one site share more than
+    /// those of the pilot.
     SitesStillDiffer { pilot_sd: f64, reef_sd: f64 },
     /// Colonies are smaller than on the named reef, because even without patches lines would differ too much.
     SizesReduced { usual_median_m: f64, median_m: f64 },
@@ -94,6 +95,10 @@ pub(super) fn calibrate_colonies(
     let start = ReefSpec { sizes: asked.sizes, ..named.spec() };
     fitted(named, start, &goal, asked.pair.sqrt())
 }
+
+/// The least spread of sites that is written (a share): a hundredth of a point. No pilot tells less from nil, and what is
+/// less would stand in the scenario as a number that looks measured and is rounding.
+pub const LEAST_BETWEEN_SITES_SD: f64 = 1e-4;
 
 /// More of the bottom is not covered on any reef here.
 const MOST_COVER: f64 = 0.97;
@@ -162,14 +167,15 @@ fn fitted(named: NamedReef, start: ReefSpec, goal: &Goal, pilot_sd: f64) -> Resu
     if spec.along.sd != usual.along.sd {
         notes.push(ReefNote::AlongLowered { usual: usual.along.sd, along_sd: spec.along.sd });
     }
-    if visit.pair > goal.pair * 1.01 {
-        notes.push(ReefNote::SitesStillDiffer { pilot_sd, reef_sd: visit.pair.sqrt() });
+    let between_sites_sd = rounded_up(100.0 * visit.between_sites_sd, 4) / 100.0;
+    if visit.pair > goal.pair * 1.01 || between_sites_sd < LEAST_BETWEEN_SITES_SD {
+        notes.push(ReefNote::SitesStillDiffer { pilot_sd, reef_sd: visit.pair.sqrt().max(LEAST_BETWEEN_SITES_SD) });
     }
     Ok(CalibratedReef {
         named: named.name(),
         reef: spec,
         cover: goal.cover,
-        between_sites_sd: rounded_up(100.0 * visit.between_sites_sd, 4) / 100.0,
+        between_sites_sd: between_sites_sd.max(LEAST_BETWEEN_SITES_SD),
         notes,
     })
 }

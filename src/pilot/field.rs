@@ -187,7 +187,7 @@ fn one_of(row: &Row, place: usize, names: &[String]) -> Result<usize, PilotError
     let written = row.text(place)?;
     let allowed = || {
         let quoted: Vec<String> = names.iter().map(|name| format!("`{name}`")).collect();
-        format!("one of {}", quoted.join(", "))
+        format!("one of {} (a sheet with other names may be that of another expedition)", quoted.join(", "))
     };
     names.iter().position(|name| *name == written).ok_or_else(|| row.error(place, &allowed()))
 }

@@ -30,7 +30,7 @@ mod visits;
 mod warning;
 
 pub use again::{CalibratedVisits, CalibratedYears, Given, Marks, Years, ZoneToDate, calibrate_visits};
-pub use calibrate::{CalibratedReef, OutOfReach, ReefNote, calibrate_reef};
+pub use calibrate::{CalibratedReef, LEAST_BETWEEN_SITES_SD, OutOfReach, ReefNote, calibrate_reef};
 pub use candidate::Taken;
 pub use columns::{Columns, CoverColumn, Named};
 pub use error::PilotError;

@@ -6,6 +6,7 @@ use super::terminal::paragraph;
 use super::words::{method_words, plain as spoken};
 use crate::budget::diving::BANNER;
 use crate::design::{Study, Unit};
+use crate::measures::counted;
 use crate::planner::expedition::{Finished, PlannedAndCame, Reached};
 use serde::Serialize;
 
@@ -79,6 +80,9 @@ impl FinishedReport {
             text += &self.reached(of);
         }
         text.push('\n');
+        for line in answer.reached.iter().filter_map(why_wide) {
+            paragraph(&mut text, &format!("- {line}"), "  ");
+        }
         paragraph(&mut text, answer.why_no_power, "");
         if let Some(folder) = folder {
             text += &format!("Report: {folder}\n");
@@ -105,4 +109,26 @@ impl FinishedReport {
         );
         row.trim_end().to_owned() + "\n"
     }
+}
+
+/// From this many times the planned number of standard errors on it is said why an interval reaches so far (a judgement).
+const WIDE: f64 = 1.25;
+
+/// Why the interval that came is wide, where that comes of few sites and not of what they differ by.
+fn why_wide(of: &Reached) -> Option<String> {
+    let ((zone, sites), name) = (&of.fewest_sites, spoken(&of.indicator));
+    let at = format!("{zone} has {}", counted(*sites, "site"));
+    let Some((reach, df)) = of.reach.zip(of.degrees_of_freedom) else {
+        return (of.half_width.is_none() && *sites < 2)
+            .then(|| format!("{name}: {at}, and with fewer than two in a zone no interval can be told."));
+    };
+    let planned = of.reach_planned.zip(of.degrees_of_freedom_planned).filter(|(planned, _)| reach > WIDE * planned)?;
+    Some(format!(
+        "{name}: {at}, so that the interval rests on {} degrees of freedom and reaches {} of its standard errors (t), where \
+         {} degrees of freedom and {} were planned: few sites make it wide, besides what they differ by.",
+        significant(df, 2),
+        significant(reach, 3),
+        significant(planned.1, 2),
+        significant(planned.0, 3)
+    ))
 }

@@ -38,7 +38,7 @@ mod synthetic_reef;
 #[cfg(test)]
 mod tests;
 
-pub use budget::{BudgetReport, files as budget_files, rest_page, sheets as budget_sheets};
+pub use budget::{BudgetReport, files as budget_files, rest_page, sheet_of_another, sheets as budget_sheets};
 pub use caution::CAUTION;
 pub use files::files;
 pub use finished::FinishedReport;

@@ -1,7 +1,7 @@
 //! The rest of an expedition, planned anew: as one screen of text and as JSON. Schedule, starts and field sheet of the rest are
 //! those of a budget.
 
-use super::budget::work_words;
+use super::budget::{money_of_rest, work_words};
 use super::digits::{padded, significant, with_error};
 use super::terminal::paragraph;
 use super::words::{method_words, plain as spoken};
@@ -185,6 +185,9 @@ impl ReplanReport {
             zones.join(", ")
         );
         paragraph(text, &line, "");
+        if let Some(line) = money_of_rest(plan) {
+            paragraph(text, &format!("{line}."), "");
+        }
         let units: Vec<String> =
             plan.site_set.iter().map(|task| format!("{} {}", method_words(&task.method), task.units)).collect();
         paragraph(text, &format!("At each of them: {}.", units.join(", ")), "");
@@ -193,30 +196,39 @@ impl ReplanReport {
 
     /// How the whole, done and to come, meets its targets.
     fn margins(&self, text: &mut String, plan: &BudgetPlan) {
-        *text += &format!("{:<34} {:>6} {:>7}  {}\n", "target, with what is done", "", "margin", "by simulation");
+        // A column that would say of every target that it was not simulated is left out.
+        let any = plan.margins.iter().any(|margin| self.simulated(margin).is_some());
+        let last = if any { "by simulation" } else { "" };
+        let head = format!("{:<34} {:>6} {:>7}  {last}", "target, with what is done", "", "margin");
+        *text += head.trim_end();
+        text.push('\n');
         for margin in &plan.margins {
             let must = if margin.must { "must" } else { "should" };
             let line = format!(
                 "{:<34} {must:>6} {:>7}  {}",
                 cut(&spoken(&margin.indicator), 34),
                 format!("{:.2}", margin.margin),
-                self.simulated(margin)
+                self.simulated(margin).unwrap_or_else(|| if any { "not simulated".into() } else { String::new() })
             );
             *text += line.trim_end();
             text.push('\n');
         }
+        if !any {
+            paragraph(text, "Margins by formula; not simulated.", "");
+        }
         text.push('\n');
     }
 
-    fn simulated(&self, margin: &Margin) -> String {
+    /// `None` where it was not simulated.
+    fn simulated(&self, margin: &Margin) -> Option<String> {
         let times = if self.scenario.unit_of(&margin.indicator) == Unit::Share { 100.0 } else { 1.0 };
         match (margin.asks, margin.seen, margin.half_width, margin.cv) {
             (Asks::SeeChange(_), Some((seen, error)), _, _) => {
-                format!("seen {} in 100", with_error(100.0 * seen, Some(100.0 * error)))
+                Some(format!("seen {} in 100", with_error(100.0 * seen, Some(100.0 * error))))
             }
-            (Asks::HalfWidth(_), _, Some(half), _) => format!("half-width {}", significant(times * half, 3)),
-            (Asks::Cv(_), _, _, Some(cv)) => format!("error {} % of mean", significant(100.0 * cv, 2)),
-            _ => "not simulated".into(),
+            (Asks::HalfWidth(_), _, Some(half), _) => Some(format!("half-width {}", significant(times * half, 3))),
+            (Asks::Cv(_), _, _, Some(cv)) => Some(format!("error {} % of mean", significant(100.0 * cv, 2))),
+            _ => None,
         }
     }
 

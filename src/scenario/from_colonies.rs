@@ -122,7 +122,7 @@ impl Notes<'_> {
             name,
             fit.sites.min(MOST_SITES),
             self.plan.taken.site_m,
-            (reef.cover, tidy(site_year_sd)),
+            (reef.cover, tidy(site_year_sd).min(most)),
         );
         Zone {
             reef_name: reef.named.to_owned(),

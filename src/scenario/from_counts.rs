@@ -234,7 +234,7 @@ pub fn animal_note(note: &AnimalNote) -> String {
             percent(gives)
         ),
         AnimalNote::YearsLowered { pilot, gives } => format!(
-            "A site cannot move by more in a year ({}) than sites differ: {} is written.",
+            "The pilot's years move a site by more ({}) than sites that differ as the pilot's can move: {} is written.",
             percent(pilot),
             percent(gives)
         ),

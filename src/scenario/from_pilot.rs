@@ -415,10 +415,10 @@ pub fn reef_note(note: &ReefNote) -> String {
             number(usual)
         ),
         ReefNote::SitesStillDiffer { pilot_sd, reef_sd } => format!(
-            "The pilot's spread of sites (SD {} points) cannot be told from nil; the reef's own patches give {} points, \
-             which is written.",
+            "The pilot's spread of sites (SD {} points) is less than such a reef can have: its own patches, or the least that \
+             is written, give {} points.",
             points(pilot_sd),
-            points(reef_sd)
+            number((1e4 * reef_sd).round() / 1e2)
         ),
         ReefNote::SizesReduced { usual_median_m, median_m } => format!(
             "Lines of the pilot differ by less than on the named reef without any patches, so its colonies are smaller: \

@@ -166,7 +166,7 @@ kinds! {
     Percent: "a percentage", From(0.0), From(100.0);
     Bias: "a bias in percent of what is there", Beyond(-100.0), From(100.0);
     Share: "a share", From(0.0), From(1.0);
-    Weight: "a weight", Beyond(0.0), From(1.0);
+    Weight: "a weight (weights of all zones sum to 1, so that 50 % is 0.5)", Beyond(0.0), From(1.0);
     Correlation: "a correlation", From(0.0), From(1.0);
     Alpha: "a false-alarm rate", From(0.001), From(0.5);
     Seen: "how often the change shall be seen (a share)", From(0.5), From(0.99);

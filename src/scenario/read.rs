@@ -1,7 +1,7 @@
 use super::explain::explain_all;
 use super::file::ScenarioFile;
 use super::outline::Outline;
-use super::problem::ScenarioError;
+use super::problem::{Problem, ScenarioError};
 
 /// A scenario as it stands in its file, and where each key stands.
 pub struct ReadFile {
@@ -25,6 +25,9 @@ fn read_toml(name: &str, text: &str) -> Result<ReadFile, ScenarioError> {
         Ok(file) => Ok(ReadFile { file, outline }),
         Err(error) => {
             let place = error.span().unwrap_or(0..0);
+            if let Some(comma) = decimal_comma(text, place.start) {
+                return Err(ScenarioError::new(name, text, vec![comma]));
+            }
             Err(ScenarioError::new(name, text, explain_all(error.message(), place, &outline)))
         }
     }
@@ -52,4 +55,22 @@ fn read_json(name: &str, text: &str) -> Result<ReadFile, ScenarioError> {
 fn byte_of(text: &str, line: usize, column: usize) -> usize {
     let start: usize = text.split_inclusive('\n').take(line.saturating_sub(1)).map(str::len).sum();
     (start + column.saturating_sub(1)).min(text.len().saturating_sub(1))
+}
+
+/// A number with a decimal comma in the line of a byte (`cover_percent = 32,5`), which no parser takes for one.
+fn decimal_comma(text: &str, byte: usize) -> Option<Problem> {
+    let byte = byte.min(text.len());
+    let start = text.get(..byte)?.rfind('\n').map_or(0, |end| end + 1);
+    let line = text[start..].lines().next()?;
+    let (key, value) = line.split('#').next()?.split_once('=')?;
+    let (value, at) = (value.trim(), start + key.len() + 1 + (value.len() - value.trim_start().len()));
+    let (whole, decimals) = value.split_once(',')?;
+    let is_digits = |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
+    (is_digits(whole.trim_start_matches(['-', '+'])) && is_digits(decimals)).then(|| Problem {
+        key: key.trim().to_owned(),
+        message: format!("{value} has a decimal comma"),
+        allowed: "a comma".to_owned(),
+        remedy: format!("Decimals are written with a point: {whole}.{decimals}."),
+        place: at..at + value.len(),
+    })
 }

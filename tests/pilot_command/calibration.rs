@@ -1,7 +1,9 @@
 //! Reefs found for components of every kind: the theory gives them back.
 
 use reefwright::analysis::Interval;
-use reefwright::pilot::{Component, OutOfReach, PilotFit, ReefNote, Taken, Years, calibrate_reef, reefs_of_pilot};
+use reefwright::pilot::{
+    Component, LEAST_BETWEEN_SITES_SD, OutOfReach, PilotFit, ReefNote, Taken, Years, calibrate_reef, reefs_of_pilot,
+};
 use reefwright::survey::Dimensions;
 
 const LINE: Dimensions = Dimensions::PointIntercept { length_m: 10.0, spacing_m: 0.1 };
@@ -87,6 +89,7 @@ fn a_spread_of_sites_that_cannot_be_told_from_nil_is_that_of_the_reefs_own_patch
     let reef = calibrate_reef(&fit(0.28, 0.0, None, 0.15), &taken(LINE)).unwrap();
     assert!(reef.reef.along.sd < 0.05, "{reef:?}");
     assert!(reef.notes.iter().any(|note| matches!(note, ReefNote::SitesStillDiffer { .. })), "{reef:?}");
+    assert!(reef.between_sites_sd >= LEAST_BETWEEN_SITES_SD, "{reef:?}");
 }
 
 #[test]

@@ -14,13 +14,14 @@ use std::sync::Arc;
 
 /// Zone, units of each task.
 type PairDives<'a> = Arc<dyn Fn(usize, &[u8]) -> usize + Send + Sync + 'a>;
+/// Days for diving.
+type OfDays<'a> = Arc<dyn Fn(usize) -> f64 + Send + Sync + 'a>;
 
 /// What is paid for a design, in one currency.
 #[derive(Clone)]
 pub struct Prices<'a> {
-    /// Whatever is planned.
-    pub once: f64,
-    pub a_day: f64,
+    /// For so many days for diving, whatever is planned on them; no less for more days.
+    pub of_days: OfDays<'a>,
     /// The dives of both divers of a pair.
     pub a_pair_dive: f64,
     /// Of each task.
@@ -48,7 +49,7 @@ struct Takes {
 
 impl Prices<'_> {
     fn money(&self, takes: &Takes) -> f64 {
-        self.once + self.a_day * takes.days as f64 + self.a_pair_dive * takes.pair_dives as f64 + takes.units
+        (self.of_days)(takes.days) + self.a_pair_dive * takes.pair_dives as f64 + takes.units
     }
 
     fn of_units(&self, units: &[u8]) -> f64 {

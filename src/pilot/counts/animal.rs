@@ -51,7 +51,7 @@ pub enum AnimalNote {
     SitesStillDiffer { pilot: f64, gives: f64 },
     /// Sites differ by more than a scenario can say.
     SitesLowered { pilot: f64, gives: f64 },
-    /// A site's years differ by more than sites do.
+    /// A site's years move it by more than sites differ in one visit, or by more than patches as the pilot's leave room for.
     YearsLowered { pilot: f64, gives: f64 },
 }
 
@@ -82,11 +82,15 @@ pub fn calibrate_animal(
     let squared = 1.0 + asked_spread * asked_spread;
     let k = fit.k();
     let belt = Belt { taken: *taken, density };
+    // What two belts of a site may share by patches: not what its years were found to move it by, or patches would leave
+    // no room for them; where that is unknown, a hair more than sites differ by passes for rounding.
+    let told_years = fit.site_year.map_or(0.0, |years| years.share * years.share);
+    let most_pair = if told_years > 0.0 { (squared - told_years).max(1.0) } else { 1.02 * squared };
     let patches = if k > PATCH_K[1] {
         notes.push(AnimalNote::NoPatches);
         None
     } else {
-        Some(belt.patches(k, squared))
+        Some(belt.patches(k, most_pair))
     };
     if let Some(patches) = patches.filter(|patches| patches.scale_m < SCALES[0]) {
         notes.push(AnimalNote::PatchesSmaller { scale_m: patches.scale_m });
@@ -188,9 +192,9 @@ impl Belt {
         }
     }
 
-    /// Patches of the largest scale with which belts of one site have this k and sites differ no more than asked; where
-    /// there are none, those that come nearest to the k.
-    fn patches(&self, k: f64, squared_sites: f64) -> AnimalPatches {
+    /// Patches of the largest scale with which belts of one site have this k and two of them share no more than
+    /// `most_pair` (one plus a relative covariance); where there are none, those that come nearest to both.
+    fn patches(&self, k: f64, most_pair: f64) -> AnimalPatches {
         let at = |scale_m: f64, ln_k: f64| AnimalPatches { law: PatchLaw::Gamma { k: libm::exp(ln_k) }, scale_m };
         let written =
             |scale_m: f64, ln_k: f64| AnimalPatches { law: PatchLaw::Gamma { k: rounded(libm::exp(ln_k)) }, scale_m };
@@ -205,10 +209,10 @@ impl Belt {
             let patches = written(scale_m, found.unwrap_or(low));
             let shared = self.shared(Some(patches));
             let misses = (libm::log(shared.belt / shared.pair) - libm::log1p(1.0 / k)).abs();
-            if misses < 0.01 && shared.pair <= 1.02 * squared_sites {
+            if misses < 0.01 && shared.pair <= most_pair {
                 return patches;
             }
-            let misses = misses + libm::log(shared.pair / squared_sites).max(0.0);
+            let misses = misses + libm::log(shared.pair / most_pair).max(0.0);
             if nearest.is_none_or(|(least, _)| misses < least) {
                 nearest = Some((misses, patches));
             }

@@ -205,6 +205,8 @@ pub fn plan_expedition(
         by_simulation.extend(confirmed.said);
         Some((confirmed.chosen, confirmed.plan))
     };
+    // What-ifs are by formula, and so is what they are measured by.
+    let by_formula = (all.clone(), musts.clone());
     let (all, told_all) = confirmed(&mut finalists, &all, &ties, Hold::All).unzip();
     let (musts, told_musts) = confirmed(&mut finalists, &musts, &[], Hold::Musts).unzip();
     let told_best = best.as_ref().map(|best| finalists.simulated(best, Hold::All));
@@ -232,7 +234,7 @@ pub fn plan_expedition(
         bookable_days: bookable,
         book: to_book(first, Today::NotTold, [("all targets", &told_all), ("the musts", &told_musts)]),
         near_ties: near,
-        what_ifs: what_ifs(of, other_places, (&all, &musts), own.as_ref()),
+        what_ifs: what_ifs(of, other_places, (&by_formula.0, &by_formula.1), own.as_ref()),
         not_planned: not_planned(first),
         margin_ifs: planned.map_or(Vec::new(), |planned| margin_ifs(of, &planned.found, |number| day(&days, number))),
         measure_first: planned.map_or(Vec::new(), |planned| measure_first(of, &planned.found)),

@@ -32,7 +32,7 @@ pub fn to_book(prepared: &Prepared, today: Today, plans: [(&str, &Option<BudgetP
         let to_book = lost.to_book_after(today, needs, prepared.expedition.days.chance_wanted, MOST_TO_BOOK);
         let money = |booked: usize| {
             let cost = plan.cost.as_ref()?;
-            Some((cost.total, cost.with_days(booked - needs)))
+            Some((cost.total, prepared.with_booked(cost, needs, booked)))
         };
         Some(BookDays {
             plan: name.to_owned(),

@@ -56,6 +56,13 @@ pub struct Reached {
     /// Of its interval; `None` with fewer than two sites in a zone.
     pub half_width: Option<f64>,
     pub half_width_planned: Option<f64>,
+    /// Degrees of freedom of both intervals, and by how many of its standard errors each reaches (t).
+    pub degrees_of_freedom: Option<f64>,
+    pub degrees_of_freedom_planned: Option<f64>,
+    pub reach: Option<f64>,
+    pub reach_planned: Option<f64>,
+    /// The zone with the fewest sites of those that were read.
+    pub fewest_sites: (String, usize),
     /// Standard error over the mean, with its own standard error (of a variance of so many degrees of freedom).
     pub cv: Option<f64>,
     pub cv_error: Option<f64>,
@@ -173,7 +180,9 @@ impl OneVisit<'_> {
         let at = if told { place } else { truth.sum() };
         let scale = components_of(self.plan, self.reading).map_or(Scale::Plain, |parts| parts.scale);
         let (value, slope) = (scale.value(at), scale.slope(at));
-        let half_width = |part: Part| t_quantile(0.5 + 0.5 * self.level, part.df) * part.variance.sqrt() * slope;
+        let reach = |part: Part| t_quantile(0.5 + 0.5 * self.level, part.df);
+        let half_width = |part: Part| reach(part) * part.variance.sqrt() * slope;
+        let fewest = (0..zones.len()).min_by_key(|&zone| sites[zone].len()).unwrap_or(0);
         let cv = |part: Part| part.variance.sqrt() * slope / value.abs();
         Reached {
             indicator: column.indicator.clone(),
@@ -181,6 +190,11 @@ impl OneVisit<'_> {
             mean: told.then_some(value),
             half_width: came.map(half_width),
             half_width_planned: expected.map(half_width).filter(|half| half.is_finite()),
+            degrees_of_freedom: came.map(|part| part.df).filter(|df| df.is_finite()),
+            degrees_of_freedom_planned: expected.map(|part| part.df).filter(|df| df.is_finite()),
+            reach: came.map(reach).filter(|reach| reach.is_finite()),
+            reach_planned: expected.map(reach).filter(|reach| reach.is_finite()),
+            fewest_sites: (zones[fewest].name.clone(), sites[fewest].len()),
             cv: came.map(cv).filter(|cv| cv.is_finite()),
             // An SD of so many degrees of freedom is known to 1 / sqrt(2 df) of itself.
             cv_error: came.map(|part| cv(part) / (2.0 * part.df).sqrt()).filter(|error| error.is_finite()),

@@ -50,23 +50,24 @@ pub enum CostOf {
     Laboratory,
 }
 
-impl Cost {
-    /// All of it with so many days more, whatever is done on them.
-    pub fn with_days(&self, more: usize) -> f64 {
-        self.total + self.a_day * more as f64
-    }
-}
-
-impl Rates {
-    /// Those who are paid for each day.
-    fn a_day(&self, people: usize) -> f64 {
-        self.per_day + self.per_person_day * people as f64
-    }
-}
-
 impl Prepared<'_> {
-    fn people(&self, rates: &Rates) -> usize {
-        self.expedition.divers.len() + rates.other_people
+    /// Days that all people are paid for with so many days for diving: each diver's own, and all days of the others.
+    fn person_days(&self, rates: &Rates, diving: usize) -> usize {
+        let days = &self.expedition.days;
+        let own = self.expedition.divers.iter().map(|diver| diver.days_paid(days, diving));
+        own.sum::<usize>() + rates.other_people * (days.without_diving() + diving)
+    }
+
+    /// What so many days for diving cost, whatever is done on them.
+    fn of_days(&self, rates: &Rates, diving: usize) -> f64 {
+        let all = self.expedition.days.without_diving() + diving;
+        rates.fixed + rates.per_day * all as f64 + rates.per_person_day * self.person_days(rates, diving) as f64
+    }
+
+    /// What a plan costs where more days are booked than it needs, by its cost and both numbers of days for diving.
+    pub fn with_booked(&self, cost: &Cost, needs: usize, booked: usize) -> f64 {
+        let of_days = |days: usize| self.expedition.rates.as_ref().map_or(0.0, |rates| self.of_days(rates, days));
+        cost.total + of_days(booked) - of_days(needs)
     }
 
     /// Hours ashore for a unit of a task.
@@ -78,14 +79,12 @@ impl Prepared<'_> {
     /// What the search goes by; `None` where no rates are told.
     pub fn prices(&self) -> Option<Prices<'_>> {
         let rates = self.expedition.rates.as_ref()?;
-        let a_day = rates.a_day(self.people(rates));
         let a_unit = |task: usize| {
             self.expedition.methods[self.tasks.methods[task]].laboratory_cost
                 + rates.ashore_per_hour * self.hours_ashore(task)
         };
         Some(Prices {
-            once: rates.fixed + a_day * self.expedition.days.without_diving() as f64,
-            a_day,
+            of_days: Arc::new(|diving| self.of_days(rates, diving)),
             a_pair_dive: 2.0 * rates.per_dive,
             a_unit: (0..self.tasks.methods.len()).map(a_unit).collect(),
             pair_dives: Arc::new(|zone, units| self.pair_dives(zone, units)),
@@ -112,10 +111,9 @@ impl Prepared<'_> {
     }
 
     /// The same with its parts.
-    pub fn cost(&self, days: usize, zones: &[ZoneSites], units: &[u8]) -> Option<Cost> {
+    pub fn cost(&self, diving: usize, zones: &[ZoneSites], units: &[u8]) -> Option<Cost> {
         let rates = self.expedition.rates.as_ref()?;
-        let days = self.expedition.days.without_diving() + days;
-        let people = self.people(rates);
+        let days = self.expedition.days.without_diving() + diving;
         let sites: usize = zones.iter().map(|zone| zone.sites).sum();
         let dives: usize = zones.iter().map(|zone| 2 * zone.sites * zone.pair_dives).sum();
         let of_task = |task: usize| f64::from(units[task]) * sites as f64;
@@ -125,7 +123,7 @@ impl Prepared<'_> {
         let mut items = vec![
             item(CostOf::Fixed, 1.0, rates.fixed),
             item(CostOf::Days, days as f64, rates.per_day),
-            item(CostOf::PersonDays, (days * people) as f64, rates.per_person_day),
+            item(CostOf::PersonDays, self.person_days(rates, diving) as f64, rates.per_person_day),
             item(CostOf::Dives, dives as f64, rates.per_dive),
             item(CostOf::HoursAshore, hours, rates.ashore_per_hour),
         ];
@@ -144,7 +142,7 @@ impl Prepared<'_> {
             per_dive: total / dives.max(1) as f64,
             per_site: total / sites.max(1) as f64,
             per_unit: total / all_units.max(1.0),
-            a_day: rates.a_day(people),
+            a_day: self.of_days(rates, diving + 1) - self.of_days(rates, diving),
         })
     }
 }

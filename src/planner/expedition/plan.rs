@@ -101,8 +101,8 @@ pub struct Margin {
     pub half_width: Option<f64>,
     /// Standard error over the mean of one visit, where it is the target.
     pub cv: Option<f64>,
-    /// Share of the variance that more units cannot reduce.
-    pub not_by_units: f64,
+    /// Share of the variance that more units cannot reduce; `None` where no other number of units is at hand.
+    pub not_by_units: Option<f64>,
     /// How often the change is seen, by formula: with these sites, with a quarter fewer in each zone, with a quarter more.
     pub seen_by_sites: Option<[f64; 3]>,
     /// What is asked, and what is achieved by formula: a change and the smallest that is seen as often as asked, or a
@@ -218,14 +218,13 @@ impl Prepared<'_> {
             .map(|(((target, indicator), &margin), reading)| {
                 let units = usize::from(found.units[indicator.task]);
                 let variance = |units: usize| indicator.variance(&weights, &found.sites, units).0;
-                // The part that goes with 1 / units, from half as many (the largest number at hand).
-                let half = (units / 2).max(1);
-                let (now, fewer) = (variance(units), variance(half));
-                let by_units = if half < units {
-                    (fewer - now) / (1.0 / half as f64 - 1.0 / units as f64) / units as f64
-                } else {
-                    f64::NAN
-                };
+                // The part that goes with 1 / units, from half as many, or from two where there is one.
+                let other = if units > 1 { units / 2 } else { 2 };
+                let now = variance(units);
+                let by_units = (other <= usize::from(self.tasks.caps.of(indicator.task))).then(|| {
+                    let each = |units: usize| 1.0 / units as f64;
+                    (variance(other) - now) / (each(other) - each(units)) * each(units)
+                });
                 let (asked, achieved) = amounts(self.plan, target, reading, margin);
                 Margin {
                     indicator: target.indicator.clone(),
@@ -240,7 +239,7 @@ impl Prepared<'_> {
                     false_alarm: None,
                     half_width: None,
                     cv: None,
-                    not_by_units: (1.0 - by_units / now).clamp(0.0, 1.0),
+                    not_by_units: by_units.map(|by_units| (1.0 - by_units / now).clamp(0.0, 1.0)),
                     seen_by_sites: matches!(target.asks, Asks::SeeChange(_)).then(|| {
                         [1.0, 0.75, 1.25].map(|factor| {
                             let of = |&sites: &u16| (f64::from(sites) * factor).round().max(2.0) as u16;

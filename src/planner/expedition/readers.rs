@@ -1,6 +1,6 @@
 //! What must be said of the people of a plan: readers who are not crossed with zones, who stays on board, the odd one.
 
-use super::people::{Crossing, People, ReaderUnits, Turns};
+use super::people::{Crossing, People, Turns};
 use super::prepared::Prepared;
 use crate::design::{Crew, Standby};
 
@@ -10,38 +10,48 @@ const CONFOUNDED: f64 = 0.25;
 /// Warnings about readers and turns.
 pub fn people_warnings(prepared: &Prepared, people: &People) -> Vec<String> {
     let visits = second_visit(prepared);
-    let crossing = confounded(&people.crossing).into_iter();
+    let crossing = confounded(prepared, &people.crossing).into_iter();
     crossing.chain(visits).chain(staying_up(prepared, &people.turns)).chain(odd_ones(&people.turns)).collect()
 }
 
-/// One warning for all methods, with the people of the one that is farthest apart; all stand in the table of readers.
-fn confounded(crossing: &[Crossing]) -> Option<String> {
-    let apart = || crossing.iter().filter(|crossing| crossing.apart > CONFOUNDED);
-    let worst = apart().max_by(|one, other| one.apart.total_cmp(&other.apart))?;
-    let method = |crossing: &Crossing| {
-        let who = if std::ptr::eq(crossing, worst) { who(worst) } else { String::new() };
-        format!("{} {:.0} %{who}", crossing.method.replace('_', " "), 100.0 * crossing.apart)
-    };
-    Some(format!(
-        "Of the units of one zone other people read than of another, at most: {}. What differs between these zones may be the \
-         readers: let people with the same skills share all zones, or compare them beforehand.",
-        apart().map(method).collect::<Vec<_>>().join(", ")
-    ))
+/// One warning for all methods, where whoever plans could change it: where not all divers can do the same. Who reads what
+/// stands in the table of readers.
+fn confounded(prepared: &Prepared, crossing: &[Crossing]) -> Option<String> {
+    let apart = crossing.iter().filter(|crossing| crossing.apart > CONFOUNDED);
+    let worst = apart.max_by(|one, other| one.apart.total_cmp(&other.apart))?;
+    let remedies = what_keeps_apart(prepared);
+    (!remedies.is_empty()).then(|| {
+        format!(
+            "Zones are read by other people, up to {:.0} % of the units ({}): {}, or compare readers beforehand.",
+            100.0 * worst.apart,
+            worst.method.replace('_', " "),
+            remedies.join(", ")
+        )
+    })
 }
 
-/// " (Ana in slope, not in crest)"
-fn who(crossing: &Crossing) -> String {
-    let zones = |units: &[usize], reads: bool| {
-        let zones = crossing.zones.iter().zip(units).filter(|(_, units)| (**units > 0) == reads);
-        zones.map(|(zone, _)| zone.as_str()).collect::<Vec<_>>()
-    };
-    let of = |reader: &ReaderUnits| {
-        let (reads, not) = (zones(&reader.units, true), zones(&reader.units, false));
-        let differs = !reads.is_empty() && !not.is_empty();
-        differs.then(|| format!("{} in {}, not in {}", reader.diver, reads.join(" and "), not.join(" or ")))
-    };
-    let some: Vec<String> = crossing.divers.iter().filter_map(of).collect();
-    if some.is_empty() { String::new() } else { format!(" ({})", some.join("; ")) }
+/// What of the crew keeps readers from sharing all zones, each as what would mend it.
+fn what_keeps_apart(prepared: &Prepared) -> Vec<String> {
+    let expedition = prepared.expedition;
+    let lacks = |skill: &&str| expedition.divers.iter().any(|diver| !diver.skills.iter().any(|of| of == skill));
+    let mut skills: Vec<&str> = expedition.methods.iter().filter_map(|method| method.skill.as_deref()).collect();
+    skills.sort_unstable();
+    skills.dedup();
+    let skills: Vec<&str> = skills.into_iter().filter(lacks).collect();
+    let deepest = expedition.zones.iter().map(|zone| zone.depth_m).fold(0.0, f64::max);
+    let is_shallow = |diver: &crate::design::DiverSpec| diver.depth_m.is_some_and(|depth| depth < deepest);
+    let comes_or_leaves = |diver: &crate::design::DiverSpec| diver.from_day > 1 || diver.to_day.is_some();
+    let mut all = Vec::new();
+    if !skills.is_empty() {
+        all.push(format!("train more divers in {}", skills.join(", ")));
+    }
+    if expedition.divers.iter().any(is_shallow) {
+        all.push("take divers who may go to all zones".to_owned());
+    }
+    if expedition.divers.iter().any(comes_or_leaves) {
+        all.push("keep one crew throughout".to_owned());
+    }
+    all
 }
 
 fn second_visit(prepared: &Prepared) -> Option<String> {
@@ -54,7 +64,7 @@ fn second_visit(prepared: &Prepared) -> Option<String> {
     (study.question.visits() == 2).then(|| {
         format!(
             "At the second visit {who} (between_visits of [observers]): what they read otherwise is part of every change that is \
-             seen, in all zones alike only if they share all zones too."
+             seen."
         )
     })
 }
@@ -68,8 +78,8 @@ fn staying_up(prepared: &Prepared, turns: &[Turns]) -> Option<String> {
     let listed: Vec<String> = turns.iter().map(|turns| format!("{} {}", turns.diver, turns.on_board)).collect();
     (most > least + 1).then(|| {
         format!(
-            "The pair that stays up changes from dive to dive, but skills and depths allow no even turns (team dives on board: \
-             {}).",
+            "The pair that stays up changes from dive to dive, but not evenly (team dives on board: {}): more divers with the \
+             skills or depths that are few would even it.",
             listed.join(", ")
         )
     })
@@ -85,12 +95,12 @@ fn odd_ones(turns: &[Turns]) -> Option<String> {
         .filter(|turns| turns.days_off > 0)
         .map(|turns| format!("{} {}", turns.diver, turns.days_off))
         .collect();
-    let how = if most > least + 1 {
-        "it changes daily only as far as skills and depths allow"
-    } else {
-        "it changes daily, and the others of the day's pairs with it"
-    };
-    Some(format!("One diver or more has no partner and does not dive: {how} (days off: {}).", listed.join(", ")))
+    // Where it falls on one diver or few, skills and depths keep the others from taking turns.
+    let uneven = if most > least + 1 { ", not in even turns" } else { "" };
+    Some(format!(
+        "One diver or more has no partner and does not dive{uneven} (days off: {}): one diver more would make a pair.",
+        listed.join(", ")
+    ))
 }
 
 fn span(turns: &[Turns], of: impl Fn(&Turns) -> usize) -> Option<(usize, usize)> {

@@ -266,6 +266,8 @@ impl Done {
         let mut rest = expedition.clone();
         rest.days.all = days_left;
         (rest.days.transit, rest.days.check_out, rest.days.reserved) = (0, 0, 0);
+        // What is paid once is paid.
+        rest.rates.iter_mut().for_each(|rates| rates.fixed = 0.0);
         for (zone, diving) in rest.zones.iter_mut().enumerate() {
             let there = match (&self.first, planned) {
                 _ if self.visit == 1 => diving.most_sites,
@@ -351,9 +353,8 @@ fn sites_differ(plan: &Plan, target: &Target) -> bool {
     matches!(target.asks, Asks::Cv(_)) || !plan.study.pairs_sites()
 }
 
-/// Parts of the sites to come say nothing of the whole, and nothing is said of its money.
+/// Parts of the sites to come say nothing of the whole. (Its money is that of the rest.)
 fn of_the_whole(mut plan: BudgetPlan) -> BudgetPlan {
-    plan.cost = None;
     plan.margins.iter_mut().for_each(|margin| margin.seen_by_sites = None);
     plan
 }

@@ -29,8 +29,9 @@ pub fn changes(
     next: Option<&Found>,
     as_planned: Option<&RestAsPlanned>,
 ) -> Vec<String> {
-    let (Some(planned), Some(next)) = (planned, next) else { return Vec::new() };
-    let mut all = Vec::new();
+    let Some(planned) = planned else { return Vec::new() };
+    let mut all = fewer_units(prepared, done, planned);
+    let Some(next) = next else { return all };
     // A set for no more sites is none.
     let goes_on = next.sites.iter().any(|&sites| sites > 0);
     for (task, (&before, &now)) in prepared.tasks.tasks.iter().zip(planned.units.iter().zip(&next.units)) {
@@ -65,6 +66,20 @@ pub fn changes(
     };
     all.push(format!("{old} (weakest margin with the old one {:.2})", as_planned.weakest));
     all
+}
+
+/// Sites that were done with fewer units of something than planned.
+fn fewer_units(prepared: &Prepared, done: &Done, planned: &Found) -> Vec<String> {
+    let of_task = |(index, task): (usize, &crate::budget::Task)| {
+        let wanted = usize::from(*planned.units.get(index)?);
+        let came = done.begun.iter().flat_map(|zone| zone.values()).map(|units| units[index]);
+        let fewer: Vec<usize> = came.filter(|&units| units < wanted).collect();
+        let (least, most) = (fewer.iter().min()?, fewer.iter().max()?);
+        let range = if least == most { least.to_string() } else { format!("{least} to {most}") };
+        let name = spoken(&task.name);
+        Some(format!("{name}: {range} done where {wanted} were planned, at {}", counted(fewer.len(), "site")))
+    };
+    prepared.tasks.tasks.iter().enumerate().filter_map(of_task).collect()
 }
 
 pub fn amendments(data: &FieldData, visit: usize, seen: &Seen, changes: &[String]) -> Vec<Amendment> {

@@ -170,7 +170,7 @@ fn of_targets(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
             prepared.tasks.tasks.iter().position(|of| of.name == task.method).map(|at| prepared.tasks.caps.of(at));
         if most.is_some_and(|most| task.units == usize::from(most) && task.units == task.needs) {
             all.push(format!(
-                "The plan lays as many {} as were looked at; raise units.",
+                "The plan lays as many units of {} as were looked at; raise units.",
                 task.method.replace('_', " ")
             ));
         }
@@ -194,9 +194,48 @@ fn standby(answer: &BudgetAnswer) -> String {
     )
 }
 
-/// Why a zone can do no site set: a unit that needs more minutes than a dive has, or all together more dives than are looked
-/// at.
-pub(super) fn what_does_not_fit(prepared: &Prepared) -> Vec<String> {
+/// Why a zone can do no site set.
+pub(super) enum Misfit {
+    /// A unit that needs more minutes than a dive has.
+    Unit { zone: String, method: String, needs: f64, waits: f64, has: f64 },
+    /// All together take more dives than are looked at.
+    Together { zone: String },
+}
+
+impl Misfit {
+    fn words(&self) -> String {
+        match self {
+            Misfit::Unit { zone, method, needs, waits, has } => {
+                let hold = if *waits > 0.0 { format!(" (its buddy waits {waits:.0})") } else { String::new() };
+                format!(
+                    "{zone}: one of {method} takes {needs:.0} minutes to be done in time{hold}, a dive there has {has:.0} for \
+                     work, and a pair that can do it must be under water: nothing can be planned until it fits."
+                )
+            }
+            Misfit::Together { zone } => format!(
+                "{zone}: one unit of everything takes more team dives at a site than are looked at; what comes first must fit \
+                 into the first dive, and a pair that stays up is no capacity."
+            ),
+        }
+    }
+
+    /// For a table.
+    pub fn short(&self) -> String {
+        match self {
+            Misfit::Unit { zone, method, needs, has, .. } if needs > has => {
+                format!(
+                    "{zone}: a unit of {method} no longer fits, it takes {needs:.0} minutes and a dive has {has:.0} for work"
+                )
+            }
+            Misfit::Unit { zone, method, .. } => format!("{zone}: no pair under water can do {method}"),
+            Misfit::Together { zone } => {
+                format!("{zone}: one unit of everything takes more team dives at a site than are looked at")
+            }
+        }
+    }
+}
+
+pub(super) fn misfits(prepared: &Prepared) -> Vec<Misfit> {
     let tasks = &prepared.tasks.tasks;
     let mut all = Vec::new();
     for (zone, table) in prepared.tables.iter().enumerate() {
@@ -204,25 +243,22 @@ pub(super) fn what_does_not_fit(prepared: &Prepared) -> Vec<String> {
         let methods = prepared.tasks.methods.len();
         let one = |task: usize| (0..methods).map(|of| u8::from(of == task)).collect::<Vec<u8>>();
         let alone: Vec<usize> = (0..methods).filter(|&task| table.dives(&one(task)).is_none()).collect();
-        for &task in &alone {
-            let waits = tasks[task].first.unwrap_or(0.0);
-            let hold = if waits > 0.0 { format!(" (its buddy waits {waits:.0})") } else { String::new() };
-            all.push(format!(
-                "{name}: one of {} takes {:.0} minutes to be done in time{hold}, a dive there has {:.0} for work, and a pair that \
-                 can do it must be under water: nothing can be planned until it fits.",
-                tasks[task].name.replace('_', " "),
-                prepared.finish.needs(tasks, &one(task)),
-                diving.work_minutes()
-            ));
-        }
+        all.extend(alone.iter().map(|&task| Misfit::Unit {
+            zone: name.clone(),
+            method: tasks[task].name.replace('_', " "),
+            needs: prepared.finish.needs(tasks, &one(task)),
+            waits: tasks[task].first.unwrap_or(0.0),
+            has: diving.work_minutes(),
+        }));
         if alone.is_empty() && table.dives(&vec![1; methods]).is_none() {
-            all.push(format!(
-                "{name}: one unit of everything takes more team dives at a site than are looked at; what comes first must fit \
-                 into the first dive, and a pair that stays up is no capacity."
-            ));
+            all.push(Misfit::Together { zone: name.clone() });
         }
     }
     all
+}
+
+pub(super) fn what_does_not_fit(prepared: &Prepared) -> Vec<String> {
+    misfits(prepared).iter().map(Misfit::words).collect()
 }
 
 #[cfg(test)]

@@ -4,7 +4,8 @@
 use super::options::Chosen;
 use super::places::words;
 use super::prepared::Prepared;
-use crate::budget::{Found, Hold, Indicator, Need, NeedTable, OwnSets, Search};
+use super::warn::misfits;
+use crate::budget::{Found, Hold, Indicator, MET, Need, NeedTable, OwnSets, Search};
 use crate::design::{Asks, Expedition, Standby};
 use crate::engine::Plan;
 use rayon::prelude::*;
@@ -41,6 +42,9 @@ pub struct WhatIf {
     pub all: Option<(usize, usize)>,
     pub musts: Option<(usize, usize)>,
     pub kind: WhatIfKind,
+    /// Why all targets, or the musts, are out of reach; `None` where they are not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub why: Option<String>,
     /// Money of both; `None` where no rates are told, or not worked out. Limits of diving have no price: nothing is told of
     /// what caution costs.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -105,6 +109,7 @@ pub fn what_ifs(
         all: takes(all),
         musts: takes(musts),
         kind: WhatIfKind::AsItIs,
+        why: None,
         money_for_all: money(all),
         money_for_musts: money(musts),
     };
@@ -113,6 +118,7 @@ pub fn what_ifs(
         all: Some((own.days, own.team_dives)),
         musts: None,
         kind: WhatIfKind::OwnSiteSets,
+        why: None,
         money_for_all: None,
         money_for_musts: None,
     });
@@ -125,7 +131,8 @@ pub fn what_ifs(
                 (least(Hold::All).unzip(), least(Hold::Musts).unzip());
             let told = |money: Option<Option<f64>>| money.flatten().filter(|_| kind != WhatIfKind::Caution);
             let (money_for_all, money_for_musts) = (told(money_for_all), told(money_for_musts));
-            Some(WhatIf { what: what.clone(), kind, all, musts, money_for_all, money_for_musts })
+            let why = (all.is_none() || musts.is_none()).then(|| why_out_of_reach(prepared, &search, all.is_none()));
+            Some(WhatIf { what: what.clone(), kind, all, musts, why, money_for_all, money_for_musts })
         };
         let (dimensions, known) = (prepared.dimensions.clone(), prepared.known);
         match &changed {
@@ -145,6 +152,33 @@ pub fn what_ifs(
     let cost = |takes: &Option<(usize, usize)>| takes.unwrap_or((usize::MAX, usize::MAX));
     let worst = ill.into_iter().flatten().rev().max_by_key(|what| (cost(&what.all), cost(&what.musts)));
     std::iter::once(as_it_is).chain(found.into_iter().flatten()).chain(worst).chain(own).collect()
+}
+
+/// Why no plan meets all targets (else: the musts), short: what does not fit into a dive, or the target that the sites there
+/// are leave farthest behind.
+fn why_out_of_reach(prepared: &Prepared, search: &Search, all: bool) -> String {
+    if let Some(first) = misfits(prepared).first() {
+        return first.short();
+    }
+    let hold = if all { Hold::All } else { Hold::Musts };
+    let sites: Vec<u16> = search.zones.iter().map(|zone| zone.most_sites).collect();
+    let weights = prepared.weights();
+    let most_by_itself = |indicator: &Indicator| {
+        let units = 1..=usize::from(prepared.tasks.caps.of(indicator.task));
+        units.map(|units| indicator.margin(&weights, &sites, units)).fold(0.0, f64::max)
+    };
+    let asked = prepared.indicators.iter().filter(|indicator| hold.asks(indicator));
+    let weakest = asked.map(|of| (most_by_itself(of), of)).min_by(|one, other| one.0.total_cmp(&other.0));
+    match weakest {
+        Some((margin, of)) if margin < MET => {
+            format!(
+                "too few sites: {} comes to {margin:.2} of what is asked with all there are",
+                of.name.replace('_', " ")
+            )
+        }
+        _ => "the work that the targets need does not fit into the team dives at a site with the sites there are"
+            .to_owned(),
+    }
 }
 
 fn crew_and_dives(prepared: &Prepared, others: &mut Vec<(String, WhatIfKind, Changed)>) {

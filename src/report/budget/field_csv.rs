@@ -10,6 +10,22 @@ const NAMES: [&str; 11] =
     ["date", "day", "boat", "team_dive", "zone", "site", "site_name", "diver", "task", "unit", "minutes_used"];
 const LAST: [&str; 2] = ["interrupted", "notes"];
 
+/// Before the title of the expedition that a sheet is of, in a comment.
+const SHEET_OF: &str = "# Sheet of: ";
+
+/// Another expedition whose sheet a text is, by its title; `None` where it is of this one or does not say.
+pub fn sheet_of_another<'a>(text: &'a str, title: &str) -> Option<&'a str> {
+    // A spreadsheet may have put quotes around a comment, or separators behind it.
+    let line = text.lines().map(|line| line.trim_start_matches('"')).find_map(|line| line.strip_prefix(SHEET_OF))?;
+    let told = line.trim_end_matches([',', ';', '"', ' ', '\t', '\r']);
+    let same = one_line(title).trim_end_matches([',', ';', '"', ' ']) == told;
+    (!same && !told.is_empty()).then_some(told)
+}
+
+fn one_line(title: &str) -> String {
+    title.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
 impl BudgetReport {
     /// A line for each unit of the schedule; what is to be filled in is empty, a reading that its task does not tell is `-`.
     pub fn field_csv(&self) -> String {
@@ -33,7 +49,7 @@ impl BudgetReport {
             }
         }
         let rows = writer.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default();
-        format!("{}{}{rows}", self.csv_head(), self.how_to_fill_in())
+        format!("{}{}{}\n{}{rows}", self.csv_head(), SHEET_OF, one_line(&self.title), self.how_to_fill_in())
     }
 
     fn how_to_fill_in(&self) -> String {

@@ -1,6 +1,7 @@
 //! What days buy, as text.
 
 use super::columns::row;
+use super::money_text::by_effort;
 use super::report::BudgetReport;
 use crate::planner::expedition::{BudgetPlan, DayChance};
 use crate::report::terminal::paragraph;
@@ -12,6 +13,10 @@ pub fn frontier(text: &mut String, report: &BudgetReport) {
     let planned: Vec<&DayChance> = report.answer.frontier.iter().filter(|day| day.plan.is_some()).collect();
     let Some(first) = planned.first() else { return };
     paragraph(text, "What days buy (by formula): the weakest margins, and the chance that so many are left", "");
+    by_effort(report).into_iter().for_each(|line| paragraph(text, line, ""));
+    if let Some(line) = not_the_plan(report) {
+        paragraph(text, &line, "");
+    }
     if first.days > 1 {
         paragraph(text, &format!("Below {} days not even the fewest sites are reached.", first.days), "");
     }
@@ -29,6 +34,15 @@ pub fn frontier(text: &mut String, report: &BudgetReport) {
         row(text, &day.days.to_string(), 6, &cells[..shown]);
     }
     text.push('\n');
+}
+
+/// What tells the plan from the best use of its days, where they are two.
+pub fn not_the_plan(report: &BudgetReport) -> Option<String> {
+    let (best, own) = report.best_of_the_days()?;
+    Some(format!(
+        "The plan is the cheapest that meets all targets (weakest margin {own:.2}); here stands the most that so many days can \
+         give ({best:.2} on as many), which is another plan."
+    ))
 }
 
 /// The weakest margin, of the musts or of all.

@@ -14,8 +14,8 @@ pub fn lost_days(text: &mut String, report: &BudgetReport) {
             None => "no number within reach gives the chance you want".into(),
         };
         let line = format!(
-            "Lost days: {} need {} for diving. Of the {} that are planned so many are left with a chance of {:.2}; \
-             {wanted}. {}",
+            "Lost days: the cheapest plan for {} needs {} for diving. Of the {} that are planned so many are left with a \
+             chance of {:.2}; {wanted}. {}",
             book.plan,
             counted(book.needs, "day"),
             report.answer.bookable_days,

@@ -1,6 +1,7 @@
 //! Money in words: only where the user told rates.
 
 use super::report::BudgetReport;
+use crate::design::LeastOf;
 use crate::measures::counted;
 use crate::planner::expedition::{BookDays, BudgetPlan};
 use crate::report::digits::trimmed;
@@ -49,6 +50,22 @@ pub fn money_words(report: &BudgetReport, plan: &BudgetPlan) -> Option<String> {
         amount(cost.per_site, &cost.currency),
         amount(cost.per_unit, &cost.currency)
     ))
+}
+
+/// What the rest costs, where rates were given.
+pub fn money_of_rest(plan: &BudgetPlan) -> Option<String> {
+    let cost = plan.cost.as_ref()?;
+    Some(format!(
+        "The rest costs {}: its days for diving, people, dives and units; what is spent, what is paid once and the days under way \
+         are not in it",
+        amount(cost.total, &cost.currency)
+    ))
+}
+
+/// Said where money comes first but a list goes by days and dives.
+pub fn by_effort(report: &BudgetReport) -> Option<&'static str> {
+    let is_money = report.expedition.least == LeastOf::Money && report.expedition.rates.is_some();
+    is_money.then_some("These go by days and team dives, not by money, although the plan is the one of least money.")
 }
 
 /// The row of days to book for a plan, with the days and their money.

@@ -1,5 +1,6 @@
 use crate::budget::diving::BANNER;
 use crate::design::{Expedition, Study};
+use crate::measures::counted;
 use crate::planner::expedition::BudgetAnswer;
 use crate::scenario::{Assumption, Loaded};
 
@@ -42,6 +43,11 @@ impl BudgetReport {
     pub fn crew(&self) -> String {
         let Expedition { divers, pairs, boats, .. } = &self.expedition;
         let several = if boats.number > 1 { format!(", {} boats", boats.number) } else { String::new() };
-        format!("{} divers in {} pairs{several}, {} dives a day", divers.len(), pairs.len(), boats.dives_a_day)
+        format!(
+            "{} in {}{several}, {} a day",
+            counted(divers.len(), "diver"),
+            counted(pairs.len(), "pair"),
+            counted(boats.dives_a_day, "dive")
+        )
     }
 }

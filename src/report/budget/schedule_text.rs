@@ -2,6 +2,7 @@
 
 use super::effort_text::{days_for, out_first, pair_line};
 use super::report::BudgetReport;
+use super::screen::MIND_DIVING;
 use super::sites_text::calm_words;
 use crate::planner::expedition::ScheduleRow;
 use crate::report::terminal::paragraph;
@@ -29,7 +30,7 @@ impl BudgetReport {
         text += &format!("\n{RELEASE} ______________________\n");
         paragraph(&mut text, REFUSE, "");
         days_for(&mut text, &self.answer.calendar);
-        self.warnings(&mut text);
+        self.warnings_where(&mut text, |head| head == MIND_DIVING);
         let mut last: Option<&ScheduleRow> = None;
         for row in &self.answer.schedule {
             let is_new = |of: fn(&ScheduleRow) -> (usize, usize, usize)| last.is_none_or(|last| of(last) != of(row));
@@ -45,6 +46,8 @@ impl BudgetReport {
             text += &format!("    {:<14} {}{}\n", row.diver, work_words(row), out_first(row));
             last = Some(row);
         }
-        text
+        text.push('\n');
+        self.warnings_where(&mut text, |head| head != MIND_DIVING);
+        text.trim_end().to_owned() + "\n"
     }
 }

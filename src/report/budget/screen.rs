@@ -16,6 +16,9 @@ use crate::report::terminal::paragraph;
 /// Width of the column of labels.
 const LABEL: usize = 14;
 
+/// Head of the warnings that touch diving.
+pub const MIND_DIVING: &str = "Mind, of diving:";
+
 impl BudgetReport {
     /// The answer on one screen, as text of at most 80 columns; the caution stands first.
     pub fn terminal(&self, folder: Option<&str>) -> String {
@@ -61,7 +64,12 @@ impl BudgetReport {
 
     /// What touches diving first; none is dropped.
     pub fn warnings(&self, text: &mut String) {
-        for (head, warnings) in self.warnings_in_groups() {
+        self.warnings_where(text, |_| true);
+    }
+
+    /// Those of some heads.
+    pub fn warnings_where(&self, text: &mut String, shows: impl Fn(&str) -> bool) {
+        for (head, warnings) in self.warnings_in_groups().into_iter().filter(|(head, _)| shows(head)) {
             paragraph(text, head, "");
             for warning in warnings {
                 paragraph(text, &format!("! {warning}"), "  ");
@@ -73,7 +81,7 @@ impl BudgetReport {
     pub fn warnings_in_groups(&self) -> Vec<(&'static str, &[String])> {
         let all = &self.answer.warnings;
         let (diving, others) = all.split_at(self.answer.warnings_of_diving.min(all.len()));
-        [("Mind, of diving:", diving), ("Mind, of the plan:", others)]
+        [(MIND_DIVING, diving), ("Mind, of the plan:", others)]
             .into_iter()
             .filter(|(_, warnings)| !warnings.is_empty())
             .collect()
@@ -84,6 +92,9 @@ impl BudgetReport {
         let summary = self.summary();
         paragraph(text, &format!("{}: {}", self.title, self.crew()), "");
         paragraph(text, &summary.verdict, "");
+        for flag in &summary.over_limit {
+            paragraph(text, &format!("! {flag}"), "  ");
+        }
         text.push('\n');
         for (label, words) in &summary.plan {
             labelled(text, label, LABEL, words);
@@ -94,7 +105,10 @@ impl BudgetReport {
         }
         for target in &summary.achieves {
             let what = if target.must { "must" } else { "should" };
-            labelled(text, &format!("{what}, {}", target.verdict), LABEL + 3, &target.words);
+            labelled(text, &format!("{what}, {}", target.verdict), LABEL + 7, &target.words);
+        }
+        if let Some(why) = self.why_other_levels() {
+            paragraph(text, why, "");
         }
         if !summary.costs.is_empty() {
             text.push('\n');

@@ -2,6 +2,7 @@
 //! little more or less gives, what to measure first.
 
 use super::columns::row as table_row;
+use super::money_text::by_effort;
 use super::report::BudgetReport;
 use crate::measures::counted;
 use crate::planner::expedition::{Blocked, BudgetPlan, OwnSiteSets, places_words};
@@ -97,6 +98,7 @@ fn own_site_sets(text: &mut String, report: &BudgetReport) {
         })
         .collect();
     paragraph(text, &format!("{} {}.", own_sets_line(own), zones.join("; ")), "");
+    by_effort(report).into_iter().for_each(|line| paragraph(text, line, ""));
     text.push('\n');
 }
 

@@ -1,7 +1,7 @@
 //! Where a plan goes and who reads what there, as text.
 
 use super::report::BudgetReport;
-use crate::planner::expedition::{CalmVisit, ScheduleRow, SiteRole, SiteRow};
+use crate::planner::expedition::{CalmVisit, Crossing, ScheduleRow, SiteRole, SiteRow};
 use crate::report::terminal::paragraph;
 use crate::report::words::method_words;
 
@@ -24,7 +24,8 @@ pub fn sites(text: &mut String, report: &BudgetReport) {
             .map(|crossing| format!("{} {:.0} %", method_words(&crossing.method), 100.0 * crossing.apart))
             .collect();
         let line = format!(
-            "Readers take turns from site to site. Units that other people read in one zone than in another: {}.",
+            "{} Units that other people read in one zone than in another: {}.",
+            who_takes_turns(&report.answer.crossing),
             shares.join(", ")
         );
         paragraph(text, &line, "");
@@ -33,6 +34,26 @@ pub fn sites(text: &mut String, report: &BudgetReport) {
         paragraph(text, &format!("The result does not speak of: {}", report.answer.not_spoken_of.join(" ")), "");
         text.push('\n');
     }
+}
+
+/// Whether readers take turns, and where one reads all there is of a method.
+pub fn who_takes_turns(crossing: &[Crossing]) -> String {
+    let mut alone: Vec<String> = Vec::new();
+    for of in crossing {
+        for (zone, name) in of.zones.iter().enumerate() {
+            let mut readers = of.divers.iter().filter(|reader| reader.units.get(zone).is_some_and(|units| *units > 0));
+            if let (Some(one), None) = (readers.next(), readers.next()) {
+                alone.push(format!("{} all of {} in {name}", one.diver, method_words(&of.method)));
+            }
+        }
+    }
+    if alone.is_empty() {
+        return "Readers take turns from site to site.".to_owned();
+    }
+    format!(
+        "Readers take turns from site to site where the plan has more than one; by one alone is read: {}.",
+        alone.join(", ")
+    )
 }
 
 fn zone_line(zone: &str, rows: &[SiteRow]) -> String {

@@ -3,8 +3,11 @@
 use super::money_text::money_words;
 use super::report::BudgetReport;
 use super::target_words::{promise, verdict};
+use crate::budget::MET;
+use crate::budget::diving::flag;
+use crate::design::{Zone, ZoneDiving};
 use crate::measures::counted;
-use crate::planner::expedition::{BudgetPlan, Margin, SiteTasks, WhatIf, WhatIfKind, places_words};
+use crate::planner::expedition::{BookDays, BudgetPlan, Margin, SiteTasks, WhatIf, WhatIfKind, places_words};
 use crate::report::digits::in_hundred;
 use crate::report::words::{count_method, plain, sentence};
 
@@ -12,6 +15,8 @@ use crate::report::words::{count_method, plain, sentence};
 pub struct Summary {
     /// One sentence: whether what is asked can be had.
     pub verdict: String,
+    /// Bottom times that are longer than the published limit, zone by zone.
+    pub over_limit: Vec<String>,
     /// The plan in five lines: a label and its words.
     pub plan: Vec<(&'static str, String)>,
     /// One for each target.
@@ -24,7 +29,7 @@ pub struct Summary {
 /// What comes of one target.
 pub struct Achieves {
     pub must: bool,
-    /// "met", "just met", "nearly", "not met"
+    /// "met", "within error", "nearly", "not met"; by formula alone "just met" too
     pub verdict: &'static str,
     pub words: String,
 }
@@ -37,11 +42,21 @@ impl BudgetReport {
         let plan = self.answer.scheduled();
         Summary {
             verdict: self.verdict(),
+            over_limit: self.over_limit(),
             plan: plan.map_or(Vec::new(), |plan| self.plan_lines(plan)),
             achieves: plan.map_or(Vec::new(), |plan| plan.margins.iter().map(|margin| self.achieves(margin)).collect()),
             costs: plan.map_or(Vec::new(), |plan| self.costs(plan)),
             worth: self.worth(),
         }
+    }
+
+    /// The flags of bottom times, which are among the warnings too.
+    fn over_limit(&self) -> Vec<String> {
+        let zones = self.scenario.zones.iter().zip(&self.expedition.zones);
+        let flagged = |(zone, diving): (&Zone, &ZoneDiving)| {
+            flag(diving.depth_m, diving.bottom_minutes).map(|flag| format!("{}: {flag}", zone.name))
+        };
+        zones.filter_map(flagged).collect()
     }
 
     fn verdict(&self) -> String {
@@ -76,7 +91,14 @@ impl BudgetReport {
 
     fn plan_lines(&self, plan: &BudgetPlan) -> Vec<(&'static str, String)> {
         let bookable = self.answer.bookable_days;
-        let what = if self.answer.schedules_all() { "the fewest for all targets" } else { "their best use" };
+        let what = match (self.answer.schedules_all(), self.best_of_the_days()) {
+            (true, Some((best, own))) => format!(
+                "the fewest for all targets; the best use of as many would bring the weakest to {best:.2} of what is asked \
+                 where this brings {own:.2}, by formula"
+            ),
+            (true, None) => "the fewest for all targets".to_owned(),
+            (false, _) => "their best use".to_owned(),
+        };
         let zones: Vec<String> = plan.zones.iter().map(|zone| format!("{} {}", zone.zone, zone.sites)).collect();
         let sites: usize = plan.zones.iter().map(|zone| zone.sites).sum();
         let units: Vec<String> = plan.site_set.iter().map(with_dimensions).collect();
@@ -85,7 +107,11 @@ impl BudgetReport {
         let dives: Vec<String> =
             plan.zones.iter().map(|zone| format!("{} {}", zone.zone, counted(zone.team_dives, "team dive"))).collect();
         let chance = match self.chance_of(plan.days) {
-            Some(chance) => format!("The chance that so many of the {bookable} days are left: {}", in_hundred(chance)),
+            Some(chance) => format!(
+                "The chance that so many of the {bookable} days are left: {}{}",
+                in_hundred(chance),
+                self.musts_before(plan)
+            ),
             None => "How many are lost is not told: no chance can be given".to_owned(),
         };
         vec![
@@ -97,8 +123,40 @@ impl BudgetReport {
         ]
     }
 
+    /// Weakest margins of the best use of the days of the plan and of the plan, where the plan is the cheapest for all
+    /// targets and not that.
+    pub fn best_of_the_days(&self) -> Option<(f64, f64)> {
+        let answer = &self.answer;
+        let plan = answer.all.as_ref().filter(|_| answer.schedules_all())?;
+        let best = answer.frontier.iter().find(|day| day.days == plan.days)?.plan.as_ref()?;
+        let weakest = |of: &BudgetPlan| of.margins.iter().map(|margin| margin.margin).fold(f64::INFINITY, f64::min);
+        let (best, own) = (weakest(best), weakest(plan));
+        (best > own + 0.005).then_some((best, own))
+    }
+
+    /// From which day on the musts of the scheduled plan hold, where that is before its last.
+    fn musts_before(&self, plan: &BudgetPlan) -> String {
+        let days = self.answer.season.iter().flat_map(|season| &season.in_hand);
+        let first =
+            days.filter(|day| day.days < plan.days).find(|day| day.weakest_must.is_some_and(|least| least >= MET));
+        let told = first.and_then(|day| Some((day.days, day.chance?)));
+        told.map_or(String::new(), |(days, chance)| {
+            format!("; its musts hold from day {days} on, by formula: {}", in_hundred(chance))
+        })
+    }
+
+    /// "all targets", or whose days to book these are where they are not those of the scheduled plan.
+    fn booked_for(&self, book: &BookDays) -> String {
+        let scheduled = self.answer.scheduled().map(|plan| plan.days);
+        let is_scheduled = book.plan == "all targets" && self.answer.schedules_all();
+        if is_scheduled || Some(book.needs) == scheduled {
+            return format!("{} are", book.plan);
+        }
+        format!("another plan, the cheapest for {} ({}), is", book.plan, counted(book.needs, "day"))
+    }
+
     fn achieves(&self, margin: &Margin) -> Achieves {
-        Achieves { must: margin.must, verdict: verdict(margin), words: sentence(&promise(self, margin)) }
+        Achieves { must: margin.must, verdict: verdict(self, margin), words: sentence(&promise(self, margin)) }
     }
 
     fn costs(&self, plan: &BudgetPlan) -> Vec<(&'static str, String)> {
@@ -115,9 +173,9 @@ impl BudgetReport {
             let wanted = (100.0 * self.expedition.days.chance_wanted).round();
             let words = match book.to_book {
                 Some(days) => format!(
-                    "{} for diving, so that {} are finished {wanted} times in 100 (with the {} there are: {})",
+                    "{} for diving, so that {} finished {wanted} times in 100 (with the {} there are: {})",
                     counted(days, "day"),
-                    book.plan,
+                    self.booked_for(book),
                     self.answer.bookable_days,
                     in_hundred(book.chance)
                 ),
@@ -169,6 +227,7 @@ impl BudgetReport {
                 days: effort(what).map(|(now, _)| less(now, days)),
                 team_dives: effort(what).map_or(0, |(_, now)| less(now, team_dives)),
                 gives_up: self.gives_up(what),
+                why: what.why.clone().filter(|_| effort(what).is_none()),
             })
             .collect()
     }
@@ -191,6 +250,8 @@ pub struct Move {
     pub team_dives: i64,
     /// What is given up for it.
     pub gives_up: GivesUp,
+    /// Why it is out of reach.
+    pub why: Option<String>,
 }
 
 /// The dearer the later.
@@ -217,6 +278,7 @@ impl Move {
     }
 
     fn words(&self) -> String {
-        format!("{}: {}", sentence(&self.what), self.amount())
+        let why = self.why.as_ref().map_or(String::new(), |why| format!(" ({why})"));
+        format!("{}: {}{why}", sentence(&self.what), self.amount())
     }
 }

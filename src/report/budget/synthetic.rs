@@ -122,6 +122,9 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         all: days.and_then(effort),
         musts: days.and_then(|days| effort(days - 1)),
         kind: if what.starts_with("without") { WhatIfKind::Target } else { WhatIfKind::Capacity },
+        why: days
+            .is_none()
+            .then(|| "crest: a unit of coral belt no longer fits, it takes 44 minutes and a dive has 40".into()),
         money_for_all: None,
         money_for_musts: None,
     };
@@ -296,7 +299,7 @@ fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> Bud
             false_alarm: Some((0.051, 0.004)),
             half_width: matches!(target.asks, Asks::HalfWidth(_)).then_some(asked / margin),
             cv: matches!(target.asks, Asks::Cv(_)).then_some(asked / margin),
-            not_by_units: 0.2 + 0.08 * index as f64,
+            not_by_units: Some(0.2 + 0.08 * index as f64),
             seen_by_sites: sees.then_some([0.81, 0.66, 0.9]),
             target: asked,
             achieved: asked / margin,

@@ -20,7 +20,9 @@ impl BudgetReport {
     pub fn how_told(&self) -> String {
         let margins = self.answer.scheduled().map_or(&[][..], |plan| &plan.margins);
         if margins.iter().any(|margin| simulated(self, margin).is_some()) {
-            format!("by simulation{} (in brackets: one standard error)", self.of_zones())
+            let verdicts = margins.iter().any(|margin| verdict(self, margin) == "within error");
+            let within = if verdicts { "; within error: what is asked lies within two of them" } else { "" };
+            format!("by simulation{} (in brackets: one standard error{within})", self.of_zones())
         } else {
             format!("by formula{}", self.of_zones())
         }
@@ -29,6 +31,23 @@ impl BudgetReport {
     /// Of what the numbers of targets are, where there are several zones.
     pub fn of_zones(&self) -> &'static str {
         if self.scenario.zones.len() > 1 { ", for the mean over the zones by their weights" } else { "" }
+    }
+
+    /// Why a level that is asked about is not the one of the scenario, where there are several zones: a change is told by
+    /// its ratio, at what the zones have.
+    pub fn why_other_levels(&self) -> Option<&'static str> {
+        let plan = self.answer.scheduled()?;
+        let other = |margin: &Margin| {
+            let (Asks::SeeChange(state), Some((from, _))) = (margin.asks, margin.change) else { return false };
+            self.scenario
+                .changes
+                .get(state)
+                .is_some_and(|change| change.indicator == margin.indicator && (change.from / from - 1.0).abs() > 0.005)
+        };
+        plan.margins.iter().any(other).then_some(
+            "Levels here are the mean over the zones by their weights, as the zones are told; a [[change]] of other numbers \
+             is the same change, in the same ratio.",
+        )
     }
 }
 
@@ -111,8 +130,32 @@ pub fn promise(report: &BudgetReport, margin: &Margin) -> String {
     }
 }
 
-/// Whether the margin is met, in words.
-pub fn verdict(margin: &Margin) -> &'static str {
+/// Simulation errors within which a target is neither met nor missed: as many as plans are confirmed by.
+pub const ERRORS: f64 = 2.0;
+
+/// What is asked, what simulation gives with its error, and whether more is better; `None` where nothing was simulated.
+fn asked_and_simulated(report: &BudgetReport, margin: &Margin) -> Option<(f64, (f64, f64), bool)> {
+    let with = |value: Option<f64>, error: Option<f64>| Some((value?, error.unwrap_or(0.0)));
+    match margin.asks {
+        Asks::SeeChange(_) => Some((report.scenario.test.seen, margin.seen?, true)),
+        Asks::HalfWidth(asked) => Some((asked, with(margin.half_width, margin.half_width_error)?, false)),
+        Asks::Cv(asked) => Some((asked, with(margin.cv, margin.cv_error)?, false)),
+    }
+}
+
+/// Whether a target is met, in words: by the simulation where it was simulated (that number stands beside the word), else by
+/// the margin of the formula.
+pub fn verdict(report: &BudgetReport, margin: &Margin) -> &'static str {
+    if let Some((asked, (value, error), more_is_better)) = asked_and_simulated(report, margin) {
+        let ahead = if more_is_better { value - asked } else { asked - value };
+        let is_near = if more_is_better { value >= 0.9 * asked } else { value <= asked / 0.9 };
+        return match ahead {
+            ahead if ahead > ERRORS * error => "met",
+            ahead if ahead >= -ERRORS * error => "within error",
+            _ if is_near => "nearly",
+            _ => "not met",
+        };
+    }
     match margin.margin {
         margin if margin >= 1.05 => "met",
         margin if margin >= crate::budget::MET => "just met",
@@ -123,6 +166,6 @@ pub fn verdict(margin: &Margin) -> &'static str {
 
 /// What cannot be mended by more units at a site, where that holds a target up.
 pub fn held_up(margin: &Margin) -> Option<String> {
-    (margin.not_by_units > 0.7 && margin.margin < 1.05)
-        .then(|| format!("{:.0} % of its error is not reduced by more units at a site", 100.0 * margin.not_by_units))
+    let stuck = margin.not_by_units.filter(|share| *share > 0.7 && margin.margin < 1.05)?;
+    Some(format!("{:.0} % of its error is not reduced by more units at a site", 100.0 * stuck))
 }

@@ -149,6 +149,89 @@ fn warnings_of_diving_stand_first_under_their_head() {
     assert!(place(order[0]) < place(order[1]));
 }
 
+/// A word beside a simulated number goes by that number, and says where its error leaves it open.
+#[test]
+fn words_of_a_target_go_by_the_number_beside_them() {
+    use super::target_words::verdict;
+    let report = synthetic::usual();
+    let asked = report.scenario.test.seen;
+    let mut margin = report.answer.scheduled().unwrap().margins.iter().find(|of| of.seen.is_some()).unwrap().clone();
+    for (by_formula, seen, word) in [
+        (0.97, asked + 0.05, "met"),
+        (1.30, asked + 0.03, "within error"),
+        (0.97, asked - 0.03, "within error"),
+        (1.10, asked - 0.06, "nearly"),
+        (1.10, 0.5 * asked, "not met"),
+    ] {
+        (margin.margin, margin.seen) = (by_formula, Some((seen, 0.02)));
+        assert_eq!(verdict(&report, &margin), word, "{by_formula} {seen}");
+    }
+    margin.seen = None;
+    for (by_formula, word) in [(1.06, "met"), (1.01, "just met"), (0.95, "nearly"), (0.5, "not met")] {
+        margin.margin = by_formula;
+        assert_eq!(verdict(&report, &margin), word);
+    }
+    let text = one_line(&report.terminal(None));
+    assert!(!text.contains("within error") || text.contains("within error: what is asked lies within two"), "{text}");
+}
+
+/// Whose chance and whose best use: days to book of a plan that is not scheduled say so, and the plan is told from the best
+/// use of its days.
+#[test]
+fn the_screen_tells_the_plan_from_others() {
+    let mut report = synthetic::usual();
+    let scheduled = report.answer.scheduled().unwrap().days;
+    let other = report.answer.book.iter().any(|book| book.needs != scheduled);
+    let text = one_line(&report.terminal(None));
+    assert!(other && text.contains("another plan, the cheapest for the musts ("), "{text}");
+    // A better use of as many days.
+    let days = report.answer.frontier.iter_mut().find(|day| day.days == scheduled && day.plan.is_some()).unwrap();
+    days.plan.as_mut().unwrap().margins.iter_mut().for_each(|margin| margin.margin += 0.2);
+    let text = one_line(&report.all_text());
+    assert!(text.contains("the best use of as many would bring the weakest to"), "{text}");
+    assert!(text.contains("here stands the most that so many days can give"), "{text}");
+    // A bottom time over the published limit stands beside the headline.
+    report.expedition.zones[1].bottom_minutes = 900.0;
+    report.expedition.zones[1].depth_m = 20.0;
+    let text = one_line(&report.terminal(None));
+    let place = |words: &str| text.find(words).unwrap_or_else(|| panic!("{words}\n{text}"));
+    assert!(place("The planned bottom time of 900 min") < place("At each site"), "{text}");
+}
+
+/// What touches diving stands before the first dive, statistics after the last form.
+#[test]
+fn sheets_begin_with_what_touches_diving() {
+    let mut report = synthetic::usual();
+    report.answer.warnings.push("The test rests on few sites.".into());
+    let page = sheets(&report).unwrap();
+    let place = |words: &str| page.find(words).unwrap_or_else(|| panic!("{words}"));
+    assert!(place("The published limit was applied") < place("Dive 1: "));
+    assert!(place("The test rests on few sites.") > page.rfind("Minutes used for this unit").unwrap());
+    let text = report.schedule_text();
+    assert!(text.find("The test rests on few sites.") > text.rfind("Day "), "{text}");
+}
+
+/// Where one reads all of a method in a zone nobody takes turns there.
+#[test]
+fn who_takes_turns_is_said_as_it_is() {
+    use crate::planner::expedition::{Crossing, ReaderUnits};
+    let reader = |diver: &str, units: [usize; 2]| ReaderUnits { diver: diver.into(), units: units.to_vec() };
+    let mut crossing = vec![Crossing {
+        method: "coral_belt".into(),
+        zones: vec!["crest".into(), "slope".into()],
+        divers: vec![reader("Ana", [4, 3]), reader("Eli", [2, 3])],
+        apart: 0.1,
+    }];
+    let words = super::sites_text::who_takes_turns;
+    assert_eq!(words(&crossing), "Readers take turns from site to site.");
+    crossing[0].divers = vec![reader("Ana", [4, 6]), reader("Eli", [2, 0])];
+    assert!(
+        words(&crossing).ends_with("by one alone is read: Ana all of coral belts in slope."),
+        "{}",
+        words(&crossing)
+    );
+}
+
 /// Each sheet by itself carries what somebody must read who sees only that sheet.
 #[test]
 fn every_sheet_has_its_caution_its_line_to_sign_and_the_right_to_refuse() {

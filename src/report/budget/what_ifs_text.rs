@@ -1,7 +1,7 @@
 //! What one thing more or less is worth, and what is hardly dearer, as text.
 
 use super::columns::row;
-use super::money_text::amount;
+use super::money_text::{amount, by_effort};
 use super::report::BudgetReport;
 use crate::planner::expedition::{NearTie, WhatIfKind, places_words};
 use crate::report::terminal::paragraph;
@@ -17,6 +17,9 @@ pub fn what_ifs(text: &mut String, report: &BudgetReport) {
         // For the musts alone own site sets are not looked for.
         let musts = if what.kind == WhatIfKind::OwnSiteSets { "-".into() } else { effort(what.musts) };
         row(text, &what.what, 46, &[(&effort(what.all), 16), (&musts, 16)]);
+        if let Some(why) = &what.why {
+            paragraph(text, &format!("  ({why})"), "   ");
+        }
     }
     text.push('\n');
 }
@@ -31,6 +34,7 @@ pub fn near_ties(text: &mut String, report: &BudgetReport) {
         return;
     }
     paragraph(text, "Hardly dearer, and as good (logistics may choose):", "");
+    by_effort(report).into_iter().for_each(|line| paragraph(text, line, ""));
     for tie in &report.answer.near_ties {
         let (sites, units) = tie_words(report, tie);
         let words = format!(

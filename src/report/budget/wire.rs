@@ -76,7 +76,7 @@ struct WireMargin<'a> {
     cv: Option<f64>,
     cv_error: Option<f64>,
     /// Share of the variance that more units cannot reduce.
-    not_by_units: f64,
+    not_by_units: Option<f64>,
 }
 
 /// What lost days do.

@@ -6,7 +6,8 @@ use crate::measures::counted;
 use crate::planner::expedition::BudgetPlan;
 use crate::report::budget::{BudgetReport, target_words};
 use crate::report::digits::{significant, trimmed, with_error};
-use crate::report::words::{count_method, plain as spoken};
+use crate::report::words::{count_method, one_of_method, plain as spoken};
+use crate::scenario::{Assumption, Origin};
 
 pub fn annex(report: &BudgetReport) -> String {
     let plan = report.answer.scheduled();
@@ -19,7 +20,7 @@ pub fn annex(report: &BudgetReport) -> String {
         ("What simulation changed", report.answer.by_simulation.clone()),
         ("What the result does not speak of", report.answer.not_spoken_of.clone()),
         ("Warnings", report.answer.warnings.clone()),
-        ("Assumptions with their origin, least founded first", assumptions(report)),
+        ("Assumptions with their origin, by zone and method", assumptions(report)),
         ("Run", run(report)),
     ];
     let parts = parts.into_iter().filter(|(_, lines)| !lines.is_empty());
@@ -38,7 +39,7 @@ fn targets(report: &BudgetReport, plan: &BudgetPlan) -> Vec<String> {
         let mut told = vec![format!("margin {:.2} by formula", margin.margin)];
         told.extend(rate(margin.seen, "seen"));
         told.extend(rate(margin.false_alarm.filter(|_| margin.seen.is_some()), "rings without a change"));
-        let left = Some(100.0 * margin.not_by_units).filter(|share| share.is_finite());
+        let left = margin.not_by_units.map(|share| 100.0 * share);
         told.extend(left.map(|share| {
             format!("{} % of its variance is not reduced by more units at a site", significant(share.round(), 3))
         }));
@@ -81,7 +82,67 @@ fn searched(report: &BudgetReport) -> Vec<String> {
 }
 
 fn assumptions(report: &BudgetReport) -> Vec<String> {
-    report.assumptions.iter().map(|of| format!("{}: {} ({})", of.about, of.value, origin_word(&of.origin))).collect()
+    let methods = &report.scenario.methods;
+    let methods: Vec<(String, String)> =
+        methods.iter().map(|method| (spoken(method.kind.own_name()), one_of_method(method.kind.own_name()))).collect();
+    let zones: Vec<&str> = report.scenario.zones.iter().map(|zone| zone.name.as_str()).collect();
+    // A zone or method before a colon; a method is named within the words too. What is of neither stands first.
+    let place = |of: &Assumption| {
+        let group = of.about.split_once(": ").map(|(group, _)| group);
+        let zone = group.and_then(|group| zones.iter().position(|zone| *zone == group));
+        let method = || {
+            let is_of = |(name, one): &(String, String)| group == Some(name) || of.about.contains(one.as_str());
+            methods.iter().position(is_of).map(|method| (2, method))
+        };
+        zone.map(|zone| (1, zone)).or_else(method).unwrap_or((0, 0))
+    };
+    let mut told: Vec<&Assumption> = report.assumptions.iter().filter(|of| is_used(report, of)).collect();
+    told.sort_by(|one, other| (place(one), &one.about).cmp(&(place(other), &other.about)));
+    let mut lines: Vec<String> = Vec::new();
+    let mut said: Vec<&Assumption> = Vec::new();
+    for &of in &told {
+        if said.iter().any(|known| is_same_default(known, of)) {
+            continue;
+        }
+        let alike = told.iter().filter(|other| is_same_default(of, other));
+        let groups: Vec<&str> = alike.filter_map(|other| Some(other.about.split_once(": ")?.0)).collect();
+        let about = match of.about.split_once(": ") {
+            Some((_, what)) if groups.len() > 1 => format!("{}: {what}", groups.join(", ")),
+            _ => of.about.clone(),
+        };
+        lines.push(format!("{about}: {} ({})", of.value, origin_word(&of.origin)));
+        said.push(of);
+    }
+    // Those in one line with another are not left out.
+    let left_out = report.assumptions.len() - told.len();
+    if left_out > 0 {
+        lines.push(format!(
+            "Left out here: {} that nobody wrote, nil or not used by this plan; budget.json has all.",
+            counted(left_out, "default")
+        ));
+    }
+    lines
+}
+
+/// Whether two are one default of several zones or methods: these stand in one line.
+fn is_same_default(one: &Assumption, other: &Assumption) -> bool {
+    let what = |of: &Assumption| of.about.split_once(": ").map(|(_, what)| what.to_owned());
+    let is_default = one.origin == Origin::Assumed && one.value.ends_with("(default)");
+    is_default
+        && what(one).is_some()
+        && (what(one), &one.value, &one.origin) == (what(other), &other.value, &other.origin)
+}
+
+/// Whether a number does something in the plan: not a default that is nil, nor one that the plan chooses or no target needs.
+fn is_used(report: &BudgetReport, of: &Assumption) -> bool {
+    const NIL: [&str; 6] = ["none (", "0 (", "0 %", "0 min", "0 points", "they live alone"];
+    let is_default = of.origin == Origin::Assumed && of.value.ends_with("(default)");
+    let is_nil = NIL.iter().any(|nil| of.value.starts_with(nil));
+    // The plan chooses the sites of a visit; growth is that of one indicator.
+    let is_chosen = of.about.ends_with("sites surveyed at a visit");
+    let of_age = of.about.contains("index of age")
+        && !report.expedition.targets.iter().any(|target| target.indicator.contains("age"));
+    !(is_default && (is_nil || is_chosen || of_age))
 }
 
 fn run(report: &BudgetReport) -> Vec<String> {

@@ -11,6 +11,7 @@ mod sentences;
 mod tests;
 
 use super::budget::BudgetReport;
+use crate::measures::counted;
 use fit::fit;
 use sentences::{Said, sentences};
 
@@ -28,9 +29,18 @@ pub fn proposal(report: &BudgetReport) -> [(&'static str, String); 5] {
         ("proposal.md", page),
         // Too short for the caution, and so without any dive.
         ("proposal_500.txt", fit(&said, "", SHORT, |said| !said.shows_dives) + "\n"),
-        ("proposal_1500.txt", fit(&said, report.caution, MIDDLE, |_| true) + "\n"),
+        ("proposal_1500.txt", fit(&said, &first_of_middle(report), MIDDLE, |_| true) + "\n"),
         ("proposal.bib", bib::bib(report)),
     ]
+}
+
+/// The caution, and where the warnings stand that a short form has no room for.
+fn first_of_middle(report: &BudgetReport) -> String {
+    let warnings = report.answer.warnings.len();
+    if warnings == 0 {
+        return report.caution.to_owned();
+    }
+    format!("{} What to mind ({}) stands in the annex of proposal.md.", report.caution, counted(warnings, "warning"))
 }
 
 /// One page by paragraphs, and the annex.

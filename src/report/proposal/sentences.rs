@@ -124,7 +124,11 @@ fn size_of_change(report: &BudgetReport, plan: &BudgetPlan) -> String {
         )
     };
     let told: Vec<String> = changes(plan).map(of).collect();
-    if told.is_empty() { String::new() } else { format!("These changes are: {}.", listed(&told)) }
+    if told.is_empty() {
+        return String::new();
+    }
+    let why = report.why_other_levels().map_or(String::new(), |why| format!(" {why}"));
+    format!("These changes are: {}.{why}", listed(&told))
 }
 
 fn test(report: &BudgetReport, plan: &BudgetPlan) -> String {
@@ -287,17 +291,20 @@ fn why_not_fewer(plan: &BudgetPlan, must: bool) -> String {
     if told.is_empty() {
         return String::new();
     }
-    let first = if must { "With a quarter fewer sites" } else { "Besides, with a quarter fewer" };
-    format!("{first} it sees, in 100 by formula: {}.", told.join(", "))
+    if must {
+        let by = "By formula, whose numbers differ a little from simulated ones,";
+        format!("{by} with a quarter fewer sites it sees in 100: {}.", told.join(", "))
+    } else {
+        format!("Besides, with a quarter fewer it sees, in 100 by formula: {}.", told.join(", "))
+    }
 }
 
 fn not_by_units(plan: &BudgetPlan) -> String {
-    let stuck = plan.margins.iter().filter(|margin| margin.not_by_units > 0.5);
-    let stuck: Vec<String> = stuck
-        .map(|margin| {
-            format!("{} {} %", spoken(&margin.indicator), significant((100.0 * margin.not_by_units).round(), 2))
-        })
-        .collect();
+    let stuck = plan.margins.iter().filter_map(|margin| {
+        let share = margin.not_by_units.filter(|share| *share > 0.5)?;
+        Some(format!("{} {} %", spoken(&margin.indicator), significant((100.0 * share).round(), 2)))
+    });
+    let stuck: Vec<String> = stuck.collect();
     if stuck.is_empty() {
         String::new()
     } else {
@@ -354,12 +361,16 @@ fn people(report: &BudgetReport, plan: &BudgetPlan) -> String {
         (days.reserved, "kept for other things"),
         (plan.days, "for diving"),
     ];
+    let own: usize = report.expedition.divers.iter().map(|diver| diver.days_paid(days, plan.days)).sum();
+    if own != divers * all {
+        return format!("On board: {divers} divers, who come and leave, {own} person-days of divers.");
+    }
     let parts: Vec<String> = parts
         .into_iter()
         .filter(|(days, _)| *days > 0)
         .map(|(days, what)| format!("{} {what}", divers * days))
         .collect();
-    format!("On board: {divers} divers, {} person-days of divers ({}).", divers * all, parts.join(", "))
+    format!("On board: {divers} divers, {own} person-days of divers ({}).", parts.join(", "))
 }
 
 /// Work ashore afterwards, where its minutes are told.

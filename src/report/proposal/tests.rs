@@ -32,6 +32,28 @@ fn short_forms_keep_their_length() {
     }
 }
 
+/// The annex goes by zone and method, with one line for a default of several zones and none for what is nil.
+#[test]
+fn the_annex_is_in_order_and_without_what_is_nil() {
+    let mut report = synthetic::usual();
+    let of =
+        |about: &str, value: &str| Assumption { about: about.into(), value: value.into(), origin: Origin::Assumed };
+    report.assumptions = vec![
+        of("point intercept: moving on", "1 min"),
+        of("fore slope: descent", "2 min (default)"),
+        of("boats, all alike", "1 (default)"),
+        of("crest: patches of urchin", "none (default)"),
+        of("crest: descent", "2 min (default)"),
+        of("crest: cover", "30 %"),
+    ];
+    let text = file(&report, "proposal.md");
+    let place = |words: &str| text.find(words).unwrap_or_else(|| panic!("{words}\n{text}"));
+    let order = ["boats, all alike", "crest: cover", "crest, fore slope: descent: 2 min", "point intercept: moving on"];
+    assert!(order.windows(2).all(|pair| place(pair[0]) < place(pair[1])), "{text}");
+    assert!(!text.contains("patches of urchin") && text.contains("Left out here: "), "{text}");
+    assert!(file(&report, "proposal_1500.txt").contains("in the annex of proposal.md"));
+}
+
 /// With ever less room sentences drop out and never come back in another order.
 #[test]
 fn what_matters_less_drops_out_first() {

@@ -42,7 +42,8 @@ fn misidentification(rows: &MisidentificationTable, zones: &[Zone], problems: &m
     let mut names = zones.first().map_or(vec![HARD_CORAL.to_owned()], |zone| zone.bottom_names());
     if zones.iter().any(|zone| zone.categories.is_empty()) {
         let message = "what may be taken for hard coral is not there: a zone has no categories";
-        let remedy = "Add [[zone.category]] to every zone, or take the table out.";
+        let remedy = "Add [[zone.category]] to every zone, below its own [[zone]] and before the next: categories belong to the \
+                      last [[zone]] above them. Or take the table out.";
         problems.add("observers.misidentification", message, "needs categories", remedy);
         return vec![vec![1.0]];
     }
@@ -67,9 +68,19 @@ fn misidentification(rows: &MisidentificationTable, zones: &[Zone], problems: &m
         }
     }
     for (index, zone) in zones.iter().enumerate().skip(1) {
-        if zone.categories.iter().map(|category| &category.name).ne(zones[0].categories.iter().map(|c| &c.name)) {
-            let message = format!("the categories of {} are not those of {}", zone.name, zones[0].name);
-            let remedy = "With a misidentification table every zone needs the same categories in the same order.";
+        let names_of = |zone: &Zone| zone.categories.iter().map(|category| category.name.clone()).collect::<Vec<_>>();
+        let (own, first) = (names_of(zone), names_of(&zones[0]));
+        if own != first {
+            let lacks = |of: &[String], other: &[String], zone: &str| {
+                let missing: Vec<&str> = other.iter().filter(|name| !of.contains(name)).map(String::as_str).collect();
+                (!missing.is_empty()).then(|| format!("{zone} has no {}", missing.join(", ")))
+            };
+            let missing: Vec<String> =
+                lacks(&own, &first, &zone.name).into_iter().chain(lacks(&first, &own, &zones[0].name)).collect();
+            let what = if missing.is_empty() { "their order differs".to_owned() } else { missing.join("; ") };
+            let message = format!("the categories of {} are not those of {}: {what}", zone.name, zones[0].name);
+            let remedy = "With a misidentification table every zone needs the same categories in the same order, each below its \
+                          own [[zone]].";
             problems.add(&format!("zone[{index}].category"), message, "same names, same order", remedy);
         }
     }

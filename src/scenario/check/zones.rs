@@ -112,13 +112,18 @@ fn check_animals(study: &Study, zone: &Zone, path: &str, problems: &mut Problems
     }
 }
 
+/// What is easily missed where two zones are written one below the other.
+const BELONGS: &str = " (a [[zone.category]] belongs to the last [[zone]] above it, so that the categories of a zone stand before \
+    the next [[zone]])";
+
 fn check_categories(zone: &Zone, path: &str, problems: &mut Problems) {
     for (index, category) in zone.categories.iter().enumerate() {
         let key = format!("{path}.category[{index}]");
         let name = &category.name;
         if zone.categories[..index].iter().any(|earlier| earlier.name == *name) {
             let message = format!("{}: two categories are called {name}", zone.name);
-            problems.add(&format!("{key}.name"), message, "name used above", "Give every category its own name.");
+            let remedy = format!("Give every category its own name{BELONGS}.");
+            problems.add(&format!("{key}.name"), message, "name used above", remedy);
         }
         if name == HARD_CORAL || name.trim().is_empty() || RecruitMeasure::from_name(name).is_some() {
             let message = format!("a category cannot be called \"{name}\"");
@@ -142,7 +147,8 @@ fn check_categories(zone: &Zone, path: &str, problems: &mut Problems) {
         let last = zone.categories.len().saturating_sub(1);
         let message = format!("{}: hard coral and the categories cover {} %", zone.name, number(total * 100.0));
         let room = format!("at most {} % here", number((1.0 - total + zone.categories[last].cover).max(0.0) * 100.0));
-        let remedy = "Together with hard coral the covers of a zone may reach 100 %; lower some of them.";
+        let remedy =
+            format!("Together with hard coral the covers of a zone may reach 100 %; lower some of them{BELONGS}.");
         problems.add(&format!("{path}.category[{last}].cover_percent"), message, room, remedy);
     }
 }

@@ -29,7 +29,8 @@ pub fn achieved(report: &BudgetReport) -> Option<Section> {
             format!("{:.2}", margin.margin),
             simulated(report, margin).unwrap_or_else(|| "not simulated".into()),
             hundredths(margin.false_alarm.map(|rate| rate.0), margin.false_alarm.map(|rate| rate.1)),
-            held_up(margin).map_or(verdict(margin).to_owned(), |why| format!("{}; {why}", verdict(margin))),
+            held_up(margin)
+                .map_or(verdict(report, margin).to_owned(), |why| format!("{}; {why}", verdict(report, margin))),
         ]
     };
     let seen = plan.margins.iter().any(|margin| margin.seen.is_some());
@@ -42,11 +43,13 @@ pub fn achieved(report: &BudgetReport) -> Option<Section> {
         notes.push(format!(
             "A change is asked to be seen {}. False alarm: how often the test rings when nothing changed; it aims at {} in \
              100. The margin is by formula, on which the search rests; how often the change is seen is by simulation of just \
-             this plan, which is what to quote.",
+             this plan, which is what to quote, and by which the last column goes (within error: what is asked lies within \
+             two standard errors of what was simulated).",
             times_seen(report.scenario.test.seen),
             100.0 * alpha
         ));
     }
+    notes.extend(report.why_other_levels().map(str::to_owned));
     Some(Section {
         id: "achieved",
         heading: "What the plan achieves",

@@ -1,7 +1,8 @@
 use super::{Column, Grid, Section};
 use crate::planner::expedition::{BudgetPlan, DayChance};
 use crate::report::budget::BudgetReport;
-use crate::report::budget::frontier_text::weakest;
+use crate::report::budget::frontier_text::{not_the_plan, weakest};
+use crate::report::budget::money_text::by_effort;
 use crate::report::budget::plan_text::with_sites;
 use crate::report::figures::budget::days_buy as figure;
 use crate::report::words::plain;
@@ -57,6 +58,8 @@ pub fn days_buy(report: &BudgetReport) -> Option<Section> {
         )),
         (None, None) => words.push("No number of the sites there are meets the musts.".into()),
     }
+    words.extend(not_the_plan(report));
+    words.extend(by_effort(report).map(str::to_owned));
     Some(Section {
         id: "days",
         heading: "Days, and what they buy",

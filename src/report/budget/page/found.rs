@@ -2,6 +2,7 @@ use super::{Column, Grid, Section};
 use crate::measures::counted;
 use crate::planner::expedition::{BudgetPlan, MarginIf, MeasureFirst};
 use crate::report::budget::BudgetReport;
+use crate::report::budget::money_text::by_effort;
 use crate::report::budget::search_text::{MOVES, own_sets, own_sets_line, why_not};
 use crate::report::words::{count_method, plain, sentence};
 
@@ -117,7 +118,10 @@ pub fn own_site_sets(report: &BudgetReport) -> Option<Section> {
         grids: vec![Grid { caption: String::new(), columns, rows: own.zones.iter().map(row).collect() }],
         notes: vec![
             "It is neither simulated nor scheduled: a plan is simpler to dive where all sites are alike.".into(),
-        ],
+        ]
+        .into_iter()
+        .chain(by_effort(report).map(str::to_owned))
+        .collect(),
         ..Section::default()
     })
 }

@@ -26,7 +26,9 @@ pub fn how(report: &BudgetReport) -> Option<Section> {
                 searched(report)
             ),
             "Lost days are a chain of good and bad days with the share and the mean length of bad spells of the scenario. \
-             Limits of diving are constraints without a price. Nothing here computes decompression, repetitive dives or gas."
+             Limits of diving are constraints without a price. Nothing here computes decompression or repetitive dives. Of gas \
+             cylinders are counted, where the scenario tells of them, and one that would not last a dive is flagged: that is no \
+             gas plan."
                 .into(),
         ],
         notes: vec![format!(

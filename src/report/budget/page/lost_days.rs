@@ -10,7 +10,7 @@ pub fn lost_days(report: &BudgetReport) -> Option<Section> {
     report.expedition.days.lost?;
     let wanted = 100.0 * report.expedition.days.chance_wanted;
     let columns = vec![
-        Column::words("plan"),
+        Column::words("the cheapest plan for"),
         Column::number("needs").small("days for diving"),
         Column::number(format!("finished with {}", answer.bookable_days)).small("in 100"),
         Column::number(format!("to book for {wanted:.0} in 100")).small("days for diving"),

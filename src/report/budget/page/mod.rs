@@ -82,6 +82,7 @@ struct Contents<'a> {
     caution: &'a str,
     interrupted: bool,
     verdict: String,
+    over_limit: Vec<String>,
     plan: Vec<(&'static str, String)>,
     achieves: Vec<AchievesRow>,
     costs: Vec<(&'static str, String)>,
@@ -130,11 +131,12 @@ pub fn of_summary(
             caution: report.caution,
             interrupted: report.answer.interrupted,
             verdict: summary.verdict,
+            over_limit: summary.over_limit,
             plan: summary.plan,
             achieves: achieves.map(|of| AchievesRow { must: of.must, verdict: of.verdict, words: of.words }).collect(),
             costs: summary.costs,
             worth: summary.worth,
-            how_told: sentence(&report.how_told()),
+            how_told: format!("{}. {}", sentence(&report.how_told()), report.why_other_levels().unwrap_or_default()),
             sections: sections
                 .iter()
                 .map(|section| Shown { section, figures: section.figures.iter().map(inline).collect() })

@@ -30,7 +30,7 @@ pub fn part_words(item: &CostItem) -> String {
     match item.of {
         CostOf::Fixed => "once, whatever is done".into(),
         CostOf::Days => "days from leaving to being back".into(),
-        CostOf::PersonDays => "people times days".into(),
+        CostOf::PersonDays => "days of people, each their own".into(),
         CostOf::Dives => "dives of divers".into(),
         CostOf::HoursAshore => "hours ashore".into(),
         CostOf::Laboratory => {

@@ -2,6 +2,7 @@ use super::{Column, Grid, Section};
 use crate::planner::expedition::{Crossing, Turns};
 use crate::report::budget::BudgetReport;
 use crate::report::budget::effort_text::pairing_line;
+use crate::report::budget::sites_text::who_takes_turns;
 use crate::report::words::{method_words, sentence};
 
 /// Who dives with whom, who reads what where, and how often everybody dives.
@@ -10,11 +11,11 @@ pub fn people(report: &BudgetReport) -> Option<Section> {
     let mut words: Vec<String> = pairing_line(report).into_iter().collect();
     let mut grids = Vec::new();
     if let Some(first) = answer.crossing.first() {
-        words.push(
-            "Readers take turns from site to site, so that a difference between zones is not one between readers; the last \
-             column tells how far that works."
-                .into(),
-        );
+        words.push(format!(
+            "{} The more evenly they share all zones, the less a difference between zones is one between readers: the last \
+             column tells how far that works.",
+            who_takes_turns(&answer.crossing)
+        ));
         grids.push(readers(&first.zones, &answer.crossing));
     }
     if !answer.turns.is_empty() {

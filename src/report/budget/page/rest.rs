@@ -3,6 +3,7 @@ use super::{Column, Grid, Section, calendar, of_summary, schedule, site_set, war
 use crate::measures::counted;
 use crate::planner::expedition::{Level, Replanned, ScheduleRow, SeenMinutes, SeenVariance};
 use crate::report::budget::BudgetReport;
+use crate::report::budget::money_text::money_of_rest;
 use crate::report::budget::schedule_text::{REFUSE, RELEASE};
 use crate::report::budget::summary::Summary;
 use crate::report::digits::padded;
@@ -42,8 +43,10 @@ pub fn rest_page(rest: &BudgetReport, replanned: &Replanned) -> Result<String, S
         )
     };
     let plan = if nothing { Vec::new() } else { of_rest.plan };
-    // Money and chances of the whole are not those of the rest, and nothing was asked what if.
-    let summary = Summary { verdict, plan, costs: Vec::new(), worth: Vec::new(), ..of_rest };
+    // Chances of the whole are not those of the rest, and nothing was asked what if.
+    let money = rest.answer.scheduled().filter(|_| !nothing).and_then(money_of_rest);
+    let costs = money.map(|words| ("Money", words)).into_iter().collect();
+    let summary = Summary { verdict, plan, costs, worth: Vec::new(), ..of_rest };
     of_summary(rest, ("the rest of the expedition", "the rest of the expedition"), summary, &sections)
 }
 

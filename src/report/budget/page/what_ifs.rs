@@ -1,6 +1,7 @@
 use super::{Column, Grid, Section};
 use crate::planner::expedition::{NearTie, WhatIfKind};
 use crate::report::budget::BudgetReport;
+use crate::report::budget::money_text::by_effort;
 use crate::report::budget::what_ifs_text::tie_words;
 use crate::report::figures::budget::moves;
 use crate::report::words::sentence;
@@ -16,7 +17,8 @@ pub fn what_ifs(report: &BudgetReport) -> Option<Section> {
         None => ["out of reach".into(), String::new()],
     };
     let rows = what_ifs.iter().map(|what| {
-        let mut cells = vec![sentence(&what.what)];
+        let why = what.why.as_ref().map_or(String::new(), |why| format!(" ({why})"));
+        let mut cells = vec![sentence(&what.what) + &why];
         // For the musts alone own site sets are not looked for.
         let musts = if what.kind == WhatIfKind::OwnSiteSets { ["-".into(), String::new()] } else { pair(what.musts) };
         cells.extend(pair(what.all).into_iter().chain(musts));
@@ -62,7 +64,11 @@ pub fn near_ties(report: &BudgetReport) -> Option<Section> {
     Some(Section {
         id: "near-ties",
         heading: "Hardly dearer, and as good",
-        words: vec!["From these logistics may choose; they meet all targets by formula and are not simulated.".into()],
+        words: ["From these logistics may choose; they meet all targets by formula."]
+            .into_iter()
+            .chain(by_effort(report))
+            .map(str::to_owned)
+            .collect(),
         grids: vec![Grid { caption: String::new(), columns, rows: ties.iter().map(row).collect() }],
         ..Section::default()
     })

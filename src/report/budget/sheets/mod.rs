@@ -43,8 +43,10 @@ struct Contents<'a> {
     caution: &'a str,
     release: &'static str,
     refuse: &'static str,
-    /// Printed on the first sheet.
-    warnings: &'a [String],
+    /// Printed on the first sheet, before the first dive.
+    of_diving: &'a [String],
+    /// What touches no dive, on a sheet of its own at the end.
+    of_plan: &'a [String],
     head: [&'static str; 14],
     days: Vec<DaySheet>,
     forms: Vec<Form>,
@@ -53,6 +55,8 @@ struct Contents<'a> {
 /// All sheets as one page that prints on A4.
 pub fn sheets(report: &BudgetReport) -> Result<String, String> {
     let made = || -> Result<String, minijinja::Error> {
+        let warnings = &report.answer.warnings;
+        let (of_diving, of_plan) = warnings.split_at(report.answer.warnings_of_diving.min(warnings.len()));
         let contents = Contents {
             css: style()? + STYLE,
             title: &report.title,
@@ -60,7 +64,8 @@ pub fn sheets(report: &BudgetReport) -> Result<String, String> {
             caution: report.caution,
             release: RELEASE,
             refuse: REFUSE,
-            warnings: &report.answer.warnings,
+            of_diving,
+            of_plan,
             head: HEAD,
             days: day::days(report),
             forms: form::forms(report),

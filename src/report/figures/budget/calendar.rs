@@ -40,7 +40,7 @@ pub fn calendar(report: &BudgetReport) -> Option<Figure> {
     let key = key_height(&zones, room) + 8.0;
     let sites: usize = report.answer.scheduled()?.zones.iter().map(|zone| zone.sites).sum();
     let spare_words = match spare {
-        0 => "none to spare".to_owned(),
+        0 => "no day to spare".to_owned(),
         days => format!("{} to spare", counted(days, "day")),
     };
     let title = format!("{} for {}, {spare_words}", counted(number, "day"), counted(sites, "site"));
@@ -52,7 +52,8 @@ pub fn calendar(report: &BudgetReport) -> Option<Figure> {
         subtitle: format!("Days for diving in rows; a cell is a team dive, up to {a_day} a day{each}."),
         caption:
             "Zones take turns, so that an expedition that is cut short has been in all of them in proportion. The \
-                  number of a site is its place in the draw. Lost days push all that follows."
+                  number of a site is its place in the draw. Lost days push all that follows. An empty cell is a team dive \
+                  that the plan does not need, or that the sites of the day leave no room for."
                 .into(),
     };
     Some(words.draw(key + 6.0 + row_height * rows as f64 + 8.0, |canvas, top| {

@@ -1,7 +1,7 @@
 //! What lost days do: the chance of each number of days left, and what is reached with so many.
 
 use super::super::axes::{BELOW_ROOM, LEFT_ROOM, Panel, Scale, largest};
-use super::super::canvas::{SMALL, Stroke, Text};
+use super::super::canvas::{Canvas, Point, SMALL, Stroke, Text};
 use super::super::colours::{BLUE, INK, ORANGE};
 use super::super::figure::{Figure, WIDTH, Words};
 use super::days_buy::steps;
@@ -13,6 +13,8 @@ use crate::report::words::sentence;
 
 const HEIGHT: f64 = 210.0;
 const ABOVE: f64 = 58.0;
+/// Room for the key above the words on upright lines.
+const KEY: f64 = 22.0;
 /// Numbers of days less likely than this are left out at the low end.
 const RARE: f64 = 5e-4;
 
@@ -27,7 +29,9 @@ pub fn lost_days(report: &BudgetReport) -> Option<Figure> {
         .iter()
         .map(|&(days, what)| {
             let chance = report.chance_of(days).unwrap_or(0.0);
-            format!("{what} in {:.0}", 100.0 * chance)
+            // Each is the cheapest plan for what it is for, and not always the one that is scheduled.
+            let plan = if what.contains("musts") { "a plan for the musts alone" } else { "one for all targets" };
+            format!("{plan} is finished in {:.0}", 100.0 * chance)
         })
         .collect();
     if findings.is_empty() {
@@ -54,7 +58,13 @@ pub fn lost_days(report: &BudgetReport) -> Option<Figure> {
              right of a line is the chance told beside it. Bad spells make it more likely that very many or very few days are lost."
         ),
     };
-    Some(words.draw(ABOVE + HEIGHT + BELOW_ROOM, |canvas, top| {
+    let key = if in_spells { KEY } else { 0.0 };
+    Some(words.draw(key + ABOVE + HEIGHT + BELOW_ROOM, |canvas, top| {
+        if in_spells {
+            let spells = counted_days(lost.spell_days.unwrap_or(f64::NAN));
+            draw_key(canvas, (LEFT_ROOM + 12.0, top + 8.0), &format!("lost in spells of {spells} on average"));
+        }
+        let top = top + key;
         let highest = largest(left.iter().map(|left| 100.0 * left.as_told.max(left.by_itself))).unwrap_or(1.0);
         let panel = Panel {
             left: LEFT_ROOM + 12.0,
@@ -72,8 +82,7 @@ pub fn lost_days(report: &BudgetReport) -> Option<Figure> {
             canvas.rectangle((x - half, panel.bottom()), (x + half, y), BLUE, 0.75);
             if in_spells {
                 let (_, y) = panel.at(day, 100.0 * left.by_itself);
-                canvas.frame((x - half, panel.bottom()), (x + half, y), Stroke::solid(ORANGE, 2.2));
-                canvas.frame((x - half, panel.bottom()), (x + half, y), Stroke::solid(INK, 0.7));
+                outline(canvas, (x - half, panel.bottom()), (x + half, y));
             }
         }
         for (index, &(days, what)) in steps.iter().enumerate() {
@@ -89,6 +98,22 @@ pub fn lost_days(report: &BudgetReport) -> Option<Figure> {
             canvas.note((at, y), &text, Text::new(SMALL));
         }
     }))
+}
+
+/// What filled and outlined bars are.
+fn draw_key(canvas: &mut Canvas, (x, y): Point, filled: &str) {
+    let side = 12.0;
+    let (high, low) = (y - side / 2.0, y + side / 2.0);
+    canvas.rectangle((x, low), (x + side, high), BLUE, 0.75);
+    canvas.text((x + side + 5.0, y), filled, Text::new(SMALL));
+    let x = x + side + 5.0 + fonts::width(filled, SMALL, false) + 20.0;
+    outline(canvas, (x, low), (x + side, high));
+    canvas.text((x + side + 5.0, y), "each day lost by itself", Text::new(SMALL));
+}
+
+fn outline(canvas: &mut Canvas, one: Point, other: Point) {
+    canvas.frame(one, other, Stroke::solid(ORANGE, 2.2));
+    canvas.frame(one, other, Stroke::solid(INK, 0.7));
 }
 
 fn counted_days(days: f64) -> String {

@@ -29,7 +29,8 @@ pub fn moves(report: &BudgetReport) -> Option<Figure> {
         (None, None) => "None of these changes the number of days".to_owned(),
     };
     let of = if report.answer.all.is_some() { "all targets" } else { "the musts" };
-    let days = report.answer.all.as_ref().or(report.answer.musts.as_ref()).map_or(0, |plan| plan.days);
+    // As it is, by formula: simulation may have replaced it by a plan that takes more.
+    let days = report.answer.what_ifs.first().and_then(|first| first.all.or(first.musts)).map_or(0, |(days, _)| days);
     let words = Words {
         name: "what-moves-the-answer".into(),
         alt: format!("Bars of days saved or added, one for each what-if. {}.", sentence(&title)),

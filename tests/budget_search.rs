@@ -1,0 +1,149 @@
+//! The whole search of an expedition: the order in which things are written changes nothing, many dimensions are cut to what
+//! is looked at, and a finalist that simulation does not confirm is replaced.
+
+use reefwright::engine::{Plan, Until, Watch};
+use reefwright::planner::expedition::{BudgetAnswer, BudgetPlan, Confirming, plan_expedition};
+use reefwright::scenario::load_text;
+use reefwright::theory::ZoneTheory;
+use std::collections::BTreeMap;
+use std::sync::atomic::AtomicBool;
+
+fn answer(text: &str, trials: u64) -> BudgetAnswer {
+    let loaded = load_text("shoal.toml", text).unwrap_or_else(|error| panic!("{}", error.render()));
+    let theories: Vec<ZoneTheory> =
+        loaded.study.zones.iter().map(|zone| ZoneTheory::new(&loaded.study, zone).unwrap()).collect();
+    let plan = Plan::new(loaded.study.clone(), theories);
+    let watch = Watch { progress: &|_, _| {}, interrupted: &AtomicBool::new(false) };
+    let confirming = Confirming { seed: 5, until: Until::Trials(trials), watch: &watch, step: &|_| {} };
+    plan_expedition(&plan, loaded.expedition.as_ref().unwrap(), &confirming).unwrap_or_else(|why| panic!("{why:?}"))
+}
+
+const HEAD: &str = "title = \"Rook Shoal\"\nstatement_about = \"all_such_reefs\"\n";
+const DAYS: &str = "[expedition]\ndays = 16\ntransit_days = 2\nlost_days_percent = 10\ndives_a_day = 3\nsites_a_day = 2\n\
+    standby = \"crew\"\npairs = [[\"Ines\", \"Odo\"], [\"Pia\", \"Ruan\"]]\n";
+
+fn zone(name: &str, depth_m: f64, minutes: f64, weight: f64) -> String {
+    format!(
+        "[[zone]]\nname = \"{name}\"\nsites = 6\ncover_percent = 30\nweight = {weight}\n[zone.dive]\ndepth_m = {depth_m}\n\
+         bottom_minutes = {minutes}\nmost_sites = 10\n"
+    )
+}
+
+fn method(indicator: &str, between: [f64; 2], read: f64, skill: &str) -> String {
+    format!(
+        "[[method.other]]\nindicator = \"{indicator}\"\nunit = \"cm\"\nmean = 140\nbetween_sites = {}\nsite_year = 5\n\
+         between_units = {}\nunits = \"1..5\"\nlay_minutes = 2\nread_minutes = {read}\n{skill}",
+        between[0], between[1]
+    )
+}
+
+fn diver(name: &str, skills: &str) -> String {
+    format!("[[diver]]\nname = \"{name}\"\ndepth_m = 35\nskills = [{skills}]\n")
+}
+
+/// Sites by zone, units by method, and what is achieved by target.
+fn by_name(plan: &BudgetPlan) -> (BTreeMap<String, usize>, BTreeMap<String, usize>, BTreeMap<String, i64>) {
+    (
+        plan.zones.iter().map(|zone| (zone.zone.clone(), zone.sites)).collect(),
+        plan.site_set.iter().map(|task| (task.method.clone(), task.units)).collect(),
+        plan.margins.iter().map(|of| (of.indicator.clone(), (1e9 * of.margin).round() as i64)).collect(),
+    )
+}
+
+/// Divers, methods, zones and targets in another order are the same expedition: the same effort, the same margins, the same
+/// plan by its names.
+#[test]
+fn the_order_of_divers_methods_and_zones_is_nothing() {
+    let zones = [zone("rim", 8.0, 55.0, 0.5), zone("wall", 20.0, 44.0, 0.3), zone("lagoon", 4.0, 60.0, 0.2)];
+    let skilled = "[method.other.work]\nskill = \"shells\"\n";
+    let methods = [
+        method("rugosity", [20.0, 18.0], 9.0, ""),
+        method("shells", [16.0, 30.0], 6.0, skilled),
+        method("sponges", [24.0, 22.0], 7.0, ""),
+    ];
+    let divers = [diver("Ines", "\"shells\""), diver("Odo", ""), diver("Pia", "\"shells\""), diver("Ruan", "")];
+    let targets: Vec<String> = [("rugosity", 126, "must"), ("shells", 124, "should"), ("sponges", 122, "should")]
+        .iter()
+        .map(|(name, to, priority)| {
+            format!(
+                "[[change]]\nindicator = \"{name}\"\nfrom = 140\nto = {to}\n[[target]]\nindicator = \"{name}\"\nsee = true\n\
+                 priority = \"{priority}\"\n"
+            )
+        })
+        .collect();
+    let text = |order: [usize; 3], of_divers: [usize; 4]| {
+        let in_order = |parts: &[String]| order.map(|place| parts[place].clone()).concat();
+        let people: String = of_divers.map(|place| divers[place].clone()).concat();
+        [HEAD, &in_order(&zones), &in_order(&methods), DAYS, &people, &in_order(&targets)].concat()
+    };
+    let first = answer(&text([0, 1, 2], [0, 1, 2, 3]), 20);
+    let plans = |of: &BudgetAnswer| [of.all.clone(), of.musts.clone(), of.best.clone()];
+    for (order, of_divers) in [([2, 0, 1], [3, 1, 0, 2]), ([1, 2, 0], [2, 3, 0, 1])] {
+        let other = answer(&text(order, of_divers), 20);
+        assert_eq!(first.searched.designs, other.searched.designs);
+        for (what, (one, two)) in ["all", "musts", "best"].iter().zip(plans(&first).into_iter().zip(plans(&other))) {
+            let (one, two) = (one.unwrap(), two.unwrap());
+            assert_eq!((one.days, one.team_dives), (two.days, two.team_dives), "{what} {order:?}");
+            assert_eq!(by_name(&one), by_name(&two), "{what} {order:?}");
+        }
+        let efforts = |of: &BudgetAnswer| {
+            let days = of.frontier.iter().map(|day| day.plan.as_ref().map(|plan| (plan.days, plan.team_dives)));
+            days.collect::<Vec<_>>()
+        };
+        assert_eq!(efforts(&first), efforts(&other), "{order:?}");
+    }
+}
+
+/// Dimensions that make more than 100 combinations are cut from the ends of their lists, which is said; what is left is
+/// searched whole.
+#[test]
+fn more_than_a_hundred_combinations_are_cut_and_said() {
+    let zone = "[[zone]]\nname = \"rim\"\nsites = 6\ncover_percent = 30\n[zone.dive]\ndepth_m = 8\nbottom_minutes = 55\n\
+        most_sites = 6\n";
+    // Longer units are slower and more precise: none covers another.
+    let methods = "[[method.point_intercept]]\nlength_m = [5, 7, 9, 11, 13, 15]\nspacing_m = 0.25\nunits = \"1..2\"\n\
+        [[method.coral_belt]]\nlength_m = [5, 7, 9, 11, 13, 15]\nwidth_m = 1\nunits = \"1..2\"\n\
+        [[method.invertebrate_belt]]\nlength_m = [5, 7, 9, 11, 13, 15]\nwidth_m = 1\nunits = \"1..2\"\n";
+    let animal = "[[zone.animal]]\nname = \"slate_urchin\"\ndensity_per_100_m2 = 12\n";
+    let targets = "[[change]]\nfrom = 30\nto = 18\n[[target]]\nindicator = \"hard_coral\"\nsee = true\n[[target]]\n\
+        indicator = \"colony_density\"\nsee = true\n[[target]]\nindicator = \"slate_urchin\"\ncv_percent = 45\n";
+    let people = [diver("Ines", ""), diver("Odo", ""), diver("Pia", ""), diver("Ruan", "")].concat();
+    let text = [HEAD, zone, animal, methods, DAYS, &people, targets].concat();
+    let answer = answer(&text, 20);
+    let searched = &answer.searched;
+    assert!((50..=100).contains(&searched.combinations), "{searched:?}");
+    let said = searched.left_out.as_ref().expect("what was not looked at is said");
+    assert!(said.contains("more than 100 combinations"), "{said}");
+    assert!(answer.warnings.contains(said), "{:?}", answer.warnings);
+    assert!(answer.all.or(answer.best).is_some());
+}
+
+/// Readings below a floor are written as the floor: the formula does not know it (told in its documentation), so that what it
+/// finds sees the change too seldom. Simulation replaces it by a plan of more effort that holds.
+#[test]
+fn a_finalist_that_simulation_does_not_confirm_is_replaced() {
+    let method = "[[method.other]]\nindicator = \"grazers\"\nunit = \"kg\"\nmean = 100\nscale = \"ln\"\nFLOOR\
+        between_sites = 0.35\nsite_year = 0.1\nbetween_units = 0.6\nunits = \"1..6\"\nlay_minutes = 2\nread_minutes = 9\n";
+    let targets = "[[change]]\nindicator = \"grazers\"\nfrom = 100\nto = 65\n[[target]]\nindicator = \"grazers\"\n\
+        see = true\npriority = \"must\"\n";
+    let people = [diver("Ines", ""), diver("Odo", ""), diver("Pia", ""), diver("Ruan", "")].concat();
+    let text = |floor: &str| {
+        let zone = zone("rim", 8.0, 55.0, 1.0).replace("most_sites = 10", "most_sites = 24");
+        [HEAD, &zone, &method.replace("FLOOR", floor), DAYS, &people, targets].concat()
+    };
+    // The formula is the same for both.
+    let (without, with) = (answer(&text(""), 1000), answer(&text("floor = 85\n"), 1000));
+    assert!(without.by_simulation.is_empty(), "{:?}", without.by_simulation);
+    let (formula, confirmed) = (without.all.unwrap(), with.all.unwrap());
+    let takes = |plan: &BudgetPlan| (plan.days, plan.team_dives, plan.zones[0].sites, plan.site_set[0].units);
+    assert!(takes(&confirmed) > takes(&formula), "{:?} {:?}", takes(&confirmed), takes(&formula));
+    let (seen, error) = confirmed.margins[0].seen.unwrap();
+    assert!(seen + 2.0 * error >= 0.8, "{seen} {error}");
+    let said = with.by_simulation.join(" ");
+    assert!(said.contains("the change of grazers is seen in"), "{said}");
+    assert!(said.contains("For all targets stands the next that simulation confirms"), "{said}");
+    // What is scheduled is what was confirmed, and the first row of the what-ifs is the formula's own least.
+    let units: usize = with.schedule.iter().map(|row| row.units).sum();
+    assert_eq!(units, confirmed.zones[0].sites * confirmed.site_set[0].units);
+    assert_eq!(with.what_ifs[0].all, Some((formula.days, formula.team_dives)));
+}
