@@ -42,6 +42,6 @@ pub use lines::Line;
 pub use lost_days::{LostDays, Today};
 pub use one_dive::{Crew, Diver, Finish, Minutes, Pair, PairWork, Takes, Task};
 pub use packing::{Packing, Table, fewest_by_minutes};
-pub use score::{DoneSites, Indicator, MET, Merit, Need, NeedTable, SiteTells};
+pub use score::{DoneSites, Indicator, MET, Merit, Need, NeedTable, PlacesTell, SiteTells};
 pub use search::{Found, Hold, OwnSets, Prices, Search, ZoneDives};
 pub use season::{Met, done_by_day, margins_in_hand};

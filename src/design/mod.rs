@@ -5,6 +5,7 @@ mod deaths;
 mod expedition;
 mod map;
 mod recruits;
+mod same_places;
 mod sites;
 mod study;
 mod unit;
@@ -21,6 +22,7 @@ pub use expedition::{
 };
 pub use map::{MapScale, ZoneMap};
 pub use recruits::{RECRUIT_DENSITY, RecruitMeasure, Recruits};
+pub use same_places::SamePlaces;
 pub use sites::{ListedSite, SiteList};
 pub use study::{Change, HARD_CORAL, REST, Study};
 pub use unit::{COMMERCIAL, DENSITY_AREA_M2, Unit, animal_of};

@@ -1,5 +1,6 @@
 use super::map::ZoneMap;
 use super::recruits::Recruits;
+use super::same_places::SamePlaces;
 use super::study::HARD_CORAL;
 use crate::reef::{AnimalSpec, Category, ReefSpec};
 use serde::Serialize;
@@ -35,6 +36,9 @@ pub struct Zone {
     pub animals: Vec<Animal>,
     /// Recruits of corals, where they are counted.
     pub recruits: Option<Recruits>,
+    /// The zone at whose places its sites lie, at another depth.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub same_places: Option<SamePlaces>,
     /// The map that is the zone's only reef, where there is one: size, covers and animals of the zone are then its own,
     /// exactly, and nothing spreads.
     #[serde(skip_serializing_if = "Option::is_none")]

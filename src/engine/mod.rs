@@ -7,6 +7,7 @@ mod layout;
 mod permuted;
 #[cfg(test)]
 mod placement_tests;
+mod places;
 mod plan;
 mod quadrat_line;
 mod ratio;

@@ -47,6 +47,7 @@ pub(super) fn study(placement: Placement, places: Places) -> Study {
             categories: vec![],
             animals: vec![],
             recruits: None,
+            same_places: None,
             map: None,
         }],
         changes: vec![],

@@ -117,7 +117,7 @@ impl ZoneSurvey<'_> {
                 sheet.set_truth(r, state, truth);
             }
         }
-        self.animal_truths(key, visit, sheet);
+        self.animal_truths((key, site.place), visit, sheet);
         self.recruit_truths(key, site, visit, &truths, sheet);
     }
 

@@ -134,6 +134,7 @@ impl Candidate {
             categories: Vec::new(),
             animals: Vec::new(),
             recruits: None,
+            same_places: None,
             map: None,
         };
         let theory = match ZoneTheory::with_shape(study, &zone, self.shape.clone()) {

@@ -126,6 +126,7 @@ pub(super) fn zone_without_reef(
         categories: Vec::new(),
         animals: Vec::new(),
         recruits: None,
+        same_places: None,
         map: None,
     }
 }
@@ -295,6 +296,7 @@ impl<'a> Notes<'a> {
             categories: Vec::new(),
             animals: Vec::new(),
             recruits: None,
+            same_places: None,
             map: None,
         }
     }

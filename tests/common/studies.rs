@@ -26,6 +26,7 @@ pub fn zone(reef: NamedReef, between_sites_sd: f64) -> Zone {
         categories: vec![],
         animals: vec![],
         recruits: None,
+        same_places: None,
         map: None,
     }
 }

@@ -36,6 +36,18 @@ pub struct ZoneDives<'a> {
     pub least_sites: u16,
     pub most_sites: u16,
     pub table: &'a Table,
+    /// An earlier zone with the same places, and so with as many sites.
+    pub same_sites_as: Option<usize>,
+}
+
+impl ZoneDives<'_> {
+    /// Numbers of sites that are looked at, the earlier zones having so many.
+    pub(super) fn numbers(&self, earlier: &[u16]) -> std::ops::RangeInclusive<u16> {
+        match self.same_sites_as {
+            Some(first) => earlier[first]..=earlier[first],
+            None => self.least_sites..=self.most_sites,
+        }
+    }
 }
 
 /// What is searched.
@@ -143,7 +155,8 @@ impl<'a> Search<'a> {
     /// All designs there are: full site sets times numbers of sites.
     pub fn designs(&self) -> u64 {
         let sites = |zone: &ZoneDives| u64::from((zone.most_sites + 1).saturating_sub(zone.least_sites));
-        self.sets.len() as u64 * self.zones.iter().map(sites).product::<u64>()
+        let free = self.zones.iter().filter(|zone| zone.same_sites_as.is_none());
+        self.sets.len() as u64 * free.map(sites).product::<u64>()
     }
 
     /// Designs that were worked out one by one up to now; bounds rule out the others.
@@ -206,7 +219,7 @@ impl<'a> Search<'a> {
     ) {
         let zone = sites.len();
         let Some(of) = self.zones.get(zone) else { return each(sites, taken) };
-        for number in of.least_sites..=of.most_sites {
+        for number in of.numbers(sites) {
             let taken = taken + usize::from(number) * set.dives[zone];
             if taken > most_dives || usize::from(number) > most_sites {
                 return;

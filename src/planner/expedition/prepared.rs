@@ -160,9 +160,17 @@ impl<'a> Prepared<'a> {
                 least_sites: diving.least_sites as u16,
                 most_sites: diving.most_sites as u16,
                 table,
+                same_sites_as: None,
             }
         };
-        study.map(of).collect()
+        let mut zones: Vec<ZoneDives> = study.map(of).collect();
+        for stratum in self.plan.shared_strata() {
+            let first = stratum.iter().copied().min().unwrap_or(0);
+            for &zone in stratum.iter().filter(|zone| **zone != first) {
+                zones[zone].same_sites_as = Some(first);
+            }
+        }
+        zones
     }
 
     pub fn search<'b>(&'b self, zones: &'b [ZoneDives<'b>]) -> Search<'b> {

@@ -21,6 +21,7 @@ pub fn warnings(prepared: &Prepared, answer: &BudgetAnswer) -> (Vec<String>, usi
     let of_diving = all.len();
     all.extend(work_beside_what_comes_first(prepared, &answer.schedule));
     all.extend(what_does_not_fit(prepared));
+    all.extend(at_the_same_places(prepared));
     all.extend(of_days(prepared, answer));
     all.extend(of_targets(prepared, answer));
     (all, of_diving)
@@ -40,6 +41,21 @@ fn of_zones(prepared: &Prepared) -> Vec<String> {
         .map(|caution| caution.map(|caution| format!("{}: {caution}", zone.name)))
     };
     prepared.plan.study.zones.iter().zip(&expedition.zones).flat_map(of).flatten().collect()
+}
+
+/// Zones at the same places, whose dives are planned apart.
+fn at_the_same_places(prepared: &Prepared) -> Vec<String> {
+    let zones = &prepared.plan.study.zones;
+    let of = |stratum: &[usize]| {
+        let names: Vec<&str> = stratum.iter().map(|&zone| zones[zone].name.as_str()).collect();
+        format!(
+            "{} lie at the same places, of which there are as many; whole places are the replicates. Each depth has team dives of \
+             its own here, one with the number of a site being its place in both zones: a pair that works the deep part first and \
+             then the shallow one on the same dive may need fewer, which is not packed.",
+            names.join(" and ")
+        )
+    };
+    prepared.plan.shared_strata().map(of).collect()
 }
 
 /// Dives of a day, intervals, their order, and flights.

@@ -140,6 +140,7 @@ fn zone(answers: &Answers, scope: Scope, existing: Option<usize>, notes: &mut No
         categories: Vec::new(),
         animals: Vec::new(),
         recruits: None,
+        same_places: None,
         map: None,
     }
 }

@@ -30,6 +30,7 @@ pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, proble
                 "Descent, arrival, return and minutes to spare are part of the bottom time: lower work_minutes.";
             problems.add(&format!("{path}.work_minutes"), message, allowed, remedy);
         }
+        check_places(study, expedition, index, &path, problems);
         match &expedition.sites {
             Some(list) => check_listed(list, index, (zone, diving, dive), &path, problems),
             // A list that cannot be read has been told.
@@ -41,6 +42,27 @@ pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, proble
         }
         if let Some(clock) = expedition.boats.clock.filter(is_whole) {
             check_clock(zone, diving, &clock, problems);
+        }
+    }
+}
+
+/// Zones at the same places have as many sites, which are not drawn from a list of single sites.
+fn check_places(study: &Study, expedition: &Expedition, zone: usize, path: &str, problems: &mut Problems) {
+    let Some((named, _)) = study.places_of(zone) else { return };
+    let names = [zone, named].map(|zone| study.zones[zone].name.as_str());
+    if expedition.sites.is_some() {
+        let message = format!("{} and {} share places, and a list of sites has one zone for each", names[0], names[1]);
+        let remedy = "Take candidate_sites out, or same_places_as (the zones are then taken for independent).";
+        problems.add("expedition.candidate_sites", message, "not with shared places", remedy);
+    }
+    let (own, there) = (&expedition.zones[zone], &expedition.zones[named]);
+    for (key, own, there) in
+        [("least_sites", own.least_sites, there.least_sites), ("most_sites", own.most_sites, there.most_sites)]
+    {
+        if own != there {
+            let message = format!("{}: {own}, but {there} in {}, which has the same places", names[0], names[1]);
+            let remedy = "Each place is surveyed at both depths: write the same number in both zones.";
+            problems.add(&format!("{path}.{key}"), message, format!("{there} as there"), remedy);
         }
     }
 }
