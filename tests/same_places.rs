@@ -7,7 +7,7 @@ use common::studies::{
 };
 use reefwright::design::*;
 use reefwright::engine::{DesignIndex, Outcome, Plan, Where};
-use reefwright::reef::{BetweenSites, Category};
+use reefwright::reef::{AnimalSpec, BetweenSites, Category};
 use reefwright::survey::{MethodKind, Scale};
 use reefwright::theory::{DesignTheory, ZoneShare};
 
@@ -89,7 +89,7 @@ fn components_at_all_correlations_and_tests() {
             (TestKind::Permutation, Sites::DrawnAnew),
         ] {
             let study = by_components(kind, sites, Scale::Ln);
-            check(at_two_depths(study, correlation, |_| ()), 1500, 0.0);
+            check(at_two_depths(study, correlation, |_| ()), 1000, 0.0);
         }
     }
 }
@@ -100,10 +100,10 @@ fn levels_hold_and_independent_zones_would_ring_too_often() {
     for correlation in [0.0, 0.5, 0.9] {
         let study = by_components(TestKind::PairedT, Sites::Same, Scale::Plain);
         let plan = plan(at_two_depths(study, correlation, |_| ()));
-        let outcome = trials(&plan, 12, 5000);
+        let outcome = trials(&plan, 12, 4000);
         for (design, state) in over_all(&plan).filter(|(_, state)| *state == 1) {
             let tally = outcome.tally(plan.index(&design), state);
-            let error = (0.05f64 * 0.95 / 5000.0).sqrt();
+            let error = (0.05f64 * 0.95 / 4000.0).sqrt();
             let level = tally.rejection().value();
             assert!((level - 0.05).abs() < 4.5 * error, "{correlation} {design:?} {level}");
             let shares: Vec<ZoneShare> = (0..2)
@@ -155,14 +155,14 @@ fn shallow(zone: &mut Zone) {
 #[test]
 fn hard_coral_at_two_depths() {
     for correlation in [0.5, 0.9] {
-        check(at_two_depths(on_the_reef(), correlation, shallow), 400, 0.0);
+        check(at_two_depths(on_the_reef(), correlation, shallow), 250, 0.0);
     }
     let mut anew = on_the_reef();
     (anew.visits.sites, anew.test.kind) = (Sites::DrawnAnew, TestKind::WelchT);
-    check(at_two_depths(anew, 0.9, shallow), 400, 0.0);
+    check(at_two_depths(anew, 0.9, shallow), 250, 0.0);
     let mut status = on_the_reef();
     (status.question, status.changes) = (Question::Status, vec![]);
-    check(at_two_depths(status, 0.9, shallow), 400, 0.0);
+    check(at_two_depths(status, 0.9, shallow), 250, 0.0);
 }
 
 #[test]
@@ -180,7 +180,7 @@ fn kinds_of_bottom_at_two_depths() {
         shallow(zone);
         zone.categories = vec![kind("turf", 0.45, 0.18), kind("sand", 0.1, 0.05)];
     };
-    check(at_two_depths(study.clone(), 0.9, crest), 300, 0.0);
+    check(at_two_depths(study.clone(), 0.9, crest), 200, 0.0);
     let misread = vec![
         vec![0.9, 0.06, 0.02, 0.02],
         vec![0.05, 0.9, 0.03, 0.02],
@@ -188,7 +188,7 @@ fn kinds_of_bottom_at_two_depths() {
         vec![0.02, 0.03, 0.0, 0.95],
     ];
     study.observers.misidentification = Some(misread);
-    check(at_two_depths(study, 0.9, crest), 300, 0.0);
+    check(at_two_depths(study, 0.9, crest), 200, 0.0);
 }
 
 #[test]
@@ -204,11 +204,14 @@ fn animals_recruits_and_colonies_at_two_depths() {
     check_some(at_two_depths(animals.clone(), 0.9, other_animals), 2500, 0.02, false);
     // The formula of a scale is for sites that do not differ too much.
     animals.test.scale = SiteScale::Ln { plus: Plus::OfSearch };
+    let spread = |spec: &mut AnimalSpec| {
+        (spec.between_sites, spec.site_year) = (BetweenSites::Share(0.3), BetweenSites::Share(0.15));
+    };
     let alike = |zone: &mut Zone| {
         other_animals(zone);
-        zone.animals[1].spec.between_sites = BetweenSites::Share(0.3);
+        zone.animals.iter_mut().for_each(|animal| spread(&mut animal.spec));
     };
-    animals.zones[0].animals[0].spec.between_sites = BetweenSites::Share(0.3);
+    spread(&mut animals.zones[0].animals[0].spec);
     check(at_two_depths(animals, 0.9, alike), 2500, 0.05);
     let recruited = at_two_depths(recruits(8.0, 0.6), 0.9, |zone| zone.cover = 0.2);
     check_some(recruited, 300, 0.03, false);
@@ -230,7 +233,7 @@ fn each_zone_by_itself_is_what_it_was() {
     let together = plan(at_two_depths(on_the_reef(), 0.9, shallow));
     let in_threads = |plan: &Plan, threads: usize| {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
-        pool.install(|| trials(plan, 3, 128))
+        pool.install(|| trials(plan, 3, 64))
     };
     let (apart, shared, again) = (in_threads(&alone, 2), in_threads(&together, 2), in_threads(&together, 1));
     for design in together.all_designs() {

@@ -34,6 +34,7 @@ mod search;
 #[cfg(test)]
 mod search_tests;
 mod season;
+mod two_depths;
 
 pub use assign::{PairDive, assign};
 pub use days::{Day, DayPacking, DayTimes};
@@ -45,3 +46,4 @@ pub use packing::{Packing, Table, fewest_by_minutes};
 pub use score::{DoneSites, Indicator, MET, Merit, Need, NeedTable, PlacesTell, SiteTells};
 pub use search::{Found, Hold, OwnSets, Prices, Search, ZoneDives};
 pub use season::{Met, done_by_day, margins_in_hand};
+pub use two_depths::{PlaceDive, TwoDepths};

@@ -91,14 +91,7 @@ fn worked_out(plan: &Plan, target: &Target, reading: usize, most: u8) -> Indicat
             expected += weight * told.expected;
         }
         for places in &mut places {
-            let tells = place_tells(plan, reading, places.zones, units, state);
-            places.tells.push(tells);
-            // Bounds go by zones: together their sites never tell less than a place does.
-            let weight = |zone: usize| plan.study.zones[zone].weight;
-            let apart: f64 = places.zones.iter().map(|&zone| weight(zone).powi(2) * sites[zone][units].variance).sum();
-            if tells.variance < apart {
-                places.zones.iter().for_each(|&zone| sites[zone][units].variance *= tells.variance / apart);
-            }
+            places.tells.push(place_tells(plan, reading, places.zones, units, state));
         }
     }
     let test = &plan.study.test;

@@ -48,7 +48,22 @@ pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, proble
 
 /// Zones at the same places have as many sites, which are not drawn from a list of single sites.
 fn check_places(study: &Study, expedition: &Expedition, zone: usize, path: &str, problems: &mut Problems) {
-    let Some((named, _)) = study.places_of(zone) else { return };
+    let key = format!("{path}.moving_up_minutes");
+    let moving_up = expedition.zones[zone].moving_up_minutes;
+    let Some((named, _)) = study.places_of(zone) else {
+        if moving_up.is_some() {
+            let message = format!("{}: minutes to move up, but not from which deeper zone", study.zones[zone].name);
+            let remedy = "Take it out, or write same_places_as = \"...\" (the name of the deeper zone) in the zone.";
+            problems.add(&key, message, "needs same_places_as", remedy);
+        }
+        return;
+    };
+    if moving_up.is_none() {
+        let message = format!("{}: how long it takes to move up to it is not written", study.zones[zone].name);
+        let remedy = "Write the minutes from the deeper part to this one, as the diving officer asks for (0 where none are); \
+                      no dive gets longer by them.";
+        problems.add(&key, message, "needed with same_places_as", remedy);
+    }
     let names = [zone, named].map(|zone| study.zones[zone].name.as_str());
     if expedition.sites.is_some() {
         let message = format!("{} and {} share places, and a list of sites has one zone for each", names[0], names[1]);
