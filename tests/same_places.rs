@@ -3,7 +3,7 @@
 mod common;
 
 use common::studies::{
-    self, change, components, corals, plan, points, recruits, study, study_by_components, trials, urchins,
+    change, components, corals, plan, points, recruits, study, study_by_components, trials, urchins,
 };
 use reefwright::design::*;
 use reefwright::engine::{DesignIndex, Outcome, Plan, Where};
