@@ -160,9 +160,6 @@ fn hard_coral_at_two_depths() {
     let mut anew = on_the_reef();
     (anew.visits.sites, anew.test.kind) = (Sites::DrawnAnew, TestKind::WelchT);
     check(at_two_depths(anew, 0.9, shallow), 250, 0.0);
-    let mut status = on_the_reef();
-    (status.question, status.changes) = (Question::Status, vec![]);
-    check(at_two_depths(status, 0.9, shallow), 250, 0.0);
 }
 
 #[test]

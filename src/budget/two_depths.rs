@@ -178,7 +178,7 @@ impl<'a> TwoDepths<'a> {
         let of = |(_, pair): Slot| works[pair].as_slice();
         let found = pair_sets((pairs.len(), self.depths[0].one_stays_up), team_dives)
             .find_map(|slots| fill(&pairs, &[units, units].concat(), &both, &slots, of))?;
-        Some(found.into_iter().map(|dive| self.parted(dive)).collect())
+        Some(deeper_first(found.into_iter().map(|dive| self.parted(dive)).collect(), team_dives))
     }
 
     fn parted(&self, PairDive { team_dive, pair, work }: PairDive) -> PlaceDive {
@@ -220,6 +220,21 @@ impl<'a> TwoDepths<'a> {
         };
         of(0) * of(1)
     }
+}
+
+/// The same team dives in another order: those on which some pair works at the deep part before the others.
+fn deeper_first(mut dives: Vec<PlaceDive>, team_dives: usize) -> Vec<PlaceDive> {
+    let is_deep = |number: usize| {
+        let of_dive = dives.iter().filter(|dive| dive.team_dive == number);
+        of_dive.flat_map(|dive| dive.parts[0].units()).any(|n| n > 0)
+    };
+    let mut order: Vec<usize> = (0..team_dives).collect();
+    order.sort_by_key(|&number| !is_deep(number));
+    for dive in &mut dives {
+        dive.team_dive = order.iter().position(|&number| number == dive.team_dive).unwrap_or(dive.team_dive);
+    }
+    dives.sort_by_key(|dive| dive.team_dive);
+    dives
 }
 
 fn joined(deep: &PairWork, shallow: &PairWork) -> PairWork {
@@ -434,6 +449,10 @@ mod tests {
                 assert_eq!(of.dives(&units, &units), Some(dives));
                 assert!(of.fewest_by_minutes(&units) <= dives, "{instance:?} {units:?}");
                 let assigned = of.assign(&units, dives).unwrap();
+                let deep = |dive: &PlaceDive| dive.parts[0].units().iter().any(|&n| n > 0);
+                let last_deep = assigned.iter().filter(|dive| deep(dive)).map(|dive| dive.team_dive).max();
+                let without = |number: usize| !assigned.iter().any(|dive| dive.team_dive == number && deep(dive));
+                assert!((0..=last_deep.unwrap_or(0)).all(|number| !without(number)), "{instance:?} {assigned:?}");
                 let mut sums = vec![0; 2 * tasks];
                 for dive in &assigned {
                     let done = [dive.parts[0].units(), dive.parts[1].units()].concat();
