@@ -47,6 +47,7 @@ fn indicators() -> Vec<Indicator> {
                 NeedTable::of_power(0.05, Tail::Two, 0.8)
             }),
             done: Vec::new(),
+            places: Vec::new(),
         })
         .collect()
 }
@@ -76,7 +77,13 @@ fn main() {
     let zones: Vec<ZoneDives> = [(0.25, 12), (0.5, 24), (0.25, 10)]
         .into_iter()
         .zip(&tables)
-        .map(|((weight, most_sites), table)| ZoneDives { weight, least_sites: 3, most_sites, table })
+        .map(|((weight, most_sites), table)| ZoneDives {
+            weight,
+            least_sites: 3,
+            most_sites,
+            table,
+            same_sites_as: None,
+        })
         .collect();
     let indicators = indicators();
     let since = Instant::now();

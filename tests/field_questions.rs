@@ -59,6 +59,7 @@ fn theory_with(study: &Study, state: usize, units: usize, f: fn(UnitMoments) -> 
     DesignTheory::new(
         study,
         &[ZoneShare {
+            place: None,
             zone,
             moments: &moments,
             weight: 1.0,

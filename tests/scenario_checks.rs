@@ -1021,3 +1021,61 @@ fn commas_percent_weights_and_categories_of_the_wrong_zone() {
     let names = told(&both);
     assert!(names.contains("b has no sand") && names.contains("a has no turf"), "{names}");
 }
+
+/// Two zones at the same places: what can stand beside what, each refused at its key; what is assumed is told as such.
+#[test]
+fn zones_at_the_same_places() {
+    let zone = |name: &str, more: &str| ZONE.replace("rim", name) + more;
+    let scenario = |head: &str, zones: &[String]| format!("{head}{}{LINE}{CHANGE}", zones.concat());
+    let deep = || zone("deep slope", "");
+    let crest = |more: &str| zone("crest", &format!("same_places_as = \"deep slope\"\n{more}"));
+    let good = load_text("good.toml", &scenario(HEAD, &[deep(), crest("")])).unwrap();
+    let same = good.study.zones[1].same_places.as_ref().unwrap();
+    assert_eq!((same.as_zone.as_str(), same.correlation), ("deep slope", 0.5));
+    assert_eq!(good.study.strata(), [[0, 1]]);
+    let told = good.assumptions.iter().find(|told| told.about.contains("same places")).unwrap();
+    assert!(told.value.contains("0.5 (default)") && told.origin == reefwright::scenario::Origin::Assumed, "{told:?}");
+    let written = crest("place_correlation = 0.8\nsource = \"pilot\"\n");
+    let written = load_text("good.toml", &scenario(HEAD, &[written, deep()])).unwrap();
+    assert_eq!(written.study.strata(), [[1, 0]]);
+    let told = written.assumptions.iter().find(|told| told.about.contains("same places")).unwrap();
+    assert!(told.value == "0.8" && told.origin != reefwright::scenario::Origin::Assumed, "{told:?}");
+
+    let refuse = |zones: &[String], key: &str, words: &str| assert_refused(&scenario(HEAD, zones), key, words);
+    for bad in ["-0.1", "1.1", "nan"] {
+        let text = scenario(HEAD, &[deep(), crest(&format!("place_correlation = {bad}\n"))]);
+        let told = refused(&text).render();
+        assert!(told.contains("place_correlation") && told.contains("at least 0 and at most 1"), "{told}");
+    }
+    refuse(&[deep(), zone("crest", "place_correlation = 0.4\n")], "zone[1].place_correlation", "which other zone");
+    let other = |name: &str| zone("crest", &format!("same_places_as = \"{name}\"\n"));
+    refuse(&[deep(), other("wall")], "zone[1].same_places_as", "no other zone is called");
+    refuse(&[deep(), other("crest")], "zone[1].same_places_as", "no other zone is called");
+    let third = |of: &str| zone("flat", &format!("same_places_as = \"{of}\"\n"));
+    refuse(&[deep(), crest(""), third("crest")], "zone[2].same_places_as", "shares the places of another zone itself");
+    refuse(&[deep(), crest(""), third("deep slope")], "zone[2].same_places_as", "already");
+    let fewer = crest("").replace("sites = 8", "sites = 6");
+    refuse(&[deep(), fewer], "zone[1].sites", "but deep slope has 8");
+    let sand = "[[zone.category]]\nname = \"sand\"\ncover_percent = 20\nbetween_sites_points = 5\n";
+    let reported = format!("{HEAD}also_report = [\"sand\"]\n");
+    let turf = sand.replace("sand", "turf") + sand;
+    let other_order = scenario(&reported, &[zone("deep slope", sand), crest(&turf)]);
+    assert_refused(&other_order, "zone[1].same_places_as", "other kinds");
+    load_text("good.toml", &scenario(&reported, &[zone("deep slope", sand), crest(sand)])).unwrap();
+
+    let both = [deep(), crest("")];
+    let urchins = "[[zone.animal]]\nname = \"urchin\"\ndensity_per_100_m2 = 20\n";
+    let counted = [zone("deep slope", urchins), crest(urchins)].concat();
+    let belts = "[[method.invertebrate_belt]]\n[[change]]\nindicator = \"urchin\"\nfrom = 20\nto = 10\n";
+    let test = "[test]\nkind = \"quasi_poisson\"\n";
+    assert_refused(&format!("{HEAD}{test}{counted}{belts}"), "test.kind", "no count");
+    load_text("good.toml", &format!("{HEAD}[test]\nkind = \"permutation\"\n{counted}{belts}")).unwrap();
+    let each = HEAD.replace("all_such_reefs", "each_reef");
+    assert_refused(&scenario(&each, &both), "statement_about", "whole places");
+    let died = format!("{}[change.deaths]\nodds_at_twice_the_size = 0.5\n", scenario(HEAD, &both));
+    assert_refused(&died, "change[0].deaths", "storm");
+
+    // What is written comes back.
+    let beside = Beside { origins: written.origins.clone(), ..Beside::default() };
+    assert_eq!(load_text("again.toml", &write(&written.study, &beside)).unwrap().study, written.study);
+}

@@ -15,7 +15,7 @@ pub struct PairDive {
 }
 
 /// A team dive and the place of a pair.
-type Slot = (usize, usize);
+pub(super) type Slot = (usize, usize);
 
 /// Distributes `units` over so many team dives; `None` where they do not fit. Of all ways that need no more team dives one
 /// with the fewest pair-dives; cost: sets of pairs x rows below `units`.
@@ -25,19 +25,8 @@ pub fn assign(packing: &Packing, units: &[u8], team_dives: usize) -> Option<Vec<
         packing.crew.pairs.iter().map(|&pair| packing.works(pair, &caps, with_first)).collect()
     };
     let (early, late) = (works(true), works(false));
-    let pairs = packing.crew.pairs.len();
     let of_dive = |dive: usize| if dive < packing.dives_with_first { &early } else { &late };
-    let mut sets: Vec<u32> = (0..1u32 << (pairs * team_dives)).collect();
-    // Every team dive has a pair in it, and not all where one stays up.
-    let mask = (1u32 << pairs) - 1;
-    let allowed = |down: u32| down != 0 && !(packing.one_stays_up && down == mask);
-    sets.retain(|set| (0..team_dives).all(|dive| allowed(set >> (dive * pairs) & mask)));
-    sets.sort_by_key(|set| set.count_ones());
-    sets.into_iter().find_map(|set| {
-        let slots: Vec<Slot> = (0..team_dives)
-            .flat_map(|dive| (0..pairs).map(move |pair| (dive, pair)))
-            .filter(|(dive, pair)| set >> (dive * pairs + pair) & 1 == 1)
-            .collect();
+    pair_sets((packing.crew.pairs.len(), packing.one_stays_up), team_dives).find_map(|slots| {
         let works = |(dive, pair): Slot| of_dive(dive)[pair].as_slice();
         match packing.staying_line() {
             None => into_slots(packing, units, &caps, &slots, works),
@@ -46,9 +35,39 @@ pub fn assign(packing: &Packing, units: &[u8], team_dives: usize) -> Option<Vec<
     })
 }
 
-/// Fills the slots one after the other with what leaves a rest that the later ones can do: no step back is ever needed.
+/// All ways to send pairs down on so many team dives, those with the fewest pair-dives first.
+pub(super) fn pair_sets((pairs, one_stays_up): (usize, bool), team_dives: usize) -> impl Iterator<Item = Vec<Slot>> {
+    let mut sets: Vec<u32> = (0..1u32 << (pairs * team_dives)).collect();
+    // Every team dive has a pair in it, and not all where one stays up.
+    let mask = (1u32 << pairs) - 1;
+    let allowed = move |down: u32| down != 0 && !(one_stays_up && down == mask);
+    sets.retain(|set| (0..team_dives).all(|dive| allowed(set >> (dive * pairs) & mask)));
+    sets.sort_by_key(|set| set.count_ones());
+    sets.into_iter().map(move |set| {
+        (0..team_dives)
+            .flat_map(|dive| (0..pairs).map(move |pair| (dive, pair)))
+            .filter(|(dive, pair)| set >> (dive * pairs + pair) & 1 == 1)
+            .collect()
+    })
+}
+
 fn into_slots<'a>(
     packing: &Packing,
+    units: &[u8],
+    caps: &Caps,
+    slots: &[Slot],
+    works: impl Fn(Slot) -> &'a [PairWork],
+) -> Option<Vec<PairDive>> {
+    let mut dives = fill(&packing.crew.pairs, units, caps, slots, works)?;
+    if let Some(line) = packing.line {
+        dives.iter_mut().for_each(|dive| dive.work = line.cut(dive.work.clone()));
+    }
+    Some(dives)
+}
+
+/// Fills the slots one after the other with what leaves a rest that the later ones can do: no step back is ever needed.
+pub(super) fn fill<'a>(
+    pairs: &[Pair],
     units: &[u8],
     caps: &Caps,
     slots: &[Slot],
@@ -68,12 +87,9 @@ fn into_slots<'a>(
     let mut dives = Vec::new();
     for (number, &slot) in slots.iter().enumerate() {
         let chosen = works(slot).iter().find(|work| later[number + 1].has(caps, &rest(&left, work)))?;
-        let mut work = cut(chosen, &left);
-        if let Some(line) = packing.line {
-            work = line.cut(work);
-        }
+        let work = cut(chosen, &left);
         left = rest(&left, chosen);
-        dives.push(PairDive { team_dive: slot.0, pair: packing.crew.pairs[slot.1], work });
+        dives.push(PairDive { team_dive: slot.0, pair: pairs[slot.1], work });
     }
     Some(dives)
 }

@@ -91,6 +91,22 @@ impl DownSet {
         Self::nothing(caps).plus(caps, tops)
     }
 
+    /// The vectors that are in, with each of which every smaller one is.
+    pub fn of(caps: &Caps, is_in: impl Fn(&[u8]) -> bool) -> Self {
+        let mut set = Self::empty(caps);
+        let mut units = vec![0u8; caps.caps.len()];
+        let axes = caps.strides.len();
+        for row in 0..caps.rows {
+            units[axes] = 0;
+            while units[axes] <= caps.caps[axes] && is_in(&units) {
+                set.heights[row] += 1;
+                units[axes] += 1;
+            }
+            advance(&mut units[..axes], &caps.caps);
+        }
+        set
+    }
+
     pub fn has(&self, caps: &Caps, units: &[u8]) -> bool {
         let last = units.last().copied().unwrap_or(0);
         units.iter().zip(&caps.caps).all(|(n, cap)| n <= cap) && last < self.heights[caps.row(units)]

@@ -38,6 +38,7 @@ fn indicators() -> Vec<Indicator> {
         target,
         need: power(),
         done: Vec::new(),
+        places: Vec::new(),
     };
     let mean = |name: &str, task, target, parts: [(f64, f64, f64); 3]| Indicator {
         name: name.into(),
@@ -53,6 +54,7 @@ fn indicators() -> Vec<Indicator> {
         target,
         need: half_width(),
         done: Vec::new(),
+        places: Vec::new(),
     };
     vec![
         change("cover", 0, true, 0.06, 0.6, [(0.010, 0.0008, 0.022), (0.010, 0.0012, 0.030), (0.008, 0.0010, 0.026)]),
@@ -100,7 +102,8 @@ fn tables(tasks: &[Task], crew: &Crew) -> Vec<Table> {
 
 fn zones(tables: &[Table]) -> Vec<ZoneDives<'_>> {
     let limits = [(0.25, 12), (0.5, 24), (0.25, 10)].into_iter().zip(tables);
-    let of = |((weight, most_sites), table)| ZoneDives { weight, least_sites: 3, most_sites, table };
+    let of =
+        |((weight, most_sites), table)| ZoneDives { weight, least_sites: 3, most_sites, table, same_sites_as: None };
     limits.map(of).collect()
 }
 
@@ -214,7 +217,13 @@ fn an_expedition_planned_anew_after_three_days() {
     let zones: Vec<ZoneDives> = [(0.25, 2, 11), (0.5, 0, 21), (0.25, 1, 8)]
         .into_iter()
         .zip(&tables)
-        .map(|((weight, least_sites, most_sites), table)| ZoneDives { weight, least_sites, most_sites, table })
+        .map(|((weight, least_sites, most_sites), table)| ZoneDives {
+            weight,
+            least_sites,
+            most_sites,
+            table,
+            same_sites_as: None,
+        })
         .collect();
     let search = Search::new(&zones, &indicators, day, 1);
     let near = |found: &Found, printed: [f64; 5]| {
@@ -495,6 +504,7 @@ fn random_instances_against_every_design() {
                     sites: parts.iter().map(|&part| (0..=6).map(|n| SiteTells::one(of(part, n))).collect()).collect(),
                     need: if i == 2 { half_width() } else { power() },
                     done: Vec::new(),
+                    places: Vec::new(),
                 }
             })
             .collect();
@@ -502,7 +512,13 @@ fn random_instances_against_every_design() {
             .zones
             .iter()
             .zip(&tables)
-            .map(|(&(weight, most_sites, _), table)| ZoneDives { weight, least_sites: 2, most_sites, table })
+            .map(|(&(weight, most_sites, _), table)| ZoneDives {
+                weight,
+                least_sites: 2,
+                most_sites,
+                table,
+                same_sites_as: None,
+            })
             .collect();
         let search = Search::new(&zones, &indicators, Day::fixed(3, instance.sites_a_day), 1);
         for (hold, printed) in [(Hold::All, least), (Hold::Musts, musts)] {

@@ -34,6 +34,7 @@ mod search;
 #[cfg(test)]
 mod search_tests;
 mod season;
+mod two_depths;
 
 pub use assign::{PairDive, assign};
 pub use days::{Day, DayPacking, DayTimes};
@@ -42,6 +43,7 @@ pub use lines::Line;
 pub use lost_days::{LostDays, Today};
 pub use one_dive::{Crew, Diver, Finish, Minutes, Pair, PairWork, Takes, Task};
 pub use packing::{Packing, Table, fewest_by_minutes};
-pub use score::{DoneSites, Indicator, MET, Merit, Need, NeedTable, SiteTells};
+pub use score::{DoneSites, Indicator, MET, Merit, Need, NeedTable, PlacesTell, SiteTells};
 pub use search::{Found, Hold, OwnSets, Prices, Search, ZoneDives};
 pub use season::{Met, done_by_day, margins_in_hand};
+pub use two_depths::{PlaceDive, TwoDepths};

@@ -55,6 +55,8 @@ pub struct Table {
     pub caps: Caps,
     /// What fits into 1, 2 ... team dives.
     fits: Vec<DownSet>,
+    /// The work is done on the dives of another zone at the same place, which that zone's table holds.
+    on_other_dives: bool,
 }
 
 impl Table {
@@ -65,19 +67,35 @@ impl Table {
 
     /// What fits whichever of some ways to pack holds, such as those of two visits or of two crews. Cost: that of each.
     pub fn whichever(packings: &[Packing], caps: Caps) -> Self {
-        Self { fits: packings.iter().map(|packing| fits(packing, &caps)).reduce(meet).unwrap_or_default(), caps }
+        let fits = packings.iter().map(|packing| fits(packing, &caps)).reduce(meet).unwrap_or_default();
+        Self { fits, caps, on_other_dives: false }
+    }
+
+    /// From what fits into 1, 2 ... team dives.
+    pub(super) fn of(fits: Vec<DownSet>, caps: Caps) -> Self {
+        Self { caps, fits, on_other_dives: false }
+    }
+
+    /// Of a zone whose work is done on the dives of another zone at the same places: none of its own.
+    pub fn on_other_dives(caps: Caps) -> Self {
+        Self { caps, fits: Vec::new(), on_other_dives: true }
+    }
+
+    /// Whether its zone has no dives of its own.
+    pub fn is_on_other_dives(&self) -> bool {
+        self.on_other_dives
     }
 
     /// Fewest team dives for a list of work; `None`: more than were looked at.
     pub fn dives(&self, units: &[u8]) -> Option<usize> {
-        if units.iter().all(|&n| n == 0) {
+        if self.on_other_dives || units.iter().all(|&n| n == 0) {
             return Some(0);
         }
         self.fits.iter().position(|set| set.has(&self.caps, units)).map(|dives| dives + 1)
     }
 }
 
-fn meet(mut all: Vec<DownSet>, other: Vec<DownSet>) -> Vec<DownSet> {
+pub(super) fn meet(mut all: Vec<DownSet>, other: Vec<DownSet>) -> Vec<DownSet> {
     // What more dives were looked at for on one side only fits on one side only.
     all.truncate(other.len());
     all.iter_mut().zip(&other).for_each(|(own, other)| own.meet(other));

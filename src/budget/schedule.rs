@@ -37,6 +37,9 @@ pub fn days(day: &Day, sites: &[u16], dives: &[usize]) -> Vec<Vec<SiteVisit>> {
     if most == 0 {
         return Vec::new();
     }
+    // What is done on the dives of another zone has no visits of its own.
+    let sites: Vec<u16> = sites.iter().zip(dives).map(|(&number, &dives)| if dives > 0 { number } else { 0 }).collect();
+    let sites = sites.as_slice();
     let mut plan =
         Whole { day, packing: DayPacking::new(day), dives, left: sites.to_vec(), begun: vec![0; sites.len()] };
     let mut all = Vec::new();

@@ -21,6 +21,16 @@ pub struct Indicator {
     pub need: Need,
     /// Sites that are done already, by zone; empty where none is.
     pub done: Vec<DoneSites>,
+    /// Zones that share places: what whole places tell, instead of what the sites of both do.
+    pub places: Vec<PlacesTell>,
+}
+
+/// Two zones at the same places, whose replicates are the places.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlacesTell {
+    pub zones: [usize; 2],
+    /// By number of units (from 0): what one place tells of the mean over all zones, weights included.
+    pub tells: Vec<SiteTells>,
 }
 
 /// Sites of a zone that tell an indicator already, whatever is planned: their number, and the sums of what each tells. Their
@@ -121,12 +131,23 @@ impl Indicator {
     /// that are done come on top.
     pub fn variance(&self, weights: &[f64], sites: &[u16], units: usize) -> (f64, f64) {
         let (mut variance, mut welch) = (0.0, 0.0);
+        let mut add = |part: f64, concentration: f64, number: f64| {
+            variance += part;
+            welch += concentration * part * part / (number - 1.0);
+        };
         for (zone, (&weight, &number)) in weights.iter().zip(sites).enumerate() {
+            if self.places.iter().any(|places| places.zones.contains(&zone)) {
+                continue;
+            }
             let (number, of_site) = self.with_done(zone, number, units);
             let number = f64::from(number);
-            let part = weight * weight * of_site.variance / number;
-            variance += part;
-            welch += of_site.concentration * part * part / (number - 1.0);
+            add(weight * weight * of_site.variance / number, of_site.concentration, number);
+        }
+        for places in &self.places {
+            // A place counts once it is surveyed at both depths.
+            let number = places.zones.iter().map(|&zone| sites[zone]).min().unwrap_or(0);
+            let (number, tells) = (f64::from(number), places.tells[units]);
+            add(tells.variance / number, tells.concentration, number);
         }
         with_floor(variance, self.floor[units], welch)
     }
@@ -263,6 +284,7 @@ mod tests {
                 target: 1.0,
                 need: Need::Table(NeedTable::of_power(0.05, Tail::Two, 0.8)),
                 done: Vec::new(),
+                places: Vec::new(),
             };
             indicator.margin(&[0.5, 0.5], &sites, 0)
         };
@@ -287,6 +309,7 @@ mod tests {
             target: 0.3,
             need: Need::Table(NeedTable::of_power(0.05, Tail::Two, 0.8)),
             done: Vec::new(),
+            places: Vec::new(),
         };
         let weights = [0.3, 0.7];
         let (whole, df) = indicator.variance(&weights, &[5, 7], 4);

@@ -48,6 +48,7 @@ fn error_at_most(target: f64, task: usize, sites: Vec<Vec<f64>>) -> Indicator {
         target,
         need: Need::Constant(1.0),
         done: Vec::new(),
+        places: Vec::new(),
     }
 }
 
@@ -64,7 +65,7 @@ fn allocation(strata: [(f64, f64, usize, f64); 3], units: u8, error: f64) -> Fou
     let zones: Vec<ZoneDives> = strata
         .iter()
         .zip(&tables)
-        .map(|(of, table)| ZoneDives { weight: of.0 / all, least_sites: 1, most_sites: 60, table })
+        .map(|(of, table)| ZoneDives { weight: of.0 / all, least_sites: 1, most_sites: 60, table, same_sites_as: None })
         .collect();
     for (zone, of) in zones.iter().zip(&strata) {
         assert_eq!(zone.table.dives(&[units]), Some(of.2));
@@ -158,7 +159,7 @@ fn variances_are_those_of_stratified_samples() {
 /// The cheapest sites and units of one zone for the error of a mean: a site costs `travel` dives and its units one each.
 fn two_stage(travel: u8, most: u8, (between, within): (f64, f64), error: f64) -> Found {
     let table = tables(&[(1.0, travel), (1.0, most)], 1.0, usize::from(travel) + usize::from(most));
-    let zones = [ZoneDives { weight: 1.0, least_sites: 1, most_sites: 200, table: &table }];
+    let zones = [ZoneDives { weight: 1.0, least_sites: 1, most_sites: 200, table: &table, same_sites_as: None }];
     let told = (0..=most).map(|n| between + within / f64::from(n)).collect();
     let getting_there = only(usize::from(travel), 1e-9);
     let indicators = [error_at_most(1.0, 0, vec![getting_there]), error_at_most(error, 1, vec![told])];
@@ -262,6 +263,7 @@ impl Instance {
                         _ => Need::Table(NeedTable::of_half_width(0.95)),
                     },
                     done: Vec::new(),
+                    places: Vec::new(),
                 }
             })
             .collect();
@@ -277,7 +279,15 @@ impl Instance {
 
     fn zones(&self) -> Vec<ZoneDives<'_>> {
         let zones = self.weights.iter().zip(&self.most_sites).zip(&self.tables);
-        zones.map(|((&weight, &most_sites), table)| ZoneDives { weight, least_sites: 3, most_sites, table }).collect()
+        zones
+            .map(|((&weight, &most_sites), table)| ZoneDives {
+                weight,
+                least_sites: 3,
+                most_sites,
+                table,
+                same_sites_as: None,
+            })
+            .collect()
     }
 
     fn day(&self) -> Day {

@@ -119,7 +119,9 @@ impl Calendars<'_> {
             let mut boat_days = days(&search.day, planned, dives);
             let further = search.further(planned);
             boat_days.extend(days(&search.day, &further, dives));
-            done_by_day(&boat_days, dives, search.boats)
+            let mut done = done_by_day(&boat_days, dives, search.boats);
+            done.iter_mut().for_each(|done| search.with_other_depths(done));
+            done
         })
     }
 }

@@ -241,6 +241,9 @@ pub struct ZoneDiving {
     pub current_knots: Option<f64>,
     /// Whether its exposed sites can be dived at in calm weather only.
     pub needs_calm: bool,
+    /// Minutes to move up from the deeper zone at whose places its sites lie; `None`: it has places of its own.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub moving_up_minutes: Option<f64>,
 }
 
 impl ZoneDiving {

@@ -6,6 +6,7 @@ mod expedition;
 mod fish;
 mod map;
 mod recruits;
+mod same_places;
 mod sites;
 mod study;
 mod unit;
@@ -23,6 +24,7 @@ pub use expedition::{
 pub use fish::{ALL_FISH, FishGroup, FishIndicator, FishMeasure, FishWho, KG_PER_HA_IN_G_PER_M2, fish_of};
 pub use map::{MapScale, ZoneMap};
 pub use recruits::{RECRUIT_DENSITY, RecruitMeasure, Recruits};
+pub use same_places::SamePlaces;
 pub use sites::{ListedSite, SiteList};
 pub use study::{Change, HARD_CORAL, REST, Study};
 pub use unit::{COMMERCIAL, DENSITY_AREA_M2, Unit, animal_of};

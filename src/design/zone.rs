@@ -1,6 +1,7 @@
 use super::fish::FishGroup;
 use super::map::ZoneMap;
 use super::recruits::Recruits;
+use super::same_places::SamePlaces;
 use super::study::HARD_CORAL;
 use crate::reef::{AnimalSpec, Category, ReefSpec};
 use serde::Serialize;
@@ -38,6 +39,9 @@ pub struct Zone {
     pub recruits: Option<Recruits>,
     /// Groups or species of fish.
     pub fish: Vec<FishGroup>,
+    /// The zone at whose places its sites lie, at another depth.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub same_places: Option<SamePlaces>,
     /// The map that is the zone's only reef, where there is one: size, covers and animals of the zone are then its own,
     /// exactly, and nothing spreads.
     #[serde(skip_serializing_if = "Option::is_none")]

@@ -5,7 +5,7 @@ use super::sheet::Sheet;
 use super::survey_site::{Scratch, ZoneSurvey, states_of_visit};
 use crate::random::{Key, Purpose};
 use crate::reef::map::MappedSite;
-use crate::reef::{AnimalReef, AnimalSite, AnimalWalk, MOST_STATES, StripPlace, Visit, ZoneSite};
+use crate::reef::{AnimalReef, AnimalSite, AnimalWalk, MOST_STATES, SamePlace, StripPlace, Visit, ZoneSite};
 use crate::survey::Place;
 
 /// Densities are told per so many square metres.
@@ -49,10 +49,12 @@ impl<'s> ZoneSurvey<'s> {
         self.zone.animals.iter().map(kind).collect()
     }
 
-    fn kinds(&self, key: Key) -> Vec<Kind<'s>> {
+    /// Where another zone has sites at the same places, its animal of the same name has the same effects.
+    fn kinds(&self, key: Key, place: Option<SamePlace>) -> Vec<Kind<'s>> {
+        let there = |name: &str| place.zip(self.study.animal_at_place(self.zone, name).map(|kind| kind as u64));
         let kind = |(k, (animal, reef)): (usize, (&'s crate::design::Animal, &'s AnimalReef))| Kind {
             name: &animal.name,
-            site: Whereabouts::Virtual(Box::new(AnimalSite::new(reef, key, k as u64))),
+            site: Whereabouts::Virtual(Box::new(AnimalSite::at_place(reef, (key, k as u64), there(&animal.name)))),
             commercial_from: 1.0 - animal.commercial_share().unwrap_or(1.0),
         };
         self.zone.animals.iter().zip(self.animals).enumerate().map(kind).collect()
@@ -64,7 +66,7 @@ impl<'s> ZoneSurvey<'s> {
             return;
         }
         let mut kinds = match site {
-            ZoneSite::Virtual(_) => self.kinds(key),
+            ZoneSite::Virtual(site) => self.kinds(key, site.place),
             ZoneSite::Mapped(site) => self.mapped_kinds(site),
         };
         let mut places = std::mem::take(&mut scratch.places);
@@ -121,12 +123,12 @@ impl<'s> ZoneSurvey<'s> {
     }
 
     /// True densities of the site in the states of a visit, hidden animals included.
-    pub fn animal_truths(&self, key: Key, visit: Visit, sheet: &mut Sheet) {
+    pub fn animal_truths(&self, (key, place): (Key, Option<SamePlace>), visit: Visit, sheet: &mut Sheet) {
         if self.layout.searched.is_empty() {
             return;
         }
         let states = states_of_visit(visit, sheet.states());
-        let mut kinds = self.kinds(key);
+        let mut kinds = self.kinds(key, place);
         for kind in &mut kinds {
             let mut truths = [0.0; MOST_STATES];
             let Whereabouts::Virtual(site) = &mut kind.site else { continue };

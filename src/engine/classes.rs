@@ -40,7 +40,7 @@ impl<'a> ClassReader<'a> {
         if matrix.is_none() && !categories {
             return None;
         }
-        let bottom = survey.bottom?.site(key, site.frame);
+        let bottom = survey.bottom?.site_at(key, site.frame, site.place);
         Some(Self { there: There::Tree { bottom, normals: &site.reef.normals }, matrix })
     }
 

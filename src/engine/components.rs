@@ -3,32 +3,48 @@
 use super::sheet::Sheet;
 use super::survey_site::ZoneSurvey;
 use crate::random::{Key, Purpose, stream};
+use crate::reef::SamePlace;
 use crate::survey::{Components, MethodKind};
 use crate::theory::{component_change_sd, component_mean, same_marks, same_sites, to_scale};
 use rand_distr::{Distribution, StandardNormal};
 
 impl ZoneSurvey<'_> {
     /// Draws all by-components readings of a site, both visits, and their truths.
-    pub fn components(&self, key: Key, counted: bool, sheet: &mut Sheet) {
+    pub fn components(&self, key: Key, place: Option<SamePlace>, counted: bool, sheet: &mut Sheet) {
         for &column in &self.layout.components {
             let reading = self.layout.reading(column);
             let MethodKind::Components(components) = &self.study.methods[reading.method].kind else { continue };
             let units = if counted { reading.most_units() } else { 0 };
-            let own = key.child(Purpose::Components, self.layout.columns[column].reading as u64);
-            self.draw(components, own, column, units, sheet);
+            let of = self.layout.columns[column].reading as u64;
+            let own = key.child(Purpose::Components, of);
+            let place = place.map(|place| place.child(Purpose::Components, of));
+            self.draw(components, (own, place), column, units, sheet);
         }
     }
 
-    fn draw(&self, parts: &Components, key: Key, column: usize, units: usize, sheet: &mut Sheet) {
+    fn draw(
+        &self,
+        parts: &Components,
+        (key, place): (Key, Option<SamePlace>),
+        column: usize,
+        units: usize,
+        sheet: &mut Sheet,
+    ) {
         let reading = self.layout.columns[column].reading;
         let mut generator = stream(key);
         let mut normal = || -> f64 { StandardNormal.sample(&mut generator) };
         let same_sites = same_sites(self.study);
         let correlation = if same_marks(self.study) { parts.same_mark_correlation } else { 0.0 };
         let renewal = (1.0 - correlation * correlation).sqrt();
-        let site = [normal(), normal()];
-        let years = [normal(), normal()];
-        let change = normal();
+        let own: [f64; 5] = std::array::from_fn(|_| normal());
+        let [site_first, site_later, year_first, year_later, change] = match place {
+            None => own,
+            Some(place) => {
+                let mut other = stream(place.key);
+                own.map(|own| place.mixed(StandardNormal.sample(&mut other), own))
+            }
+        };
+        let (site, years) = ([site_first, site_later], [year_first, year_later]);
         let effect = |state: usize| {
             let later = usize::from(state > 0);
             let own = if same_sites { site[0] } else { site[later] };

@@ -6,7 +6,7 @@ use super::survey_site::{Scratch, ZoneSurvey, states_of_visit};
 use crate::design::{DENSITY_AREA_M2, FishGroup, FishMeasure, KG_PER_HA_IN_G_PER_M2, Study};
 use crate::random::{Key, Purpose, normal_from_uniform, stream};
 use crate::reef::fish::SchoolSizes;
-use crate::reef::{AnimalLaw, AnimalReef, AnimalSite, MOST_STATES, StripPlace, Visit};
+use crate::reef::{AnimalLaw, AnimalReef, AnimalSite, MOST_STATES, SamePlace, StripPlace, Visit};
 use crate::survey::Place;
 use crate::survey::fish_sheet::WrittenLength;
 use crate::survey::swim::{FishCount, Swim, Swum};
@@ -79,22 +79,33 @@ pub(super) struct FishScratch {
 }
 
 impl<'s> ZoneSurvey<'s> {
-    fn groups(&self, key: Key) -> Vec<Group<'s>> {
+    /// Where another zone has sites at the same places, its group of the same name has the same effects.
+    fn groups(&self, key: Key, place: Option<SamePlace>) -> Vec<Group<'s>> {
+        let there = |name: &str| {
+            let group = self.study.fish_at_place(self.zone, name)?;
+            Some((place?, FISH + group as u64))
+        };
         let all = self.zone.fish.iter().zip(self.fish).enumerate();
         all.map(|(g, (group, reef)): (usize, (&'s FishGroup, &'s FishReef))| {
             let kind = FISH + g as u64;
-            let site = AnimalSite::new(&reef.places, key, kind);
+            let site = AnimalSite::at_place(&reef.places, (key, kind), there(&group.name));
             Group { group, reef, site, key: key.child(Purpose::Fish, g as u64) }
         })
         .collect()
     }
 
     /// Counts all fish of a site at a visit.
-    pub fn count_fish(&self, key: Key, visit: Visit, sheet: &mut Sheet, scratch: &mut Scratch) {
+    pub fn count_fish(
+        &self,
+        (key, place): (Key, Option<SamePlace>),
+        visit: Visit,
+        sheet: &mut Sheet,
+        scratch: &mut Scratch,
+    ) {
         if self.layout.fish.is_empty() {
             return;
         }
-        let mut groups = self.groups(key);
+        let mut groups = self.groups(key, place);
         let mut places = std::mem::take(&mut scratch.places);
         for (u, units) in self.layout.fish.iter().enumerate() {
             let Some(count) = self.study.methods[units.method].kind.fish_count() else { continue };
@@ -207,12 +218,12 @@ impl<'s> ZoneSurvey<'s> {
     }
 
     /// True values of the site in the states of a visit: all fish, seen or not, of their true lengths.
-    pub fn fish_truths(&self, key: Key, visit: Visit, sheet: &mut Sheet) {
+    pub fn fish_truths(&self, (key, place): (Key, Option<SamePlace>), visit: Visit, sheet: &mut Sheet) {
         if self.layout.fish.is_empty() {
             return;
         }
         let states = states_of_visit(visit, sheet.states());
-        let mut groups = self.groups(key);
+        let mut groups = self.groups(key, place);
         let mut densities = vec![[0.0; MOST_STATES]; groups.len()];
         for (group, densities) in groups.iter_mut().zip(&mut densities) {
             group.site.truth((self.zone.length_m, self.zone.width_m), states.clone(), densities);

@@ -8,6 +8,7 @@ mod layout;
 mod permuted;
 #[cfg(test)]
 mod placement_tests;
+mod places;
 mod plan;
 mod quadrat_line;
 mod ratio;

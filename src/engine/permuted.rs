@@ -1,5 +1,6 @@
 //! Tests that exchange whole sites: the arrangements that the site values of a trial are compared with.
 
+use super::places::values_of_stratum;
 use super::plan::{DesignIndex, Plan, Where};
 use super::site_values::SiteValues;
 use crate::analysis::Degenerate;
@@ -57,15 +58,16 @@ fn shape_of_zone(plan: &Plan, zone: usize, choice: usize) -> Shape {
     Shape { exchange: exchange(plan, plan.sites[zone][choice]), stratum: None }
 }
 
-/// Pairs of all zones are exchanged together; groups zone by zone.
+/// Pairs of all strata are exchanged together; groups stratum by stratum. Of zones that share places whole places are
+/// exchanged.
 fn shapes_of_all(plan: &Plan, choice: usize) -> Vec<Shape> {
-    let zones = 0..plan.study.zones.len();
+    let firsts = plan.strata.iter().map(|stratum| stratum[0]);
     if plan.same_sites {
-        let sites = zones.map(|zone| plan.sites[zone][choice]).sum();
+        let sites = firsts.map(|zone| plan.sites[zone][choice]).sum();
         return vec![Shape { exchange: Exchange::Visits { sites }, stratum: None }];
     }
     let stratum = |zone| Shape { stratum: Some(zone), ..shape_of_zone(plan, zone, choice) };
-    zones.map(stratum).collect()
+    firsts.map(stratum).collect()
 }
 
 /// The sites of a zone as shares of what the zone weighs, each with one vote; those without colonies at a visit have none at
@@ -124,7 +126,6 @@ impl Permuted {
         let tail = plan.critical.tail();
         let sites = |zone: usize| plan.sites[zone][design.sites];
         let means = |zone: usize, state: usize| values.means((zone, design.reading, design.units), state, sites(zone));
-        let zones = 0..plan.study.zones.len();
         match design.place {
             Where::Zone(zone) => {
                 let arrangements = self.arrangements(plan, shape_of_zone(plan, zone, design.sites))?;
@@ -133,24 +134,45 @@ impl Permuted {
             Where::All if plan.same_sites => {
                 let shape = shapes_of_all(plan, design.sites)[0];
                 // The mean over all sites of these is the weighted mean over zones.
-                let all: usize = zones.clone().map(sites).sum();
+                let all: usize = plan.strata.iter().map(|stratum| sites(stratum[0])).sum();
                 let weighted = |state: usize| -> Vec<f64> {
-                    let of_zone = |zone: usize| {
-                        let weight = plan.study.zones[zone].weight * all as f64 / sites(zone) as f64;
-                        means(zone, state).iter().map(move |mean| weight * mean)
+                    let of_stratum = |stratum: &Vec<usize>| -> Vec<f64> {
+                        let share = all as f64 / sites(stratum[0]) as f64;
+                        match stratum[..] {
+                            [zone] => {
+                                let weight = plan.study.zones[zone].weight * share;
+                                means(zone, state).iter().map(|mean| weight * mean).collect()
+                            }
+                            _ => {
+                                let values = values_of_stratum(plan, values, design, stratum, state);
+                                values.into_iter().map(|value| share * value).collect()
+                            }
+                        }
                     };
-                    zones.clone().flat_map(of_zone).collect()
+                    plan.strata.iter().flat_map(of_stratum).collect()
                 };
                 difference_of_means(self.arrangements(plan, shape)?, tail, &weighted(0), &weighted(state))
             }
             Where::All => {
                 let shapes = shapes_of_all(plan, design.sites).into_iter();
-                let strata = zones.zip(shapes).map(|(zone, shape)| {
-                    Ok(Stratum {
-                        first: means(zone, 0),
-                        second: means(zone, state),
-                        weight: plan.study.zones[zone].weight,
-                        arrangements: self.arrangements(plan, shape)?,
+                let of_places = |state: usize| {
+                    let of = |stratum: &Vec<usize>| match stratum[..] {
+                        [_] => Vec::new(),
+                        _ => values_of_stratum(plan, values, design, stratum, state),
+                    };
+                    plan.strata.iter().map(of).collect::<Vec<_>>()
+                };
+                let (first, second) = (of_places(0), of_places(state));
+                let strata = plan.strata.iter().zip(shapes).enumerate().map(|(place, (stratum, shape))| {
+                    let arrangements = self.arrangements(plan, shape)?;
+                    Ok(match stratum[..] {
+                        [zone] => Stratum {
+                            first: means(zone, 0),
+                            second: means(zone, state),
+                            weight: plan.study.zones[zone].weight,
+                            arrangements,
+                        },
+                        _ => Stratum { first: &first[place], second: &second[place], weight: 1.0, arrangements },
                     })
                 });
                 weighted_difference_of_means(&strata.collect::<Result<Vec<_>, _>>()?, tail)

@@ -48,6 +48,7 @@ pub(super) fn study(placement: Placement, places: Places) -> Study {
             animals: vec![],
             recruits: None,
             fish: Vec::new(),
+            same_places: None,
             map: None,
         }],
         changes: vec![],

@@ -10,8 +10,8 @@ use crate::design::{Comparison, Scope, Study, TestKind, Zone};
 use crate::reef::{AnimalReef, ZoneReef};
 use crate::survey::MethodKind;
 use crate::theory::{
-    DesignTheory, ReefTheory, UnitMoments, ZoneShare, ZoneTheory, component_moments, listed_share, same_marks,
-    same_sites, states_of, tail_of, truth_on_scale,
+    Depth, DesignTheory, PlaceCovariance, PlaceLaw, ReefTheory, UnitMoments, ZoneShare, ZoneTheory, component_moments,
+    listed_share, same_marks, same_sites, states_of, tail_of, truth_on_scale,
 };
 
 /// A study made ready for simulation: reefs and layout, and the order of its designs.
@@ -39,6 +39,10 @@ pub struct Plan {
     pub(super) exchanges: Option<Exchanges>,
     /// For each zone its numbers of sites; all lists as long as the longest.
     pub sites: Vec<Vec<usize>>,
+    /// Zones that are replicated together, [`Study::strata`].
+    pub strata: Vec<Vec<usize>>,
+    /// For each zone and reading, what it has in common with the zone whose places it shares.
+    places: Vec<Option<PlaceCovariance>>,
     pub states: usize,
     pub same_sites: bool,
     pub same_marks: bool,
@@ -85,6 +89,8 @@ impl Plan {
         let moments = all_moments(&study, &layout, &theories);
         let mut plan = Self {
             known_truths: known_truths(&layout, &theories, &moments),
+            places: all_places(&study, &layout, &theories, &moments),
+            strata: study.strata(),
             reefs: theories.iter().map(ReefTheory::reef).collect(),
             animals: theories.iter().map(|theory| theory.law().map_or(Vec::new(), ZoneTheory::animal_reefs)).collect(),
             fish: fish_reefs(&study, &layout, &theories),
@@ -140,7 +146,9 @@ impl Plan {
     /// Whether some test looks at the means of sites one by one.
     pub fn keeps_means(&self) -> bool {
         let is_of_totals = |comparison: &Comparison| matches!(comparison, Comparison::Totals { .. });
-        self.permutes() || self.comparisons.iter().flatten().any(is_of_totals)
+        self.permutes()
+            || self.strata.len() < self.study.zones.len()
+            || self.comparisons.iter().flatten().any(is_of_totals)
     }
 
     /// Whether some test looks at sites one by one.
@@ -236,6 +244,11 @@ impl Plan {
         &self.moments[zone * self.layout.readings.len() + reading]
     }
 
+    /// What a zone has in common with the zone whose places it shares, in a reading; `None` where it shares none.
+    pub fn place_covariance(&self, zone: usize, reading: usize) -> Option<&PlaceCovariance> {
+        self.places[zone * self.layout.readings.len() + reading].as_ref()
+    }
+
     /// What is true on a site, for each reading: of colonies, and of everything on a map.
     pub fn known_truths(&self, zone: usize) -> &[Option<KnownTruth>] {
         let readings = self.layout.readings.len();
@@ -305,6 +318,7 @@ impl Plan {
             .map(|(zone, weight)| ZoneShare {
                 zone: &self.study.zones[zone],
                 moments: self.moments(zone, design.reading),
+                place: self.place_covariance(zone, design.reading),
                 weight,
                 sites: self.sites[zone][design.sites],
                 units,
@@ -375,6 +389,35 @@ fn comparisons(study: &Study, layout: &Layout) -> Vec<Vec<Comparison>> {
         units.map(|&units| study.comparison(reading.indicator.name(), reading.dimensions, units)).collect()
     };
     layout.readings.iter().map(of).collect()
+}
+
+/// For every zone and reading what the zone has in common with the one whose places it shares.
+fn all_places(
+    study: &Study,
+    layout: &Layout,
+    theories: &[ReefTheory],
+    moments: &[UnitMoments],
+) -> Vec<Option<PlaceCovariance>> {
+    let readings = layout.readings.len();
+    let of = |zone: usize, reading: usize| {
+        let (named, correlation) = study.places_of(zone)?;
+        let depth = |zone: usize| {
+            let theory = theories[zone].law()?;
+            Some(Depth { zone: &study.zones[zone], theory, moments: &moments[zone * readings + reading] })
+        };
+        let place = PlaceLaw { study, depths: [depth(named)?, depth(zone)?], correlation };
+        let reading = &layout.readings[reading];
+        Some(match (&study.methods[reading.method].kind, &reading.indicator) {
+            (MethodKind::Components(parts), _) => place.of_components(parts),
+            (_, Indicator::Colonies { measure, .. }) => place.of_colonies(*measure),
+            (kind, Indicator::Fish { told, .. }) => place.of_fish((kind, reading.dimensions), told),
+            (_, indicator) => place.of_indicator(indicator.name()),
+        })
+    };
+    (0..theories.len())
+        .flat_map(|zone| (0..readings).map(move |reading| (zone, reading)))
+        .map(|(z, r)| of(z, r))
+        .collect()
 }
 
 /// Moments of every reading in every zone.

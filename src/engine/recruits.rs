@@ -42,10 +42,13 @@ impl<'s> ZoneSurvey<'s> {
         let (recruits, reef): (&Recruits, &AnimalReef) = (self.zone.recruits.as_ref()?, self.recruits?);
         let cannot: Vec<bool> =
             self.zone.categories.iter().map(|category| recruits.cannot_live_on.contains(&category.name)).collect();
-        let bottom =
-            self.bottom.filter(|_| cannot.contains(&true)).map(|bottom| (bottom.site(key, site.frame), cannot));
+        let bottom = self
+            .bottom
+            .filter(|_| cannot.contains(&true))
+            .map(|bottom| (bottom.site_at(key, site.frame, site.place), cannot));
         let normals = &self.reef.coral()?.normals;
-        Some(RecruitSite { recruits, site: AnimalSite::new(reef, key, RECRUITS), bottom, normals })
+        let place = site.place.map(|place| (place, RECRUITS));
+        Some(RecruitSite { recruits, site: AnimalSite::at_place(reef, (key, RECRUITS), place), bottom, normals })
     }
 
     /// Counts the recruits of a site at a visit.

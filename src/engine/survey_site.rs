@@ -96,7 +96,7 @@ impl ZoneSurvey<'_> {
         // A map of recruits is not told.
         if let ZoneSite::Virtual(site) = site {
             self.count_recruits(key, site, visit, sheet, scratch);
-            self.count_fish(key, visit, sheet, scratch);
+            self.count_fish((key, site.place), visit, sheet, scratch);
         }
     }
 
@@ -122,8 +122,8 @@ impl ZoneSurvey<'_> {
                 sheet.set_truth(r, state, truth);
             }
         }
-        self.animal_truths(key, visit, sheet);
-        self.fish_truths(key, visit, sheet);
+        self.animal_truths((key, site.place), visit, sheet);
+        self.fish_truths((key, site.place), visit, sheet);
         self.recruit_truths(key, site, visit, &truths, sheet);
     }
 

@@ -3,6 +3,7 @@
 use super::estimate::ZoneEstimate;
 use super::layout::{Column, Indicator};
 use super::permuted::Permuted;
+use super::places::estimate_of_places;
 use super::plan::{DesignIndex, Plan, Where};
 use super::ratio::RatioTest;
 use super::sheet::Sheet;
@@ -15,7 +16,7 @@ use crate::analysis::transforms::Scale;
 use crate::analysis::{Part, TTest, satterthwaite};
 use crate::design::{Comparison, Question, Scope};
 use crate::random::{Key, Purpose, normal_from_uniform};
-use crate::reef::{MOST_STATES, Visit};
+use crate::reef::{MOST_STATES, SamePlace, Visit};
 
 /// Memory of one thread.
 pub struct TrialMemory {
@@ -77,7 +78,7 @@ pub fn run_trial(plan: &Plan, key: Key, memory: &mut TrialMemory, tallies: &mut 
         permuted.draw(exchanges, key);
     }
     for zone in 0..plan.study.zones.len() {
-        survey_zone(plan, zone, key.child(Purpose::Zone, zone as u64), &shared, memory);
+        survey_zone(plan, zone, key, &shared, memory);
     }
     for design in plan.all_designs() {
         judge(plan, &design, &shared, memory, tallies);
@@ -104,7 +105,13 @@ impl Shared {
     }
 }
 
-fn survey_zone(plan: &Plan, zone: usize, key: Key, shared: &Shared, memory: &mut TrialMemory) {
+fn survey_zone(plan: &Plan, zone: usize, trial: Key, shared: &Shared, memory: &mut TrialMemory) {
+    let key = trial.child(Purpose::Zone, zone as u64);
+    // The sites of the zone at whose places these lie.
+    let named = plan
+        .study
+        .places_of(zone)
+        .map(|(named, correlation)| SamePlace { key: trial.child(Purpose::Zone, named as u64), correlation });
     let survey = ZoneSurvey {
         study: &plan.study,
         zone: &plan.study.zones[zone],
@@ -129,7 +136,8 @@ fn survey_zone(plan: &Plan, zone: usize, key: Key, shared: &Shared, memory: &mut
     memory.list_truths[truths.clone()].fill(0.0);
     for s in 0..listed {
         let site_key = key.child(Purpose::Site, s as u64);
-        let mut site = survey.reef.site(site_key);
+        let place = |purpose| named.map(|named| named.child(purpose, s as u64));
+        let mut site = survey.reef.site_at(site_key, place(Purpose::Site));
         let counted = s < surveyed;
         survey.truths(site_key, &mut site, Visit::First, &mut memory.sheet);
         if counted {
@@ -141,7 +149,7 @@ fn survey_zone(plan: &Plan, zone: usize, key: Key, shared: &Shared, memory: &mut
                 (site_key, &mut site)
             } else {
                 other_key = key.child(Purpose::ExtraSite, s as u64);
-                site = survey.reef.site(other_key);
+                site = survey.reef.site_at(other_key, place(Purpose::ExtraSite));
                 (other_key, &mut site)
             };
             survey.truths(second_key, second, Visit::Second, &mut memory.sheet);
@@ -149,7 +157,7 @@ fn survey_zone(plan: &Plan, zone: usize, key: Key, shared: &Shared, memory: &mut
                 survey.read(second_key, second, Visit::Second, &mut memory.sheet, &mut memory.scratch);
             }
         }
-        survey.components(site_key, counted, &mut memory.sheet);
+        survey.components(site_key, place(Purpose::Site), counted, &mut memory.sheet);
         for (r, sum) in memory.list_truths[truths.clone()].chunks_mut(plan.states).enumerate() {
             for (state, sum) in sum.iter_mut().enumerate() {
                 *sum += memory.sheet.truth(r, state) / listed as f64;
@@ -311,6 +319,14 @@ fn judge(plan: &Plan, design: &DesignIndex, shared: &Shared, memory: &TrialMemor
     let mut lines = ZoneEstimate::default();
     for state in 0..plan.states {
         let mut sum = ZoneEstimate::default();
+        if design.place == Where::All {
+            // Where two zones share places, whole places are the replicates.
+            for stratum in plan.shared_strata() {
+                if let Some(values) = &memory.values {
+                    sum.add(&estimate_of_places(plan, values, design, stratum, state), 1.0);
+                }
+            }
+        }
         let (mut expected, mut list_truth, mut year_sd) = (0.0, 0.0, 0.0);
         for zone in zones.clone() {
             let weight = plan.weight(design.place, design.reading, zone);
@@ -318,7 +334,9 @@ fn judge(plan: &Plan, design: &DesignIndex, shared: &Shared, memory: &TrialMemor
                 continue;
             }
             let cell = cell(plan, zone, design.reading, design.units, design.sites, most);
-            sum.add(&memory.estimates[cell * plan.states + state], weight);
+            if design.place != Where::All || !plan.shares_places(zone) {
+                sum.add(&memory.estimates[cell * plan.states + state], weight);
+            }
             if state == 1 {
                 lines.add(&memory.line_estimates[cell], weight);
             }

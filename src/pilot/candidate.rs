@@ -135,6 +135,7 @@ impl Candidate {
             animals: Vec::new(),
             recruits: None,
             fish: Vec::new(),
+            same_places: None,
             map: None,
         };
         let theory = match ZoneTheory::with_shape(study, &zone, self.shape.clone()) {

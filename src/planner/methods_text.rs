@@ -107,6 +107,17 @@ fn data_generation(plan: &Plan) -> String {
             zones.join("; ")
         ));
     }
+    texts.extend(study.zones.iter().filter_map(|zone| {
+        let same = zone.same_places.as_ref()?;
+        Some(format!(
+            "The sites of {} lie at the places of those of {}: the normal effects of the two sites of a place (lasting, of the year, \
+             of the change, of kinds of bottom) correlate by {}; in the mean over zones the two are one stratum, whose replicates \
+             are places.",
+            zone.name,
+            same.as_zone,
+            plain(same.correlation)
+        ))
+    }));
     texts.extend(study.zones.iter().filter_map(|zone| Some(mapped_words(zone, zone.map.as_ref()?))));
     let mut text = texts.join(" ");
     if study.methods.iter().any(|method| !matches!(method.kind, MethodKind::Components(_))) {

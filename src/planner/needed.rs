@@ -82,6 +82,7 @@ impl HowMany {
             .map(|(zone, weight)| ZoneShare {
                 zone: &plan.study.zones[zone],
                 moments: moments(zone),
+                place: plan.place_covariance(zone, self.reading),
                 weight,
                 sites: sites(zone),
                 units,

@@ -53,6 +53,19 @@ pub fn notes(plan: &Plan) -> Vec<Note> {
             note("Unseen before", text);
         }
     }
+    for (zone, of) in plan.study.zones.iter().enumerate() {
+        if let Some((named, correlation)) = plan.study.places_of(zone) {
+            let deep = &plan.study.zones[named].name;
+            let text = format!(
+                "Each of its sites lies at the place of one of {deep}. The two depths of a place are alike (the effects of their \
+                 sites and years correlate by {}), so that the zones are not independent: in the mean over zones whole places are \
+                 the replicates, and the degrees of freedom are those of places. Patches and waves along the reef are each depth's \
+                 own.",
+                plain(correlation)
+            );
+            all.push(Note { about: format!("Places with two depths, {}", of.name), text });
+        }
+    }
     let measures = plan.layout.readings.iter().filter_map(|reading| match reading.indicator {
         Indicator::Colonies { measure, .. } => Some(measure),
         _ => None,

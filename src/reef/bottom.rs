@@ -1,4 +1,5 @@
 use super::lattice::{Frame, LatticeField};
+use super::same_place::{Effects, SamePlace};
 use crate::random::{Key, Normals, Purpose, normal_cdf, normal_from_uniform};
 
 /// One category of the bottom besides hard coral, as the tree takes it.
@@ -55,10 +56,17 @@ pub struct BottomSite {
 impl Bottom {
     /// The bottom of the site of this key; `frame` is that of the whole site.
     pub fn site(&self, key: Key, frame: Frame) -> BottomSite {
+        self.site_at(key, frame, None)
+    }
+
+    /// The same at the place of a site of another zone whose bottom has the same stages.
+    pub fn site_at(&self, key: Key, frame: Frame, place: Option<SamePlace>) -> BottomSite {
         let keyed = || self.stages.iter().zip(0..).map(|(stage, k)| (stage, key.child(Purpose::Category, k)));
         let fields = keyed().map(|(stage, own)| LatticeField::new(own, stage.scale_m)).collect();
-        let effects: Vec<f64> =
-            keyed().map(|(_, own)| normal_from_uniform(own.uniform(Purpose::CategorySite, 0))).collect();
+        let other = |k: u64| place.map(|place| place.child(Purpose::Category, k));
+        let effects: Vec<f64> = (keyed().zip(0..))
+            .map(|((_, own), k)| Effects { own, place: other(k) }.normal(Purpose::CategorySite, 0))
+            .collect();
         let worlds = self.stages.first().map_or(0, |stage| stage.later_shares.len());
         let thresholds = (0..=worlds)
             .map(|index| {

@@ -4,8 +4,9 @@ use super::fast;
 use super::lattice::{Frame, LatticeField};
 use super::layers::{Layer, layers};
 use super::remembered::Remembered;
+use super::same_place::{Effects, SamePlace};
 use super::strip_field::Drift;
-use crate::random::{Key, Normals, Purpose, normal_from_uniform};
+use crate::random::{Key, Normals, Purpose};
 use std::ops::Range;
 
 /// The corals of a zone, ready to be read: the law and its tables. Made once a zone.
@@ -63,6 +64,8 @@ pub struct SiteReef<'a> {
     pub reef: &'a CoralReef,
     pub frame: Frame,
     pub(super) key: Key,
+    /// The site of another zone at the same place, where there is one.
+    pub place: Option<SamePlace>,
     pub(super) patch: LatticeField,
     along: LatticeField,
     /// For each state: ln of the density (per m2) without patches and along-reef field.
@@ -78,9 +81,15 @@ const MOST_STEPS: usize = 48;
 
 impl<'a> SiteReef<'a> {
     pub fn new(reef: &'a CoralReef, key: Key) -> Self {
+        Self::at_place(reef, key, None)
+    }
+
+    /// The same at the place of a site of another zone.
+    pub fn at_place(reef: &'a CoralReef, key: Key, place: Option<SamePlace>) -> Self {
         let law = &reef.law;
         let frame = Frame::new(key);
-        let normal = |purpose, index| normal_from_uniform(key.uniform(purpose, index));
+        let effects = Effects { own: key, place };
+        let normal = |purpose, index| effects.normal(purpose, index);
         let site = law.site_sd * normal(Purpose::SiteEffect, 0);
         let site_year = [0, 1].map(|visit| law.site_year_sd * normal(Purpose::SiteYearEffect, visit));
         let change = normal(Purpose::SiteChange, 0);
@@ -94,6 +103,7 @@ impl<'a> SiteReef<'a> {
             reef,
             frame,
             key,
+            place,
             patch: LatticeField::new(key.child(Purpose::FieldNode, 100), law.spec.patch.scale_m),
             along: LatticeField::new(key.child(Purpose::FieldNode, 200), law.spec.along.scale_m),
             level,

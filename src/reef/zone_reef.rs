@@ -1,5 +1,5 @@
 use super::map::{MappedReef, MappedSite};
-use super::{CoralReef, SiteReef, Visit, Walk};
+use super::{CoralReef, SamePlace, SiteReef, Visit, Walk};
 use crate::random::Key;
 
 /// What the sites of a zone are: virtual ones by a law, or one reef as it was mapped.
@@ -17,8 +17,13 @@ pub enum ZoneSite<'a> {
 impl ZoneReef {
     /// The site of a key; of a mapped reef there is only one, in which the key names what is chance in reading it.
     pub fn site(&self, key: Key) -> ZoneSite<'_> {
+        self.site_at(key, None)
+    }
+
+    /// The same at the place of a site of another zone.
+    pub fn site_at(&self, key: Key, place: Option<SamePlace>) -> ZoneSite<'_> {
         match self {
-            ZoneReef::Virtual(reef) => ZoneSite::Virtual(Box::new(SiteReef::new(reef, key))),
+            ZoneReef::Virtual(reef) => ZoneSite::Virtual(Box::new(SiteReef::at_place(reef, key, place))),
             ZoneReef::Mapped(reef) => ZoneSite::Mapped(reef.site(key)),
         }
     }

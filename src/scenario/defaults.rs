@@ -3,6 +3,9 @@ use crate::reef::ReefSpec;
 /// Size of a site where none is written, metres.
 pub const SITE_LENGTH_M: f64 = 100.0;
 pub const SITE_WIDTH_M: f64 = 20.0;
+/// How alike the sites of two zones at one place are: a guess between nothing in common and all. What it really is differs with
+/// what is read; no source.
+pub const PLACE_CORRELATION: f64 = 0.5;
 /// Common practice, no source: 10 m lines, a reading every 10 cm.
 pub const LINE_LENGTH_M: f64 = 10.0;
 pub const SPACING_M: f64 = 0.1;

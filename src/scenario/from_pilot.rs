@@ -127,6 +127,7 @@ pub(super) fn zone_without_reef(
         animals: Vec::new(),
         recruits: None,
         fish: Vec::new(),
+        same_places: None,
         map: None,
     }
 }
@@ -299,6 +300,7 @@ impl<'a> Notes<'a> {
             animals: Vec::new(),
             recruits: None,
             fish: Vec::new(),
+            same_places: None,
             map: None,
         }
     }

@@ -304,6 +304,14 @@ impl<'a> CoralPairs<'a> {
         second.left.places().iter().map(place).sum()
     }
 
+    /// P(bare at a point here in `state`, and at a point of another zone in a state there), whose ln intensities have this
+    /// covariance. What strikes in patches strikes each zone by itself.
+    pub fn bare_elsewhere(&self, state: usize, (other, there): (&CoralPairs, usize), covariance: f64) -> f64 {
+        let (one, two) = (&self.points[state], &other.points[there]);
+        let kinds = one.left.places().iter().zip(&one.whole);
+        kinds.map(|(place, own)| place.share * two.left.both_bare_with(own, &two.whole, covariance)).sum()
+    }
+
     /// P(both bare) of two random points of a site in one state, were patches and colonies drawn anew at each: what the
     /// truth of whole sites has in common. `pairs` are the site's distances, [`site_pairs`].
     pub fn truth_within(&self, state: usize, pairs: &[(f64, f64)]) -> f64 {

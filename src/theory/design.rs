@@ -3,6 +3,7 @@
 use super::on_scale::SiteMeanMoments;
 use super::power::t_power_at;
 use super::quadrature::root;
+use super::same_places::PlaceCovariance;
 use super::totals::Totals;
 use super::unit_moments::UnitMoments;
 use super::zone::{same_marks, same_sites};
@@ -15,6 +16,8 @@ use crate::design::{Comparison, Observers, Question, Scope, Sides, Study, TestKi
 pub struct ZoneShare<'a> {
     pub zone: &'a Zone,
     pub moments: &'a UnitMoments,
+    /// What its sites have in common with those of the zone whose places it shares, where it shares any.
+    pub place: Option<&'a PlaceCovariance>,
     /// Weight in the estimate; weights of a design sum to 1.
     pub weight: f64,
     /// Sites per visit and units per site.
@@ -72,9 +75,12 @@ impl DesignTheory {
         let mut parts = Vec::with_capacity(4 * shares.len() + 1);
         let (mut first_mean, mut later_mean) = (0.0, 0.0);
         let mut poor = false;
-        for share in shares {
-            let zone = ZoneVariance::new(study, share, state, bias);
-            let (w, w2) = (share.weight, share.weight * share.weight);
+        for stratum in Stratum::all(shares) {
+            let (zone, w) = match stratum {
+                Stratum::Zone(share) => (ZoneVariance::new(study, share, state, bias), share.weight),
+                Stratum::Places(depths, place) => (ZoneVariance::of_places(study, (depths, place), state, bias), 1.0),
+            };
+            let w2 = w * w;
             first_mean += w * zone.means[0];
             later_mean += w * bias * zone.means[1];
             poor |= zone.poor;
@@ -119,6 +125,31 @@ impl DesignTheory {
     }
 }
 
+/// What is replicated together: the sites of one zone, or the places of two.
+enum Stratum<'a> {
+    Zone(&'a ZoneShare<'a>),
+    /// The named zone first.
+    Places([&'a ZoneShare<'a>; 2], &'a PlaceCovariance),
+}
+
+impl<'a> Stratum<'a> {
+    /// In the order of the zones; a zone goes with the one whose places it shares.
+    fn all(shares: &'a [ZoneShare<'a>]) -> Vec<Self> {
+        let is_named = |share: &ZoneShare, by: &ZoneShare| {
+            by.place.is_some() && by.zone.same_places.as_ref().is_some_and(|same| same.as_zone == share.zone.name)
+        };
+        let of = |share: &'a ZoneShare<'a>| {
+            let named = shares.iter().find(|other| is_named(other, share));
+            match (named, share.place) {
+                (Some(named), Some(place)) => Some(Self::Places([named, share], place)),
+                _ if shares.iter().any(|other| is_named(share, other)) => None,
+                _ => Some(Self::Zone(share)),
+            }
+        };
+        shares.iter().filter_map(of).collect()
+    }
+}
+
 /// The variance of a zone's estimate and the parts the test makes of it.
 struct ZoneVariance {
     sampling: f64,
@@ -132,21 +163,13 @@ impl ZoneVariance {
     fn new(study: &Study, share: &ZoneShare, state: usize, bias: f64) -> Self {
         let m = share.moments;
         let (sites, units) = (share.sites as f64, m.laid(share.units) as f64);
+        let site_means = site_means(study, share, state, bias);
         let listed = listed_share(study, share.zone, share.sites, share.units);
         let between = (1.0 - listed) / sites;
         let within = listed / (sites * units);
         let nil = Part::known(0.0);
         let line_df = sites * (units - 1.0);
         let marks = same_marks(study);
-        let covariance =
-            if same_sites(study) && state > 0 { bias * m.site_mean_covariance(state, units, marks) } else { 0.0 };
-        let later = bias * bias * m.site_mean_variance(state, units);
-        let site_means = SiteMeanMoments {
-            means: [m.mean[0], m.mean[state]],
-            variances: [m.site_mean_variance(0, units), later],
-            covariance,
-            poor: false,
-        };
         if let Comparison::Totals { law, search } = share.comparison {
             let totals = Totals { site_means, sites, search, pairs: same_sites(study) && law.knows_pairs() };
             return Self::of_totals(&totals, law, state);
@@ -172,18 +195,77 @@ impl ZoneVariance {
                 Part { variance: within * bias * bias * m.within_site(state, units), df: line_df },
             ]
         };
-        let site_parts = if study.test.kind != TestKind::WelchT && same_sites(study) {
-            [Part { variance: between * difference, df: sites - 1.0 }, nil]
-        } else {
-            [Part { variance: between * first, df: sites - 1.0 }, Part { variance: between * later, df: sites - 1.0 }]
-        };
+        let site_parts = site_parts(study, between, (first, later, difference), sites - 1.0);
         let unseen = listed / sites * m.shared_by_chance_difference(state, units);
         let sampling = between * difference + line_parts[0].variance + line_parts[1].variance + unseen;
         Self { sampling, parts: [site_parts[0], site_parts[1], line_parts[0], line_parts[1]], means, poor }
     }
 }
 
+/// What the site means of a zone are, before they are put on a scale.
+fn site_means(study: &Study, share: &ZoneShare, state: usize, bias: f64) -> SiteMeanMoments {
+    let m = share.moments;
+    let units = m.laid(share.units) as f64;
+    let covariance = if same_sites(study) && state > 0 {
+        bias * m.site_mean_covariance(state, units, same_marks(study))
+    } else {
+        0.0
+    };
+    let later = bias * bias * m.site_mean_variance(state, units);
+    SiteMeanMoments {
+        means: [m.mean[0], m.mean[state]],
+        variances: [m.site_mean_variance(0, units), later],
+        covariance,
+        poor: false,
+    }
+}
+
+/// What the test makes of site means: of their differences, or of both visits by themselves.
+fn site_parts(study: &Study, between: f64, (first, later, difference): (f64, f64, f64), df: f64) -> [Part; 2] {
+    if study.test.kind != TestKind::WelchT && same_sites(study) {
+        [Part { variance: between * difference, df }, Part::known(0.0)]
+    } else {
+        [Part { variance: between * first, df }, Part { variance: between * later, df }]
+    }
+}
+
 impl ZoneVariance {
+    /// Of two zones at the same places, weights included: the value of a place is the weighted sum of what both have there, so
+    /// that `Var = sum of w^2 V + 2 w1 w2 Cov` with places as replicates. Sites are the replicates (all such reefs).
+    fn of_places(study: &Study, (depths, place): ([&ZoneShare; 2], &PlaceCovariance), state: usize, bias: f64) -> Self {
+        let plain = depths.map(|share| site_means(study, share, state, bias));
+        let scaled = [0, 1].map(|k| plain[k].on(depths[k].comparison.scale_of_sites()));
+        let [w1, w2] = depths.map(|share| share.weight);
+        // A scale keeps correlations, as it does those of two visits.
+        let between = |covariance: f64, (one, other): (usize, usize)| {
+            let spread = |means: &[SiteMeanMoments; 2]| (means[0].variances[one] * means[1].variances[other]).sqrt();
+            let of_plain = spread(&plain);
+            if of_plain > 0.0 { covariance * spread(&scaled) / of_plain } else { 0.0 }
+        };
+        let own = |of: &dyn Fn(&SiteMeanMoments) -> f64| w1 * w1 * of(&scaled[0]) + w2 * w2 * of(&scaled[1]);
+        let first = own(&|means| means.variances[0]) + 2.0 * w1 * w2 * between(place.within[0], (0, 0));
+        let later =
+            own(&|means| means.variances[1]) + 2.0 * w1 * w2 * between(bias * bias * place.within[state], (1, 1));
+        let across = if state > 0 {
+            between(bias * place.forth[state], (0, 1)) + between(bias * place.back[state], (1, 0))
+        } else {
+            0.0
+        };
+        let covariance = own(&|means| means.covariance) + w1 * w2 * across;
+        let difference = (first + later - 2.0 * covariance).max(0.0);
+        let (sites, nil) = (depths[0].sites as f64, Part::known(0.0));
+        let parts = match state {
+            0 => [Part { variance: first / sites, df: sites - 1.0 }, nil],
+            _ => site_parts(study, 1.0 / sites, (first, later, difference), sites - 1.0),
+        };
+        Self {
+            sampling: (if state == 0 { first } else { difference }) / sites,
+            parts: [parts[0], parts[1], nil, nil],
+            means: [0, 1].map(|visit| w1 * scaled[0].means[visit] + w2 * scaled[1].means[visit]),
+            poor: scaled[0].poor || scaled[1].poor,
+        }
+    }
+
     /// Of the logarithm of a ratio of totals; of a total's, at the first visit.
     fn of_totals(totals: &Totals, law: CountLaw, state: usize) -> Self {
         let (estimate, nil) = (totals.estimate(), Part::known(0.0));

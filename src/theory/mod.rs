@@ -36,6 +36,7 @@ mod precision;
 mod quadrature;
 mod recruits;
 mod reef_theory;
+mod same_places;
 mod sample_size;
 mod shape;
 /// Correlations in closed form, for checks.
@@ -70,6 +71,7 @@ pub use precision::{
 pub use quadrature::{Rule, root};
 pub use recruits::recruits_asked;
 pub use reef_theory::ReefTheory;
+pub use same_places::{Depth, PlaceCovariance, PlaceLaw};
 pub use sample_size::{
     crossing, one_sample_power, one_sample_size, smallest_that_stays_above, two_sample_power, two_sample_size,
 };

@@ -27,6 +27,7 @@ pub fn zone(reef: NamedReef, between_sites_sd: f64) -> Zone {
         animals: vec![],
         recruits: None,
         fish: Vec::new(),
+        same_places: None,
         map: None,
     }
 }

@@ -36,6 +36,23 @@ pub struct ZoneDives<'a> {
     pub least_sites: u16,
     pub most_sites: u16,
     pub table: &'a Table,
+    /// An earlier zone with the same places, and so with as many sites.
+    pub same_sites_as: Option<usize>,
+}
+
+impl ZoneDives<'_> {
+    /// Whether its sites are visited by themselves.
+    fn is_visited(&self) -> bool {
+        !self.table.is_on_other_dives()
+    }
+
+    /// Numbers of sites that are looked at, the earlier zones having so many.
+    pub(super) fn numbers(&self, earlier: &[u16]) -> std::ops::RangeInclusive<u16> {
+        match self.same_sites_as {
+            Some(first) => earlier[first]..=earlier[first],
+            None => self.least_sites..=self.most_sites,
+        }
+    }
 }
 
 /// What is searched.
@@ -143,7 +160,8 @@ impl<'a> Search<'a> {
     /// All designs there are: full site sets times numbers of sites.
     pub fn designs(&self) -> u64 {
         let sites = |zone: &ZoneDives| u64::from((zone.most_sites + 1).saturating_sub(zone.least_sites));
-        self.sets.len() as u64 * self.zones.iter().map(sites).product::<u64>()
+        let free = self.zones.iter().filter(|zone| zone.same_sites_as.is_none());
+        self.sets.len() as u64 * free.map(sites).product::<u64>()
     }
 
     /// Designs that were worked out one by one up to now; bounds rule out the others.
@@ -206,13 +224,14 @@ impl<'a> Search<'a> {
     ) {
         let zone = sites.len();
         let Some(of) = self.zones.get(zone) else { return each(sites, taken) };
-        for number in of.least_sites..=of.most_sites {
+        for number in of.numbers(sites) {
             let taken = taken + usize::from(number) * set.dives[zone];
-            if taken > most_dives || usize::from(number) > most_sites {
+            let visited = if of.is_visited() { usize::from(number) } else { 0 };
+            if taken > most_dives || visited > most_sites {
                 return;
             }
             sites.push(number);
-            self.extend_sites(set, (taken, most_dives), most_sites - usize::from(number), sites, each);
+            self.extend_sites(set, (taken, most_dives), most_sites - visited, sites, each);
             sites.pop();
         }
     }
@@ -221,9 +240,22 @@ impl<'a> Search<'a> {
         packing.days_of_zones(sites, &set.dives).map(|days| days.div_ceil(self.boats))
     }
 
+    /// What of each zone is done where so much was done on dives: work at the other depth of a place is done with it.
+    pub fn with_other_depths(&self, done: &mut [u16]) {
+        for (zone, of) in self.zones.iter().enumerate() {
+            let Some(first) = of.same_sites_as else { continue };
+            if !of.is_visited() {
+                done[zone] = done[first];
+            } else if !self.zones[first].is_visited() {
+                done[first] = done[zone];
+            }
+        }
+    }
+
     /// No fewer days hold so many team dives at so many sites.
     fn least_days(&self, sites: &[u16], dives: usize) -> usize {
-        let number: usize = sites.iter().map(|&number| usize::from(number)).sum();
+        let visited = sites.iter().zip(self.zones).filter(|(_, zone)| zone.is_visited());
+        let number: usize = visited.map(|(&number, _)| usize::from(number)).sum();
         let by = |all: usize, a_day: usize| all.div_ceil((a_day * self.boats).max(1));
         by(dives, self.day.most_dives()).max(by(number, self.day.most_sites()))
     }

@@ -185,7 +185,7 @@ impl Cheapest<'_, '_> {
     fn extend(&mut self, sites: &mut Vec<u16>, dives: usize) {
         let zone = sites.len();
         let Some(of) = self.search.zones.get(zone) else { return self.look_at(&sites.clone()) };
-        for number in of.least_sites..=of.most_sites {
+        for number in of.numbers(sites) {
             let dives = dives + usize::from(number) * self.a_site[zone];
             sites.push(number);
             let is_ruled_out = self.bound(sites, dives) > self.key;

@@ -55,8 +55,12 @@ const STARTS: usize = 12;
 impl Search<'_> {
     /// The least effort for all targets where each zone may have its own site set: down from the common plan and from plans
     /// that the bound comes by, one zone after the other, until none gets cheaper. Not proven the least: the bound is told.
-    /// Cost: site sets of a zone x its numbers of sites x steps of the bound.
+    /// `None` where zones share places. Cost: site sets of a zone x its numbers of sites x steps of the bound.
     pub fn own_sets(&self, common: &Found) -> Option<OwnSets> {
+        // Zones that share places are not told zone by zone.
+        if self.indicators.iter().any(|indicator| !indicator.places.is_empty()) {
+            return None;
+        }
         let choices: Vec<Vec<Choice>> = (0..self.zones.len()).map(|zone| self.choices(zone)).collect();
         let from_common: Vec<usize> =
             (0..self.zones.len()).map(|zone| self.nearest(&choices[zone], common, zone)).collect::<Option<_>>()?;

@@ -54,11 +54,21 @@ impl SiteSet {
     fn cheapest(&self, indicator: &Indicator, zones: &[ZoneDives]) -> Cheapest {
         let units = self.of(indicator);
         let mut all = Cheapest::default();
-        for (index, (zone, &dives)) in zones.iter().zip(&self.dives).enumerate() {
-            let weighted = zone.weight * zone.weight * indicator.least_of_a_site(index, units);
+        for (index, zone) in zones.iter().enumerate().filter(|(_, zone)| zone.same_sites_as.is_none()) {
+            // Zones at the same places have as many sites: a place costs what both take.
+            let together = || {
+                let is_one = |other: usize| other == index || zones[other].same_sites_as == Some(index);
+                (0..zones.len()).filter(move |&other| is_one(other))
+            };
+            let dives: usize = together().map(|other| self.dives[other]).sum();
+            let visited = together().filter(|&other| zones[other].is_visited()).count();
+            let weighted = match indicator.places.iter().find(|places| places.zones.contains(&index)) {
+                Some(places) => places.tells[units].variance,
+                None => zone.weight * zone.weight * indicator.least_of_a_site(index, units),
+            };
             let done = indicator.done_sites(index);
             all.by_dives += (weighted * dives as f64).sqrt();
-            all.by_sites += weighted.sqrt();
+            all.by_sites += (weighted * visited as f64).sqrt();
             all.with_all += weighted / f64::from(zone.most_sites + done);
             all.paid.dives += f64::from(done) * dives as f64;
             all.paid.sites += f64::from(done);
@@ -92,7 +102,8 @@ impl SiteSet {
 
     /// Fewest team dives, and fewest sites, with which it can meet its targets, whatever the degrees of freedom.
     pub fn fewest(&self, indicators: &[Indicator], zones: &[ZoneDives], hold: Hold) -> (f64, f64) {
-        let sites: f64 = zones.iter().map(|zone| f64::from(zone.least_sites)).sum();
+        let visited = zones.iter().filter(|zone| zone.is_visited());
+        let sites: f64 = visited.map(|zone| f64::from(zone.least_sites)).sum();
         let dives: f64 = zones.iter().zip(&self.dives).map(|(zone, &d)| f64::from(zone.least_sites) * d as f64).sum();
         let asked = indicators.iter().filter(|indicator| hold.asks(indicator));
         asked.fold((dives, sites), |(dives, sites), indicator| {

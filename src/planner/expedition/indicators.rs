@@ -3,7 +3,7 @@
 use super::known::Known;
 use super::tasks::{Tasks, reading_of};
 use crate::analysis::Tail;
-use crate::budget::{Indicator, Need, NeedTable, SiteTells};
+use crate::budget::{Indicator, Need, NeedTable, PlacesTell, SiteTells};
 use crate::design::{Asks, Sides, Target};
 use crate::engine::{DesignIndex, Plan, Where};
 use crate::planner::rows::{least_change, means, unit_of_scale, written_mean};
@@ -76,6 +76,11 @@ fn worked_out(plan: &Plan, target: &Target, reading: usize, most: u8) -> Indicat
     let mut floor = vec![0.0; usize::from(most) + 1];
     let mut sites = vec![vec![SiteTells::one(f64::INFINITY)]; zones];
     let mut expected = 0.0;
+    let mut places: Vec<PlacesTell> = plan
+        .shared_strata()
+        .filter_map(|stratum| <[usize; 2]>::try_from(stratum).ok())
+        .map(|zones| PlacesTell { zones, tells: vec![SiteTells::one(f64::INFINITY)] })
+        .collect();
     for units in 1..=usize::from(most) {
         expected = 0.0;
         for zone in 0..zones {
@@ -84,6 +89,9 @@ fn worked_out(plan: &Plan, target: &Target, reading: usize, most: u8) -> Indicat
             sites[zone].push(told.site);
             floor[units] += weight * weight * told.shared;
             expected += weight * told.expected;
+        }
+        for places in &mut places {
+            places.tells.push(place_tells(plan, reading, places.zones, units, state));
         }
     }
     let test = &plan.study.test;
@@ -105,6 +113,7 @@ fn worked_out(plan: &Plan, target: &Target, reading: usize, most: u8) -> Indicat
         target: amount,
         need,
         done: Vec::new(),
+        places,
     }
 }
 
@@ -123,37 +132,57 @@ pub fn zone_tells(
     units: usize,
     state: usize,
 ) -> ZoneTells {
-    let with = |sites: usize| theory(plan, (reading, zone), moments, (sites, units), state);
+    let with = |sites: usize| theory(plan, &[share(plan, (reading, zone), moments, (1.0, sites, units))], state);
     let (few, many) = (with(FEW), with(MANY));
-    // What all sites share is the same however many there are.
-    let shared = many.se * many.se;
-    let one = (few.se * few.se - shared).max(0.0) * FEW as f64;
-    let tested = few.test_se.powi(2);
-    let part = one / FEW as f64;
-    let concentration = if part > 0.0 { tested * tested * (FEW as f64 - 1.0) / (few.df * part * part) } else { 1.0 };
     ZoneTells {
-        site: SiteTells { variance: one, concentration: concentration.min(1.0) },
-        shared: shared + few.shared_sd * few.shared_sd,
+        site: site_tells(&few, &many),
+        shared: many.se * many.se + few.shared_sd * few.shared_sd,
         expected: few.expected,
     }
 }
 
-/// Theory of one zone by itself.
-fn theory(
-    plan: &Plan,
+/// What so many units at each depth of one place tell of the mean over all zones, weights included; the named zone first.
+fn place_tells(plan: &Plan, reading: usize, zones: [usize; 2], units: usize, state: usize) -> SiteTells {
+    let with = |sites: usize| {
+        let of = |zone: usize| {
+            let weight = plan.study.zones[zone].weight;
+            let share = share(plan, (reading, zone), plan.moments(zone, reading), (weight, sites, units));
+            ZoneShare { place: plan.place_covariance(zone, reading), ..share }
+        };
+        theory(plan, &zones.map(of), state)
+    };
+    site_tells(&with(FEW), &with(MANY))
+}
+
+/// What one of the sites tells, from theory with few and with very many of them.
+fn site_tells(few: &DesignTheory, many: &DesignTheory) -> SiteTells {
+    // What all sites share is the same however many there are.
+    let one = (few.se * few.se - many.se * many.se).max(0.0) * FEW as f64;
+    let tested = few.test_se.powi(2);
+    let part = one / FEW as f64;
+    let concentration = if part > 0.0 { tested * tested * (FEW as f64 - 1.0) / (few.df * part * part) } else { 1.0 };
+    SiteTells { variance: one, concentration: concentration.min(1.0) }
+}
+
+/// Sites of a zone, apart from those of others.
+fn share<'a>(
+    plan: &'a Plan,
     (reading, zone): (usize, usize),
-    moments: &UnitMoments,
-    (sites, units): (usize, usize),
-    state: usize,
-) -> DesignTheory {
+    moments: &'a UnitMoments,
+    (weight, sites, units): (f64, usize, usize),
+) -> ZoneShare<'a> {
     let of = &plan.layout.readings[reading];
-    let share = ZoneShare {
+    ZoneShare {
         zone: &plan.study.zones[zone],
         moments,
-        weight: 1.0,
+        place: None,
+        weight,
         sites,
         units,
         comparison: plan.study.comparison(of.indicator.name(), of.dimensions, units),
-    };
-    DesignTheory::new(&plan.study, &[share], state)
+    }
+}
+
+fn theory(plan: &Plan, shares: &[ZoneShare], state: usize) -> DesignTheory {
+    DesignTheory::new(&plan.study, shares, state)
 }

@@ -1,6 +1,6 @@
 //! What was worked out once in an answer and serves all its searches.
 
-use crate::budget::{Caps, Indicator, Packing, PairDive, Table, assign};
+use crate::budget::{Caps, Indicator, Packing, PairDive, PlaceDive, Table, TwoDepths, assign};
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -11,12 +11,24 @@ pub struct Known {
     tables: Mutex<BTreeMap<String, Arc<Table>>>,
     indicators: Mutex<BTreeMap<String, Indicator>>,
     work: Mutex<BTreeMap<String, Vec<PairDive>>>,
+    place_work: Mutex<BTreeMap<String, Vec<PlaceDive>>>,
 }
 
 impl Known {
     /// What can be done however it has to be packed.
     pub fn table(&self, packings: &[Packing], caps: &Caps) -> Arc<Table> {
         of(&self.tables, format!("{packings:?} {caps:?}"), || Arc::new(Table::whichever(packings, caps.clone())))
+    }
+
+    /// The same for the work at both depths of a place.
+    pub fn place_table(&self, place: &TwoDepths, caps: &Caps) -> Arc<Table> {
+        of(&self.tables, format!("{place:?} {caps:?}"), || Arc::new(place.table(caps.clone())))
+    }
+
+    pub fn place_work(&self, place: &TwoDepths, units: &[u8], team_dives: usize) -> Vec<PlaceDive> {
+        of(&self.place_work, format!("{place:?} {units:?} {team_dives}"), || {
+            place.assign(units, team_dives).unwrap_or_default()
+        })
     }
 
     pub fn indicator(&self, key: String, work: impl FnOnce() -> Indicator) -> Indicator {

@@ -28,9 +28,13 @@ impl MeasureFirst {
     }
 }
 
-/// What moves the margins of a design most comes first. Cost: the law of each zone for every component.
+/// What moves the margins of a design most comes first; nothing is told where zones share places. Cost: the law of each zone for every component.
 pub fn measure_first(prepared: &Prepared, found: &Found) -> Vec<MeasureFirst> {
     let targets: Vec<usize> = (0..prepared.indicators.len()).collect();
+    // Components are scaled zone by zone, and what zones share at their places moves with both.
+    if prepared.plan.shared_strata().next().is_some() {
+        return Vec::new();
+    }
     let mut all: Vec<MeasureFirst> =
         targets.into_par_iter().flat_map_iter(|index| of_target(prepared, found, index)).collect();
     all.sort_by(|a, b| b.moves().total_cmp(&a.moves()));

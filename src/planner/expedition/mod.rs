@@ -22,6 +22,7 @@ mod next_costs;
 mod options;
 mod pairings;
 mod people;
+mod place_dives;
 mod places;
 mod plan;
 mod prepared;

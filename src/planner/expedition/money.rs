@@ -94,6 +94,9 @@ impl Prepared<'_> {
 
     /// At one site, by whichever team.
     fn pair_dives(&self, zone: usize, units: &[u8]) -> usize {
+        if let Some(of) = self.dives_of(zone) {
+            return if of.deep == zone { self.place_work(of, units).len() } else { 0 };
+        }
         let team_dives = self.tables[zone].dives(units).unwrap_or(0);
         self.work_by_team(zone, units, team_dives).map(|team| team.work.len()).max().unwrap_or(0)
     }

@@ -12,6 +12,8 @@ use serde::Serialize;
 pub struct Cast {
     /// Place of the pair in the expedition's list; a spare diver may stand in it for one of the two.
     pub pair: usize,
+    /// Of the work: two depths of a place may be two zones.
+    pub zone: usize,
     /// The work, with the people who do it.
     pub dive: PairDive,
 }
@@ -93,7 +95,8 @@ struct TeamDive<'a> {
     boat_day: usize,
     visit: usize,
     zone: usize,
-    work: Vec<&'a PairDive>,
+    /// With the zone of each.
+    work: Vec<(usize, &'a PairDive)>,
     /// The pairs of its day.
     pairs: Vec<(usize, usize)>,
     /// Places of those of them that are aboard its boat.
@@ -127,10 +130,16 @@ impl<'a> Casting<'a> {
             let team: Vec<usize> = (0..all_pairs.len()).filter(is_aboard).collect();
             for (visit, Visit { at, .. }) in day.iter().enumerate() {
                 for number in at.first_dive..at.first_dive + at.dives {
-                    let packed = zones[at.zone].work_of(when.0, when.1);
-                    let work: Vec<&PairDive> = packed.iter().filter(|of| of.team_dive == number).collect();
-                    for (task, units) in work.iter().flat_map(|dive| dive.work.units().into_iter().enumerate()) {
-                        planned[at.zone][task] += f64::from(units);
+                    // The deep part of a place first.
+                    let shallow = prepared.dives_of(at.zone).map(|of| of.shallow);
+                    let packed = std::iter::once(at.zone)
+                        .chain(shallow)
+                        .flat_map(|zone| zones[zone].work_of(when.0, when.1).iter().map(move |dive| (zone, dive)));
+                    let work: Vec<(usize, &PairDive)> = packed.filter(|(_, of)| of.team_dive == number).collect();
+                    for (zone, dive) in &work {
+                        for (task, units) in dive.work.units().into_iter().enumerate() {
+                            planned[*zone][task] += f64::from(units);
+                        }
                     }
                     let (pairs, team, casts) = (all_pairs.clone(), team.clone(), Vec::new());
                     dives.push(TeamDive { boat_day, visit, zone: at.zone, work, pairs, team, casts });
@@ -206,7 +215,11 @@ impl<'a> Casting<'a> {
     }
 
     fn as_packed(&self, dive: usize) -> Vec<Cast> {
-        let cast = |dive: &&PairDive| Cast { pair: self.place_of(dive.pair).unwrap_or(0), dive: (*dive).clone() };
+        let cast = |&(zone, dive): &(usize, &PairDive)| Cast {
+            pair: self.place_of(dive.pair).unwrap_or(0),
+            zone,
+            dive: dive.clone(),
+        };
         self.dives[dive].work.iter().map(cast).collect()
     }
 
@@ -234,12 +247,12 @@ impl<'a> Casting<'a> {
         for order in orders(&able, packed.len()) {
             let place = |pair: Pair| packed.iter().position(|of| Some(*of) == self.place_of(pair)).map(|at| order[at]);
             let mut ways: Vec<Vec<Cast>> = vec![Vec::new()];
-            for dive in work {
+            for &(zone, dive) in work {
                 let Some(pair) = place(dive.pair) else { continue };
                 let (one, two) = pairs[pair];
-                let both_ways = [Pair(one, two), Pair(two, one)].map(|pair| PairDive { pair, ..(*dive).clone() });
+                let both_ways = [Pair(one, two), Pair(two, one)].map(|pair| PairDive { pair, ..dive.clone() });
                 let casts: Vec<Cast> =
-                    both_ways.into_iter().filter(|dive| self.can(dive)).map(|dive| Cast { pair, dive }).collect();
+                    both_ways.into_iter().filter(|dive| self.can(dive)).map(|dive| Cast { pair, zone, dive }).collect();
                 let with = |way: Vec<Cast>| {
                     casts.iter().map(|cast| [&way[..], std::slice::from_ref(cast)].concat()).collect::<Vec<_>>()
                 };
@@ -272,10 +285,12 @@ impl<'a> Casting<'a> {
 
     /// Takes a cast of a dive into account (1), or out of it (-1).
     fn count(&mut self, dive: usize, casts: &[Cast], sign: f64) {
-        let zone = self.dives[dive].zone;
-        for (diver, units) in casts.iter().flat_map(|cast| divers_with_units(&cast.dive)) {
-            for (task, units) in units.into_iter().enumerate().filter(|(_, units)| *units > 0) {
-                self.shares[zone][task][diver] += sign * f64::from(units) / self.planned[zone][task];
+        for cast in casts {
+            let zone = cast.zone;
+            for (diver, units) in divers_with_units(&cast.dive) {
+                for (task, units) in units.into_iter().enumerate().filter(|(_, units)| *units > 0) {
+                    self.shares[zone][task][diver] += sign * f64::from(units) / self.planned[zone][task];
+                }
             }
         }
         if !casts.is_empty() {
@@ -339,11 +354,11 @@ impl<'a> Casting<'a> {
     }
 
     fn turns(&self) -> Vec<Turns> {
-        let casts = || self.dives.iter().flat_map(|dive| &dive.casts);
+        let has = |cast: &Cast, diver: usize| cast.dive.pair.0 == diver || cast.dive.pair.1 == diver;
         let names = self.prepared.expedition.divers.iter().enumerate();
         let turns = names.map(|(diver, of)| Turns {
             diver: of.name.clone(),
-            dives: casts().filter(|cast| cast.dive.pair.0 == diver || cast.dive.pair.1 == diver).count(),
+            dives: self.dives.iter().filter(|dive| dive.casts.iter().any(|cast| has(cast, diver))).count(),
             on_board: self.on_board[diver] as usize,
             days_off: self.days_off[diver],
         });

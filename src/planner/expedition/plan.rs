@@ -5,9 +5,11 @@ use super::joint::JointChances;
 use super::marks::VisitDives;
 use super::money::Cost;
 use super::next_costs::NextCost;
-use super::prepared::Prepared;
+use super::place_dives::OnOneDive;
+use super::prepared::{MOST_DIVES_AT_A_SITE, Prepared};
 use crate::budget::{Found, Hold, MET, PairDive, fewest_by_minutes};
 use crate::design::{Asks, Places};
+use crate::measures::counted;
 use crate::planner::rows::means;
 use crate::theory::t_power;
 use serde::Serialize;
@@ -51,9 +53,20 @@ pub struct ZoneSites {
     pub other_work: Vec<TeamWork>,
     /// Chance that the fullest pair-dive of the site is finished in its minutes.
     pub finished: f64,
+    /// The deeper zone at the same places on whose dives the work is done; it has no dives of its own then.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub on_dives_of: Option<String>,
 }
 
 impl ZoneSites {
+    /// Team dives at a site: "2 team dives", or "on those of wall" where it has none of its own.
+    pub fn dives_words(&self) -> String {
+        match &self.on_dives_of {
+            Some(deep) => format!("on those of {deep}"),
+            None => counted(self.team_dives, "team dive"),
+        }
+    }
+
     /// Who does what at a site on a day for diving from a boat (both from 1), by the team that is then aboard.
     pub fn work_of(&self, day: usize, boat: usize) -> &[PairDive] {
         let other = self.other_work.iter().rev().find(|of| of.boat == boat && of.from_day <= day);
@@ -149,7 +162,30 @@ impl Prepared<'_> {
         })
     }
 
+    /// A zone whose work is done on the dives of both depths of its places.
+    fn at_two_depths(&self, of: OnOneDive, zone: usize, found: &Found) -> ZoneSites {
+        let dives = self.place_work(of, &found.units);
+        let place = self.two_depths(of, MOST_DIVES_AT_A_SITE);
+        let is_deep = zone == of.deep;
+        let own = |number: usize| if is_deep { number } else { 0 };
+        let name = |zone: usize| self.plan.study.zones[zone].name.clone();
+        ZoneSites {
+            zone: name(zone),
+            sites: usize::from(found.sites[zone]),
+            team_dives: own(self.tables[of.deep].dives(&found.units).unwrap_or(0)),
+            team_dives_at_least: own(place.fewest_by_minutes(&found.units)),
+            pair_dives: own(dives.len()),
+            finished: dives.iter().map(|dive| place.chance(&dive.parts)).fold(1.0, f64::min),
+            work: self.work_at_depth(of, zone, &dives),
+            other_work: Vec::new(),
+            on_dives_of: (!is_deep).then(|| name(of.deep)),
+        }
+    }
+
     fn zone_sites(&self, zone: usize, found: &Found) -> ZoneSites {
+        if let Some(of) = self.dives_of(zone) {
+            return self.at_two_depths(of, zone, found);
+        }
         let team_dives = self.tables[zone].dives(&found.units).unwrap_or(0);
         let packing = self.packing(zone, team_dives);
         let mut by_team = self.work_by_team(zone, &found.units, team_dives);
@@ -169,6 +205,7 @@ impl Prepared<'_> {
             finished: others.chain([&work]).flatten().map(finished).fold(1.0, f64::min),
             work,
             other_work,
+            on_dives_of: None,
         }
     }
 

@@ -1,5 +1,6 @@
 use super::indicators::indicators;
 use super::known::Known;
+use super::place_dives::OnOneDive;
 use super::tasks::Tasks;
 use crate::analysis::normal_quantile;
 use crate::budget::{
@@ -25,6 +26,8 @@ pub struct Prepared<'a> {
     pub teams: Vec<Team>,
     pub finish: Finish,
     pub tables: Vec<Arc<Table>>,
+    /// Zones whose work is done on the same dives.
+    pub together: Vec<OnOneDive>,
     pub indicators: Vec<Indicator>,
     pub day: Day,
 }
@@ -38,7 +41,7 @@ pub struct Team {
 }
 
 /// Team dives at one site that are looked at.
-const MOST_DIVES_AT_A_SITE: usize = 4;
+pub(super) const MOST_DIVES_AT_A_SITE: usize = 4;
 /// In so many team dives of a site work may be done that comes first: once it has been dived at, fish have fled.
 const DIVES_WITH_FIRST: usize = 1;
 
@@ -109,11 +112,19 @@ impl<'a> Prepared<'a> {
             teams,
             finish,
             tables: Vec::new(),
+            together: Vec::new(),
             day,
         };
+        prepared.together = prepared.places_with_two_depths().into_iter().filter_map(|(_, of)| of.ok()).collect();
         let most_dives = MOST_DIVES_AT_A_SITE.min(2 * prepared.day.most_dives());
         prepared.tables = (0..expedition.zones.len())
-            .map(|zone| known.table(&prepared.packings(zone, most_dives), &prepared.tasks.caps))
+            .map(|zone| match prepared.dives_of(zone) {
+                None => known.table(&prepared.packings(zone, most_dives), &prepared.tasks.caps),
+                Some(of) if of.deep == zone => {
+                    known.place_table(&prepared.two_depths(of, most_dives), &prepared.tasks.caps)
+                }
+                Some(_) => Arc::new(Table::on_other_dives(prepared.tasks.caps.clone())),
+            })
             .collect();
         Ok(prepared)
     }
@@ -160,9 +171,17 @@ impl<'a> Prepared<'a> {
                 least_sites: diving.least_sites as u16,
                 most_sites: diving.most_sites as u16,
                 table,
+                same_sites_as: None,
             }
         };
-        study.map(of).collect()
+        let mut zones: Vec<ZoneDives> = study.map(of).collect();
+        for stratum in self.plan.shared_strata() {
+            let first = stratum.iter().copied().min().unwrap_or(0);
+            for &zone in stratum.iter().filter(|zone| **zone != first) {
+                zones[zone].same_sites_as = Some(first);
+            }
+        }
+        zones
     }
 
     pub fn search<'b>(&'b self, zones: &'b [ZoneDives<'b>]) -> Search<'b> {

@@ -64,9 +64,17 @@ pub fn schedule(
                 team_dive += 1;
                 let (day, boat) = visits.when(index);
                 let mut casts: Vec<&Cast> = casts.iter().filter(|cast| cast.dive.team_dive == dive).collect();
-                casts.sort_by_key(|cast| cast.pair);
-                for cast in casts {
-                    rows.extend(rows_of((prepared, found), (day, boat, team_dive), (visit, draw), cast));
+                // Pairs that work at the deep part before others, and each of them there first.
+                let host = visit.at.zone;
+                let is_deep: Vec<usize> = casts.iter().filter(|cast| cast.zone == host).map(|cast| cast.pair).collect();
+                casts.sort_by_key(|cast| (!is_deep.contains(&cast.pair), cast.pair, cast.zone != host));
+                for cast in &casts {
+                    let part = |zone: &dyn Fn(usize) -> bool| {
+                        let own = casts.iter().find(|other| other.pair == cast.pair && zone(other.zone));
+                        own.map(|own| &own.dive.work)
+                    };
+                    let finished = prepared.in_time(host, [part(&|zone| zone == host), part(&|zone| zone != host)]);
+                    rows.extend(rows_of((prepared, found), (day, boat, team_dive), (visit, draw), (cast, finished)));
                 }
             }
         }
@@ -78,11 +86,10 @@ fn rows_of(
     (prepared, found): (&Prepared, &Found),
     (day, boat, team_dive): (usize, usize, usize),
     (visit, draw): (&Visit, Option<&Draw>),
-    Cast { pair, dive }: &Cast,
+    (Cast { pair, zone, dive }, finished): (&Cast, f64),
 ) -> Vec<ScheduleRow> {
     let tasks = &prepared.tasks.tasks;
     let mut rows = Vec::new();
-    let finished = prepared.finish.chance(tasks, &dive.work, prepared.expedition.zones[visit.at.zone].work_minutes());
     for (diver, own) in [(dive.pair.0, &dive.work.one), (dive.pair.1, &dive.work.other)] {
         let dimensions = |task: &str| {
             let place = tasks.iter().position(|of| of.name == task);
@@ -90,12 +97,12 @@ fn rows_of(
             let method = place.and_then(|place| prepared.tasks.methods.get(place));
             method.map_or(String::new(), |&method| prepared.dimensions[method].label())
         };
-        let first_out = prepared.leave_out_first(found, visit.at.zone, [own, &dive.work.both]);
+        let first_out = prepared.leave_out_first(found, *zone, [own, &dive.work.both]);
         let row = |task: &str, units: u8, minutes_asked: f64| ScheduleRow {
             day,
             boat,
             team_dive,
-            zone: prepared.plan.study.zones[visit.at.zone].name.clone(),
+            zone: prepared.plan.study.zones[*zone].name.clone(),
             site: visit.number + 1,
             site_name: draw.map(|draw| draw.site(visit.at.zone, visit.number).name.clone()),
             pair: pair + 1,

@@ -111,7 +111,10 @@ fn in_hand(prepared: &Prepared, found: &Found) -> Vec<InHand> {
     let boat_days = days(&prepared.day, &found.sites, &dives);
     let weights = prepared.weights();
     let is_two = prepared.plan.study.question.visits() == 2;
-    let done = done_by_day(&boat_days, &dives, prepared.expedition.boats.number);
+    let mut done = done_by_day(&boat_days, &dives, prepared.expedition.boats.number);
+    let zones = prepared.zones();
+    let search = prepared.search(&zones);
+    done.iter_mut().for_each(|done| search.with_other_depths(done));
     let of = |(index, sites): (usize, Vec<u16>)| {
         let margins = margins_in_hand(&prepared.indicators, &weights, &sites, &found.units);
         let least = |must: bool| {

@@ -314,6 +314,7 @@ mod tests {
             target: 1.0,
             need: Need::Constant(1.0),
             done: Vec::new(),
+            places: Vec::new(),
         };
         for (sites_differ, shared) in [(true, 0.6), (false, 0.3)] {
             let mut scaled = indicator.clone();

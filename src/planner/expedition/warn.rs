@@ -1,6 +1,7 @@
 //! What must be said of an expedition. Warnings are printed, never dropped.
 
 use super::answer::BudgetAnswer;
+use super::place_dives::OnOneDive;
 use super::prepared::Prepared;
 use super::schedule::ScheduleRow;
 use super::what_ifs::PAIR_STAYS_UP;
@@ -21,6 +22,7 @@ pub fn warnings(prepared: &Prepared, answer: &BudgetAnswer) -> (Vec<String>, usi
     let of_diving = all.len();
     all.extend(work_beside_what_comes_first(prepared, &answer.schedule));
     all.extend(what_does_not_fit(prepared));
+    all.extend(at_the_same_places(prepared));
     all.extend(of_days(prepared, answer));
     all.extend(of_targets(prepared, answer));
     (all, of_diving)
@@ -40,6 +42,33 @@ fn of_zones(prepared: &Prepared) -> Vec<String> {
         .map(|caution| caution.map(|caution| format!("{}: {caution}", zone.name)))
     };
     prepared.plan.study.zones.iter().zip(&expedition.zones).flat_map(of).flatten().collect()
+}
+
+/// Zones at the same places: what that does to the plan.
+fn at_the_same_places(prepared: &Prepared) -> Vec<String> {
+    let name = |zone: usize| &prepared.plan.study.zones[zone].name;
+    let of = |([deep, shallow], dives): ([usize; 2], Result<OnOneDive, &str>)| {
+        let told = match dives {
+            Ok(of) => format!(
+                "A dive may serve both: {} first, {} minutes to move up, then {}; it is as long as one at {}, and nothing is gained \
+                 by the shallower part.",
+                name(deep),
+                of.moving_up,
+                name(shallow),
+                name(deep)
+            ),
+            Err(why) => format!(
+                "Each has team dives of its own, because {why}: on dives that serve both depths fewer may do, which is not packed."
+            ),
+        };
+        format!(
+            "{} and {} lie at the same places (sites of one number), so that the zones are not independent and places are the \
+             replicates. {told}",
+            name(deep),
+            name(shallow)
+        )
+    };
+    prepared.places_with_two_depths().into_iter().map(of).collect()
 }
 
 /// Dives of a day, intervals, their order, and flights.
@@ -65,7 +94,8 @@ fn of_dives(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
 fn deeper_later(depth_m: impl Fn(&str) -> f64, rows: &[ScheduleRow]) -> Option<String> {
     let mut days: BTreeMap<(usize, usize), BTreeMap<usize, f64>> = BTreeMap::new();
     for row in rows {
-        days.entry((row.day, row.boat)).or_default().insert(row.team_dive, depth_m(&row.zone));
+        let deepest = days.entry((row.day, row.boat)).or_default().entry(row.team_dive).or_insert(0.0);
+        *deepest = deepest.max(depth_m(&row.zone));
     }
     days.into_iter().find_map(|((day, _), dives)| {
         let depths: Vec<f64> = dives.into_values().collect();
@@ -239,7 +269,12 @@ pub(super) fn misfits(prepared: &Prepared) -> Vec<Misfit> {
     let tasks = &prepared.tasks.tasks;
     let mut all = Vec::new();
     for (zone, table) in prepared.tables.iter().enumerate() {
-        let (name, diving) = (&prepared.plan.study.zones[zone].name, &prepared.expedition.zones[zone]);
+        let diving = &prepared.expedition.zones[zone];
+        let name_of = |zone: usize| prepared.plan.study.zones[zone].name.as_str();
+        let name = match prepared.dives_of(zone) {
+            Some(of) => format!("{} or {}", name_of(of.deep), name_of(of.shallow)),
+            None => name_of(zone).to_owned(),
+        };
         let methods = prepared.tasks.methods.len();
         let one = |task: usize| (0..methods).map(|of| u8::from(of == task)).collect::<Vec<u8>>();
         let alone: Vec<usize> = (0..methods).filter(|&task| table.dives(&one(task)).is_none()).collect();

@@ -321,10 +321,20 @@ pub fn margin_ifs(prepared: &Prepared, found: &Found, days: impl Fn(usize) -> Op
     for (zone, of) in prepared.plan.study.zones.iter().enumerate() {
         for (word, sites) in [("fewer", found.sites[zone].checked_sub(1)), ("more", found.sites[zone].checked_add(1))] {
             let Some(sites) = sites.filter(|sites| (2..=zones[zone].most_sites).contains(sites)) else { continue };
+            // Of two zones at the same places the first stands for both.
+            if zones[zone].same_sites_as.is_some() {
+                continue;
+            }
             let mut numbers = found.sites.clone();
             numbers[zone] = sites;
+            let mut names = vec![of.name.as_str()];
+            for (other, at) in zones.iter().enumerate().filter(|(_, at)| at.same_sites_as == Some(zone)) {
+                numbers[other] = sites.min(at.most_sites);
+                names.push(&prepared.plan.study.zones[other].name);
+            }
             let design = search.design(&found.units, &numbers);
-            all.extend(design.map(|found| told(format!("one site {word}, {}", of.name), WhatIfKind::Sites, found)));
+            let what = format!("one site {word}, {}", names.join(" and "));
+            all.extend(design.map(|found| told(what, WhatIfKind::Sites, found)));
         }
     }
     for (task, of) in prepared.tasks.tasks.iter().enumerate().take(prepared.tasks.methods.len()) {

@@ -1,7 +1,8 @@
 use super::law::AnimalLaw;
 use super::patches::PatchDensity;
 use super::walk::StripPlace;
-use crate::random::{Key, Normals, Purpose, normal_from_uniform};
+use crate::random::{Key, Normals, Purpose};
+use crate::reef::same_place::{Effects, SamePlace};
 use crate::reef::{Frame, LatticeField, MOST_STATES};
 use std::ops::Range;
 
@@ -102,9 +103,16 @@ impl<'a> AnimalSite<'a> {
     /// `site` is the key of the site, the same for all kinds; `kind` tells the kinds of animals apart, which are
     /// independent of one another.
     pub fn new(reef: &'a AnimalReef, site: Key, kind: u64) -> Self {
+        Self::at_place(reef, (site, kind), None)
+    }
+
+    /// The same at the place of a site of another zone, of which `place` knows the site and the number of the kind there.
+    pub fn at_place(reef: &'a AnimalReef, (site, kind): (Key, u64), place: Option<(SamePlace, u64)>) -> Self {
         let law = &reef.law;
         let key = site.child(Purpose::Animals, kind);
-        let normal = |purpose, index| normal_from_uniform(key.uniform(purpose, index));
+        let place = place.map(|(place, kind)| place.child(Purpose::Animals, kind));
+        let effects = Effects { own: key, place };
+        let normal = |purpose, index| effects.normal(purpose, index);
         let site_effect = law.site_sd * normal(Purpose::SiteEffect, 0);
         let site_year = [0, 1].map(|visit| law.site_year_sd * normal(Purpose::SiteYearEffect, visit));
         let change = normal(Purpose::SiteChange, 0);

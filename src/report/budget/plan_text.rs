@@ -95,7 +95,7 @@ fn zone_words(zone: &ZoneSites) -> String {
     format!(
         "{} {}{least}, the fullest dive of a pair done in time {} times in 100",
         zone.zone,
-        counted(zone.team_dives, "team dive"),
+        zone.dives_words(),
         in_time(zone.finished)
     )
 }

@@ -32,6 +32,7 @@ impl BudgetReport {
         days_for(&mut text, &self.answer.calendar);
         self.warnings_where(&mut text, |head| head == MIND_DIVING);
         let mut last: Option<&ScheduleRow> = None;
+        let mut deep = "";
         for row in &self.answer.schedule {
             let is_new = |of: fn(&ScheduleRow) -> (usize, usize, usize)| last.is_none_or(|last| of(last) != of(row));
             if is_new(|row| (row.day, row.boat, row.team_dive)) {
@@ -42,6 +43,14 @@ impl BudgetReport {
             }
             if is_new(|row| (row.day, row.boat, row.team_dive)) || last.is_some_and(|last| last.pair != row.pair) {
                 text += &pair_line(row);
+            }
+            // What a pair does at the shallow part of a place stands after what it does at the deep part.
+            if is_new(|row| (row.day, row.boat, row.team_dive)) {
+                deep = &row.zone;
+            }
+            let before = last.filter(|last| !is_new(|row| (row.day, row.boat, row.team_dive)) && last.pair == row.pair);
+            if row.zone != before.map_or(deep, |last| last.zone.as_str()) {
+                text += &format!("    at {}\n", row.place());
             }
             text += &format!("    {:<14} {}{}\n", row.diver, work_words(row), out_first(row));
             last = Some(row);

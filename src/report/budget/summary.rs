@@ -105,7 +105,7 @@ impl BudgetReport {
         let visits = if self.scenario.question.visits() > 1 { ", at each of two visits" } else { "" };
         let places = plan.places.map(|places| format!("; the second visit at {}", places_words(places)));
         let dives: Vec<String> =
-            plan.zones.iter().map(|zone| format!("{} {}", zone.zone, counted(zone.team_dives, "team dive"))).collect();
+            plan.zones.iter().map(|zone| format!("{} {}", zone.zone, zone.dives_words())).collect();
         let chance = match self.chance_of(plan.days) {
             Some(chance) => format!(
                 "The chance that so many of the {bookable} days are left: {}{}",

@@ -316,6 +316,7 @@ fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> Bud
         pair_dives: size.divers / 2 * size.dives_at_a_site,
         work: Vec::new(),
         finished: 0.93,
+        on_dives_of: None,
     });
     let methods = SIMULATED.iter().map(|(method, _)| *method).chain(OWN.iter().map(|(indicator, _)| *indicator));
     let tasks = methods.take(size.methods).enumerate().map(|(index, method)| SiteTasks {

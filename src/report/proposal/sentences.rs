@@ -60,7 +60,7 @@ pub fn sentences(report: &BudgetReport) -> Vec<Said> {
     say(Part::Design, 2, sites(report, plan));
     say(Part::Design, 4, occasions(report, plan));
     say(Part::Design, 7, units(plan));
-    say(Part::Design, 12, replicates(plan));
+    say(Part::Design, 12, replicates(report, plan));
     say(Part::Design, 20, allocation(report));
     say(Part::Power, 3, power(plan, true));
     say(Part::Power, 8, power(plan, false));
@@ -160,7 +160,15 @@ fn sites(report: &BudgetReport, plan: &BudgetPlan) -> String {
     } else {
         format!(" ({} of them chosen, not drawn: {})", asked.len(), asked.join(", "))
     };
-    format!("It takes {} drawn at random{but}: {}.", counted(number, "site"), zones.join(", "))
+    let zones_of_study = &report.scenario.zones;
+    let shared = zones_of_study.iter().filter_map(|zone| Some((&zone.name, &zone.same_places.as_ref()?.as_zone)));
+    let shared = shared.map(|(zone, deep)| format!(" Those of {zone} lie at the places of those of {deep}."));
+    format!(
+        "It takes {} drawn at random{but}: {}.{}",
+        counted(number, "site"),
+        zones.join(", "),
+        shared.collect::<String>()
+    )
 }
 
 fn occasions(report: &BudgetReport, plan: &BudgetPlan) -> String {
@@ -191,7 +199,15 @@ fn units(plan: &BudgetPlan) -> String {
     format!("At each site: {}.", units.collect::<Vec<_>>().join(", "))
 }
 
-fn replicates(plan: &BudgetPlan) -> String {
+fn replicates(report: &BudgetReport, plan: &BudgetPlan) -> String {
+    if report.scenario.shares_places() {
+        let strata = report.scenario.strata();
+        let places: usize = strata.iter().filter_map(|stratum| Some(plan.zones.get(stratum[0])?.sites)).sum();
+        return format!(
+            "Places are the replicates ({places}), because the result shall speak of all such reefs and the two depths of a place \
+             are alike: what both tell is one value of the place. Units make that value more exact and are no replicates."
+        );
+    }
     let sites: usize = plan.zones.iter().map(|zone| zone.sites).sum();
     format!(
         "Sites are the replicates ({sites}), because the result shall speak of all such reefs; units at a site make the value \

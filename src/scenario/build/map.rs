@@ -136,6 +136,7 @@ fn mapped_zone(name: &str, weight: f64, map: ZoneMap) -> Zone {
         animals,
         recruits: None,
         fish: Vec::new(),
+        same_places: None,
         map: Some(map),
     }
 }
@@ -145,6 +146,8 @@ fn refuse_other_keys(table: &ZoneTable, path: &str, problems: &mut Problems) {
     let written = [
         ("sites", table.sites.is_some()),
         ("existing", table.existing.is_some()),
+        ("same_places_as", table.same_places_as.is_some()),
+        ("place_correlation", table.place_correlation.is_some()),
         ("reef", table.reef.is_some()),
         ("diameter_median_m", table.diameter_median_m.is_some()),
         ("diameter_ln_sd", table.diameter_ln_sd.is_some()),

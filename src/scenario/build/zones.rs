@@ -1,5 +1,5 @@
 use super::{Frame, animals, fish, recruits, share};
-use crate::design::{Animal, FishGroup, Recruits, Scope, Zone};
+use crate::design::{Animal, FishGroup, Recruits, SamePlaces, Scope, Zone};
 use crate::reef::{Category, NamedReef, Patchiness, ReefSpec, SizeLaw};
 use crate::scenario::file::{CategoryTable, ScenarioFile, ZoneTable};
 use crate::scenario::ledger::{Ledger, Noted};
@@ -99,6 +99,7 @@ impl Builder<'_> {
             animals: self.animals(&name, problems, ledger),
             recruits: self.recruits(&name, problems, ledger),
             fish: self.fish(&name, problems, ledger),
+            same_places: self.same_places(&name, problems, ledger),
             map: None,
             name,
         }
@@ -252,6 +253,24 @@ impl Builder<'_> {
             ledger.list_together(&format!("{}.category[]", self.path()), about, names.join(", "), origin);
         }
         categories
+    }
+
+    /// The zone at whose places the sites lie.
+    fn same_places(&self, zone: &str, problems: &mut Problems, ledger: &mut Ledger) -> Option<SamePlaces> {
+        let written = self.table.place_correlation.map(|value| value.get());
+        let Some(as_zone) = self.table.same_places_as.clone() else {
+            if written.is_some() {
+                let message = "how alike two depths of a place are, but not which other zone lies there";
+                let remedy = "Write same_places_as = \"...\" (the name of the deeper zone), or take it out.";
+                let key = format!("{}.place_correlation", self.path());
+                problems.add(&key, message, "needs same_places_as", remedy);
+            }
+            return None;
+        };
+        let correlation = written.unwrap_or(defaults::PLACE_CORRELATION);
+        let about = format!("{zone}: how alike its sites and those of {as_zone} at the same places are (correlation)");
+        self.note(ledger, "place_correlation", about, written.is_some(), number(correlation));
+        Some(SamePlaces { as_zone, correlation })
     }
 
     fn animals(&self, zone: &str, problems: &mut Problems, ledger: &mut Ledger) -> Vec<Animal> {

@@ -8,6 +8,7 @@ mod maps;
 mod placement;
 mod recruits;
 mod remarks;
+mod same_places;
 mod size;
 mod sources;
 mod test;
@@ -20,6 +21,7 @@ use crate::design::{Expedition, Study};
 /// Everything that is wrong with a study whose tables are right one by one.
 pub fn all(file: &ScenarioFile, study: &Study, expedition: Option<&Expedition>, problems: &mut Problems) {
     zones::check(study, problems);
+    same_places::check(file, study, problems);
     maps::check(study, file, problems);
     recruits::check(study, problems);
     fish::check(study, problems);

@@ -8,7 +8,21 @@ use crate::survey::MethodKind;
 /// a permutation sees nothing, indicators with a test of their own.
 pub fn remarks(study: &Study) -> Vec<String> {
     let changes = study.changes.iter().filter_map(|change| in_each_zone(study, change));
-    changes.chain(too_few_to_exchange(study)).chain(other_tests(study)).collect()
+    changes.chain(too_few_to_exchange(study)).chain(other_tests(study)).chain(same_places(study)).collect()
+}
+
+/// Zones that are not independent.
+fn same_places(study: &Study) -> impl Iterator<Item = String> + '_ {
+    study.zones.iter().filter_map(|zone| {
+        let same = zone.same_places.as_ref()?;
+        Some(format!(
+            "{} lies at the places of {} (correlation {}): the zones are not independent, and in the mean over zones whole places \
+             are the replicates, not the sites of each depth.",
+            zone.name,
+            same.as_zone,
+            number(same.correlation)
+        ))
+    })
 }
 
 /// Where the test of the scenario is not that of all that is reported.

@@ -146,6 +146,9 @@ pub struct DiveTable {
     pub spare_minutes: Option<Number<Minutes>>,
     /// Minutes of work, instead of the four before.
     pub work_minutes: Option<Number<Minutes>>,
+    /// Minutes to move up from the deeper zone at whose places its sites lie, on a dive that serves both. Must be written with
+    /// `same_places_as`.
+    pub moving_up_minutes: Option<Number<Minutes>>,
     /// Fewest sites; 3 when left out.
     pub least_sites: Option<Count<FewestSites>>,
     /// Most sites; when left out those that exist, else 30; never more than a list of candidate sites has.

@@ -2,9 +2,9 @@ use super::expedition::DiveTable;
 use super::fish::FishTable;
 use crate::scenario::count::{Count, Counts, Existing, Sites};
 use crate::scenario::number::{
-    AlongScale, AnimalPatchScale, Commercial, Cover, Density, Diameter, DiameterLnSd, GroupSize, GroupSpread, Hidden,
-    LargestDiameter, LnSd, MetresPerUnit, Number, PatchK, PatchScale, Percent, PixelSide, Points, RecruitDensity,
-    RelativeSpread, SiteLength, SiteWidth, Weight,
+    AlongScale, AnimalPatchScale, Commercial, Correlation, Cover, Density, Diameter, DiameterLnSd, GroupSize,
+    GroupSpread, Hidden, LargestDiameter, LnSd, MetresPerUnit, Number, PatchK, PatchScale, Percent, PixelSide, Points,
+    RecruitDensity, RelativeSpread, SiteLength, SiteWidth, Weight,
 };
 use crate::scenario::source::Source;
 use crate::scenario::word::{ReefChoice, Word};
@@ -36,6 +36,11 @@ pub struct ZoneTable {
     pub existing: Option<Count<Existing>>,
     /// Share of the zone in the mean over zones; all or none of the zones have one.
     pub weight: Option<Number<Weight>>,
+    /// Name of the deeper zone at whose places the sites of this one lie: first site with first, and so on.
+    pub same_places_as: Option<String>,
+    /// How alike the two depths of a place are: correlation of the effects of their sites and years, 0 to 1; 0.5 when left out,
+    /// which is a guess.
+    pub place_correlation: Option<Number<Correlation>>,
     /// Length of a site along the reef; 100 m when left out.
     pub length_m: Option<Number<SiteLength>>,
     /// Width of a site; 20 m when left out.

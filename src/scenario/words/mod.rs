@@ -141,6 +141,7 @@ fn zone(answers: &Answers, scope: Scope, existing: Option<usize>, notes: &mut No
         animals: Vec::new(),
         recruits: None,
         fish: Vec::new(),
+        same_places: None,
         map: None,
     }
 }

@@ -105,6 +105,9 @@ pub fn write_dive(writer: &mut Writer, zone: usize, diving: &ZoneDiving) {
     writer.line("work_minutes", &trimmed(diving.work_minutes()));
     writer.line("least_sites", &diving.least_sites.to_string());
     writer.line("most_sites", &diving.most_sites.to_string());
+    if let Some(minutes) = diving.moving_up_minutes {
+        writer.number("moving_up_minutes", minutes);
+    }
     if let Some(knots) = diving.current_knots {
         writer.number("current_knots", knots);
     }

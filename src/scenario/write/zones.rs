@@ -18,6 +18,10 @@ pub fn write(writer: &mut Writer, index: usize, zone: &Zone, several: bool) {
     if several {
         writer.number("weight", zone.weight);
     }
+    if let Some(same) = &zone.same_places {
+        writer.text("same_places_as", &same.as_zone);
+        writer.number("place_correlation", same.correlation);
+    }
     writer.number("length_m", zone.length_m);
     writer.number("width_m", zone.width_m);
     if zone.reef_is_a_range {

@@ -1,6 +1,7 @@
 use super::group::GroupCounts;
 use super::values::ValueMoments;
 use crate::design::{DENSITY_AREA_M2, FishIndicator, FishMeasure, KG_PER_HA_IN_G_PER_M2, Study, Zone};
+use crate::reef::AnimalLaw;
 use crate::survey::{Dimensions, Ground, MethodKind};
 use crate::theory::clusters::{AnimalTheory, CountedAs, ReadBy};
 use crate::theory::zone::{ZoneTheory, same_marks, unit_of};
@@ -8,6 +9,7 @@ use crate::theory::{LaidPairs, UnitMoments};
 
 /// One group as a unit counts it, with the moments of its density (per m2) averaged over the unit.
 struct Group<'a> {
+    name: String,
     theory: &'a AnimalTheory,
     counts: GroupCounts,
     density: UnitMoments,
@@ -48,11 +50,7 @@ impl ZoneTheory {
         }
         let (length, width) = unit_of(dimensions).size();
         let area_variance = kind.fish_count().map_or(0.0, |count| count.area_variance(dimensions));
-        let scale = match told.measure {
-            FishMeasure::Density | FishMeasure::LongerThan(_) => DENSITY_AREA_M2,
-            FishMeasure::Biomass => KG_PER_HA_IN_G_PER_M2,
-            FishMeasure::MeanLength | FishMeasure::ShareLongerThan(_) => 1.0,
-        };
+        let scale = scale_of(told.measure);
         // Of each state: what is added up over fish (less the ratio, of a ratio), and by what the sum is divided.
         let parts: Vec<State> = (0..states).map(|s| State::new(&groups, told.measure, scale, s)).collect();
         for s in 0..states {
@@ -81,6 +79,22 @@ impl ZoneTheory {
         moments
     }
 
+    /// For every group that an indicator counts: its name, its law, and in each state what one fish per m2 of its density adds
+    /// to what is told.
+    pub fn fish_factors(
+        &self,
+        (study, zone): (&Study, &Zone),
+        (kind, dimensions): (&MethodKind, Dimensions),
+        told: &FishIndicator,
+    ) -> Vec<(String, &AnimalLaw, Vec<f64>)> {
+        let groups = self.fish_groups((study, zone), (kind, dimensions), told);
+        let scale = scale_of(told.measure);
+        let states: Vec<State> =
+            (0..self.law.states.len()).map(|s| State::new(&groups, told.measure, scale, s)).collect();
+        let factors = |g: usize| states.iter().map(|state| state.factors[g]).collect();
+        groups.iter().enumerate().map(|(g, group)| (group.name.clone(), &group.theory.law, factors(g))).collect()
+    }
+
     fn fish_groups(
         &self,
         (study, zone): (&Study, &Zone),
@@ -94,7 +108,7 @@ impl ZoneTheory {
         let all = zone.fish.iter().zip(&self.fish).filter(|(group, _)| told.includes(group));
         all.filter_map(|(group, theory)| {
             let counts = GroupCounts::of((kind, dimensions), group, told.measure)?;
-            Some(Group { theory, counts, density: theory.moments(&read, EVERY_FISH, None) })
+            Some(Group { name: group.name.clone(), theory, counts, density: theory.moments(&read, EVERY_FISH, None) })
         })
         .collect()
     }
@@ -123,6 +137,15 @@ impl ZoneTheory {
             moments.layout.in_rows = laid.in_rows;
         }
         moments.layout.most_units = ground.most_units(taken.0, taken.1);
+    }
+}
+
+/// What a sum over fish per m2 is told in.
+fn scale_of(measure: FishMeasure) -> f64 {
+    match measure {
+        FishMeasure::Density | FishMeasure::LongerThan(_) => DENSITY_AREA_M2,
+        FishMeasure::Biomass => KG_PER_HA_IN_G_PER_M2,
+        FishMeasure::MeanLength | FishMeasure::ShareLongerThan(_) => 1.0,
     }
 }
 

@@ -51,10 +51,16 @@ pub fn dives(report: &BudgetReport, rows: &[ScheduleRow]) -> Grid {
         if boats {
             cells.push(once(first.boat.to_string()));
         }
-        let words = of_pair.chunk_by(|one, other| one.diver == other.diver).map(|of_diver| {
-            let work: Vec<String> = of_diver.iter().map(work_words).collect();
-            format!("{}: {}", of_diver[0].diver, work.join(", "))
-        });
+        let words =
+            of_pair.chunk_by(|one, other| (&one.diver, &one.zone) == (&other.diver, &other.zone)).map(|of_diver| {
+                let work: Vec<String> = of_diver.iter().map(work_words).collect();
+                let there = if of_diver[0].zone == first.zone {
+                    String::new()
+                } else {
+                    format!("at {}, ", of_diver[0].place())
+                };
+                format!("{there}{}: {}", of_diver[0].diver, work.join(", "))
+            });
         cells.extend([
             once(first.team_dive.to_string()),
             once(first.place()),

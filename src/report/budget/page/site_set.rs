@@ -1,5 +1,4 @@
 use super::{Column, Grid, Section};
-use crate::measures::counted;
 use crate::planner::expedition::{SiteTasks, ZoneSites, places_words};
 use crate::report::budget::BudgetReport;
 use crate::report::budget::effort_text::{in_time, visits_line};
@@ -81,7 +80,7 @@ fn zone_row(zone: &ZoneSites) -> Vec<String> {
     vec![
         sentence(&zone.zone),
         zone.sites.to_string(),
-        counted(zone.team_dives, "team dive"),
+        zone.dives_words(),
         zone.team_dives_at_least.to_string(),
         zone.pair_dives.to_string(),
         in_time(zone.finished),

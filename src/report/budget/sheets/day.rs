@@ -60,7 +60,11 @@ fn dive(report: &BudgetReport, rows: &[ScheduleRow]) -> DiveBlock {
     let of_diver = |own: &[ScheduleRow]| -> [String; 3] {
         let work: Vec<String> = own
             .iter()
-            .map(|row| format!("{}{}", work_words(row), if row.leave_out_first { " *" } else { "" }))
+            .map(|row| {
+                // The shallow part of a place stands after the deep one.
+                let there = if row.zone == first.zone { String::new() } else { format!("at {}: ", row.place()) };
+                format!("{there}{}{}", work_words(row), if row.leave_out_first { " *" } else { "" })
+            })
             .collect();
         let buddy = rows.iter().find(|of| of.pair == own[0].pair && of.diver != own[0].diver);
         [own[0].diver.clone(), buddy.map_or(String::new(), |of| of.diver.clone()), work.join(" + ")]
@@ -74,8 +78,13 @@ fn dive(report: &BudgetReport, rows: &[ScheduleRow]) -> DiveBlock {
 
 /// Starts at the sites that are begun on this day.
 fn starts(report: &BudgetReport, rows: &[ScheduleRow]) -> Vec<StartLine> {
-    let mut sites: Vec<(&str, usize)> = rows.iter().map(|row| (row.zone.as_str(), row.site)).collect();
-    sites.dedup();
+    let mut sites: Vec<(&str, usize)> = Vec::new();
+    for row in rows {
+        // Pairs go from one depth of a place to the other by turns.
+        if !sites.contains(&(row.zone.as_str(), row.site)) {
+            sites.push((&row.zone, row.site));
+        }
+    }
     sites.iter().flat_map(|&(zone, site)| of_site(&report.answer.starts, zone, site)).collect()
 }
 

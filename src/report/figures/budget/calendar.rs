@@ -93,8 +93,9 @@ fn visits(schedule: &[ScheduleRow], day: usize, a_day: usize) -> Vec<Visit<'_>> 
         .filter(|row| row.day == day)
         .map(|row| ((row.boat - 1) * a_day + row.team_dive - 1, row.zone.as_str(), row.site))
         .collect();
-    dives.sort_unstable();
-    dives.dedup();
+    // The deep part of a place stands for its dive.
+    dives.sort_by_key(|(at, ..)| *at);
+    dives.dedup_by_key(|(at, ..)| *at);
     let mut all: Vec<Visit> = Vec::new();
     for (at, zone, site) in dives {
         match all.last_mut() {

@@ -35,6 +35,7 @@ pub fn zones(
                 most_sites: 2,
                 current_knots: None,
                 needs_calm: false,
+                moving_up_minutes: None,
             };
         };
         let mut notes = Notes { ledger: &mut *ledger, table: &path, about: &zone.name, source: &dive.source };
@@ -69,7 +70,20 @@ fn zone_diving(
         notes.note("current_knots", "strongest current", true, format!("{} knots", number(knots)));
     }
     let needs_calm = dive.needs_calm == Some(true);
-    ZoneDiving { depth_m, bottom_minutes, not_working_minutes, least_sites, most_sites, current_knots, needs_calm }
+    let moving_up_minutes = minutes(dive.moving_up_minutes);
+    if let Some(minutes) = moving_up_minutes {
+        notes.note("moving_up_minutes", "moving up from the deeper part", true, format!("{} min", number(minutes)));
+    }
+    ZoneDiving {
+        depth_m,
+        bottom_minutes,
+        not_working_minutes,
+        least_sites,
+        most_sites,
+        current_knots,
+        needs_calm,
+        moving_up_minutes,
+    }
 }
 
 fn counted<K: CountKind>(written: Option<Count<K>>) -> Option<usize> {

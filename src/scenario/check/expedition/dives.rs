@@ -30,6 +30,7 @@ pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, proble
                 "Descent, arrival, return and minutes to spare are part of the bottom time: lower work_minutes.";
             problems.add(&format!("{path}.work_minutes"), message, allowed, remedy);
         }
+        check_places(study, expedition, index, &path, problems);
         match &expedition.sites {
             Some(list) => check_listed(list, index, (zone, diving, dive), &path, problems),
             // A list that cannot be read has been told.
@@ -41,6 +42,42 @@ pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, proble
         }
         if let Some(clock) = expedition.boats.clock.filter(is_whole) {
             check_clock(zone, diving, &clock, problems);
+        }
+    }
+}
+
+/// Zones at the same places have as many sites, which are not drawn from a list of single sites.
+fn check_places(study: &Study, expedition: &Expedition, zone: usize, path: &str, problems: &mut Problems) {
+    let key = format!("{path}.moving_up_minutes");
+    let moving_up = expedition.zones[zone].moving_up_minutes;
+    let Some((named, _)) = study.places_of(zone) else {
+        if moving_up.is_some() {
+            let message = format!("{}: minutes to move up, but not from which deeper zone", study.zones[zone].name);
+            let remedy = "Take it out, or write same_places_as = \"...\" (the name of the deeper zone) in the zone.";
+            problems.add(&key, message, "needs same_places_as", remedy);
+        }
+        return;
+    };
+    if moving_up.is_none() {
+        let message = format!("{}: how long it takes to move up to it is not written", study.zones[zone].name);
+        let remedy = "Write the minutes from the deeper part to this one, as the diving officer asks for (0 where none are); \
+                      no dive gets longer by them.";
+        problems.add(&key, message, "needed with same_places_as", remedy);
+    }
+    let names = [zone, named].map(|zone| study.zones[zone].name.as_str());
+    if expedition.sites.is_some() {
+        let message = format!("{} and {} share places, and a list of sites has one zone for each", names[0], names[1]);
+        let remedy = "Take candidate_sites out, or same_places_as (the zones are then taken for independent).";
+        problems.add("expedition.candidate_sites", message, "not with shared places", remedy);
+    }
+    let (own, there) = (&expedition.zones[zone], &expedition.zones[named]);
+    for (key, own, there) in
+        [("least_sites", own.least_sites, there.least_sites), ("most_sites", own.most_sites, there.most_sites)]
+    {
+        if own != there {
+            let message = format!("{}: {own}, but {there} in {}, which has the same places", names[0], names[1]);
+            let remedy = "Each place is surveyed at both depths: write the same number in both zones.";
+            problems.add(&format!("{path}.{key}"), message, format!("{there} as there"), remedy);
         }
     }
 }

@@ -1,0 +1,357 @@
+//! Budgets of places with two depths: both served on one dive where that can be packed, and places as the replicates.
+
+use reefwright::analysis::Tail;
+use reefwright::budget::{
+    Caps, Crew, Day, DayPacking, Diver, Finish, Hold, Indicator, MET, Minutes, Need, NeedTable, Packing, Pair,
+    PlacesTell, Search, SiteTells, Table, Takes, Task, TwoDepths, ZoneDives,
+};
+use reefwright::design::Study;
+use reefwright::engine::{DesignIndex, Plan, Until, Watch, Where};
+use reefwright::planner::expedition::{BudgetAnswer, Confirming, plan_expedition};
+use reefwright::random::{Key, Purpose};
+use reefwright::report::{BudgetReport, budget_files};
+use reefwright::scenario::{Loaded, load_text};
+use reefwright::theory::ZoneTheory;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::atomic::AtomicBool;
+
+/// Invented.
+const BANK: &str = r#"title = "Quill Bank"
+statement_about = "all_such_reefs"
+[[zone]]
+name = "rim"
+sites = 6
+same_places_as = "wall"
+place_correlation = 0.6
+length_m = 5
+width_m = 2.5
+cover_percent = 30
+[zone.dive]
+depth_m = 8
+bottom_minutes = 55
+moving_up_minutes = 4
+most_sites = 12
+[[zone]]
+name = "wall"
+sites = 6
+length_m = 5
+width_m = 2.5
+cover_percent = 20
+[zone.dive]
+depth_m = 20
+bottom_minutes = 44
+most_sites = 12
+[[method.other]]
+indicator = "rugosity"
+unit = "cm"
+mean = 140
+between_sites = 20
+site_year = 5
+between_units = 18
+units = "1..6"
+lay_minutes = 2
+read_minutes = 5
+[[method.other]]
+indicator = "holes"
+unit = "holes"
+mean = 30
+between_sites = 6
+site_year = 2
+between_units = 7
+units = "1..4"
+lay_minutes = 1
+read_minutes = 4
+[[change]]
+indicator = "rugosity"
+from = 140
+to = 128
+[[change]]
+indicator = "holes"
+from = 30
+to = 24
+[expedition]
+days = 22
+transit_days = 2
+lost_days_percent = 10
+dives_a_day = 2
+sites_a_day = 2
+standby = "crew"
+[[diver]]
+name = "Ines"
+depth_m = 35
+[[diver]]
+name = "Odo"
+depth_m = 35
+[[diver]]
+name = "Pia"
+depth_m = 35
+[[diver]]
+name = "Ruan"
+depth_m = 35
+[[target]]
+indicator = "rugosity"
+see = true
+priority = "must"
+[[target]]
+indicator = "holes"
+see = true
+"#;
+
+fn plan_of(study: &Study) -> Plan {
+    let theory = |zone| ZoneTheory::new(study, zone).expect("a reef within reach");
+    Plan::new(study.clone(), study.zones.iter().map(theory).collect::<Vec<_>>())
+}
+
+fn answer(text: &str) -> (BudgetAnswer, Loaded) {
+    let loaded = load_text("bank.toml", text).unwrap_or_else(|error| panic!("{}", error.render()));
+    let plan = plan_of(&loaded.study);
+    let watch = Watch { progress: &|_, _| {}, interrupted: &AtomicBool::new(false) };
+    let confirming = Confirming { seed: 7, until: Until::Trials(64), watch: &watch, step: &|_| {} };
+    let expedition = loaded.expedition.as_ref().expect("an expedition");
+    let answer = plan_expedition(&plan, expedition, &confirming).unwrap_or_else(|why| panic!("{why:?}"));
+    (answer, loaded)
+}
+
+/// Every place is done at both depths with the whole site set; each pair works its deep part first.
+fn check_schedule(answer: &BudgetAnswer) {
+    let plan = answer.scheduled().unwrap();
+    let sites = plan.zones[0].sites;
+    assert_eq!(sites, plan.zones[1].sites);
+    let mut done: BTreeMap<(&str, usize, &str), usize> = BTreeMap::new();
+    for row in &answer.schedule {
+        *done.entry((&row.zone, row.site, &row.task)).or_default() += row.units;
+    }
+    for zone in ["rim", "wall"] {
+        for site in 1..=sites {
+            for task in &plan.site_set {
+                assert_eq!(done.get(&(zone, site, task.method.as_str())), Some(&task.units), "{zone} {site} {task:?}");
+            }
+        }
+    }
+    for dive in answer
+        .schedule
+        .chunk_by(|one, other| (one.day, one.team_dive, one.pair) == (other.day, other.team_dive, other.pair))
+    {
+        let zones: Vec<&str> = dive.iter().map(|row| row.zone.as_str()).collect();
+        let first_shallow = zones.iter().position(|zone| *zone == "rim").unwrap_or(zones.len());
+        assert!(zones[first_shallow..].iter().all(|zone| *zone == "rim"), "{dive:?}");
+        assert!(dive.iter().all(|row| row.site == dive[0].site && row.finished == dive[0].finished));
+        let divers: BTreeSet<&str> = dive.iter().map(|row| row.diver.as_str()).collect();
+        assert_eq!(divers.len(), 2, "{dive:?}");
+    }
+    let dives: BTreeSet<(usize, usize)> = answer.schedule.iter().map(|row| (row.day, row.team_dive)).collect();
+    assert_eq!(dives.len(), plan.team_dives);
+    if plan.zones[0].on_dives_of.is_some() {
+        // The deep part of a place is begun before the shallow one.
+        for site in 1..=sites {
+            let first = answer.schedule.iter().find(|row| row.site == site).map(|row| row.zone.as_str());
+            assert_eq!(first, Some("wall"));
+        }
+    }
+}
+
+/// Whether some team dive has work at both depths, of one pair or of two.
+fn serves_both(answer: &BudgetAnswer) -> bool {
+    let dives = answer.schedule.chunk_by(|one, other| (one.day, one.team_dive) == (other.day, other.team_dive));
+    dives.into_iter().any(|dive| ["rim", "wall"].iter().all(|zone| dive.iter().any(|row| row.zone == *zone)))
+}
+
+/// Margins of a plan are those of theory with places as the replicates.
+fn check_margins(answer: &BudgetAnswer, loaded: &Loaded) {
+    let found = answer.all.as_ref().unwrap();
+    let mut study = loaded.study.clone();
+    study.zones.iter_mut().for_each(|zone| zone.sites = vec![found.zones[0].sites]);
+    for (method, task) in study.methods.iter_mut().zip(&found.site_set) {
+        method.units = vec![task.units];
+    }
+    let plan = plan_of(&study);
+    for (target, margin) in found.margins.iter().enumerate() {
+        let design = DesignIndex { reading: target, units: 0, sites: 0, place: Where::All };
+        let theory = plan.theory(&design, target + 2);
+        let detectable = theory.detectable(1.0, 0.8, &plan.critical).unwrap();
+        let expected = theory.expected.abs() / detectable;
+        assert!((margin.margin / expected - 1.0).abs() < 2e-3, "{} {expected}", margin.margin);
+        assert!((theory.df - (found.zones[0].sites as f64 - 1.0)).abs() < 1e-9);
+    }
+}
+
+#[test]
+fn two_depths_on_one_dive() {
+    let (answer, loaded) = answer(BANK);
+    let plan = answer.all.clone().unwrap();
+    assert_eq!(plan.zones[0].on_dives_of.as_deref(), Some("wall"));
+    assert!(plan.zones[0].team_dives == 0 && plan.zones[1].team_dives >= plan.zones[1].team_dives_at_least);
+    check_schedule(&answer);
+    assert!(serves_both(&answer));
+    check_margins(&answer, &loaded);
+    let told = answer.warnings.iter().find(|warning| warning.contains("lie at the same places")).unwrap();
+    assert!(told.contains("wall first, 4 minutes to move up, then rim"), "{told}");
+    // Beside the same with so long a way up that no dive serves both: never more team dives, here fewer.
+    let (apart, _) = self::answer(&BANK.replace("moving_up_minutes = 4", "moving_up_minutes = 500"));
+    check_schedule_apart(&apart);
+    let (near, _) = self::answer(&BANK.replace("moving_up_minutes = 4", "moving_up_minutes = 0"));
+    let takes = |answer: &BudgetAnswer| answer.all.as_ref().map(|plan| (plan.days, plan.team_dives)).unwrap();
+    assert!(
+        takes(&near) <= takes(&answer) && takes(&answer) <= takes(&apart),
+        "{:?}",
+        [&near, &answer, &apart].map(takes)
+    );
+
+    // A pair that may not dive to the deep part waits.
+    let (waiting, _) = self::answer(&BANK.replace("name = \"Ruan\"\ndepth_m = 35", "name = \"Ruan\"\ndepth_m = 12"));
+    check_schedule(&waiting);
+    assert!(waiting.schedule.iter().all(|row| row.diver != "Ruan" && row.diver != "Pia"));
+    assert!(takes(&waiting) >= takes(&answer));
+
+    let report = BudgetReport::new(&loaded, loaded.expedition.as_ref().unwrap(), answer.clone(), 7);
+    let files = budget_files(&report).unwrap();
+    let of = |name: &str| {
+        let (_, bytes) = files.iter().find(|(file, _)| file == name).unwrap_or_else(|| panic!("no {name}"));
+        String::from_utf8(bytes.clone()).unwrap()
+    };
+    assert!(of("schedule.txt").contains("    at rim 1\n"));
+    let rows = of("field.csv");
+    let first = |zone: &str| rows.find(&format!(",{zone},1,")).unwrap();
+    assert!(first("wall") < first("rim"));
+    assert!(report.terminal(None).contains("rim on those of wall"), "{}", report.terminal(None));
+}
+
+fn check_schedule_apart(answer: &BudgetAnswer) {
+    for dive in answer
+        .schedule
+        .chunk_by(|one, other| (one.day, one.team_dive, one.pair) == (other.day, other.team_dive, other.pair))
+    {
+        assert!(dive.iter().all(|row| row.zone == dive[0].zone), "{dive:?}");
+    }
+}
+
+/// Where both depths on one dive are not packed each has its own, places stay the replicates, and why is told.
+#[test]
+fn dives_of_their_own_where_it_is_not_packed() {
+    let first = "read_minutes = 4\nwork = { first = true, buddy_waits_minutes = 0 }\n";
+    let (answer, loaded) = answer(&BANK.replace("read_minutes = 4\n", first));
+    let plan = answer.all.clone().unwrap();
+    assert!(plan.zones.iter().all(|zone| zone.on_dives_of.is_none() && zone.team_dives > 0));
+    check_schedule(&answer);
+    check_schedule_apart(&answer);
+    check_margins(&answer, &loaded);
+    let told = answer.warnings.iter().find(|warning| warning.contains("lie at the same places")).unwrap();
+    assert!(told.contains("team dives of its own, because some work must come first"), "{told}");
+}
+
+#[test]
+fn what_cannot_be_is_refused_at_its_key() {
+    let refused = |from: &str, to: &str, key: &str, words: &str| {
+        assert!(BANK.contains(from));
+        let error = load_text("bank.toml", &BANK.replacen(from, to, 1)).expect_err(key);
+        let problem = error.problems.iter().find(|problem| problem.key == key);
+        let problem = problem.unwrap_or_else(|| panic!("nothing at {key}: {}", error.render()));
+        assert!(problem.message.contains(words) && !problem.remedy.is_empty(), "{problem:?}");
+    };
+    let key = "zone[0].dive.moving_up_minutes";
+    refused("moving_up_minutes = 4\n", "", key, "is not written");
+    refused("moving_up_minutes = 4", "moving_up_minutes = -1", key, "out of range");
+    refused("same_places_as = \"wall\"\nplace_correlation = 0.6\n", "", key, "not from which deeper zone");
+    refused("depth_m = 8", "depth_m = 28", "zone[0].same_places_as", "deeper than wall");
+    refused("most_sites = 12", "most_sites = 9", "zone[0].dive.most_sites", "but 12 in wall");
+    refused("most_sites = 12", "least_sites = 4\nmost_sites = 12", "zone[0].dive.least_sites", "but 3 in wall");
+}
+
+/// The search with two zones at the same places beside one of its own, against every site set with every number of sites.
+#[test]
+fn the_search_finds_what_trying_everything_finds() {
+    let mut random = Key::seed(31);
+    let mut uniform = || {
+        random = random.child(Purpose::Test, 1);
+        random.uniform(Purpose::Test, 2)
+    };
+    let mut met = 0;
+    for number in 0..12 {
+        let tasks: Vec<Task> = ["lines", "belts"]
+            .map(|name| Task {
+                name: name.into(),
+                unit: Minutes { mean: 7.0 + 6.0 * uniform(), cv: 0.0 },
+                set_up: 2.0 * uniform(),
+                takes: Takes::One,
+                skill: None,
+                first: None,
+            })
+            .to_vec();
+        let crew = Crew { divers: vec![Diver { name: String::new(), skills: 0 }; 2], pairs: vec![Pair(0, 1)] };
+        let finish = Finish { quantile: 0.0 };
+        let packing = |minutes: f64| Packing {
+            tasks: &tasks,
+            crew: &crew,
+            finish,
+            minutes,
+            dives_with_first: 1,
+            one_stays_up: false,
+            most_dives: 4,
+            line: None,
+        };
+        let caps = || Caps::new(vec![4, 3]);
+        let place = TwoDepths { depths: [packing(34.0), packing(44.0)], moving_up: 3.0, finish };
+        let together = number % 3 > 0;
+        let tables = if together {
+            [Table::on_other_dives(caps()), place.table(caps()), Table::new(&packing(40.0), caps())]
+        } else {
+            [Table::new(&packing(44.0), caps()), Table::new(&packing(34.0), caps()), Table::new(&packing(40.0), caps())]
+        };
+        let weights = [0.3, 0.4, 0.3];
+        let indicators: Vec<Indicator> = (0..2)
+            .map(|task| {
+                let parts: Vec<(f64, f64)> = (0..3).map(|_| (0.02 + 0.1 * uniform(), 0.1 + 0.3 * uniform())).collect();
+                let of = |zone: usize, units: usize| parts[zone].0 + parts[zone].1 / units as f64;
+                let covariance = uniform() * (parts[0].0 * parts[1].0).sqrt();
+                let units = || 0..=4usize;
+                let place = |units: usize| {
+                    let apart = 0.09 * of(0, units) + 0.16 * of(1, units);
+                    SiteTells::one(apart + 2.0 * 0.12 * covariance)
+                };
+                Indicator {
+                    name: String::new(),
+                    task,
+                    is_must: task == 0,
+                    weight: 1.0,
+                    sites: (0..3).map(|zone| units().map(|units| SiteTells::one(of(zone, units))).collect()).collect(),
+                    floor: vec![0.0; 5],
+                    target: 0.45 + 0.35 * uniform(),
+                    need: Need::Table(NeedTable::of_power(0.05, Tail::Two, 0.8)),
+                    done: Vec::new(),
+                    places: vec![PlacesTell { zones: [1, 0], tells: units().map(place).collect() }],
+                }
+            })
+            .collect();
+        let zones: Vec<ZoneDives> = (weights.iter().zip(&tables).enumerate())
+            .map(|(zone, (&weight, table))| ZoneDives {
+                weight,
+                least_sites: 3,
+                most_sites: 9,
+                table,
+                same_sites_as: (zone == 1).then_some(0),
+            })
+            .collect();
+        let day = Day::fixed(3, 2);
+        let mut packing = DayPacking::new(&day);
+        let mut least: Option<(usize, usize, u16)> = None;
+        for units in caps().all().filter(|units| units.iter().all(|&n| n > 0)) {
+            let dives: Option<Vec<usize>> = tables.iter().map(|table| table.dives(&units)).collect();
+            let Some(dives) = dives else { continue };
+            for (shared, own) in (3..=9).flat_map(|shared| (3..=9).map(move |own| (shared, own))) {
+                let sites = [shared, shared, own];
+                if indicators.iter().any(|of| of.margin(&weights, &sites, usize::from(units[of.task])) < MET) {
+                    continue;
+                }
+                let Some(days) = packing.days_of_zones(&sites, &dives) else { continue };
+                let team_dives = sites.iter().zip(&dives).map(|(&sites, dives)| usize::from(sites) * dives).sum();
+                let takes = (days, team_dives, sites.iter().sum());
+                least = Some(least.map_or(takes, |least| least.min(takes)));
+            }
+        }
+        let found = Search::new(&zones, &indicators, day, 1).least(Hold::All);
+        let found = found.map(|found| (found.days, found.team_dives, found.sites.iter().sum()));
+        assert_eq!(found, least, "instance {number}");
+        met += u32::from(least.is_some());
+    }
+    assert!(met > 4, "{met}");
+}
