@@ -51,7 +51,7 @@ fn refused(text: &str, key: &str, words: &str) {
     assert!(problem.message.contains(words), "\"{words}\" is not in\n{told}");
     assert!(!problem.remedy.is_empty() && !problem.allowed.is_empty(), "no remedy in\n{told}");
     let line = text.lines().nth(error.line(problem) - 1).unwrap_or("");
-    let last = key.rsplit('.').next().unwrap();
+    let last = key.rsplit('.').next().unwrap().split('[').next().unwrap();
     assert!(line.starts_with(last) || line.starts_with('['), "{key} is told at \"{line}\" in\n{told}");
 }
 
@@ -139,10 +139,8 @@ const OF_BELTS: [Range; 6] = [
     range("way_back_minutes", &["0.1", "240"], &["0", "241"], "way_back_width_m = 1\n"),
 ];
 
-const OF_POINTS: [Range; 2] = [
-    range("radius_m", &["0.5", "[5, 7.5]"], &["0.4", "51"], ""),
-    range("minutes", &["0.1", "240"], &["0", "241"], ""),
-];
+const OF_POINTS: [Range; 2] =
+    [range("radius_m", &["0.5", "[5, 7.5]"], &["0.4", "51"], ""), range("minutes", &["0.1", "240"], &["0", "241"], "")];
 
 fn each_key(ranges: &[Range], text: impl Fn(&str) -> String, path: impl Fn(&str) -> String) {
     for Range { key, inside, outside, beside } in ranges {
@@ -173,8 +171,10 @@ fn every_number_has_its_range() {
     }
     each_key(&OF_BELTS, |line| with("", &format!("{BELT}{line}")), in_belt);
     each_key(&OF_POINTS, |line| with("", &format!("{POINT}{line}")), in_point);
-    let numbers =
-        [range("density_per_100_m2", &["0.001"], &["0", "-1", "1e7"], ""), range("biomass_kg_per_ha", &["1"], &["0"], "")];
+    let numbers = [
+        range("density_per_100_m2", &["0.001"], &["0", "-1", "1e7"], ""),
+        range("biomass_kg_per_ha", &["1"], &["0"], ""),
+    ];
     each_key(&numbers, unnumbered, in_fish);
     let length = |value: &str| with("", BELT).replace("length_cm = 40", &format!("length_cm = {value}"));
     for value in ["0.4", "501", "\"long\""] {
@@ -336,6 +336,8 @@ fn coral_is_told_by_the_fish_that_go_with_it() {
     let coral = |fish: &str| with(fish, BELT).replace(CHANGE, "[[change]]\nfrom = 28\nto = 22\n");
     accepted(&coral("with_coral = 0.8\n"));
     refused(&coral(""), "change[0].indicator", "no method reads hard_coral");
+    let reported = format!("also_report = [\"hard_coral\"]\n{}", coral("with_coral = 0.8\n"));
+    refused(&reported, "also_report[0]", "no method reads hard_coral");
     let loaded = accepted(&with("with_coral = 0.8\n", BELT));
     assert_eq!(loaded.study.zones[0].fish[0].with_coral, 0.8);
     assert_eq!(accepted(&with("", BELT)).study.zones[0].fish[0].with_coral, 0.0);
@@ -373,7 +375,8 @@ fn maps_tell_no_fish() {
     let each = "statement_about = \"each_reef\"\nquestion = \"status\"\n";
     accepted(&format!("{each}{zone}{map}{line}"));
     refused(&format!("{each}{zone}{FISH}{DENSITY}{map}{line}"), "zone[0].fish", "is a map");
-    let other = format!("[[zone]]\nname = \"lagoon\"\nlength_m = 20\nwidth_m = 20\ncover_percent = 20\n{FISH}{DENSITY}");
+    let other =
+        format!("[[zone]]\nname = \"lagoon\"\nlength_m = 20\nwidth_m = 20\ncover_percent = 20\n{FISH}{DENSITY}");
     for (method, key) in [
         ("[[method.fish_belt]]\nlength_m = 10\nunits = 2\n", "method.fish_belt[0]"),
         ("[[method.fish_point_count]]\nradius_m = 3\nunits = 2\n", "method.fish_point_count[0]"),

@@ -1,5 +1,5 @@
-use super::study::Study;
 use super::HARD_CORAL;
+use super::study::Study;
 use super::unit::DENSITY_AREA_M2;
 use super::zone::Zone;
 use crate::reef::fish::FishSpec;

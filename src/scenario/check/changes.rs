@@ -144,8 +144,9 @@ pub fn check_indicator(study: &Study, name: &str, key: &str, problems: &mut Prob
         return true;
     }
     let is_cover = !study.methods.iter().any(|method| method.serves_by_components(name));
-    // Fish belts tell nothing of the bottom, but of the fish that go with its coral.
-    let fish_tell = name == HARD_CORAL && study.zones.iter().flat_map(|zone| &zone.fish).any(|group| group.with_coral != 0.0);
+    // Fish belts tell nothing of the bottom, but what a change of coral does to the fish that go with it.
+    let is_change = name == HARD_CORAL && key.starts_with("change[");
+    let fish_tell = is_change && study.zones.iter().flat_map(|zone| &zone.fish).any(|group| group.with_coral != 0.0);
     let reads = |method: &MethodSpec| match &method.kind {
         MethodKind::Components(_) => false,
         MethodKind::FishBelt { .. } | MethodKind::FishPointCount { .. } => fish_tell,

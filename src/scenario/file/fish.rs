@@ -2,10 +2,10 @@ use super::expedition::WorkTable;
 use crate::scenario::count::{Counts, Units};
 use crate::scenario::list::Numbers;
 use crate::scenario::number::{
-    AnimalPatchScale, BackMinutes, BeltWidth, BiomassPerHa, ClassWidth, CoralExponent, CountMinutes, CountRadius, DistanceError,
-    FishDensity, FishLength, HomeRange, LengthCv, LengthError, LineLength, LnSd, Minutes, Number, PatchK, Percent,
-    Reaction, ReactionScale, RelativeSpread, SchoolSize, SchoolSpread, SightScale, SwimMinutes, SwimSpeed, TurnSeconds,
-    Visibility, WeightA, WeightB, WindowDepth,
+    AnimalPatchScale, BackMinutes, BeltWidth, BiomassPerHa, ClassWidth, CoralExponent, CountMinutes, CountRadius,
+    DistanceError, FishDensity, FishLength, HomeRange, LengthCv, LengthError, LineLength, LnSd, Minutes, Number,
+    PatchK, Percent, Reaction, ReactionScale, RelativeSpread, SchoolSize, SchoolSpread, SightScale, SwimMinutes,
+    SwimSpeed, TurnSeconds, Visibility, WeightA, WeightB, WindowDepth,
 };
 use crate::scenario::source::Source;
 use crate::scenario::word::{CountingWord, PeriodWord, SchoolWord, Word};

@@ -21,7 +21,8 @@ impl SiteCoral {
     pub fn new(covers: &[f64], truths: &[(f64, f64)]) -> Self {
         let first = covers[0];
         let relative = |covariance: f64, one: f64, other: f64| libm::log1p(covariance / (one * other));
-        let variance = |s: usize| if covers[s] > 0.0 { relative(truths[s].0, covers[s], covers[s]).max(0.0) } else { 0.0 };
+        let variance =
+            |s: usize| if covers[s] > 0.0 { relative(truths[s].0, covers[s], covers[s]).max(0.0) } else { 0.0 };
         let states = 0..covers.len();
         Self {
             ln_mean: states.clone().map(|s| libm::log(covers[s] / first) - 0.5 * variance(s)).collect(),

@@ -177,7 +177,8 @@ fn by_coral_of_sites(groups: &[Group], (first, state): (&State, &State), s: usiz
     let (mut now, mut ever) = (0.0, 0.0);
     for (g, one) in groups.iter().enumerate() {
         for (h, other) in groups.iter().enumerate() {
-            let told = |state: &State, (group, at): (&Group, usize), s: usize| state.factors[at] * group.mean_density(s);
+            let told =
+                |state: &State, (group, at): (&Group, usize), s: usize| state.factors[at] * group.mean_density(s);
             now += told(state, (one, g), s) * told(state, (other, h), s) * (one.together(other, s) - 1.0);
             ever += told(first, (one, g), 0) * told(state, (other, h), s) * (one.later(other, s) - 1.0);
         }
