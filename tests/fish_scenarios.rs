@@ -218,7 +218,7 @@ fn spreads_that_the_law_does_not_reach() {
     };
     let patchy = "between_sites_percent = 5\nsite_year_percent = 0\npatch_k = 0.1\n";
     told(patchy, "between_sites_percent", "the patches alone");
-    told("between_sites_percent = 20\nsite_year_percent = 60\n", "site_year_percent", "can move by at most");
+    told("between_sites_percent = 20\nsite_year_percent = 60\n", "site_year_percent", "take more than");
 }
 
 #[test]

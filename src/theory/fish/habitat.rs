@@ -4,9 +4,10 @@
 ///
 /// With c the cover of a site and C the mean of the zone at the first visit, the density of a group of exponent b is
 /// multiplied by `(c / C)^b`, over the mean of that at the first visit. The mean cover, its variance and its covariance
-/// across visits are exact; powers of it are those of the lognormal law with these moments. Covers are bounded, so this is
-/// near and not exact: where sites differ by a third of the mean, factors of an exponent from -1 to 2 are right to 1 % in
-/// the mean and to 5 % in their SD; beyond, low sites weigh most and it is less near (see the tests).
+/// across visits are exact; powers of it are those of the lognormal law with these moments, which is exact for a power of 1.
+/// Covers are bounded, so the rest is near: on reefs whose sites differ by 29 and 43 % of the mean, 8,000 of them had mean
+/// factors within 1 % (at a power of -1 within 2.5 %), and SDs of factors 3 % above the law's at a power of .5, 3 to 7 %
+/// below at 2, and 5 to 15 % above at -1, where the poorest sites weigh most. Stronger powers are less near.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SiteCoral {
     /// Mean of ln cover less ln C, variance of ln cover, and its covariance with the first visit.
