@@ -1,3 +1,4 @@
+use super::HARD_CORAL;
 use super::study::Study;
 use super::unit::DENSITY_AREA_M2;
 use super::zone::Zone;
@@ -12,6 +13,9 @@ pub struct FishGroup {
     pub trophic_group: Option<String>,
     /// Whether it hides: counted on the way back, where there is one, and not on the way out.
     pub hides: bool,
+    /// How it goes with the coral of a site: its density with the true cover of the visit over the mean of the zone at the
+    /// first visit, to this power; 0: not at all.
+    pub with_coral: f64,
     pub spec: FishSpec,
 }
 
@@ -132,8 +136,15 @@ impl FishIndicator {
         }
     }
 
+    /// Whether a change moves it: of fish that it counts too, or of the coral that some of its fish go with.
+    pub fn is_moved_by(&self, changed: &str, zones: &[Zone]) -> bool {
+        let follows = |group: &FishGroup| self.includes(group) && group.with_coral != 0.0;
+        fish_of(zones, changed).is_some_and(|other| self.overlaps(&other, zones))
+            || changed == HARD_CORAL && zones.iter().flat_map(|zone| &zone.fish).any(follows)
+    }
+
     /// Whether some group of the zones is counted by both.
-    pub fn overlaps(&self, other: &FishIndicator, zones: &[Zone]) -> bool {
+    fn overlaps(&self, other: &FishIndicator, zones: &[Zone]) -> bool {
         zones.iter().flat_map(|zone| &zone.fish).any(|group| self.includes(group) && other.includes(group))
     }
 }

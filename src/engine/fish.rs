@@ -6,10 +6,11 @@ use super::survey_site::{Scratch, ZoneSurvey, states_of_visit};
 use crate::design::{DENSITY_AREA_M2, FishGroup, FishMeasure, KG_PER_HA_IN_G_PER_M2, Study};
 use crate::random::{Key, Purpose, normal_from_uniform, stream};
 use crate::reef::fish::SchoolSizes;
-use crate::reef::{AnimalLaw, AnimalReef, AnimalSite, MOST_STATES, SamePlace, StripPlace, Visit};
+use crate::reef::{AnimalReef, AnimalSite, MOST_STATES, SamePlace, SiteReef, StripPlace, Visit};
 use crate::survey::Place;
 use crate::survey::fish_sheet::WrittenLength;
 use crate::survey::swim::{FishCount, Swim, Swum};
+use crate::theory::ZoneTheory;
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
 use rand_distr::StandardNormal;
@@ -32,10 +33,30 @@ pub struct FishReef {
     swims: Vec<Option<Swim>>,
     /// For each of these, 1 over the area that its counts are told per, per m2.
     per_m2: Vec<f64>,
+    /// How it goes with the coral of its site; `None`: not at all.
+    with_coral: Option<WithCoral>,
+}
+
+/// The density is multiplied by `scale cover^exponent`.
+#[derive(Clone, Copy)]
+struct WithCoral {
+    exponent: f64,
+    scale: f64,
+}
+
+impl WithCoral {
+    fn new(group: &FishGroup, theory: &ZoneTheory) -> Option<Self> {
+        let exponent = group.with_coral;
+        (exponent != 0.0).then(|| {
+            let mean = theory.law.states[0].cover;
+            Self { exponent, scale: theory.site_coral().norm(exponent) * libm::pow(mean, -exponent) }
+        })
+    }
 }
 
 impl FishReef {
-    pub fn new(study: &Study, group: &FishGroup, law: &AnimalLaw, units: &[FishUnits]) -> Self {
+    /// Of the `index`th group of a zone.
+    pub fn new(study: &Study, (group, index): (&FishGroup, usize), theory: &ZoneTheory, units: &[FishUnits]) -> Self {
         let spec = &group.spec;
         let swim = |units: &FishUnits| {
             let watch = study.methods[units.method].kind.watch(units.dimensions, group.hides)?;
@@ -47,7 +68,8 @@ impl FishReef {
         };
         Self {
             per_m2: units.iter().map(per_m2).collect(),
-            places: AnimalReef::new(law.clone()),
+            places: AnimalReef::new(theory.fish[index].law.clone()),
+            with_coral: WithCoral::new(group, theory),
             sizes: SchoolSizes::new(spec.schools),
             greatest: spec.sighting.greatest().max(1.0),
             swims: units.iter().map(swim).collect(),
@@ -61,6 +83,8 @@ struct Group<'a> {
     reef: &'a FishReef,
     site: AnimalSite<'a>,
     key: Key,
+    /// What its density is multiplied by in each state for the coral of the site.
+    by_coral: [f64; MOST_STATES],
 }
 
 /// What a column adds up over the fish of a unit, in every state.
@@ -79,8 +103,9 @@ pub(super) struct FishScratch {
 }
 
 impl<'s> ZoneSurvey<'s> {
-    /// Where another zone has sites at the same places, its group of the same name has the same effects.
-    fn groups(&self, key: Key, place: Option<SamePlace>) -> Vec<Group<'s>> {
+    /// The groups of a site of these true covers of hard coral. Where another zone has sites at the same places, its group of
+    /// the same name has the same effects.
+    fn groups(&self, (key, place): (Key, Option<SamePlace>), covers: &[f64; MOST_STATES]) -> Vec<Group<'s>> {
         let there = |name: &str| {
             let group = self.study.fish_at_place(self.zone, name)?;
             Some((place?, FISH + group as u64))
@@ -89,23 +114,30 @@ impl<'s> ZoneSurvey<'s> {
         all.map(|(g, (group, reef)): (usize, (&'s FishGroup, &'s FishReef))| {
             let kind = FISH + g as u64;
             let site = AnimalSite::at_place(&reef.places, (key, kind), there(&group.name));
-            Group { group, reef, site, key: key.child(Purpose::Fish, g as u64) }
+            let by_coral = match reef.with_coral {
+                None => [1.0; MOST_STATES],
+                Some(WithCoral { exponent, scale }) => covers.map(|cover| scale * libm::pow(cover, exponent)),
+            };
+            Group { group, reef, site, key: key.child(Purpose::Fish, g as u64), by_coral }
         })
         .collect()
     }
 
+    /// True covers of hard coral that the fish go with, in the states of a visit.
+    fn coral_of_fish(&self, site: &mut SiteReef, visit: Visit) -> [f64; MOST_STATES] {
+        let mut covers = [1.0; MOST_STATES];
+        if self.fish.iter().any(|group| group.with_coral.is_some()) {
+            site.truth((self.zone.length_m, self.zone.width_m), states_of_visit(visit, self.states()), &mut covers);
+        }
+        covers
+    }
+
     /// Counts all fish of a site at a visit.
-    pub fn count_fish(
-        &self,
-        (key, place): (Key, Option<SamePlace>),
-        visit: Visit,
-        sheet: &mut Sheet,
-        scratch: &mut Scratch,
-    ) {
+    pub fn count_fish(&self, key: Key, site: &mut SiteReef, visit: Visit, sheet: &mut Sheet, scratch: &mut Scratch) {
         if self.layout.fish.is_empty() {
             return;
         }
-        let mut groups = self.groups(key, place);
+        let mut groups = self.groups((key, site.place), &self.coral_of_fish(site, visit));
         let mut places = std::mem::take(&mut scratch.places);
         for (u, units) in self.layout.fish.iter().enumerate() {
             let Some(count) = self.study.methods[units.method].kind.fish_count() else { continue };
@@ -140,7 +172,7 @@ impl<'s> ZoneSurvey<'s> {
         let strip = StripPlace { start: place.at(middle.0, middle.1), direction: place.heading, length_m, width_m };
         let patches = group.site.patches_over(&strip)[usize::from(visit == Visit::Second)];
         let mut rates = [0.0; MOST_STATES];
-        states.clone().for_each(|s| rates[s] = patches * group.site.groups_per_m2(s));
+        states.clone().for_each(|s| rates[s] = patches * group.by_coral[s] * group.site.groups_per_m2(s));
         let most = rates.iter().copied().fold(0.0, f64::max);
         if !(most > 0.0) {
             return;
@@ -217,13 +249,19 @@ impl<'s> ZoneSurvey<'s> {
         }
     }
 
-    /// True values of the site in the states of a visit: all fish, seen or not, of their true lengths.
-    pub fn fish_truths(&self, (key, place): (Key, Option<SamePlace>), visit: Visit, sheet: &mut Sheet) {
+    /// True values of the site in the states of a visit, by its true covers: all fish, seen or not, of their true lengths.
+    pub fn fish_truths(
+        &self,
+        (key, place): (Key, Option<SamePlace>),
+        visit: Visit,
+        covers: &[f64; MOST_STATES],
+        sheet: &mut Sheet,
+    ) {
         if self.layout.fish.is_empty() {
             return;
         }
         let states = states_of_visit(visit, sheet.states());
-        let mut groups = self.groups(key, place);
+        let mut groups = self.groups((key, place), covers);
         let mut densities = vec![[0.0; MOST_STATES]; groups.len()];
         for (group, densities) in groups.iter_mut().zip(&mut densities) {
             group.site.truth((self.zone.length_m, self.zone.width_m), states.clone(), densities);
@@ -232,7 +270,7 @@ impl<'s> ZoneSurvey<'s> {
             let Indicator::Fish { told, .. } = &reading.indicator else { continue };
             for s in states.clone() {
                 let own = groups.iter().zip(&densities).filter(|(group, _)| told.includes(group.group));
-                let of = own.map(|(group, densities)| (&group.group.spec, densities[s]));
+                let of = own.map(|(group, densities)| (&group.group.spec, group.by_coral[s] * densities[s]));
                 sheet.set_truth(r, s, told.measure.truth(of));
             }
         }

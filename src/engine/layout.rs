@@ -373,9 +373,7 @@ fn fish(study: &Study, kind: &MethodKind) -> Vec<Indicator> {
         if all.iter().any(|known| known.name() == name) || groups.iter().find(is_counted).is_none() {
             continue;
         }
-        let moves = |change: &&Change| {
-            study.fish_of(&change.indicator).is_some_and(|other| told.overlaps(&other, &study.zones))
-        };
+        let moves = |change: &&Change| told.is_moved_by(&change.indicator, &study.zones);
         let moved_by = study.changes.iter().filter(moves).map(|change| change.indicator.clone()).collect();
         all.push(Indicator::Fish { told, name, moved_by });
     }

@@ -334,8 +334,8 @@ fn fish_reefs(study: &Study, layout: &Layout, theories: &[ReefTheory]) -> Vec<Ve
     let of_zone = |(zone, theory): (&Zone, &ReefTheory)| match theory.law() {
         None => Vec::new(),
         Some(theory) => {
-            let groups = zone.fish.iter().zip(&theory.fish);
-            groups.map(|(group, theory)| FishReef::new(study, group, &theory.law, &layout.fish)).collect()
+            let groups = zone.fish.iter().enumerate();
+            groups.map(|(index, group)| FishReef::new(study, (group, index), theory, &layout.fish)).collect()
         }
     };
     study.zones.iter().zip(theories).map(of_zone).collect()

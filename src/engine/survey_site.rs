@@ -96,7 +96,7 @@ impl ZoneSurvey<'_> {
         // A map of recruits is not told.
         if let ZoneSite::Virtual(site) = site {
             self.count_recruits(key, site, visit, sheet, scratch);
-            self.count_fish((key, site.place), visit, sheet, scratch);
+            self.count_fish(key, site, visit, sheet, scratch);
         }
     }
 
@@ -123,7 +123,7 @@ impl ZoneSurvey<'_> {
             }
         }
         self.animal_truths((key, site.place), visit, sheet);
-        self.fish_truths((key, site.place), visit, sheet);
+        self.fish_truths((key, site.place), visit, &truths, sheet);
         self.recruit_truths(key, site, visit, &truths, sheet);
     }
 

@@ -217,7 +217,7 @@ fn add_site(plan: &Plan, shared: &Shared, (zone, site): (usize, usize), memory: 
                         values.keep((zone, r, next), (state, site), mean.mean);
                     }
                 }
-                if matches!(reading.indicator, Indicator::Animal { .. }) {
+                if matches!(reading.indicator, Indicator::Animal { .. } | Indicator::Fish { .. }) {
                     let occupied = memory.sheet.units(c, 0)[..=unit].iter().filter(|count| **count > 0.0);
                     memory.occupied_so_far[r * most + next] += occupied.count() as u32;
                 }

@@ -249,7 +249,8 @@ fn fish_that_do_not_vary(plan: &Plan) -> Option<(String, &'static str)> {
     let two_visits = plan.study.question.visits() == 2;
     let is_even = |group: &&FishGroup| {
         let places = &group.spec.places;
-        none(places.between_sites) || (two_visits && none(places.site_year))
+        // What goes with the coral of its site varies with it.
+        group.with_coral == 0.0 && (none(places.between_sites) || (two_visits && none(places.site_year)))
     };
     let fish = plan.study.zones.iter().flat_map(|zone| &zone.fish);
     let mut names: Vec<&str> = fish.filter(is_even).map(|group| group.name.as_str()).collect();

@@ -202,6 +202,7 @@ kinds! {
     MetresPerUnit: "metres in a unit of the list", Beyond(0.0), From(10_000.0);
     FishDensity: "a density in fish per 100 m2", Beyond(0.0), From(1_000_000.0);
     BiomassPerHa: "a biomass in kg per ha", Beyond(0.0), From(1_000_000.0);
+    CoralExponent: "the power of coral cover that fish go with", From(-3.0), From(3.0);
     SchoolSize: "the size of a school", From(1.0), From(100_000.0);
     SchoolSpread: "the spread of a school in metres", From(0.0), From(100.0);
     FishLength: "a total length in centimetres", From(0.5), From(500.0);

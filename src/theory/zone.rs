@@ -5,7 +5,7 @@ use super::clusters::{
 use super::colonies::ColonyTheory;
 use super::coral::{CoralAsked, CoralChange, CoralError, CoralPairs, calibrate, site_pairs};
 use super::curve::Curve;
-use super::fish::fish_asked;
+use super::fish::{SiteCoral, fish_asked};
 use super::frames::FramesOfTape;
 use super::intensity::LogNormal;
 use super::laid::LaidPairs;
@@ -40,6 +40,8 @@ pub struct ZoneTheory {
     pub recruits: Option<AnimalTheory>,
     /// The bottom that is free for them; made when it is first asked for.
     pub(super) free_ground: OnceLock<FreeGround>,
+    /// The coral of whole sites, for the fish that go with it; made when it is first asked for.
+    site_coral: OnceLock<SiteCoral>,
     /// Its colonies, where they are counted.
     pub colonies: Option<ColonyTheory>,
     /// For each change of the study: the SD between sites that the law implies by itself.
@@ -179,6 +181,7 @@ impl ZoneTheory {
             fish,
             recruits: recruits.transpose()?,
             free_ground: OnceLock::new(),
+            site_coral: OnceLock::new(),
             colonies,
             shape,
             implied_change_sd: calibration.implied_change_sd,
@@ -299,16 +302,26 @@ impl ZoneTheory {
     }
 
     pub(super) fn curves(&self) -> Curves {
+        let truths = self.coral_truths();
+        Curves { within: self.within.clone(), across: self.across.clone(), relaid: self.relaid.clone(), truths }
+    }
+
+    /// Covariance of the true covers of hard coral of whole sites: within the visit of each state, and from the first visit
+    /// to each state.
+    fn coral_truths(&self) -> Vec<(f64, f64)> {
         let pairs = CoralPairs::new(&self.law, &self.shape);
         let distances = site_pairs(self.site.0, self.site.1);
-        let truths = (0..self.within.len())
-            .map(|s| {
-                let (first, own) = (pairs.bare(0), pairs.bare(s));
-                let within = pairs.truth_within(s, &distances) - own * own;
-                (within, if s == 0 { within } else { pairs.truth_across(s, &distances) - first * own })
-            })
-            .collect();
-        Curves { within: self.within.clone(), across: self.across.clone(), relaid: self.relaid.clone(), truths }
+        let of_state = |s: usize| {
+            let (first, own) = (pairs.bare(0), pairs.bare(s));
+            let within = pairs.truth_within(s, &distances) - own * own;
+            (within, if s == 0 { within } else { pairs.truth_across(s, &distances) - first * own })
+        };
+        (0..self.within.len()).map(of_state).collect()
+    }
+
+    /// What fish that go with the coral of their site need of it.
+    pub fn site_coral(&self) -> &SiteCoral {
+        self.site_coral.get_or_init(|| SiteCoral::new(&self.covers(0), &self.coral_truths()))
     }
 
     /// Mean and covariance of what is written, in every state.
@@ -526,6 +539,7 @@ impl ZoneTheory {
         keep(&mut self.relaid, state);
         self.colonies.iter_mut().for_each(|colonies| colonies.keep_state(state));
         self.free_ground = OnceLock::new();
+        self.site_coral = OnceLock::new();
         let counted = self.animals.iter_mut().chain(&mut self.fish).chain(&mut self.recruits);
         counted.for_each(|animal| keep(&mut animal.law.states, state));
         self.implied_change_sd = vec![self.implied_change_sd[state - 2]];

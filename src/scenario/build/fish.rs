@@ -38,10 +38,13 @@ pub fn build(
         movement: movement(path, table, problems),
         sighting: sighting(table),
     };
+    let with_coral = table.with_coral.map_or(0.0, |exponent| exponent.get());
+    let shown = format!("coral cover of the site to the power {}", number(with_coral));
+    noter.note("with_coral", "tie to coral", table.with_coral.is_some(), shown, ledger);
     note_fish(table, &spec, &mut noter, ledger);
     noter.close(ledger);
     let trophic_group = table.trophic_group.clone().or(listed_group);
-    FishGroup { name: table.name.clone(), trophic_group, hides: table.hides.unwrap_or(false), spec }
+    FishGroup { name: table.name.clone(), trophic_group, hides: table.hides.unwrap_or(false), with_coral, spec }
 }
 
 /// How many there are, and how that differs.
@@ -217,6 +220,7 @@ fn weight(
         }
         (None, None) => {
             ledger.note(path, "weight_a", about, Noted::Default(shown(usual)), &table.source);
+            ledger.keep(path, "weight_b", false, &table.source);
             (usual, None)
         }
         (a, _) => {

@@ -163,10 +163,11 @@ fn refuse_other_keys(table: &ZoneTable, path: &str, problems: &mut Problems) {
         ("category", !table.category.is_empty()),
         ("animal", !table.animal.is_empty()),
         ("recruits", table.recruits.is_some()),
+        ("fish", !table.fish.is_empty()),
     ];
     for (key, _) in written.into_iter().filter(|(_, is_written)| *is_written) {
         let message = "the reef of this zone is a map, which tells that itself";
-        let remedy = "Take it out (recruits are not told by maps), or take [zone.map] out.";
+        let remedy = "Take it out (recruits and fish are not told by maps), or take [zone.map] out.";
         problems.add(&format!("{path}.{key}"), message, "not beside a map", remedy);
     }
 }

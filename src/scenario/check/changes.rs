@@ -144,7 +144,15 @@ pub fn check_indicator(study: &Study, name: &str, key: &str, problems: &mut Prob
         return true;
     }
     let is_cover = !study.methods.iter().any(|method| method.serves_by_components(name));
-    let reef_is_read = has(|method| !matches!(method.kind, MethodKind::Components(_)));
+    // Fish belts tell nothing of the bottom, but what a change of coral does to the fish that go with it.
+    let is_change = name == HARD_CORAL && key.starts_with("change[");
+    let fish_tell = is_change && study.zones.iter().flat_map(|zone| &zone.fish).any(|group| group.with_coral != 0.0);
+    let reads = |method: &MethodSpec| match &method.kind {
+        MethodKind::Components(_) => false,
+        MethodKind::FishBelt { .. } | MethodKind::FishPointCount { .. } => fish_tell,
+        _ => true,
+    };
+    let reef_is_read = study.methods.iter().any(reads);
     if is_cover && !reef_is_read && !study.methods.is_empty() {
         let remedy = "Add a [[method.point_intercept]], [[method.line_intercept]] or [[method.photo_belt]].";
         problems.add(key, format!("no method reads {name}"), "nothing reads it", remedy);

@@ -22,6 +22,24 @@ pub fn check(study: &Study, problems: &mut Problems) {
         check_method(study, method, &path, problems);
     }
     check_hidden(study, problems);
+    check_coral(study, problems);
+}
+
+/// Fish that go with the coral of their site have its effects and their own: what two depths of a place then have in common is
+/// not worked out.
+fn check_coral(study: &Study, problems: &mut Problems) {
+    let named = |name: &str| study.zones.iter().any(|zone| zone.same_places.iter().any(|same| same.as_zone == name));
+    for (z, zone) in study.zones.iter().enumerate() {
+        if zone.same_places.is_none() && !named(&zone.name) {
+            continue;
+        }
+        for (index, group) in zone.fish.iter().enumerate().filter(|(_, group)| group.with_coral != 0.0) {
+            let message = format!("{}: {} goes with the coral, and the zone shares its places", zone.name, group.name);
+            let remedy =
+                "Take with_coral out, or same_places_as: what the two depths then have in common is not known.";
+            problems.add(&format!("zone[{z}].fish[{index}].with_coral"), message, "0 at shared places", remedy);
+        }
+    }
 }
 
 /// Names of groups, which are names of indicators too.

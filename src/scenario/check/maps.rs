@@ -107,6 +107,12 @@ fn check_methods(
             (MethodKind::RecruitQuadrats { .. }, _) => {
                 refuse("a map does not tell recruits".into(), "Take [[method.recruit_quadrats]] out.");
             }
+            (MethodKind::FishBelt { .. }, _) => {
+                refuse("a map does not tell fish".into(), "Take [[method.fish_belt]] out.");
+            }
+            (MethodKind::FishPointCount { .. }, _) => {
+                refuse("a map does not tell fish".into(), "Take [[method.fish_point_count]] out.");
+            }
             (MethodKind::CoralBelt { .. }, ReefMap::Mosaic(_)) => {
                 let message = "a mosaic does not tell one colony from the next, so none can be counted".into();
                 refuse(

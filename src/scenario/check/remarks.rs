@@ -1,5 +1,5 @@
 use super::test::least_p;
-use crate::design::{COLONY_SIZE_STRUCTURE, Change, HARD_CORAL, Study, TestKind, Zone};
+use crate::design::{COLONY_SIZE_STRUCTURE, Change, FishMeasure, HARD_CORAL, Study, TestKind, Zone};
 use crate::scenario::shown::{number, percent};
 use crate::scenario::word::word_of;
 use crate::survey::MethodKind;
@@ -56,38 +56,72 @@ fn too_few_to_exchange(study: &Study) -> Option<String> {
     ))
 }
 
-/// Covers that differ by less than this share are the same for people.
+/// Values that differ by less than this share are the same for people.
 const SAME: f64 = 0.005;
 
-fn in_each_zone(study: &Study, change: &Change) -> Option<String> {
-    let cover = |zone: &Zone| {
-        let of_category = |name: &str| zone.categories.iter().find(|category| category.name == name);
-        match change.indicator.as_str() {
-            HARD_CORAL => Some(zone.cover),
-            name => of_category(name).map(|category| category.cover),
+/// What a change is told of: how a zone's own value is found and written.
+struct Told<'a> {
+    what: &'static str,
+    unit: &'static str,
+    of_zone: Box<dyn Fn(&Zone) -> Option<f64> + 'a>,
+    shown: fn(f64) -> String,
+}
+
+impl<'a> Told<'a> {
+    fn of(study: &Study, change: &'a Change) -> Self {
+        match study.fish_of(&change.indicator) {
+            Some(told) => {
+                let unit = if told.measure == FishMeasure::Biomass { "kg per ha" } else { "fish per 100 m2" };
+                let held = move |zone: &Zone| {
+                    let groups = || zone.fish.iter().filter(|group| told.includes(group));
+                    groups().next()?;
+                    Some(told.measure.truth(groups().map(|group| (&group.spec, group.spec.places.density_per_m2))))
+                };
+                Self { what: "fish", unit, of_zone: Box::new(held), shown: three_digits }
+            }
+            None => {
+                let cover = |zone: &Zone| {
+                    let of_category = |name: &str| zone.categories.iter().find(|category| category.name == name);
+                    match change.indicator.as_str() {
+                        HARD_CORAL => Some(zone.cover),
+                        name => of_category(name).map(|category| category.cover),
+                    }
+                };
+                let in_percent = |share: f64| number((share * 1000.0).round() / 10.0);
+                Self { what: "cover", unit: "percent of the bottom", of_zone: Box::new(cover), shown: in_percent }
+            }
         }
-    };
+    }
+}
+
+/// To three digits.
+fn three_digits(value: f64) -> String {
+    let per_unit = libm::pow(10.0, 2.0 - libm::floor(libm::log10(value.abs().max(1e-6))));
+    number((value * per_unit).round() / per_unit)
+}
+
+fn in_each_zone(study: &Study, change: &Change) -> Option<String> {
     let by_components = |kind: &MethodKind| matches!(kind, MethodKind::Components(_));
     if study.methods.iter().all(|method| by_components(&method.kind)) {
         return None;
     }
+    let told = Told::of(study, change);
     let zones: Vec<(&str, f64)> =
-        study.zones.iter().filter_map(|zone| Some((zone.name.as_str(), cover(zone)?))).collect();
-    if zones.iter().all(|(_, cover)| (cover - change.from).abs() <= SAME * change.from) {
+        study.zones.iter().filter_map(|zone| Some((zone.name.as_str(), (told.of_zone)(zone)?))).collect();
+    if zones.iter().all(|(_, held)| (held - change.from).abs() <= SAME * change.from) {
         return None;
     }
-    let tenth = |share: f64| (share * 1000.0).round() / 1000.0;
-    let in_percent = |share: f64| number(100.0 * tenth(share));
-    let each = zones
-        .iter()
-        .map(|(name, cover)| format!("{name} {} to {}", in_percent(*cover), in_percent(cover * change.ratio())));
+    let shown = told.shown;
+    let each = zones.iter().map(|(name, held)| format!("{name} {} to {}", shown(*held), shown(held * change.ratio())));
     Some(format!(
-        "{} {} to {}: not every zone begins there, so each zone's own cover moves by the same share (to {} of what is \
-         there). In percent of the bottom: {}.",
+        "{} {} to {}: not every zone begins there, so each zone's own {} moves by the same share (to {} of what is \
+         there). In {}: {}.",
         change.indicator.replace('_', " "),
-        in_percent(change.from),
-        in_percent(change.to),
+        shown(change.from),
+        shown(change.to),
+        told.what,
         percent((change.ratio() * 100.0).round() / 100.0),
+        told.unit,
         each.collect::<Vec<_>>().join("; ")
     ))
 }
@@ -116,5 +150,39 @@ mod tests {
         let text = "statement_about = \"all_such_reefs\"\n[[zone]]\nsites = 8\ncover_percent = 28\n\
             [[method.point_intercept]]\n[[change]]\nfrom = 28\nto = 22\n";
         assert!(load_text("one.toml", text).unwrap().remarks.is_empty());
+    }
+
+    #[test]
+    fn a_change_of_fish_that_begins_elsewhere_tells_what_is_applied() {
+        let zone = |name: &str, weight: f64, fish: &str| {
+            format!("[[zone]]\nname = \"{name}\"\nweight = {weight}\nsites = 8\ncover_percent = 28\n{fish}")
+        };
+        let fish = |amount: &str| {
+            format!(
+                "[[zone.fish]]\nname = \"grouper\"\n{amount}\nlength_cm = 40\n\
+                 weight_a = 0.0117\nweight_b = 3.07\nbetween_sites_percent = 60\nsite_year_percent = 20\n"
+            )
+        };
+        let told = |indicator: &str, (from, to): (f64, f64), one: &str, other: &str| {
+            let text = format!(
+                "statement_about = \"all_such_reefs\"\n{}{}[[method.fish_belt]]\n\
+                 [[change]]\nindicator = \"{indicator}\"\nfrom = {from}\nto = {to}\n",
+                zone("rim", 0.5, &fish(one)),
+                zone("lagoon", 0.5, &if other.is_empty() { String::new() } else { fish(other) })
+            );
+            load_text("fish.toml", &text).unwrap().remarks.join("\n")
+        };
+        let (eight, two) = ("density_per_100_m2 = 8", "density_per_100_m2 = 2.345678");
+        let of_number = told("grouper", (8.0, 4.0), eight, two);
+        assert!(
+            of_number.contains("each zone's own fish moves by the same share (to 50 % of what is there)")
+                && of_number.contains("In fish per 100 m2: rim 8 to 4; lagoon 2.35 to 1.17."),
+            "{of_number}"
+        );
+        let of_biomass = told("grouper_biomass", (100.0, 50.0), "biomass_kg_per_ha = 120", "");
+        assert!(of_biomass.contains("In kg per ha: rim 120 to 60."), "{of_biomass}");
+        // A zone without them holds nothing that could move.
+        assert_eq!(told("grouper", (8.0, 4.0), eight, ""), "");
+        assert_eq!(told("grouper_biomass", (120.0, 60.0), "biomass_kg_per_ha = 120", ""), "");
     }
 }

@@ -2,10 +2,10 @@ use super::expedition::WorkTable;
 use crate::scenario::count::{Counts, Units};
 use crate::scenario::list::Numbers;
 use crate::scenario::number::{
-    AnimalPatchScale, BackMinutes, BeltWidth, BiomassPerHa, ClassWidth, CountMinutes, CountRadius, DistanceError,
-    FishDensity, FishLength, HomeRange, LengthCv, LengthError, LineLength, LnSd, Minutes, Number, PatchK, Percent,
-    Reaction, ReactionScale, RelativeSpread, SchoolSize, SchoolSpread, SightScale, SwimMinutes, SwimSpeed, TurnSeconds,
-    Visibility, WeightA, WeightB, WindowDepth,
+    AnimalPatchScale, BackMinutes, BeltWidth, BiomassPerHa, ClassWidth, CoralExponent, CountMinutes, CountRadius,
+    DistanceError, FishDensity, FishLength, HomeRange, LengthCv, LengthError, LineLength, LnSd, Minutes, Number,
+    PatchK, Percent, Reaction, ReactionScale, RelativeSpread, SchoolSize, SchoolSpread, SightScale, SwimMinutes,
+    SwimSpeed, TurnSeconds, Visibility, WeightA, WeightB, WindowDepth,
 };
 use crate::scenario::source::Source;
 use crate::scenario::word::{CountingWord, PeriodWord, SchoolWord, Word};
@@ -28,6 +28,9 @@ pub struct FishTable {
     pub between_sites_percent: Option<Number<RelativeSpread>>,
     /// SD of how far a site's density moves in a year when nothing happens, in percent of the mean.
     pub site_year_percent: Option<Number<RelativeSpread>>,
+    /// How it goes with the coral of its site: the density of a site is multiplied by its true hard coral cover at the visit
+    /// over the mean cover of the zone at the first visit, to this power; 0 when left out.
+    pub with_coral: Option<Number<CoralExponent>>,
     /// SD of ln density in patches wider than a belt; left out: none.
     pub patch_sd: Option<Number<LnSd>>,
     /// Instead of patch_sd: k of a gamma law of density between patches.

@@ -76,6 +76,8 @@ pub struct Groups {
     pub groups_per_m2: f64,
     /// Integral over the middle of a group of the chance that one of its animals at least is counted, m2.
     pub area_m2: f64,
+    /// Variance of ln density between sites besides that of the law.
+    pub also_between_sites: f64,
 }
 
 impl AnimalTheory {
@@ -96,7 +98,7 @@ impl AnimalTheory {
             patches,
             patches_of_two: patches_of_two.min(patches),
             gamma: law.spec.patches.is_some_and(|patches| matches!(patches.law, PatchLaw::Gamma { .. })),
-            between_sites: law.site_variance(state),
+            between_sites: law.site_variance(state) + groups.also_between_sites,
         }
     }
 }

@@ -50,7 +50,7 @@ pub struct ReadBy {
 
 impl ReadBy {
     /// Sides of the site in which the unit by itself has the room to move that its tape has.
-    pub(super) fn room(&self) -> (f64, f64) {
+    pub fn room(&self) -> (f64, f64) {
         (self.site.0 - self.beyond_m, self.site.1)
     }
 }

@@ -45,7 +45,9 @@ impl ZoneTheory {
         let area_m2 = area_of_one((kind, dimensions), group, limit_cm)?;
         let groups_per_m2 = density / SchoolSizes::new(group.spec.schools).mean();
         let ground = Ground { site: self.site, placement: study.placement };
-        let groups = Groups { density, groups_per_m2, area_m2 };
+        let also_between_sites =
+            if group.with_coral == 0.0 { 0.0 } else { self.site_coral().ln_variance(group.with_coral) };
+        let groups = Groups { density, groups_per_m2, area_m2, also_between_sites };
         Some(self.fish[index].meeting_of_groups(groups, unit_of(dimensions), ground.sides(), 0))
     }
 }

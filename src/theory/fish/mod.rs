@@ -3,6 +3,7 @@
 mod asked;
 mod bias;
 mod group;
+mod habitat;
 mod inflation;
 mod lengths;
 mod meeting;
@@ -19,6 +20,7 @@ mod values;
 pub use asked::fish_asked;
 pub use bias::{BiasAsked, BiasCause, BiasPart, BiasParts, LookedAt};
 pub use group::GroupCounts;
+pub use habitat::SiteCoral;
 pub use inflation::{belt_inflation, counted_area_m2, entries_m2, one_heading_m2, point_inflation};
 pub use lengths::{WrittenFish, written_fish};
 pub use power::lognormal_units;

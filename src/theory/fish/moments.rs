@@ -1,28 +1,49 @@
 use super::group::GroupCounts;
+use super::habitat::SiteCoral;
 use super::values::ValueMoments;
-use crate::design::{DENSITY_AREA_M2, FishIndicator, FishMeasure, KG_PER_HA_IN_G_PER_M2, Study, Zone};
+use crate::design::{DENSITY_AREA_M2, FishGroup, FishIndicator, FishMeasure, KG_PER_HA_IN_G_PER_M2, Study, Zone};
 use crate::reef::AnimalLaw;
 use crate::survey::{Dimensions, Ground, MethodKind};
 use crate::theory::clusters::{AnimalTheory, CountedAs, ReadBy};
+use crate::theory::pairs::density_of_same_place;
 use crate::theory::zone::{ZoneTheory, same_marks, unit_of};
 use crate::theory::{LaidPairs, UnitMoments};
 
-/// One group as a unit counts it, with the moments of its density (per m2) averaged over the unit.
+/// One group as a unit counts it, with the moments of its density (per m2) averaged over the unit, as its own law has it.
 struct Group<'a> {
     name: String,
     theory: &'a AnimalTheory,
     counts: GroupCounts,
     density: UnitMoments,
+    /// How it goes with the coral of its site, which is told where some group does.
+    with_coral: f64,
+    coral: Option<&'a SiteCoral>,
 }
 
 impl Group<'_> {
     fn mean_density(&self, state: usize) -> f64 {
-        self.theory.law.mean_density(state)
+        self.theory.law.mean_density(state) * self.by_coral(state)
+    }
+
+    /// Mean factor that the coral of the sites brings.
+    fn by_coral(&self, state: usize) -> f64 {
+        self.coral.map_or(1.0, |coral| coral.mean(self.with_coral, state))
     }
 
     /// Variance of the density averaged over the unit: what the law of animals says of lone ones, less their Poisson part.
     fn density_variance(&self, state: usize, field_m2: f64) -> f64 {
-        (self.density.variance[state] - self.mean_density(state) / field_m2).max(0.0)
+        (self.density.variance[state] - self.theory.law.mean_density(state) / field_m2).max(0.0)
+    }
+
+    /// Mean product of the factors that the coral of a site brings to this group and another at one visit, over that of
+    /// their means.
+    fn together(&self, other: &Self, state: usize) -> f64 {
+        self.coral.map_or(1.0, |coral| coral.within((self.with_coral, other.with_coral), state))
+    }
+
+    /// The same of this group at the first visit and another in a state.
+    fn later(&self, other: &Self, state: usize) -> f64 {
+        self.coral.map_or(1.0, |coral| coral.across((self.with_coral, other.with_coral), state))
     }
 }
 
@@ -37,10 +58,16 @@ impl ZoneTheory {
         told: &FishIndicator,
     ) -> UnitMoments {
         let states = self.law.states.len();
-        let groups = self.fish_groups((study, zone), (kind, dimensions), told);
+        let goes_with_coral = |group: &FishGroup| told.includes(group) && group.with_coral != 0.0;
+        let coral = zone.fish.iter().any(goes_with_coral).then(|| self.site_coral());
+        let groups = self.fish_groups((study, zone), (kind, dimensions), (told, coral));
         let truths = |s: usize| {
             let own = zone.fish.iter().zip(&self.fish).filter(|(group, _)| told.includes(group));
-            told.measure.truth(own.map(|(group, theory)| (&group.spec, theory.law.mean_density(s))))
+            let density = |(group, theory): (&FishGroup, &AnimalTheory)| {
+                let by_coral = coral.map_or(1.0, |coral| coral.mean(group.with_coral, s));
+                theory.law.mean_density(s) * by_coral
+            };
+            told.measure.truth(own.map(|(group, theory)| (&group.spec, density((group, theory)))))
         };
         let mut moments = UnitMoments::never_there(states);
         moments.read_by_crew = false;
@@ -58,20 +85,27 @@ impl ZoneTheory {
             moments.mean[s] = state.mean;
             let mut whole = 0.0;
             for (g, group) in groups.iter().enumerate() {
-                let (factor, first) = (state.factors[g], parts[0].factors[g]);
+                let (now, ever) = lifted(group, (&parts[0], state), g, s);
                 let density = group.mean_density(s);
-                whole += factor * density;
-                let by_density = factor * factor * group.density_variance(s, length * width);
+                whole += state.factors[g] * density;
+                let by_density = now * group.density_variance(s, length * width);
                 let survival = group.theory.law.states[s].survival();
                 let by_chance = group.counts.variance_of(&state.values[g], density, survival);
                 moments.variance[s] += by_density * (1.0 + area_variance) + state.scale * state.scale * by_chance;
-                moments.pair[s] += factor * factor * group.density.pair[s];
-                moments.across[s] += first * factor * group.density.across[s];
-                moments.same_marks[s] += first * factor * group.density.same_marks[s];
-                moments.site_truth[s] += factor * factor * group.density.site_truth[s];
-                moments.site_truth_across[s] += first * factor * group.density.site_truth_across[s];
+                moments.pair[s] += now * group.density.pair[s];
+                moments.across[s] += ever * group.density.across[s];
+                moments.same_marks[s] += ever * group.density.same_marks[s];
+                moments.site_truth[s] += now * group.density.site_truth[s];
+                moments.site_truth_across[s] += ever * group.density.site_truth_across[s];
             }
             moments.variance[s] += area_variance * whole * whole;
+            if coral.is_some() {
+                let (now, ever) = by_coral_of_sites(&groups, (&parts[0], state), s);
+                moments.variance[s] += now * (1.0 + area_variance);
+                [&mut moments.pair, &mut moments.site_truth].into_iter().for_each(|values| values[s] += now);
+                let later = [&mut moments.across, &mut moments.same_marks, &mut moments.site_truth_across];
+                later.into_iter().for_each(|values| values[s] += ever);
+            }
         }
         // The first state has nothing to be compared with.
         moments.same_marks[0] = moments.variance[0];
@@ -87,7 +121,7 @@ impl ZoneTheory {
         (kind, dimensions): (&MethodKind, Dimensions),
         told: &FishIndicator,
     ) -> Vec<(String, &AnimalLaw, Vec<f64>)> {
-        let groups = self.fish_groups((study, zone), (kind, dimensions), told);
+        let groups = self.fish_groups((study, zone), (kind, dimensions), (told, None));
         let scale = scale_of(told.measure);
         let states: Vec<State> =
             (0..self.law.states.len()).map(|s| State::new(&groups, told.measure, scale, s)).collect();
@@ -95,12 +129,12 @@ impl ZoneTheory {
         groups.iter().enumerate().map(|(g, group)| (group.name.clone(), &group.theory.law, factors(g))).collect()
     }
 
-    fn fish_groups(
-        &self,
+    fn fish_groups<'a>(
+        &'a self,
         (study, zone): (&Study, &Zone),
         (kind, dimensions): (&MethodKind, Dimensions),
-        told: &FishIndicator,
-    ) -> Vec<Group<'_>> {
+        (told, coral): (&FishIndicator, Option<&'a SiteCoral>),
+    ) -> Vec<Group<'a>> {
         let ground = Ground { site: self.site, placement: study.placement };
         let unit = unit_of(dimensions);
         let beyond_m = dimensions.length_m().unwrap_or(0.0) - unit.size().0;
@@ -108,7 +142,12 @@ impl ZoneTheory {
         let all = zone.fish.iter().zip(&self.fish).filter(|(group, _)| told.includes(group));
         all.filter_map(|(group, theory)| {
             let counts = GroupCounts::of((kind, dimensions), group, told.measure)?;
-            Some(Group { name: group.name.clone(), theory, counts, density: theory.moments(&read, EVERY_FISH, None) })
+            let mut density = theory.moments(&read, EVERY_FISH, None);
+            // A fish is not in two units, because they are not there at the same time.
+            for (s, pair) in density.pair.iter_mut().enumerate() {
+                *pair -= theory.law.mean_density(s) * density_of_same_place(read.room(), unit);
+            }
+            Some(Group { name: group.name.clone(), theory, counts, density, with_coral: group.with_coral, coral })
         })
         .collect()
     }
@@ -128,11 +167,10 @@ impl ZoneTheory {
         let again = parts.len() > 1 && same_marks(study);
         for (g, group) in groups.iter().enumerate() {
             let laid = group.theory.laid(&group.density, &read, EVERY_FISH, (&pairs, again));
-            let first = parts[0].factors[g];
             for (s, state) in parts.iter().enumerate() {
-                let factor = state.factors[g];
-                add(&mut moments.layout.within, laid.within.get(s).map(|d| d.scaled(factor * factor)), s);
-                add(&mut moments.layout.across, laid.across.get(s).map(|d| d.scaled(first * factor)), s);
+                let (now, ever) = lifted(group, (&parts[0], state), g, s);
+                add(&mut moments.layout.within, laid.within.get(s).map(|d| d.scaled(now)), s);
+                add(&mut moments.layout.across, laid.across.get(s).map(|d| d.scaled(ever)), s);
             }
             moments.layout.in_rows = laid.in_rows;
         }
@@ -147,6 +185,28 @@ fn scale_of(measure: FishMeasure) -> f64 {
         FishMeasure::Biomass => KG_PER_HA_IN_G_PER_M2,
         FishMeasure::MeanLength | FishMeasure::ShareLongerThan(_) => 1.0,
     }
+}
+
+/// What covariances of a group's own law become in what is told: within the visit of a state, and from the first visit to it.
+fn lifted(group: &Group, (first, state): (&State, &State), g: usize, s: usize) -> (f64, f64) {
+    let of = |state: &State, s: usize| state.factors[g] * group.by_coral(s);
+    let (first, now) = (of(first, 0), of(state, s));
+    (now * now * group.together(group, s), first * now * group.later(group, s))
+}
+
+/// Covariance that the coral of a site brings to all that its units tell, whose groups go with it together: within the visit
+/// of a state, and from the first visit to it.
+fn by_coral_of_sites(groups: &[Group], (first, state): (&State, &State), s: usize) -> (f64, f64) {
+    let (mut now, mut ever) = (0.0, 0.0);
+    for (g, one) in groups.iter().enumerate() {
+        for (h, other) in groups.iter().enumerate() {
+            let told =
+                |state: &State, (group, at): (&Group, usize), s: usize| state.factors[at] * group.mean_density(s);
+            now += told(state, (one, g), s) * told(state, (other, h), s) * (one.together(other, s) - 1.0);
+            ever += told(first, (one, g), 0) * told(state, (other, h), s) * (one.later(other, s) - 1.0);
+        }
+    }
+    (now, ever)
 }
 
 const EVERY_FISH: CountedAs = CountedAs { class_share: 1.0, seen_share: 1.0 };

@@ -1,6 +1,11 @@
-//! Fish in whole designs: plain trials against the closed forms, and what an outside formula says of them.
+//! Fish in whole designs: plain trials against the closed forms, and what outside formulas and real belts say of them.
 
+#[path = "../common/mod.rs"]
 mod common;
+mod coral;
+mod groups;
+mod levels;
+mod published;
 
 use common::studies::{self, belts, plan, trials};
 use reefwright::design::*;
@@ -33,7 +38,7 @@ fn group(name: &str, density_per_100_m2: f64, schools: SchoolLaw, movement: Move
         movement,
         sighting: Sighting { scale_m: Some(3.0), ..Sighting::ALL },
     };
-    FishGroup { name: name.into(), trophic_group: None, hides: false, spec }
+    FishGroup { name: name.into(), trophic_group: None, hides: false, with_coral: 0.0, spec }
 }
 
 fn count() -> FishCount {
@@ -126,17 +131,23 @@ fn check(study: Study, number: u64) {
 
 #[test]
 fn at_new_places() {
-    check(study(Places::NewPlaces), 500);
+    check(study(Places::NewPlaces), 200);
 }
 
 #[test]
 fn at_the_same_marks() {
-    check(study(Places::SameMarks), 500);
+    check(study(Places::SameMarks), 200);
+}
+
+#[test]
+#[ignore = "4,000 trials: minutes"]
+fn at_new_places_and_at_the_same_marks_in_many_trials() {
+    check(study(Places::NewPlaces), 4_000);
+    check(study(Places::SameMarks), 4_000);
 }
 
 /// Fish that turn and fish at home, counted all along the swim, with lines kept apart.
-#[test]
-fn fish_that_turn() {
+fn turning() -> Study {
     let mut study = study(Places::NewPlaces);
     study.placement.layout = LineLayout::Systematic;
     let turning = Movement::Turning { speed_m_s: 0.05, tau_s: 10.0 };
@@ -145,5 +156,29 @@ fn fish_that_turn() {
         vec![group("parrotfish", 8.0, SchoolLaw::Pairs, turning), group("wrasse", 6.0, SchoolLaw::Alone, home)];
     study.also_report = vec!["wrasse_biomass".into()];
     study.methods = vec![fish_belts(CountingRule::WholeSwim, &[4])];
-    check(study, 300);
+    study
+}
+
+#[test]
+fn fish_that_turn() {
+    check(turning(), 120);
+}
+
+#[test]
+#[ignore = "3,000 trials: minutes"]
+fn fish_that_turn_in_many_trials() {
+    check(turning(), 3_000);
+}
+
+/// Many belts on a small site, which overlap: fish are not in two of them, because belts are swum one after the other.
+#[test]
+fn belts_that_overlap_do_not_share_fish() {
+    let mut study = studies::study();
+    (study.zones[0].length_m, study.zones[0].width_m) = (40.0, 12.0);
+    study.zones[0].fish = vec![group("parrotfish", 8.0, SchoolLaw::Alone, Movement::Still)];
+    study.zones[0].fish[0].spec.places.between_sites = BetweenSites::Share(0.05);
+    study.zones[0].fish[0].spec.places.site_year = BetweenSites::Share(0.02);
+    study.changes = vec![fall("parrotfish", 8.0, 4.0)];
+    study.methods = vec![fish_belts(CountingRule::Abreast, &[12])];
+    check(study, 600);
 }
