@@ -53,14 +53,19 @@ impl FishReef {
             swims: units.iter().map(swim).collect(),
         }
     }
+
+    /// How large its schools are.
+    pub fn sizes(&self) -> &SchoolSizes {
+        &self.sizes
+    }
 }
 
 /// A group on the site in hand.
-struct Group<'a> {
-    group: &'a FishGroup,
-    reef: &'a FishReef,
-    site: AnimalSite<'a>,
-    key: Key,
+pub(super) struct Group<'a> {
+    pub group: &'a FishGroup,
+    pub reef: &'a FishReef,
+    pub site: AnimalSite<'a>,
+    pub key: Key,
 }
 
 /// What a column adds up over the fish of a unit, in every state.
@@ -80,7 +85,7 @@ pub(super) struct FishScratch {
 
 impl<'s> ZoneSurvey<'s> {
     /// Where another zone has sites at the same places, its group of the same name has the same effects.
-    fn groups(&self, key: Key, place: Option<SamePlace>) -> Vec<Group<'s>> {
+    pub(super) fn groups(&self, key: Key, place: Option<SamePlace>) -> Vec<Group<'s>> {
         let there = |name: &str| {
             let group = self.study.fish_at_place(self.zone, name)?;
             Some((place?, FISH + group as u64))
