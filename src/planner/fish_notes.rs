@@ -33,9 +33,10 @@ pub fn fish_notes(plan: &Plan) -> Vec<Note> {
     }
     for method in counts() {
         if let Some(text) = false_changes(study, &method.kind) {
+            let dimensions = method.kind.dimensions().first().map_or(String::new(), |of| of.label());
             let name = units(&method.kind);
             let name = name.split(',').next().unwrap_or_default().to_lowercase();
-            notes.push(Note { about: format!("False changes in {name}"), text });
+            notes.push(Note { about: format!("False changes in {name}, {dimensions}"), text });
         }
     }
     notes.push(Note { about: "Fish: what is not modelled".into(), text: not_modelled(study) });
@@ -76,14 +77,14 @@ fn false_changes(study: &Study, kind: &MethodKind) -> Option<String> {
             })
         })
         .collect();
-    let when =
-        if study.question.visits() == 2 { "at the second visit" } else { "in a survey this one is compared with" };
+    let two_visits = study.question.visits() == 2;
+    let when = if two_visits { "at the second visit" } else { "in a survey this one is compared with" };
+    let end = if two_visits { " Powers and errors take these habits as the same at both visits." } else { "" };
     (!told.is_empty()).then(|| {
         format!(
-            "The ratio of two visits stays that of the reef where the bias stays, their difference does not. The same fish, if {when} \
-             {} (by formula, {}; for each the group on which it tells most). Powers and errors take such habits for the same.",
-            told.join("; if "),
-            dimensions.label()
+            "The ratio of two visits stays that of the reef where the bias stays, their difference does not. The same fish told \
+             otherwise (by formula, each for the group on which it tells most): if {when} {}.{end}",
+            told.join("; if ")
         )
     })
 }
@@ -120,7 +121,7 @@ fn habits(kind: &MethodKind, dimensions: Dimensions) -> Vec<Habit> {
             all.push(density("the belt is swum a quarter faster", kind.clone(), faster));
             let (words, other) = match rule {
                 CountingRule::WholeSwim => ("only the 2 m ahead count", CountingRule::default()),
-                _ => ("all counts that is in the belt during the swim", CountingRule::WholeSwim),
+                _ => ("everything counts that is in the belt during the swim", CountingRule::WholeSwim),
             };
             let mut changed = kind.clone();
             if let MethodKind::FishBelt { rule, .. } = &mut changed {
@@ -129,7 +130,7 @@ fn habits(kind: &MethodKind, dimensions: Dimensions) -> Vec<Habit> {
             all.push(density(words, changed, dimensions));
         }
         (MethodKind::FishPointCount { whole_period, .. }, _) => {
-            let words = if *whole_period { "only one moment counts" } else { "all counts that comes in" };
+            let words = if *whole_period { "only one moment counts" } else { "everything counts that comes in" };
             let mut changed = kind.clone();
             if let MethodKind::FishPointCount { whole_period, .. } = &mut changed {
                 *whole_period = !*whole_period;

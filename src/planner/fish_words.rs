@@ -83,7 +83,7 @@ pub fn besides(kind: &MethodKind) -> String {
     let mut text = String::new();
     if let MethodKind::FishBelt { way_back: Some(back), .. } = kind {
         text += &format!(
-            " Fish that hide are counted on the way back alone, in a belt of {} m, and told per area of that belt.",
+            " Fish that hide are counted on the way back alone, in a belt {} m wide, and told per area of that belt.",
             plain(back.width_m)
         );
     }

@@ -82,12 +82,15 @@ fn row(bias: &FishBias) -> BiasRow {
     }
 }
 
-/// "swim in x 2.53, too far x 0.87": the factor of the weight where that of the number is none.
+/// "swim in x 2.5, too far x 0.87": the factor of the weight where that of the number is none.
 fn most_of_it(parts: &[&BiasPart]) -> String {
     let number = |part: &BiasPart| if (part.density - 1.0).abs() > LEAST { part.density } else { part.biomass };
     let mut order = parts.to_vec();
     order.sort_by(|one, other| libm::fabs(libm::log(number(other))).total_cmp(&libm::fabs(libm::log(number(one)))));
-    let words = order.iter().take(2).map(|part| format!("{} {}", part.cause.short(), factor(number(part))));
+    let words = order.iter().take(2).map(|part| {
+        let factor = number(part);
+        format!("{} x {}", part.cause.short(factor), significant(factor, 2))
+    });
     words.collect::<Vec<_>>().join(", ")
 }
 

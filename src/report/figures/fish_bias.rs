@@ -27,7 +27,7 @@ const NAMES: f64 = 134.0;
 const NUMBERS: f64 = 36.0;
 const GAP: f64 = 12.0;
 const KEY_ROW: f64 = 18.0;
-const SWATCH: f64 = 18.0;
+const SWATCH: f64 = 22.0;
 const RIGHT: f64 = 8.0;
 
 /// All groups in units of one kind.
@@ -130,16 +130,23 @@ fn figure(kinds: &[Kind], number: usize) -> Option<Figure> {
     }))
 }
 
-/// "Of 100 surgeonfish 221 are written (fish belts, 30 x 2 m in 8 min): fish that swim in while the belt is watched"
+/// "Of 100 surgeonfish 221 are written down, most of it by fish that swim in during the count (fish belts, 30 x 2 m in 8 min)":
+/// of the causes on the side to which it is off the one that does most.
 fn finding(worst: &Bias) -> String {
     let bias = worst.bias;
     let by_weight = libm::fabs(libm::log(bias.biomass)) > libm::fabs(libm::log(bias.density)) + 0.05;
     let factor = if by_weight { bias.biomass } else { bias.density };
-    let unit = if by_weight { " kg of" } else { "" };
-    let because = bias.largest().map_or(String::new(), |part| format!(", most of it by {}", part.cause.words()));
+    let measure = MEASURES[usize::from(by_weight)];
+    let side = libm::log(factor);
+    let along = |part: &&BiasPart| libm::log(measure(part)) * side;
+    let parts = bias.parts.iter().filter(|part| along(part) > 0.0);
+    let most = parts.max_by(|one, other| along(one).total_cmp(&along(other)));
+    let because = most.map_or(String::new(), |part| format!(", most of it by {}", part.cause.words()));
+    let place = worst.name.split_once(", ").map_or(String::new(), |(_, zone)| format!(" in {zone}"));
     format!(
-        "Of 100{unit} {} {} {} written{because} ({})",
-        worst.name.to_lowercase(),
+        "Of 100{} {}{place} {} {} written down{because} ({})",
+        if by_weight { " kg of" } else { "" },
+        plain(&bias.group),
         whole(100.0 * factor),
         if by_weight { "kg are" } else { "are" },
         unit_title(bias)
@@ -152,7 +159,7 @@ fn whole(number: f64) -> String {
 }
 
 fn height(kind: &Kind) -> f64 {
-    22.0 + ROW * kind.rows.len() as f64 + BELOW_ROOM - 6.0
+    22.0 + ROW * kind.rows.len() as f64 + BELOW_ROOM + 4.0
 }
 
 /// What all causes that take make together, and all that add.
@@ -191,18 +198,21 @@ fn draw_kind(canvas: &mut Canvas, kind: &Kind, x: Scale, top: f64) {
             y: Scale::linear(0.0, 1.0),
         };
         draw_frame(canvas, &panel, names[side]);
-        for (index, row) in kind.rows.iter().enumerate() {
-            let y = panel.top + ROW * (index as f64 + 0.5) + 1.0;
+        let rows = || (0..kind.rows.len()).map(|index| panel.top + ROW * (index as f64 + 0.5) + 1.0).zip(&kind.rows);
+        for (y, row) in rows() {
             if side == 0 {
                 let name = fonts::fit(&row.name, SMALL, false, NAMES - 20.0);
                 canvas.text((NAMES - 8.0, y), &name, Text::new(SMALL).to_the_left());
             }
-            draw_row(canvas, &panel, row.bias, measure, y);
+            draw_causes(canvas, &panel, row.bias, measure, y);
         }
+        let none = panel.at(100.0, 0.0).0;
+        canvas.line((none, panel.top - 2.0), (none, panel.bottom()), Stroke::solid(INK, 1.3));
+        rows().for_each(|(y, row)| draw_outcome(canvas, &panel, row.bias, measure, y));
     }
 }
 
-/// Quiet grid lines, the line of no bias, the axis below.
+/// Quiet grid lines and the axis below.
 fn draw_frame(canvas: &mut Canvas, panel: &Panel, name: &str) {
     let bottom = panel.bottom();
     let mut free_from = f64::NEG_INFINITY;
@@ -225,13 +235,19 @@ fn draw_frame(canvas: &mut Canvas, panel: &Panel, name: &str) {
             free_from = at + half + 4.0;
         }
     }
-    canvas.line((none, panel.top - 2.0), (none, bottom), Stroke::solid(INK, 1.3));
     canvas.line((panel.left, bottom), (panel.right(), bottom), Stroke::solid(INK, 0.9));
     canvas.text((panel.left + panel.width / 2.0, bottom + 28.0), name, Text::new(SMALL).centred());
 }
 
-/// Causes laid end to end on their side of 100, and what comes of it.
-fn draw_row(canvas: &mut Canvas, panel: &Panel, bias: &FishBias, measure: Measure, y: f64) {
+/// What comes of all causes: its place on the axis, and in hundredths.
+fn outcome(panel: &Panel, bias: &FishBias, measure: Measure) -> (f64, f64) {
+    let hundredths = 100.0 * bias.parts.iter().map(measure).product::<f64>();
+    (panel.at(hundredths, 0.0).0, hundredths)
+}
+
+/// Causes laid end to end on their side of 100.
+fn draw_causes(canvas: &mut Canvas, panel: &Panel, bias: &FishBias, measure: Measure, y: f64) {
+    let diamond = outcome(panel, bias, measure).0;
     let (mut low, mut high) = (100.0, 100.0);
     for part in &bias.parts {
         let factor = measure(part);
@@ -239,28 +255,37 @@ fn draw_row(canvas: &mut Canvas, panel: &Panel, bias: &FishBias, measure: Measur
         let from = panel.at(*end, 0.0).0;
         *end *= factor;
         let to = panel.at(*end, 0.0).0;
-        if (to - from).abs() > 0.3 {
-            draw_segment(canvas, part.cause, (from.min(to), from.max(to)), y);
+        let (from, to) = (from.min(to), from.max(to));
+        if to - from > 0.3 {
+            // The diamond hides no letter.
+            let is_free = (0.5 * (from + to) - diamond).abs() > DIAMOND + 4.0;
+            draw_segment(canvas, part.cause, (from, to), y, is_free);
         }
     }
-    let whole_factor: f64 = bias.parts.iter().map(measure).product();
-    let at = (panel.at(100.0 * whole_factor, 0.0).0, y);
-    let corners = |size: f64| -> [Point; 4] {
-        [(at.0 - 0.8 * size, at.1), (at.0, at.1 - size), (at.0 + 0.8 * size, at.1), (at.0, at.1 + size)]
-    };
-    canvas.area(&corners(7.8), PAPER, 1.0);
-    canvas.area(&corners(6.0), INK, 1.0);
-    let is_far = !(0.8..=1.25).contains(&whole_factor);
-    let style = if is_far { Text::new(SMALL).bold() } else { Text::new(SMALL).colour(QUIET) };
-    canvas.text((panel.right() + NUMBERS - 2.0, y), &whole(100.0 * whole_factor), style.to_the_left());
 }
 
-fn draw_segment(canvas: &mut Canvas, cause: BiasCause, (from, to): (f64, f64), y: f64) {
+/// Half the width of the diamond.
+const DIAMOND: f64 = 4.8;
+
+fn draw_outcome(canvas: &mut Canvas, panel: &Panel, bias: &FishBias, measure: Measure, y: f64) {
+    let (x, hundredths) = outcome(panel, bias, measure);
+    let corners = |half: f64| -> [Point; 4] {
+        let high = 1.25 * half;
+        [(x - half, y), (x, y - high), (x + half, y), (x, y + high)]
+    };
+    canvas.area(&corners(1.3 * DIAMOND), PAPER, 1.0);
+    canvas.area(&corners(DIAMOND), INK, 1.0);
+    let is_far = !(80.0..=125.0).contains(&hundredths);
+    let style = if is_far { Text::new(SMALL).bold() } else { Text::new(SMALL).colour(QUIET) };
+    canvas.text((panel.right() + NUMBERS - 2.0, y), &whole(hundredths), style.to_the_left());
+}
+
+fn draw_segment(canvas: &mut Canvas, cause: BiasCause, (from, to): (f64, f64), y: f64, with_letter: bool) {
     let style = cause_style(cause as usize);
     canvas.rectangle((from, y - BAR), (to, y + BAR), style.fill, 1.0);
     canvas.frame((from, y - BAR), (to, y + BAR), Stroke::solid(PAPER, 0.7));
     let letter = letter(cause);
-    if to - from > fonts::width(letter, SMALL, false) + 4.0 {
+    if with_letter && to - from > fonts::width(letter, SMALL, false) + 3.0 {
         canvas.text(((from + to) / 2.0, y), letter, Text::new(SMALL).colour(style.text).centred());
     }
 }
@@ -313,7 +338,7 @@ impl Key {
     fn draw(&self, canvas: &mut Canvas, top: f64) {
         for &(x, row, cause, name) in &self.entries {
             let y = top + 4.0 + KEY_ROW * row as f64;
-            draw_segment(canvas, cause, (x, x + 14.0), y);
+            draw_segment(canvas, cause, (x, x + SWATCH - 4.0), y, true);
             canvas.text((x + SWATCH, y), name, Text::new(SMALL));
         }
     }
@@ -346,6 +371,25 @@ mod tests {
                 assert!(x.share(100.0 * down) >= 0.0 && x.share(100.0 * up) <= 1.0);
             }
         }
+    }
+
+    /// Fish swim in twice over, which is more than what is not seen; but most is not seen of those that are told too few.
+    #[test]
+    fn the_title_names_a_cause_of_its_side() {
+        let mut report = synthetic::fish_report(1, 1);
+        let bias = &mut report.answer.fish_bias[0];
+        for part in &mut bias.parts {
+            (part.density, part.biomass) = match part.cause {
+                BiasCause::Movement => (2.0, 2.0),
+                BiasCause::Distance | BiasCause::Hidden => (0.55, 0.55),
+                BiasCause::Size => (0.6, 0.6),
+                _ => (1.0, 1.0),
+            };
+        }
+        let product: f64 = bias.parts.iter().map(|part| part.density).product();
+        (bias.density, bias.biomass) = (product, product);
+        let title = fish_bias(&report).remove(0).title;
+        assert!(title.starts_with("Of 100 parrotfish 36 are written down, most of it by fish too far away"), "{title}");
     }
 
     #[test]

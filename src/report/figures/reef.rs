@@ -90,11 +90,11 @@ pub fn reef(picture: &ReefPicture, name: String, with_caption: bool) -> Option<F
         };
         draw_bottom(canvas, picture, &whole);
         drawn.iter().for_each(|disc| whole.draw_disc(canvas, disc));
+        draw_fish(canvas, picture, &fish_on_whole, &whole, 0.6);
         draw_units(canvas, picture, &whole);
         if animals_on_whole {
             draw_animals(canvas, picture, &whole, 0.8);
         }
-        draw_fish(canvas, picture, &fish_on_whole, &whole, 0.6);
         whole.draw_frame(canvas);
         whole.draw_scale_bar(canvas, whole.bottom() + 14.0);
         let mut taken = Vec::new();
@@ -132,9 +132,9 @@ fn draw_close(canvas: &mut Canvas, picture: &ReefPicture, close: &Window) {
     );
     draw_bottom(canvas, picture, close);
     picture.colonies.iter().for_each(|disc| close.draw_disc(canvas, disc));
+    draw_fish(canvas, picture, &(0..picture.fish.len()).collect::<Vec<_>>(), close, 1.1);
     draw_units(canvas, picture, close);
     draw_animals(canvas, picture, close, 1.15);
-    draw_fish(canvas, picture, &(0..picture.fish.len()).collect::<Vec<_>>(), close, 1.1);
     close.draw_frame(canvas);
     close.draw_scale_bar(canvas, close.bottom() + 14.0);
     draw_names(canvas, &picture.units, close, Vec::new());

@@ -67,15 +67,16 @@ impl BiasCause {
         }
     }
 
-    /// In a word or two, for a narrow column.
-    pub fn short(self) -> &'static str {
+    /// In a word or two, for a narrow column; what it does to a number tells which way fish react.
+    pub fn short(self, factor: f64) -> &'static str {
         match self {
             BiasCause::Movement => "swim in",
             BiasCause::AfterDivers => "fled before",
             BiasCause::Width => "width",
             BiasCause::Hidden => "hidden",
             BiasCause::Distance => "too far",
-            BiasCause::Reaction => "flee or come",
+            BiasCause::Reaction if factor > 1.0 => "come",
+            BiasCause::Reaction => "flee",
             BiasCause::Size => "too small",
             BiasCause::LengthError => "misread",
             BiasCause::Classes => "classes",
