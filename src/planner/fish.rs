@@ -74,9 +74,7 @@ fn of_reading(plan: &Plan, outcome: &Outcome, r: usize, z: usize) -> Option<Fish
 pub fn parts(of: (&MethodKind, Dimensions), group: &FishGroup) -> Option<BiasParts> {
     let (spread_m, sighting) = (group.spec.spread_m, group.spec.sighting);
     let left = of.0.fish_count()?.left_by_others;
-    parts_by(of, group, |watch, movement| {
-        counted_of(&Swimmers { watch, movement, spread_m, sighting, left }).area_m2
-    })
+    parts_by(of, group, |watch, movement| counted_of(&Swimmers { watch, movement, spread_m, sighting, left }).area_m2)
 }
 
 /// The same by what crosses the edge, for a quick comparison: too high where fish turn and come again.
