@@ -148,6 +148,18 @@ fn every_warning_rings_and_is_silent() {
         let lower = told.concat().to_lowercase();
         assert!(!["safe", "complian", "approved", "allowed"].iter().any(|word| lower.contains(word)), "{lower}");
     }
+    // Fish that swim in are written too often, and that hides in a narrow error; fish that stay are not.
+    let fish = |speed: &str| {
+        let group = format!("[[zone.fish]]\nname = \"slate_parrot\"\ndensity_per_100_m2 = 60\nlength_cm = 20\n{speed}");
+        let target = "[[target]]\nindicator = \"slate_parrot\"\ncv_percent = 60\n[[change]]";
+        let belt =
+            format!("[[method.fish_belt]]\nlength_m = 4\nwidth_m = 1\nswim_minutes = 4\nunits = \"1..3\"\n{target}");
+        let text = QUIET.replace("[zone.dive]", &format!("{group}[zone.dive]"));
+        warnings(&text.replacen("[[change]]", &belt, 1))
+    };
+    let told = |warnings: &[String]| warnings.iter().any(|warning| warning.contains("slate parrot: 1"));
+    assert!(told(&fish("speed_m_s = 0.1\n")), "{:?}", fish("speed_m_s = 0.1\n"));
+    assert!(!told(&fish("")), "{:?}", fish(""));
     // One dive a day has no later one.
     let one = QUIET.replace("dives_a_day = 2\nsites_a_day = 2", "dives_a_day = 1\nsites_a_day = 1");
     assert!(!warnings(&one).iter().any(|warning| warning.contains("as if it were the first")));

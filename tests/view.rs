@@ -105,3 +105,84 @@ fn sizes_and_notes_come_from_the_closed_forms() {
     // One visit has nothing that was unseen before.
     assert!(text("Unseen before").is_none() && text("Sizes").is_none());
 }
+
+const FISH: &str = "statement_about = \"all_such_reefs\"\n[[zone]]\nsites = 6\nlength_m = 120\nwidth_m = 50\n\
+    reef = \"fore_reef\"\ncover_percent = 4\nbetween_sites_points = 1\n[[zone.fish]]\nname = \"slate_parrot\"\ndensity_per_100_m2 = 6\n\
+    school = \"logarithmic\"\nschool_size = 4\npatch_k = 2\npatch_scale_m = 20\nlength_cm = 20\n[[zone.fish]]\n\
+    name = \"lone_grouper\"\ndensity_per_100_m2 = 1\nlength_cm = 35\n[[zone.fish]]\nname = \"dense_goby\"\n\
+    density_per_100_m2 = 2000\nlength_cm = 4\n[[method.fish_belt]]\nwidth_m = 5\nunits = [2, 4]\n\
+    [[method.fish_point_count]]\nunits = [2, 4]\n";
+
+fn fish_plan() -> Plan {
+    let study = load_text("view.toml", FISH).unwrap().study;
+    let theories = study.zones.iter().map(|zone| ZoneTheory::new(&study, zone).unwrap()).collect();
+    Plan::new(study, theories)
+}
+
+#[test]
+fn point_counts_are_circles_on_the_site_and_belts_are_strips() {
+    let picture = picture(&fish_plan(), 0, 1, UnitsDrawn::OfEach(4));
+    let names: Vec<&str> = picture.sets.iter().map(|set| set.methods[0].0.as_str()).collect();
+    assert_eq!(names, ["fish_belt", "fish_point_count"]);
+    assert_eq!([0, 1].map(|set| picture.sets[set].is_round()), [false, true]);
+    for unit in &picture.units {
+        let length = (unit.to.0 - unit.from.0).hypot(unit.to.1 - unit.from.1);
+        let (wanted, width) = if unit.set == 1 { (15.0, 15.0) } else { (30.0, 5.0) };
+        assert!((length - wanted).abs() < 1e-9 && (unit.width_m - width).abs() < 1e-12, "{unit:?}");
+        let middle = (0.5 * (unit.from.0 + unit.to.0), 0.5 * (unit.from.1 + unit.to.1));
+        let half = 0.5 * width;
+        assert!((half..=120.0 - half).contains(&middle.0) && (half..=50.0 - half).contains(&middle.1), "{unit:?}");
+    }
+}
+
+/// Over many sites the fish that are drawn are as many as the zone has, and so are schools of those that live in them; on one
+/// site they are those of the site's own density. The same seed draws the same.
+#[test]
+fn fish_are_drawn_by_the_law_of_the_site() {
+    let plan = fish_plan();
+    let drawn = |seed: u64| picture(&plan, 0, seed, UnitsDrawn::OfEach(2)).fish;
+    let first = drawn(0);
+    assert_eq!(first, drawn(0));
+    assert_eq!(first[2].name, "dense_goby");
+    assert!(first[2].too_many && first[2].places.is_empty() && first[2].expected > 20_000.0);
+    let (mut found, mut expected, mut variance) = ([0.0; 2], [0.0; 2], [0.0; 2]);
+    for fish in (0..40).map(drawn) {
+        for group in 0..2 {
+            let places = &fish[group].places;
+            assert!(places.iter().all(|&(x, y)| (0.0..120.0).contains(&x) && (0.0..50.0).contains(&y)));
+            found[group] += places.len() as f64;
+            expected[group] += fish[group].expected;
+            // Alone: Poisson. Of a logarithmic series of mean 4 each fish has some 9 others with it (p / (1 - p), p = .9).
+            variance[group] += fish[group].expected * if group == 0 { 10.5 } else { 1.0 };
+        }
+        assert_eq!(fish[1].schools, 0);
+        assert!(fish[0].schools < fish[0].places.len() / 2);
+    }
+    for group in 0..2 {
+        let error = f64::sqrt(variance[group]);
+        assert!((found[group] - expected[group]).abs() < 4.0 * error, "{found:?} {expected:?} {error}");
+    }
+    // Sites of the zone: 6,000 m2 of 6 and 1 per 100 m2, site to site some 70 %.
+    for (group, mean) in [360.0, 60.0].into_iter().enumerate() {
+        let of_site = expected[group] / 40.0;
+        assert!((of_site / mean - 1.0).abs() < 4.0 * 0.9 / f64::sqrt(40.0), "{of_site} {mean}");
+    }
+}
+
+#[test]
+fn notes_on_fish_tell_how_they_are_counted() {
+    let notes = reefwright::planner::notes(&fish_plan());
+    let text = |about: &str| notes.iter().find(|note| note.about.starts_with(about)).map(|note| note.text.clone());
+    let belts = text("Fish belts, 30 x 5 m in 8 min").unwrap();
+    assert!(belts.contains("in the 2 m ahead of the diver") && belts.contains("classes of 5 cm"), "{belts}");
+    assert!(text("Fish point counts, radius 7.5 m").unwrap().contains("at one moment"));
+    let changes = text("False changes in fish belts").unwrap();
+    // Fish that stay: the speed of the swim tells nothing, a tenth more width a tenth more fish.
+    assert!(
+        !changes.contains("faster") && changes.contains("10 % more") && changes.contains("upper limit"),
+        "{changes}"
+    );
+    assert!(text("Fish: what is not modelled").is_some());
+    // None of it where there are no fish.
+    assert!(reefwright::planner::notes(&plan()).iter().all(|note| !note.about.contains("ish")));
+}

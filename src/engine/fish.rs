@@ -75,16 +75,21 @@ impl FishReef {
             swims: units.iter().map(swim).collect(),
         }
     }
+
+    /// How large its schools are.
+    pub fn sizes(&self) -> &SchoolSizes {
+        &self.sizes
+    }
 }
 
 /// A group on the site in hand.
-struct Group<'a> {
-    group: &'a FishGroup,
-    reef: &'a FishReef,
-    site: AnimalSite<'a>,
-    key: Key,
+pub(super) struct Group<'a> {
+    pub group: &'a FishGroup,
+    pub reef: &'a FishReef,
+    pub site: AnimalSite<'a>,
+    pub key: Key,
     /// What its density is multiplied by in each state for the coral of the site.
-    by_coral: [f64; MOST_STATES],
+    pub by_coral: [f64; MOST_STATES],
 }
 
 /// What a column adds up over the fish of a unit, in every state.
@@ -105,7 +110,7 @@ pub(super) struct FishScratch {
 impl<'s> ZoneSurvey<'s> {
     /// The groups of a site of these true covers of hard coral. Where another zone has sites at the same places, its group of
     /// the same name has the same effects.
-    fn groups(&self, (key, place): (Key, Option<SamePlace>), covers: &[f64; MOST_STATES]) -> Vec<Group<'s>> {
+    pub(super) fn groups(&self, (key, place): (Key, Option<SamePlace>), covers: &[f64; MOST_STATES]) -> Vec<Group<'s>> {
         let there = |name: &str| {
             let group = self.study.fish_at_place(self.zone, name)?;
             Some((place?, FISH + group as u64))
@@ -124,7 +129,7 @@ impl<'s> ZoneSurvey<'s> {
     }
 
     /// True covers of hard coral that the fish go with, in the states of a visit.
-    fn coral_of_fish(&self, site: &mut SiteReef, visit: Visit) -> [f64; MOST_STATES] {
+    pub(super) fn coral_of_fish(&self, site: &mut SiteReef, visit: Visit) -> [f64; MOST_STATES] {
         let mut covers = [1.0; MOST_STATES];
         if self.fish.iter().any(|group| group.with_coral.is_some()) {
             site.truth((self.zone.length_m, self.zone.width_m), states_of_visit(visit, self.states()), &mut covers);

@@ -4,6 +4,7 @@ mod colonies;
 mod components;
 mod estimate;
 mod fish;
+mod fish_there;
 mod layout;
 mod permuted;
 #[cfg(test)]

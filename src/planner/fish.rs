@@ -5,8 +5,9 @@ use crate::design::{FishGroup, FishMeasure, FishWho};
 use crate::engine::{DesignIndex, Indicator, Outcome, Plan, Where};
 use crate::reef::fish::Movement;
 use crate::survey::fish_sheet::WidthReader;
+use crate::survey::swim::Watch;
 use crate::survey::{Dimensions, MethodKind};
-use crate::theory::fish::{BiasAsked, BiasPart, BiasParts, LookedAt, Swimmers, counted_of};
+use crate::theory::fish::{BiasAsked, BiasPart, BiasParts, LookedAt, Swimmers, counted_of, entries_m2};
 use rayon::prelude::*;
 use serde::Serialize;
 
@@ -70,11 +71,25 @@ fn of_reading(plan: &Plan, outcome: &Outcome, r: usize, z: usize) -> Option<Fish
 
 /// The parts of one group. What movement adds is the area from which fish are counted over that of fish that stay, in the
 /// mean width that is looked at.
-fn parts((kind, dimensions): (&MethodKind, Dimensions), group: &FishGroup) -> Option<BiasParts> {
+pub fn parts(of: (&MethodKind, Dimensions), group: &FishGroup) -> Option<BiasParts> {
+    let (spread_m, sighting) = (group.spec.spread_m, group.spec.sighting);
+    let left = of.0.fish_count()?.left_by_others;
+    parts_by(of, group, |watch, movement| counted_of(&Swimmers { watch, movement, spread_m, sighting, left }).area_m2)
+}
+
+/// The same by what crosses the edge, for a quick comparison: too high where fish turn and come again.
+pub fn quick_parts(of: (&MethodKind, Dimensions), group: &FishGroup) -> Option<BiasParts> {
+    parts_by(of, group, entries_m2)
+}
+
+fn parts_by(
+    (kind, dimensions): (&MethodKind, Dimensions),
+    group: &FishGroup,
+    area_m2: impl Fn(Watch, Movement) -> f64,
+) -> Option<BiasParts> {
     let (watch, count) = (kind.watch(dimensions, group.hides)?, kind.fish_count()?);
     let spec = &group.spec;
-    let (spread_m, sighting, left) = (spec.spread_m, spec.sighting, count.left_by_others);
-    let area = |movement| counted_of(&Swimmers { watch, movement, spread_m, sighting, left }).area_m2;
+    let area = |movement| area_m2(watch, movement);
     let looked_at = match dimensions {
         Dimensions::FishPointCount { radius_m, .. } => LookedAt::Disc { radius_m },
         _ => LookedAt::Belt { width_m: kind.told_area_m2(dimensions, group.hides)? / dimensions.length_m()? },

@@ -1,7 +1,8 @@
 //! The paragraph for a proposal or a methods section. Every number in it comes from the study or from the run.
 
 use super::answer::Needed;
-use super::words::plain;
+use super::fish_words;
+use super::words::{capital, plain};
 use crate::design::{
     COLONY_SIZE_STRUCTURE, ColonyDeaths, Places, Plus, Question, Scope, Sides, SiteScale, Sites, Study, TestKind, Unit,
     Zone, ZoneMap,
@@ -119,6 +120,7 @@ fn data_generation(plan: &Plan) -> String {
         ))
     }));
     texts.extend(study.zones.iter().filter_map(|zone| Some(mapped_words(zone, zone.map.as_ref()?))));
+    texts.extend(fish_text(study));
     let mut text = texts.join(" ");
     if study.methods.iter().any(|method| !matches!(method.kind, MethodKind::Components(_))) {
         text += &format!(" Lines and belts were laid {}.", study.placement.label());
@@ -154,6 +156,37 @@ fn data_generation(plan: &Plan) -> String {
         );
     }
     text
+}
+
+/// Which fish there are and how they are counted; `None` where none are.
+fn fish_text(study: &Study) -> Option<String> {
+    let zones: Vec<String> =
+        study.zones.iter().filter(|zone| !zone.fish.is_empty()).map(fish_words::fish_of_zone).collect();
+    let counts: Vec<String> = study
+        .methods
+        .iter()
+        .filter_map(|method| {
+            let count = method.kind.fish_count()?;
+            let edge = fish_words::edge(count);
+            let edge = if edge.is_empty() { edge } else { format!("; {edge}") };
+            Some(format!(
+                "{}: counted was {}; {}{edge}.{}",
+                fish_words::units(&method.kind),
+                fish_words::rule(&method.kind),
+                fish_words::lengths(count),
+                fish_words::besides(&method.kind)
+            ))
+        })
+        .collect();
+    (!zones.is_empty() && !counts.is_empty()).then(|| {
+        format!(
+            "Fish in schools about Poisson middles, drawn anew for every unit and visit, densities differing between sites and \
+             years; {}. {} What is written is compared with what was there; hidden, fleeing, unseen and misread fish are part of \
+             the bias.",
+            zones.join("; "),
+            capital(&counts.join(" "))
+        )
+    })
 }
 
 fn mapped_words(zone: &Zone, map: &ZoneMap) -> String {

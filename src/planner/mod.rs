@@ -3,6 +3,8 @@ mod answer;
 /// The best use of an expedition.
 pub mod expedition;
 mod fish;
+mod fish_notes;
+mod fish_words;
 mod map_notes;
 mod methods_text;
 mod needed;
@@ -23,7 +25,7 @@ pub use methods_text::methods_text;
 pub use needed::{Correction, HowMany, MOST_UNITS, needed};
 pub use notes::notes;
 pub use picture::{UnitsDrawn, picture};
-pub use pictured::{PictureAnimal, PictureAnimals, PictureColony, PictureSet, PictureUnit, ReefPicture};
+pub use pictured::{PictureAnimal, PictureAnimals, PictureColony, PictureFish, PictureSet, PictureUnit, ReefPicture};
 pub use rows::rows;
 pub use sizes::{ClassShare, ColonySizes, SizeClass, colony_sizes};
 pub use solve::{Effort, solve};

@@ -1,7 +1,8 @@
-//! How to read what coral belts, recruit quadrats and line-intercept lines tell, and changes told as ratios, with the
-//! numbers of the scenario.
+//! How to read what coral belts, recruit quadrats, line-intercept lines and counts of fish tell, and changes told as ratios,
+//! with the numbers of the scenario.
 
 use super::answer::Note;
+use super::fish_notes::fish_notes;
 use super::map_notes::map_notes;
 use super::words::plain;
 use crate::analysis::ColonyIndicator;
@@ -88,6 +89,7 @@ pub fn notes(plan: &Plan) -> Vec<Note> {
     if measures.iter().any(|measure| matches!(measure, ColonyIndicator::AgeIndex { .. })) {
         all.push(Note { about: "Index of age".into(), text: AGE_CAUTION.into() });
     }
+    all.extend(fish_notes(plan));
     all
 }
 

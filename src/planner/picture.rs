@@ -1,6 +1,8 @@
 //! A virtual site seen from above, with the units of a survey laid on it.
 
-use super::pictured::{PictureAnimal, PictureAnimals, PictureColony, PictureSet, PictureUnit, ReefPicture};
+use super::pictured::{
+    PictureAnimal, PictureAnimals, PictureColony, PictureFish, PictureSet, PictureUnit, ReefPicture,
+};
 use crate::design::{HARD_CORAL, MapScale, Zone};
 use crate::engine::{LaidUnit, Plan, ZoneSurvey, frame_start};
 use crate::measures::counted;
@@ -60,6 +62,7 @@ pub fn picture(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn) -> ReefPi
     // Hard coral is a kind of pixel on a mosaic.
     let of_pixels = plan.reefs[zone].mapped().and_then(|reef| reef.mosaic(0)).map(|_| HARD_CORAL.to_owned());
     let (sets, laid) = units_of(plan, zone, key, units);
+    let fish = fish_of(&survey_of(plan, zone), key);
     ReefPicture {
         zone: asked.name.clone(),
         length_m: size.0,
@@ -76,6 +79,43 @@ pub fn picture(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn) -> ReefPi
         sets,
         units: laid,
         animals,
+        fish,
+    }
+}
+
+/// A group of more fish than this on the site is not drawn.
+const MOST_FISH: f64 = 20_000.0;
+
+fn fish_of(survey: &ZoneSurvey, key: Key) -> Vec<PictureFish> {
+    let groups = 0..survey.zone.fish.len();
+    groups
+        .map(|group| {
+            let there = survey.fish_there(key, group);
+            let expected = there.expected();
+            let too_many = expected > MOST_FISH;
+            let drawn = if too_many { Vec::new() } else { there.draw() };
+            PictureFish {
+                name: survey.zone.fish[group].name.clone(),
+                places: drawn.iter().flatten().map(|&(x, y)| (x as f32, y as f32)).collect(),
+                too_many,
+                expected,
+                schools: drawn.iter().filter(|school| school.len() > 1).count(),
+            }
+        })
+        .collect()
+}
+
+fn survey_of(plan: &Plan, zone: usize) -> ZoneSurvey<'_> {
+    ZoneSurvey {
+        study: &plan.study,
+        zone: &plan.study.zones[zone],
+        layout: &plan.layout,
+        reef: &plan.reefs[zone],
+        animals: &plan.animals[zone],
+        fish: &plan.fish[zone],
+        recruits: plan.recruits[zone].as_ref(),
+        known_truths: plan.known_truths(zone),
+        bottom: None,
     }
 }
 
@@ -189,17 +229,7 @@ fn background(plan: &Plan, zone: usize, key: Key, site: &SiteReef, size: (f64, f
 
 /// One set of units for each method with its first dimensions; methods whose tapes are the same share a set.
 fn units_of(plan: &Plan, zone: usize, key: Key, drawn: UnitsDrawn) -> (Vec<PictureSet>, Vec<PictureUnit>) {
-    let survey = ZoneSurvey {
-        study: &plan.study,
-        zone: &plan.study.zones[zone],
-        layout: &plan.layout,
-        reef: &plan.reefs[zone],
-        animals: &plan.animals[zone],
-        fish: &plan.fish[zone],
-        recruits: plan.recruits[zone].as_ref(),
-        known_truths: plan.known_truths(zone),
-        bottom: None,
-    };
+    let survey = survey_of(plan, zone);
     let readings = &plan.layout.readings;
     let methods = 0..plan.study.methods.len();
     let on_a_reef = methods.filter(|&m| !matches!(plan.study.methods[m].kind, MethodKind::Components(_)));

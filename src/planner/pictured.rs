@@ -25,6 +25,8 @@ pub struct ReefPicture {
     pub units: Vec<PictureUnit>,
     /// The animals of the zone, one item a kind.
     pub animals: Vec<PictureAnimals>,
+    /// The fish of the zone at the start of the first visit, one item a group.
+    pub fish: Vec<PictureFish>,
     pub caption: String,
     /// What the picture only assumes; empty where nothing is.
     pub assumed: String,
@@ -47,14 +49,21 @@ pub struct PictureSet {
     pub methods: Vec<(String, Dimensions)>,
 }
 
+impl PictureSet {
+    /// Whether its units are circles about the middle of what is laid, not strips.
+    pub fn is_round(&self) -> bool {
+        self.methods.iter().any(|(_, dimensions)| matches!(dimensions, Dimensions::FishPointCount { .. }))
+    }
+}
+
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct PictureUnit {
     /// Index into the picture's sets.
     pub set: usize,
-    /// Start and end of the tape, metres in the site.
+    /// Start and end of the tape, metres in the site; of a circle the ends of a diameter.
     pub from: (f64, f64),
     pub to: (f64, f64),
-    /// Width of the strip; 0 for a line.
+    /// Width of the strip, or diameter of the circle; 0 for a line.
     pub width_m: f64,
     /// Photographs on it: where each begins and ends, m along the tape.
     pub frames: Vec<(f64, f64)>,
@@ -66,6 +75,20 @@ pub struct PictureUnit {
 pub struct PictureAnimals {
     pub name: String,
     pub places: Vec<PictureAnimal>,
+}
+
+/// Fish of one group: one draw of where they are.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PictureFish {
+    pub name: String,
+    /// Metres on the site.
+    pub places: Vec<(f32, f32)>,
+    /// There are too many to be drawn; then there are no places.
+    pub too_many: bool,
+    /// How many are expected on the site.
+    pub expected: f64,
+    /// Schools of two or more of which some are on the site.
+    pub schools: usize,
 }
 
 /// Where an animal sits, m on the site.

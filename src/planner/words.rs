@@ -361,7 +361,7 @@ fn count_word(n: usize) -> String {
     WORDS.get(n).map_or_else(|| n.to_string(), |word| (*word).into())
 }
 
-fn capital(text: &str) -> String {
+pub fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

@@ -14,7 +14,7 @@ pub const BIAS_NOTE: &str = "Of 100 fish (or kg) that are there, so many are wri
     as it is, but not their difference. The factors multiply.";
 
 /// Causes that change less than this are not told.
-const LEAST: f64 = 0.005;
+pub const LEAST: f64 = 0.005;
 
 /// One method and its dimensions.
 #[derive(Serialize)]
@@ -33,7 +33,7 @@ pub struct BiasRow {
     pub density_simulated: String,
     pub biomass: String,
     pub parts: Vec<BiasWords>,
-    /// The cause that matters most, in words; empty where none does.
+    /// The one or two causes that matter most with their factors, in few words; empty where none does.
     pub most: String,
 }
 
@@ -48,7 +48,7 @@ pub struct BiasWords {
 pub fn bias_tables(report: &Report) -> Vec<BiasTable> {
     let mut tables: Vec<BiasTable> = Vec::new();
     for bias in &report.answer.fish_bias {
-        let title = title(bias);
+        let title = sentence(&unit_title(bias));
         let row = row(bias);
         match tables.iter_mut().find(|table| table.title == title) {
             Some(table) => table.rows.push(row),
@@ -58,9 +58,9 @@ pub fn bias_tables(report: &Report) -> Vec<BiasTable> {
     tables
 }
 
-fn title(bias: &FishBias) -> String {
-    let topic = Topic { indicator: bias.group.clone(), method: bias.method.clone(), dimensions: bias.dimensions };
-    sentence(&topic.label())
+/// "fish belts, 30 x 2 m in 8 min"
+pub fn unit_title(bias: &FishBias) -> String {
+    Topic { indicator: bias.group.clone(), method: bias.method.clone(), dimensions: bias.dimensions }.label()
 }
 
 fn row(bias: &FishBias) -> BiasRow {
@@ -77,9 +77,21 @@ fn row(bias: &FishBias) -> BiasRow {
         density: significant(100.0 * bias.density, 3),
         density_simulated: with_error(100.0 * bias.density_simulated, Some(100.0 * bias.density_simulated_error)),
         biomass: significant(100.0 * bias.biomass, 3),
-        most: bias.largest().filter(matters).map_or(String::new(), |part| part.cause.words().to_string()),
+        most: most_of_it(&parts),
         parts: parts.into_iter().map(words).collect(),
     }
+}
+
+/// "swim in x 2.5, too far x 0.87": the factor of the weight where that of the number is none.
+fn most_of_it(parts: &[&BiasPart]) -> String {
+    let number = |part: &BiasPart| if (part.density - 1.0).abs() > LEAST { part.density } else { part.biomass };
+    let mut order = parts.to_vec();
+    order.sort_by(|one, other| libm::fabs(libm::log(number(other))).total_cmp(&libm::fabs(libm::log(number(one)))));
+    let words = order.iter().take(2).map(|part| {
+        let factor = number(part);
+        format!("{} x {}", part.cause.short(factor), significant(factor, 2))
+    });
+    words.collect::<Vec<_>>().join(", ")
 }
 
 fn factor(value: f64) -> String {

@@ -7,7 +7,7 @@ use super::figures::{Figure, figures};
 use super::fish::{BIAS_NOTE, BiasTable, bias_tables};
 use super::fonts;
 use super::report::Report;
-use super::search::{SEARCH_NOTE, SearchTable, search_tables, surely};
+use super::search::{SEARCH_NOTE, SearchTable, search_tables, search_title, surely};
 use super::tables::{self, DesignRow, DetectableRow, NeededRow, Table};
 use super::visit::{Visit, visits};
 use super::words::ashore_note;
@@ -78,6 +78,7 @@ struct Contents<'a> {
     needed_hidden: usize,
     detectable: Vec<Table<DetectableRow>>,
     searches: Vec<SearchTable>,
+    search_title: &'static str,
     fish_bias: Vec<BiasTable>,
     bias_note: &'a str,
     search_note: &'static str,
@@ -117,6 +118,7 @@ fn contents<'a>(report: &'a Report, figures: &[Figure], css: String) -> Contents
         needed_hidden,
         detectable: tables::detectable(report),
         searches: search_tables(report),
+        search_title: search_title(report),
         fish_bias: bias_tables(report),
         bias_note: BIAS_NOTE,
         search_note: SEARCH_NOTE,

@@ -1,4 +1,4 @@
-//! What the search for animals meets, as text for the page and the terminal.
+//! What the search for animals and rare fish meets, as text for the page and the terminal.
 
 use super::digits::{NONE, hundredths, significant};
 use super::report::Report;
@@ -11,7 +11,7 @@ use serde::Serialize;
 const COMMON_UNITS: usize = 6;
 
 /// What must be said beside every such table.
-pub const SEARCH_NOTE: &str = "By formula, but for what is said to be simulated. If none: when no animal is met, the density \
+pub const SEARCH_NOTE: &str = "By formula, but for what is said to be simulated. If none: when none is met, the density \
     (hidden ones and all sizes included) at which that would still happen 5 times in 100. Absence cannot be shown.";
 
 /// The searches for one kind of animal in units of one kind.
@@ -38,6 +38,16 @@ pub struct SearchRow {
     pub to_meet: String,
     pub if_none: String,
     pub has_most_sites: bool,
+}
+
+/// What the page calls it: fish are searched for where they are not in most units.
+pub fn search_title(report: &Report) -> &'static str {
+    let is_fish = |search: &AnimalSearch| search.method.starts_with("fish_");
+    match (report.answer.animals.iter().any(is_fish), report.answer.animals.iter().all(is_fish)) {
+        (false, _) => "Animals",
+        (true, true) => "Fish that are not everywhere",
+        (true, false) => "Animals and fish",
+    }
 }
 
 /// Tables in the order of the searches, one line a zone and number of sites.

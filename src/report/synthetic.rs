@@ -4,12 +4,13 @@ use super::report::{Report, SCHEMA_VERSION};
 use super::synthetic_reef::{picture, sizes};
 use crate::engine::{Row, SiteCount};
 use crate::planner::{
-    AnimalSearch, Answer, MapCell, Needed, Note, PictureAnimal, PictureAnimals, PictureColony, PictureSet, PictureUnit,
-    ReefPicture, ReefRange, SearchChance, Sensitivity, Warning,
+    AnimalSearch, Answer, FishBias, MapCell, Needed, Note, PictureAnimal, PictureAnimals, PictureColony, PictureSet,
+    PictureUnit, ReefPicture, ReefRange, SearchChance, Sensitivity, Warning,
 };
 use crate::random::{Key, Purpose, normal_cdf};
 use crate::scenario::{Assumption, Origin};
 use crate::survey::Dimensions;
+use crate::theory::fish::{BiasCause, BiasPart};
 
 const HEADLINE: [&str; 5] = [
     "Same 14 sites, 10 m lines at new places: 5 lines a site see a fall from 28 to 22 % (6 points, 21 % of what was \
@@ -359,6 +360,72 @@ pub fn animals_report() -> Report {
         search("slate_urchin", "lagoon <gardens> with a long name", 0.0012),
         search("giant_clam", "outer terrace", 0.0003),
     ];
+    report
+}
+
+/// Groups of fish counted in several kinds of units, each off by causes of its own.
+pub fn fish_report(groups: usize, kinds: usize) -> Report {
+    use BiasCause::*;
+    const NAMES: [&str; 10] = [
+        "parrotfish",
+        "surgeonfish",
+        "coral_grouper",
+        "damselfish",
+        "triggerfish",
+        "butterflyfish",
+        "snapper",
+        "wrasse",
+        "rabbitfish",
+        "goby_of_the_rubble_holes",
+    ];
+    let causes = [Movement, AfterDivers, Width, Hidden, Distance, Reaction, Size, LengthError, Classes];
+    let bias = |kind: usize, group: usize| {
+        let part = |(number, cause): (usize, BiasCause)| {
+            // Steps of a number that looks like chance.
+            let step = ((group * 7 + number * 5 + kind * 3) % 11) as f64 / 11.0;
+            let density = match cause {
+                Movement => 1.0 + 1.6 * step / (1 + kind) as f64,
+                AfterDivers => 1.0,
+                Width => 0.9 + 0.25 * step,
+                Hidden if group % 4 == 1 => 0.6,
+                Hidden => 1.0,
+                Distance => 1.0 - 0.4 * step,
+                Reaction => 1.2 - 0.6 * step,
+                Size => 1.0 - 0.3 * step,
+                LengthError | Classes => 1.0,
+            };
+            let biomass = match cause {
+                Size => 1.0 - 0.05 * step,
+                LengthError => 1.0 + 0.2 * step,
+                Classes => 1.0 + 0.03 * step,
+                _ => density,
+            };
+            BiasPart { cause, density, biomass }
+        };
+        let parts: Vec<BiasPart> = causes.into_iter().enumerate().map(part).collect();
+        let density = parts.iter().map(|part| part.density).product();
+        let dimensions = match kind {
+            0 | 1 => Dimensions::FishBelt { length_m: 30.0, width_m: [2.0, 5.0][kind], swim_minutes: 8.0 },
+            _ => Dimensions::FishPointCount { radius_m: 5.5 + kind as f64, count_minutes: 5.0 },
+        };
+        FishBias {
+            group: match group / NAMES.len() {
+                0 => NAMES[group].into(),
+                more => format!("{}_{more}", NAMES[group % NAMES.len()]),
+            },
+            zone: ZONES[0].0.into(),
+            method: if kind < 2 { "fish_belt".into() } else { "fish_point_count".into() },
+            dimensions,
+            density,
+            biomass: parts.iter().map(|part| part.biomass).product(),
+            density_simulated: density,
+            density_simulated_error: 0.01 * density,
+            parts,
+        }
+    };
+    let mut report = report();
+    report.answer.fish_bias =
+        (0..kinds).flat_map(|kind| (0..groups).map(move |group| (kind, group))).map(|(k, g)| bias(k, g)).collect();
     report
 }
 

@@ -103,7 +103,7 @@ fn block(text: &mut String, report: &Report, topic: &Topic, rows: &[&Row]) {
     let wide = longest.clamp(4, 14);
     // "quadrat lines" has no room: the last word tells enough.
     let units = units_word(&topic.method, 2);
-    let units = units.rsplit(' ').next().unwrap_or_default();
+    let units = last_word(&units);
     let is_tested = rows.iter().any(|row| row.power.is_some());
     let unit = measure.unit.as_str();
     let (header, second) = if is_tested {
@@ -181,6 +181,12 @@ fn cut(text: &str, wide: usize) -> String {
     text.chars().take(wide - 1).chain(['~']).collect()
 }
 
+/// "point counts" has no room: "count".
+fn last_word(units: &str) -> &str {
+    let last = units.rsplit(' ').next().unwrap_or_default();
+    if last.len() > 5 { last.trim_end_matches('s') } else { last }
+}
+
 /// Whether animals are met at all, on the largest number of sites.
 fn searches(text: &mut String, report: &Report) {
     let tables = search_tables(report);
@@ -197,7 +203,7 @@ fn searches(text: &mut String, report: &Report) {
             text.push('\n');
         };
         let to_meet = format!("for {} in", surely());
-        line(["zone", "with one", "sites", &table.units, "any met", &to_meet, "none: <"]);
+        line(["zone", "with one", "sites", last_word(&table.units), "any met", &to_meet, "none: <"]);
         line(["", "in 100", "", "a site", "in 100", "100, a site", "per ha"]);
         for row in rows {
             let (sites, units) = (row.sites.to_string(), row.units.to_string());
@@ -225,7 +231,7 @@ fn fish_bias(text: &mut String, report: &Report) {
         };
         line(["group", "zone", "fish", "kg", "most of it by"]);
         for row in table.rows.iter().take(MOST_ROWS) {
-            line([&row.group, &row.zone, &row.density_simulated, &row.biomass, cut(&row.most, 33).as_str()]);
+            line([&row.group, &row.zone, &row.density_simulated, &row.biomass, cut(&row.most, 31).as_str()]);
         }
         text.push('\n');
     }

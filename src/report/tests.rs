@@ -1,7 +1,9 @@
 //! What every form of a report owes its reader, on synthetic, empty, single-row and strange reports.
 
 use super::figures::{Figure, figures};
-use super::synthetic::{animals_report, crowded_report, empty_report, extreme_reports, report, single_row_report};
+use super::synthetic::{
+    animals_report, crowded_report, empty_report, extreme_reports, fish_report, report, single_row_report,
+};
 use super::{Report, csv, files, html, json, png, terminal};
 use crate::design::{Change, ColonyDeaths};
 use crate::planner::Warning;
@@ -11,7 +13,8 @@ fn all_reports() -> Vec<Report> {
     interrupted.answer.interrupted = true;
     interrupted.answer.rows.truncate(30);
     interrupted.pictures.clear();
-    let mut reports = vec![interrupted, animals_report(), empty_report(), single_row_report(), crowded_report()];
+    let mut reports =
+        vec![interrupted, animals_report(), empty_report(), single_row_report(), crowded_report(), fish_report(10, 4)];
     reports.extend(extreme_reports());
     reports
 }

@@ -163,6 +163,8 @@ pub fn method_words(method: &str) -> String {
         "invertebrate_belt" => "invertebrate belts".to_string(),
         "coral_belt" => "coral belts".to_string(),
         "recruit_quadrats" => "recruit-quadrat lines".to_string(),
+        "fish_belt" => "fish belts".to_string(),
+        "fish_point_count" => "fish point counts".to_string(),
         other => plain(other),
     }
 }

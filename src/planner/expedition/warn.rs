@@ -8,7 +8,7 @@ use super::what_ifs::PAIR_STAYS_UP;
 use crate::budget::cautions;
 use crate::budget::diving::{FIRST_DIVE_ONLY, flag};
 use crate::budget::gas::flag_gas;
-use crate::design::Standby;
+use crate::design::{Standby, Target};
 use std::collections::BTreeMap;
 
 /// Share of the days that are left in the mean from which on nothing is left for bad luck: a judgement.
@@ -21,6 +21,7 @@ pub fn warnings(prepared: &Prepared, answer: &BudgetAnswer) -> (Vec<String>, usi
     all.extend(of_people(prepared, answer));
     let of_diving = all.len();
     all.extend(work_beside_what_comes_first(prepared, &answer.schedule));
+    all.extend(bias_of_fish(prepared));
     all.extend(what_does_not_fit(prepared));
     all.extend(at_the_same_places(prepared));
     all.extend(of_days(prepared, answer));
@@ -127,6 +128,34 @@ fn work_beside_what_comes_first(prepared: &Prepared, rows: &[ScheduleRow]) -> Ve
         ))
     };
     prepared.tasks.tasks.iter().filter_map(of_task).collect()
+}
+
+/// A number of fish that is off by less than this is not warned of.
+const LEAST_BIAS: f64 = 0.02;
+
+/// How far what is written of fish is from what is there, for each target on them: a narrow error hides it.
+fn bias_of_fish(prepared: &Prepared) -> Option<String> {
+    let plan = prepared.plan;
+    let of_target = |(target, &(_, reading)): (&Target, &(usize, usize))| {
+        plan.study.fish_of(&target.indicator)?;
+        let written = |zone: &usize| plan.moments(*zone, reading).mean[0] / plan.moments(*zone, reading).truth[0];
+        let with_fish = 0..plan.study.zones.len();
+        let with_fish: Vec<usize> = with_fish.filter(|&zone| !plan.study.zones[zone].fish.is_empty()).collect();
+        let is_off = with_fish.iter().any(|zone| (written(zone) - 1.0).abs() > LEAST_BIAS);
+        let in_zone = |zone: &usize| format!("{:.0} in {}", 100.0 * written(zone), plan.study.zones[*zone].name);
+        let told: Vec<String> = with_fish.iter().map(in_zone).collect();
+        is_off.then(|| format!("{}: {}", target.indicator.replace('_', " "), told.join(", ")))
+    };
+    let targets = prepared.expedition.targets.iter().zip(&prepared.tasks.told_by);
+    let told: Vec<String> = targets.filter_map(of_target).collect();
+    (!told.is_empty()).then(|| {
+        format!(
+            "Of 100 that are there so many fish (or kg, or cm) are written, by formula: {}. Errors and powers are about what is \
+             written. A bias that stays leaves ratios as they are; another speed, width or rule at the second visit looks like a \
+             change.",
+            told.join("; ")
+        )
+    })
 }
 
 /// Depths to which divers are authorised, pairs that wait, spares, and who stands by.

@@ -56,6 +56,32 @@ impl UnitStyle {
     }
 }
 
+/// Fill and text of the how-manieth of nine causes side by side: Okabe & Ito with their yellow, pale enough as an area, and a
+/// grey. A letter tells them apart too.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CauseStyle {
+    pub fill: RGBColor,
+    pub text: RGBColor,
+}
+
+pub fn cause_style(index: usize) -> CauseStyle {
+    const GREY: RGBColor = RGBColor(0x9A, 0xA3, 0xA8);
+    const DARK: RGBColor = RGBColor(0x4A, 0x54, 0x5A);
+    const FILLS: [(RGBColor, bool); 9] = [
+        (OKABE_ITO[0], true),
+        (DARK, true),
+        (OKABE_ITO[4], false),
+        (GREY, false),
+        (OKABE_ITO[5], false),
+        (OKABE_ITO[1], true),
+        (OKABE_ITO[2], true),
+        (OKABE_ITO[3], false),
+        (ANIMAL, false),
+    ];
+    let (fill, is_dark) = FILLS[index % FILLS.len()];
+    CauseStyle { fill, text: if is_dark { PAPER } else { INK } }
+}
+
 /// Dark enough for text on white.
 pub fn for_text(colour: RGBColor) -> RGBColor {
     let darker = |part: u8| (f64::from(part) * 0.72) as u8;
@@ -91,5 +117,10 @@ pub const RIM: RGBColor = RGBColor(0x7A, 0x2C, 0x17);
 /// Living coral that lies under other coral.
 pub const COVERED: RGBColor = RGBColor(0xE4, 0xA5, 0x8C);
 pub const COVERED_RIM: RGBColor = RGBColor(0xB8, 0x6A, 0x4E);
+/// Fill of the how-manieth group of fish, inside a rim of ink: with five shapes in turn twenty groups differ.
+pub fn fish_colour(group: usize) -> RGBColor {
+    [OKABE_ITO[5], PAPER, ANIMAL, OKABE_ITO[3]][group % 4]
+}
+
 /// Animals: the yellow of Okabe & Ito, too pale for lines on paper but not for marks with a rim of ink.
 pub const ANIMAL: RGBColor = RGBColor(0xF0, 0xE4, 0x42);

@@ -9,6 +9,7 @@ mod colours;
 mod contour;
 mod curves;
 mod figure;
+mod fish_bias;
 mod labels;
 mod map;
 mod minutes;
@@ -53,6 +54,7 @@ pub fn figures(report: &Report) -> Vec<Figure> {
     );
     let animals = distinct(report.answer.animals.iter().map(|search| search.indicator.clone()));
     let of_animal = |animal: &String| search::search(report, animal, file_name(&["search", animal]));
+    figures.extend(fish_bias::fish_bias(report));
     figures.extend(animals.iter().filter_map(of_animal));
     figures.extend(sizes::sizes(report));
     figures.extend(reefs(&report.pictures, false));

@@ -4,7 +4,7 @@ use super::canvas::{Canvas, NORMAL, SMALL, Stroke, Text};
 use super::colours::{BOTTOM, CORAL, INK, PAPER, QUIET};
 use super::figure::{Figure, WIDTH, Words};
 use super::names::draw_names;
-use super::reef_animals::draw_animals;
+use super::reef_animals::{draw_animals, draw_fish};
 use super::reef_key::Key;
 use super::reef_units::draw_units;
 use super::window::Window;
@@ -12,7 +12,7 @@ use crate::design::HARD_CORAL;
 use crate::planner::{PictureColony, ReefPicture};
 use crate::report::digits::significant;
 use crate::report::fonts;
-use crate::report::words::sentence;
+use crate::report::words::{plain, sentence};
 use plotters::style::RGBColor;
 
 /// More discs than this make a file that is slow to open.
@@ -24,8 +24,13 @@ const CAPTION_LINE: f64 = 15.0;
 /// Heights that leave room for the rest on a page.
 const TALLEST: f64 = 420.0;
 const TALLEST_CLOSE: f64 = 260.0;
-/// Height and width of the closer look, metres, where the site allows.
+/// Length and width of the closer look, metres, where the site allows; and where units are wide or fish are shown.
 const CLOSE: (f64, f64) = (12.0, 4.0);
+const CLOSE_OF_WIDE: (f64, f64) = (45.0, 16.0);
+/// Units of this width are wide, m.
+const WIDE_M: f64 = 3.0;
+/// More fish than this hide the reef: the groups with most fish are then drawn in the closer look alone.
+const MOST_FISH: usize = 3_000;
 
 /// `None` where the site has no size that could be drawn.
 ///
@@ -40,13 +45,22 @@ pub fn reef(picture: &ReefPicture, name: String, with_caption: bool) -> Option<F
     let drawn: Vec<&PictureColony> =
         picture.colonies.iter().filter(|disc| f64::from(disc.radius) >= smallest_radius).collect();
     let animals_on_whole = picture.animals.iter().map(|kind| kind.places.len()).sum::<usize>() <= MOST_ANIMALS;
-    let close_size = (CLOSE.0.min(length), CLOSE.1.min(width));
+    let fish_on_whole = fish_on_whole(picture);
+    let is_wide = !picture.fish.is_empty() || picture.units.iter().any(|unit| unit.width_m >= WIDE_M);
+    let close_size = if is_wide { CLOSE_OF_WIDE } else { CLOSE };
+    let close_size = (close_size.0.min(length), close_size.1.min(width));
     let per_metre = (room / length).min(TALLEST / width);
     let close_per_metre = (room / close_size.0).min(TALLEST_CLOSE / close_size.1);
     let shows_close = !picture.units.is_empty() && length > 1.5 * close_size.0;
     let close_body = if shows_close { 24.0 + close_size.1 * close_per_metre + 28.0 } else { 0.0 };
     let key = Key::of(picture);
-    let shown = Drawn { discs: drawn.len(), smallest_m: 2.0 * smallest_radius, animals_on_whole, shows_close };
+    let shown = Drawn {
+        discs: drawn.len(),
+        smallest_m: 2.0 * smallest_radius,
+        animals_on_whole,
+        fish_on_whole: fish_on_whole.len(),
+        shows_close,
+    };
     let caption = caption(picture, &shown);
     let under = if with_caption { fonts::wrap(&caption, SMALL, false, room) } else { Vec::new() };
     let body = 2.0 + width * per_metre + 28.0 + close_body + key.height() + 8.0 + CAPTION_LINE * under.len() as f64;
@@ -76,6 +90,7 @@ pub fn reef(picture: &ReefPicture, name: String, with_caption: bool) -> Option<F
         };
         draw_bottom(canvas, picture, &whole);
         drawn.iter().for_each(|disc| whole.draw_disc(canvas, disc));
+        draw_fish(canvas, picture, &fish_on_whole, &whole, 0.6);
         draw_units(canvas, picture, &whole);
         if animals_on_whole {
             draw_animals(canvas, picture, &whole, 0.8);
@@ -117,6 +132,7 @@ fn draw_close(canvas: &mut Canvas, picture: &ReefPicture, close: &Window) {
     );
     draw_bottom(canvas, picture, close);
     picture.colonies.iter().for_each(|disc| close.draw_disc(canvas, disc));
+    draw_fish(canvas, picture, &(0..picture.fish.len()).collect::<Vec<_>>(), close, 1.1);
     draw_units(canvas, picture, close);
     draw_animals(canvas, picture, close, 1.15);
     close.draw_frame(canvas);
@@ -140,6 +156,8 @@ struct Drawn {
     /// Diameter of the smallest on the whole site, m.
     smallest_m: f64,
     animals_on_whole: bool,
+    /// Groups of fish on the whole site.
+    fish_on_whole: usize,
     shows_close: bool,
 }
 
@@ -165,6 +183,46 @@ fn caption(picture: &ReefPicture, drawn: &Drawn) -> String {
         text += &format!(" Animals are larger than life: {} on the site", animals().count());
         text += &if hidden > 0 { format!(", {hidden} of them hidden by day (hollow)") } else { String::new() };
         text += if drawn.animals_on_whole { "." } else { ", drawn in the closer look alone." };
+    }
+    text + &fish_caption(picture, drawn)
+}
+
+/// Groups that are drawn on the whole site, as many as there is room for, those of few fish first.
+fn fish_on_whole(picture: &ReefPicture) -> Vec<usize> {
+    let mut order: Vec<usize> = (0..picture.fish.len()).collect();
+    order.sort_by_key(|&group| picture.fish[group].places.len());
+    let mut room = MOST_FISH;
+    order.retain(|&group| {
+        let fits = picture.fish[group].places.len() <= room;
+        room = if fits { room - picture.fish[group].places.len() } else { 0 };
+        fits
+    });
+    order.sort_unstable();
+    order
+}
+
+/// How many fish are drawn, and what such a picture is not.
+fn fish_caption(picture: &ReefPicture, drawn: &Drawn) -> String {
+    let fish: usize = picture.fish.iter().map(|group| group.places.len()).sum();
+    let schools: usize = picture.fish.iter().map(|group| group.schools).sum();
+    let mut text = String::new();
+    if fish > 0 {
+        text += &format!(
+            " Fish are larger than life: {fish} on the site at one moment before the first count, in {schools} schools of two or \
+             more and alone; one draw of many, and while a belt is swum others come by."
+        );
+        let left = picture.fish.len() - drawn.fish_on_whole;
+        if left > 0 && drawn.shows_close {
+            let are = if left == 1 { "group is" } else { "groups are" };
+            text += &format!(" The {left} most numerous {are} drawn in the closer look alone.");
+        }
+    }
+    for group in picture.fish.iter().filter(|group| group.too_many) {
+        text += &format!(
+            " Of {} about {} are expected there, too many to be drawn.",
+            plain(&group.name),
+            significant(group.expected, 2)
+        );
     }
     text
 }

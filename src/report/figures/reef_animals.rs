@@ -1,7 +1,7 @@
-//! Animals on the reef: a shape for each kind, hollow where they hide.
+//! Animals and fish on the reef: a shape for each kind, hollow where they hide.
 
 use super::canvas::{Canvas, Point, Stroke};
-use super::colours::{ANIMAL, INK, PAPER};
+use super::colours::{ANIMAL, INK, PAPER, fish_colour};
 use super::window::Window;
 use crate::planner::ReefPicture;
 use std::f64::consts::TAU;
@@ -11,9 +11,7 @@ pub fn draw_animals(canvas: &mut Canvas, picture: &ReefPicture, window: &Window,
     for (kind, animals) in picture.animals.iter().enumerate() {
         for animal in &animals.places {
             let (x, y) = (f64::from(animal.x), f64::from(animal.y));
-            let inside = (window.left_m..=window.left_m + window.width_m).contains(&x)
-                && (window.bottom_m..=window.bottom_m + window.height_m).contains(&y);
-            if inside {
+            if window.holds(x, y) {
                 draw_animal(canvas, window.at(x, y), kind, animal.is_hidden, size);
             }
         }
@@ -31,6 +29,24 @@ pub fn draw_animal(canvas: &mut Canvas, at: Point, kind: usize, is_hidden: bool,
         canvas.area(&shape(at, kind, 4.4 * size), INK, 1.0);
         canvas.area(&shape(at, kind, 3.1 * size), ANIMAL, 1.0);
     }
+}
+
+/// Fish of the window, of the groups that are shown there.
+pub fn draw_fish(canvas: &mut Canvas, picture: &ReefPicture, shown: &[usize], window: &Window, size: f64) {
+    for &group in shown {
+        for &(x, y) in &picture.fish[group].places {
+            let (x, y) = (f64::from(x), f64::from(y));
+            if window.holds(x, y) {
+                draw_one_fish(canvas, window.at(x, y), group, size);
+            }
+        }
+    }
+}
+
+/// One mark, its shape and colour those of its group.
+pub fn draw_one_fish(canvas: &mut Canvas, at: Point, group: usize, size: f64) {
+    canvas.area(&shape(at, group, 3.4 * size), INK, 1.0);
+    canvas.area(&shape(at, group, 2.5 * size), fish_colour(group), 1.0);
 }
 
 /// Circle, triangle, square, pentagon, triangle on its tip: corners and where the first of them lies.

@@ -4,7 +4,7 @@ use super::canvas::{Canvas, Point, SMALL, Stroke, Text};
 use super::colours::{CORAL, COVERED, QUIET, UnitStyle};
 use super::figure::WIDTH;
 use super::reef::{LEFT, colour_of};
-use super::reef_animals::draw_animal;
+use super::reef_animals::{draw_animal, draw_one_fish};
 use super::reef_units::cased;
 use crate::design::HARD_CORAL;
 use crate::planner::ReefPicture;
@@ -24,10 +24,13 @@ enum Sign {
     /// Units of the set: a line, a belt, or frames.
     Tape(usize),
     Belt(usize),
+    Circle(usize),
     Frames(usize),
     /// An animal of the kind, seen and hidden.
     Animal(usize),
     Hidden,
+    /// A fish of the group.
+    Fish(usize),
     /// More of the entry above.
     More,
 }
@@ -35,8 +38,8 @@ enum Sign {
 impl Sign {
     fn room(self) -> f64 {
         match self {
-            Sign::Tape(_) | Sign::Belt(_) | Sign::Frames(_) | Sign::More => LINE_SWATCH,
-            Sign::Fill(_) | Sign::Animal(_) | Sign::Hidden => SWATCH,
+            Sign::Tape(_) | Sign::Belt(_) | Sign::Circle(_) | Sign::Frames(_) | Sign::More => LINE_SWATCH,
+            Sign::Fill(_) | Sign::Animal(_) | Sign::Fish(_) | Sign::Hidden => SWATCH,
         }
     }
 }
@@ -79,11 +82,15 @@ impl Key {
         if picture.animals.iter().flat_map(|kind| &kind.places).any(|animal| animal.is_hidden) {
             key.add(Sign::Hidden, "the same, hidden by day");
         }
+        for (index, group) in picture.fish.iter().enumerate().filter(|(_, group)| !group.places.is_empty()) {
+            key.add(Sign::Fish(index), &plain(&group.name));
+        }
         for (index, set) in picture.sets.iter().enumerate() {
             key.end_row();
             let first = picture.units.iter().find(|unit| unit.set == index);
             let sign = match first {
                 Some(unit) if !unit.frames.is_empty() => Sign::Frames(index),
+                Some(_) if set.is_round() => Sign::Circle(index),
                 Some(unit) if unit.width_m > 0.0 => Sign::Belt(index),
                 _ => Sign::Tape(index),
             };
@@ -147,6 +154,13 @@ fn draw_sign(canvas: &mut Canvas, sign: Sign, (x, y): Point) {
             }
         }
         Sign::Belt(set) => canvas.frame((left, y - 4.0), (right, y + 4.0), UnitStyle::of(set).stroke),
+        Sign::Circle(set) => {
+            let place = |step: usize| {
+                let angle = std::f64::consts::TAU * step as f64 / 40.0;
+                ((left + right) / 2.0 + 7.0 * libm::cos(angle), y + 7.0 * libm::sin(angle))
+            };
+            canvas.path(&(0..=40).map(place).collect::<Vec<_>>(), UnitStyle::of(set).stroke);
+        }
         Sign::Frames(set) => {
             let stroke = UnitStyle::of(set).stroke;
             canvas.line((left, y), (right, y), stroke);
@@ -156,6 +170,7 @@ fn draw_sign(canvas: &mut Canvas, sign: Sign, (x, y): Point) {
         }
         Sign::Animal(kind) => draw_animal(canvas, (x + 6.0, y), kind, false, 1.0),
         Sign::Hidden => draw_animal(canvas, (x + 6.0, y), 0, true, 1.0),
+        Sign::Fish(group) => draw_one_fish(canvas, (x + 6.0, y), group, 1.2),
         Sign::More => {}
     }
 }

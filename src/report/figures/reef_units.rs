@@ -1,10 +1,11 @@
-//! How units look on the reef: tapes, belts as outlined rectangles, frames of photographs.
+//! How units look on the reef: tapes, belts as outlined rectangles, frames of photographs, point counts as circles.
 
 use super::canvas::{Canvas, Point, Stroke};
 use super::colours::{PAPER, UnitStyle};
 use super::window::Window;
-use crate::planner::{PictureUnit, ReefPicture};
+use crate::planner::{PictureSet, PictureUnit, ReefPicture};
 use crate::survey::Dimensions;
+use std::f64::consts::TAU;
 
 /// Width of the paper that shows at either side of a line, so that it stands out from any bottom.
 const CASING: f64 = 1.3;
@@ -15,8 +16,39 @@ pub fn draw_units(canvas: &mut Canvas, picture: &ReefPicture, window: &Window) {
     units.sort_by(|one, other| other.width_m.total_cmp(&one.width_m));
     for unit in units {
         let of_frames = |(name, _): &(String, Dimensions)| name.ends_with("_quadrats");
-        let has_outline = picture.sets.get(unit.set).is_none_or(|set| !set.methods.iter().all(of_frames));
+        let set = picture.sets.get(unit.set);
+        if set.is_some_and(PictureSet::is_round) {
+            draw_circle(canvas, unit, window);
+            continue;
+        }
+        let has_outline = set.is_none_or(|set| !set.methods.iter().all(of_frames));
         draw_unit(canvas, unit, has_outline, window);
+    }
+}
+
+/// The circle of a point count with its middle marked, where it lies in the window.
+fn draw_circle(canvas: &mut Canvas, unit: &PictureUnit, window: &Window) {
+    let stroke = UnitStyle::of(unit.set).stroke;
+    let middle = (0.5 * (unit.from.0 + unit.to.0), 0.5 * (unit.from.1 + unit.to.1));
+    let radius = 0.5 * unit.width_m;
+    if !(middle.0.abs() < 1e5 && middle.1.abs() < 1e5 && (0.0..1e5).contains(&radius)) {
+        return;
+    }
+    const STEPS: usize = 120;
+    let place = |step: usize| {
+        let angle = TAU * step as f64 / STEPS as f64;
+        (middle.0 + radius * libm::cos(angle), middle.1 + radius * libm::sin(angle))
+    };
+    let all: Vec<Point> = (0..=STEPS).map(place).collect();
+    for run in all.split(|&(x, y)| !window.holds(x, y)).filter(|run| run.len() > 1) {
+        let drawn: Vec<Point> = run.iter().map(|&(x, y)| window.at(x, y)).collect();
+        cased(canvas, &drawn, stroke);
+    }
+    if window.holds(middle.0, middle.1) {
+        let (x, y) = window.at(middle.0, middle.1);
+        for ends in [[(x - 4.0, y), (x + 4.0, y)], [(x, y - 4.0), (x, y + 4.0)]] {
+            cased(canvas, &ends, Stroke::solid(stroke.colour, 1.4));
+        }
     }
 }
 

@@ -26,7 +26,7 @@ pub fn search(report: &Report, indicator: &str, name: String) -> Option<Figure> 
     let title = finding(first, indicator);
     let words = Words {
         name,
-        alt: format!("Chance of meeting at least one animal, rising with the area searched. {title}."),
+        alt: format!("Chance of meeting at least one, rising with the area searched. {title}."),
         title,
         subtitle: format!(
             "{}: chance of at least one in the {units} of a visit, by formula.",
@@ -34,7 +34,7 @@ pub fn search(report: &Report, indicator: &str, name: String) -> Option<Figure> 
         ),
         caption: format!(
             "The chance that at least one is met, on one site and on all of the largest number of sites compared, against the \
-             area searched on each; marks are the numbers of {units}; all sites are left out where they surely meet one. Dotted: {} in 100. Where animals live in groups, \
+             area searched on each; marks are the numbers of {units}; all sites are left out where they surely meet one. Dotted: {} in 100. Where they live in groups or schools, \
              the same area in more and smaller {units} meets them more often. That none was met never shows that none is there.",
             surely()
         ),

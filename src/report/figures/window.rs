@@ -28,6 +28,12 @@ impl Window {
         self.top + self.height_m * self.per_metre
     }
 
+    /// Whether a place of the site lies in it.
+    pub fn holds(&self, x: f64, y: f64) -> bool {
+        (self.left_m..=self.left_m + self.width_m).contains(&x)
+            && (self.bottom_m..=self.bottom_m + self.height_m).contains(&y)
+    }
+
     /// The point of the window that is nearest to a point of the figure.
     pub fn nearest(&self, point: Point) -> Point {
         (point.0.clamp(self.left, self.right()), point.1.clamp(self.top, self.bottom()))

@@ -55,15 +55,31 @@ impl BiasCause {
     /// In a few words.
     pub fn words(self) -> &'static str {
         match self {
-            BiasCause::Movement => "fish that swim in while the belt is watched",
+            BiasCause::Movement => "fish that swim in during the count",
             BiasCause::AfterDivers => "fish that divers before drove away",
-            BiasCause::Width => "a belt judged narrower or wider than it is",
+            BiasCause::Width => "an edge judged nearer or farther than it is",
             BiasCause::Hidden => "hidden fish",
             BiasCause::Distance => "fish too far away to be seen",
             BiasCause::Reaction => "fish that flee from the diver or come to look",
             BiasCause::Size => "small fish that are overlooked",
             BiasCause::LengthError => "lengths that are misjudged",
             BiasCause::Classes => "lengths put into classes",
+        }
+    }
+
+    /// In a word or two, for a narrow column; what it does to a number tells which way fish react.
+    pub fn short(self, factor: f64) -> &'static str {
+        match self {
+            BiasCause::Movement => "swim in",
+            BiasCause::AfterDivers => "fled before",
+            BiasCause::Width => "width",
+            BiasCause::Hidden => "hidden",
+            BiasCause::Distance => "too far",
+            BiasCause::Reaction if factor > 1.0 => "come",
+            BiasCause::Reaction => "flee",
+            BiasCause::Size => "too small",
+            BiasCause::LengthError => "misread",
+            BiasCause::Classes => "classes",
         }
     }
 }
