@@ -57,18 +57,18 @@ fn rates(case: &Case, also_report: &[&str], number: u64) -> BTreeMap<String, (f6
     (0..plan.layout.readings.len()).map(of).collect()
 }
 
-/// The level of each test lies in its range, and beyond it by 4 simulation errors at most. Tests of totals reject up to twice as
-/// often as they say with eight sites of fish in schools; of a group that eight sites hardly meet they have no answer a third of
-/// the time and more, and every test of it hardly ever rejects.
+/// The level of each test lies in its range, and beyond it by 4 simulation errors at most. On eight sites the negative binomial
+/// rejects 7 times in 100 and quasi-Poisson 6, where both say 5. Of a group that eight sites hardly meet, tests of totals have
+/// no answer four times in ten and every test hardly ever rejects.
 fn levels_are_as_told(number: u64) {
     // Ranges of the share of rejections for a common group, one in schools and a rare one.
     let told: [[(f64, f64); 3]; 6] = [
-        [(0.035, 0.055), (0.01, 0.055), (0.0, 0.05)],
-        [(0.04, 0.055), (0.03, 0.055), (0.0, 0.05)],
-        [(0.04, 0.055), (0.02, 0.055), (0.0, 0.05)],
-        [(0.03, 0.055), (0.02, 0.055), (0.0, 0.05)],
-        [(0.04, 0.10), (0.04, 0.12), (0.0, 0.12)],
-        [(0.04, 0.09), (0.04, 0.12), (0.0, 0.12)],
+        [(0.037, 0.05), (0.03, 0.05), (0.01, 0.03)],
+        [(0.04, 0.055), (0.04, 0.055), (0.01, 0.03)],
+        [(0.04, 0.055), (0.04, 0.055), (0.01, 0.03)],
+        [(0.035, 0.05), (0.025, 0.05), (0.0, 0.005)],
+        [(0.045, 0.07), (0.045, 0.07), (0.0, 0.005)],
+        [(0.06, 0.085), (0.055, 0.08), (0.0, 0.005)],
     ];
     for (case, ranges) in CASES.iter().zip(told) {
         let rates = rates(case, &[], number);
