@@ -142,15 +142,20 @@ fn bias_of_fish(prepared: &Prepared) -> Option<String> {
         let with_fish = 0..plan.study.zones.len();
         let with_fish: Vec<usize> = with_fish.filter(|&zone| !plan.study.zones[zone].fish.is_empty()).collect();
         let is_off = with_fish.iter().any(|zone| (written(zone) - 1.0).abs() > LEAST_BIAS);
-        let in_zone = |zone: &usize| format!("{:.0} in {}", 100.0 * written(zone), plan.study.zones[*zone].name);
-        let told: Vec<String> = with_fish.iter().map(in_zone).collect();
+        let hundredths = |zone: &usize| format!("{:.0}", 100.0 * written(zone));
+        let in_zone = |zone: &usize| format!("{} in {}", hundredths(zone), plan.study.zones[*zone].name);
+        let mut told: Vec<String> = with_fish.iter().map(hundredths).collect();
+        told.dedup();
+        if told.len() > 1 {
+            told = with_fish.iter().map(in_zone).collect();
+        }
         is_off.then(|| format!("{}: {}", target.indicator.replace('_', " "), told.join(", ")))
     };
     let targets = prepared.expedition.targets.iter().zip(&prepared.tasks.told_by);
     let told: Vec<String> = targets.filter_map(of_target).collect();
     (!told.is_empty()).then(|| {
         format!(
-            "Of 100 that are there so many fish (or kg, or cm) are written, by formula: {}. Errors and powers are about what is \
+            "Of 100 that are there (fish, or kg) so many are written, by formula: {}. Errors and powers are about what is \
              written. A bias that stays leaves ratios as they are; another speed, width or rule at the second visit looks like a \
              change.",
             told.join("; ")
