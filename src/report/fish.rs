@@ -89,7 +89,9 @@ fn most_of_it(parts: &[&BiasPart]) -> String {
     order.sort_by(|one, other| libm::fabs(libm::log(number(other))).total_cmp(&libm::fabs(libm::log(number(one)))));
     let words = order.iter().take(2).map(|part| {
         let factor = number(part);
-        format!("{} x {}", part.cause.short(factor), significant(factor, 2))
+        // "1" says nothing of what is just above it.
+        let told = if (1.0..1.1).contains(&factor) { format!("{factor:.2}") } else { significant(factor, 2) };
+        format!("{} x {told}", part.cause.short(factor))
     });
     words.collect::<Vec<_>>().join(", ")
 }
