@@ -59,11 +59,14 @@ fn too_few_to_exchange(study: &Study) -> Option<String> {
 /// Values that differ by less than this share are the same for people.
 const SAME: f64 = 0.005;
 
+/// A zone's own value; `None` where it has none of what changes.
+type OfZone<'a> = Box<dyn Fn(&Zone) -> Option<f64> + 'a>;
+
 /// What a change is told of: how a zone's own value is found and written.
 struct Told<'a> {
     what: &'static str,
     unit: &'static str,
-    of_zone: Box<dyn Fn(&Zone) -> Option<f64> + 'a>,
+    of_zone: OfZone<'a>,
     shown: fn(f64) -> String,
 }
 
