@@ -42,6 +42,7 @@ fn cost(study: &Study, side: f64) -> f64 {
         layout: &plan.layout,
         reef: &plan.reefs[0],
         animals: &plan.animals[0],
+        fish: &plan.fish[0],
         recruits: plan.recruits[0].as_ref(),
         known_truths: plan.known_truths(0),
         bottom: plan.theories[0].law().and_then(|theory| theory.bottom.as_ref()),
