@@ -11,14 +11,17 @@ use reefwright::survey::*;
 /// A belt of 30 x 2 m, m2.
 pub const BELT_M2: f64 = 60.0;
 
+/// Name, fish per belt, k.
+pub type Measured = (&'static str, f64, f64);
+
 /// Fish per belt of 30 x 2 m and the k of their negative binomial law within a site and year. Computed from 1,141 belts of 114
 /// site-years of Little Cayman, 1999 to 2023 (open data of J. V. Johnson; maximum likelihood, common k, site-year means free).
-pub const PARROTFISH: (&str, f64, f64) = ("parrotfish", 16.9, 4.69);
-pub const SURGEONFISH: (&str, f64, f64) = ("surgeonfish", 6.06, 4.67);
-pub const GROUPER: (&str, f64, f64) = ("grouper", 1.35, 3.81);
-pub const SNAPPER: (&str, f64, f64) = ("snapper", 2.81, 0.50);
-pub const JACKS: (&str, f64, f64) = ("jacks", 1.07, 0.31);
-pub const BARRACUDA: (&str, f64, f64) = ("barracuda", 0.054, 0.20);
+pub const PARROTFISH: Measured = ("parrotfish", 16.9, 4.69);
+pub const SURGEONFISH: Measured = ("surgeonfish", 6.06, 4.67);
+pub const GROUPER: Measured = ("grouper", 1.35, 3.81);
+pub const SNAPPER: Measured = ("snapper", 2.81, 0.50);
+pub const JACKS: Measured = ("jacks", 1.07, 0.31);
+pub const BARRACUDA: Measured = ("barracuda", 0.054, 0.20);
 
 /// Fish that stay and are all seen, of whom independent belts have a negative binomial number: schools in points whose sizes
 /// are a logarithmic series of p = m / (m + k). Spreads between sites and of a site's years as shares of the mean.

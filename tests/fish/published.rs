@@ -2,7 +2,7 @@
 //! takes to see it halved.
 
 use super::common::studies::{plan, trials};
-use super::groups::{self, BELT_M2, GROUPER, JACKS, PARROTFISH, SNAPPER, SURGEONFISH, group};
+use super::groups::{self, BELT_M2, GROUPER, JACKS, Measured, PARROTFISH, SNAPPER, SURGEONFISH, group};
 use reefwright::design::*;
 use reefwright::engine::{DesignIndex, Plan, Until, Watch, Where};
 use reefwright::planner::{Effort, solve};
@@ -82,8 +82,7 @@ fn real_sites_differ_and_that_is_why_fish_are_met_less_often() {
 
 /// Groups of sites of one belt each, as many as the formula says are enough to see a half of the fish gone with power .80:
 /// `n = (1.96 + .8416)^2 (1/m + 1/k + 2/m + 1/k) / (ln 2)^2`, 10 parrotfish belts, 16 of surgeonfish, 45 of grouper.
-const NEEDED: [((&str, f64, f64), usize, f64); 3] =
-    [(PARROTFISH, 10, 0.24), (SURGEONFISH, 16, 0.16), (GROUPER, 45, 0.13)];
+const NEEDED: [(Measured, usize, f64); 3] = [(PARROTFISH, 10, 0.24), (SURGEONFISH, 16, 0.16), (GROUPER, 45, 0.13)];
 
 /// Rejections of each group at its number of sites: without a change, and under the loss of a half.
 fn rates(kind: TestKind, scale: SiteScale, with_icc: bool, number: u64) -> Vec<(f64, f64)> {
@@ -97,7 +96,7 @@ fn rates(kind: TestKind, scale: SiteScale, with_icc: bool, number: u64) -> Vec<(
     (study.test.kind, study.test.scale) = (kind, scale);
     let plan = plan(study);
     let outcome = trials(&plan, 91, number);
-    let of = |(index, (group, _, _)): (usize, &((&str, f64, f64), usize, f64))| {
+    let of = |(index, (group, _, _)): (usize, &(Measured, usize, f64))| {
         let design = DesignIndex { reading: reading(&plan, group.0), units: 0, sites: index, place: Where::Zone(0) };
         let rate = |state| outcome.tally(plan.index(&design), state).rejection().value();
         (rate(1), rate(2 + index))
