@@ -1,5 +1,5 @@
 //! Fish that swim while a diver counts, drawn exactly and never the whole sea: what is inside the counted shape at the
-//! start, and what comes in through its edge ([`Swim`]).
+//! start, and what comes in through its edge (`Swim`).
 
 mod count;
 mod crossing;
