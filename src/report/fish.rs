@@ -11,7 +11,8 @@ use serde::Serialize;
 /// What must be said beside every such table.
 pub const BIAS_NOTE: &str = "Of 100 fish (or kg) that are there, so many are written down: a narrow error about a wrong \
     number is the classic failure of fish counts. A bias that stays the same at both visits leaves the ratio of the two \
-    as it is, but not their difference. The factors multiply.";
+    as it is, but not their difference. The factors multiply. Detectable changes and half-widths are of what is written: \
+    compare them between methods only after dividing by this.";
 
 /// Causes that change less than this are not told.
 pub const LEAST: f64 = 0.005;

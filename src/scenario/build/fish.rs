@@ -39,8 +39,11 @@ pub fn build(
         sighting: sighting(table),
     };
     let with_coral = table.with_coral.map_or(0.0, |exponent| exponent.get());
-    let shown = format!("coral cover of the site to the power {}", number(with_coral));
-    noter.note("with_coral", "tie to coral", table.with_coral.is_some(), shown, ledger);
+    let shown = match with_coral {
+        0.0 => "none".to_owned(),
+        power => format!("goes with the coral cover of the site to the power {}", number(power)),
+    };
+    noter.note("with_coral", "tie to the coral", table.with_coral.is_some(), shown, ledger);
     note_fish(table, &spec, &mut noter, ledger);
     noter.close(ledger);
     let trophic_group = table.trophic_group.clone().or(listed_group);
