@@ -55,7 +55,7 @@ pub enum FishMeasure {
 pub const ALL_FISH: &str = "fish";
 
 /// A gram per m2 in kg per ha.
-pub const KG_PER_HA_IN_G_PER_M2: f64 = 10.0;
+const KG_PER_HA_IN_G_PER_M2: f64 = 10.0;
 
 const BIOMASS: &str = "_biomass";
 const MEAN_LENGTH: &str = "_mean_length";
@@ -108,16 +108,22 @@ impl FishMeasure {
             number += density;
             sum += density * of_one;
         }
-        match self {
-            FishMeasure::Density | FishMeasure::LongerThan(_) => DENSITY_AREA_M2 * sum,
-            FishMeasure::Biomass => KG_PER_HA_IN_G_PER_M2 * sum,
-            FishMeasure::MeanLength | FishMeasure::ShareLongerThan(_) => sum / number,
-        }
+        self.told_of(sum, number)
     }
 
-    /// Whether it is a sum over the fish of a unit: number or weight per area.
-    pub fn is_a_sum(self) -> bool {
-        matches!(self, FishMeasure::Density | FishMeasure::Biomass | FishMeasure::LongerThan(_))
+    /// What is told of a sum over fish per m2 and of their number per m2: the sum in its unit, or the mean over the fish (not
+    /// known of none).
+    pub fn told_of(self, sum: f64, number: f64) -> f64 {
+        self.unit_per_m2().map_or_else(|| sum / number, |unit| unit * sum)
+    }
+
+    /// What a sum of 1 per m2 (a fish, a gram) is told as; `None` for means over fish.
+    pub fn unit_per_m2(self) -> Option<f64> {
+        match self {
+            FishMeasure::Density | FishMeasure::LongerThan(_) => Some(DENSITY_AREA_M2),
+            FishMeasure::Biomass => Some(KG_PER_HA_IN_G_PER_M2),
+            FishMeasure::MeanLength | FishMeasure::ShareLongerThan(_) => None,
+        }
     }
 
     /// Whether it is a number of fish per area.

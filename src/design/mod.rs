@@ -21,7 +21,7 @@ pub use expedition::{
     Asks, Boats, DayClock, DiverSpec, Expedition, ExpeditionDays, Gas, LeastOf, LostShare, MethodWork, Rates, Standby,
     Target, Team, ZoneDiving,
 };
-pub use fish::{ALL_FISH, FishGroup, FishIndicator, FishMeasure, FishWho, KG_PER_HA_IN_G_PER_M2, fish_of};
+pub use fish::{ALL_FISH, FishGroup, FishIndicator, FishMeasure, FishWho, fish_of};
 pub use map::{MapScale, ZoneMap};
 pub use recruits::{RECRUIT_DENSITY, RecruitMeasure, Recruits};
 pub use same_places::SamePlaces;

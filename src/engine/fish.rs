@@ -3,7 +3,7 @@
 use super::layout::{FishUnits, Indicator};
 use super::sheet::Sheet;
 use super::survey_site::{Scratch, ZoneSurvey, states_of_visit};
-use crate::design::{DENSITY_AREA_M2, FishGroup, FishMeasure, KG_PER_HA_IN_G_PER_M2, Study};
+use crate::design::{FishGroup, FishMeasure, Study};
 use crate::random::{Key, Purpose, normal_from_uniform, stream};
 use crate::reef::fish::SchoolSizes;
 use crate::reef::{AnimalReef, AnimalSite, MOST_STATES, SamePlace, SiteReef, StripPlace, Visit};
@@ -172,7 +172,7 @@ impl<'s> ZoneSurvey<'s> {
     ) {
         let Some(swim) = &group.reef.swims[u] else { return };
         let states = states_of_visit(visit, self.states());
-        let (length_m, width_m) = units.field_m;
+        let (length_m, width_m) = units.dimensions.field_m();
         let middle = (0.5 * (units.length_m - length_m), 0.0);
         let strip = StripPlace { start: place.at(middle.0, middle.1), direction: place.heading, length_m, width_m };
         let patches = group.site.patches_over(&strip)[usize::from(visit == Visit::Second)];
@@ -243,13 +243,7 @@ impl<'s> ZoneSurvey<'s> {
             }
             let Indicator::Fish { told, .. } = &self.layout.reading(column).indicator else { continue };
             for s in states_of_visit(visit, sheet.states()) {
-                let value = match told.measure {
-                    FishMeasure::Density | FishMeasure::LongerThan(_) => sums.sum[s] * DENSITY_AREA_M2,
-                    FishMeasure::Biomass => sums.sum[s] * KG_PER_HA_IN_G_PER_M2,
-                    // Not known where no fish is seen.
-                    FishMeasure::MeanLength | FishMeasure::ShareLongerThan(_) => sums.sum[s] / sums.number[s],
-                };
-                sheet.set(column, s, unit, value);
+                sheet.set(column, s, unit, told.measure.told_of(sums.sum[s], sums.number[s]));
             }
         }
     }

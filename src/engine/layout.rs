@@ -174,8 +174,6 @@ pub struct FishUnits {
     /// Room that a unit takes, m.
     pub length_m: f64,
     pub width_m: f64,
-    /// The part of it over which the density of fish is averaged, m: a belt itself, of a circle the square of its area.
-    pub field_m: (f64, f64),
     pub columns: Vec<usize>,
 }
 
@@ -243,7 +241,7 @@ impl Layout {
         let searched = searched(&readings, &columns, study.placement);
         let measured = measured(&readings, &columns, study.placement);
         let quadrats = quadrats(&readings, &columns, study.placement);
-        let fish = fish_units(&readings, &columns, study.placement);
+        let fish = fish_units(study, &readings, &columns);
         let sized = sized(study, &readings, &columns);
         let of = |column: &Column| readings[column.reading].dimensions;
         let components = (0..columns.len()).filter(|&c| of(&columns[c]) == Dimensions::Components).collect();
@@ -445,30 +443,25 @@ fn measured(readings: &[Reading], columns: &[Column], placement: Placement) -> V
     belts
 }
 
-fn fish_units(readings: &[Reading], columns: &[Column], placement: Placement) -> Vec<FishUnits> {
+fn fish_units(study: &Study, readings: &[Reading], columns: &[Column]) -> Vec<FishUnits> {
     let mut all: Vec<FishUnits> = Vec::new();
     for (c, column) in columns.iter().enumerate() {
         let reading = &readings[column.reading];
         let (length_m, width_m) = (reading.dimensions.length_m().unwrap_or(0.0), reading.dimensions.width_m());
-        let field_m = match reading.dimensions {
-            Dimensions::FishBelt { .. } => (length_m, width_m),
-            Dimensions::FishPointCount { radius_m, .. } => {
-                let side = radius_m * libm::sqrt(std::f64::consts::PI);
-                (side, side)
-            }
-            _ => continue,
-        };
+        if study.methods[reading.method].kind.fish_count().is_none() {
+            continue;
+        }
         let (number, method, dimensions) = (column.units, reading.method, reading.dimensions);
         let is_same = |units: &&mut FishUnits| {
             (units.dimensions, units.method) == (dimensions, method)
-                && (placement.few_from_many() || units.number == number)
+                && (study.placement.few_from_many() || units.number == number)
         };
         match all.iter_mut().find(is_same) {
             Some(units) => {
                 units.number = units.number.max(number);
                 units.columns.push(c);
             }
-            None => all.push(FishUnits { number, method, dimensions, length_m, width_m, field_m, columns: vec![c] }),
+            None => all.push(FishUnits { number, method, dimensions, length_m, width_m, columns: vec![c] }),
         }
     }
     all

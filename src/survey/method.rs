@@ -375,6 +375,18 @@ impl Dimensions {
         }
     }
 
+    /// The rectangle over which the density of what is counted is averaged, along and across, m: a strip itself, of a circle the
+    /// square of its area.
+    pub fn field_m(self) -> (f64, f64) {
+        match self {
+            Dimensions::FishPointCount { radius_m, .. } => {
+                let side = radius_m * libm::sqrt(std::f64::consts::PI);
+                (side, side)
+            }
+            _ => (self.length_m().unwrap_or(0.0), self.width_m()),
+        }
+    }
+
     /// Quadrats along a tape of recruit quadrats: as many as fit whole, the first at its start.
     pub fn quadrats(self) -> Option<usize> {
         match self {

@@ -509,9 +509,9 @@ pub(super) fn unit_of(dimensions: Dimensions) -> Unit {
         | Dimensions::FishBelt { length_m, width_m, .. }
         | Dimensions::CoralBelt { length_m, width_m } => Unit::Strip { length_m, width_m },
         // Of the field of densities a circle sees what the square of its area sees.
-        Dimensions::FishPointCount { radius_m, .. } => {
-            let side = radius_m * libm::sqrt(std::f64::consts::PI);
-            Unit::Strip { length_m: side, width_m: side }
+        Dimensions::FishPointCount { .. } => {
+            let (length_m, width_m) = dimensions.field_m();
+            Unit::Strip { length_m, width_m }
         }
         // Frames lie hardly less often near the ends of a tape than elsewhere: for what tapes share they are the strip.
         Dimensions::PhotoQuadrats { length_m, frame, .. } => Unit::Strip { length_m, width_m: frame.frame_width_m },

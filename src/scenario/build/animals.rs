@@ -41,16 +41,7 @@ pub fn build((zone, path): (&str, &str), table: &AnimalTable, problems: &mut Pro
     } else {
         note("group_size", "group size", false, "they live alone".into());
     }
-    if let Some(patches) = patches {
-        match patches.law {
-            PatchLaw::LogNormal { ln_sd } => note("patch_sd", "SD of ln density in patches", true, number(ln_sd)),
-            PatchLaw::Gamma { k } => note("patch_k", "k of patches", true, number(k)),
-        }
-        let scale = format!("{} m", number(patches.scale_m));
-        note("patch_scale_m", "patch scale", table.patch_scale_m.is_some(), scale);
-    } else {
-        note("patch_sd", "patches", table.patch_sd.is_some(), "none".into());
-    }
+    note_patches(patches, (table.patch_sd.is_some(), table.patch_scale_m.is_some()), &mut note);
     note("hidden_percent", "share not seen by day", table.hidden_percent.is_some(), percent(hidden));
     note("stays_percent", "share that stays in place", table.stays_percent.is_some(), percent(stays));
     if let Some(commercial) = table.commercial_percent {
@@ -67,6 +58,20 @@ pub fn build((zone, path): (&str, &str), table: &AnimalTable, problems: &mut Pro
         stays,
     };
     Animal { name: table.name.clone(), spec }
+}
+
+/// Tells the patches, or that there are none; `written`: whether their SD and their scale are.
+pub fn note_patches(
+    patches: Option<AnimalPatches>,
+    (sd_written, scale_written): (bool, bool),
+    mut note: impl FnMut(&str, &str, bool, String),
+) {
+    let Some(patches) = patches else { return note("patch_sd", "patches", sd_written, "none".into()) };
+    match patches.law {
+        PatchLaw::LogNormal { ln_sd } => note("patch_sd", "SD of ln density in patches", true, number(ln_sd)),
+        PatchLaw::Gamma { k } => note("patch_k", "k of patches", true, number(k)),
+    }
+    note("patch_scale_m", "patch scale", scale_written, format!("{} m", number(patches.scale_m)));
 }
 
 /// Name, path of the table, SD of ln density, k and scale, as written.

@@ -1,9 +1,9 @@
-use super::animals::{patches, shared};
+use super::animals::{note_patches, patches, shared};
+use super::list::read_list;
 use super::share;
 use crate::design::FishGroup;
-use crate::reef::fish::{FishLengths, FishSpec, LengthWeight, Movement, SchoolLaw, Sighting};
-use crate::reef::{AnimalSpec, BetweenSites, PatchLaw, Sizes};
-use crate::scenario::csv_file::ListProblem;
+use crate::reef::fish::{FishLengths, FishSpec, LengthWeight, Movement, SchoolLaw, SchoolSizes, Sighting};
+use crate::reef::{AnimalSpec, BetweenSites, Sizes};
 use crate::scenario::file::FishTable;
 use crate::scenario::fish_list::{ListedFish, read_fish};
 use crate::scenario::ledger::{Ledger, Noted};
@@ -13,6 +13,7 @@ use crate::scenario::problems::Problems;
 use crate::scenario::shown::{number, percent};
 use crate::scenario::word::SchoolWord;
 use crate::scenario::{Origin, defaults};
+use crate::theory::root;
 
 /// One group of fish of a zone, by its table.
 pub fn build(
@@ -93,17 +94,7 @@ fn places(
         percent(between_sites),
     );
     note("site_year_percent", "spread of a site's years", table.site_year_percent.is_some(), percent(site_year));
-    match patches {
-        Some(patches) => {
-            match patches.law {
-                PatchLaw::LogNormal { ln_sd } => note("patch_sd", "SD of ln density in patches", true, number(ln_sd)),
-                PatchLaw::Gamma { k } => note("patch_k", "k of patches", true, number(k)),
-            }
-            let scale = format!("{} m", number(patches.scale_m));
-            note("patch_scale_m", "patch scale", table.patch_scale_m.is_some(), scale);
-        }
-        None => note("patch_sd", "patches", table.patch_sd.is_some(), "none".into()),
-    }
+    note_patches(patches, (table.patch_sd.is_some(), table.patch_scale_m.is_some()), note);
     AnimalSpec {
         density_per_m2,
         groups: None,
@@ -148,15 +139,11 @@ fn schools(path: &str, table: &FishTable, problems: &mut Problems) -> SchoolLaw 
     }
 }
 
-/// The p of a logarithmic series with a mean: `mean = -p / ((1 - p) ln(1 - p))`, by bisection.
+/// The p of a logarithmic series with a mean above 1.
 fn logarithmic_p(mean: f64) -> f64 {
-    let of = |p: f64| -p / ((1.0 - p) * libm::log1p(-p));
-    let (mut low, mut high) = (1e-9, 1.0 - 1e-12);
-    for _ in 0..200 {
-        let middle = 0.5 * (low + high);
-        if of(middle) < mean { low = middle } else { high = middle }
-    }
-    0.5 * (low + high)
+    let gap = |p: f64| SchoolSizes::new(SchoolLaw::Logarithmic { p }).mean() - mean;
+    // A mean of a hundred thousand, the most that is allowed, is well below what the end gives.
+    root(1e-9, 1.0 - 1e-12, 0.0, gap).unwrap_or(1e-9)
 }
 
 fn movement(path: &str, table: &FishTable, problems: &mut Problems) -> Movement {
@@ -258,29 +245,16 @@ fn listed(path: &str, table: &FishTable, files: &ReadFile, problems: &mut Proble
         let message = format!("{}: its weight is written and looked up in a list", table.name);
         problems.add(&format!("{path}.species"), message, "one of the two", "Take one of them out.");
     }
-    let cannot_be_read = |why: String| {
-        let remedy = "Write the name of a CSV beside the scenario, or its path from the scenario's folder.";
-        vec![ListProblem::new(why, "cannot be read", remedy)]
-    };
-    match files(list).map_err(cannot_be_read).and_then(|bytes| read_fish(&bytes)) {
-        Ok(all) => {
-            let found = all.get(species).cloned();
-            if found.is_none() {
-                let names: Vec<&str> = all.keys().map(String::as_str).collect();
-                let hint = nearest(species, &names).map_or(String::new(), |near| format!("Did you mean \"{near}\"? "));
-                let remedy = format!("{hint}Write a name as it stands in the list, or add a row for it.");
-                let message = format!("{}: {list} has no species \"{species}\"", table.name);
-                problems.add(&format!("{path}.species"), message, "not in the list", remedy);
-            }
-            found
-        }
-        Err(found) => {
-            for ListProblem { message, allowed, remedy } in found {
-                problems.add(&format!("{path}.species_list"), format!("{list}: {message}"), allowed, remedy);
-            }
-            None
-        }
+    let all = read_list((list, &format!("{path}.species_list")), read_fish, files, problems)?;
+    let found = all.get(species).cloned();
+    if found.is_none() {
+        let names: Vec<&str> = all.keys().map(String::as_str).collect();
+        let hint = nearest(species, &names).map_or(String::new(), |near| format!("Did you mean \"{near}\"? "));
+        let remedy = format!("{hint}Write a name as it stands in the list, or add a row for it.");
+        let message = format!("{}: {list} has no species \"{species}\"", table.name);
+        problems.add(&format!("{path}.species"), message, "not in the list", remedy);
     }
+    found
 }
 
 /// Keeps the origins of the numbers of a group: what is written is listed one by one, what is filled in together.

@@ -7,6 +7,7 @@ mod deaths;
 mod expedition;
 mod fish;
 mod fish_methods;
+mod list;
 mod map;
 mod methods;
 mod observers;

@@ -1,6 +1,6 @@
-use super::animals::{patches, shared};
+use super::animals::{note_patches, patches, shared};
 use crate::design::Recruits;
-use crate::reef::{AnimalSpec, BetweenSites, Groups, PatchLaw, Sizes};
+use crate::reef::{AnimalSpec, BetweenSites, Groups, Sizes};
 use crate::scenario::defaults;
 use crate::scenario::file::{CategoryTable, RecruitsTable};
 use crate::scenario::ledger::{Ledger, Noted};
@@ -47,17 +47,7 @@ pub fn build(
         }
         None => note("group_size", "group size", false, "they live alone".into()),
     }
-    match patches {
-        Some(patches) => {
-            match patches.law {
-                PatchLaw::LogNormal { ln_sd } => note("patch_sd", "SD of ln density in patches", true, number(ln_sd)),
-                PatchLaw::Gamma { k } => note("patch_k", "k of patches", true, number(k)),
-            }
-            let scale = format!("{} m", number(patches.scale_m));
-            note("patch_scale_m", "patch scale", table.patch_scale_m.is_some(), scale);
-        }
-        None => note("patch_sd", "patches", table.patch_sd.is_some(), "none".into()),
-    }
+    note_patches(patches, (table.patch_sd.is_some(), table.patch_scale_m.is_some()), &mut note);
     let what = "share that is in place and still small at the second visit";
     note("still_recruits_percent", what, table.still_recruits_percent.is_some(), percent(stays));
     let kinds = if cannot_live_on.is_empty() { "none".to_owned() } else { cannot_live_on.join(", ") };

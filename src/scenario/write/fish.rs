@@ -3,7 +3,7 @@
 use super::table::{Writer, percent_text, trimmed};
 use super::zones::write_spread;
 use crate::design::FishGroup;
-use crate::reef::fish::{Movement, SchoolLaw};
+use crate::reef::fish::{Movement, SchoolLaw, SchoolSizes};
 use crate::scenario::word::{CountingWord, PeriodWord, SchoolWord, word_of};
 use crate::survey::swim::{CountingRule, FishCount, WayBack};
 
@@ -25,9 +25,9 @@ pub fn write_group(writer: &mut Writer, group: &FishGroup) {
             writer.number("school_size", median);
             writer.number("school_ln_sd", ln_sd);
         }
-        SchoolLaw::Logarithmic { p } => {
+        law @ SchoolLaw::Logarithmic { .. } => {
             writer.text("school", word_of(SchoolWord::Logarithmic));
-            writer.line("school_size", &trimmed(-p / ((1.0 - p) * libm::log1p(-p))));
+            writer.line("school_size", &trimmed(SchoolSizes::new(law).mean()));
         }
         // No scenario asks for it.
         SchoolLaw::Poisson { .. } => {}

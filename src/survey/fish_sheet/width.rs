@@ -34,7 +34,7 @@ impl WidthReader {
     }
 
     /// Variance of its logarithm.
-    fn ln_variance(&self) -> f64 {
+    pub fn ln_variance(&self) -> f64 {
         let cv = self.sd / (1.0 + self.error);
         libm::log1p(cv * cv)
     }

@@ -49,9 +49,8 @@ impl FishCount {
 
     /// Variance of [`FishCount::area_ratio`].
     pub fn area_variance(&self, dimensions: Dimensions) -> f64 {
-        let (first, second) = (self.width.mean_factor(), self.width.mean_square_factor());
-        // Lognormal: the variance of the logarithm of the area is v, or 4 v where it goes with the square.
-        let variance = libm::log(second / (first * first));
+        // Lognormal: the variance of the logarithm of the area is that of the width, or 4 times it where it goes with the square.
+        let variance = self.width.ln_variance();
         match dimensions {
             Dimensions::FishPointCount { .. } => libm::expm1(4.0 * variance),
             _ => libm::expm1(variance),

@@ -1,7 +1,7 @@
 use super::group::GroupCounts;
 use super::habitat::SiteCoral;
 use super::values::ValueMoments;
-use crate::design::{DENSITY_AREA_M2, FishGroup, FishIndicator, FishMeasure, KG_PER_HA_IN_G_PER_M2, Study, Zone};
+use crate::design::{FishGroup, FishIndicator, FishMeasure, Study, Zone};
 use crate::reef::AnimalLaw;
 use crate::survey::{Dimensions, Ground, MethodKind};
 use crate::theory::clusters::{AnimalTheory, CountedAs, ReadBy};
@@ -77,9 +77,8 @@ impl ZoneTheory {
         }
         let (length, width) = unit_of(dimensions).size();
         let area_variance = kind.fish_count().map_or(0.0, |count| count.area_variance(dimensions));
-        let scale = scale_of(told.measure);
         // Of each state: what is added up over fish (less the ratio, of a ratio), and by what the sum is divided.
-        let parts: Vec<State> = (0..states).map(|s| State::new(&groups, told.measure, scale, s)).collect();
+        let parts: Vec<State> = (0..states).map(|s| State::new(&groups, told.measure, s)).collect();
         for s in 0..states {
             let state = &parts[s];
             moments.mean[s] = state.mean;
@@ -122,9 +121,7 @@ impl ZoneTheory {
         told: &FishIndicator,
     ) -> Vec<(String, &AnimalLaw, Vec<f64>)> {
         let groups = self.fish_groups((study, zone), (kind, dimensions), (told, None));
-        let scale = scale_of(told.measure);
-        let states: Vec<State> =
-            (0..self.law.states.len()).map(|s| State::new(&groups, told.measure, scale, s)).collect();
+        let states: Vec<State> = (0..self.law.states.len()).map(|s| State::new(&groups, told.measure, s)).collect();
         let factors = |g: usize| states.iter().map(|state| state.factors[g]).collect();
         groups.iter().enumerate().map(|(g, group)| (group.name.clone(), &group.theory.law, factors(g))).collect()
     }
@@ -178,15 +175,6 @@ impl ZoneTheory {
     }
 }
 
-/// What a sum over fish per m2 is told in.
-fn scale_of(measure: FishMeasure) -> f64 {
-    match measure {
-        FishMeasure::Density | FishMeasure::LongerThan(_) => DENSITY_AREA_M2,
-        FishMeasure::Biomass => KG_PER_HA_IN_G_PER_M2,
-        FishMeasure::MeanLength | FishMeasure::ShareLongerThan(_) => 1.0,
-    }
-}
-
 /// What covariances of a group's own law become in what is told: within the visit of a state, and from the first visit to it.
 fn lifted(group: &Group, (first, state): (&State, &State), g: usize, s: usize) -> (f64, f64) {
     let of = |state: &State, s: usize| state.factors[g] * group.by_coral(s);
@@ -230,12 +218,13 @@ struct State {
 }
 
 impl State {
-    fn new(groups: &[Group], measure: FishMeasure, scale: f64, state: usize) -> Self {
+    fn new(groups: &[Group], measure: FishMeasure, state: usize) -> Self {
         let told = |of: &dyn Fn(&Group) -> f64| groups.iter().map(|g| g.mean_density(state) * of(g)).sum::<f64>();
         let sum = told(&|group| group.counts.mean_of(&group.counts.values));
         let seen = told(&|group| group.counts.mean_of(&group.counts.values.of_seen()));
-        let (mean, scale, less) =
-            if measure.is_a_sum() { (scale * sum, scale, 0.0) } else { (sum / seen, 1.0 / seen, sum / seen) };
+        let mean = measure.told_of(sum, seen);
+        // Of a mean over fish what is added up is the error: values less the mean.
+        let (scale, less) = measure.unit_per_m2().map_or((1.0 / seen, mean), |unit| (unit, 0.0));
         let values: Vec<ValueMoments> = groups.iter().map(|group| group.counts.values.less(less)).collect();
         let factors = groups.iter().zip(&values).map(|(group, values)| scale * group.counts.mean_of(values)).collect();
         Self { mean, scale, values, factors }

@@ -1,7 +1,6 @@
 use crate::design::{SiteList, Study};
-use crate::scenario::csv_file::ListProblem;
+use crate::scenario::build::list::read_list;
 use crate::scenario::file::{ExpeditionTable, ScenarioFile};
-
 use crate::scenario::load::ReadFile;
 use crate::scenario::problems::Problems;
 use crate::scenario::site_list::{ZoneOfSites, read_sites};
@@ -23,18 +22,7 @@ pub fn sites(
             depth_m: table.dive.as_ref().map(|dive| dive.depth_m.get()),
         })
         .collect();
-    let cannot_be_read = |why: String| {
-        let remedy = "Write the name of a CSV beside the scenario, or its path from the scenario's folder.";
-        vec![ListProblem::new(why, "cannot be read", remedy)]
-    };
-    let sites = files(name).map_err(cannot_be_read).and_then(|bytes| read_sites(&bytes, &zones));
-    match sites {
-        Ok(sites) => Some(SiteList { file: name.clone(), sites }),
-        Err(found) => {
-            for ListProblem { message, allowed, remedy } in found {
-                problems.add("expedition.candidate_sites", format!("{name}: {message}"), allowed, remedy);
-            }
-            None
-        }
-    }
+    let key = "expedition.candidate_sites";
+    let sites = read_list((name, key), |bytes| read_sites(bytes, &zones), files, problems)?;
+    Some(SiteList { file: name.clone(), sites })
 }
