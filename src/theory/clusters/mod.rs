@@ -22,4 +22,4 @@ pub use calibrate::{AnimalAsked, AnimalError, calibrate_animals};
 pub use cluster_laws::{MaternCluster, Thomas, aggregation, log_gaussian_variance, negative_binomial_zero};
 pub use meeting::{Groups, Meeting, poisson_upper_limit};
 pub use moments::{AnimalTheory, CountedAs, Ground, ReadBy};
-pub use windows::{gauss_pairs, mean_within, two_windows, unit_area};
+pub use windows::{gauss_pairs, gauss_pairs_along, mean_within, two_windows, unit_area};

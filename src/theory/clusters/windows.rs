@@ -41,6 +41,11 @@ fn axis_pairs(a: f64, b: f64, d: f64, tau: f64) -> f64 {
     twice(d + b) - twice(d + b - a) - twice(d) + twice(d - a)
 }
 
+/// `int over [0, length], twice, of the normal density of standard deviation tau at the difference`, m.
+pub fn gauss_pairs_along(length: f64, tau: f64) -> f64 {
+    axis_pairs(length, length, 0.0, tau)
+}
+
 /// `int over the unit, twice, of the normal density of standard deviation tau per axis at the difference`, m2: what
 /// animals of the same group (tau = sqrt(2) spread) bring to the variance, per animal and animal of a group.
 pub fn gauss_pairs(unit: Unit, tau: f64) -> f64 {
@@ -48,7 +53,7 @@ pub fn gauss_pairs(unit: Unit, tau: f64) -> f64 {
     let n = number as f64;
     let along: f64 =
         lags(number, every).map(|(lag, weight)| n * n * weight * axis_pairs(length, length, lag, tau)).sum();
-    along * axis_pairs(width, width, 0.0, tau)
+    along * gauss_pairs_along(width, tau)
 }
 
 /// The same for two parallel windows (length, width), the second starting at `offset` (along, across) from the start of

@@ -38,7 +38,7 @@ impl GroupCounts {
             counted,
             per_m2: 1.0 / area,
             pairs_per_fish: SchoolSizes::new(spec.schools).pairs_per_fish(),
-            values: value_moments(spec, &count.lengths, measure),
+            values: value_moments((spec.lengths, spec.weight, sight), &count.lengths, measure),
         })
     }
 

@@ -35,16 +35,35 @@ pub fn written_fish(
     reader: &LengthReader,
     from_cm: f64,
 ) -> WrittenFish {
-    let values = Values::new(lengths, law, reader, from_cm);
     let mut sums = Sums::default();
+    over_lengths((lengths, law, sighting), reader, from_cm, |place| sums.add(place));
+    sums.written(lengths.alike_in_school)
+}
+
+/// Fish of one length: how many there are, how many of them are seen, and what is made of those.
+pub(super) struct Place {
+    pub(super) probability: f64,
+    pub(super) seen: f64,
+    pub(super) value: Value,
+    /// Orthonormal Hermite polynomials of the standard normal of ln length.
+    pub(super) polynomials: [f64; TERMS],
+}
+
+/// All lengths at which any fish are seen, for sums over them.
+pub(super) fn over_lengths(
+    (lengths, law, sighting): (FishLengths, LengthWeight, &Sighting),
+    reader: &LengthReader,
+    from_cm: f64,
+    mut add: impl FnMut(Place),
+) {
+    let values = Values::new(lengths, law, reader, from_cm);
     for (z, probability) in places(lengths, law, sighting, reader, from_cm) {
         let cm = lengths.median_cm() * libm::exp(lengths.ln_sd() * z);
         let seen = sighting.length_chance(cm);
         if seen > 0.0 {
-            sums.add(z, probability, seen, values.of(cm));
+            add(Place { probability, seen, value: values.of(cm), polynomials: hermite(z) });
         }
     }
-    sums.written(lengths.alike_in_school)
 }
 
 /// What the analysis has of a fish of a length, in the mean over readings.
@@ -63,7 +82,7 @@ struct ClassOf {
     value: Value,
 }
 
-pub(super) struct Values<'a> {
+struct Values<'a> {
     reader: &'a LengthReader,
     law: LengthWeight,
     from_cm: f64,
@@ -78,7 +97,7 @@ pub(super) struct Values<'a> {
 const READING_REACH: f64 = 7.0;
 
 impl<'a> Values<'a> {
-    pub(super) fn new(lengths: FishLengths, law: LengthWeight, reader: &'a LengthReader, from_cm: f64) -> Self {
+    fn new(lengths: FishLengths, law: LengthWeight, reader: &'a LengthReader, from_cm: f64) -> Self {
         let powers = [1.0, law.b, 2.0 * law.b].map(|power| ERRORS.expect(|e| libm::pow(reader.read_cm(1.0, e), power)));
         let square_of_reading = ERRORS.expect(|e| reader.read_cm(1.0, e) * reader.read_cm(1.0, e));
         let longest =
@@ -97,7 +116,7 @@ impl<'a> Values<'a> {
         Self { reader, law, from_cm, powers, square_of_reading, classes: classes.collect() }
     }
 
-    pub(super) fn of(&self, cm: f64) -> Value {
+    fn of(&self, cm: f64) -> Value {
         let read = |e: f64| self.reader.read_cm(cm, e);
         let mean = cm * (1.0 + self.reader.bias);
         // The share of readings below a length.
@@ -142,7 +161,7 @@ fn highest(lengths: FishLengths, law: LengthWeight) -> f64 {
 
 /// Places of the standard normal of ln length with their probabilities: stretches between the limits of classes (true
 /// lengths that are read as them), no longer than what is smooth.
-pub(super) fn places(
+fn places(
     lengths: FishLengths,
     law: LengthWeight,
     sighting: &Sighting,
@@ -243,14 +262,13 @@ struct Sums {
 }
 
 impl Sums {
-    fn add(&mut self, z: f64, probability: f64, seen: f64, value: Value) {
+    fn add(&mut self, Place { probability, seen, value, polynomials }: Place) {
         let counted = probability * seen;
         self.seen += counted;
         self.cm += counted * value.cm;
         self.from += counted * value.from;
         self.weight += counted * value.weight;
         self.weight_square += counted * value.weight_square;
-        let polynomials = hermite(z);
         self.of_seen.add(&polynomials, probability, seen);
         self.of_weight.add(&polynomials, probability, seen * value.weight);
     }
@@ -272,7 +290,7 @@ impl Sums {
 }
 
 /// Orthonormal Hermite polynomials of the standard normal.
-pub(super) fn hermite(z: f64) -> [f64; TERMS] {
+fn hermite(z: f64) -> [f64; TERMS] {
     let mut values = [1.0; TERMS];
     values[1] = z;
     for n in 1..TERMS - 1 {

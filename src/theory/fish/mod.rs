@@ -12,6 +12,7 @@ mod power;
 mod rarity;
 mod remembered;
 mod schools;
+mod still;
 mod swept;
 #[cfg(test)]
 mod swim_tests;
@@ -26,9 +27,6 @@ pub use lengths::{WrittenFish, written_fish};
 pub use power::lognormal_units;
 pub use rarity::{chance_to_meet, units_to_meet};
 pub use remembered::{Swimmers, counted_of};
-pub use schools::{
-    SchoolMoments, chance_of_none, negative_binomial_k, pairs_in_belt, pairs_in_disc, school_moments,
-    seen_pairs_in_belt, seen_pairs_in_disc, thinned, variance_over_mean,
-};
+pub use schools::{chance_of_none, negative_binomial_k, pairs_in_belt, pairs_in_disc, thinned, variance_over_mean};
 pub use swept::Counted;
 pub use values::{ValueMoments, value_moments};

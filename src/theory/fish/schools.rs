@@ -1,36 +1,12 @@
-use super::WrittenFish;
 use crate::geometry::disc_overlap;
-use crate::reef::fish::{SchoolSizes, Sighting};
+use crate::reef::fish::SchoolSizes;
 use crate::theory::Rule;
 use crate::theory::clusters::gauss_pairs;
 use crate::theory::pairs::Unit;
-use std::f64::consts::{FRAC_PI_2, PI, SQRT_2, TAU};
+use std::f64::consts::{PI, SQRT_2};
 use std::sync::LazyLock;
 
 static ACROSS: LazyLock<Rule> = LazyLock::new(|| Rule::legendre(40));
-
-/// Mean and variance of what is counted in a belt, and of its biomass (g), over places at which the density is the same:
-/// patches, sites and years come on top.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct SchoolMoments {
-    pub mean: f64,
-    pub variance: f64,
-    pub biomass_mean: f64,
-    pub biomass_variance: f64,
-}
-
-/// Of a Poisson process of schools, when `counted` fish are counted in the mean: `Var N = N (1 + q share E[both seen] / E[seen])`,
-/// and the same with weights. `share` of the others of a counted fish's school are where they may be counted too, by
-/// their places ([`pairs_in_belt`] and its kind; 1 where schools are points).
-pub fn school_moments(counted: f64, sizes: &SchoolSizes, share: f64, fish: &WrittenFish) -> SchoolMoments {
-    let others = sizes.pairs_per_fish() * share * fish.both_seen / fish.seen;
-    SchoolMoments {
-        mean: counted,
-        variance: counted * (1.0 + others),
-        biomass_mean: counted * fish.weight.mean,
-        biomass_variance: counted * (fish.weight.square + others * fish.weight.pair),
-    }
-}
 
 /// Variance over mean of counts of Poisson schools: `1 + q share`. Schools that are points, all fish counted (share 1):
 /// `E[S^2] / E[S]`.
@@ -49,26 +25,6 @@ pub fn pairs_in_belt(length_m: f64, width_m: f64, spread_m: f64) -> f64 {
     gauss_pairs(Unit::Strip { length_m, width_m }, SQRT_2 * spread_m) / (length_m * width_m)
 }
 
-/// The same of counted fish where the chance falls with the distance from the middle line: with p the chance at x,
-/// `I(L) / L` times the mean of p of an other over places of the counted one.
-pub fn seen_pairs_in_belt(length_m: f64, width_m: f64, spread_m: f64, sighting: &Sighting, clear_m: f64) -> f64 {
-    let half = (0.5 * width_m).min(clear_m);
-    let chance = |x: f64| sighting.distance_chance(x.abs());
-    let all = 2.0 * ACROSS.integrate(0.0, half, chance);
-    // Over all places of a pair that lies u apart.
-    let at = |u: f64| ACROSS.integrate(-half + 0.5 * u, half - 0.5 * u, |m| chance(m + 0.5 * u) * chance(m - 0.5 * u));
-    let tau = SQRT_2 * spread_m;
-    let pairs = if tau > 0.0 {
-        let density = |u: f64| libm::exp(-0.5 * u * u / (tau * tau)) / (tau * libm::sqrt(TAU));
-        2.0 * ACROSS.integrate(0.0, (2.0 * half).min(9.0 * tau), |u| density(u) * at(u))
-    } else {
-        at(0.0)
-    };
-    // One side of a square is the root of its whole.
-    let square = |side: f64| gauss_pairs(Unit::Strip { length_m: side, width_m: side }, tau);
-    libm::sqrt(square(length_m)) / length_m * pairs / all
-}
-
 /// Share of the others of a school that are in a disc with a fish of the disc.
 pub fn pairs_in_disc(radius_m: f64, spread_m: f64) -> f64 {
     if !(spread_m > 0.0) {
@@ -78,31 +34,6 @@ pub fn pairs_in_disc(radius_m: f64, spread_m: f64) -> f64 {
     let reach = (2.0 * radius_m).min(9.0 * SQRT_2 * spread_m);
     let density = |apart: f64| apart / square * libm::exp(-0.5 * apart * apart / square);
     ACROSS.integrate(0.0, reach, |apart| density(apart) * disc_overlap(apart, radius_m)) / (PI * radius_m * radius_m)
-}
-
-/// The same of counted fish where the chance falls with the distance from the middle of the disc.
-pub fn seen_pairs_in_disc(radius_m: f64, spread_m: f64, sighting: &Sighting, clear_m: f64) -> f64 {
-    let radius = radius_m.min(clear_m);
-    let chance = |m: f64| sighting.distance_chance(m);
-    let all = TAU * ACROSS.integrate(0.0, radius, |m| m * chance(m));
-    // Over all middles of a pair that lies so far apart: a quarter of the lens in which both are in the disc.
-    let at = |apart: f64| {
-        let high = libm::sqrt((radius * radius - 0.25 * apart * apart).max(0.0));
-        let along = |y: f64| {
-            let half = (libm::sqrt(radius * radius - y * y) - 0.5 * apart).max(0.0);
-            let both = |x: f64| chance(libm::hypot(x + 0.5 * apart, y)) * chance(libm::hypot(x - 0.5 * apart, y));
-            ACROSS.integrate(0.0, half, both)
-        };
-        4.0 * ACROSS.integrate(0.0, FRAC_PI_2, |t| high * libm::cos(t) * along(high * libm::sin(t)))
-    };
-    let square = 2.0 * spread_m * spread_m;
-    let pairs = if square > 0.0 {
-        let density = |apart: f64| apart / square * libm::exp(-0.5 * apart * apart / square);
-        ACROSS.integrate(0.0, (2.0 * radius).min(9.0 * libm::sqrt(square)), |apart| density(apart) * at(apart))
-    } else {
-        at(0.0)
-    };
-    pairs / all
 }
 
 /// The chance that a unit has none, schools lying as points: `exp(-schools (1 - E[(1 - seen)^S]))` when so many schools are in
@@ -122,12 +53,28 @@ mod tests {
     use super::*;
     use crate::analysis::Moments;
     use crate::analysis::presence::negative_binomial_zero;
+    use crate::design::FishMeasure;
     use crate::measures::simulated::assert_mean;
     use crate::random::{Key, normal_from_uniform, stream};
-    use crate::reef::fish::{FishLengths, LengthWeight, SchoolLaw};
+    use crate::reef::fish::{FishLengths, LengthWeight, Movement, SchoolLaw, Sighting};
     use crate::survey::fish_sheet::{ClassValue, LengthClasses, LengthReader};
-    use crate::theory::fish::written_fish;
+    use crate::survey::swim::{CountingRule, Watch};
+    use crate::theory::fish::still::{pairs_seen_in_belt, pairs_seen_in_disc};
+    use crate::theory::fish::{Counted, GroupCounts, value_moments};
     use rand::RngExt;
+
+    /// Share of the others of a counted fish that are counted with it, when nothing is seen farther than `clear_m`.
+    fn seen_pairs_in_belt(length_m: f64, width_m: f64, spread_m: f64, sighting: &Sighting, clear_m: f64) -> f64 {
+        let width = width_m.min(2.0 * clear_m);
+        let all = length_m * width * sighting.mean_over_width(width, clear_m);
+        pairs_seen_in_belt((length_m, width), spread_m, |m| sighting.distance_chance(m)) / all
+    }
+
+    fn seen_pairs_in_disc(radius_m: f64, spread_m: f64, sighting: &Sighting, clear_m: f64) -> f64 {
+        let radius = radius_m.min(clear_m);
+        let all = PI * radius * radius * sighting.mean_over_disc(radius, clear_m);
+        pairs_seen_in_disc(radius, spread_m, |m| sighting.distance_chance(m)) / all
+    }
 
     fn poisson(mean: f64) -> SchoolSizes {
         SchoolSizes::new(SchoolLaw::Poisson { mean })
@@ -243,7 +190,8 @@ mod tests {
         let sighting =
             Sighting { scale_m: Some(3.0), half_seen_cm: Some(15.0), ln_sd: 0.4, seen: 0.9, ..Sighting::ALL };
         let sizes = poisson(20.0);
-        let fish = written_fish(lengths, law, &sighting, &reader, 40.0);
+        let values = |measure| value_moments((lengths, law, &sighting), &reader, measure);
+        let [of_fish, of_weight] = [FishMeasure::Density, FishMeasure::Biomass].map(values);
         for (seed, (length, width, spread, expected)) in
             [(30.0, 2.0, 1.0, 10.36), (25.0, 5.0, 2.0, 11.30), (50.0, 5.0, 5.0, 5.81)].into_iter().enumerate()
         {
@@ -282,16 +230,17 @@ mod tests {
             }
             let found = there.variance() / there.mean();
             assert!((found / expected - 1.0).abs() < tolerance, "{length} {width}: {found} {expected}");
-            let mean = 20.0 * sighting.mean_over_width(width, f64::INFINITY) * fish.seen;
-            let share = seen_pairs_in_belt(length, width, spread, &sighting, f64::INFINITY);
-            let exact = school_moments(mean, &sizes, share, &fish);
-            assert!(counted.mean_measured().errors_from(exact.mean) < 4.0, "{counted:?} {exact:?}");
-            assert!(biomass.mean_measured().errors_from(exact.biomass_mean) < 4.0, "{biomass:?} {exact:?}");
-            assert!((counted.variance() / exact.variance - 1.0).abs() < tolerance, "{counted:?} {exact:?}");
-            assert!(
-                (biomass.variance() / exact.biomass_variance - 1.0).abs() < 1.6 * tolerance,
-                "{biomass:?} {exact:?}"
-            );
+            let watch = Watch::belt(length, width, 0.0, CountingRule::WholeSwim);
+            let counted_of = Counted::of(watch, Movement::Still, spread, |m| sighting.distance_chance(m));
+            let pairs_per_fish = sizes.pairs_per_fish();
+            let counts = GroupCounts { counted: counted_of, per_m2: 1.0, pairs_per_fish, values: of_fish };
+            let density = 20.0 * schools_per_m2;
+            let exact = [of_fish, of_weight]
+                .map(|values| (density * counts.mean_of(&values), counts.variance_of(&values, density, 1.0)));
+            assert!(counted.mean_measured().errors_from(exact[0].0) < 4.0, "{counted:?} {exact:?}");
+            assert!(biomass.mean_measured().errors_from(exact[1].0) < 4.0, "{biomass:?} {exact:?}");
+            assert!((counted.variance() / exact[0].1 - 1.0).abs() < tolerance, "{counted:?} {exact:?}");
+            assert!((biomass.variance() / exact[1].1 - 1.0).abs() < 1.6 * tolerance, "{biomass:?} {exact:?}");
         }
     }
 

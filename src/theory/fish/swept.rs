@@ -1,13 +1,13 @@
 //! How many fish of schools are counted and seen, and how many pairs of one school: what mean and variance of a count
 //! need.
 
-use super::inflation::{counted_area_m2, integral, swept};
+use super::inflation::{counted_area_m2, swept};
+use super::still::{pairs_seen_in_belt, pairs_seen_in_disc};
+use crate::analysis::Moments;
 use crate::random::{Key, Purpose, normal_from_uniform, stream};
 use crate::reef::fish::Movement;
 use crate::survey::swim::{Leg, Shape, Swim, Swum, Watch, Watched};
-use crate::theory::quadrature::Rule;
 use std::f64::consts::PI;
-use std::sync::LazyLock;
 
 /// What is counted and seen of schools whose middles are Poisson. With D fish per m2 in schools of size S,
 /// `E count = D area_m2` and `Var count = D area_m2 + D q pair_m2`, `q = E[S (S - 1)] / E[S]`.
@@ -30,14 +30,12 @@ const MOST_BATCHES: usize = 2_000;
 /// Points of each shifted lattice, and shifts.
 const POINTS: usize = 8_192;
 const SHIFTS: u64 = 8;
-/// Beyond this many SDs two members are not apart.
-const FAR: f64 = 8.0;
 
 impl Counted {
     /// `spread_m`: SD of a member about the middle of its school along each axis; `seen(x)`: the chance that a fish whose
     /// nearest distance was x is seen, each fish by itself. The same value for the same arguments.
     ///
-    /// Still fish in belts: exact. Straight fish: area exact, pairs by shifted lattices over heading, start and difference
+    /// Still fish: exact. Straight fish: area exact, pairs by shifted lattices over heading, start and difference
     /// of the members (error .001 to .005). Fish that turn have no closed form: single fish and schools of two are
     /// simulated, to a standard error of .4 % of the area and .8 % of the pairs.
     pub fn of(watch: Watch, movement: Movement, spread_m: f64, seen: impl Fn(f64) -> f64) -> Self {
@@ -50,43 +48,23 @@ impl Counted {
             (counted_area_m2(watch, movement, |x| seen(x) * seen(x)), 0.0)
         } else {
             match watch.watched {
-                Watched::Rectangle { length_m, width_m } if movement.speed_m_s() == 0.0 || watch.seconds == 0.0 => {
-                    let length = length_m + swept(watch, watch.speed_m_s);
-                    (along_pair(length, spread_m) * across_pair(width_m, spread_m, &seen), 0.0)
+                _ if watch.seconds > 0.0 && movement.speed_m_s() > 0.0 => {
+                    straight_pair(watch, movement.speed_m_s(), spread_m, &seen)
                 }
-                _ => straight_pair(watch, movement.speed_m_s(), spread_m, &seen),
+                Watched::Rectangle { length_m, width_m } => {
+                    let length = length_m + swept(watch, watch.speed_m_s);
+                    (pairs_seen_in_belt((length, width_m), spread_m, &seen), 0.0)
+                }
+                // A disc that moves over fish that stay is no disc.
+                Watched::Disc { .. } if swept(watch, watch.speed_m_s) > 0.0 => {
+                    straight_pair(watch, 0.0, spread_m, &seen)
+                }
+                Watched::Disc { radius_m } => (pairs_seen_in_disc(radius_m, spread_m, &seen), 0.0),
             }
         };
         Self { area_m2, pair_m2, relative_error }
     }
 }
-
-/// `I(l) = l erf(l / 2 s) - (2 s / sqrt(pi)) (1 - exp(-l^2 / 4 s^2))`: integral over the middle of the chance that both of
-/// two members lie in a stretch of length l.
-fn along_pair(l: f64, s: f64) -> f64 {
-    let x = l / (2.0 * s);
-    l * libm::erf(x) + 2.0 * s / PI.sqrt() * libm::expm1(-x * x)
-}
-
-/// The same across a belt, with the chance of being seen by the distance from its middle line.
-fn across_pair(width: f64, s: f64, seen: &impl Fn(f64) -> f64) -> f64 {
-    let apart_sd = std::f64::consts::SQRT_2 * s;
-    let half = 0.5 * width;
-    let both = |apart: f64| {
-        // The stretch in which both lie, in parts between the places where one of them is at the middle line.
-        let (low, high) = (-half, half - apart);
-        let cuts = [low, (-apart).clamp(low, high), 0f64.clamp(low, high), high];
-        let part = |i: usize| PANEL.integrate(cuts[i], cuts[i + 1], |y| seen(y.abs()) * seen((y + apart).abs()));
-        part(0) + part(1) + part(2)
-    };
-    let density = |apart: f64| {
-        let z = apart / apart_sd;
-        2.0 * libm::exp(-0.5 * z * z) / ((2.0 * PI).sqrt() * apart_sd)
-    };
-    integral(width.min(FAR * apart_sd), |apart| density(apart) * both(apart))
-}
-
-static PANEL: LazyLock<Rule> = LazyLock::new(|| Rule::legendre(24));
 
 /// Pairs of straight fish, with its standard error over its value: the mean over headings, over the starts from which the
 /// one is counted and over where the other is.
@@ -117,7 +95,8 @@ fn straight_pair(watch: Watch, u: f64, s: f64, seen: &impl Fn(f64) -> f64) -> (f
         let points = (0..POINTS).map(|i| std::array::from_fn(|axis| (start[axis] + i as f64 * STEPS[axis]).fract()));
         points.map(|point| pair(point.map(|share: f64| share.max(1e-16)))).sum::<f64>() / POINTS as f64
     });
-    mean_and_error(&means.collect::<Vec<f64>>())
+    let measured = Moments::of(&means.collect::<Vec<f64>>()).mean_measured();
+    (measured.value, if measured.value > 0.0 { measured.error / measured.value } else { 0.0 })
 }
 
 /// Steps of the additive sequence in five dimensions: powers of the inverse of the root of `x^6 = x + 1` (Roberts 2018,
@@ -130,13 +109,6 @@ const STEPS: [f64; 5] = [
     1.0 / (ROOT * ROOT * ROOT * ROOT),
     1.0 / (ROOT * ROOT * ROOT * ROOT * ROOT),
 ];
-
-fn mean_and_error(values: &[f64]) -> (f64, f64) {
-    let n = values.len() as f64;
-    let mean = values.iter().sum::<f64>() / n;
-    let variance = values.iter().map(|value| (value - mean) * (value - mean)).sum::<f64>() / (n - 1.0);
-    (mean, if mean > 0.0 { (variance / n).sqrt() / mean } else { 0.0 })
-}
 
 /// Single fish and schools of two on ways of their own.
 fn simulated(watch: Watch, movement: Movement, spread_m: f64, seen: impl Fn(f64) -> f64) -> Counted {

@@ -1,6 +1,6 @@
-use super::lengths::{Series, Values, hermite, places};
+use super::lengths::{Place, Series, over_lengths};
 use crate::design::FishMeasure;
-use crate::reef::fish::FishSpec;
+use crate::reef::fish::{FishLengths, LengthWeight, Sighting};
 use crate::survey::fish_sheet::LengthReader;
 
 /// Moments of what is told of the fish of a group that come near enough: fish that are overlooked for their length count
@@ -37,22 +37,18 @@ impl ValueMoments {
 }
 
 /// What a measure tells of the fish of a group, as they are read.
-pub fn value_moments(spec: &FishSpec, reader: &LengthReader, measure: FishMeasure) -> ValueMoments {
+pub fn value_moments(
+    (lengths, law, sighting): (FishLengths, LengthWeight, &Sighting),
+    reader: &LengthReader,
+    measure: FishMeasure,
+) -> ValueMoments {
     let limit = match measure {
         FishMeasure::LongerThan(cm) | FishMeasure::ShareLongerThan(cm) => cm,
         _ => 0.0,
     };
-    let (lengths, law, sighting) = (spec.lengths, spec.weight, &spec.sighting);
-    let values = Values::new(lengths, law, reader, limit);
     let (mut of_seen, mut of_value, mut both) = (Series::default(), Series::default(), Series::default());
     let (mut seen_share, mut first, mut square) = (0.0, 0.0, 0.0);
-    for (z, probability) in places(lengths, law, sighting, reader, limit) {
-        let cm = lengths.median_cm() * libm::exp(lengths.ln_sd() * z);
-        let seen = sighting.length_chance(cm);
-        if seen <= 0.0 {
-            continue;
-        }
-        let of = values.of(cm);
+    over_lengths((lengths, law, sighting), reader, limit, |Place { probability, seen, value: of, polynomials }| {
         let (value, value_square) = match measure {
             FishMeasure::Density => (1.0, 1.0),
             FishMeasure::Biomass => (of.weight, of.weight_square),
@@ -62,11 +58,10 @@ pub fn value_moments(spec: &FishSpec, reader: &LengthReader, measure: FishMeasur
         seen_share += probability * seen;
         first += probability * seen * value;
         square += probability * seen * value_square;
-        let polynomials = hermite(z);
         of_seen.add(&polynomials, probability, seen);
         of_value.add(&polynomials, probability, seen * value);
         both.add(&polynomials, probability, seen * (1.0 + value));
-    }
+    });
     let alike = lengths.alike_in_school;
     let (both_seen, pair) = (of_seen.product(alike), of_value.product(alike));
     // (1 + v)(1 + v') = 1 + v + v' + v v' over pairs of which both are seen.
@@ -77,41 +72,15 @@ pub fn value_moments(spec: &FishSpec, reader: &LengthReader, measure: FishMeasur
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::analysis::Moments;
     use crate::random::{Key, Purpose, normal_from_uniform};
-    use crate::reef::fish::{FishLengths, LengthWeight, Movement, SchoolLaw, Sighting};
-    use crate::reef::{AnimalSpec, BetweenSites, Sizes};
     use crate::survey::fish_sheet::{ClassValue, LengthClasses};
-
-    /// Mean and its standard error.
-    fn mean(values: &[f64]) -> (f64, f64) {
-        let n = values.len() as f64;
-        let mean = values.iter().sum::<f64>() / n;
-        let variance = values.iter().map(|value| (value - mean) * (value - mean)).sum::<f64>() / (n - 1.0);
-        (mean, (variance / n).sqrt())
-    }
 
     #[test]
     fn two_fish_of_a_school_drawn_one_by_one() {
-        let places = AnimalSpec {
-            density_per_m2: 0.1,
-            groups: None,
-            patches: None,
-            between_sites: BetweenSites::LnSd(0.0),
-            site_year: BetweenSites::LnSd(0.0),
-            hidden: 0.0,
-            sizes: Sizes::one_class(),
-            stays: 0.0,
-        };
         let sighting = Sighting { half_seen_cm: Some(12.0), ln_sd: 0.4, ..Sighting::ALL };
-        let spec = FishSpec {
-            places,
-            schools: SchoolLaw::Pairs,
-            spread_m: 1.0,
-            lengths: FishLengths { mean_cm: 16.0, cv: 0.35, alike_in_school: 0.5 },
-            weight: LengthWeight { a: 0.02, b: 3.0 },
-            movement: Movement::Still,
-            sighting,
-        };
+        let lengths = FishLengths { mean_cm: 16.0, cv: 0.35, alike_in_school: 0.5 };
+        let law = LengthWeight { a: 0.02, b: 3.0 };
         let reader =
             LengthReader { bias: 0.05, cv: 0.1, classes: Some(LengthClasses::of(5.0)), value: ClassValue::Midpoint };
         let key = Key::seed(17);
@@ -119,16 +88,16 @@ mod tests {
         for measure in
             [FishMeasure::Density, FishMeasure::Biomass, FishMeasure::MeanLength, FishMeasure::LongerThan(20.0)]
         {
-            let exact = value_moments(&spec, &reader, measure);
+            let exact = value_moments((lengths, law, &sighting), &reader, measure);
             let less = exact.less(0.7 * exact.first);
             let (mut first, mut square, mut pair, mut of_less) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
             for i in 0..120_000 {
                 let fish = [0, 1].map(|j| {
-                    let cm = spec.lengths.length_cm(normal(7 * i), normal(7 * i + 1 + j));
-                    let is_seen = key.uniform(Purpose::Test, 7 * i + 3 + j) < spec.sighting.length_chance(cm);
+                    let cm = lengths.length_cm(normal(7 * i), normal(7 * i + 1 + j));
+                    let is_seen = key.uniform(Purpose::Test, 7 * i + 3 + j) < sighting.length_chance(cm);
                     let written = reader.read(cm, normal(7 * i + 5 + j));
                     let value = match measure {
-                        FishMeasure::Biomass => written.weight_g(reader.value, spec.weight),
+                        FishMeasure::Biomass => written.weight_g(reader.value, law),
                         FishMeasure::MeanLength => written.length_cm(reader.value),
                         FishMeasure::LongerThan(limit) => f64::from(u8::from(written.middle_cm() >= limit)),
                         _ => 1.0,
@@ -144,8 +113,9 @@ mod tests {
             for (drawn, exact) in
                 [(first, exact.first), (square, exact.square), (pair, exact.pair), (of_less, less.pair)]
             {
-                let (mean, error) = mean(&drawn);
-                assert!((mean - exact).abs() < 4.0 * error + 1e-9, "{measure:?}: {mean} +- {error}, {exact}");
+                let drawn = Moments::of(&drawn).mean_measured();
+                let apart = (drawn.value - exact).abs();
+                assert!(apart < 4.0 * drawn.error + 1e-9, "{measure:?}: {drawn:?}, {exact}");
             }
         }
     }
