@@ -54,8 +54,8 @@ pub fn minutes(report: &Report, all: &[Series], indicator: &str, name: String) -
         subtitle: format!("{}: error of the {estimand} for the minutes spent on a site.", sentence(&plain(indicator))),
         caption: format!(
             "Standard error of the {estimand} against minutes of work on a site at one visit, both axes logarithmic; every mark is one more line \
-             or belt. Lines end at the same minutes, or where no more units are asked about: the lowest end is the best buy there. PI: point intercept, length / spacing; \
-             LI: line intercept; PB: photo belt, length x width / points. {} Minutes are for planning work, no dive plan.",
+             or belt. Lines end at the same minutes, or where no more units are asked about: the lowest end is the best buy there. {} {} Minutes are for planning work, no dive plan.",
+            key_of_labels(all, indicator),
             ashore_note(report).unwrap_or_default()
         ),
     };
@@ -79,6 +79,33 @@ fn panel(name: String, measure: &Measure, estimand: &str, curves: Vec<Curve>) ->
     }
 }
 
+/// What the labels of the methods shown are short for; and that fish are told as they are written.
+fn key_of_labels(all: &[Series], indicator: &str) -> String {
+    const KEYS: [(&str, &str); 9] = [
+        ("point_intercept", "PI: point intercept, length / spacing"),
+        ("line_intercept", "LI: line intercept"),
+        ("photo_belt", "PB: photo belt, length x width / points"),
+        ("photo_quadrats", "PQ: photo quadrats, length / frames x points"),
+        ("invertebrate_belt", "IB: invertebrate belt"),
+        ("coral_belt", "CB: coral belt"),
+        ("recruit_quadrats", "RQ: recruit quadrats, length / side, from start to start"),
+        ("fish_belt", "FB: fish belt, length x width / minutes"),
+        ("fish_point_count", "FP: fish point count, radius / minutes"),
+    ];
+    let shown = |method: &str| {
+        let mut firsts = all.iter().map(Series::first);
+        firsts.any(|first| first.indicator == indicator && first.method == method)
+    };
+    let keys: Vec<&str> = KEYS.iter().filter(|(method, _)| shown(method)).map(|(_, words)| *words).collect();
+    let key = if keys.is_empty() { String::new() } else { format!("{}.", keys.join("; ")) };
+    let written = if shown("fish_belt") || shown("fish_point_count") {
+        " Errors of fish are of what is written: divide them by the bias before methods are compared."
+    } else {
+        ""
+    };
+    format!("{key}{written}")
+}
+
 /// "PI 10 m / 0.1 m": short enough for the end of a line.
 fn choice_label(series: &Series) -> String {
     use crate::survey::Dimensions::{
@@ -95,8 +122,10 @@ fn choice_label(series: &Series) -> String {
         belt @ InvertebrateBelt { .. } => format!("IB {}", belt.label()),
         belt @ CoralBelt { .. } => format!("CB {}", belt.label()),
         RecruitQuadrats { length_m, quadrat_m, every_m } => format!("RQ {length_m} m / {quadrat_m} m, {every_m} m"),
-        FishBelt { length_m, width_m, .. } => format!("FB {length_m} x {width_m} m"),
-        FishPointCount { radius_m, .. } => format!("FP {radius_m} m"),
+        FishBelt { length_m, width_m, swim_minutes } => {
+            format!("FB {length_m} x {width_m} m / {}", significant(swim_minutes, 2))
+        }
+        FishPointCount { radius_m, count_minutes } => format!("FP {radius_m} m / {count_minutes}"),
         Components => plain(&series.first().method),
     }
 }

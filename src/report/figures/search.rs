@@ -46,17 +46,24 @@ pub fn search(report: &Report, indicator: &str, name: String) -> Option<Figure> 
     }))
 }
 
+/// Room for labels at the ends of lines, and for each of their letters; fish belts, whose minutes are told, have long ones.
+const LABEL_ROOM: f64 = 122.0;
+const LETTER: f64 = 6.4;
+
 fn panel(zone: &str, all: &[&AnimalSearch]) -> CurvePanel {
     let of_zone = all.iter().filter(|search| search.zone == zone);
+    let curves: Vec<Curve> =
+        of_zone.take(MOST_KINDS).enumerate().flat_map(|(index, search)| curves(search, index)).collect();
+    let letters = curves.iter().map(|curve| curve.label.chars().count()).max().unwrap_or(0);
     CurvePanel {
         name: zone.to_string(),
-        curves: of_zone.take(MOST_KINDS).enumerate().flat_map(|(index, search)| curves(search, index)).collect(),
+        curves,
         x_name: "square metres searched on a site".to_string(),
         y_name: "at least one, in 100".to_string(),
         x_is_whole: true,
         y_limits: Some((0.0, 103.0)),
         target: Some(100.0 * SURELY),
-        label_room: 122.0,
+        label_room: LABEL_ROOM.max(LETTER * letters as f64),
     }
 }
 
