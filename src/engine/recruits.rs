@@ -89,7 +89,7 @@ impl<'s> ZoneSurvey<'s> {
     ) -> [LineCounts; MOST_STATES] {
         let width_m = line.quadrat_m;
         let strip = StripPlace { start: place.start, direction: place.heading, length_m: line.length_m, width_m };
-        scratch.animals.read(&mut recruits.site, &strip, visit);
+        scratch.animals.read(&recruits.site, &strip, visit);
         let states = states_of_visit(visit, self.states());
         let mut counts = [LineCounts::default(); MOST_STATES];
         let estimates_hard_bottom = self.estimates_hard_bottom(line);
@@ -98,14 +98,21 @@ impl<'s> ZoneSurvey<'s> {
         if scratch.animals.animals.is_empty() && !estimates_hard_bottom {
             return counts;
         }
-        let frame_line = site.frame_line(place.start, place.heading, line.length_m);
+        // The recruits of a line lie in a few groups: what is over them is looked up from the first to the last.
+        let (from, to) = if estimates_hard_bottom {
+            (0.0, line.length_m)
+        } else {
+            let along = scratch.animals.animals.iter().map(|recruit| recruit.along);
+            along.fold((f64::INFINITY, 0.0), |(from, to): (f64, f64), along| (from.min(along), to.max(along)))
+        };
+        let frame_line = site.frame_line(place.at(from, 0.0), place.heading, to - from);
         scratch.walk.read(site, &frame_line, 0.5 * width_m as f32, visit);
         let colonies = &scratch.walk.colonies;
         let under = recruits.recruits.share_under_2_cm();
         let can_live = |at: (f64, f64), state: usize| self.can_live(recruits, place.at(at.0, at.1), state);
         for recruit in &scratch.animals.animals {
             let at = (recruit.along, recruit.across);
-            let covered = colonies.iter().fold(0, |covered, colony| covered | over(colony, at));
+            let covered = colonies.iter().fold(0, |covered, colony| covered | over(colony, (at.0 - from, at.1)));
             let there = recruit.alive & !covered;
             for state in states.clone().filter(|state| there >> state & 1 == 1 && can_live(at, *state)) {
                 let is_under = RecruitMeasure::Under2Cm.counts(recruit.size, under);

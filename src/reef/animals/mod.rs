@@ -12,11 +12,14 @@
 //! - a group whose surroundings became worse by drift or by the year may be gone, where they became better there are more;
 //! - an imposed loss takes animals one by one, each with the same chance (survival q); an imposed gain brings new groups.
 
+mod groups;
 mod law;
 mod lengths;
+mod members;
 mod patches;
 mod site;
 mod spec;
+mod target;
 #[cfg(test)]
 mod tests;
 #[cfg(test)]

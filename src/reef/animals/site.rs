@@ -3,6 +3,7 @@ use super::patches::PatchDensity;
 use super::walk::StripPlace;
 use crate::random::{Key, Normals, Purpose};
 use crate::reef::same_place::{Effects, SamePlace};
+use crate::reef::strip_field::Drift;
 use crate::reef::{Frame, LatticeField, MOST_STATES};
 use std::ops::Range;
 
@@ -12,9 +13,7 @@ pub struct AnimalReef {
     /// Side of the cells by which groups are hashed, metres; `2^split` of them along a side of a cell of the patches.
     pub(super) cell: f64,
     pub(super) split: u32,
-    /// `P(number <= n)` of the animals of a group; empty where they live alone.
-    pub(super) group_sizes: Vec<f64>,
-    normals: Normals,
+    pub(super) normals: Normals,
     /// Of the patches, where there are any.
     density: Option<PatchDensity>,
 }
@@ -38,30 +37,9 @@ impl AnimalReef {
                 (patch_cell / f64::from(1u32 << split), split)
             }
         };
-        let group_sizes = law.spec.groups.map_or(Vec::new(), |groups| poisson_cumulative(groups.mean_size));
         let density = law.spec.patches.map(|patches| PatchDensity::new(patches.law));
-        Self { cell, split, group_sizes, normals: Normals::new(), density, law }
+        Self { cell, split, normals: Normals::new(), density, law }
     }
-
-    /// Number of animals of a group from a uniform in (0, 1).
-    pub(super) fn group_size(&self, uniform: f64) -> usize {
-        self.group_sizes.partition_point(|&cumulative| cumulative < uniform)
-    }
-}
-
-/// `P(N <= n)` for a Poisson N, as far as a uniform of 53 bits can reach.
-fn poisson_cumulative(mean: f64) -> Vec<f64> {
-    // From the mode both ways, so that means of many hundreds do not underflow.
-    let last = (mean + 10.0 * libm::sqrt(mean) + 30.0) as usize;
-    let mut terms: Vec<f64> =
-        (0..=last).map(|n| libm::exp(n as f64 * libm::log(mean) - mean - libm::lgamma(n as f64 + 1.0))).collect();
-    let sum: f64 = terms.iter().sum();
-    let mut cumulative = 0.0;
-    for term in &mut terms {
-        cumulative += *term / sum;
-        *term = cumulative;
-    }
-    terms
 }
 
 /// One kind of animal on one site in one trial: a pure function of its key. Holds the site's effects and remembers the
@@ -71,16 +49,18 @@ pub struct AnimalSite<'a> {
     pub frame: Frame,
     /// Key of the groups.
     pub(super) key: u64,
-    patches: Option<Patches<'a>>,
+    pub(super) patches: Option<Patches<'a>>,
     /// For each state: mean number of groups per m2, for patches of density 1.
     groups_per_m2: [f64; MOST_STATES],
 }
 
 /// The field of the patches and its values at the cells looked at last.
-struct Patches<'a> {
-    field: LatticeField,
-    density: &'a PatchDensity,
-    cell: f64,
+pub(super) struct Patches<'a> {
+    pub field: LatticeField,
+    pub density: &'a PatchDensity,
+    pub cell: f64,
+    /// How the field of the second visit comes from that of the first, where it moves.
+    pub drift: Option<Drift>,
     memory: f64,
     cells: Vec<PatchCell>,
 }
@@ -126,11 +106,9 @@ impl<'a> AnimalSite<'a> {
             field: LatticeField::new(key, patches.scale_m),
             density,
             cell,
+            drift: (law.field_memory < 1.0).then(|| Drift::new(law.field_memory)),
             memory: law.field_memory,
-            cells: vec![
-                PatchCell { column: i32::MAX, row: i32::MAX, densities: [0.0; 2] };
-                (REMEMBERED * REMEMBERED) as usize
-            ],
+            cells: Vec::new(),
         });
         Self { reef, frame: Frame::new(site), key: key.child(Purpose::AnimalGroup, 0).0, patches, groups_per_m2 }
     }
@@ -169,16 +147,6 @@ impl<'a> AnimalSite<'a> {
         sums.map(|sum| sum / (columns * rows))
     }
 
-    /// Density of the patches over its mean in the cell of groups (column, row), at the first visit and the second.
-    #[inline]
-    pub(super) fn patch_densities(&mut self, column: i32, row: i32) -> [f64; 2] {
-        let split = self.reef.split;
-        match &mut self.patches {
-            None => [1.0; 2],
-            Some(patches) => patches.at(&self.reef.normals, column >> split, row >> split),
-        }
-    }
-
     /// The true density of the site in some states, per m2: what its site effect, its year and its patches let expect, averaged
     /// over the site; groups and animals are sampling. The grid has steps of 2.5 m, wider ones on sites over 120 m.
     pub fn truth(&mut self, size: (f64, f64), states: Range<usize>, truths: &mut [f64]) {
@@ -212,7 +180,11 @@ impl<'a> AnimalSite<'a> {
 
 impl Patches<'_> {
     #[inline]
-    fn at(&mut self, normals: &Normals, column: i32, row: i32) -> [f64; 2] {
+    pub(super) fn at(&mut self, normals: &Normals, column: i32, row: i32) -> [f64; 2] {
+        if self.cells.is_empty() {
+            let unknown = PatchCell { column: i32::MAX, row: i32::MAX, densities: [0.0; 2] };
+            self.cells.resize((REMEMBERED * REMEMBERED) as usize, unknown);
+        }
         let place = ((column & (REMEMBERED - 1)) * REMEMBERED + (row & (REMEMBERED - 1))) as usize;
         let known = &self.cells[place];
         if known.column == column && known.row == row {
@@ -224,22 +196,5 @@ impl Patches<'_> {
         let densities = [self.density.at(first), self.density.at(second)];
         self.cells[place] = PatchCell { column, row, densities };
         densities
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_table_of_group_sizes_is_poisson() {
-        for mean in [0.3, 10.0, 900.0] {
-            let table = poisson_cumulative(mean);
-            let tail: f64 = table.iter().map(|below| 1.0 - below).sum();
-            let second: f64 = table.iter().enumerate().map(|(n, below)| (2 * n + 1) as f64 * (1.0 - below)).sum();
-            assert!((tail / mean - 1.0).abs() < 1e-10, "{mean}: {tail}");
-            assert!(((second - tail * tail) / mean - 1.0).abs() < 1e-7, "{mean}: {second}");
-            assert!((table[0] - libm::exp(-mean)).abs() < 1e-14);
-        }
     }
 }

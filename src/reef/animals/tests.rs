@@ -50,10 +50,10 @@ fn the_density_is_unbiased_for_strips_of_any_shape_and_heading() {
             let key = Key::seed(10 * case as u64 + k as u64);
             let mut densities = vec![Vec::new(); 4];
             for trial in 0..1500 {
-                let mut site = AnimalSite::new(&reef, key.child(Purpose::Trial, trial), 3);
+                let site = AnimalSite::new(&reef, key.child(Purpose::Trial, trial), 3);
                 let place = strip((30.0, 5.0), 0.9 * trial as f64, size);
                 for (visit, states) in [(Visit::First, 0..1), (Visit::Second, 1..4)] {
-                    walk.read(&mut site, &place, visit);
+                    walk.read(&site, &place, visit);
                     for s in states {
                         densities[s].push(there(&walk, s).count() as f64 / (size.0 * size.1));
                     }
@@ -72,9 +72,9 @@ fn two_readings_of_one_place_see_the_same_animals_whatever_the_strip() {
     let reef = AnimalReef::new(law(spec(groups, Some(lognormal(0.7, 12.0))), &[1.0]));
     let (mut walk, mut seen) = (AnimalWalk::default(), 0);
     for trial in 0..50 {
-        let mut site = AnimalSite::new(&reef, Key::seed(trial), 0);
+        let site = AnimalSite::new(&reef, Key::seed(trial), 0);
         let mut ids = |place: StripPlace| {
-            walk.read(&mut site, &place, Visit::First);
+            walk.read(&site, &place, Visit::First);
             let mut ids: Vec<u64> = walk.animals.iter().map(|animal| animal.id).collect();
             ids.sort_unstable();
             ids
@@ -104,10 +104,10 @@ fn what_stays_is_the_same_animals_and_what_moves_is_not() {
         let (mut first, mut second) = (AnimalWalk::default(), AnimalWalk::default());
         let (mut kept, mut survived, mut out) = (Vec::new(), Vec::new(), Vec::new());
         for trial in 0..600 {
-            let mut site = AnimalSite::new(&reef, Key::seed(trial), 0);
+            let site = AnimalSite::new(&reef, Key::seed(trial), 0);
             let place = strip((10.0, 3.0), 0.3, (10.0, 1.0));
-            first.read(&mut site, &place, Visit::First);
-            second.read(&mut site, &place, Visit::Second);
+            first.read(&site, &place, Visit::First);
+            second.read(&site, &place, Visit::Second);
             let again = |animal: &Animal| second.animals.iter().find(|other| other.id == animal.id).copied();
             let stayed: Vec<(Animal, Animal)> =
                 first.animals.iter().filter_map(|animal| Some((*animal, again(animal)?))).collect();
@@ -149,9 +149,9 @@ fn the_truth_of_a_site_is_what_is_there_in_the_mean() {
         let mut truths = [0.0; 3];
         site.truth((30.0, 20.0), 0..3, &mut truths);
         let whole = strip((0.0, 10.0), 0.0, (30.0, 20.0));
-        walk.read(&mut site, &whole, Visit::First);
+        walk.read(&site, &whole, Visit::First);
         first.push(walk.animals.len() as f64 / 600.0 - truths[0]);
-        walk.read(&mut site, &whole, Visit::Second);
+        walk.read(&site, &whole, Visit::Second);
         later.push(there(&walk, 2).count() as f64 / 600.0 - truths[2]);
     }
     assert_mean(&first, 0.0);
