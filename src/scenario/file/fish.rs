@@ -54,8 +54,8 @@ pub struct FishTable {
     /// Weight in grams is weight_a times the length in cm to the power of weight_b.
     pub weight_a: Option<Number<WeightA>>,
     pub weight_b: Option<Number<WeightB>>,
-    /// Instead of both: the name of a species in this list (CSV with the columns name, trophic_group, a, b, source), beside
-    /// the scenario.
+    /// Instead of both: the name of a species in this list (CSV with the columns name, trophic_group, a, b, source and, where
+    /// they are known, length_type (TL, FL or SL: of which length a and b are) and longest_cm), beside the scenario.
     pub species: Option<String>,
     pub species_list: Option<String>,
     /// Speed at which it swims while it is counted; 0 when left out.

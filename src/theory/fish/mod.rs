@@ -19,7 +19,7 @@ mod swim_tests;
 mod values;
 
 pub use asked::fish_asked;
-pub use bias::{BiasAsked, BiasCause, BiasPart, BiasParts, LookedAt};
+pub use bias::{BiasAsked, BiasCause, BiasOf, BiasPart, BiasParts, LookedAt};
 pub use group::GroupCounts;
 pub use habitat::SiteCoral;
 pub use inflation::{belt_inflation, counted_area_m2, entries_m2, one_heading_m2, point_inflation};

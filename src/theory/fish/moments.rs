@@ -57,7 +57,7 @@ impl ZoneTheory {
         (kind, dimensions): (&MethodKind, Dimensions),
         told: &FishIndicator,
     ) -> UnitMoments {
-        let states = self.law.states.len();
+        let states = self.states();
         let goes_with_coral = |group: &FishGroup| told.includes(group) && group.with_coral != 0.0;
         let coral = zone.fish.iter().any(goes_with_coral).then(|| self.site_coral());
         let groups = self.fish_groups((study, zone), (kind, dimensions), (told, coral));
@@ -121,7 +121,7 @@ impl ZoneTheory {
         told: &FishIndicator,
     ) -> Vec<(String, &AnimalLaw, Vec<f64>)> {
         let groups = self.fish_groups((study, zone), (kind, dimensions), (told, None));
-        let states: Vec<State> = (0..self.law.states.len()).map(|s| State::new(&groups, told.measure, s)).collect();
+        let states: Vec<State> = (0..self.states()).map(|s| State::new(&groups, told.measure, s)).collect();
         let factors = |g: usize| states.iter().map(|state| state.factors[g]).collect();
         groups.iter().enumerate().map(|(g, group)| (group.name.clone(), &group.theory.law, factors(g))).collect()
     }
