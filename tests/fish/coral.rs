@@ -3,7 +3,7 @@
 use super::common::studies::{self, change, plan};
 use super::{check, fall, fish_belts, group};
 use reefwright::design::*;
-use reefwright::engine::Plan;
+use reefwright::engine::{DesignIndex, Plan, Where};
 use reefwright::random::{Key, Purpose};
 use reefwright::reef::fish::{Movement, SchoolLaw};
 use reefwright::reef::{NamedReef, SiteReef};
@@ -81,9 +81,49 @@ fn on_two_reefs_at_new_places() {
     check(study(Places::NewPlaces), 150);
 }
 
+/// The bommies at the places of the fore reef.
+fn at_the_same_places(correlation: f64) -> Study {
+    let mut study = study(Places::NewPlaces);
+    study.zones[1].sites = study.zones[0].sites.clone();
+    study.zones[1].same_places = Some(SamePlaces { as_zone: study.zones[0].name.clone(), correlation });
+    study
+}
+
+/// What two depths of a place have in common comes of the coral too, of groups of other names as well.
 #[test]
-#[ignore = "2,500 trials, twice: minutes"]
+fn on_two_reefs_at_the_same_places() {
+    check(at_the_same_places(0.9), 150);
+    let variance = |study: Study, name: &str| {
+        let plan = plan(study);
+        let design = DesignIndex { reading: of(&plan, name).0, units: 0, sites: 0, place: Where::All };
+        plan.theory(&design, 0).se.powi(2)
+    };
+    let shared = |name: &str| variance(at_the_same_places(0.9), name) / variance(at_the_same_places(0.0), name);
+    let without = |name: &str| {
+        let apart = |correlation| {
+            let mut study = at_the_same_places(correlation);
+            study.zones.iter_mut().flat_map(|zone| &mut zone.fish).for_each(|group| group.with_coral = 0.0);
+            study
+        };
+        variance(apart(0.9), name) / variance(apart(0.0), name)
+    };
+    for name in ["butterflyfish", "damselfish"] {
+        println!("{name}: {} {}", shared(name), without(name));
+        assert!(
+            shared(name) > 1.05 && shared(name) > without(name) + 0.02,
+            "{name} {} {}",
+            shared(name),
+            without(name)
+        );
+    }
+    // Fish that do not care have their own effects in common, whatever the coral.
+    assert!((shared("hawkfish") / without("hawkfish") - 1.0).abs() < 1e-6);
+}
+
+#[test]
+#[ignore = "2,500 trials, three times: minutes"]
 fn on_two_reefs_in_many_trials() {
+    check(at_the_same_places(0.9), 2_500);
     check(study(Places::NewPlaces), 2_500);
     check(study(Places::SameMarks), 2_500);
 }

@@ -45,9 +45,11 @@ pub fn build(
     };
     noter.note("with_coral", "tie to the coral", table.with_coral.is_some(), shown, ledger);
     note_fish(table, &spec, &mut noter, ledger);
+    let later_sighting = later_sighting(table, &spec.sighting, (&mut noter, ledger));
     noter.close(ledger);
     let trophic_group = table.trophic_group.clone().or(listed_group);
-    FishGroup { name: table.name.clone(), trophic_group, hides: table.hides.unwrap_or(false), with_coral, spec }
+    let hides = table.hides.unwrap_or(false);
+    FishGroup { name: table.name.clone(), trophic_group, hides, with_coral, spec, later_sighting }
 }
 
 /// How many there are, and how that differs.
@@ -176,6 +178,26 @@ fn sighting(table: &FishTable) -> Sighting {
         ln_sd: defaults::SEEN_LN_SD,
         seen: shared(table.seen_percent, 1.0),
     }
+}
+
+/// How it is seen at the second visit; `None`: as at the first.
+fn later_sighting(table: &FishTable, first: &Sighting, (noter, ledger): (&mut Noter, &mut Ledger)) -> Option<Sighting> {
+    let mut later = *first;
+    let mut note = |key: &str, what: &str, value: String| noter.note(key, what, true, value, ledger);
+    if let Some(shy) = table.second_visit_shy_percent {
+        later.shy = share(shy.get());
+        note("second_visit_shy_percent", "share that leaves (or comes) at the second visit", percent(later.shy));
+    }
+    if let Some(scale) = table.second_visit_sight_scale_m {
+        later.scale_m = Some(scale.get());
+        let shown = format!("half-normal, {} m", number(scale.get()));
+        note("second_visit_sight_scale_m", "fall of sight with distance at the second visit", shown);
+    }
+    if let Some(seen) = table.second_visit_seen_percent {
+        later.seen = share(seen.get());
+        note("second_visit_seen_percent", "share seen at the line at the second visit", percent(later.seen));
+    }
+    (later != *first).then_some(later)
 }
 
 /// a and b, and the trophic group where a list tells it.

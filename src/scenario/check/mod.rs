@@ -27,6 +27,7 @@ pub fn all(file: &ScenarioFile, study: &Study, expedition: Option<&Expedition>, 
     maps::check(study, file, problems);
     recruits::check(study, problems);
     fish::check(study, problems);
+    fish::check_visits(file, study, problems);
     fish_doubts::check(study, problems);
     lines::check(study, file, problems);
     placement::check(study, problems);

@@ -74,6 +74,11 @@ pub struct FishTable {
     pub half_seen_cm: Option<Number<FishLength>>,
     /// Share that is seen of those on the diver's line; 100 when left out.
     pub seen_percent: Option<Number<Percent>>,
+    /// At the second visit, where that is otherwise: the share that leaves (or comes), the scale over which it is seen less, the
+    /// share that is seen. As at the first when left out.
+    pub second_visit_shy_percent: Option<Number<Reaction>>,
+    pub second_visit_sight_scale_m: Option<Number<SightScale>>,
+    pub second_visit_seen_percent: Option<Number<Percent>>,
     /// Whether it hides: then it is counted on the way back of a belt, and not on the way out.
     pub hides: Option<bool>,
     pub source: Option<Source>,

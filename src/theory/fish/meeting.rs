@@ -1,6 +1,7 @@
 use super::group::GroupCounts;
 use crate::design::{FishGroup, FishIndicator, FishMeasure, Study, Zone};
 use crate::random::{Key, Purpose, stream};
+use crate::reef::Visit;
 use crate::reef::fish::SchoolSizes;
 use crate::survey::swim::Swim;
 use crate::survey::{Dimensions, Ground, MethodKind};
@@ -32,8 +33,10 @@ impl ZoneTheory {
             _ => return None,
         };
         let own: Vec<usize> = (0..zone.fish.len()).filter(|&index| told.includes(&zone.fish[index])).collect();
-        let counts =
-            |index: usize| GroupCounts::of((kind, dimensions), &zone.fish[index], told.measure).map(|of| (index, of));
+        let counts = |index: usize| {
+            let of = GroupCounts::of((kind, dimensions), (&zone.fish[index], Visit::First), told.measure);
+            of.map(|of| (index, of))
+        };
         let counted: Vec<(usize, GroupCounts)> = own.iter().filter_map(|&index| counts(index)).collect();
         let schools_met = |(index, counts): &(usize, GroupCounts)| {
             // A school that is met puts no more fish into a unit than swim with a fish of it.
