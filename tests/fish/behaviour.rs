@@ -22,7 +22,7 @@ fn bolder() -> Study {
 /// Means and standard errors of all indicators in all states are those of theory, the change that is none included.
 #[test]
 fn fish_that_are_seen_otherwise_at_the_second_visit() {
-    check(bolder(), 250);
+    check(bolder(), 150);
 }
 
 /// Where nothing changed, what is told of fish that grow bolder rises by the ratio of what is seen of them across the belt; a
@@ -45,7 +45,7 @@ fn what_behaviour_looks_like() {
     study.methods.truncate(1);
     let of = |study: &Study| {
         let plan = plan(study.clone());
-        let outcome = trials(&plan, 7, 400);
+        let outcome = trials(&plan, 7, 250);
         let reading = plan.layout.readings.iter().position(|reading| reading.indicator.name() == "parrotfish").unwrap();
         let design = DesignIndex { reading, units: 1, sites: 0, place: Where::Zone(0) };
         let (apparent, error) = outcome.tally(plan.index(&design), 1).bias();

@@ -4,6 +4,7 @@ use super::common::studies::{self, change, plan};
 use super::{check, fall, fish_belts, group};
 use reefwright::design::*;
 use reefwright::engine::Plan;
+use reefwright::planner::{UnitsDrawn, picture};
 use reefwright::random::{Key, Purpose};
 use reefwright::reef::fish::{Movement, SchoolLaw};
 use reefwright::reef::{NamedReef, SiteReef};
@@ -112,6 +113,30 @@ fn on_two_reefs_at_the_same_places() {
     let together = common(at_the_same_places(0.9), "fish_density");
     println!("{together} {of_each} {apart_of_each}");
     assert!((together / of_each - 1.0).abs() > 0.02 && together > apart_of_each, "{together} {of_each}");
+}
+
+/// Two depths of a place that have all their effects in common have as many fish on the picture.
+#[test]
+fn pictures_of_two_depths_have_in_common_what_the_depths_have() {
+    let expected = |correlation: f64| {
+        let mut study = at_the_same_places(correlation);
+        let named = study.zones[0].clone();
+        study.zones[1] = Zone {
+            name: "crest".into(),
+            same_places: study.zones[1].same_places.clone(),
+            weight: study.zones[1].weight,
+            ..named
+        };
+        for zone in &mut study.zones {
+            (zone.length_m, zone.width_m) = (40.0, 20.0);
+            zone.fish.iter_mut().for_each(|group| group.with_coral = 0.0);
+        }
+        let plan = plan(study);
+        let of = |zone: usize| picture(&plan, zone, 3, UnitsDrawn::InAll(2)).fish;
+        of(0).iter().zip(of(1)).map(|(deep, shallow)| deep.expected / shallow.expected).collect::<Vec<f64>>()
+    };
+    assert!(expected(1.0).iter().all(|ratio| (ratio - 1.0).abs() < 1e-9), "{:?}", expected(1.0));
+    assert!(expected(0.0).iter().all(|ratio| (ratio - 1.0).abs() > 1e-3), "{:?}", expected(0.0));
 }
 
 #[test]

@@ -39,7 +39,7 @@ fn bias_of_groups_together() {
             (group.name.clone(), density, density * lengths.weights(group.spec.weight).mean)
         })
         .collect();
-    let all = answer(study, &["scrapers", "scrapers_biomass", "parrotfish_biomass"], 300).fish_bias;
+    let all = answer(study, &["scrapers", "scrapers_biomass", "parrotfish_biomass"], 200).fish_bias;
     // Two widths of belts that count all three groups, and points that count two: with two totals each.
     assert_eq!(all.len(), 2 * 5 + 4, "{all:?}");
     for bias in &all {
@@ -110,7 +110,7 @@ fn of<'a>(searches: &'a [AnimalSearch], indicator: &str) -> &'a AnimalSearch {
 fn whether_any_fish_of_several_groups_is_met() {
     let patches = AnimalPatches { law: PatchLaw::Gamma { k: 1.5 }, scale_m: 60.0 };
     for (with_coral, patches) in [([0.0; 2], None), ([0.0; 2], Some(patches)), ([3.0, 2.5], None)] {
-        let searches = answer(rare(with_coral, patches), &["hunters"], 1_500).animals;
+        let searches = answer(rare(with_coral, patches), &["hunters"], 1_000).animals;
         assert_eq!(searches.len(), 5);
         for search in &searches {
             println!("{} {} {}", search.indicator, search.occupied, search.occupied_simulated);
@@ -153,7 +153,7 @@ fn the_upper_limit_of_groups_together() {
     study.changes.clear();
     let plan = plan(study);
     let reading = plan.layout.readings.iter().position(|reading| reading.indicator.name() == "hunters").unwrap();
-    let outcome = trials(&plan, 23, 2_000);
+    let outcome = trials(&plan, 23, 1_500);
     let design = DesignIndex { reading, units: 1, sites: 1, place: Where::Zone(0) };
     let met = outcome.tally(plan.index(&design), 0).met_share();
     assert!((met.value() - SURELY).abs() < 0.005 + 4.0 * met.error(), "{times} {met:?}");
