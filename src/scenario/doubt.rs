@@ -32,7 +32,7 @@ impl Doubt {
         found.into_iter().map(|problem| Self::new(name, text, problem)).collect()
     }
 
-    /// "fish.toml, line 12, zone[0].fish[0].length_cm: grouper: 250 cm in the mean (usual: 2 to 150 cm)."
+    /// `fish.toml, line 12, zone[0].fish[0].length_cm: grouper: 250 cm in the mean (usual: 2 to 150 cm).`
     pub fn what(&self) -> String {
         format!("{}, line {}, {}: {} (usual: {}).", self.file, self.line, self.key, self.message, self.usual)
     }
