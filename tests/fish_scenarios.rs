@@ -89,7 +89,7 @@ const SWIMS: &str = "speed_m_s = 0.1\n";
 const SCHOOLS: &str = "school = \"lognormal\"\nschool_size = 5\n";
 
 /// Every key of a group that is a number, and the same for both methods.
-const OF_FISH: [Range; 21] = [
+const OF_FISH: [Range; 24] = [
     range("between_sites_percent", &["5", "400"], &["-1", "true", "\"many\""], "site_year_percent = 0\n"),
     range("site_year_percent", &["0", "30"], &["-1", "[3]"], ""),
     range("with_coral", &["-3", "0.7", "3"], &["-3.1", "3.1", "nan", "\"1\""], ""),
@@ -111,6 +111,9 @@ const OF_FISH: [Range; 21] = [
     range("shy_scale_m", &["0.05", "50"], &["0", "51"], "shy_percent = 10\n"),
     range("half_seen_cm", &["0.5", "500"], &["0.4", "501"], ""),
     range("seen_percent", &["1", "100"], &["-1", "101"], ""),
+    range("second_visit_shy_percent", &["-100", "100"], &["-101", "101"], ""),
+    range("second_visit_sight_scale_m", &["0.05", "100"], &["0", "101"], ""),
+    range("second_visit_seen_percent", &["1", "100"], &["-1", "101"], ""),
 ];
 const SCHOOLS_ALONE: &str = "school = \"lognormal\"\nschool_size = 5\n";
 
@@ -181,6 +184,23 @@ fn every_number_has_its_range() {
         let told = load(&length(value)).err().unwrap().render();
         assert!(told.contains("length_cm") && told.contains("line 10:"), "{told}");
     }
+}
+
+#[test]
+fn what_is_otherwise_at_the_second_visit_needs_one() {
+    for key in ["second_visit_shy_percent", "second_visit_sight_scale_m", "second_visit_seen_percent"] {
+        let text = with(&format!("{key} = 20\n"), BELT);
+        let loaded = accepted(&text);
+        let group = &loaded.study.zones[0].fish[0];
+        assert!(group.later_sighting.is_some_and(|later| later != group.spec.sighting), "{key}");
+        let one_visit = text.replace(CHANGE, "").replace(HEAD, &format!("{HEAD}question = \"status\"\n"));
+        refused(&one_visit, &in_fish(key), "there is no second visit");
+        let written = write(&loaded.study, &Beside::default());
+        let again = load(&written).unwrap_or_else(|error| panic!("{written}\n{}", error.render()));
+        assert_eq!(again.study.zones[0].fish[0].later_sighting, group.later_sighting, "{written}");
+    }
+    // As at the first visit.
+    assert_eq!(accepted(&with("second_visit_seen_percent = 100\n", BELT)).study.zones[0].fish[0].later_sighting, None);
 }
 
 #[test]

@@ -4,9 +4,9 @@ use super::arguments::Shared;
 use super::failure::Failure;
 use crate::design::Study;
 use crate::engine::{Plan, Until, Watch};
-use crate::planner::{Effort, UnitsDrawn, colony_sizes, methods_text, picture, solve};
+use crate::planner::{Effort, UnitsDrawn, Warning, colony_sizes, methods_text, picture, solve};
 use crate::report::{Report, SCHEMA_VERSION};
-use crate::scenario::{Loaded, Origin, law_error};
+use crate::scenario::{Doubt, Loaded, Origin, bias_doubts, law_error};
 use crate::theory::{ReefTheory, ZoneError};
 use indicatif::{ProgressBar, ProgressStyle};
 use rayon::prelude::*;
@@ -61,10 +61,13 @@ pub fn report(loaded: &Loaded, shared: &Shared) -> Result<Report, Failure> {
     };
     let with_range = range_matters(loaded);
     let effort = Effort { seed: shared.seed, until, confirm_error, with_range };
-    let answer = watched(shared, |watch| solve(&plan, &effort, watch));
+    let mut answer = watched(shared, |watch| solve(&plan, &effort, watch));
     if answer.interrupted && answer.rows.is_empty() {
         return Err(Failure::other("interrupted before any survey was simulated; nothing was written"));
     }
+    // What the scenario hardly means comes first: all the rest follows from it.
+    let doubts = doubts(loaded).into_iter().map(|doubt| Warning { what: doubt.what(), remedy: doubt.remedy });
+    answer.warnings.splice(0..0, doubts);
     let trials = answer.rows.first().map_or(0, |row| row.trials);
     let version = env!("CARGO_PKG_VERSION").to_owned();
     let methods_text = methods_text(&plan, &answer.needed, trials, shared.seed, &version);
@@ -87,6 +90,13 @@ pub fn report(loaded: &Loaded, shared: &Shared) -> Result<Report, Failure> {
         pictures,
         sizes,
     })
+}
+
+/// All that a scenario hardly means, with what comes of it.
+pub(super) fn doubts(loaded: &Loaded) -> Vec<Doubt> {
+    let mut all = [loaded.doubts.clone(), bias_doubts(loaded)].concat();
+    all.sort_by_key(|doubt| doubt.line);
+    all
 }
 
 fn scenario_value(study: &Study) -> Result<serde_json::Value, Failure> {

@@ -45,7 +45,8 @@ pub fn run(arguments: &Budget, shared: &Shared) -> Result<(), Failure> {
     let found = answer::watched_steps(shared, |watch, step| {
         plan_expedition(&plan, expedition, &Confirming { seed: shared.seed, until, watch, step })
     });
-    let found = found.map_err(|why| nothing(&loaded, &why))?;
+    let mut found = found.map_err(|why| nothing(&loaded, &why))?;
+    found.warnings.extend(answer::doubts(&loaded).iter().map(|doubt| format!("{} {}", doubt.what(), doubt.remedy)));
     let report = BudgetReport::new(&loaded, expedition, found, shared.seed);
     let folder = shared.out.as_ref();
     if let Some(folder) = folder {

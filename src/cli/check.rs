@@ -1,7 +1,8 @@
+use super::answer::doubts;
 use super::arguments::Shared;
 use super::failure::Failure;
 use super::files::{load_file, print};
-use crate::scenario::{Assumption, Loaded, Origin, check_law, wrapped};
+use crate::scenario::{Assumption, Doubt, Loaded, Origin, check_law, wrapped};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -16,6 +17,7 @@ pub struct Check {
 pub fn run(arguments: &Check, shared: &Shared) -> Result<(), Failure> {
     let loaded = load_file(&arguments.file)?;
     check_law(&loaded)?;
+    let doubts = doubts(&loaded);
     if shared.json {
         let object = serde_json::json!({
             "valid": true,
@@ -24,15 +26,19 @@ pub fn run(arguments: &Check, shared: &Shared) -> Result<(), Failure> {
             "assumptions": loaded.assumptions,
             "expedition_assumptions": loaded.expedition_assumptions,
             "remarks": loaded.remarks,
+            "doubts": doubts,
         });
         return print(&format!("{object:#}\n"));
     }
-    print(&told(&loaded))
+    print(&told(&loaded, &doubts))
 }
 
 /// For the terminal, 80 columns where the words allow.
-fn told(loaded: &Loaded) -> String {
+fn told(loaded: &Loaded, doubts: &[Doubt]) -> String {
     let mut out = format!("{} is valid: {}\n", loaded.name, loaded.study.title);
+    for doubt in doubts {
+        out.push_str(&format!("\n{}\n", wrapped(&format!("Is it meant? {} {}", doubt.what(), doubt.remedy), 80)));
+    }
     for remark in &loaded.remarks {
         out.push_str(&format!("\n{}\n", wrapped(remark, 80)));
     }

@@ -2,7 +2,8 @@ use super::HARD_CORAL;
 use super::study::Study;
 use super::unit::DENSITY_AREA_M2;
 use super::zone::Zone;
-use crate::reef::fish::FishSpec;
+use crate::reef::Visit;
+use crate::reef::fish::{FishSpec, Sighting};
 use serde::Serialize;
 
 /// One group or species of fish of a zone.
@@ -17,6 +18,19 @@ pub struct FishGroup {
     /// first visit, to this power; 0: not at all.
     pub with_coral: f64,
     pub spec: FishSpec,
+    /// How it is seen, and reacts, at the second visit, where that is otherwise than at the first.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub later_sighting: Option<Sighting>,
+}
+
+impl FishGroup {
+    /// How it is seen at a visit.
+    pub fn sighting(&self, visit: Visit) -> &Sighting {
+        match (visit, &self.later_sighting) {
+            (Visit::Second, Some(later)) => later,
+            _ => &self.spec.sighting,
+        }
+    }
 }
 
 /// What an indicator tells of fish.

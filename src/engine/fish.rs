@@ -27,8 +27,9 @@ pub fn fish_key(key: Key, units: usize) -> Key {
 pub struct FishReef {
     places: AnimalReef,
     sizes: SchoolSizes,
-    /// Schools are drawn so many times as densely as they are, and each fish kept with its chance over this.
-    greatest: f64,
+    /// Schools are drawn so many times as densely as they are, and each fish kept with its chance over this: at the first
+    /// visit, and at the second.
+    greatest: [f64; 2],
     /// For each kind of units of the layout, how it is swum; `None` where it does not count this group.
     swims: Vec<Option<Swim>>,
     /// For each of these, 1 over the area that its counts are told per, per m2.
@@ -71,7 +72,7 @@ impl FishReef {
             places: AnimalReef::new(theory.fish[index].law.clone()),
             with_coral: WithCoral::new(group, theory),
             sizes: SchoolSizes::new(spec.schools),
-            greatest: spec.sighting.greatest().max(1.0),
+            greatest: [Visit::First, Visit::Second].map(|visit| group.sighting(visit).greatest().max(1.0)),
             swims: units.iter().map(swim).collect(),
         }
     }
@@ -188,8 +189,9 @@ impl<'s> ZoneSurvey<'s> {
         // How much wider or narrower than in the mean this unit is looked at counts as more or fewer schools.
         let own = place.key.uniform(Purpose::Fish, u64::from(visit == Visit::Second));
         let looked_at = count.area_ratio(units.dimensions, normal_from_uniform(own));
-        let sizes = &group.reef.sizes;
-        let schools_per_m2 = most * looked_at * group.reef.greatest / sizes.mean();
+        let (sizes, sighting) = (&group.reef.sizes, group.group.sighting(visit));
+        let greatest = group.reef.greatest[usize::from(visit == Visit::Second)];
+        let schools_per_m2 = most * looked_at * greatest / sizes.mean();
         let FishScratch { swum, sums } = scratch;
         swim.draw(schools_per_m2, |rng: &mut ChaCha8Rng| sizes.draw(rng.random()), &mut rng, swum);
         let (law, per_m2) = (&group.reef.places.law, group.reef.per_m2[u]);
@@ -203,10 +205,9 @@ impl<'s> ZoneSurvey<'s> {
             let cm = spec.lengths.length_cm(of_school, rng.sample(StandardNormal));
             let reading: f64 = rng.sample(StandardNormal);
             let (lives, sees): (f64, f64) = (rng.random(), rng.random());
-            let chance = count.left_by_others
-                * spec.sighting.length_chance(cm)
-                * spec.sighting.distance_chance(f64::from(fish.nearest_m));
-            if sees * group.reef.greatest >= chance {
+            let chance =
+                count.left_by_others * sighting.length_chance(cm) * sighting.distance_chance(f64::from(fish.nearest_m));
+            if sees * greatest >= chance {
                 continue;
             }
             let written = count.lengths.read(cm, reading);

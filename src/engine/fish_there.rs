@@ -3,7 +3,7 @@
 use super::survey_site::ZoneSurvey;
 use crate::random::{Key, Purpose, stream};
 use crate::reef::fish::SchoolSizes;
-use crate::reef::{MOST_STATES, StripPlace, Visit, ZoneSite};
+use crate::reef::{MOST_STATES, SamePlace, StripPlace, Visit, ZoneSite};
 use rand::RngExt;
 use rand_distr::{Distribution, Poisson, StandardNormal};
 
@@ -31,13 +31,13 @@ struct Square {
 }
 
 impl<'s> ZoneSurvey<'s> {
-    /// The how-manieth group of the zone on a site.
-    pub fn fish_there(&self, key: Key, number: usize) -> FishThere<'s> {
-        let covers = match self.reef.site(key) {
+    /// The how-manieth group of the zone on a site, which may lie at the place of another zone's.
+    pub fn fish_there(&self, (key, place): (Key, Option<SamePlace>), number: usize) -> FishThere<'s> {
+        let covers = match self.reef.site_at(key, place) {
             ZoneSite::Virtual(mut site) => self.coral_of_fish(&mut site, Visit::First),
             ZoneSite::Mapped(_) => [1.0; MOST_STATES],
         };
-        let mut group = self.groups((key, None), &covers).swap_remove(number);
+        let mut group = self.groups((key, place), &covers).swap_remove(number);
         let (spec, sizes) = (&group.group.spec, group.reef.sizes());
         let margin = BEYOND_SPREADS * spec.spread_m;
         let size_m = (self.zone.length_m, self.zone.width_m);

@@ -47,6 +47,10 @@ pub enum Indicator {
 }
 
 impl Indicator {
+    pub fn is_of_fish(&self) -> bool {
+        matches!(self, Indicator::Fish { .. })
+    }
+
     pub fn name(&self) -> &str {
         match self {
             Indicator::HardCoral => HARD_CORAL,

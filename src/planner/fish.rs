@@ -1,17 +1,18 @@
 //! What is counted of the fish that are there: bias, split into its parts.
 
 use super::rows::place_name;
-use crate::design::{FishGroup, FishMeasure, FishWho};
-use crate::engine::{DesignIndex, Indicator, Outcome, Plan, Where};
+use crate::design::{ALL_FISH, FishGroup, FishIndicator, FishMeasure, FishWho};
+use crate::engine::{DesignIndex, Indicator, Outcome, Plan, Reading, Where};
 use crate::reef::fish::Movement;
 use crate::survey::fish_sheet::WidthReader;
 use crate::survey::swim::Watch;
 use crate::survey::{Dimensions, MethodKind};
-use crate::theory::fish::{BiasAsked, BiasPart, BiasParts, LookedAt, Swimmers, counted_of, entries_m2};
+use crate::theory::fish::{BiasAsked, BiasOf, BiasPart, BiasParts, LookedAt, Swimmers, counted_of, entries_m2};
 use rayon::prelude::*;
 use serde::Serialize;
 
-/// One group of fish in one zone, counted in units of one kind: what is written over what is there, at the first visit.
+/// Fish of one zone, counted in units of one kind: what is written over what is there, at the first visit. Of one group, of all
+/// that feed alike, or of all fish (by the names that indicators have).
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct FishBias {
     pub group: String,
@@ -22,51 +23,102 @@ pub struct FishBias {
     pub parts: Vec<BiasPart>,
     pub density: f64,
     pub biomass: f64,
-    /// The factor of the density as it was simulated, and its standard error.
-    pub density_simulated: f64,
-    pub density_simulated_error: f64,
+    /// The same as they were simulated, and their standard errors; left out where nobody asked for that number.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub density_simulated: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub density_simulated_error: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub biomass_simulated: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub biomass_simulated_error: Option<f64>,
 }
 
 impl FishBias {
-    /// The part that is farthest from none.
-    pub fn largest(&self) -> Option<&BiasPart> {
-        let off = |part: &BiasPart| libm::fabs(libm::log(part.density)).max(libm::fabs(libm::log(part.biomass)));
-        self.parts.iter().max_by(|one, other| off(one).total_cmp(&off(other)))
+    /// How far a number is off, up or down, the worse of the two: the logarithm of its factor.
+    pub fn off(&self) -> f64 {
+        libm::fabs(libm::log(self.density)).max(libm::fabs(libm::log(self.biomass)))
     }
 }
 
-/// For every group that is counted by itself.
+/// For each kind of units and each zone: all fish together, all that feed alike, and group by group.
 pub fn fish_bias(plan: &Plan, outcome: &Outcome) -> Vec<FishBias> {
-    let readings = 0..plan.layout.readings.len();
+    let mut kinds: Vec<(usize, Dimensions)> = Vec::new();
+    for reading in &plan.layout.readings {
+        let kind = (reading.method, reading.dimensions);
+        if matches!(reading.indicator, Indicator::Fish { .. }) && !kinds.contains(&kind) {
+            kinds.push(kind);
+        }
+    }
     let zones = 0..plan.study.zones.len();
-    let pairs: Vec<(usize, usize)> = readings.flat_map(|r| zones.clone().map(move |zone| (r, zone))).collect();
-    pairs.par_iter().filter_map(|&(reading, zone)| of_reading(plan, outcome, reading, zone)).collect()
+    let pairs: Vec<_> = kinds.iter().flat_map(|kind| zones.clone().map(move |zone| (*kind, zone))).collect();
+    pairs.par_iter().flat_map_iter(|&(kind, zone)| of_units((plan, outcome), kind, zone)).collect()
 }
 
-fn of_reading(plan: &Plan, outcome: &Outcome, r: usize, z: usize) -> Option<FishBias> {
-    let reading = &plan.layout.readings[r];
-    let Indicator::Fish { told, .. } = &reading.indicator else { return None };
-    let (FishWho::Group(name), FishMeasure::Density) = (&told.who, told.measure) else { return None };
-    let zone = &plan.study.zones[z];
-    let group = zone.fish.iter().find(|group| group.name == *name)?;
-    let method = &plan.study.methods[reading.method];
-    let parts = parts((&method.kind, reading.dimensions), group)?;
-    // The largest design tells most.
-    let (units, sites) = (reading.units.len() - 1, plan.site_choices() - 1);
-    let design = DesignIndex { reading: r, units, sites, place: Where::Zone(z) };
+/// All fish of a zone in units of one kind.
+fn of_units(of: (&Plan, &Outcome), (method, dimensions): (usize, Dimensions), z: usize) -> Vec<FishBias> {
+    let (study, groups) = (&of.0.study, &of.0.study.zones[z].fish);
+    let kind = &study.methods[method].kind;
+    let parts: Vec<Option<BiasParts>> = groups.par_iter().map(|group| parts((kind, dimensions), group)).collect();
+    let there: Vec<BiasOf> = groups
+        .iter()
+        .zip(&parts)
+        .map(|(group, parts)| {
+            let density = group.spec.places.density_per_m2;
+            let biomass = density * group.spec.lengths.weights(group.spec.weight).mean;
+            BiasOf { density, biomass, parts: parts.as_ref() }
+        })
+        .collect();
+    let told = |who: FishWho| -> Option<FishBias> {
+        let includes = FishIndicator { who: who.clone(), measure: FishMeasure::Density };
+        let own = groups.iter().zip(&there).filter(|(group, _)| includes.includes(group)).map(|(_, there)| *there);
+        let own: Vec<BiasOf> = own.collect();
+        let name = match &who {
+            FishWho::All => ALL_FISH,
+            FishWho::Trophic(name) | FishWho::Group(name) => name.as_str(),
+        };
+        // What is one group by itself is told once.
+        if own.len() < 2 && !matches!(who, FishWho::Group(_)) {
+            return None;
+        }
+        let parts = BiasParts::together(&own)?;
+        let measured = |measure: FishMeasure| simulated(of, (method, dimensions), (&measure.name(name), z));
+        let (density, biomass) = (measured(FishMeasure::Density), measured(FishMeasure::Biomass));
+        Some(FishBias {
+            group: name.to_owned(),
+            zone: place_name(of.0, Where::Zone(z)),
+            method: kind.name().into(),
+            dimensions,
+            density: parts.density(),
+            biomass: parts.biomass(),
+            parts: parts.parts,
+            density_simulated: density.map(|(factor, _)| factor),
+            density_simulated_error: density.map(|(_, error)| error),
+            biomass_simulated: biomass.map(|(factor, _)| factor),
+            biomass_simulated_error: biomass.map(|(_, error)| error),
+        })
+    };
+    let alike = study.trophic_groups().into_iter().map(|name| FishWho::Trophic(name.to_owned()));
+    let alone = groups.iter().map(|group| FishWho::Group(group.name.clone()));
+    [FishWho::All].into_iter().chain(alike).chain(alone).filter_map(told).collect()
+}
+
+/// The factor of an indicator as the largest design simulated it, which tells most, and its standard error; `None` where it is
+/// not read in such units.
+fn simulated(
+    (plan, outcome): (&Plan, &Outcome),
+    (method, dimensions): (usize, Dimensions),
+    (indicator, z): (&str, usize),
+) -> Option<(f64, f64)> {
+    let is_it = |reading: &&Reading| {
+        (reading.method, reading.dimensions) == (method, dimensions) && reading.indicator.name() == indicator
+    };
+    let r = plan.layout.readings.iter().position(|reading| is_it(&reading))?;
+    let (units, sites) = (plan.layout.readings[r].units.len() - 1, plan.site_choices() - 1);
     let there = plan.mean(z, r, 0);
+    let design = DesignIndex { reading: r, units, sites, place: Where::Zone(z) };
     let (bias, error) = outcome.tally(plan.index(&design), 0).bias();
-    Some(FishBias {
-        group: name.clone(),
-        zone: place_name(plan, Where::Zone(z)),
-        method: method.kind.name().into(),
-        dimensions: reading.dimensions,
-        density: parts.density(),
-        biomass: parts.biomass(),
-        parts: parts.parts,
-        density_simulated: 1.0 + bias / there,
-        density_simulated_error: error / there,
-    })
+    Some((1.0 + bias / there, error / there))
 }
 
 /// The parts of one group. What movement adds is the area from which fish are counted over that of fish that stay, in the

@@ -45,8 +45,8 @@ pub fn fish_notes(plan: &Plan) -> Vec<Note> {
 
 fn not_modelled(study: &Study) -> String {
     let mut text = "Not modelled: fish that gather about a diver, or keep away, for minutes on end; fish that learn from visit to \
-                    visit; feeding, tides and the time of day; species taken for others; schools too large to be counted. Each can \
-                    look like a change."
+                    visit, but for what second_visit_ keys of a group tell; feeding, tides and the time of day; species taken for \
+                    others; schools too large to be counted. Each can look like a change."
         .to_owned();
     if study.question.visits() == 2 {
         text += " The fish of two visits are different ones: the same marks help as far as sites and patches stay what they are.";

@@ -134,11 +134,12 @@ fn group(group: &FishGroup) -> String {
         ),
     };
     format!(
-        "{} ({} per 100 m2, {} cm in the mean, {schools}, {swims}{})",
+        "{} ({} per 100 m2, {} cm in the mean, {schools}, {swims}{}{})",
         group.name.replace('_', " "),
         plain(100.0 * spec.places.density_per_m2),
         plain(spec.lengths.mean_cm),
-        if group.hides { ", hidden" } else { "" }
+        if group.hides { ", hidden" } else { "" },
+        if group.later_sighting.is_some() { ", seen otherwise at the second visit" } else { "" }
     )
 }
 

@@ -20,7 +20,7 @@ mod words;
 
 pub use animals::{AnimalSearch, SURELY, SearchChance};
 pub use answer::{Answer, MapCell, Needed, Note, ReefRange, Sensitivity, Warning};
-pub use fish::FishBias;
+pub use fish::{FishBias, parts as fish_bias_parts, quick_parts as quick_fish_bias_parts};
 pub use methods_text::methods_text;
 pub use needed::{Correction, HowMany, MOST_UNITS, needed};
 pub use notes::notes;

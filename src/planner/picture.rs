@@ -9,7 +9,7 @@ use crate::measures::counted;
 use crate::random::{Key, Normals, Purpose};
 use crate::reef::colonies::{Mark, Visible, mark};
 use crate::reef::map::MappedSite;
-use crate::reef::{AnimalSite, AnimalWalk, NamedReef, SiteReef, StripPlace, Visit, Walk, When, ZoneSite};
+use crate::reef::{AnimalSite, AnimalWalk, NamedReef, SamePlace, SiteReef, StripPlace, Visit, Walk, When, ZoneSite};
 use crate::survey::{Dimensions, MethodKind};
 
 /// Cells of the background along the longer side, about.
@@ -38,12 +38,12 @@ impl UnitsDrawn {
 pub fn picture(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn) -> ReefPicture {
     let asked = &plan.study.zones[zone];
     let size = (asked.length_m, asked.width_m);
-    let key = Key::seed(seed)
-        .child(Purpose::Confirmation, 0)
-        .child(Purpose::Trial, 0)
-        .child(Purpose::Zone, zone as u64)
-        .child(Purpose::Site, 0);
-    let mut site = plan.reefs[zone].site(key);
+    let trial = Key::seed(seed).child(Purpose::Confirmation, 0).child(Purpose::Trial, 0);
+    let first_of = |zone: usize| trial.child(Purpose::Zone, zone as u64).child(Purpose::Site, 0);
+    let key = first_of(zone);
+    // The site of another zone at the same place.
+    let place = plan.study.places_of(zone).map(|(named, correlation)| SamePlace { key: first_of(named), correlation });
+    let mut site = plan.reefs[zone].site_at(key, place);
     let colonies = match &mut site {
         ZoneSite::Virtual(site) => colonies_of(site, size),
         ZoneSite::Mapped(site) => mapped_colonies(site, size),
@@ -55,14 +55,14 @@ pub fn picture(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn) -> ReefPi
         ZoneSite::Mapped(site) => pixels(site, size, grid_m),
     };
     let animals = match &site {
-        ZoneSite::Virtual(_) => animals_of(plan, zone, key, size),
+        ZoneSite::Virtual(_) => animals_of(plan, zone, (key, place), size),
         ZoneSite::Mapped(site) => mapped_animals(asked, site, size),
     };
     let categories = asked.categories.iter().map(|category| category.name.clone());
     // Hard coral is a kind of pixel on a mosaic.
     let of_pixels = plan.reefs[zone].mapped().and_then(|reef| reef.mosaic(0)).map(|_| HARD_CORAL.to_owned());
     let (sets, laid) = units_of(plan, zone, key, units);
-    let fish = fish_of(&survey_of(plan, zone), key);
+    let fish = fish_of(&survey_of(plan, zone), (key, place));
     ReefPicture {
         zone: asked.name.clone(),
         length_m: size.0,
@@ -86,11 +86,11 @@ pub fn picture(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn) -> ReefPi
 /// A group of more fish than this on the site is not drawn.
 const MOST_FISH: f64 = 20_000.0;
 
-fn fish_of(survey: &ZoneSurvey, key: Key) -> Vec<PictureFish> {
+fn fish_of(survey: &ZoneSurvey, at: (Key, Option<SamePlace>)) -> Vec<PictureFish> {
     let groups = 0..survey.zone.fish.len();
     groups
         .map(|group| {
-            let there = survey.fish_there(key, group);
+            let there = survey.fish_there(at, group);
             let expected = there.expected();
             let too_many = expected > MOST_FISH;
             let drawn = if too_many { Vec::new() } else { there.draw() };
@@ -194,13 +194,21 @@ fn pixels(site: &MappedSite, size: (f64, f64), grid_m: f64) -> Vec<u8> {
         .collect()
 }
 
-fn animals_of(plan: &Plan, zone: usize, key: Key, (length, width): (f64, f64)) -> Vec<PictureAnimals> {
+fn animals_of(
+    plan: &Plan,
+    zone: usize,
+    (key, place): (Key, Option<SamePlace>),
+    (length, width): (f64, f64),
+) -> Vec<PictureAnimals> {
     let strip = StripPlace { start: (0.0, 0.5 * width), direction: (1.0, 0.0), length_m: length, width_m: width };
     let mut walk = AnimalWalk::default();
-    let kinds = plan.study.zones[zone].animals.iter().zip(&plan.animals[zone]).enumerate();
+    let asked = &plan.study.zones[zone];
+    let there = |name: &str| place.zip(plan.study.animal_at_place(asked, name).map(|kind| kind as u64));
+    let kinds = asked.animals.iter().zip(&plan.animals[zone]).enumerate();
     kinds
         .map(|(kind, (animal, reef))| {
-            walk.read(&mut AnimalSite::new(reef, key, kind as u64), &strip, Visit::First);
+            let mut site = AnimalSite::at_place(reef, (key, kind as u64), there(&animal.name));
+            walk.read(&mut site, &strip, Visit::First);
             let there = walk.animals.iter().filter(|animal| animal.alive & 1 == 1);
             let places = there.map(|animal| PictureAnimal {
                 x: animal.along as f32,
@@ -218,7 +226,7 @@ fn background(plan: &Plan, zone: usize, key: Key, site: &SiteReef, size: (f64, f
         return Vec::new();
     }
     let normals = Normals::new();
-    let bottom = bottom.site(key, site.frame);
+    let bottom = bottom.site_at(key, site.frame, site.place);
     let (columns, rows) = ((size.0 / grid_m).ceil() as usize, (size.1 / grid_m).ceil() as usize);
     let place = |cell: usize| (cell as f64 + 0.5) * grid_m;
     (0..rows)

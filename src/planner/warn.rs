@@ -48,6 +48,13 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
             false_alarm_remedy(plan),
         );
     }
+    if let Some(what) = fish_that_behave_otherwise(plan) {
+        warn(
+            what,
+            "Tell the change only beyond this; where it is not known how fish react, compare with places whose fish are treated \
+             alike, or count them without divers.",
+        );
+    }
     if let Some((what, remedy)) = fish_that_do_not_vary(plan) {
         warn(what, remedy);
     }
@@ -198,6 +205,33 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
     all
 }
 
+/// What the same fish look like at the second visit, where they are seen otherwise: the reading on which it tells most.
+pub fn fish_that_behave_otherwise(plan: &Plan) -> Option<String> {
+    let readings = plan.layout.readings.iter().enumerate().filter(|(_, reading)| reading.indicator.is_of_fish());
+    let all = readings.flat_map(|(r, reading)| {
+        plan.study.zones.iter().enumerate().filter_map(move |(z, zone)| {
+            let is_otherwise = |group: &FishGroup| group.later_sighting.is_some();
+            let moments = (plan.states > 1 && zone.fish.iter().any(is_otherwise)).then(|| plan.moments(z, r))?;
+            let of = |state: usize| moments.mean[state] / moments.truth[state];
+            let ratio = of(1) / of(0);
+            (ratio.is_finite() && ratio > 0.0).then_some((reading, zone, ratio))
+        })
+    });
+    let off = |ratio: f64| libm::fabs(libm::log(ratio));
+    let (reading, zone, ratio) = all.max_by(|one, other| off(one.2).total_cmp(&off(other.2)))?;
+    (off(ratio) > 0.005).then(|| {
+        format!(
+            "Fish are seen otherwise at the second visit, as the scenario has it: where nothing changed, {} in {} ({}) is told {:.0} % \
+             {}. That is in every change that is told, no test knows it from a change of fish, and false alarms are of that.",
+            reading.indicator.name().replace('_', " "),
+            zone.name,
+            reading.dimensions.label(),
+            100.0 * (ratio - 1.0).abs(),
+            if ratio > 1.0 { "higher" } else { "lower" }
+        )
+    })
+}
+
 /// Designs for whose site means the formula of the scale is poor, and all of them.
 fn poor_on_scale(plan: &Plan) -> (usize, usize) {
     let is_poor = |design: &DesignIndex| {
@@ -304,7 +338,9 @@ fn is_mapped(plan: &Plan) -> bool {
 /// What to do about false alarms depends on what rings.
 fn false_alarm_remedy(plan: &Plan) -> &'static str {
     let people = &plan.study.observers;
-    if people.spread > 0.0 || people.second_visit_bias != 0.0 {
+    if plan.study.zones.iter().flat_map(|zone| &zone.fish).any(|group| group.later_sighting.is_some()) {
+        "Fish that are seen otherwise at the second visit ring as a change does; take second_visit_ keys out to see the test alone."
+    } else if people.spread > 0.0 || people.second_visit_bias != 0.0 {
         "Calibrate the people against each other, keep the same people at both visits, or let more people share the lines."
     } else if plan.study.test.kind.law_of_counts().is_some() {
         "Write kind = \"permutation\", or scale = \"ln\" with a t test: this test takes rich sites to vary less than they do, or has too few of them."

@@ -129,12 +129,13 @@ fn animal(search: &AnimalSearch, chance: &SearchChance) -> Vec<String> {
     record
 }
 
-/// One line a zone, group of fish, kind of unit and cause (and one for all causes together): what is written over what is
-/// there.
+/// One line a zone, group of fish (or all that feed alike, or all fish), kind of unit and cause (and one for all causes
+/// together): what is written over what is there.
 pub fn fish_bias(report: &Report) -> String {
     let head = ["group", "zone", "method", "length_m", "width_m", "radius_m", "minutes"];
-    let tail = ["cause", "density", "biomass", "density_simulated", "density_simulated_error"];
-    let columns: Vec<&str> = head.into_iter().chain(tail).collect();
+    let tail = ["cause", "density", "biomass"];
+    let simulated = ["density_simulated", "density_simulated_error", "biomass_simulated", "biomass_simulated_error"];
+    let columns: Vec<&str> = head.into_iter().chain(tail).chain(simulated).collect();
     let lines = report.answer.fish_bias.iter().flat_map(|bias| {
         let start = || {
             let names = [bias.group.clone(), bias.zone.clone(), bias.method.clone()];
@@ -144,12 +145,14 @@ pub fn fish_bias(report: &Report) -> String {
             let cause = serde_json::to_value(part.cause).ok().and_then(|cause| cause.as_str().map(str::to_owned));
             let mut record = start();
             record.extend([cause.unwrap_or_default(), number(part.density), number(part.biomass)]);
-            record.extend([String::new(), String::new()]);
+            record.extend(simulated.map(|_| String::new()));
             record
         };
         let mut whole = start();
         whole.extend(["all".to_owned(), number(bias.density), number(bias.biomass)]);
-        whole.extend([bias.density_simulated, bias.density_simulated_error].map(number));
+        let (density, biomass) = (bias.density_simulated, bias.biomass_simulated);
+        let errors = (bias.density_simulated_error, bias.biomass_simulated_error);
+        whole.extend([density, errors.0, biomass, errors.1].map(maybe));
         bias.parts.iter().map(part).chain([whole]).collect::<Vec<_>>()
     });
     table(&columns, lines)

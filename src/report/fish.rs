@@ -1,9 +1,10 @@
 //! What is counted of the fish that are there, as text for the page and the terminal.
 
-use super::digits::{significant, with_error};
+use super::digits::{hundredths, significant};
 use super::report::Report;
 use super::select::Topic;
 use super::words::{plain, sentence};
+use crate::design::ALL_FISH;
 use crate::planner::FishBias;
 use crate::theory::fish::BiasPart;
 use serde::Serialize;
@@ -24,7 +25,7 @@ pub struct BiasTable {
     pub rows: Vec<BiasRow>,
 }
 
-/// One group in one zone.
+/// One group, or several together, in one zone.
 #[derive(Serialize)]
 pub struct BiasRow {
     pub group: String,
@@ -32,6 +33,8 @@ pub struct BiasRow {
     /// Per 100 that are there.
     pub density: String,
     pub density_simulated: String,
+    /// Simulated where that was asked for, else by formula.
+    pub density_known: String,
     pub biomass: String,
     pub parts: Vec<BiasWords>,
     /// The one or two causes that matter most with their factors, in few words; empty where none does.
@@ -64,6 +67,11 @@ pub fn unit_title(bias: &FishBias) -> String {
     Topic { indicator: bias.group.clone(), method: bias.method.clone(), dimensions: bias.dimensions }.label()
 }
 
+/// "Parrotfish"; "All fish"
+pub fn group_name(bias: &FishBias) -> String {
+    if bias.group == ALL_FISH { "All fish".into() } else { sentence(&plain(&bias.group)) }
+}
+
 fn row(bias: &FishBias) -> BiasRow {
     let matters = |part: &&BiasPart| (part.density - 1.0).abs() > LEAST || (part.biomass - 1.0).abs() > LEAST;
     let words = |part: &BiasPart| BiasWords {
@@ -72,11 +80,14 @@ fn row(bias: &FishBias) -> BiasRow {
         biomass: factor(part.biomass),
     };
     let parts: Vec<&BiasPart> = bias.parts.iter().filter(matters).collect();
+    let density = significant(100.0 * bias.density, 3);
+    let density_simulated = hundredths(bias.density_simulated, bias.density_simulated_error);
     BiasRow {
-        group: sentence(&plain(&bias.group)),
+        group: group_name(bias),
         zone: bias.zone.clone(),
-        density: significant(100.0 * bias.density, 3),
-        density_simulated: with_error(100.0 * bias.density_simulated, Some(100.0 * bias.density_simulated_error)),
+        density_known: if bias.density_simulated.is_some() { density_simulated.clone() } else { density.clone() },
+        density,
+        density_simulated,
         biomass: significant(100.0 * bias.biomass, 3),
         most: most_of_it(&parts),
         parts: parts.into_iter().map(words).collect(),

@@ -418,8 +418,10 @@ pub fn fish_report(groups: usize, kinds: usize) -> Report {
             dimensions,
             density,
             biomass: parts.iter().map(|part| part.biomass).product(),
-            density_simulated: density,
-            density_simulated_error: 0.01 * density,
+            density_simulated: Some(density),
+            density_simulated_error: Some(0.01 * density),
+            biomass_simulated: None,
+            biomass_simulated_error: None,
             parts,
         }
     };

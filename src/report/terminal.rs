@@ -231,14 +231,18 @@ fn fish_bias(text: &mut String, report: &Report) {
         };
         line(["group", "zone", "fish", "kg", "most of it by"]);
         for row in table.rows.iter().take(MOST_ROWS) {
-            line([&row.group, &row.zone, &row.density_simulated, &row.biomass, cut(&row.most, 31).as_str()]);
+            line([&row.group, &row.zone, &row.density_known, &row.biomass, cut(&row.most, 31).as_str()]);
         }
         text.push('\n');
     }
     if !tables.is_empty() {
         let hidden = tables.len().saturating_sub(MOST_BIAS);
         let rest = if hidden > 0 { format!(" The report has {hidden} more such.") } else { String::new() };
-        paragraph(text, &format!("{BIAS_NOTE} Fish simulated, kg by formula.{rest}"), "");
+        paragraph(
+            text,
+            &format!("{BIAS_NOTE} Fish simulated (without an error in brackets: by formula), kg by formula.{rest}"),
+            "",
+        );
         text.push('\n');
     }
 }

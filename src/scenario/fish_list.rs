@@ -4,8 +4,9 @@ use super::csv_file::{CsvFile, CsvRow, ListProblem, same_name};
 use crate::reef::fish::{LengthWeight, TROPHIC_GROUPS};
 use std::collections::BTreeMap;
 
-/// Columns that must be there.
+/// Columns that must be there, and those that may be.
 const NEEDED: [&str; 5] = ["name", "trophic_group", "a", "b", "source"];
+const OTHERS: [&str; 2] = ["length_type", "longest_cm"];
 /// Mistakes that are told; after so many the rest waits.
 const MOST_TOLD: usize = 10;
 /// Rows of a list.
@@ -19,17 +20,55 @@ pub struct ListedFish {
     pub weight: LengthWeight,
     /// Where a and b were taken from.
     pub source: String,
+    /// Of which length a and b are, where the list tells it.
+    pub length: Option<MeasuredLength>,
+    /// The longest of its kind, cm.
+    pub longest_cm: Option<f64>,
 }
 
-/// Reads the list: species by their names.
+/// How the length of a fish is measured.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum MeasuredLength {
+    Total,
+    Fork,
+    Standard,
+}
+
+impl MeasuredLength {
+    const ALL: [(Self, &'static str, &'static str); 3] = [
+        (Self::Total, "TL", "total length"),
+        (Self::Fork, "FL", "fork length"),
+        (Self::Standard, "SL", "standard length"),
+    ];
+
+    pub fn words(self) -> &'static str {
+        Self::ALL.iter().find(|(length, ..)| *length == self).map_or("", |(.., words)| words)
+    }
+
+    fn from_letters(letters: &str) -> Option<Self> {
+        Self::ALL.iter().find(|(_, of, _)| of.eq_ignore_ascii_case(letters)).map(|(length, ..)| *length)
+    }
+}
+
+/// A list: species by their names.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FishList {
+    pub species: BTreeMap<String, ListedFish>,
+    /// Whether it has a column that tells of which length a and b are.
+    pub tells_length: bool,
+}
+
+/// Reads the list.
 ///
 /// # Errors
 /// What is wrong with it, in the order of its lines.
-pub fn read_fish(bytes: &[u8]) -> Result<BTreeMap<String, ListedFish>, Vec<ListProblem>> {
+pub fn read_fish(bytes: &[u8]) -> Result<FishList, Vec<ListProblem>> {
     let cannot = |message: String| vec![ListProblem::unreadable(message)];
     let mut file = CsvFile::open(bytes).map_err(cannot)?;
-    file.check_columns(&NEEDED, &[], "a list of fish").map_err(|problem| vec![problem])?;
-    let mut reading = Reading { columns: NEEDED.map(|name| file.column(name).unwrap_or(0)), problems: Vec::new() };
+    file.check_columns(&NEEDED, &OTHERS, "a list of fish").map_err(|problem| vec![problem])?;
+    let columns = NEEDED.iter().chain(&OTHERS).map(|&name| (name, file.column(name))).collect();
+    let mut reading = Reading { columns, problems: Vec::new() };
+    let tells_length = file.column(OTHERS[0]).is_some();
     let mut list: BTreeMap<String, ListedFish> = BTreeMap::new();
     let mut names: Vec<(u64, String)> = Vec::new();
     while let Some(row) = file.next_row() {
@@ -55,12 +94,12 @@ pub fn read_fish(bytes: &[u8]) -> Result<BTreeMap<String, ListedFish>, Vec<ListP
         let remedy = "Write one row for each species or group of fish.";
         reading.problems.push(ListProblem::new("the list has no rows", "a row for each fish", remedy));
     }
-    if reading.problems.is_empty() { Ok(list) } else { Err(reading.problems) }
+    if reading.problems.is_empty() { Ok(FishList { species: list, tells_length }) } else { Err(reading.problems) }
 }
 
 struct Reading {
-    /// Where the columns stand, in the order of [`NEEDED`].
-    columns: [usize; 5],
+    /// The columns that may be there, and where they stand.
+    columns: Vec<(&'static str, Option<usize>)>,
     problems: Vec<ListProblem>,
 }
 
@@ -78,8 +117,8 @@ impl Reading {
     }
 
     fn text(&self, row: &CsvRow, column: &str) -> String {
-        let place = NEEDED.iter().position(|name| *name == column).map_or(0, |place| self.columns[place]);
-        row.get(place).to_owned()
+        let place = self.columns.iter().find(|(name, _)| *name == column).and_then(|(_, place)| *place);
+        place.map_or("", |place| row.get(place)).to_owned()
     }
 
     fn fish(&mut self, row: &CsvRow) -> ListedFish {
@@ -94,7 +133,29 @@ impl Reading {
         }
         let weight = LengthWeight { a: a.unwrap_or(f64::NAN), b: b.unwrap_or(f64::NAN) };
         let source = self.words(row, "source", "Write where a and b were taken from, so that others can look them up.");
-        ListedFish { trophic_group, weight, source }
+        let (length, longest_cm) = (self.length(row), self.longest(row));
+        ListedFish { trophic_group, weight, source, length, longest_cm }
+    }
+
+    /// Of which length a and b are; nothing written: not known.
+    fn length(&mut self, row: &CsvRow) -> Option<MeasuredLength> {
+        let text = self.text(row, "length_type");
+        let length = MeasuredLength::from_letters(&text);
+        if length.is_none() && !text.is_empty() {
+            let remedy = "Write TL (total), FL (fork) or SL (standard length), or nothing where it is not known.";
+            self.add(row, "length_type", format!("\"{text}\" is no length of a fish"), "TL, FL, SL or nothing", remedy);
+        }
+        length
+    }
+
+    fn longest(&mut self, row: &CsvRow) -> Option<f64> {
+        let text = self.text(row, "longest_cm");
+        let number = text.parse().ok().filter(|cm: &f64| (0.5..=2000.0).contains(cm));
+        if number.is_none() && !text.is_empty() {
+            let remedy = "Write the total length of the longest in cm, or nothing where it is not known.";
+            self.add(row, "longest_cm", format!("\"{text}\" is no length in cm"), "0.5 to 2000, or nothing", remedy);
+        }
+        number
     }
 
     /// Words, at least one, without what no file may hold.
@@ -129,14 +190,14 @@ mod tests {
     const CARIBBEAN: &str = include_str!("../../examples/fish_caribbean.csv");
     const HEAD: &str = "name,trophic_group,a,b,source\n";
 
-    fn read(rows: &str) -> Result<BTreeMap<String, ListedFish>, Vec<ListProblem>> {
+    fn read(rows: &str) -> Result<FishList, Vec<ListProblem>> {
         read_fish(format!("{HEAD}{rows}").as_bytes())
     }
 
     /// Weights at 20 and 30 cm as computed from the same files before, g.
     #[test]
     fn the_lists_that_are_shipped_are_read() {
-        let [pacific, caribbean] = [INDO_PACIFIC, CARIBBEAN].map(|text| read_fish(text.as_bytes()).unwrap());
+        let [pacific, caribbean] = [INDO_PACIFIC, CARIBBEAN].map(|text| read_fish(text.as_bytes()).unwrap().species);
         assert_eq!((pacific.len(), caribbean.len()), (29, 26));
         for (list, name, at_20, at_30) in [
             (&pacific, "Acanthurus nigrofuscus", 218.0, 726.0),
@@ -166,10 +227,30 @@ mod tests {
     #[test]
     fn a_list_of_ones_own_words_is_read() {
         let list = read("\"Blue one, large\",farmers, 0.02 ,3.1,our own fish\n").unwrap();
-        let fish = &list["Blue one, large"];
+        let fish = &list.species["Blue one, large"];
         assert_eq!((fish.trophic_group.as_str(), fish.weight.a, fish.weight.b), ("farmers", 0.02, 3.1));
         let moved = read_fish(b"SOURCE,b,a,name,Trophic_Group\nx,3,0.02,y,z\n").unwrap();
-        assert_eq!(moved["y"].weight, LengthWeight { a: 0.02, b: 3.0 });
+        assert_eq!(moved.species["y"].weight, LengthWeight { a: 0.02, b: 3.0 });
+    }
+
+    #[test]
+    fn a_list_may_tell_of_which_length_its_weights_are() {
+        let head = "name,trophic_group,a,b,source,length_type,longest_cm\n";
+        let of = |row: &str| read_fish(format!("{head}Naso,browser,0.05,2.84,a file,{row}\n").as_bytes());
+        let told = |row: &str| {
+            of(row).map(|list| (list.tells_length, list.species["Naso"].length, list.species["Naso"].longest_cm))
+        };
+        assert_eq!(told("fl,60"), Ok((true, Some(MeasuredLength::Fork), Some(60.0))));
+        assert_eq!(told("TL,"), Ok((true, Some(MeasuredLength::Total), None)));
+        assert_eq!(told(","), Ok((true, None, None)));
+        assert!(!read("Naso,browser,0.05,2.84,a file\n").unwrap().tells_length);
+        for (row, expected) in [
+            ("TTL,60", "line 2, column length_type: \"TTL\" is no length of a fish"),
+            ("TL,-3", "line 2, column longest_cm: \"-3\" is no length in cm"),
+        ] {
+            let problems = of(row).unwrap_err();
+            assert!(problems[0].message.starts_with(expected), "{problems:?}");
+        }
     }
 
     #[test]

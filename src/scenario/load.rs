@@ -1,3 +1,4 @@
+use super::doubt::Doubt;
 use super::ledger::Ledger;
 use super::outline::Outline;
 use super::problem::ScenarioError;
@@ -23,6 +24,8 @@ pub struct Loaded {
     pub expedition_assumptions: Vec<Assumption>,
     /// What is right but not as it may seem, in sentences.
     pub remarks: Vec<String>,
+    /// What is allowed and hardly meant, in the order of the file.
+    pub doubts: Vec<Doubt>,
     /// Origin of each number by its key (`zone[0].cover_percent`); those filled in are `assumed`.
     pub origins: BTreeMap<String, Origin>,
     outline: Outline,
@@ -45,13 +48,13 @@ pub type ReadFile<'a> = dyn Fn(&str) -> Result<Vec<u8>, String> + 'a;
 /// Everything that is wrong with it or with those.
 pub fn load_with(name: &str, text: &str, files: &ReadFile) -> Result<Loaded, ScenarioError> {
     let read::ReadFile { file, outline } = read::read(name, text)?;
-    let mut problems = Problems::new(&outline);
+    let mut problems = Problems::new(text, &outline);
     let mut ledger = Ledger::default();
     let study = build::study(&file, files, &mut problems, &mut ledger);
     let mut of_expedition = Ledger::default();
     let expedition = build::expedition(&file, &study, files, &mut problems, &mut of_expedition);
     check::all(&file, &study, expedition.as_ref(), &mut problems);
-    let found = problems.into_found();
+    let (found, doubted) = problems.into_found();
     if !found.is_empty() {
         return Err(ScenarioError::new(name, text, found));
     }
@@ -67,6 +70,7 @@ pub fn load_with(name: &str, text: &str, files: &ReadFile) -> Result<Loaded, Sce
         assumptions,
         expedition_assumptions,
         remarks,
+        doubts: Doubt::all(name, text, doubted),
         origins,
         outline,
     })
@@ -89,6 +93,17 @@ impl Loaded {
         remedy: impl Into<String>,
     ) -> ScenarioError {
         self.error_at_path(&format!("zone[{zone}].{key}"), message, allowed, remedy)
+    }
+
+    /// What is hardly meant at a key, found after the file was read.
+    pub fn doubt_at(
+        &self,
+        key: &str,
+        message: impl Into<String>,
+        usual: impl Into<String>,
+        remedy: impl Into<String>,
+    ) -> Doubt {
+        Doubt::new(&self.name, &self.text, problem_at(&self.outline, key, message.into(), usual.into(), remedy.into()))
     }
 
     /// The same at any key: `change[0].differs_between_sites_points`.

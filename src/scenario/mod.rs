@@ -9,11 +9,13 @@
 //! An outline holds the place of every key, so that each problem is shown at its line. Percent, points of cover and metres
 //! stand in the file; shares and metres in the study. It does no input or output: `cli` reads and writes files.
 
+mod bias_doubts;
 mod build;
 mod check;
 mod count;
 mod csv_file;
 mod defaults;
+mod doubt;
 mod explain;
 mod file;
 mod fish_from_counts;
@@ -43,9 +45,11 @@ mod word;
 pub mod words;
 mod write;
 
+pub use bias_doubts::bias_doubts;
 pub use csv_file::ListProblem;
+pub use doubt::Doubt;
 pub use fish_from_counts::as_fish;
-pub use fish_list::{ListedFish, read_fish};
+pub use fish_list::{FishList, ListedFish, MeasuredLength, read_fish};
 pub use from_colonies::{ColonyPlan, SIZES_CAUTION, spread_note, study_of_colonies};
 pub use from_counts::{CountPlan, PilotAnimals, animal_note, number_of_k, study_of_animals, usual_spreads};
 pub use from_pilot::{PilotPlan, reef_note, study_of_components, study_of_reefs, usual_site_year_sd, years_note};

@@ -34,6 +34,10 @@ impl Outline {
         Outline { entries: outline_json::entries(text) }
     }
 
+    pub fn entries(&self) -> &[Entry] {
+        &self.entries
+    }
+
     /// The entry of a path, or of the nearest table or list around it that is written.
     pub fn find(&self, path: &str) -> Option<&Entry> {
         let exact = self.entries.iter().find(|entry| entry.path == path);

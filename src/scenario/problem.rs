@@ -34,8 +34,7 @@ impl ScenarioError {
 
     /// The line of a problem, counted from 1.
     pub fn line(&self, problem: &Problem) -> usize {
-        let before = &self.text.as_bytes()[..problem.place.start.min(self.text.len())];
-        before.iter().filter(|byte| **byte == b'\n').count() + 1
+        line_at(&self.text, problem.place.start)
     }
 
     /// For the terminal: each problem with its line, a caret and a remedy; 80 columns, no colour.
@@ -67,6 +66,12 @@ impl fmt::Display for ScenarioError {
 }
 
 impl std::error::Error for ScenarioError {}
+
+/// The line of a byte of a text, counted from 1.
+pub fn line_at(text: &str, byte: usize) -> usize {
+    let before = &text.as_bytes()[..byte.min(text.len())];
+    before.iter().filter(|byte| **byte == b'\n').count() + 1
+}
 
 /// The message with the key in front.
 fn titled(problem: &Problem) -> String {

@@ -1,15 +1,17 @@
 use super::outline::Outline;
 use super::problem::Problem;
 
-/// Collects what is wrong, each at the place of its key.
+/// Collects what is wrong, and what is hardly meant, each at the place of its key.
 pub struct Problems<'a> {
+    text: &'a str,
     outline: &'a Outline,
     found: Vec<Problem>,
+    doubted: Vec<Problem>,
 }
 
 impl<'a> Problems<'a> {
-    pub fn new(outline: &'a Outline) -> Self {
-        Problems { outline, found: Vec::new() }
+    pub fn new(text: &'a str, outline: &'a Outline) -> Self {
+        Problems { text, outline, found: Vec::new(), doubted: Vec::new() }
     }
 
     /// Something wrong at a key; where the key is not written, the caret points at the table around it.
@@ -23,13 +25,32 @@ impl<'a> Problems<'a> {
         self.found.push(problem_at(self.outline, key, message.into(), allowed.into(), remedy.into()));
     }
 
+    /// Something that is allowed and hardly meant at a key: it is told and used as it is written.
+    pub fn doubt(
+        &mut self,
+        key: &str,
+        message: impl Into<String>,
+        usual: impl Into<String>,
+        remedy: impl Into<String>,
+    ) {
+        self.doubted.push(problem_at(self.outline, key, message.into(), usual.into(), remedy.into()));
+    }
+
+    /// The numbers of the file at keys of this kind, as they are written.
+    pub fn numbers(&self, is_one: impl Fn(&str) -> bool) -> Vec<(String, f64)> {
+        let entries = self.outline.entries().iter().filter(|entry| is_one(&entry.path));
+        let number = |place: &std::ops::Range<usize>| self.text.get(place.clone())?.trim().parse().ok();
+        entries.filter_map(|entry| Some((entry.path.clone(), number(&entry.value)?))).collect()
+    }
+
     /// Whether a key stands in the file.
     pub fn is_written(&self, path: &str) -> bool {
         self.outline.find(path).is_some_and(|entry| entry.path == path)
     }
 
-    pub fn into_found(self) -> Vec<Problem> {
-        self.found
+    /// What is wrong, and what is doubted.
+    pub fn into_found(self) -> (Vec<Problem>, Vec<Problem>) {
+        (self.found, self.doubted)
     }
 }
 

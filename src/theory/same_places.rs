@@ -9,7 +9,8 @@
 //!
 //! - covers: `P(both bare) = E exp(-(u1 + u2))`, u1 and u2 lognormal with c ([`CoralPairs::bare_elsewhere`]); kinds of bottom
 //!   by the tree of two points whose latent fields correlate by `r sqrt(w1 w2)`, w the share of the site effect;
-//! - densities of animals: `m1 m2 (e^c - 1)`; recruits: times what the free shares of the two places have in common;
+//! - densities of animals and fish: `m1 m2 (e^c - 1)`, of fish that go with coral with what the covers of the two sites bring in
+//!   c, groups of different names included; recruits: times what the free shares of the two places have in common;
 //! - components: c itself.
 //!
 //! Checked by simulation (`tests/same_places.rs`).
@@ -17,6 +18,7 @@
 use super::components::component_change_sd;
 use super::coral::CoralPairs;
 use super::curve::Curve;
+use super::fish::FishShare;
 use super::tree::{Tree, TreeStage, Written};
 use super::unit_moments::UnitMoments;
 use super::zone::{ZoneTheory, same_sites, states_of};
@@ -51,9 +53,6 @@ pub struct PlaceLaw<'a> {
     /// Correlation of the effects of the two sites of a place.
     pub correlation: f64,
 }
-
-/// One group at both depths: its law, and in each state what one fish per m2 adds to what is told.
-type FishAtBoth<'a> = ((&'a &'a AnimalLaw, &'a Vec<f64>), (&'a &'a AnimalLaw, &'a Vec<f64>));
 
 /// SDs of the effects of a site: lasting, of a year, and of the change to each state.
 struct Effects<'a> {
@@ -191,22 +190,22 @@ impl PlaceLaw<'_> {
         self.covariances(|s, t| self.means((s, t)) * libm::expm1(self.latent(effects, (s, t))))
     }
 
-    /// Of fish: group by group, which are independent of one another.
+    /// Of fish: group by group, which are independent of one another but for the coral of their sites. Where they go with it the
+    /// covers of the two sites are lognormal together, as those of one site are (`theory::fish::SiteCoral`).
     pub fn of_fish(&self, (kind, dimensions): (&MethodKind, Dimensions), told: &FishIndicator) -> PlaceCovariance {
         let [one, other] =
-            self.depths.map(|depth| depth.theory.fish_factors((self.study, depth.zone), (kind, dimensions), told));
-        let mut pairs = Vec::new();
-        for (name, law, factors) in &one {
-            let there = other.iter().find(|(own, ..)| own == name);
-            pairs.extend(there.map(|(_, law_there, factors_there)| ((law, factors), (law_there, factors_there))));
-        }
+            self.depths.map(|depth| depth.theory.fish_shares((self.study, depth.zone), (kind, dimensions), told));
+        let go_with_coral = |shares: &[FishShare]| shares.iter().any(|share| share.with_coral != 0.0);
+        let pairs = (go_with_coral(&one) && go_with_coral(&other)).then(|| self.coral_pairs());
         self.covariances(|s, t| {
-            let of = |((law, factors), (law_there, factors_there)): &FishAtBoth| {
-                let effects = [&Effects::of_animals(law), &Effects::of_animals(law_there)];
-                let means = factors[s] * law.mean_density(s) * factors_there[t] * law_there.mean_density(t);
-                means * libm::expm1(self.latent(effects, (s, t)))
+            let covers = self.depths[0].theory.law.states[s].cover * self.depths[1].theory.law.states[t].cover;
+            let coral = pairs.as_ref().map_or(0.0, |pairs| libm::log1p(self.of_coral(pairs, (s, t)) / covers));
+            let of = |here: &FishShare, there: &FishShare| {
+                let effects = [&Effects::of_animals(here.law), &Effects::of_animals(there.law)];
+                let own = if here.name == there.name { self.latent(effects, (s, t)) } else { 0.0 };
+                here.told[s] * there.told[t] * libm::expm1(own + here.with_coral * there.with_coral * coral)
             };
-            pairs.iter().map(of).sum()
+            one.iter().flat_map(|here| other.iter().map(move |there| (here, there))).map(|(h, t)| of(h, t)).sum()
         })
     }
 

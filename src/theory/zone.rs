@@ -319,6 +319,11 @@ impl ZoneTheory {
         (0..self.within.len()).map(of_state).collect()
     }
 
+    /// How many states are told: one of a study of one visit, whose law has a second visit all the same.
+    pub(super) fn states(&self) -> usize {
+        self.within.len()
+    }
+
     /// What fish that go with the coral of their site need of it.
     pub fn site_coral(&self) -> &SiteCoral {
         self.site_coral.get_or_init(|| SiteCoral::new(&self.covers(0), &self.coral_truths()))

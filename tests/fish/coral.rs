@@ -4,6 +4,7 @@ use super::common::studies::{self, change, plan};
 use super::{check, fall, fish_belts, group};
 use reefwright::design::*;
 use reefwright::engine::Plan;
+use reefwright::planner::{UnitsDrawn, picture};
 use reefwright::random::{Key, Purpose};
 use reefwright::reef::fish::{Movement, SchoolLaw};
 use reefwright::reef::{NamedReef, SiteReef};
@@ -79,6 +80,69 @@ fn a_loss_of_coral_carries_its_fish_with_it() {
 #[test]
 fn on_two_reefs_at_new_places() {
     check(study(Places::NewPlaces), 150);
+}
+
+/// The bommies at the places of the fore reef.
+fn at_the_same_places(correlation: f64) -> Study {
+    let mut study = study(Places::NewPlaces);
+    study.zones[1].sites = study.zones[0].sites.clone();
+    study.zones[1].same_places = Some(SamePlaces { as_zone: study.zones[0].name.clone(), correlation });
+    study
+}
+
+/// What two depths of a place have in common comes of the coral too, of groups of other names as well.
+#[test]
+fn on_two_reefs_at_the_same_places() {
+    check(at_the_same_places(0.9), 150);
+    // Covariance of the site means of the two depths at the first visit.
+    let common = |study: Study, name: &str| {
+        let plan = plan(study);
+        plan.place_covariance(1, of(&plan, name).0).unwrap().within[0]
+    };
+    let mut apart = at_the_same_places(0.9);
+    apart.zones.iter_mut().flat_map(|zone| &mut zone.fish).for_each(|group| group.with_coral = 0.0);
+    for (name, least, most) in [("butterflyfish", 1.5, 2.5), ("damselfish", 1.1, 1.5), ("hawkfish", 1.0, 1.0)] {
+        let times = common(at_the_same_places(0.9), name) / common(apart.clone(), name);
+        println!("{name}: {times}");
+        assert!((least - 1e-9..most + 1e-9).contains(&times), "{name} {times}");
+    }
+    // Of all fish together there is more than that of each: groups of other names share the coral.
+    let of_each: f64 =
+        study(Places::NewPlaces).zones[0].fish.iter().map(|group| common(at_the_same_places(0.9), &group.name)).sum();
+    let apart_of_each = common(apart.clone(), "fish_density");
+    let together = common(at_the_same_places(0.9), "fish_density");
+    println!("{together} {of_each} {apart_of_each}");
+    assert!((together / of_each - 1.0).abs() > 0.02 && together > apart_of_each, "{together} {of_each}");
+}
+
+/// Two depths of a place that have all their effects in common have as many fish on the picture.
+#[test]
+fn pictures_of_two_depths_have_in_common_what_the_depths_have() {
+    let expected = |correlation: f64| {
+        let mut study = at_the_same_places(correlation);
+        let named = study.zones[0].clone();
+        study.zones[1] = Zone {
+            name: "crest".into(),
+            same_places: study.zones[1].same_places.clone(),
+            weight: study.zones[1].weight,
+            ..named
+        };
+        for zone in &mut study.zones {
+            (zone.length_m, zone.width_m) = (40.0, 20.0);
+            zone.fish.iter_mut().for_each(|group| group.with_coral = 0.0);
+        }
+        let plan = plan(study);
+        let of = |zone: usize| picture(&plan, zone, 3, UnitsDrawn::InAll(2)).fish;
+        of(0).iter().zip(of(1)).map(|(deep, shallow)| deep.expected / shallow.expected).collect::<Vec<f64>>()
+    };
+    assert!(expected(1.0).iter().all(|ratio| (ratio - 1.0).abs() < 1e-9), "{:?}", expected(1.0));
+    assert!(expected(0.0).iter().all(|ratio| (ratio - 1.0).abs() > 1e-3), "{:?}", expected(0.0));
+}
+
+#[test]
+#[ignore = "2,500 trials: a minute"]
+fn on_two_reefs_at_the_same_places_in_many_trials() {
+    check(at_the_same_places(0.9), 2_500);
 }
 
 #[test]

@@ -1,11 +1,13 @@
 //! Fish in whole designs: plain trials against the closed forms, and what outside formulas and real belts say of them.
 
+mod behaviour;
 #[path = "../common/mod.rs"]
 mod common;
 mod coral;
 mod groups;
 mod levels;
 mod published;
+mod totals;
 
 use common::studies::{self, belts, plan, trials};
 use reefwright::design::*;
@@ -38,7 +40,7 @@ fn group(name: &str, density_per_100_m2: f64, schools: SchoolLaw, movement: Move
         movement,
         sighting: Sighting { scale_m: Some(3.0), ..Sighting::ALL },
     };
-    FishGroup { name: name.into(), trophic_group: None, hides: false, with_coral: 0.0, spec }
+    FishGroup { name: name.into(), trophic_group: None, hides: false, with_coral: 0.0, spec, later_sighting: None }
 }
 
 fn count() -> FishCount {

@@ -9,6 +9,7 @@ use crate::budget::cautions;
 use crate::budget::diving::{FIRST_DIVE_ONLY, flag};
 use crate::budget::gas::flag_gas;
 use crate::design::{Standby, Target};
+use crate::planner::warn::fish_that_behave_otherwise;
 use std::collections::BTreeMap;
 
 /// Share of the days that are left in the mean from which on nothing is left for bad luck: a judgement.
@@ -22,6 +23,7 @@ pub fn warnings(prepared: &Prepared, answer: &BudgetAnswer) -> (Vec<String>, usi
     let of_diving = all.len();
     all.extend(work_beside_what_comes_first(prepared, &answer.schedule));
     all.extend(bias_of_fish(prepared));
+    all.extend(fish_that_behave_otherwise(prepared.plan));
     all.extend(what_does_not_fit(prepared));
     all.extend(at_the_same_places(prepared));
     all.extend(of_days(prepared, answer));

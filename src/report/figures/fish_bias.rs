@@ -6,7 +6,7 @@ use super::colours::{GRID, INK, PAPER, QUIET, cause_style};
 use super::figure::{Figure, WIDTH, Words};
 use crate::planner::FishBias;
 use crate::report::digits::significant;
-use crate::report::fish::{LEAST, unit_title};
+use crate::report::fish::{LEAST, group_name, unit_title};
 use crate::report::fonts;
 use crate::report::report::Report;
 use crate::report::select::distinct;
@@ -74,7 +74,7 @@ fn kind<'a>(all: &[&'a FishBias], title: String) -> Kind<'a> {
             (bias.density / of_group[0].density - 1.0).abs() < LEAST
                 && (bias.biomass / of_group[0].biomass - 1.0).abs() < LEAST
         };
-        let name = sentence(&plain(group));
+        let name = group_name(of_group[0]);
         if of_group.iter().all(is_same) {
             rows.push(Bias { name, bias: of_group[0] });
         } else {
@@ -83,23 +83,18 @@ fn kind<'a>(all: &[&'a FishBias], title: String) -> Kind<'a> {
     }
     let hidden = rows.len().saturating_sub(MOST_ROWS);
     if hidden > 0 {
-        let mut order: Vec<f64> = rows.iter().map(|row| off(row.bias)).collect();
+        let mut order: Vec<f64> = rows.iter().map(|row| row.bias.off()).collect();
         order.sort_by(|one, other| other.total_cmp(one));
         let least = order[MOST_ROWS - 1];
-        rows.retain(|row| off(row.bias) >= least);
+        rows.retain(|row| row.bias.off() >= least);
         rows.truncate(MOST_ROWS);
     }
     Kind { title, rows, hidden }
 }
 
-/// How far a number is off, up or down, the worse of the two.
-fn off(bias: &FishBias) -> f64 {
-    libm::fabs(libm::log(bias.density)).max(libm::fabs(libm::log(bias.biomass)))
-}
-
 fn figure(kinds: &[Kind], number: usize) -> Option<Figure> {
     let rows = || kinds.iter().flat_map(|kind| &kind.rows);
-    let worst = rows().max_by(|one, other| off(one.bias).total_cmp(&off(other.bias)))?;
+    let worst = rows().max_by(|one, other| one.bias.off().total_cmp(&other.bias.off()))?;
     let (x, key) = (axis(kinds), Key::of(kinds));
     let hidden: usize = kinds.iter().map(|kind| kind.hidden).sum();
     let finding = finding(worst);
@@ -407,8 +402,8 @@ mod tests {
         let all: Vec<&FishBias> = report.answer.fish_bias.iter().collect();
         let kind = kind(&all, unit_title(all[0]));
         assert_eq!((kind.rows.len(), kind.hidden), (MOST_ROWS, 14));
-        let shown = kind.rows.iter().map(|row| off(row.bias)).fold(f64::INFINITY, f64::min);
-        let farther = report.answer.fish_bias.iter().filter(|bias| off(bias) > shown + 1e-12).count();
+        let shown = kind.rows.iter().map(|row| row.bias.off()).fold(f64::INFINITY, f64::min);
+        let farther = report.answer.fish_bias.iter().filter(|bias| bias.off() > shown + 1e-12).count();
         assert!(farther < MOST_ROWS);
     }
 

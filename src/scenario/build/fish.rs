@@ -1,13 +1,12 @@
 use super::animals::{note_patches, patches, shared};
-use super::list::read_list;
+use super::fish_lists::FishLists;
 use super::share;
 use crate::design::FishGroup;
 use crate::reef::fish::{FishLengths, FishSpec, LengthWeight, Movement, SchoolLaw, SchoolSizes, Sighting};
 use crate::reef::{AnimalSpec, BetweenSites, Sizes};
 use crate::scenario::file::FishTable;
-use crate::scenario::fish_list::{ListedFish, read_fish};
+use crate::scenario::fish_list::{FishList, ListedFish, MeasuredLength};
 use crate::scenario::ledger::{Ledger, Noted};
-use crate::scenario::load::ReadFile;
 use crate::scenario::near::nearest;
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::{number, percent};
@@ -19,12 +18,12 @@ use crate::theory::root;
 pub fn build(
     (zone, path): (&str, &str),
     table: &FishTable,
-    files: &ReadFile,
+    lists: &FishLists,
     problems: &mut Problems,
     ledger: &mut Ledger,
 ) -> FishGroup {
     let mut noter = Noter::new((zone, path), table);
-    let (weight, listed_group) = weight((zone, path), table, files, problems, ledger);
+    let (weight, listed_group) = weight((zone, path), table, lists, problems, ledger);
     let lengths = FishLengths {
         mean_cm: table.length_cm.get(),
         cv: shared(table.length_spread_percent, defaults::FISH_LENGTH_CV),
@@ -46,9 +45,11 @@ pub fn build(
     };
     noter.note("with_coral", "tie to the coral", table.with_coral.is_some(), shown, ledger);
     note_fish(table, &spec, &mut noter, ledger);
+    let later_sighting = later_sighting(table, &spec.sighting, (&mut noter, ledger));
     noter.close(ledger);
     let trophic_group = table.trophic_group.clone().or(listed_group);
-    FishGroup { name: table.name.clone(), trophic_group, hides: table.hides.unwrap_or(false), with_coral, spec }
+    let hides = table.hides.unwrap_or(false);
+    FishGroup { name: table.name.clone(), trophic_group, hides, with_coral, spec, later_sighting }
 }
 
 /// How many there are, and how that differs.
@@ -179,19 +180,42 @@ fn sighting(table: &FishTable) -> Sighting {
     }
 }
 
+/// How it is seen at the second visit; `None`: as at the first.
+fn later_sighting(table: &FishTable, first: &Sighting, (noter, ledger): (&mut Noter, &mut Ledger)) -> Option<Sighting> {
+    let mut later = *first;
+    let mut note = |key: &str, what: &str, value: String| noter.note(key, what, true, value, ledger);
+    if let Some(shy) = table.second_visit_shy_percent {
+        later.shy = share(shy.get());
+        note("second_visit_shy_percent", "share that leaves (or comes) at the second visit", percent(later.shy));
+    }
+    if let Some(scale) = table.second_visit_sight_scale_m {
+        later.scale_m = Some(scale.get());
+        let shown = format!("half-normal, {} m", number(scale.get()));
+        note("second_visit_sight_scale_m", "fall of sight with distance at the second visit", shown);
+    }
+    if let Some(seen) = table.second_visit_seen_percent {
+        later.seen = share(seen.get());
+        note("second_visit_seen_percent", "share seen at the line at the second visit", percent(later.seen));
+    }
+    (later != *first).then_some(later)
+}
+
 /// a and b, and the trophic group where a list tells it.
 fn weight(
     (zone, path): (&str, &str),
     table: &FishTable,
-    files: &ReadFile,
+    lists: &FishLists,
     problems: &mut Problems,
     ledger: &mut Ledger,
 ) -> (LengthWeight, Option<String>) {
     let about = format!("{zone}: weight of {} by its length", table.name);
     let shown = |weight: LengthWeight| format!("{} L^{}", number(weight.a), number(weight.b));
     let usual = LengthWeight { a: defaults::WEIGHT_A, b: defaults::WEIGHT_B };
-    if let Some(listed) = listed(path, table, files, problems) {
-        let origin = Origin::Published(listed.source);
+    if let Some(listed) = listed(path, table, lists, problems) {
+        let origin = Origin::Published(match listed.length {
+            Some(length) => format!("{} (of {})", listed.source, length.words()),
+            None => listed.source,
+        });
         ledger.keep_as(path, "weight_a", origin.clone());
         ledger.keep_as(path, "weight_b", origin.clone());
         ledger.list_together(path, about, shown(listed.weight), origin);
@@ -224,7 +248,7 @@ fn weight(
 }
 
 /// The species of the list that the table names.
-fn listed(path: &str, table: &FishTable, files: &ReadFile, problems: &mut Problems) -> Option<ListedFish> {
+fn listed(path: &str, table: &FishTable, lists: &FishLists, problems: &mut Problems) -> Option<ListedFish> {
     let (species, list) = match (&table.species, &table.species_list) {
         (Some(species), Some(list)) => (species, list),
         (None, None) => return None,
@@ -245,17 +269,69 @@ fn listed(path: &str, table: &FishTable, files: &ReadFile, problems: &mut Proble
         let message = format!("{}: its weight is written and looked up in a list", table.name);
         problems.add(&format!("{path}.species"), message, "one of the two", "Take one of them out.");
     }
-    let all = read_list((list, &format!("{path}.species_list")), read_fish, files, problems)?;
-    let found = all.get(species).cloned();
+    let all = lists.get((list, &format!("{path}.species_list")), problems)?;
+    let found = all.species.get(species).cloned();
     if found.is_none() {
-        let names: Vec<&str> = all.keys().map(String::as_str).collect();
+        let names: Vec<&str> = all.species.keys().map(String::as_str).collect();
         let hint = nearest(species, &names).map_or(String::new(), |near| format!("Did you mean \"{near}\"? "));
-        let remedy = format!("{hint}Write a name as it stands in the list, or add a row for it.");
+        let remedy = format!(
+            "{hint}Write a name as it stands in the list, add a row for it, or write weight_a and weight_b (grams from cm of \
+             total length) here instead of species and species_list."
+        );
         let message = format!("{}: {list} has no species \"{species}\"", table.name);
         problems.add(&format!("{path}.species"), message, "not in the list", remedy);
     }
+    if let Some(found) = &found {
+        doubt_listed((path, list), table, found, (lists, &all), problems);
+    }
     found
 }
+
+/// Lengths of a list that are not those of the scenario.
+fn doubt_listed(
+    (path, list): (&str, &str),
+    table: &FishTable,
+    found: &ListedFish,
+    (lists, all): (&FishLists, &FishList),
+    problems: &mut Problems,
+) {
+    let (name, usual) = (&table.name, "of total length");
+    match found.length {
+        Some(MeasuredLength::Total) => {}
+        Some(other) => {
+            let message =
+                format!("{name}: a and b of {list} are of {}, and lengths here are total lengths", other.words());
+            let remedy = format!(
+                "Weights are too large so: write weight_a = a times ({} over total length)^b and weight_b = b instead of species \
+                 and species_list, or the pair of total length in the list.",
+                other.words()
+            );
+            problems.doubt(&format!("{path}.species"), message, usual, remedy);
+        }
+        None if all.tells_length => {
+            let message = format!("{name}: {list} does not tell of which length its a and b are");
+            problems.doubt(&format!("{path}.species"), message, usual, LENGTH_REMEDY);
+        }
+        None if lists.is_told_first(list) => {
+            let message = format!("{list} does not tell of which length a and b are");
+            problems.doubt(&format!("{path}.species_list"), message, usual, LENGTH_REMEDY);
+        }
+        None => {}
+    }
+    let mean = table.length_cm.get();
+    if let Some(longest) = found.longest_cm.filter(|longest| mean > *longest) {
+        let message = format!(
+            "{name}: {} cm in the mean, and {list} knows none longer than {} cm",
+            number(mean),
+            number(longest)
+        );
+        let usual = format!("at most {} cm", number(longest));
+        problems.doubt(&format!("{path}.length_cm"), message, usual, "Write the mean length in cm, not in mm.");
+    }
+}
+
+const LENGTH_REMEDY: &str = "Weights follow from total lengths here, and are some 10 to 30 % too large where a and b are of fork \
+    length: add the column length_type to the list, with TL, FL or SL (total, fork, standard length).";
 
 /// Keeps the origins of the numbers of a group: what is written is listed one by one, what is filled in together.
 struct Noter<'a> {

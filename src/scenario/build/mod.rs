@@ -6,6 +6,7 @@ mod changes;
 mod deaths;
 mod expedition;
 mod fish;
+mod fish_lists;
 mod fish_methods;
 mod list;
 mod map;

@@ -1,3 +1,4 @@
+use super::fish_lists::FishLists;
 use super::{Frame, animals, fish, recruits, share};
 use crate::design::{Animal, FishGroup, Recruits, SamePlaces, Scope, Zone};
 use crate::reef::{Category, NamedReef, Patchiness, ReefSpec, SizeLaw};
@@ -16,9 +17,10 @@ pub fn build(file: &ScenarioFile, frame: Frame, problems: &mut Problems, ledger:
         problems.add("zone", "there is no zone", "at least one [[zone]]", remedy);
     }
     let weights = weights(file, problems);
+    let lists = &FishLists::new(frame.files);
     let tables = file.zone.iter().zip(weights).enumerate();
     tables
-        .map(|(index, (table, weight))| Builder { file, frame, table, index }.zone(weight, problems, ledger))
+        .map(|(index, (table, weight))| Builder { file, frame, lists, table, index }.zone(weight, problems, ledger))
         .collect()
 }
 
@@ -50,6 +52,7 @@ fn weights(file: &ScenarioFile, problems: &mut Problems) -> Vec<f64> {
 struct Builder<'a> {
     file: &'a ScenarioFile,
     frame: Frame<'a>,
+    lists: &'a FishLists<'a>,
     table: &'a ZoneTable,
     index: usize,
 }
@@ -288,7 +291,7 @@ impl Builder<'_> {
         tables
             .map(|(index, table)| {
                 let path = format!("{}.fish[{index}]", self.path());
-                fish::build((zone, &path), table, self.frame.files, problems, ledger)
+                fish::build((zone, &path), table, self.lists, problems, ledger)
             })
             .collect()
     }

@@ -113,7 +113,8 @@ pub fn check_indicator(study: &Study, name: &str, key: &str, problems: &mut Prob
     let known = known_indicators(study);
     if !known.iter().any(|indicator| indicator == name) && study.fish_of(name).is_none() {
         let words: Vec<&str> = known.iter().map(String::as_str).collect();
-        let hint = nearest(name, &words).map_or(String::new(), |near| format!("Did you mean \"{near}\"? "));
+        let hint = told_by_name(name, &words).or_else(|| nearest(name, &words));
+        let hint = hint.map_or(String::new(), |near| format!("Did you mean \"{near}\"? "));
         let remedy = format!("{hint}Known here (a category must be in every zone): {}.", known.join(", "));
         problems.add(key, format!("there is no indicator \"{name}\""), "no such indicator", remedy);
         return false;
@@ -159,6 +160,14 @@ pub fn check_indicator(study: &Study, name: &str, key: &str, problems: &mut Prob
         return false;
     }
     true
+}
+
+/// The indicator that is meant by a name with the word for what is told behind it: numbers of animals and fish are told by their
+/// name alone.
+fn told_by_name<'a>(name: &str, known: &[&'a str]) -> Option<&'a str> {
+    let before = ["_density", "_abundance", "_number", "_count"].iter().find_map(|end| name.strip_suffix(end))?;
+    let own = known.iter().find(|known| **known == before).copied();
+    own.or_else(|| nearest(before, known).filter(|near| near.len() < name.len()))
 }
 
 fn check_values(study: &Study, change: &Change, path: &str, problems: &mut Problems) {

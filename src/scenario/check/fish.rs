@@ -1,6 +1,7 @@
 use crate::design::{
     ALL_FISH, COLONY_DENSITY, Change, FishMeasure, FishWho, REST, RecruitMeasure, Study, Zone, fish_of,
 };
+use crate::scenario::file::ScenarioFile;
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::number;
 use crate::survey::{MethodKind, MethodSpec};
@@ -22,22 +23,31 @@ pub fn check(study: &Study, problems: &mut Problems) {
         check_method(study, method, &path, problems);
     }
     check_hidden(study, problems);
-    check_coral(study, problems);
 }
 
-/// Fish that go with the coral of their site have its effects and their own: what two depths of a place then have in common is
-/// not worked out.
-fn check_coral(study: &Study, problems: &mut Problems) {
-    let named = |name: &str| study.zones.iter().any(|zone| zone.same_places.iter().any(|same| same.as_zone == name));
-    for (z, zone) in study.zones.iter().enumerate() {
-        if zone.same_places.is_none() && !named(&zone.name) {
-            continue;
-        }
-        for (index, group) in zone.fish.iter().enumerate().filter(|(_, group)| group.with_coral != 0.0) {
-            let message = format!("{}: {} goes with the coral, and the zone shares its places", zone.name, group.name);
-            let remedy =
-                "Take with_coral out, or same_places_as: what the two depths then have in common is not known.";
-            problems.add(&format!("zone[{z}].fish[{index}].with_coral"), message, "0 at shared places", remedy);
+/// Where nothing is visited twice nothing is otherwise at the second visit.
+pub fn check_visits(file: &ScenarioFile, study: &Study, problems: &mut Problems) {
+    if study.question.visits() == 2 {
+        return;
+    }
+    for (z, zone) in file.zone.iter().enumerate() {
+        for (index, table) in zone.fish.iter().enumerate() {
+            for (key, is_written) in [
+                ("second_visit_shy_percent", table.second_visit_shy_percent.is_some()),
+                ("second_visit_sight_scale_m", table.second_visit_sight_scale_m.is_some()),
+                ("second_visit_seen_percent", table.second_visit_seen_percent.is_some()),
+            ] {
+                if is_written {
+                    let message = format!("{}: there is no second visit", table.name);
+                    let remedy = format!("Take {key} out, or ask question = \"between_these_visits\".");
+                    problems.add(
+                        &format!("zone[{z}].fish[{index}].{key}"),
+                        message,
+                        "not used by this question",
+                        remedy,
+                    );
+                }
+            }
         }
     }
 }

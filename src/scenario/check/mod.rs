@@ -3,6 +3,7 @@
 mod changes;
 mod expedition;
 mod fish;
+mod fish_doubts;
 mod lines;
 mod maps;
 mod placement;
@@ -12,6 +13,7 @@ mod same_places;
 mod size;
 mod sources;
 mod test;
+mod told;
 mod zones;
 
 use super::file::ScenarioFile;
@@ -25,6 +27,8 @@ pub fn all(file: &ScenarioFile, study: &Study, expedition: Option<&Expedition>, 
     maps::check(study, file, problems);
     recruits::check(study, problems);
     fish::check(study, problems);
+    fish::check_visits(file, study, problems);
+    fish_doubts::check(study, problems);
     lines::check(study, file, problems);
     placement::check(study, problems);
     changes::check(study, problems);

@@ -54,8 +54,8 @@ pub struct FishTable {
     /// Weight in grams is weight_a times the length in cm to the power of weight_b.
     pub weight_a: Option<Number<WeightA>>,
     pub weight_b: Option<Number<WeightB>>,
-    /// Instead of both: the name of a species in this list (CSV with the columns name, trophic_group, a, b, source), beside
-    /// the scenario.
+    /// Instead of both: the name of a species in this list (CSV with the columns name, trophic_group, a, b, source and, where
+    /// they are known, length_type (TL, FL or SL: of which length a and b are) and longest_cm), beside the scenario.
     pub species: Option<String>,
     pub species_list: Option<String>,
     /// Speed at which it swims while it is counted; 0 when left out.
@@ -74,6 +74,11 @@ pub struct FishTable {
     pub half_seen_cm: Option<Number<FishLength>>,
     /// Share that is seen of those on the diver's line; 100 when left out.
     pub seen_percent: Option<Number<Percent>>,
+    /// At the second visit, where that is otherwise: the share that leaves (or comes), the scale over which it is seen less, the
+    /// share that is seen. As at the first when left out.
+    pub second_visit_shy_percent: Option<Number<Reaction>>,
+    pub second_visit_sight_scale_m: Option<Number<SightScale>>,
+    pub second_visit_seen_percent: Option<Number<Percent>>,
     /// Whether it hides: then it is counted on the way back of a belt, and not on the way out.
     pub hides: Option<bool>,
     pub source: Option<Source>,

@@ -59,6 +59,13 @@ pub fn write_group(writer: &mut Writer, group: &FishGroup) {
         writer.number("half_seen_cm", half);
     }
     writer.line("seen_percent", &percent_text(sighting.seen));
+    if let Some(later) = &group.later_sighting {
+        writer.line("second_visit_shy_percent", &percent_text(later.shy));
+        if let Some(scale) = later.scale_m {
+            writer.number("second_visit_sight_scale_m", scale);
+        }
+        writer.line("second_visit_seen_percent", &percent_text(later.seen));
+    }
     writer.line("hides", if group.hides { "true" } else { "false" });
     writer.source();
 }

@@ -3,7 +3,8 @@ use super::void::{Void, thomas_void};
 use super::windows::{as_quadrats, mean_within, unit_area};
 use crate::reef::PatchLaw;
 use crate::theory::pairs::{PairOfUnits, Unit, density_of_same_place};
-use crate::theory::root;
+use crate::theory::{Rule, root};
+use std::sync::LazyLock;
 
 /// The chance of meeting animals of one kind in units of one shape, in one state.
 ///
@@ -14,8 +15,19 @@ use crate::theory::root;
 /// patches much wider than the belt; for patches of a scale of a metre or few and an SD of ln density of .6 the share of
 /// empty belts, and of pairs of belts, is within .005 of the simulated one (see the tests). Several belts of a site: the
 /// same for the sum of their U, less what they have in common where they overlap.
-#[derive(Clone, Copy, Debug, PartialEq)]
+///
+/// Kinds that are looked for together ([`Meeting::of_any`]) are independent of each other but for what their sites and units
+/// have in common: none of them is met with the product of their chances, averaged over that.
+#[derive(Clone, Debug, PartialEq)]
 pub struct Meeting {
+    kinds: Vec<Kind>,
+    /// Variance of the area that a unit looks at, relative to its squared mean.
+    unit_areas: f64,
+}
+
+/// One kind of animals.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Kind {
     /// Density of animals in the state, per m2: all of them.
     density: f64,
     /// Mean of U of one unit.
@@ -28,7 +40,12 @@ pub struct Meeting {
     gamma: bool,
     /// Variance of ln density between sites in one visit.
     between_sites: f64,
+    /// How ln density besides goes with something of the site that is the same for all kinds and has an SD of 1.
+    with_site: f64,
 }
+
+/// Over what units have in common, and what sites have.
+static IN_COMMON: LazyLock<[Rule; 2]> = LazyLock::new(|| [Rule::normal(9), Rule::normal(24)]);
 
 /// More units than this a site are not looked for.
 const MOST_UNITS: usize = 1_000_000;
@@ -56,7 +73,7 @@ impl AnimalTheory {
             None => unit_area(unit) * density_of_same_place(site, unit),
             Some(_) => void.area * density_of_same_place(room, rectangle),
         };
-        Meeting {
+        Meeting::of(Kind {
             density: law.mean_density(state),
             mean: law.mean_group_density(state) * void.area,
             shared: shared.min(1.0),
@@ -64,7 +81,8 @@ impl AnimalTheory {
             patches_of_two: patches_of_two.min(patches),
             gamma: law.spec.patches.is_some_and(|patches| matches!(patches.law, PatchLaw::Gamma { .. })),
             between_sites: law.site_variance(state),
-        }
+            with_site: 0.0,
+        })
     }
 }
 
@@ -76,8 +94,10 @@ pub struct Groups {
     pub groups_per_m2: f64,
     /// Integral over the middle of a group of the chance that one of its animals at least is counted, m2.
     pub area_m2: f64,
-    /// Variance of ln density between sites besides that of the law.
-    pub also_between_sites: f64,
+    /// How ln density goes, besides what is of the law, with something of the site that has an SD of 1.
+    pub with_site: f64,
+    /// Variance of the area that a unit looks at, relative to its squared mean.
+    pub unit_areas: f64,
 }
 
 impl AnimalTheory {
@@ -91,27 +111,23 @@ impl AnimalTheory {
             (mean_within(unit, |h| kernel.at(h)), pair)
         });
         let law = &self.law;
-        Meeting {
+        let kind = Kind {
             density: groups.density,
             mean: groups.groups_per_m2 * groups.area_m2,
             shared: 0.0,
             patches,
             patches_of_two: patches_of_two.min(patches),
             gamma: law.spec.patches.is_some_and(|patches| matches!(patches.law, PatchLaw::Gamma { .. })),
-            between_sites: law.site_variance(state) + groups.also_between_sites,
-        }
+            between_sites: law.site_variance(state),
+            with_site: groups.with_site,
+        };
+        Meeting { unit_areas: groups.unit_areas, ..Meeting::of(kind) }
     }
 }
 
-impl Meeting {
-    /// Chance that `units` units on each of `sites` sites find none.
-    pub fn none(&self, units: usize, sites: usize) -> f64 {
-        self.none_at(1.0, units, sites)
-    }
-
-    /// The same at a density that is so many times that of the law.
-    fn none_at(&self, times: f64, units: usize, sites: usize) -> f64 {
-        let n = units as f64;
+impl Kind {
+    /// Chance that `n` units of a site find none, over sites: where there are `times` as many as in the mean.
+    fn empty(&self, times: f64, n: f64, also_between_sites: f64) -> f64 {
         // Places are covered independently by the units: the first has all of its void, each further one less.
         let voids = if self.shared > 0.0 && self.shared < 1.0 {
             -libm::expm1(n * libm::log1p(-self.shared)) / self.shared
@@ -121,11 +137,58 @@ impl Meeting {
             n
         };
         let patches = self.patches_of_two + (self.patches - self.patches_of_two) / n.max(1.0);
-        let mean = times * self.mean * voids;
-        let empty = if self.gamma && patches > 0.0 {
-            over_sites(self.between_sites, |site| libm::exp(-libm::log1p(mean * site * patches) / patches))
+        let (mean, between) = (times * self.mean * voids, self.between_sites + also_between_sites);
+        if self.gamma && patches > 0.0 {
+            over_sites(between, |site| libm::exp(-libm::log1p(mean * site * patches) / patches))
         } else {
-            over_sites(self.between_sites + libm::log1p(patches), |intensity| libm::exp(-mean * intensity))
+            over_sites(between + libm::log1p(patches), |intensity| libm::exp(-mean * intensity))
+        }
+    }
+}
+
+impl Meeting {
+    fn of(kind: Kind) -> Self {
+        Self { kinds: vec![kind], unit_areas: 0.0 }
+    }
+
+    /// Any animal of several kinds, met in the same units.
+    pub fn of_any(all: Vec<Self>) -> Self {
+        let unit_areas = all.iter().map(|meeting| meeting.unit_areas).fold(0.0, f64::max);
+        Self { kinds: all.into_iter().flat_map(|meeting| meeting.kinds).collect(), unit_areas }
+    }
+
+    /// Chance that `units` units on each of `sites` sites find none.
+    pub fn none(&self, units: usize, sites: usize) -> f64 {
+        self.none_at(1.0, units, sites)
+    }
+
+    /// The same at densities that are so many times those of the law.
+    fn none_at(&self, times: f64, units: usize, sites: usize) -> f64 {
+        let n = units as f64;
+        let [over_units, over_sites] = &*IN_COMMON;
+        // What one kind has of its site it has by itself.
+        let apart = self.kinds.len() == 1 || self.kinds.iter().all(|kind| kind.with_site == 0.0);
+        let given = |times: f64| {
+            let none = |of: &dyn Fn(&Kind) -> (f64, f64)| {
+                let empty = |kind: &Kind| {
+                    let (factor, also) = of(kind);
+                    kind.empty(times * factor, n, also)
+                };
+                self.kinds.iter().map(empty).product::<f64>()
+            };
+            if apart {
+                return none(&|kind| (1.0, kind.with_site * kind.with_site));
+            }
+            over_sites.expect(|site| {
+                none(&|kind| (libm::exp(kind.with_site * site - 0.5 * kind.with_site * kind.with_site), 0.0))
+            })
+        };
+        // Units look at areas of their own, whatever is looked for: of n of them the sum differs less.
+        let variance = libm::log1p(self.unit_areas / n.max(1.0));
+        let empty = if variance > 0.0 {
+            over_units.expect(|unit| given(times * libm::exp(libm::sqrt(variance) * unit - 0.5 * variance)))
+        } else {
+            given(times)
         };
         libm::pow(empty, sites as f64)
     }
@@ -156,13 +219,14 @@ impl Meeting {
 
     /// When none was seen: the density per ha (hidden ones and other classes included) at which this would still have
     /// happened once in `1 / (1 - confidence)`. Absence cannot be shown; this is what the search has ruled out, if animals
-    /// group as the law says.
+    /// group as the law says; of several kinds together if they are there in the shares of the law.
     pub fn upper_limit_per_ha(&self, units: usize, sites: usize, confidence: f64) -> Option<f64> {
-        if !(self.mean > 0.0 && units > 0 && sites > 0) {
+        let total = |of: fn(&Kind) -> f64| self.kinds.iter().map(of).sum::<f64>();
+        if !(total(|kind| kind.mean) > 0.0 && units > 0 && sites > 0) {
             return None;
         }
         let gap = |ln_times: f64| self.none_at(libm::exp(ln_times), units, sites) - (1.0 - confidence);
-        root(-60.0, 60.0, 1e-10, gap).map(|ln_times| 1e4 * self.density * libm::exp(ln_times))
+        root(-60.0, 60.0, 1e-10, gap).map(|ln_times| 1e4 * total(|kind| kind.density) * libm::exp(ln_times))
     }
 
     /// Share of units with at least one animal, over all sites.

@@ -363,7 +363,7 @@ fn meeting_rare_animals() {
     let mut differing = even(spec(0.001, None, None), &[1.0]);
     differing.site_sd = 1.0;
     let differing = AnimalTheory::new(differing).meeting(BELT, huge, CountedAs::ALL, 0);
-    for harder in [grouped, differing] {
+    for harder in [&grouped, &differing] {
         assert!(harder.at_least_one(10, 3) < 0.95 * meeting.at_least_one(10, 3));
         assert!(harder.upper_limit_per_ha(10, 3, 0.95).unwrap() > 1.1 * limit);
         assert!(harder.units_to_meet(0.95, 3).unwrap() > 110);

@@ -98,7 +98,45 @@ pub struct BiasParts {
     pub parts: Vec<BiasPart>,
 }
 
+/// A group that is told with others.
+#[derive(Clone, Copy, Debug)]
+pub struct BiasOf<'a> {
+    /// Fish that are there, and their biomass, each in a unit that is that of all groups.
+    pub density: f64,
+    pub biomass: f64,
+    /// `None` where the method counts none of them.
+    pub parts: Option<&'a BiasParts>,
+}
+
 impl BiasParts {
+    /// Of several groups together: of each cause, what is left of all groups after it over what was left of them before, so
+    /// that what causes before it took or added weighs no more than it is and the product is what is written of all over what
+    /// is there. A group that the method does not count is hidden from it. `None` where it counts none of them.
+    pub fn together(groups: &[BiasOf]) -> Option<Self> {
+        let causes = groups.iter().find_map(|group| group.parts)?.parts.iter().map(|part| part.cause);
+        // What is left of each group: fish, biomass.
+        let mut left: Vec<[f64; 2]> = groups.iter().map(|group| [group.density, group.biomass]).collect();
+        let total = |left: &[[f64; 2]], measure: usize| left.iter().map(|of| of[measure]).sum::<f64>();
+        let parts = causes
+            .enumerate()
+            .map(|(index, cause)| {
+                let before = [0, 1].map(|measure| total(&left, measure));
+                for (left, group) in left.iter_mut().zip(groups) {
+                    let factors = match group.parts {
+                        Some(parts) => [parts.parts[index].density, parts.parts[index].biomass],
+                        None if cause == BiasCause::Hidden => [0.0; 2],
+                        None => [1.0; 2],
+                    };
+                    (0..2).for_each(|measure| left[measure] *= factors[measure]);
+                }
+                // Of nothing that is left nothing is taken.
+                let factor = |m: usize| if before[m] > 0.0 { total(&left, m) / before[m] } else { 1.0 };
+                BiasPart { cause, density: factor(0), biomass: factor(1) }
+            })
+            .collect();
+        Some(Self { parts })
+    }
+
     pub fn of(asked: &BiasAsked) -> Self {
         use BiasCause::*;
         let sighting = asked.sighting;
@@ -221,6 +259,30 @@ mod tests {
             assert!(density.mean_measured().errors_from(parts.density()) < 4.0, "{density:?} {parts:?}");
             assert!(biomass.mean_measured().errors_from(parts.biomass()) < 4.0, "{biomass:?} {parts:?}");
         }
+    }
+
+    /// Three groups, one of which is not counted: each cause has the weights that the causes before it leave.
+    #[test]
+    fn groups_together_are_told_by_what_is_left_of_them() {
+        let of = |factors: [(f64, f64); 2]| {
+            let causes = [BiasCause::Movement, BiasCause::Hidden].into_iter().zip(factors);
+            BiasParts {
+                parts: causes.map(|(cause, (density, biomass))| BiasPart { cause, density, biomass }).collect(),
+            }
+        };
+        let (swims, stays) = (of([(3.0, 3.0), (0.5, 0.4)]), of([(1.0, 1.0), (1.0, 0.9)]));
+        let group = |density, biomass, parts| BiasOf { density, biomass, parts };
+        let groups = [group(2.0, 10.0, Some(&swims)), group(6.0, 5.0, Some(&stays)), group(2.0, 1.0, None)];
+        let all = BiasParts::together(&groups).unwrap();
+        // 10 fish are 14 after those that swim in, and 3 + 6 after those that hide; 16 kg are 36, and 12 + 4.5.
+        assert_eq!(all.parts[0], BiasPart { cause: BiasCause::Movement, density: 1.4, biomass: 36.0 / 16.0 });
+        assert!((all.parts[1].density - 9.0 / 14.0).abs() < 1e-12 && (all.biomass() - 16.5 / 16.0).abs() < 1e-12);
+        let written: f64 = 2.0 * swims.density() + 6.0 * stays.density();
+        assert!((all.density() - written / 10.0).abs() < 1e-12);
+        // One group is told as it is by itself, and groups that are not counted are not told.
+        let alone = BiasParts::together(&[group(7.0, 3.0, Some(&swims))]).unwrap();
+        assert!(alone.parts.iter().zip(&swims.parts).all(|(one, other)| (one.biomass - other.biomass).abs() < 1e-12));
+        assert!(BiasParts::together(&[group(2.0, 1.0, None)]).is_none());
     }
 
     #[test]

@@ -2,6 +2,7 @@ use super::remembered::{Swimmers, counted_of};
 use super::swept::Counted;
 use super::values::{ValueMoments, value_moments};
 use crate::design::{FishGroup, FishMeasure};
+use crate::reef::Visit;
 use crate::reef::fish::SchoolSizes;
 use crate::survey::{Dimensions, MethodKind};
 
@@ -19,12 +20,16 @@ pub struct GroupCounts {
 }
 
 impl GroupCounts {
-    /// `None` where the method does not count the group.
-    pub fn of((kind, dimensions): (&MethodKind, Dimensions), group: &FishGroup, measure: FishMeasure) -> Option<Self> {
+    /// At a visit; `None` where the method does not count the group.
+    pub fn of(
+        (kind, dimensions): (&MethodKind, Dimensions),
+        (group, visit): (&FishGroup, Visit),
+        measure: FishMeasure,
+    ) -> Option<Self> {
         let (watch, count) = (kind.watch(dimensions, group.hides)?, kind.fish_count()?);
         let area = kind.told_area_m2(dimensions, group.hides)?;
         let spec = &group.spec;
-        let sight = &spec.sighting;
+        let sight = group.sighting(visit);
         let mut counted = counted_of(&Swimmers {
             watch,
             movement: spec.movement,

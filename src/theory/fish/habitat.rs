@@ -58,9 +58,9 @@ impl SiteCoral {
         libm::exp(exponents.0 * exponents.1 * self.ln_across[state])
     }
 
-    /// Variance of the ln of a factor between sites at the first visit.
-    pub fn ln_variance(&self, exponent: f64) -> f64 {
-        exponent * exponent * self.ln_variance[0]
+    /// SD of the ln of a factor between sites at the first visit: negative for fish that are fewer where there is more coral.
+    pub fn ln_sd(&self, exponent: f64) -> f64 {
+        exponent * libm::sqrt(self.ln_variance[0])
     }
 }
 

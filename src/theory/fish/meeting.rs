@@ -1,6 +1,7 @@
 use super::group::GroupCounts;
-use crate::design::{FishGroup, FishIndicator, FishMeasure, FishWho, Study, Zone};
+use crate::design::{FishGroup, FishIndicator, FishMeasure, Study, Zone};
 use crate::random::{Key, Purpose, stream};
+use crate::reef::Visit;
 use crate::reef::fish::SchoolSizes;
 use crate::survey::swim::Swim;
 use crate::survey::{Dimensions, Ground, MethodKind};
@@ -17,38 +18,50 @@ const SCHOOLS: usize = 20_000;
 const MET_ANYWAY: f64 = 4.0;
 
 impl ZoneTheory {
-    /// The chance of meeting at least one fish that an indicator counts, at the first visit: of one group, all of them or
-    /// those above a length. Over sites and patches in closed form; the area from which a school is met by single schools
-    /// that are drawn with a key of their own. `None` also for what is met anyway.
+    /// The chance of meeting at least one fish that an indicator counts, at the first visit: of one group or of several, all of
+    /// them or those above a length. Over sites and patches in closed form; the area from which a school is met by single
+    /// schools that are drawn with a key of their own. `None` also for what is met anyway.
     pub fn fish_meeting(
         &self,
         (study, zone): (&Study, &Zone),
         (kind, dimensions): (&MethodKind, Dimensions),
         told: &FishIndicator,
     ) -> Option<Meeting> {
-        let FishWho::Group(name) = &told.who else { return None };
         let limit_cm = match told.measure {
             FishMeasure::Density => 0.0,
             FishMeasure::LongerThan(cm) => cm,
             _ => return None,
         };
-        let index = zone.fish.iter().position(|group| group.name == *name)?;
-        let group = &zone.fish[index];
-        let law = &self.fish[index].law;
-        let density = law.mean_density(0);
-        let counts = GroupCounts::of((kind, dimensions), group, told.measure)?;
-        // A school that is met puts no more fish into a unit than swim with a fish of it.
-        let schools_met = density * counts.counted.area_m2 * counts.values.first / (1.0 + counts.pairs_per_fish);
-        if schools_met > MET_ANYWAY {
+        let own: Vec<usize> = (0..zone.fish.len()).filter(|&index| told.includes(&zone.fish[index])).collect();
+        let counts = |index: usize| {
+            let of = GroupCounts::of((kind, dimensions), (&zone.fish[index], Visit::First), told.measure);
+            of.map(|of| (index, of))
+        };
+        let counted: Vec<(usize, GroupCounts)> = own.iter().filter_map(|&index| counts(index)).collect();
+        let schools_met = |(index, counts): &(usize, GroupCounts)| {
+            // A school that is met puts no more fish into a unit than swim with a fish of it.
+            let fish_met = self.fish[*index].law.mean_density(0) * counts.counted.area_m2 * counts.values.first;
+            fish_met / (1.0 + counts.pairs_per_fish)
+        };
+        if counted.is_empty() || counted.iter().map(schools_met).sum::<f64>() > MET_ANYWAY {
             return None;
         }
-        let area_m2 = area_of_one((kind, dimensions), group, limit_cm)?;
-        let groups_per_m2 = density / SchoolSizes::new(group.spec.schools).mean();
         let ground = Ground { site: self.site, placement: study.placement };
-        let also_between_sites =
-            if group.with_coral == 0.0 { 0.0 } else { self.site_coral().ln_variance(group.with_coral) };
-        let groups = Groups { density, groups_per_m2, area_m2, also_between_sites };
-        Some(self.fish[index].meeting_of_groups(groups, unit_of(dimensions), ground.sides(), 0))
+        let unit_areas = kind.fish_count().map_or(0.0, |count| count.area_variance(dimensions));
+        let of_group = |index: usize| {
+            let (group, law) = (&zone.fish[index], &self.fish[index].law);
+            let density = law.mean_density(0);
+            let groups = Groups {
+                density,
+                groups_per_m2: density / SchoolSizes::new(group.spec.schools).mean(),
+                // What the method does not count is there, and never met.
+                area_m2: area_of_one((kind, dimensions), group, limit_cm).unwrap_or(0.0),
+                with_site: if group.with_coral == 0.0 { 0.0 } else { self.site_coral().ln_sd(group.with_coral) },
+                unit_areas,
+            };
+            self.fish[index].meeting_of_groups(groups, unit_of(dimensions), ground.sides(), 0)
+        };
+        Some(Meeting::of_any(own.into_iter().map(of_group).collect()))
     }
 }
 

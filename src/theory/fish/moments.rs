@@ -2,7 +2,7 @@ use super::group::GroupCounts;
 use super::habitat::SiteCoral;
 use super::values::ValueMoments;
 use crate::design::{FishGroup, FishIndicator, FishMeasure, Study, Zone};
-use crate::reef::AnimalLaw;
+use crate::reef::{AnimalLaw, Visit};
 use crate::survey::{Dimensions, Ground, MethodKind};
 use crate::theory::clusters::{AnimalTheory, CountedAs, ReadBy};
 use crate::theory::pairs::density_of_same_place;
@@ -13,7 +13,8 @@ use crate::theory::{LaidPairs, UnitMoments};
 struct Group<'a> {
     name: String,
     theory: &'a AnimalTheory,
-    counts: GroupCounts,
+    /// At the first visit, and at the second.
+    counts: [GroupCounts; 2],
     density: UnitMoments,
     /// How it goes with the coral of its site, which is told where some group does.
     with_coral: f64,
@@ -21,6 +22,11 @@ struct Group<'a> {
 }
 
 impl Group<'_> {
+    /// What a unit counts in a state.
+    fn counts(&self, state: usize) -> &GroupCounts {
+        &self.counts[usize::from(state > 0)]
+    }
+
     fn mean_density(&self, state: usize) -> f64 {
         self.theory.law.mean_density(state) * self.by_coral(state)
     }
@@ -47,6 +53,16 @@ impl Group<'_> {
     }
 }
 
+/// What one group adds to what is told of fish.
+pub struct FishShare<'a> {
+    pub name: String,
+    pub law: &'a AnimalLaw,
+    /// The power of the coral of its site with which it goes.
+    pub with_coral: f64,
+    /// In each state.
+    pub told: Vec<f64>,
+}
+
 impl ZoneTheory {
     /// Moments of what one unit tells of fish, in every state. Numbers and biomasses are sums over the fish and exact but for
     /// what [`super::Counted`] leaves; means over the fish seen (mean length, share above a length) are ratios, to first
@@ -57,9 +73,8 @@ impl ZoneTheory {
         (kind, dimensions): (&MethodKind, Dimensions),
         told: &FishIndicator,
     ) -> UnitMoments {
-        let states = self.law.states.len();
-        let goes_with_coral = |group: &FishGroup| told.includes(group) && group.with_coral != 0.0;
-        let coral = zone.fish.iter().any(goes_with_coral).then(|| self.site_coral());
+        let states = self.states();
+        let coral = self.coral_of(zone, told);
         let groups = self.fish_groups((study, zone), (kind, dimensions), (told, coral));
         let truths = |s: usize| {
             let own = zone.fish.iter().zip(&self.fish).filter(|(group, _)| told.includes(group));
@@ -89,7 +104,7 @@ impl ZoneTheory {
                 whole += state.factors[g] * density;
                 let by_density = now * group.density_variance(s, length * width);
                 let survival = group.theory.law.states[s].survival();
-                let by_chance = group.counts.variance_of(&state.values[g], density, survival);
+                let by_chance = group.counts(s).variance_of(&state.values[g], density, survival);
                 moments.variance[s] += by_density * (1.0 + area_variance) + state.scale * state.scale * by_chance;
                 moments.pair[s] += now * group.density.pair[s];
                 moments.across[s] += ever * group.density.across[s];
@@ -112,18 +127,33 @@ impl ZoneTheory {
         moments
     }
 
-    /// For every group that an indicator counts: its name, its law, and in each state what one fish per m2 of its density adds
-    /// to what is told.
-    pub fn fish_factors(
+    /// For every group that an indicator counts what it adds to what is told.
+    pub fn fish_shares(
         &self,
         (study, zone): (&Study, &Zone),
         (kind, dimensions): (&MethodKind, Dimensions),
         told: &FishIndicator,
-    ) -> Vec<(String, &AnimalLaw, Vec<f64>)> {
-        let groups = self.fish_groups((study, zone), (kind, dimensions), (told, None));
-        let states: Vec<State> = (0..self.law.states.len()).map(|s| State::new(&groups, told.measure, s)).collect();
-        let factors = |g: usize| states.iter().map(|state| state.factors[g]).collect();
-        groups.iter().enumerate().map(|(g, group)| (group.name.clone(), &group.theory.law, factors(g))).collect()
+    ) -> Vec<FishShare<'_>> {
+        let groups = self.fish_groups((study, zone), (kind, dimensions), (told, self.coral_of(zone, told)));
+        let states: Vec<State> = (0..self.states()).map(|s| State::new(&groups, told.measure, s)).collect();
+        let share = |(g, group): (usize, &Group)| {
+            let told = |(s, state): (usize, &State)| state.factors[g] * group.mean_density(s);
+            states.iter().enumerate().map(told).collect()
+        };
+        let all: Vec<Vec<f64>> = groups.iter().enumerate().map(share).collect();
+        let shares = groups.into_iter().zip(all).map(|(group, told)| FishShare {
+            name: group.name,
+            law: &group.theory.law,
+            with_coral: group.with_coral,
+            told,
+        });
+        shares.collect()
+    }
+
+    /// The coral of sites, where some group that an indicator counts goes with it.
+    fn coral_of(&self, zone: &Zone, told: &FishIndicator) -> Option<&SiteCoral> {
+        let goes_with_coral = |group: &FishGroup| told.includes(group) && group.with_coral != 0.0;
+        zone.fish.iter().any(goes_with_coral).then(|| self.site_coral())
     }
 
     fn fish_groups<'a>(
@@ -138,7 +168,8 @@ impl ZoneTheory {
         let read = ReadBy { unit, site: ground.sides(), per_m2: 1.0, relay_sd_m: self.relay_sd, beyond_m };
         let all = zone.fish.iter().zip(&self.fish).filter(|(group, _)| told.includes(group));
         all.filter_map(|(group, theory)| {
-            let counts = GroupCounts::of((kind, dimensions), group, told.measure)?;
+            let at = |visit| GroupCounts::of((kind, dimensions), (group, visit), told.measure);
+            let counts = [at(Visit::First)?, at(Visit::Second)?];
             let mut density = theory.moments(&read, EVERY_FISH, None);
             // A fish is not in two units, because they are not there at the same time.
             for (s, pair) in density.pair.iter_mut().enumerate() {
@@ -220,13 +251,14 @@ struct State {
 impl State {
     fn new(groups: &[Group], measure: FishMeasure, state: usize) -> Self {
         let told = |of: &dyn Fn(&Group) -> f64| groups.iter().map(|g| g.mean_density(state) * of(g)).sum::<f64>();
-        let sum = told(&|group| group.counts.mean_of(&group.counts.values));
-        let seen = told(&|group| group.counts.mean_of(&group.counts.values.of_seen()));
+        let sum = told(&|group| group.counts(state).mean_of(&group.counts(state).values));
+        let seen = told(&|group| group.counts(state).mean_of(&group.counts(state).values.of_seen()));
         let mean = measure.told_of(sum, seen);
         // Of a mean over fish what is added up is the error: values less the mean.
         let (scale, less) = measure.unit_per_m2().map_or((1.0 / seen, mean), |unit| (unit, 0.0));
-        let values: Vec<ValueMoments> = groups.iter().map(|group| group.counts.values.less(less)).collect();
-        let factors = groups.iter().zip(&values).map(|(group, values)| scale * group.counts.mean_of(values)).collect();
+        let values: Vec<ValueMoments> = groups.iter().map(|group| group.counts(state).values.less(less)).collect();
+        let factor = |(group, values): (&Group, &ValueMoments)| scale * group.counts(state).mean_of(values);
+        let factors = groups.iter().zip(&values).map(factor).collect();
         Self { mean, scale, values, factors }
     }
 }
