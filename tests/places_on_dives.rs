@@ -7,7 +7,7 @@ use reefwright::budget::{
 };
 use reefwright::design::Study;
 use reefwright::engine::{DesignIndex, Plan, Until, Watch, Where};
-use reefwright::planner::expedition::{BudgetAnswer, Confirming, plan_expedition};
+use reefwright::planner::expedition::{BudgetAnswer, Confirming, ScheduleRow, plan_expedition};
 use reefwright::random::{Key, Purpose};
 use reefwright::report::{BudgetReport, budget_files};
 use reefwright::scenario::{Loaded, load_text};
@@ -112,6 +112,10 @@ fn answer(text: &str) -> (BudgetAnswer, Loaded) {
     (answer, loaded)
 }
 
+fn same_pair_dive(row: &ScheduleRow) -> (usize, usize, usize, usize) {
+    (row.day, row.boat, row.team_dive, row.pair)
+}
+
 /// Every place is done at both depths with the whole site set; each pair works its deep part first.
 fn check_schedule(answer: &BudgetAnswer) {
     let plan = answer.scheduled().unwrap();
@@ -128,10 +132,7 @@ fn check_schedule(answer: &BudgetAnswer) {
             }
         }
     }
-    for dive in answer
-        .schedule
-        .chunk_by(|one, other| (one.day, one.team_dive, one.pair) == (other.day, other.team_dive, other.pair))
-    {
+    for dive in answer.schedule.chunk_by(|one, other| same_pair_dive(one) == same_pair_dive(other)) {
         let zones: Vec<&str> = dive.iter().map(|row| row.zone.as_str()).collect();
         let first_shallow = zones.iter().position(|zone| *zone == "rim").unwrap_or(zones.len());
         assert!(zones[first_shallow..].iter().all(|zone| *zone == "rim"), "{dive:?}");
@@ -139,7 +140,7 @@ fn check_schedule(answer: &BudgetAnswer) {
         let divers: BTreeSet<&str> = dive.iter().map(|row| row.diver.as_str()).collect();
         assert_eq!(divers.len(), 2, "{dive:?}");
     }
-    let dives: BTreeSet<(usize, usize)> = answer.schedule.iter().map(|row| (row.day, row.team_dive)).collect();
+    let dives: BTreeSet<_> = answer.schedule.iter().map(|row| (row.day, row.boat, row.team_dive)).collect();
     assert_eq!(dives.len(), plan.team_dives);
     if plan.zones[0].on_dives_of.is_some() {
         // The deep part of a place is begun before the shallow one.
@@ -152,7 +153,8 @@ fn check_schedule(answer: &BudgetAnswer) {
 
 /// Whether some team dive has work at both depths, of one pair or of two.
 fn serves_both(answer: &BudgetAnswer) -> bool {
-    let dives = answer.schedule.chunk_by(|one, other| (one.day, one.team_dive) == (other.day, other.team_dive));
+    let of = |row: &ScheduleRow| (row.day, row.boat, row.team_dive);
+    let dives = answer.schedule.chunk_by(|one, other| of(one) == of(other));
     dives.into_iter().any(|dive| ["rim", "wall"].iter().all(|zone| dive.iter().any(|row| row.zone == *zone)))
 }
 
@@ -190,7 +192,6 @@ fn two_depths_on_one_dive() {
     let (apart, _) = self::answer(&BANK.replace("moving_up_minutes = 4", "moving_up_minutes = 500"));
     check_schedule_apart(&apart);
     let (near, _) = self::answer(&BANK.replace("moving_up_minutes = 4", "moving_up_minutes = 0"));
-    let takes = |answer: &BudgetAnswer| answer.all.as_ref().map(|plan| (plan.days, plan.team_dives)).unwrap();
     assert!(
         takes(&near) <= takes(&answer) && takes(&answer) <= takes(&apart),
         "{:?}",
@@ -217,26 +218,97 @@ fn two_depths_on_one_dive() {
 }
 
 fn check_schedule_apart(answer: &BudgetAnswer) {
-    for dive in answer
-        .schedule
-        .chunk_by(|one, other| (one.day, one.team_dive, one.pair) == (other.day, other.team_dive, other.pair))
-    {
+    for dive in answer.schedule.chunk_by(|one, other| same_pair_dive(one) == same_pair_dive(other)) {
         assert!(dive.iter().all(|row| row.zone == dive[0].zone), "{dive:?}");
     }
+}
+
+const READ_HOLES: &str = "read_minutes = 4\n";
+
+/// Whatever comes first at a depth of a place is done on the first team dive that works there.
+fn check_first(answer: &BudgetAnswer, task: &str) {
+    let sites = answer.scheduled().unwrap().zones[0].sites;
+    for (zone, site) in ["rim", "wall"].iter().flat_map(|zone| (1..=sites).map(move |site| (zone, site))) {
+        let at = || answer.schedule.iter().filter(|row| row.zone == *zone && row.site == site && row.units > 0);
+        let first = at().map(|row| (row.day, row.team_dive)).min();
+        let of_task = at().filter(|row| row.task == task);
+        assert!(of_task.clone().count() > 0);
+        assert!(of_task.into_iter().all(|row| Some((row.day, row.team_dive)) == first), "{zone} {site}");
+    }
+}
+
+fn takes(answer: &BudgetAnswer) -> (usize, usize) {
+    answer.all.as_ref().map(|plan| (plan.days, plan.team_dives)).unwrap()
+}
+
+/// Two boats, and holes that must be counted before anybody works there: the common case of fish counts.
+#[test]
+fn two_boats_and_what_comes_first() {
+    let first = format!("{READ_HOLES}work = {{ first = true, buddy_waits_minutes = 3 }}\n");
+    let two = BANK.replace(READ_HOLES, &first).replace("[expedition]\n", "[expedition]\nboats = 2\n");
+    let (answer, loaded) = answer(&two);
+    let plan = answer.all.clone().unwrap();
+    assert_eq!(plan.zones[0].on_dives_of.as_deref(), Some("wall"));
+    check_schedule(&answer);
+    check_margins(&answer, &loaded);
+    check_first(&answer, "holes");
+    assert!(serves_both(&answer) && answer.schedule.iter().any(|row| row.boat == 2));
+    // Each boat has its own pair.
+    let of_boat = |boat: usize| -> BTreeSet<&str> {
+        answer.schedule.iter().filter(|row| row.boat == boat).map(|row| row.diver.as_str()).collect()
+    };
+    assert!(of_boat(1).is_disjoint(&of_boat(2)));
+    let (apart, _) = self::answer(&two.replace("moving_up_minutes = 4", "moving_up_minutes = 500"));
+    check_schedule_apart(&apart);
+    check_first(&apart, "holes");
+    assert!(takes(&answer) < takes(&apart), "{:?} {:?}", takes(&answer), takes(&apart));
+    // The pair that is aboard the other boat works elsewhere, and what one does at another depth disturbs nobody.
+    assert!(!answer.warnings.iter().any(|warning| warning.contains("other pairs work at the site")));
+}
+
+/// Marks that are set and found, and a pair that goes home while another comes.
+#[test]
+fn marks_and_crews_that_change() {
+    let marked = BANK.replace("[expedition]\n", "[visits]\nplaces = \"same_marks\"\n[expedition]\n");
+    let (answer, loaded) = answer(&marked);
+    let plan = answer.all.clone().unwrap();
+    assert_eq!((plan.zones[0].on_dives_of.as_deref(), plan.visits.len()), (Some("wall"), 2));
+    check_schedule(&answer);
+    check_margins(&answer, &loaded);
+    let [planned, other] = &plan.visits[..] else { panic!("two visits") };
+    assert_eq!((planned.days, planned.team_dives, planned.pair_dives), (plan.days, plan.team_dives, plan.pair_dives));
+    assert!(other.team_dives <= planned.team_dives && other.team_dives >= plan.zones[1].sites);
+
+    let changing = BANK
+        .replace("name = \"Pia\"\n", "name = \"Pia\"\nto_day = 4\n")
+        .replace("name = \"Ruan\"\n", "name = \"Ruan\"\nto_day = 4\n")
+        .replace(
+            "[[target]]\nindicator = \"rugosity\"",
+            "[[diver]]\nname = \"Sol\"\ndepth_m = 35\nfrom_day = 5\n[[diver]]\nname = \"Tam\"\ndepth_m = 35\nfrom_day = 5\n\
+             [[target]]\nindicator = \"rugosity\"",
+        );
+    let (answer, _) = self::answer(&changing);
+    assert_eq!(answer.all.as_ref().unwrap().zones[0].on_dives_of.as_deref(), Some("wall"));
+    check_schedule(&answer);
+    let dives = |name: &str| -> Vec<usize> {
+        answer.schedule.iter().filter(|row| row.diver == name).map(|row| row.day).collect()
+    };
+    assert!(dives("Pia").iter().all(|day| *day <= 4) && dives("Sol").iter().all(|day| *day > 4));
+    assert!(!dives("Sol").is_empty());
 }
 
 /// Where both depths on one dive are not packed each has its own, places stay the replicates, and why is told.
 #[test]
 fn dives_of_their_own_where_it_is_not_packed() {
-    let first = "read_minutes = 4\nwork = { first = true, buddy_waits_minutes = 0 }\n";
-    let (answer, loaded) = answer(&BANK.replace("read_minutes = 4\n", first));
+    let many = BANK.replace("units = \"1..6\"", "units = \"1..40\"").replace("units = \"1..4\"", "units = \"1..40\"");
+    let (answer, loaded) = answer(&many);
     let plan = answer.all.clone().unwrap();
     assert!(plan.zones.iter().all(|zone| zone.on_dives_of.is_none() && zone.team_dives > 0));
     check_schedule(&answer);
     check_schedule_apart(&answer);
     check_margins(&answer, &loaded);
     let told = answer.warnings.iter().find(|warning| warning.contains("lie at the same places")).unwrap();
-    assert!(told.contains("team dives of its own, because some work must come first"), "{told}");
+    assert!(told.contains("team dives of its own, because the most units of all methods"), "{told}");
 }
 
 #[test]
@@ -293,7 +365,8 @@ fn the_search_finds_what_trying_everything_finds() {
         let place = TwoDepths { depths: [packing(34.0), packing(44.0)], moving_up: 3.0, finish };
         let together = number % 3 > 0;
         let tables = if together {
-            [Table::on_other_dives(caps()), place.table(caps()), Table::new(&packing(40.0), caps())]
+            let at_place = TwoDepths::table(std::slice::from_ref(&place), caps());
+            [Table::on_other_dives(caps()), at_place, Table::new(&packing(40.0), caps())]
         } else {
             [Table::new(&packing(44.0), caps()), Table::new(&packing(34.0), caps()), Table::new(&packing(40.0), caps())]
         };

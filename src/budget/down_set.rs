@@ -115,27 +115,36 @@ impl DownSet {
     /// Sums of a vector of the set and one at or below one of `tops`, cut at the caps. Cost: rows x tops.
     pub fn plus(&self, caps: &Caps, tops: &[Units]) -> Self {
         let mut sum = Self::empty(caps);
-        let most = caps.caps.last().map_or(1, |cap| cap + 1);
-        let axes = caps.strides.len();
-        let mut place = vec![0u8; axes];
-        for row in 0..caps.rows {
-            let mut height = 0;
-            for top in tops {
-                let from: usize = place
-                    .iter()
-                    .zip(top)
-                    .zip(&caps.strides)
-                    .map(|((&n, &t), stride)| usize::from(n.saturating_sub(t)) * stride)
-                    .sum();
-                let before = self.heights[from];
-                if before > 0 {
-                    height = height.max(before.saturating_add(top[axes]).min(most));
-                }
-            }
-            sum.heights[row] = height;
-            advance(&mut place, &caps.caps);
+        for top in tops {
+            self.add(caps, (top, 0), (0, 0), &mut sum.heights);
         }
         sum
+    }
+
+    /// The same for one of them, from an axis on: the rows from `from` on give those from `into` on.
+    fn add(&self, caps: &Caps, (top, axis): (&[u8], usize), (from, into): (usize, usize), heights: &mut [u8]) {
+        let axes = caps.strides.len();
+        let most = caps.caps.last().map_or(1, |cap| cap + 1);
+        let taller = |height: &mut u8, before: u8| {
+            let with = if before > 0 { before.saturating_add(top[axes]).min(most) } else { 0 };
+            *height = with.max(*height);
+        };
+        if axis == axes {
+            taller(&mut heights[into], self.heights[from]);
+            return;
+        }
+        let (cap, stride, taken) = (usize::from(caps.caps[axis]), caps.strides[axis], usize::from(top[axis]));
+        if axis + 1 < axes {
+            for n in 0..=cap {
+                let (from, into) = (from + n.saturating_sub(taken) * stride, into + n * stride);
+                self.add(caps, (top, axis + 1), (from, into), heights);
+            }
+            return;
+        }
+        // Rows of the last axis but one lie side by side.
+        let (early, late) = heights[into..=into + cap].split_at_mut(taken.min(cap));
+        early.iter_mut().for_each(|height| taller(height, self.heights[from]));
+        late.iter_mut().zip(&self.heights[from..]).for_each(|(height, &before)| taller(height, before));
     }
 
     /// What is in both.

@@ -35,6 +35,8 @@ mod search;
 mod search_tests;
 mod season;
 mod two_depths;
+#[cfg(test)]
+mod two_depths_tests;
 
 pub use assign::{PairDive, assign};
 pub use days::{Day, DayPacking, DayTimes};

@@ -1,7 +1,9 @@
 //! What one diver, and one pair, get done in one dive.
 
-use super::down_set::{Caps, DownSet, Units};
+use super::down_set::{Caps, Units};
 use crate::analysis::normal_cdf;
+use std::cmp::Reverse;
+use std::collections::BTreeMap;
 
 /// Minutes of one kind of work with their spread.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -92,14 +94,8 @@ impl Finish {
     /// lognormal minutes of the same mean and spread it is within .03 where a dive is packed for .9 and units spread by 15
     /// to 40 % (simulated, see `packing_tests`).
     pub fn chance(self, tasks: &[Task], work: &PairWork, minutes: f64) -> f64 {
-        let does_first = |units: &Units| {
-            tasks.iter().zip(units).find(|(task, n)| **n > 0 && task.first.is_some()).map(|(task, _)| task)
-        };
         let of = |own: &Units, buddy: &Units| {
-            let waits = match (does_first(own), does_first(buddy)) {
-                (None, Some(task)) => task.first.unwrap_or(0.0),
-                _ => 0.0,
-            };
+            let waits = Self::waits(tasks, own, buddy);
             let (own_mean, own_variance) = Self::minutes(tasks, own);
             let (both_mean, both_variance) = Self::minutes(tasks, &work.both);
             let (mean, variance) = (own_mean + both_mean + waits, own_variance + both_variance);
@@ -113,6 +109,18 @@ impl Finish {
             }
         };
         of(&work.one, &work.other) * of(&work.other, &work.one)
+    }
+
+    /// Minutes for which a diver waits whose buddy does what comes first.
+    fn waits(tasks: &[Task], own: &[u8], buddy: &[u8]) -> f64 {
+        let does_first = |units: &[u8]| tasks.iter().zip(units).find_map(|(task, &n)| task.first.filter(|_| n > 0));
+        if does_first(own).is_some() { 0.0 } else { does_first(buddy).unwrap_or(0.0) }
+    }
+
+    /// Minutes that must be there so that both divers of a pair end in time.
+    pub fn needs_of_pair(self, tasks: &[Task], work: &PairWork) -> f64 {
+        let of = |own: &Units, buddy: &Units| self.needs(tasks, own) + Self::waits(tasks, own, buddy);
+        of(&work.one, &work.other).max(of(&work.other, &work.one)) + self.needs(tasks, &work.both)
     }
 
     /// Minutes that must be there so that the work ends in time.
@@ -246,18 +254,28 @@ pub fn all_works_of_pair(
     all
 }
 
-/// Those whose units, as far as there are caps for them, are not within those of another.
+/// Those whose units, as far as there are caps for them, are not within those of another, in the order of the dictionary.
+/// Cost: works x largest works.
 pub fn largest(works: Vec<PairWork>, caps: &Caps) -> Vec<PairWork> {
     let cut = |work: &PairWork| -> Units {
         work.units().iter().take(caps.tasks()).enumerate().map(|(task, &n)| n.min(caps.of(task))).collect()
     };
-    let mut by_units: std::collections::BTreeMap<Units, PairWork> = std::collections::BTreeMap::new();
+    let mut by_units: BTreeMap<Units, PairWork> = BTreeMap::new();
     for work in works {
         by_units.entry(cut(&work)).or_insert(work);
     }
-    let tops: Vec<Units> = by_units.keys().cloned().collect();
-    let set = DownSet::below(caps, &tops);
-    set.tops(caps).into_iter().filter_map(|top| by_units.remove(&top)).collect()
+    // What others lie within has more units in all.
+    let all = |units: &Units| units.iter().map(|&n| u32::from(n)).sum::<u32>();
+    let mut falling: Vec<&Units> = by_units.keys().collect();
+    falling.sort_by_key(|units| Reverse(all(units)));
+    let mut tops: Vec<Units> = Vec::new();
+    for units in falling {
+        if !tops.iter().any(|top| units.iter().zip(top).all(|(n, most)| n <= most)) {
+            tops.push(units.clone());
+        }
+    }
+    tops.sort_unstable();
+    tops.into_iter().filter_map(|top| by_units.remove(&top)).collect()
 }
 
 /// All lists of work that takes both divers and that they get done in time, nothing among them.

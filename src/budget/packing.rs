@@ -33,6 +33,16 @@ impl<'a> Packing<'a> {
         self.staying_line().map_or_else(|| caps.clone(), |line| line.with_laying(caps))
     }
 
+    /// The caps of what is done in one dive: with laying where lines are shared.
+    pub(super) fn caps_of_a_dive(&self, caps: &Caps) -> Caps {
+        self.line.map_or_else(|| caps.clone(), |line| line.with_laying(caps))
+    }
+
+    /// The longest that a diver waits whose buddy does what comes first; `None`: nothing comes first.
+    pub(super) fn first(&self) -> Option<f64> {
+        self.tasks.iter().filter_map(|task| task.first).reduce(f64::max)
+    }
+
     /// The largest works of a pair in one dive.
     pub(super) fn works(&self, pair: Pair, caps: &Caps, with_first: bool) -> Vec<PairWork> {
         let who = (self.crew, pair, self.finish);

@@ -4,6 +4,10 @@
 //! gained by having been shallower for a while. A pair leaves the deep part together, when the later of the two is done
 //! there. What fits is everything at or below the work of some time of leaving; only times at which some list of work at
 //! the deep part is just done matter.
+//!
+//! Work that comes first comes first at each depth: at the deep part on the first team dive at the place, at the shallow part on
+//! the first team dive that works there at all. On that one, who does it either begins at the shallow part, or leaves the deep
+//! part at a time before which nobody works above.
 
 use super::assign::{PairDive, Slot, fill, pair_sets};
 use super::down_set::{Caps, DownSet, Units};
@@ -13,8 +17,8 @@ use super::packing::{Packing, Table, meet};
 /// The work at a place of two depths.
 #[derive(Clone, Debug)]
 pub struct TwoDepths<'a> {
-    /// How the work of each depth is packed where it has a dive of its own, the deep one first. Without lines that serve
-    /// several tasks and without work that must come first.
+    /// How the work of each depth is packed where it has a dive of its own, the deep one first. Without lines that stay from
+    /// dive to dive.
     pub depths: [Packing<'a>; 2],
     /// Minutes to move from the deep part to the shallow one.
     pub moving_up: f64,
@@ -33,7 +37,42 @@ pub struct PlaceDive {
     pub parts: [PairWork; 2],
 }
 
+/// What the pairs may do on a team dive.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Going {
+    /// Whether work that comes first may be done at the deep part.
+    first_below: bool,
+    above: Above,
+}
+
+/// What they may do at the shallow part.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Above {
+    Nothing,
+    /// All but what comes first.
+    NotFirst,
+    /// What comes first too: who does it leaves the deep part at that minute, before which nobody works above. At 0 they are
+    /// those who do not dive to the deep part on this dive.
+    First {
+        from: f64,
+    },
+}
+
+impl Going {
+    const NOTHING_FIRST: Self = Self { first_below: false, above: Above::NotFirst };
+
+    fn down(first_below: bool) -> Self {
+        Self { first_below, above: Above::Nothing }
+    }
+}
+
+/// What the pairs do at most on a team dive: the largest works of each.
+type Works = Vec<Vec<PairWork>>;
+/// The units of those.
+type Tops = Vec<Vec<Units>>;
+
 impl<'a> TwoDepths<'a> {
+    /// Numbers in a list of the work at one depth: those of tasks, and of laying where lines are shared.
     fn tasks(&self) -> usize {
         self.depths[0].tasks.len()
     }
@@ -52,45 +91,63 @@ impl<'a> TwoDepths<'a> {
         shallow.crew.pairs.iter().chain(deeper).copied().collect()
     }
 
-    /// Of each pair; those of pairs alike are made once.
-    fn works_of_all(&self, pairs: &[Pair], caps: &Caps) -> Vec<Vec<PairWork>> {
-        let [deep, shallow] = &self.depths;
-        let alike = |pair: Pair| {
-            let skills = [pair.0, pair.1].map(|diver| shallow.crew.divers[diver].skills);
-            (skills, deep.crew.pairs.contains(&pair), shallow.crew.pairs.contains(&pair))
+    fn comes_first(&self) -> bool {
+        self.depths.iter().any(|depth| depth.first().is_some())
+    }
+
+    /// Whether two pairs can do the same.
+    fn are_alike(&self, one: Pair, other: Pair) -> bool {
+        let can = |pair: Pair| {
+            let skills = [pair.0, pair.1].map(|diver| self.depths[1].crew.divers[diver].skills);
+            (skills, self.depths.each_ref().map(|depth| depth.crew.pairs.contains(&pair)))
         };
-        let mut all: Vec<Vec<PairWork>> = Vec::new();
+        can(one) == can(other)
+    }
+
+    /// Of each pair; those of pairs alike are made once.
+    fn works_of_all(&self, caps: &Caps, going: Going) -> Works {
+        let pairs = self.pairs();
+        let mut all: Works = Vec::new();
         for (place, &pair) in pairs.iter().enumerate() {
-            let known = pairs[..place].iter().position(|&other| alike(other) == alike(pair));
-            all.push(known.map_or_else(|| self.works(pair, caps), |known| all[known].clone()));
+            let known = pairs[..place].iter().position(|&other| self.are_alike(other, pair));
+            all.push(known.map_or_else(|| self.works(pair, caps, going), |known| all[known].clone()));
         }
         all
     }
 
     /// The largest works of a pair in one dive, as lists of the work at both depths one after the other.
-    fn works(&self, pair: Pair, caps: &Caps) -> Vec<PairWork> {
+    fn works(&self, pair: Pair, caps: &Caps, going: Going) -> Vec<PairWork> {
         let [deep, shallow] = &self.depths;
         let dives = |depth: &Packing| depth.crew.pairs.contains(&pair);
         let nothing =
             PairWork { one: vec![0; self.tasks()], other: vec![0; self.tasks()], both: vec![0; self.tasks()] };
+        let joined = |one: &PairWork, other: &PairWork| joined(one, other, caps.tasks());
         let mut all = Vec::new();
         if dives(deep) {
-            all.extend(deep.works(pair, caps, false).iter().map(|work| joined(work, &nothing)));
+            let below = deep.works(pair, caps, going.first_below);
+            all.extend(below.iter().map(|work| joined(work, &nothing)));
         }
-        if dives(shallow) {
-            all.extend(shallow.works(pair, caps, false).iter().map(|work| joined(&nothing, work)));
+        // From when on work is done above, and how long what comes first may be.
+        let (from, first_at) = match going.above {
+            Above::Nothing => return all,
+            Above::NotFirst => (0.0, None),
+            Above::First { from } => (from, Some(from)),
+        };
+        if dives(shallow) && from == 0.0 {
+            let above = shallow.works(pair, caps, first_at.is_some());
+            all.extend(above.iter().map(|work| joined(&nothing, work)));
         }
         if dives(deep) && dives(shallow) {
             let minutes = deep.minutes - self.moving_up;
             let mut known: Vec<PairWork> = Vec::new();
-            for leaving in self.times_of_leaving(caps, minutes) {
-                let of_part = |depth: &Packing<'a>, minutes: f64| {
-                    Packing { minutes, finish: self.finish, ..depth.clone() }.works(pair, caps, false)
-                };
-                let first = of_part(deep, leaving);
+            for leaving in self.times_of_leaving(caps, going.first_below) {
+                if leaving < from {
+                    continue;
+                }
+                let first = self.of_part(0, leaving).works(pair, caps, going.first_below);
                 // The same work sooner leaves more time.
                 let new: Vec<&PairWork> = first.iter().filter(|work| !known.contains(work)).collect();
-                let second = of_part(shallow, minutes - leaving);
+                let second = self.of_part(1, minutes - leaving).works(pair, caps, first_at == Some(leaving));
                 all.extend(new.iter().flat_map(|work| second.iter().map(|then| joined(work, then))));
                 known = first;
             }
@@ -98,15 +155,28 @@ impl<'a> TwoDepths<'a> {
         largest(all, &Self::both(caps))
     }
 
-    /// The times at which a list of work at the deep part is just done, in order.
-    fn times_of_leaving(&self, caps: &Caps, minutes: f64) -> Vec<f64> {
+    /// How one part of a dive that serves both depths is packed in so many minutes.
+    fn of_part(&self, part: usize, minutes: f64) -> Packing<'a> {
+        Packing { minutes, finish: self.finish, ..self.depths[part].clone() }
+    }
+
+    /// The minutes at which a list of work at the deep part is just done, in order.
+    fn times_of_leaving(&self, caps: &Caps, first_below: bool) -> Vec<f64> {
         let deep = &self.depths[0];
+        let minutes = deep.minutes - self.moving_up;
+        let caps = deep.caps_of_a_dive(caps);
         let needs = |units: &Units| self.finish.needs(deep.tasks, units);
-        let alone = lists(deep.tasks, caps, false, &|units| needs(units) <= minutes);
-        let together = lists(deep.tasks, caps, true, &|units| needs(units) <= minutes);
+        let of = |of_both: bool| {
+            let is_done = |task: &Task| (task.takes == Takes::Both) == of_both && (first_below || task.first.is_none());
+            lists(deep.tasks, &caps, &is_done, &|units| needs(units) <= minutes)
+        };
+        let (alone, together) = (of(false), of(true));
+        let waits = deep.first().filter(|waits| first_below && *waits > 0.0);
         let mut times: Vec<f64> = (together.iter())
             .flat_map(|both| alone.iter().map(move |own| (own, both)))
             .map(|(own, both)| needs(own) + needs(both))
+            .flat_map(|time| [Some(time), waits.map(|waits| waits + time)])
+            .flatten()
             .filter(|time| *time > 0.0 && *time <= minutes)
             .collect();
         times.sort_by(f64::total_cmp);
@@ -114,38 +184,73 @@ impl<'a> TwoDepths<'a> {
         times
     }
 
-    /// What fits into 1, 2 ... team dives, units at both depths one after the other. Cost: as of a table, in the cells of both.
-    fn fits(&self, caps: &Caps) -> Vec<DownSet> {
+    /// What a team dive may be on which work that comes first at the shallow part is done: the minutes from which on there is
+    /// work above, but for those at which no pair can do anything that it cannot at others.
+    fn with_first_above(&self, caps: &Caps, first_below: bool) -> Vec<(Going, Tops)> {
+        let times = std::iter::once(0.0).chain(self.times_of_leaving(caps, first_below));
+        let goings = times.map(|from| Going { first_below, above: Above::First { from } });
+        largest_kinds(goings.map(|going| (going, self.tops(caps, going))).collect())
+    }
+
+    fn tops(&self, caps: &Caps, going: Going) -> Tops {
+        let units = |works: &Vec<PairWork>| -> Vec<Units> {
+            works.iter().map(|work| work.units()[..2 * caps.tasks()].to_vec()).collect()
+        };
+        self.works_of_all(caps, going).iter().map(units).collect()
+    }
+
+    /// What fits into 1, 2 ... team dives, units at both depths one after the other. Cost: as of a table, in the cells of both;
+    /// times the minutes at which a pair may leave the deep part where some work comes first.
+    pub(super) fn fits(&self, caps: &Caps) -> Vec<DownSet> {
         let (both, pairs) = (Self::both(caps), self.pairs());
-        let works = self.works_of_all(&pairs, caps);
-        let tops: Vec<Vec<Units>> = works.iter().map(|works| works.iter().map(PairWork::units).collect()).collect();
+        let later = vec![self.tops(caps, Going::NOTHING_FIRST)];
+        // The first team dive, and one on which the shallow part is dived at first after others below.
+        let (begins, then_above, down) = if self.comes_first() {
+            let opening = [true, false].map(|first_below| self.with_first_above(caps, first_below));
+            let [begins, then_above] = opening.map(|all| all.into_iter().map(|(_, tops)| tops).collect());
+            (begins, then_above, [true, false].map(|first| vec![self.tops(caps, Going::down(first))]))
+        } else {
+            (later.clone(), Vec::new(), [Vec::new(), Vec::new()])
+        };
         let up: Vec<Option<usize>> =
             if self.depths[0].one_stays_up { (0..pairs.len()).map(Some).collect() } else { vec![None] };
         let whichever = up.iter().map(|&first| {
-            let mut set = DownSet::nothing(&both);
-            (0..self.depths[0].most_dives)
-                .map(|dive| {
-                    let up = first.map(|first| (first + dive) % pairs.len());
-                    for (pair, tops) in tops.iter().enumerate() {
-                        if up != Some(pair) {
-                            set = set.plus(&both, tops);
-                        }
-                    }
-                    set.clone()
-                })
-                .collect::<Vec<_>>()
+            let after = |set: &DownSet, kinds: &[Tops], dive: usize| {
+                let up = first.map(|first| (first + dive) % pairs.len());
+                let of_kind = |tops: &Tops| {
+                    let down = tops.iter().enumerate().filter(|(pair, _)| up != Some(*pair));
+                    down.fold(set.clone(), |set, (_, tops)| set.plus(&both, tops))
+                };
+                let join = |mut one: DownSet, other: DownSet| {
+                    one.join(&other);
+                    one
+                };
+                kinds.iter().map(of_kind).reduce(join).unwrap_or_else(|| DownSet::empty(&both))
+            };
+            let nothing = DownSet::nothing(&both);
+            let mut below = after(&nothing, &down[0], 0);
+            let mut sets = vec![after(&nothing, &begins, 0)];
+            for dive in 1..self.depths[0].most_dives {
+                let mut set = after(&sets[dive - 1], &later, dive);
+                set.join(&after(&below, &then_above, dive));
+                below = after(&below, &down[1], dive);
+                sets.push(set);
+            }
+            sets
         });
         whichever.reduce(meet).unwrap_or_default()
     }
 
-    /// The fewest team dives for the same units at both depths of a place.
-    pub fn table(&self, caps: Caps) -> Table {
+    /// The fewest team dives for the same units at both depths of a place, whichever of some ways to pack it holds, such as
+    /// those of two visits or of two crews. Cost: that of each.
+    pub fn table(places: &[Self], caps: Caps) -> Table {
         let both = Self::both(&caps);
         let diagonal = |set: &DownSet| {
             let is_in = |units: &[u8]| set.has(&both, &[units, units].concat());
             DownSet::of(&caps, is_in)
         };
-        Table::of(self.fits(&caps).iter().map(diagonal).collect(), caps)
+        let fits = places.iter().map(|place| place.fits(&caps).iter().map(diagonal).collect());
+        Table::of(fits.reduce(meet).unwrap_or_default(), caps)
     }
 
     /// The fewest team dives for some units at the deep part and some at the shallow one; `None`: more than are looked at.
@@ -161,12 +266,78 @@ impl<'a> TwoDepths<'a> {
 
     /// A bound from below, by minutes and skills: of the work at both depths in the longer dives, and of each by itself.
     pub fn fewest_by_minutes(&self, units: &[u8]) -> usize {
+        let tasks = self.tasks_of_both();
         let [deep, shallow] = &self.depths;
-        let tasks: Vec<Task> = deep.tasks.iter().chain(shallow.tasks).cloned().collect();
-        let longer = if deep.minutes >= shallow.minutes { deep.minutes } else { shallow.minutes };
         let crew = Crew { divers: shallow.crew.divers.clone(), pairs: self.pairs() };
-        let whole = Packing { tasks: &tasks, crew: &crew, minutes: longer, ..deep.clone() };
-        super::packing::fewest_by_minutes(&whole, &[units, units].concat())
+        let whole = Packing { tasks: &tasks, crew: &crew, minutes: self.longer(), line: None, ..deep.clone() };
+        super::packing::fewest_by_minutes(&whole, &self.units_of_both(units))
+    }
+
+    fn longer(&self) -> f64 {
+        let [deep, shallow] = &self.depths;
+        deep.minutes.max(shallow.minutes)
+    }
+
+    fn tasks_of_both(&self) -> Vec<Task> {
+        self.depths.iter().flat_map(|depth| depth.tasks).cloned().collect()
+    }
+
+    /// The same units at both depths, with the lines that have to be laid for them.
+    fn units_of_both(&self, units: &[u8]) -> Units {
+        let laying = self.depths[0].line.map(|line| line.needs(units));
+        let units: Units = units.iter().copied().chain(laying).collect();
+        [&units[..], &units].concat()
+    }
+
+    /// Whether some pair-dives may hold so many units: minutes and skills do not forbid it. Of pairs that can do the same, the
+    /// first ones dive.
+    fn may_hold(&self, units: &[u8]) -> impl Fn(&[Slot]) -> bool {
+        let (tasks, units, pairs) = (self.tasks_of_both(), self.units_of_both(units), self.pairs());
+        let divers = &self.depths[1].crew.divers;
+        // For each set of tasks the minutes of divers that it takes at least, and the divers of each pair who have a part in it.
+        let of_set = |set: u32| {
+            let inside = || (0..tasks.len()).filter(move |task| set >> task & 1 == 1);
+            let minutes = |task: usize| {
+                let both = if tasks[task].takes == Takes::Both { 2.0 } else { 1.0 };
+                both * f64::from(units[task]) * tasks[task].unit.mean
+            };
+            let has_part =
+                |diver: usize| inside().any(|task| tasks[task].takes == Takes::Both || divers[diver].can(&tasks[task]));
+            let of_pair = |pair: &Pair| [pair.0, pair.1].into_iter().filter(|&diver| has_part(diver)).count();
+            (inside().map(minutes).sum::<f64>(), pairs.iter().map(of_pair).collect::<Vec<usize>>())
+        };
+        let sets: Vec<(f64, Vec<usize>)> = (1..1u32 << tasks.len()).map(of_set).collect();
+        let likes = |pair: usize| (0..pair).filter(|&other| self.are_alike(pairs[other], pairs[pair])).collect();
+        let likes: Vec<Vec<usize>> =
+            (0..pairs.len()).map(|pair| if self.depths[0].one_stays_up { Vec::new() } else { likes(pair) }).collect();
+        let longer = self.longer();
+        move |slots| {
+            let first =
+                slots.iter().all(|&(dive, pair)| likes[pair].iter().all(|&other| slots.contains(&(dive, other))));
+            first
+                && sets.iter().all(|(minutes, of_pair)| {
+                    let divers: usize = slots.iter().map(|&(_, pair)| of_pair[pair]).sum();
+                    *minutes <= longer * divers as f64 + 1e-9
+                })
+        }
+    }
+
+    /// All that so many team dives of a place may be, in their order: one way, where nothing comes first.
+    fn orders(&self, caps: &Caps, team_dives: usize) -> Vec<Vec<Going>> {
+        if !self.comes_first() {
+            return vec![vec![Going::NOTHING_FIRST; team_dives]];
+        }
+        let first_above = [true, false].map(|first_below| self.with_first_above(caps, first_below));
+        let opening = |dive: usize| &first_above[usize::from(dive > 0)];
+        let order = |opens: usize, with: Going| {
+            let of = |dive: usize| match dive.cmp(&opens) {
+                std::cmp::Ordering::Less => Going::down(dive == 0),
+                std::cmp::Ordering::Equal => with,
+                std::cmp::Ordering::Greater => Going::NOTHING_FIRST,
+            };
+            (0..team_dives).map(of).collect::<Vec<Going>>()
+        };
+        (0..team_dives).flat_map(|opens| opening(opens).iter().map(move |(with, _)| order(opens, *with))).collect()
     }
 
     /// Who does the same units at both depths on so many team dives, with as few pair-dives as there can be; `None` where they
@@ -174,19 +345,58 @@ impl<'a> TwoDepths<'a> {
     pub fn assign(&self, units: &[u8], team_dives: usize) -> Option<Vec<PlaceDive>> {
         let caps = Caps::new(units.to_vec());
         let (both, pairs) = (Self::both(&caps), self.pairs());
-        let works = self.works_of_all(&pairs, &caps);
-        let of = |(_, pair): Slot| works[pair].as_slice();
-        let found = pair_sets((pairs.len(), self.depths[0].one_stays_up), team_dives)
-            .find_map(|slots| fill(&pairs, &[units, units].concat(), &both, &slots, of))?;
-        Some(deeper_first(found.into_iter().map(|dive| self.parted(dive)).collect(), team_dives))
+        let one_stays_up = self.depths[0].one_stays_up;
+        let asked = [units, units].concat();
+        let mut orders = self.orders(&caps, team_dives);
+        let mut goings: Vec<Going> = Vec::new();
+        for &going in orders.iter().flatten() {
+            if !goings.contains(&going) {
+                goings.push(going);
+            }
+        }
+        let works: Vec<Works> = goings.iter().map(|&going| self.works_of_all(&caps, going)).collect();
+        let filled = |order: &[Going], slots: &[Slot]| {
+            let of = |(dive, pair): Slot| {
+                let going = goings.iter().position(|going| *going == order[dive]).unwrap_or(0);
+                works[going][pair].as_slice()
+            };
+            let found = fill(&pairs, &asked, &both, slots, of)?;
+            Some(found.into_iter().map(|dive| self.parted(dive)).collect::<Vec<_>>())
+        };
+        if orders.len() > 1 && !one_stays_up {
+            let everybody: Vec<Slot> =
+                (0..team_dives).flat_map(|dive| (0..pairs.len()).map(move |pair| (dive, pair))).collect();
+            orders.retain(|order| filled(order, &everybody).is_some());
+        }
+        let may_hold = self.may_hold(units);
+        pair_sets((pairs.len(), one_stays_up), team_dives).filter(|slots| may_hold(slots)).find_map(|slots| {
+            let mut later_deep = None;
+            for order in &orders {
+                let Some(dives) = filled(order, &slots) else { continue };
+                // Dives on which something may come first keep their places.
+                let is_free = |dive: usize| order[dive] == Going::NOTHING_FIRST;
+                let dives = deeper_first(dives, team_dives, is_free);
+                if !goes_down_again(&dives) {
+                    return Some(dives);
+                }
+                later_deep = later_deep.or(Some(dives));
+            }
+            later_deep
+        })
     }
 
     fn parted(&self, PairDive { team_dive, pair, work }: PairDive) -> PlaceDive {
-        let cut = |units: &Units, part: usize| units[part * self.tasks()..(part + 1) * self.tasks()].to_vec();
-        let part = |part: usize| PairWork {
-            one: cut(&work.one, part),
-            other: cut(&work.other, part),
-            both: cut(&work.both, part),
+        let line = self.depths[0].line;
+        let own = self.tasks() - usize::from(line.is_some());
+        let cut = |units: &Units, part: usize| {
+            let laying = units.get(2 * own + part).filter(|_| line.is_some());
+            units[part * own..(part + 1) * own].iter().chain(laying).copied().collect::<Units>()
+        };
+        let part = |part: usize| {
+            let work =
+                PairWork { one: cut(&work.one, part), other: cut(&work.other, part), both: cut(&work.both, part) };
+            // No line for nothing.
+            line.map_or_else(|| work.clone(), |line| line.cut(work.clone()))
         };
         PlaceDive { team_dive, pair, parts: [part(0), part(1)] }
     }
@@ -195,11 +405,7 @@ impl<'a> TwoDepths<'a> {
     /// and the rest.
     pub fn minutes(&self, parts: &[PairWork; 2]) -> [f64; 2] {
         let [deep, shallow] = &self.depths;
-        let needs = |depth: &Packing, work: &PairWork| {
-            let own = self.finish.needs(depth.tasks, &work.one).max(self.finish.needs(depth.tasks, &work.other));
-            own + self.finish.needs(depth.tasks, &work.both)
-        };
-        let [first, second] = [needs(deep, &parts[0]), needs(shallow, &parts[1])];
+        let [first, second] = [0, 1].map(|part| self.finish.needs_of_pair(self.depths[part].tasks, &parts[part]));
         let is_nothing = |work: &PairWork| work.units().iter().all(|&n| n == 0);
         match (is_nothing(&parts[0]), is_nothing(&parts[1])) {
             (_, true) => [deep.minutes, 0.0],
@@ -222,14 +428,33 @@ impl<'a> TwoDepths<'a> {
     }
 }
 
-/// The same team dives in another order: those on which some pair works at the deep part before the others.
-fn deeper_first(mut dives: Vec<PlaceDive>, team_dives: usize) -> Vec<PlaceDive> {
-    let is_deep = |number: usize| {
-        let of_dive = dives.iter().filter(|dive| dive.team_dive == number);
-        of_dive.flat_map(|dive| dive.parts[0].units()).any(|n| n > 0)
+/// Those kinds of team dive on which some pair can do what it cannot on another; of equal ones the first.
+fn largest_kinds(all: Vec<(Going, Tops)>) -> Vec<(Going, Tops)> {
+    let is_below =
+        |units: &Units, tops: &[Units]| tops.iter().any(|top| units.iter().zip(top).all(|(n, most)| n <= most));
+    let is_within = |one: &Tops, other: &Tops| {
+        one.iter().zip(other).all(|(own, other)| own.iter().all(|units| is_below(units, other)))
     };
+    let is_largest = |at: usize| {
+        let mut others = all.iter().enumerate().filter(|(other, _)| *other != at);
+        !others.any(|(other, (_, tops))| is_within(&all[at].1, tops) && (other < at || !is_within(tops, &all[at].1)))
+    };
+    let kept: Vec<usize> = (0..all.len()).filter(|&at| is_largest(at)).collect();
+    kept.into_iter().map(|at| all[at].clone()).collect()
+}
+
+/// Whether some pair works at the deep part on a team dive.
+fn is_deep(dives: &[PlaceDive], number: usize) -> bool {
+    let of_dive = dives.iter().filter(|dive| dive.team_dive == number);
+    of_dive.flat_map(|dive| dive.parts[0].units()).any(|n| n > 0)
+}
+
+/// The same team dives in another order, as far as they may change places: those on which some pair works at the deep part
+/// before the others.
+fn deeper_first(mut dives: Vec<PlaceDive>, team_dives: usize, may_change: impl Fn(usize) -> bool) -> Vec<PlaceDive> {
     let mut order: Vec<usize> = (0..team_dives).collect();
-    order.sort_by_key(|&number| !is_deep(number));
+    let fixed = order.iter().filter(|number| !may_change(**number)).count();
+    order[fixed..].sort_by_key(|&number| !is_deep(&dives, number));
     for dive in &mut dives {
         dive.team_dive = order.iter().position(|&number| number == dive.team_dive).unwrap_or(dive.team_dive);
     }
@@ -237,8 +462,15 @@ fn deeper_first(mut dives: Vec<PlaceDive>, team_dives: usize) -> Vec<PlaceDive> 
     dives
 }
 
-fn joined(deep: &PairWork, shallow: &PairWork) -> PairWork {
-    let of = |one: &Units, other: &Units| [&one[..], &other[..]].concat();
+/// Whether a team dive to the deep part follows one at the shallow part alone.
+fn goes_down_again(dives: &[PlaceDive]) -> bool {
+    let last_deep = dives.iter().map(|dive| dive.team_dive).filter(|&number| is_deep(dives, number)).max();
+    (0..last_deep.unwrap_or(0)).any(|number| !is_deep(dives, number))
+}
+
+/// Both lists of work one after the other, and then the lines that are laid for each.
+fn joined(deep: &PairWork, shallow: &PairWork, tasks: usize) -> PairWork {
+    let of = |one: &Units, other: &Units| [&one[..tasks], &other[..tasks], &one[tasks..], &other[tasks..]].concat();
     PairWork {
         one: of(&deep.one, &shallow.one),
         other: of(&deep.other, &shallow.other),
@@ -246,10 +478,10 @@ fn joined(deep: &PairWork, shallow: &PairWork) -> PairWork {
     }
 }
 
-/// All lists of work of one diver, or of both together, that fit; nothing among them.
-fn lists(tasks: &[Task], caps: &Caps, of_both: bool, fits: &dyn Fn(&Units) -> bool) -> Vec<Units> {
+/// All lists of work of some tasks that fit; nothing among them.
+fn lists(tasks: &[Task], caps: &Caps, is_done: &dyn Fn(&Task) -> bool, fits: &dyn Fn(&Units) -> bool) -> Vec<Units> {
     let mut all = vec![vec![0; caps.tasks()]];
-    for task in (0..caps.tasks()).filter(|&task| (tasks[task].takes == Takes::Both) == of_both) {
+    for task in (0..caps.tasks()).filter(|&task| is_done(&tasks[task])) {
         let with = |units: &Units, n: u8| {
             let mut units = units.clone();
             units[task] = n;
@@ -262,284 +494,4 @@ fn lists(tasks: &[Task], caps: &Caps, of_both: bool, fits: &dyn Fn(&Units) -> bo
         all.extend(more);
     }
     all
-}
-
-#[cfg(test)]
-mod tests {
-    use super::super::one_dive::{Diver, Minutes};
-    use super::*;
-    use std::collections::{BTreeMap, BTreeSet};
-
-    #[derive(Debug)]
-    struct Instance {
-        tasks: [Vec<Task>; 2],
-        crews: [Crew; 2],
-        minutes: [f64; 2],
-        moving_up: f64,
-        one_stays_up: bool,
-    }
-
-    /// A generator of small numbers that needs no other module.
-    fn below(state: &mut u64, n: u64) -> u64 {
-        *state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (*state >> 33) % n
-    }
-
-    impl Instance {
-        fn random(state: &mut u64, tasks: usize) -> Self {
-            let mut random = |n: u64| below(state, n);
-            let both: Vec<bool> = (0..tasks).map(|_| random(4) == 0).collect();
-            let skills: Vec<Option<usize>> = (0..tasks).map(|_| (random(3) == 0).then_some(0)).collect();
-            let mut list = || -> Vec<Task> {
-                (0..tasks)
-                    .map(|task| Task {
-                        name: format!("task {task}"),
-                        unit: Minutes { mean: 6.0 + random(8) as f64, cv: 0.0 },
-                        set_up: random(3) as f64,
-                        takes: if both[task] { Takes::Both } else { Takes::One },
-                        skill: skills[task],
-                        first: None,
-                    })
-                    .collect()
-            };
-            let tasks = [list(), list()];
-            let pairs = 1 + random(2) as usize;
-            let divers: Vec<Diver> =
-                (0..2 * pairs).map(|_| Diver { name: String::new(), skills: random(2) as u32 }).collect();
-            let all: Vec<Pair> = (0..pairs).map(|pair| Pair(2 * pair, 2 * pair + 1)).collect();
-            // Some may not dive to the deep part.
-            let deep = if pairs == 2 && random(3) == 0 { all[..1].to_vec() } else { all.clone() };
-            let crews = [Crew { divers: divers.clone(), pairs: deep }, Crew { divers, pairs: all }];
-            let minutes = [24.0 + random(12) as f64, 26.0 + random(14) as f64];
-            let moving_up = random(5) as f64;
-            Self { tasks, crews, minutes, moving_up, one_stays_up: false }
-        }
-
-        fn packing(&self, depth: usize) -> Packing<'_> {
-            Packing {
-                tasks: &self.tasks[depth],
-                crew: &self.crews[depth],
-                finish: Finish { quantile: 0.0 },
-                minutes: self.minutes[depth],
-                dives_with_first: 1,
-                one_stays_up: self.one_stays_up,
-                most_dives: 3,
-                line: None,
-            }
-        }
-
-        fn two_depths(&self) -> TwoDepths<'_> {
-            TwoDepths {
-                depths: [self.packing(0), self.packing(1)],
-                moving_up: self.moving_up,
-                finish: Finish { quantile: 0.0 },
-            }
-        }
-
-        /// Everything a pair can bring home in one dive, by all ways to give each unit to one of the two, or to both, at either
-        /// depth, and looking at the clock.
-        fn dive(&self, pair: Pair, caps: &[u8]) -> BTreeSet<Units> {
-            let tasks = caps.len();
-            let mut found = BTreeSet::new();
-            // For each depth and task: units of one, of the other, of both.
-            let mut plan = vec![[0u8; 2]; 2 * tasks];
-            self.give(pair, caps, 0, &mut plan, &mut found);
-            found
-        }
-
-        fn give(&self, pair: Pair, caps: &[u8], at: usize, plan: &mut Vec<[u8; 2]>, found: &mut BTreeSet<Units>) {
-            let tasks = caps.len();
-            if at == plan.len() {
-                let time = |depth: usize| {
-                    let of = |diver: usize| -> f64 {
-                        let each = (0..tasks).filter(|&task| self.tasks[depth][task].takes == Takes::One);
-                        each.map(|task| {
-                            let (of, n) = (&self.tasks[depth][task], plan[depth * tasks + task][diver]);
-                            if n == 0 { 0.0 } else { of.set_up + f64::from(n) * of.unit.mean }
-                        })
-                        .sum()
-                    };
-                    let together: f64 = (0..tasks)
-                        .filter(|&task| self.tasks[depth][task].takes == Takes::Both)
-                        .map(|task| {
-                            let (of, n) = (&self.tasks[depth][task], plan[depth * tasks + task][0]);
-                            if n == 0 { 0.0 } else { of.set_up + f64::from(n) * of.unit.mean }
-                        })
-                        .sum();
-                    of(0).max(of(1)) + together
-                };
-                let units: Units = plan.iter().map(|units| units[0] + units[1]).collect();
-                let [deep, shallow] = [&units[..tasks], &units[tasks..]].map(|units| units.iter().any(|&n| n > 0));
-                let may = |depth: usize| self.crews[depth].pairs.contains(&pair);
-                let fits = match (deep, shallow) {
-                    (false, false) => true,
-                    (true, false) => may(0) && time(0) <= self.minutes[0] + 1e-9,
-                    (false, true) => may(1) && time(1) <= self.minutes[1] + 1e-9,
-                    (true, true) => may(0) && may(1) && time(0) + self.moving_up + time(1) <= self.minutes[0] + 1e-9,
-                };
-                if fits {
-                    found.insert(units);
-                }
-                return;
-            }
-            let (depth, task) = (at / tasks, at % tasks);
-            let of = &self.tasks[depth][task];
-            let divers = [pair.0, pair.1].map(|diver| self.crews[1].divers[diver].can(of));
-            for one in 0..=caps[task] {
-                for other in 0..=caps[task] - one {
-                    let allowed = match of.takes {
-                        Takes::Both => other == 0 && (one == 0 || divers[0] || divers[1]),
-                        Takes::One => (one == 0 || divers[0]) && (other == 0 || divers[1]),
-                    };
-                    if allowed {
-                        plan[at] = [one, other];
-                        self.give(pair, caps, at + 1, plan, found);
-                    }
-                }
-            }
-            plan[at] = [0, 0];
-        }
-
-        /// Fewest team dives for everything within the caps, dive after dive.
-        fn by_trying(&self, caps: &[u8]) -> BTreeMap<Units, usize> {
-            let most: Units = [caps, caps].concat();
-            let of_team = self.crews[1].pairs.iter().fold(BTreeSet::from([vec![0; most.len()]]), |sums, &pair| {
-                let own = self.dive(pair, caps);
-                let add = |a: &Units, b: &Units| -> Units {
-                    a.iter().zip(b).zip(&most).map(|((a, b), most)| (a + b).min(*most)).collect()
-                };
-                sums.iter().flat_map(|sum| own.iter().map(move |own| add(sum, own))).collect()
-            });
-            let mut known: BTreeMap<Units, usize> = BTreeMap::from([(vec![0; most.len()], 0)]);
-            for dives in 1..=3 {
-                let before: Vec<Units> = known.keys().cloned().collect();
-                for one in &before {
-                    for more in &of_team {
-                        let sum: Units =
-                            one.iter().zip(more).zip(&most).map(|((a, b), most)| (a + b).min(*most)).collect();
-                        known.entry(sum).or_insert(dives);
-                    }
-                }
-            }
-            known
-        }
-    }
-
-    /// The table, cell by cell, against every way there is; what is assigned is what was asked for and fits by the clock.
-    #[test]
-    fn packing_is_what_trying_every_way_gives() {
-        let mut state = 7;
-        for number in 0..40 {
-            let tasks = 1 + number % 2;
-            let instance = Instance::random(&mut state, tasks);
-            let caps = if tasks == 1 { vec![5] } else { vec![3, 2] };
-            let (tried, of) = (instance.by_trying(&caps), instance.two_depths());
-            let both = TwoDepths::both(&Caps::new(caps.clone()));
-            let fits = of.fits(&Caps::new(caps.clone()));
-            for units in both.all() {
-                let dives = fits.iter().position(|set| set.has(&both, &units)).map(|dives| dives + 1);
-                // What brings more home brings this home too.
-                let least = tried.iter().filter(|(more, _)| more.iter().zip(&units).all(|(more, n)| more >= n));
-                let least = least.map(|(_, &dives)| dives.max(1)).min();
-                assert_eq!(dives, least, "{instance:?} {units:?}");
-            }
-            let table = of.table(Caps::new(caps.clone()));
-            for units in Caps::new(caps.clone()).all() {
-                let Some(dives) = table.dives(&units).filter(|dives| *dives > 0) else { continue };
-                assert_eq!(of.dives(&units, &units), Some(dives));
-                assert!(of.fewest_by_minutes(&units) <= dives, "{instance:?} {units:?}");
-                let assigned = of.assign(&units, dives).unwrap();
-                let deep = |dive: &PlaceDive| dive.parts[0].units().iter().any(|&n| n > 0);
-                let last_deep = assigned.iter().filter(|dive| deep(dive)).map(|dive| dive.team_dive).max();
-                let without = |number: usize| !assigned.iter().any(|dive| dive.team_dive == number && deep(dive));
-                assert!((0..=last_deep.unwrap_or(0)).all(|number| !without(number)), "{instance:?} {assigned:?}");
-                let mut sums = vec![0; 2 * tasks];
-                for dive in &assigned {
-                    let done = [dive.parts[0].units(), dive.parts[1].units()].concat();
-                    assert!(instance.dive(dive.pair, &caps).contains(&done), "{instance:?} {dive:?}");
-                    assert!(of.chance(&dive.parts) == 1.0, "{instance:?} {dive:?}");
-                    sums.iter_mut().zip(&done).for_each(|(sum, n)| *sum += n);
-                }
-                assert_eq!(sums, [&units[..], &units[..]].concat(), "{instance:?}");
-            }
-        }
-    }
-
-    /// Where moving up takes no time the two depths on one dive never need more team dives than dives of their own; with time
-    /// for it neither, because a dive need not serve both.
-    #[test]
-    fn sharing_never_takes_more_dives() {
-        let mut state = 11;
-        let mut saved = 0;
-        for number in 0..60 {
-            let mut instance = Instance::random(&mut state, 2);
-            let all = instance.crews[1].pairs.clone();
-            instance.crews[0].pairs = all;
-            instance.one_stays_up = number % 5 == 0 && instance.crews[1].pairs.len() == 2;
-            let caps = || Caps::new(vec![4, 3]);
-            let (of, apart) = (instance.two_depths(), [0, 1].map(|depth| Table::new(&instance.packing(depth), caps())));
-            let table = of.table(caps());
-            for units in caps().all() {
-                let [Some(deep), Some(shallow)] = [0, 1].map(|depth| apart[depth].dives(&units)) else { continue };
-                if deep + shallow > 3 {
-                    continue;
-                }
-                let together = table.dives(&units);
-                assert!(together.is_some_and(|dives| dives <= deep + shallow), "{instance:?} {units:?}");
-                saved += deep + shallow - together.unwrap_or(0);
-            }
-        }
-        assert!(saved > 50, "{saved}");
-    }
-
-    /// Minutes that vary: what is packed for .9 is done in time with .9 at least, also where a dive serves both depths. (The
-    /// quantiles are those of the root of .9 and of its fourth root.)
-    #[test]
-    fn dives_are_finished_with_the_chance_asked() {
-        let (mut state, mut mixed) = (23, 0);
-        for _ in 0..12 {
-            let mut instance = Instance::random(&mut state, 2);
-            instance.tasks.iter_mut().flatten().for_each(|task| task.unit.cv = 0.25);
-            let mut of = instance.two_depths();
-            of.depths.iter_mut().for_each(|depth| depth.finish = Finish { quantile: 1.6323 });
-            of.finish = Finish { quantile: 1.9432 };
-            let table = of.table(Caps::new(vec![3, 2]));
-            for units in Caps::new(vec![3, 2]).all() {
-                let Some(dives) = table.dives(&units).filter(|dives| *dives > 0) else { continue };
-                for dive in of.assign(&units, dives).unwrap() {
-                    assert!(of.chance(&dive.parts) > 0.8999, "{instance:?} {dive:?} {}", of.chance(&dive.parts));
-                    mixed += u32::from(dive.parts.iter().all(|part| part.units().iter().any(|&n| n > 0)));
-                }
-            }
-        }
-        assert!(mixed > 10, "{mixed}");
-    }
-
-    /// One pair, 40 minutes below, lines of 10 minutes at both depths, 4 minutes to move up: by hand.
-    #[test]
-    fn one_place_by_hand() {
-        let line = |name: &str| Task {
-            name: name.into(),
-            unit: Minutes { mean: 10.0, cv: 0.0 },
-            set_up: 0.0,
-            takes: Takes::One,
-            skill: None,
-            first: None,
-        };
-        let crew = Crew { divers: vec![Diver { name: String::new(), skills: 0 }; 2], pairs: vec![Pair(0, 1)] };
-        let instance = |moving_up: f64| Instance {
-            tasks: [vec![line("lines")], vec![line("lines")]],
-            crews: [crew.clone(), crew.clone()],
-            minutes: [40.0, 50.0],
-            moving_up,
-            one_stays_up: false,
-        };
-        // 36 minutes hold three lines of a diver: two at one depth, one at the other; both divers move together.
-        let (free, four) = (instance(0.0), instance(4.0));
-        assert_eq!((free.two_depths().dives(&[4], &[4]), free.two_depths().dives(&[5], &[3])), (Some(1), Some(2)));
-        assert_eq!((four.two_depths().dives(&[4], &[2]), four.two_depths().dives(&[4], &[4])), (Some(1), Some(2)));
-        // Ten lines above alone are one dive of its own 50 minutes; with any below there are fewer minutes.
-        assert_eq!((four.two_depths().dives(&[0], &[10]), four.two_depths().dives(&[1], &[10])), (Some(1), Some(2)));
-        assert_eq!(free.two_depths().table(Caps::new(vec![8])).dives(&[4]), Some(1));
-    }
 }

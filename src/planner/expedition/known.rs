@@ -21,8 +21,8 @@ impl Known {
     }
 
     /// The same for the work at both depths of a place.
-    pub fn place_table(&self, place: &TwoDepths, caps: &Caps) -> Arc<Table> {
-        of(&self.tables, format!("{place:?} {caps:?}"), || Arc::new(place.table(caps.clone())))
+    pub fn place_table(&self, places: &[TwoDepths], caps: &Caps) -> Arc<Table> {
+        of(&self.tables, format!("{places:?} {caps:?}"), || Arc::new(TwoDepths::table(places, caps.clone())))
     }
 
     pub fn place_work(&self, place: &TwoDepths, units: &[u8], team_dives: usize) -> Vec<PlaceDive> {

@@ -4,7 +4,7 @@
 
 use super::indicators::amounts;
 use super::plan::ZoneSites;
-use super::prepared::Prepared;
+use super::prepared::{Prepared, Team};
 use crate::budget::{Found, Prices};
 use crate::design::{LeastOf, Rates};
 use serde::Serialize;
@@ -95,7 +95,8 @@ impl Prepared<'_> {
     /// At one site, by whichever team.
     fn pair_dives(&self, zone: usize, units: &[u8]) -> usize {
         if let Some(of) = self.dives_of(zone) {
-            return if of.deep == zone { self.place_work(of, units).len() } else { 0 };
+            let of_team = |team: &Team| self.place_work(of, team, units).len();
+            return if of.deep == zone { self.teams.iter().map(of_team).max().unwrap_or(0) } else { 0 };
         }
         let team_dives = self.tables[zone].dives(units).unwrap_or(0);
         self.work_by_team(zone, units, team_dives).map(|team| team.work.len()).max().unwrap_or(0)

@@ -1,8 +1,8 @@
 //! Two depths of a place on one dive: which zones go together, and what their work takes.
 
-use super::prepared::Prepared;
+use super::prepared::{Prepared, Team};
 use crate::analysis::normal_quantile;
-use crate::budget::{Finish, PairDive, PairWork, PlaceDive, TwoDepths};
+use crate::budget::{Finish, PairDive, PairWork, PlaceDive, Task, TwoDepths};
 
 /// A deep zone and the shallow one at its places whose work is done on the same dives.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -13,7 +13,7 @@ pub struct OnOneDive {
 }
 
 /// The most lists of work at both depths that are packed together: beyond, each depth has dives of its own.
-const MOST_CELLS: usize = 100_000;
+const MOST_CELLS: usize = 2_000_000;
 
 impl Prepared<'_> {
     /// Zones that share places, each with its dives, or with why the two depths have dives of their own.
@@ -26,10 +26,9 @@ impl Prepared<'_> {
         let cells = self.tasks.caps.cells();
         match self.expedition.zones[shallow].moving_up_minutes {
             None => Err("the minutes to move up are not told"),
-            _ if self.teams.len() > 1 => Err("there are several boats, or divers who come or leave"),
-            _ if self.tasks.line.is_some() => Err("methods share lines"),
-            _ if self.tasks.tasks.iter().any(|task| task.first.is_some()) => Err("some work must come first at a site"),
-            _ if self.tasks.other_visit.is_some() => Err("marks are set on one visit and found on the other"),
+            _ if self.tasks.line.as_ref().is_some_and(|line| line.stays) => {
+                Err("lines stay until the work at a site is done")
+            }
             _ if cells.saturating_mul(cells) > MOST_CELLS => Err(
                 "the most units of all methods make more lists of work than can be packed for two depths (lower `units`)",
             ),
@@ -43,19 +42,36 @@ impl Prepared<'_> {
         self.together.iter().copied().find(|of| of.deep == zone || of.shallow == zone)
     }
 
+    /// How the work at both depths is packed on the visit that is planned, by the first boat's team of the first day.
     pub(super) fn two_depths(&self, of: OnOneDive, most_dives: usize) -> TwoDepths<'_> {
-        let mut depths = [of.deep, of.shallow].map(|zone| self.packing(zone, most_dives));
+        self.two_depths_by(of, (&self.tasks.tasks, &self.teams[0]), most_dives)
+    }
+
+    /// All ways in which it may have to be packed, as at any site.
+    pub(super) fn two_depths_of_all(&self, of: OnOneDive, most_dives: usize) -> Vec<TwoDepths<'_>> {
+        let circumstances = self.circumstances();
+        circumstances.into_iter().map(|circumstance| self.two_depths_by(of, circumstance, most_dives)).collect()
+    }
+
+    pub(super) fn two_depths_by<'b>(
+        &'b self,
+        of: OnOneDive,
+        (tasks, team): (&'b [Task], &'b Team),
+        most_dives: usize,
+    ) -> TwoDepths<'b> {
         // Who may not dive to the deep part waits, as at any site of that depth.
-        depths[1].crew = depths[0].crew;
+        let crew = &team.crews[of.deep];
+        let depths = [of.deep, of.shallow].map(|zone| self.packing_by(tasks, crew, zone, most_dives));
         // Two divers, each done at two depths.
         let finish = Finish { quantile: normal_quantile(self.expedition.finish_chance.powf(0.25)) };
         TwoDepths { depths, moving_up: of.moving_up, finish }
     }
 
-    /// Who does so many units at both depths of a place.
-    pub(super) fn place_work(&self, of: OnOneDive, units: &[u8]) -> Vec<PlaceDive> {
+    /// Who of a team does so many units at both depths of a place.
+    pub(super) fn place_work(&self, of: OnOneDive, team: &Team, units: &[u8]) -> Vec<PlaceDive> {
         let team_dives = self.tables[of.deep].dives(units).unwrap_or(0);
-        self.known.place_work(&self.two_depths(of, team_dives), units, team_dives)
+        let place = self.two_depths_by(of, (&self.tasks.tasks, team), team_dives);
+        self.known.place_work(&place, units, team_dives)
     }
 
     /// What of that is done in one of the two zones.

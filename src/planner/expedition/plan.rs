@@ -6,8 +6,8 @@ use super::marks::VisitDives;
 use super::money::Cost;
 use super::next_costs::NextCost;
 use super::place_dives::OnOneDive;
-use super::prepared::{MOST_DIVES_AT_A_SITE, Prepared};
-use crate::budget::{Found, Hold, MET, PairDive, fewest_by_minutes};
+use super::prepared::{MOST_DIVES_AT_A_SITE, Prepared, Team};
+use crate::budget::{Found, Hold, MET, PairDive, PlaceDive, fewest_by_minutes};
 use crate::design::{Asks, Places};
 use crate::measures::counted;
 use crate::planner::rows::means;
@@ -164,20 +164,29 @@ impl Prepared<'_> {
 
     /// A zone whose work is done on the dives of both depths of its places.
     fn at_two_depths(&self, of: OnOneDive, zone: usize, found: &Found) -> ZoneSites {
-        let dives = self.place_work(of, &found.units);
         let place = self.two_depths(of, MOST_DIVES_AT_A_SITE);
+        let by_team: Vec<(&Team, Vec<PlaceDive>)> =
+            self.teams.iter().map(|team| (team, self.place_work(of, team, &found.units))).collect();
         let is_deep = zone == of.deep;
         let own = |number: usize| if is_deep { number } else { 0 };
         let name = |zone: usize| self.plan.study.zones[zone].name.clone();
+        let all_dives = by_team.iter().flat_map(|(_, dives)| dives);
+        let finished = all_dives.map(|dive| place.chance(&dive.parts)).fold(1.0, f64::min);
+        let pair_dives = by_team.iter().map(|(_, dives)| dives.len()).max().unwrap_or(0);
+        let mut at_depth = by_team.iter().map(|(team, dives)| TeamWork {
+            from_day: team.from_day,
+            boat: team.boat,
+            work: self.work_at_depth(of, zone, dives),
+        });
         ZoneSites {
             zone: name(zone),
             sites: usize::from(found.sites[zone]),
             team_dives: own(self.tables[of.deep].dives(&found.units).unwrap_or(0)),
             team_dives_at_least: own(place.fewest_by_minutes(&found.units)),
-            pair_dives: own(dives.len()),
-            finished: dives.iter().map(|dive| place.chance(&dive.parts)).fold(1.0, f64::min),
-            work: self.work_at_depth(of, zone, &dives),
-            other_work: Vec::new(),
+            pair_dives: own(pair_dives),
+            finished,
+            work: at_depth.next().map_or(Vec::new(), |team| team.work),
+            other_work: at_depth.collect(),
             on_dives_of: (!is_deep).then(|| name(of.deep)),
         }
     }

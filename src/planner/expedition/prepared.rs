@@ -121,7 +121,7 @@ impl<'a> Prepared<'a> {
             .map(|zone| match prepared.dives_of(zone) {
                 None => known.table(&prepared.packings(zone, most_dives), &prepared.tasks.caps),
                 Some(of) if of.deep == zone => {
-                    known.place_table(&prepared.two_depths(of, most_dives), &prepared.tasks.caps)
+                    known.place_table(&prepared.two_depths_of_all(of, most_dives), &prepared.tasks.caps)
                 }
                 Some(_) => Arc::new(Table::on_other_dives(prepared.tasks.caps.clone())),
             })
@@ -134,16 +134,18 @@ impl<'a> Prepared<'a> {
         self.packing_by(&self.tasks.tasks, &self.teams[0].crews[zone], zone, most_dives)
     }
 
-    /// All ways in which it may have to be done: by whichever boat and crew, on either visit where it is not clear which
-    /// takes more.
-    fn packings(&self, zone: usize, most_dives: usize) -> Vec<Packing<'_>> {
+    /// All that the work at a site may have to be done with: by whichever boat and crew, on either visit where it is not clear
+    /// which takes more.
+    pub(super) fn circumstances(&self) -> Vec<(&[Task], &Team)> {
         let other = self.tasks.other_visit.iter().filter(|_| self.tasks.other_may_cost_more());
         let visits: Vec<&Vec<Task>> = std::iter::once(&self.tasks.tasks).chain(other).collect();
-        let crews = self.teams.iter().map(|team| &team.crews[zone]);
-        crews
-            .flat_map(|crew| visits.iter().map(move |tasks| (*tasks, crew)))
-            .map(|(tasks, crew)| self.packing_by(tasks, crew, zone, most_dives))
-            .collect()
+        self.teams.iter().flat_map(|team| visits.iter().map(move |tasks| (tasks.as_slice(), team))).collect()
+    }
+
+    /// All ways in which the work at a site of a zone may have to be packed.
+    fn packings(&self, zone: usize, most_dives: usize) -> Vec<Packing<'_>> {
+        let circumstances = self.circumstances().into_iter();
+        circumstances.map(|(tasks, team)| self.packing_by(tasks, &team.crews[zone], zone, most_dives)).collect()
     }
 
     /// How some work is packed at a site of a zone for some crew.

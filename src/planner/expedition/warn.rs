@@ -109,7 +109,8 @@ fn deeper_later(depth_m: impl Fn(&str) -> f64, rows: &[ScheduleRow]) -> Option<S
 /// Work that comes first, where others work at the same site before it can be done.
 fn work_beside_what_comes_first(prepared: &Prepared, rows: &[ScheduleRow]) -> Vec<String> {
     let of_dive = |one: &ScheduleRow, other: &ScheduleRow| {
-        (one.day, one.boat, one.team_dive) == (other.day, other.boat, other.team_dive)
+        // On a dive that serves two depths what is done at the other one is elsewhere.
+        (one.day, one.boat, one.team_dive, &one.zone) == (other.day, other.boat, other.team_dive, &other.zone)
     };
     let comes_first =
         |row: &ScheduleRow| prepared.tasks.tasks.iter().any(|task| task.name == row.task && task.first.is_some());
