@@ -131,7 +131,7 @@ const LOUD: [(&str, &str, &str); 22] = [
         "[[method.other]]\nindicator = \"grazers\"\nunit = \"kg\"\nmean = 200\nscale = \"ln\"\nbetween_sites = 0.3\n\
          site_year = 0.1\nbetween_units = 0.4\nunits = \"1..3\"\nlay_minutes = 0\nread_minutes = 8\n[method.other.work]\n\
          first = true\nbuddy_waits_minutes = 5\n[[target]]\nindicator = \"grazers\"\ncv_percent = 40\n[[change]]",
-        "grazers: other pairs work at the site",
+        "grazers: others work at the site",
     ),
 ];
 

@@ -2,15 +2,17 @@
 
 use reefwright::analysis::Tail;
 use reefwright::budget::{
-    Caps, Crew, Day, DayPacking, Diver, Finish, Hold, Indicator, MET, Minutes, Need, NeedTable, Packing, Pair,
-    PlacesTell, Search, SiteTells, Table, Takes, Task, TwoDepths, ZoneDives,
+    Caps, Crew, Day, DayPacking, Diver, DoneSites, Finish, Hold, Indicator, MET, Minutes, Need, NeedTable, Packing,
+    Pair, PlacesTell, Search, SiteTells, Table, Takes, Task, Today, TwoDepths, ZoneDives,
 };
 use reefwright::design::Study;
 use reefwright::engine::{DesignIndex, Plan, Until, Watch, Where};
-use reefwright::planner::expedition::{BudgetAnswer, Confirming, ScheduleRow, plan_expedition};
+use reefwright::planner::expedition::{
+    BudgetAnswer, Confirming, DoneUnit, FieldData, Replanned, Replanning, ScheduleRow, plan_expedition, replan,
+};
 use reefwright::random::{Key, Purpose};
 use reefwright::report::{BudgetReport, budget_files};
-use reefwright::scenario::{Loaded, load_text};
+use reefwright::scenario::{Loaded, load_text, load_with};
 use reefwright::theory::ZoneTheory;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::AtomicBool;
@@ -104,12 +106,15 @@ fn plan_of(study: &Study) -> Plan {
 
 fn answer(text: &str) -> (BudgetAnswer, Loaded) {
     let loaded = load_text("bank.toml", text).unwrap_or_else(|error| panic!("{}", error.render()));
+    (of_loaded(&loaded), loaded)
+}
+
+fn of_loaded(loaded: &Loaded) -> BudgetAnswer {
     let plan = plan_of(&loaded.study);
     let watch = Watch { progress: &|_, _| {}, interrupted: &AtomicBool::new(false) };
     let confirming = Confirming { seed: 7, until: Until::Trials(64), watch: &watch, step: &|_| {} };
     let expedition = loaded.expedition.as_ref().expect("an expedition");
-    let answer = plan_expedition(&plan, expedition, &confirming).unwrap_or_else(|why| panic!("{why:?}"));
-    (answer, loaded)
+    plan_expedition(&plan, expedition, &confirming).unwrap_or_else(|why| panic!("{why:?}"))
 }
 
 fn same_pair_dive(row: &ScheduleRow) -> (usize, usize, usize, usize) {
@@ -245,7 +250,18 @@ fn takes(answer: &BudgetAnswer) -> (usize, usize) {
 #[test]
 fn two_boats_and_what_comes_first() {
     let first = format!("{READ_HOLES}work = {{ first = true, buddy_waits_minutes = 3 }}\n");
-    let two = BANK.replace(READ_HOLES, &first).replace("[expedition]\n", "[expedition]\nboats = 2\n");
+    let two = [
+        (READ_HOLES, first.as_str()),
+        ("[expedition]\n", "[expedition]\nboats = 2\n"),
+        ("units = \"1..6\"", "units = \"1..2\""),
+        ("units = \"1..4\"", "units = 1"),
+        ("to = 128", "to = 120"),
+        ("to = 24\n", "to = 20\n"),
+        ("bottom_minutes = 44", "bottom_minutes = 54"),
+        ("bottom_minutes = 55", "bottom_minutes = 60"),
+    ]
+    .into_iter()
+    .fold(BANK.to_owned(), |text, (from, to)| text.replace(from, to));
     let (answer, loaded) = answer(&two);
     let plan = answer.all.clone().unwrap();
     assert_eq!(plan.zones[0].on_dives_of.as_deref(), Some("wall"));
@@ -262,8 +278,11 @@ fn two_boats_and_what_comes_first() {
     check_schedule_apart(&apart);
     check_first(&apart, "holes");
     assert!(takes(&answer) < takes(&apart), "{:?} {:?}", takes(&answer), takes(&apart));
-    // The pair that is aboard the other boat works elsewhere, and what one does at another depth disturbs nobody.
-    assert!(!answer.warnings.iter().any(|warning| warning.contains("other pairs work at the site")));
+    // Who waits as long as holes are counted disturbs nobody, and what is done at the other depth is elsewhere.
+    let disturbs =
+        |answer: &BudgetAnswer| answer.warnings.iter().any(|warning| warning.contains("others work at the site"));
+    let (waits, _) = self::answer(&two.replace("buddy_waits_minutes = 3", "buddy_waits_minutes = 8"));
+    assert!(disturbs(&answer) && !disturbs(&waits));
 }
 
 /// Marks that are set and found, and a pair that goes home while another comes.
@@ -287,20 +306,144 @@ fn marks_and_crews_that_change() {
             "[[diver]]\nname = \"Sol\"\ndepth_m = 35\nfrom_day = 5\n[[diver]]\nname = \"Tam\"\ndepth_m = 35\nfrom_day = 5\n\
              [[target]]\nindicator = \"rugosity\"",
         );
-    let (answer, _) = self::answer(&changing);
+    let (answer, loaded) = self::answer(&changing);
     assert_eq!(answer.all.as_ref().unwrap().zones[0].on_dives_of.as_deref(), Some("wall"));
     check_schedule(&answer);
-    let dives = |name: &str| -> Vec<usize> {
-        answer.schedule.iter().filter(|row| row.diver == name).map(|row| row.day).collect()
+    let dives = |rows: &[ScheduleRow], name: &str| -> Vec<usize> {
+        rows.iter().filter(|row| row.diver == name).map(|row| row.day).collect()
     };
-    assert!(dives("Pia").iter().all(|day| *day <= 4) && dives("Sol").iter().all(|day| *day > 4));
-    assert!(!dives("Sol").is_empty());
+    // So it is when the rest is planned anew after two days.
+    let done = field(&loaded, &answer, |row| row.day <= 2);
+    assert_eq!(done.days(1), 2);
+    for rows in [&answer.schedule, &rest(&loaded, &done).rest.schedule] {
+        let last = rows.iter().map(|row| row.day).max().unwrap();
+        assert!(last > 4 && !dives(rows, "Sol").is_empty() && !dives(rows, "Pia").is_empty());
+        assert!(dives(rows, "Pia").iter().all(|day| *day <= 4) && dives(rows, "Sol").iter().all(|day| *day > 4));
+    }
+}
+
+/// A list of candidates: a place with its two depths is drawn, visited and left out as one.
+#[test]
+fn places_of_a_list_are_drawn_whole() {
+    let listed = BANK.replace("[expedition]\n", "[expedition]\ncandidate_sites = \"list.csv\"\n");
+    let row = |zone: &str, place: usize| {
+        let depth = if zone == "rim" { 7.5 } else { 19.0 };
+        // One may not be used, of another one depth is asked for, a third can be reached late at one depth.
+        let (must, first, why) = match (zone, place) {
+            ("rim", 3) => ("no", "", "nets"),
+            ("wall", 5) => ("yes", "", ""),
+            ("rim", 7) => ("no", "3", ""),
+            _ => ("no", "", ""),
+        };
+        format!("{zone} {place},{zone},{depth},-24.5,-110.{place:02},{must},{first},{why},place {place}\n")
+    };
+    let rows: String =
+        (1..=14).map(|place| row("rim", place)).chain((1..=14).rev().map(|place| row("wall", place))).collect();
+    let list = format!("name,zone,depth_m,latitude,longitude,must_visit,first_day,cannot_be_used,place\n{rows}");
+    let loaded = load_with("bank.toml", &listed, &move |_| Ok(list.clone().into_bytes()));
+    let loaded = loaded.unwrap_or_else(|error| panic!("{}", error.render()));
+    let answer = of_loaded(&loaded);
+    let plan = answer.all.clone().unwrap();
+    assert_eq!(plan.zones[0].on_dives_of.as_deref(), Some("wall"));
+    let place = |name: &str| name.split(' ').next_back().unwrap().to_owned();
+    let mut by_site: BTreeMap<usize, BTreeSet<String>> = BTreeMap::new();
+    for row in &answer.schedule {
+        let name = row.site_name.as_deref().unwrap();
+        assert!(name.starts_with(&row.zone), "{row:?}");
+        by_site.entry(row.site).or_default().insert(place(name));
+    }
+    assert_eq!(by_site.len(), plan.zones[0].sites);
+    assert!(by_site.values().all(|places| places.len() == 1), "{by_site:?}");
+    let visited: BTreeSet<String> = by_site.into_values().flatten().collect();
+    assert!(visited.contains("5") && !visited.contains("3"), "{visited:?}");
+    assert!(answer.schedule.iter().all(|row| place(row.site_name.as_deref().unwrap()) != "7" || row.day >= 3));
+    let of = |zone: &str| answer.sites.iter().filter(|row| row.zone == zone).collect::<Vec<_>>();
+    for (rim, wall) in of("rim").iter().zip(of("wall")) {
+        assert_eq!((rim.site, rim.role, rim.day), (wall.site, wall.role, wall.day));
+        assert_eq!(place(&rim.name), place(&wall.name));
+        let starts = |zone: &str| answer.starts.iter().any(|start| start.zone == zone && start.site == rim.site);
+        assert_eq!(starts("rim"), starts("wall"));
+    }
+    assert!(of("wall").iter().any(|row| row.cannot_be_used == "rim 3: nets"));
+}
+
+/// What a field sheet holds when the rows of some places of a schedule were done as planned.
+fn field(loaded: &Loaded, answer: &BudgetAnswer, is_done: impl Fn(&ScheduleRow) -> bool) -> FieldData {
+    let mut units = Vec::new();
+    let zone = |name: &str| loaded.study.zones.iter().position(|zone| zone.name == name).unwrap();
+    let task = |name: &str| answer.all.as_ref().unwrap().site_set.iter().position(|task| task.method == name).unwrap();
+    for row in answer.schedule.iter().filter(|row| row.units > 0 && is_done(row)) {
+        units.extend((0..row.units).map(|unit| DoneUnit {
+            visit: 1,
+            date: String::new(),
+            day: row.day,
+            dive: [row.boat.to_string(), row.team_dive.to_string()],
+            zone: zone(&row.zone),
+            site: row.site.to_string(),
+            task: task(&row.task),
+            unit: (unit + 1).to_string(),
+            diver: row.diver.clone(),
+            minutes: row.minutes_asked / row.units as f64,
+            readings: vec![None; 2],
+        }));
+    }
+    FieldData { units, ..FieldData::default() }
+}
+
+fn rest(loaded: &Loaded, data: &FieldData) -> Replanned {
+    let plan = plan_of(&loaded.study);
+    let watch = Watch { progress: &|_, _| {}, interrupted: &AtomicBool::new(false) };
+    let confirming = Confirming { seed: 7, until: Until::Trials(64), watch: &watch, step: &|_| {} };
+    let replanning = Replanning { data, visit: 1, days_left: None, today: Today::NotTold };
+    let replanned = replan(&plan, loaded.expedition.as_ref().unwrap(), &replanning, &confirming);
+    replanned.unwrap_or_else(|why| panic!("{why:?}"))
+}
+
+/// The rest of an expedition: places that are done at both depths count whole, those done at one depth do not.
+#[test]
+fn the_rest_is_planned_by_whole_places() {
+    let (answer, loaded) = answer(BANK);
+    let all = answer.all.clone().unwrap();
+    let rest_of = |data: &FieldData| rest(&loaded, data);
+    let sites = all.zones[0].sites;
+    let rest = rest_of(&field(&loaded, &answer, |row| row.site <= 4));
+    let planned = rest.rest.all.as_ref().unwrap();
+    assert_eq!(planned.zones[0].on_dives_of.as_deref(), Some("wall"));
+    let number = planned.zones[0].sites;
+    assert_eq!(
+        (number, planned.zones[1].sites, planned.days),
+        (sites - 4, sites - 4, rest.as_planned.unwrap().days.unwrap())
+    );
+    // The whole is what it was planned to be: sites that are done are sites.
+    for (now, before) in planned.margins.iter().zip(&all.margins) {
+        assert!((now.margin / before.margin - 1.0).abs() < 1e-9, "{} {}", now.margin, before.margin);
+    }
+    let to_come: BTreeSet<usize> = rest.rest.schedule.iter().map(|row| row.site).collect();
+    assert_eq!(to_come, (5..=sites).collect());
+    for zone in ["rim", "wall"] {
+        let of_zone: BTreeSet<usize> =
+            rest.rest.schedule.iter().filter(|row| row.zone == zone && row.units > 0).map(|row| row.site).collect();
+        assert_eq!(of_zone, to_come);
+    }
+    // One place lacks its shallow part: it counts for nothing, and is told.
+    let half = rest_of(&field(&loaded, &answer, |row| row.site <= 4 && (row.site != 2 || row.zone == "wall")));
+    assert_eq!(half.rest.all.as_ref().unwrap().zones[0].sites, sites - 3);
+    assert!(half.rest.schedule.iter().all(|row| row.site > 4));
+    assert!(half.notes.iter().any(|note| note.contains("wall 2 was not done at rim")), "{:?}", half.notes);
 }
 
 /// Where both depths on one dive are not packed each has its own, places stay the replicates, and why is told.
 #[test]
 fn dives_of_their_own_where_it_is_not_packed() {
-    let many = BANK.replace("units = \"1..6\"", "units = \"1..40\"").replace("units = \"1..4\"", "units = \"1..40\"");
+    // A third method that many units of are looked at: more site sets than are packed for two depths.
+    let cracks = "[[method.other]]\nindicator = \"cracks\"\nunit = \"m\"\nmean = 30\nbetween_sites = 6\nsite_year = 2\n\
+                  between_units = 7\nunits = \"1..16\"\nread_minutes = 4\n[[change]]\nindicator = \"cracks\"\nfrom = 30\nto = 24\n\
+                  [expedition]\n";
+    let many = BANK
+        .replace("units = \"1..6\"", "units = \"1..16\"")
+        .replace("units = \"1..4\"", "units = \"1..16\"")
+        .replace("[expedition]\n", cracks)
+        + "[[target]]\nindicator = \"cracks\"\nsee = true\n";
     let (answer, loaded) = answer(&many);
     let plan = answer.all.clone().unwrap();
     assert!(plan.zones.iter().all(|zone| zone.on_dives_of.is_none() && zone.team_dives > 0));
@@ -391,7 +534,11 @@ fn the_search_finds_what_trying_everything_finds() {
                     target: 0.45 + 0.35 * uniform(),
                     need: Need::Table(NeedTable::of_power(0.05, Tail::Two, 0.8)),
                     done: Vec::new(),
-                    places: vec![PlacesTell { zones: [1, 0], tells: units().map(place).collect() }],
+                    places: vec![PlacesTell {
+                        zones: [1, 0],
+                        tells: units().map(place).collect(),
+                        done: DoneSites::default(),
+                    }],
                 }
             })
             .collect();

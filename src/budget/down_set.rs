@@ -137,6 +137,10 @@ impl DownSet {
         if axis + 1 < axes {
             for n in 0..=cap {
                 let (from, into) = (from + n.saturating_sub(taken) * stride, into + n * stride);
+                // With nothing of the first row there is nothing of those after it.
+                if self.heights[from] == 0 {
+                    break;
+                }
                 self.add(caps, (top, axis + 1), (from, into), heights);
             }
             return;

@@ -31,6 +31,15 @@ pub struct PlacesTell {
     pub zones: [usize; 2],
     /// By number of units (from 0): what one place tells of the mean over all zones, weights included.
     pub tells: Vec<SiteTells>,
+    /// Places that are done at both depths.
+    pub done: DoneSites,
+}
+
+impl PlacesTell {
+    /// What a place tells at the least, done or to come with so many units.
+    pub fn least_of_a_place(&self, units: usize) -> f64 {
+        self.done.least(self.tells[units].variance)
+    }
 }
 
 /// Sites of a zone that tell an indicator already, whatever is planned: their number, and the sums of what each tells. Their
@@ -48,6 +57,26 @@ impl DoneSites {
         self.sites += 1;
         self.variance += site.variance;
         self.concentration += site.concentration;
+    }
+
+    /// What one of these tells in the mean, or one to come, whichever is less.
+    fn least(&self, to_come: f64) -> f64 {
+        if self.sites > 0 { to_come.min(self.variance / f64::from(self.sites)) } else { to_come }
+    }
+
+    /// These with so many to come, and what one of all of them tells in the mean.
+    fn with(&self, number: u16, of_site: SiteTells) -> (u16, SiteTells) {
+        if self.sites == 0 {
+            return (number, of_site);
+        }
+        let all = f64::from(number + self.sites);
+        // What no site tells is infinite, and stays out where no site is added.
+        let added = |of_one: f64| if number == 0 { 0.0 } else { f64::from(number) * of_one };
+        let tells = SiteTells {
+            variance: (self.variance + added(of_site.variance)) / all,
+            concentration: (self.concentration + added(of_site.concentration)) / all,
+        };
+        (number + self.sites, tells)
     }
 }
 
@@ -146,7 +175,8 @@ impl Indicator {
         for places in &self.places {
             // A place counts once it is surveyed at both depths.
             let number = places.zones.iter().map(|&zone| sites[zone]).min().unwrap_or(0);
-            let (number, tells) = (f64::from(number), places.tells[units]);
+            let (number, tells) = places.done.with(number, places.tells[units]);
+            let number = f64::from(number);
             add(tells.variance / number, tells.concentration, number);
         }
         with_floor(variance, self.floor[units], welch)
@@ -154,28 +184,20 @@ impl Indicator {
 
     /// All sites of a zone, with what one of them tells in the mean.
     fn with_done(&self, zone: usize, number: u16, units: usize) -> (u16, SiteTells) {
-        let of_site = self.sites[zone][units];
-        let Some(done) = self.done.get(zone).filter(|done| done.sites > 0) else { return (number, of_site) };
-        let all = f64::from(number + done.sites);
-        // What no site tells is infinite, and stays out where no site is added.
-        let added = |of_one: f64| if number == 0 { 0.0 } else { f64::from(number) * of_one };
-        let tells = SiteTells {
-            variance: (done.variance + added(of_site.variance)) / all,
-            concentration: (done.concentration + added(of_site.concentration)) / all,
-        };
-        (number + done.sites, tells)
+        let done = self.done.get(zone).copied().unwrap_or_default();
+        done.with(number, self.sites[zone][units])
     }
 
-    /// Sites of a zone that are done.
+    /// Sites of a zone that are done; where it shares places, those that are done at both depths.
     pub fn done_sites(&self, zone: usize) -> u16 {
-        self.done.get(zone).map_or(0, |done| done.sites)
+        let places = self.places.iter().find(|places| places.zones.contains(&zone));
+        places.map(|places| &places.done).or(self.done.get(zone)).map_or(0, |done| done.sites)
     }
 
     /// What a site of a zone tells at the least, done or to come with so many units.
     pub fn least_of_a_site(&self, zone: usize, units: usize) -> f64 {
-        let to_come = self.sites[zone][units].variance;
-        let done = self.done.get(zone).filter(|done| done.sites > 0);
-        done.map_or(to_come, |done| to_come.min(done.variance / f64::from(done.sites)))
+        let done = self.done.get(zone).copied().unwrap_or_default();
+        done.least(self.sites[zone][units].variance)
     }
 
     /// Margin with so many sites in each zone and so many units at each; 0 where nothing tells it.
@@ -327,5 +349,17 @@ mod tests {
         // Without any site in a zone nothing is told.
         indicator.done.clear();
         assert_eq!(indicator.margin(&weights, &[0, 7], 4), 0.0);
+        // The same of whole places.
+        indicator.places =
+            vec![PlacesTell { zones: [0, 1], tells: (0..=8).map(tells).collect(), done: DoneSites::default() }];
+        let (whole, df) = indicator.variance(&weights, &[6, 6], 4);
+        (0..2).for_each(|_| indicator.places[0].done.push(tells(4)));
+        let (parts, of_parts) = indicator.variance(&weights, &[4, 4], 4);
+        assert!((whole / parts - 1.0).abs() < 1e-12 && (df / of_parts - 1.0).abs() < 1e-12, "{parts} {of_parts}");
+        assert_eq!((indicator.done_sites(0), indicator.done_sites(1)), (2, 2));
+        indicator.places[0].done.push(tells(1));
+        let (mixed, _) = indicator.variance(&weights, &[4, 4], 4);
+        let sum = 6.0 * tells(4).variance + tells(1).variance;
+        assert!((mixed / (sum / 49.0 + 0.001) - 1.0).abs() < 1e-12, "{mixed}");
     }
 }

@@ -40,9 +40,17 @@ pub struct PlaceDive {
 /// What the pairs may do on a team dive.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Going {
-    /// Whether work that comes first may be done at the deep part.
-    first_below: bool,
+    below: Below,
     above: Above,
+}
+
+/// What they may do at the deep part.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Below {
+    Nothing,
+    /// All but what comes first.
+    NotFirst,
+    First,
 }
 
 /// What they may do at the shallow part.
@@ -58,11 +66,26 @@ enum Above {
     },
 }
 
-impl Going {
-    const NOTHING_FIRST: Self = Self { first_below: false, above: Above::NotFirst };
+impl Below {
+    /// On the first team dive, or a later one.
+    fn on(is_first_dive: bool) -> Self {
+        if is_first_dive { Self::First } else { Self::NotFirst }
+    }
 
-    fn down(first_below: bool) -> Self {
-        Self { first_below, above: Above::Nothing }
+    fn with_first(self) -> bool {
+        self == Self::First
+    }
+}
+
+impl Going {
+    const NOTHING_FIRST: Self = Self { below: Below::NotFirst, above: Above::NotFirst };
+
+    fn down(below: Below) -> Self {
+        Self { below, above: Above::Nothing }
+    }
+
+    fn up(above: Above) -> Self {
+        Self { below: Below::Nothing, above }
     }
 }
 
@@ -123,8 +146,10 @@ impl<'a> TwoDepths<'a> {
             PairWork { one: vec![0; self.tasks()], other: vec![0; self.tasks()], both: vec![0; self.tasks()] };
         let joined = |one: &PairWork, other: &PairWork| joined(one, other, caps.tasks());
         let mut all = Vec::new();
-        if dives(deep) {
-            let below = deep.works(pair, caps, going.first_below);
+        let goes_down = dives(deep) && going.below != Below::Nothing;
+        let first_below = going.below.with_first();
+        if goes_down {
+            let below = deep.works(pair, caps, first_below);
             all.extend(below.iter().map(|work| joined(work, &nothing)));
         }
         // From when on work is done above, and how long what comes first may be.
@@ -137,14 +162,14 @@ impl<'a> TwoDepths<'a> {
             let above = shallow.works(pair, caps, first_at.is_some());
             all.extend(above.iter().map(|work| joined(&nothing, work)));
         }
-        if dives(deep) && dives(shallow) {
+        if goes_down && dives(shallow) {
             let minutes = deep.minutes - self.moving_up;
             let mut known: Vec<PairWork> = Vec::new();
-            for leaving in self.times_of_leaving(caps, going.first_below) {
+            for leaving in self.times_of_leaving(caps, first_below) {
                 if leaving < from {
                     continue;
                 }
-                let first = self.of_part(0, leaving).works(pair, caps, going.first_below);
+                let first = self.of_part(0, leaving).works(pair, caps, first_below);
                 // The same work sooner leaves more time.
                 let new: Vec<&PairWork> = first.iter().filter(|work| !known.contains(work)).collect();
                 let second = self.of_part(1, minutes - leaving).works(pair, caps, first_at == Some(leaving));
@@ -186,9 +211,9 @@ impl<'a> TwoDepths<'a> {
 
     /// What a team dive may be on which work that comes first at the shallow part is done: the minutes from which on there is
     /// work above, but for those at which no pair can do anything that it cannot at others.
-    fn with_first_above(&self, caps: &Caps, first_below: bool) -> Vec<(Going, Tops)> {
-        let times = std::iter::once(0.0).chain(self.times_of_leaving(caps, first_below));
-        let goings = times.map(|from| Going { first_below, above: Above::First { from } });
+    fn with_first_above(&self, caps: &Caps, below: Below) -> Vec<(Going, Tops)> {
+        let times = std::iter::once(0.0).chain(self.times_of_leaving(caps, below.with_first()));
+        let goings = times.map(|from| Going { below, above: Above::First { from } });
         largest_kinds(goings.map(|going| (going, self.tops(caps, going))).collect())
     }
 
@@ -206,9 +231,10 @@ impl<'a> TwoDepths<'a> {
         let later = vec![self.tops(caps, Going::NOTHING_FIRST)];
         // The first team dive, and one on which the shallow part is dived at first after others below.
         let (begins, then_above, down) = if self.comes_first() {
-            let opening = [true, false].map(|first_below| self.with_first_above(caps, first_below));
+            let below = [true, false].map(Below::on);
+            let opening = below.map(|below| self.with_first_above(caps, below));
             let [begins, then_above] = opening.map(|all| all.into_iter().map(|(_, tops)| tops).collect());
-            (begins, then_above, [true, false].map(|first| vec![self.tops(caps, Going::down(first))]))
+            (begins, then_above, below.map(|below| vec![self.tops(caps, Going::down(below))]))
         } else {
             (later.clone(), Vec::new(), [Vec::new(), Vec::new()])
         };
@@ -322,26 +348,39 @@ impl<'a> TwoDepths<'a> {
         }
     }
 
-    /// All that so many team dives of a place may be, in their order: one way, where nothing comes first.
+    /// All that so many team dives of a place may be, in their order; first those of which fewest go to the deep part.
     fn orders(&self, caps: &Caps, team_dives: usize) -> Vec<Vec<Going>> {
-        if !self.comes_first() {
-            return vec![vec![Going::NOTHING_FIRST; team_dives]];
-        }
-        let first_above = [true, false].map(|first_below| self.with_first_above(caps, first_below));
-        let opening = |dive: usize| &first_above[usize::from(dive > 0)];
-        let order = |opens: usize, with: Going| {
-            let of = |dive: usize| match dive.cmp(&opens) {
-                std::cmp::Ordering::Less => Going::down(dive == 0),
-                std::cmp::Ordering::Equal => with,
-                std::cmp::Ordering::Greater => Going::NOTHING_FIRST,
-            };
+        let plain = |below: usize| {
+            let of = |dive: usize| if dive < below { Going::NOTHING_FIRST } else { Going::up(Above::NotFirst) };
             (0..team_dives).map(of).collect::<Vec<Going>>()
         };
-        (0..team_dives).flat_map(|opens| opening(opens).iter().map(move |(with, _)| order(opens, *with))).collect()
+        if !self.comes_first() {
+            return (1..=team_dives).map(plain).collect();
+        }
+        let first_above = [true, false].map(|first| self.with_first_above(caps, Below::on(first)));
+        let up = Going::up(Above::First { from: 0.0 });
+        // On which dive the shallow part is dived at first.
+        let opened = |below: usize, opens: usize, with: Going| {
+            let mut order = plain(below);
+            (0..opens).for_each(|dive| order[dive] = Going::down(Below::on(dive == 0)));
+            order[opens] = with;
+            order
+        };
+        let mut all = Vec::new();
+        for below in 1..=team_dives {
+            for opens in 0..below {
+                let kinds = &first_above[usize::from(opens > 0)];
+                all.extend(kinds.iter().map(|(with, _)| opened(below, opens, *with)));
+            }
+            if below < team_dives {
+                all.push(opened(below, below, up));
+            }
+        }
+        all
     }
 
-    /// Who does the same units at both depths on so many team dives, with as few pair-dives as there can be; `None` where they
-    /// do not fit.
+    /// Who does the same units at both depths on so many team dives, with as few pair-dives as there can be, and of those ways
+    /// one with the fewest dives to the deep part; `None` where they do not fit.
     pub fn assign(&self, units: &[u8], team_dives: usize) -> Option<Vec<PlaceDive>> {
         let caps = Caps::new(units.to_vec());
         let (both, pairs) = (Self::both(&caps), self.pairs());
@@ -363,26 +402,25 @@ impl<'a> TwoDepths<'a> {
             let found = fill(&pairs, &asked, &both, slots, of)?;
             Some(found.into_iter().map(|dive| self.parted(dive)).collect::<Vec<_>>())
         };
-        if orders.len() > 1 && !one_stays_up {
+        if !one_stays_up {
             let everybody: Vec<Slot> =
                 (0..team_dives).flat_map(|dive| (0..pairs.len()).map(move |pair| (dive, pair))).collect();
             orders.retain(|order| filled(order, &everybody).is_some());
         }
         let may_hold = self.may_hold(units);
-        pair_sets((pairs.len(), one_stays_up), team_dives).filter(|slots| may_hold(slots)).find_map(|slots| {
-            let mut later_deep = None;
-            for order in &orders {
-                let Some(dives) = filled(order, &slots) else { continue };
-                // Dives on which something may come first keep their places.
-                let is_free = |dive: usize| order[dive] == Going::NOTHING_FIRST;
-                let dives = deeper_first(dives, team_dives, is_free);
+        let mut down_again: Option<(usize, Vec<PlaceDive>)> = None;
+        for slots in pair_sets((pairs.len(), one_stays_up), team_dives).filter(|slots| may_hold(slots)) {
+            if down_again.as_ref().is_some_and(|(pair_dives, _)| slots.len() > *pair_dives) {
+                break;
+            }
+            for dives in orders.iter().filter_map(|order| filled(order, &slots)) {
                 if !goes_down_again(&dives) {
                     return Some(dives);
                 }
-                later_deep = later_deep.or(Some(dives));
+                down_again = down_again.or(Some((slots.len(), dives)));
             }
-            later_deep
-        })
+        }
+        down_again.map(|(_, dives)| dives)
     }
 
     fn parted(&self, PairDive { team_dive, pair, work }: PairDive) -> PlaceDive {
@@ -447,19 +485,6 @@ fn largest_kinds(all: Vec<(Going, Tops)>) -> Vec<(Going, Tops)> {
 fn is_deep(dives: &[PlaceDive], number: usize) -> bool {
     let of_dive = dives.iter().filter(|dive| dive.team_dive == number);
     of_dive.flat_map(|dive| dive.parts[0].units()).any(|n| n > 0)
-}
-
-/// The same team dives in another order, as far as they may change places: those on which some pair works at the deep part
-/// before the others.
-fn deeper_first(mut dives: Vec<PlaceDive>, team_dives: usize, may_change: impl Fn(usize) -> bool) -> Vec<PlaceDive> {
-    let mut order: Vec<usize> = (0..team_dives).collect();
-    let fixed = order.iter().filter(|number| !may_change(**number)).count();
-    order[fixed..].sort_by_key(|&number| !is_deep(&dives, number));
-    for dive in &mut dives {
-        dive.team_dive = order.iter().position(|&number| number == dive.team_dive).unwrap_or(dive.team_dive);
-    }
-    dives.sort_by_key(|dive| dive.team_dive);
-    dives
 }
 
 /// Whether a team dive to the deep part follows one at the shallow part alone.

@@ -38,7 +38,6 @@ pub fn run(arguments: &Budget, shared: &Shared) -> Result<(), Failure> {
     answer::use_threads(shared);
     let plan = answer::plan(&loaded)?;
     if !arguments.done.sheets.is_empty() {
-        refuse_shared_places(&loaded)?;
         return replan::run(&loaded, expedition, &plan, &arguments.done, shared);
     }
     let until = answer::until(shared);
@@ -57,21 +56,6 @@ pub fn run(arguments: &Budget, shared: &Shared) -> Result<(), Failure> {
         return print(&(report.json() + "\n"));
     }
     print(&report.terminal(folder.map(|folder| folder.display().to_string()).as_deref()))
-}
-
-/// What is done at one depth of a place and not yet at the other is not weighed.
-fn refuse_shared_places(loaded: &Loaded) -> Result<(), Failure> {
-    let Some(zone) = (0..loaded.study.zones.len()).find(|&zone| loaded.study.places_of(zone).is_some()) else {
-        return Ok(());
-    };
-    let error = loaded.error_at(
-        zone,
-        "same_places_as",
-        "the rest of an expedition is not planned anew where zones share places",
-        "not with --done",
-        "Leave --done out to plan all of it, or take same_places_as out, which takes the zones for independent.",
-    );
-    Err(Failure::from(error))
 }
 
 /// The drawn sites, in the folder that is written.

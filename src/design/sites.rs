@@ -17,6 +17,8 @@ pub struct ListedSite {
     pub name: String,
     /// Place of its zone in the study.
     pub zone: usize,
+    /// The place of which it is one depth, where its zone shares places with another; else empty.
+    pub place: String,
     /// Its deepest point, m.
     pub depth_m: f64,
     /// Decimal degrees, WGS 84; south and west are negative.

@@ -39,6 +39,7 @@ mod read;
 mod replicates;
 mod shown;
 mod site_list;
+mod site_places;
 mod source;
 mod word;
 /// The nine field questions: from remembered words to a study.

@@ -4,12 +4,15 @@ use super::csv_file::{CsvFile, CsvRow, ListProblem, same_name};
 use super::near::nearest;
 use super::number::{Kind, Latitude, Longitude, Number, SiteDepth};
 use super::shown::number;
+use super::site_places::tie;
 use crate::design::ListedSite;
 
 /// Columns that must be there; `zone` may be left out where there is one zone.
 const NEEDED: [&str; 5] = ["name", "zone", "depth_m", "latitude", "longitude"];
 /// Columns that may be there.
 const OTHERS: [&str; 7] = ["sheltered", "access", "first_day", "last_day", "old_marks", "must_visit", "cannot_be_used"];
+/// The column that ties the two depths of a place: needed where zones share places.
+const PLACE: &str = "place";
 /// Days are counted up to here.
 const MOST_DAYS: usize = 366;
 /// Mistakes that are told; after so many the rest waits.
@@ -21,6 +24,8 @@ const MOST_ROWS: usize = 10_000;
 pub struct ZoneOfSites<'a> {
     pub name: &'a str,
     pub depth_m: Option<f64>,
+    /// The zone at the same places, where there is one.
+    pub shares_with: Option<usize>,
 }
 
 /// Reads the list.
@@ -33,7 +38,9 @@ pub fn read_sites(bytes: &[u8], zones: &[ZoneOfSites]) -> Result<Vec<ListedSite>
     // With one zone nobody needs to say which.
     let (zone, needed): (Vec<&str>, Vec<&str>) =
         NEEDED.into_iter().partition(|name| *name == "zone" && zones.len() == 1);
-    let others: Vec<&str> = zone.into_iter().chain(OTHERS).collect();
+    let (mut needed, mut others) = (needed, zone.into_iter().chain(OTHERS).collect::<Vec<&str>>());
+    let shares = zones.iter().any(|zone| zone.shares_with.is_some());
+    if shares { &mut needed } else { &mut others }.push(PLACE);
     file.check_columns(&needed, &others, "a list of sites").map_err(|problem| vec![problem])?;
     let mut reading = Reading { columns: columns(&file), zones, problems: Vec::new() };
     let mut sites: Vec<(u64, ListedSite)> = Vec::new();
@@ -63,6 +70,10 @@ pub fn read_sites(bytes: &[u8], zones: &[ZoneOfSites]) -> Result<Vec<ListedSite>
             "Write one row for each site that may be visited.",
         ));
     }
+    if reading.problems.is_empty() {
+        reading.problems = tie(&mut sites, zones);
+        reading.problems.truncate(MOST_TOLD);
+    }
     if !reading.problems.is_empty() {
         return Err(reading.problems);
     }
@@ -70,7 +81,7 @@ pub fn read_sites(bytes: &[u8], zones: &[ZoneOfSites]) -> Result<Vec<ListedSite>
 }
 
 fn columns(file: &CsvFile) -> Vec<(&'static str, usize)> {
-    let known = NEEDED.into_iter().chain(OTHERS);
+    let known = NEEDED.into_iter().chain(OTHERS).chain([PLACE]);
     known.filter_map(|name| Some((name, file.column(name)?))).collect()
 }
 
@@ -102,6 +113,7 @@ impl Reading<'_> {
         let site = ListedSite {
             name: self.name(row),
             zone: zone.unwrap_or(0),
+            place: self.words(row, PLACE),
             depth_m: self.number::<SiteDepth>(row, "depth_m"),
             latitude: self.number::<Latitude>(row, "latitude"),
             longitude: self.number::<Longitude>(row, "longitude"),
@@ -226,8 +238,13 @@ impl Reading<'_> {
 mod tests {
     use super::*;
 
-    const ZONES: [ZoneOfSites; 2] =
-        [ZoneOfSites { name: "crest", depth_m: Some(6.0) }, ZoneOfSites { name: "slope", depth_m: Some(12.0) }];
+    const ZONES: [ZoneOfSites; 2] = [zone(0), zone(1)];
+
+    const fn zone(number: usize) -> ZoneOfSites<'static> {
+        let (name, depth_m) = [("crest", 6.0), ("slope", 12.0)][number];
+        ZoneOfSites { name, depth_m: Some(depth_m), shares_with: None }
+    }
+
     const HEAD: &str = "name,zone,depth_m,latitude,longitude,sheltered,first_day,last_day,must_visit\n";
 
     fn read(rows: &str) -> Result<Vec<ListedSite>, Vec<ListProblem>> {
@@ -241,7 +258,7 @@ mod tests {
         assert_eq!((sites[0].zone, sites[0].depth_m, sites[0].sheltered), (1, 11.5, true));
         assert_eq!((sites[0].window(), sites[1].window()), ((1, 4), (2, usize::MAX)));
         assert_eq!((sites[1].name.as_str(), sites[1].must_visit), ("A, b", true));
-        let one = [ZoneOfSites { name: "reef", depth_m: None }];
+        let one = [ZoneOfSites { name: "reef", depth_m: None, shares_with: None }];
         let sites = read_sites(b"longitude,latitude,NAME,depth_m\n168,-17,Here,9\n", &one).unwrap();
         assert_eq!((sites[0].latitude, sites[0].longitude, sites[0].zone), (-17.0, 168.0, 0));
     }
@@ -281,5 +298,41 @@ mod tests {
         }
         let many = read(&row.replace("slope", "x").repeat(40)).unwrap_err();
         assert!(many.len() <= MOST_TOLD + 1, "{}", many.len());
+    }
+
+    /// Two depths of a place are tied by its name; what is told of one holds for both.
+    #[test]
+    fn rows_of_one_place_go_together() {
+        let zones = [(0, 1), (1, 0)].map(|(own, other)| ZoneOfSites { shares_with: Some(other), ..zone(own) });
+        let read = |rows: &str| {
+            let head = HEAD.replace("must_visit", "must_visit,cannot_be_used,place");
+            read_sites(format!("{head}{rows}").as_bytes(), &zones)
+        };
+        let rows = "Anchor 6,crest,6,-17.25,168.5,yes,2,,no,,Anchor\nHook 6,crest,5,-17.2,168.4,yes,,,no,,Hook\n\
+                    Hook 12,slope,12,-17.2,168.4,no,,,yes,nets,hook\nAnchor 12,slope,11,-17.25,168.5,yes,3,5,no,,Anchor\n";
+        let sites = read(rows).unwrap();
+        assert!(sites[0].window() == (3, 5) && sites[3].window() == (3, 5));
+        assert!(sites[0].sheltered && sites[3].sheltered && !sites[1].sheltered && !sites[2].sheltered);
+        assert!(sites[1].must_visit && sites[2].must_visit && !sites[0].must_visit);
+        assert_eq!((sites[1].cannot_be_used.as_str(), sites[2].cannot_be_used.as_str()), ("Hook 12: nets", "nets"));
+        for (rows, expected) in [
+            (rows.replace(",nets,hook", ",nets,"), "line 4, column place: of which place \"Hook 12\" is a depth"),
+            (rows.replace(",nets,hook", ",nets,Anchor"), "line 3, column place: \"Hook\" has no row in slope"),
+            (rows.replace("no,,Hook", "no,,anchor"), "line 3, column place: \"anchor\" is in crest on line 2 already"),
+            (
+                rows.replace(",3,5,", ",1,1,"),
+                "line 2, column place: \"Anchor\" can be reached at both depths on no day",
+            ),
+        ] {
+            let problems = read(&rows).unwrap_err();
+            assert!(problems.iter().any(|of| of.message.starts_with(expected)), "{expected}: {problems:?}");
+            assert!(problems.iter().all(|of| !of.allowed.is_empty() && !of.remedy.is_empty()), "{problems:?}");
+        }
+        let without =
+            read_sites(format!("{HEAD}{}", "Anchor,crest,6,-17,168,yes,,,no\n").as_bytes(), &zones).unwrap_err();
+        assert!(without[0].message.starts_with("line 1: there is no column \"place\""), "{without:?}");
+        let alone = HEAD.replace("must_visit", "must_visit,place");
+        let apart = read_sites(format!("{alone}Anchor,crest,6,-17,168,yes,,,no,x\n").as_bytes(), &ZONES).unwrap_err();
+        assert!(apart[0].message.contains("shares its places with no other"), "{apart:?}");
     }
 }

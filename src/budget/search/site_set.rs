@@ -63,7 +63,7 @@ impl SiteSet {
             let dives: usize = together().map(|other| self.dives[other]).sum();
             let visited = together().filter(|&other| zones[other].is_visited()).count();
             let weighted = match indicator.places.iter().find(|places| places.zones.contains(&index)) {
-                Some(places) => places.tells[units].variance,
+                Some(places) => places.least_of_a_place(units),
                 None => zone.weight * zone.weight * indicator.least_of_a_site(index, units),
             };
             let done = indicator.done_sites(index);

@@ -34,7 +34,10 @@ pub fn calm_visits(prepared: &Prepared, visits: &Visits, draw: &Draw) -> Vec<Cal
     for (index, day) in visits.boat_days.iter().enumerate() {
         for visit in day {
             let site = draw.site(visit.at.zone, visit.number);
-            if !prepared.expedition.zones[visit.at.zone].needs_calm || site.sheltered {
+            let needs_calm = |zone: usize| prepared.expedition.zones[zone].needs_calm;
+            let shallow = prepared.dives_of(visit.at.zone).map(|of| of.shallow);
+            let needs = needs_calm(visit.at.zone) || shallow.is_some_and(needs_calm);
+            if !needs || site.sheltered {
                 continue;
             }
             let (day, boat) = visits.when(index);

@@ -17,7 +17,9 @@ impl<'a> Draw<'a> {
     pub fn new(list: &'a SiteList, zones: usize, seed: u64) -> Self {
         let key = |place: &usize| {
             let site = &list.sites[*place];
-            (!site.must_visit, Key::seed(seed).child_of_name(Purpose::SiteDraw, &site.name).0)
+            // Two depths of a place are one candidate: they have the same place in the orders of their zones.
+            let name = if site.place.is_empty() { &site.name } else { &site.place };
+            (!site.must_visit, Key::seed(seed).child_of_name(Purpose::SiteDraw, name).0)
         };
         let of_zone = |zone: usize| {
             let mut places: Vec<usize> =

@@ -3,7 +3,7 @@
 use super::known::Known;
 use super::tasks::{Tasks, reading_of};
 use crate::analysis::Tail;
-use crate::budget::{Indicator, Need, NeedTable, PlacesTell, SiteTells};
+use crate::budget::{DoneSites, Indicator, Need, NeedTable, PlacesTell, SiteTells};
 use crate::design::{Asks, Sides, Target};
 use crate::engine::{DesignIndex, Plan, Where};
 use crate::planner::rows::{least_change, means, unit_of_scale, written_mean};
@@ -79,7 +79,7 @@ fn worked_out(plan: &Plan, target: &Target, reading: usize, most: u8) -> Indicat
     let mut places: Vec<PlacesTell> = plan
         .shared_strata()
         .filter_map(|stratum| <[usize; 2]>::try_from(stratum).ok())
-        .map(|zones| PlacesTell { zones, tells: vec![SiteTells::one(f64::INFINITY)] })
+        .map(|zones| PlacesTell { zones, tells: vec![SiteTells::one(f64::INFINITY)], done: DoneSites::default() })
         .collect();
     for units in 1..=usize::from(most) {
         expected = 0.0;

@@ -13,7 +13,7 @@ pub struct OnOneDive {
 }
 
 /// The most lists of work at both depths that are packed together: beyond, each depth has dives of its own.
-const MOST_CELLS: usize = 2_000_000;
+const MOST_CELLS: usize = 5_000_000;
 
 impl Prepared<'_> {
     /// Zones that share places, each with its dives, or with why the two depths have dives of their own.

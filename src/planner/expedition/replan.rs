@@ -21,12 +21,13 @@ use super::tasks::Tasks;
 use super::variants::variants;
 use super::visits::visits;
 use super::warn::warnings;
-use crate::budget::{DayPacking, DoneSites, Found, Hold, Indicator, Search, Today, Units, ZoneDives};
+use crate::budget::{DayPacking, DoneSites, Found, Hold, Indicator, PlacesTell, Search, Today, Units, ZoneDives};
 use crate::design::{Asks, Expedition, Target};
 use crate::engine::Plan;
 use crate::survey::MethodKind;
 use serde::Serialize;
 use std::borrow::Cow;
+use std::collections::BTreeSet;
 
 /// What is known when the rest is planned.
 pub struct Replanning<'a> {
@@ -153,10 +154,12 @@ pub fn replan(
         Seen { minutes: seen_minutes(&old.tasks, data), variances: seen_variances(plan, &old.tasks, &columns, data) };
     let days_used = data.days(visit);
     let days_left = replanning.days_left.unwrap_or(old.bookable_days().saturating_sub(days_used));
-    let done = Done::of(data, visit, (old.tables.len(), old.tasks.tasks.len()));
+    let shared = plan.shared_strata().filter_map(|zones| <[usize; 2]>::try_from(zones).ok()).collect();
+    let done = Done::of(data, visit, (old.tables.len(), old.tasks.tasks.len()), shared);
     let own_set = done.own_set(planned.as_ref(), old.tasks.methods.len());
     let learned = with_components(plan, &seen);
-    let to_come = done.rest_of(expedition, planned.as_ref(), days_left);
+    let gone = old.bookable_days().saturating_sub(days_left);
+    let to_come = done.rest_of(expedition, planned.as_ref(), (gone, days_left));
     let known_now = Known::default();
     let prepared = Prepared::with(&learned, &to_come, (old.dimensions.clone(), &known_now), |tasks, indicators| {
         for (task, of) in tasks.tasks.iter_mut().zip(0..) {
@@ -169,6 +172,7 @@ pub fn replan(
                 seen.scale(indicator, sites_differ(plan, target));
             }
             indicator.done = done.tell(indicator);
+            indicator.places.iter_mut().for_each(|places| places.done = done.tell_places(places, indicator.task));
         }
     })?;
     let zones = prepared.zones();
@@ -239,31 +243,69 @@ pub(super) struct Done {
     visit: usize,
     /// Where anything was done in the visit under way.
     pub begun: Vec<SiteUnits>,
-    /// What counts.
+    /// What counts: where zones share places those that are done at both depths, with as many units as the one that has
+    /// fewer.
     pub counted: Vec<SiteUnits>,
     /// The sites of the first visit while the second is under way.
     first: Option<Vec<SiteUnits>>,
+    /// Zones that share places.
+    shared: Vec<[usize; 2]>,
 }
 
 impl Done {
-    pub fn of(data: &FieldData, visit: usize, (zones, tasks): (usize, usize)) -> Self {
+    pub fn of(data: &FieldData, visit: usize, (zones, tasks): (usize, usize), shared: Vec<[usize; 2]>) -> Self {
         let begun = data.sites(zones, tasks, visit);
-        let first = (visit == 2 && data.has_visit(1)).then(|| data.sites(zones, tasks, 1));
-        let both = |(now, before): (&SiteUnits, &SiteUnits)| {
+        let both = |now: &SiteUnits, before: &SiteUnits| {
             let least = |units: &[usize], others: &[usize]| units.iter().zip(others).map(|(a, b)| *a.min(b)).collect();
             let shared = now.iter().filter_map(|(site, units)| Some((site, units, before.get(site)?)));
             shared.map(|(site, units, others)| (site.clone(), least(units, others))).collect::<SiteUnits>()
         };
-        let counted = match &first {
-            Some(first) => begun.iter().zip(first).map(both).collect(),
-            None => begun.clone(),
+        let whole_places = |mut sites: Vec<SiteUnits>| {
+            for &[one, other] in &shared {
+                sites[one] = both(&sites[one], &sites[other]);
+                sites[other] = sites[one].clone();
+            }
+            sites
         };
-        Self { visit, begun, counted, first }
+        let first = (visit == 2 && data.has_visit(1)).then(|| whole_places(data.sites(zones, tasks, 1)));
+        let now = whole_places(begun.clone());
+        let counted = match &first {
+            Some(first) => now.iter().zip(first).map(|(now, before)| both(now, before)).collect(),
+            None => now,
+        };
+        Self { visit, begun, counted, first, shared }
     }
 
-    /// The expedition with the sites and days that are left.
-    fn rest_of(&self, expedition: &Expedition, planned: Option<&Found>, days_left: usize) -> Expedition {
+    /// The other zone at the places of a zone.
+    fn shares_with(&self, zone: usize) -> Option<usize> {
+        let both = self.shared.iter().find(|both| both.contains(&zone))?;
+        both.iter().copied().find(|other| *other != zone)
+    }
+
+    /// Sites of a zone where anything was done; where it shares places, at either depth.
+    pub fn begun_at(&self, zone: usize) -> BTreeSet<&str> {
+        let zones = std::iter::once(zone).chain(self.shares_with(zone));
+        zones.flat_map(|zone| self.begun[zone].keys()).map(String::as_str).collect()
+    }
+
+    /// The other zone at the place of a site where nothing was done there.
+    pub fn not_begun_at(&self, zone: usize, site: &str) -> Option<usize> {
+        self.shares_with(zone).filter(|other| !self.begun[*other].contains_key(site))
+    }
+
+    /// The expedition with the sites and days that are left, of which so many are gone: whoever comes or leaves does so as many
+    /// days sooner.
+    fn rest_of(
+        &self,
+        expedition: &Expedition,
+        planned: Option<&Found>,
+        (gone, days_left): (usize, usize),
+    ) -> Expedition {
         let mut rest = expedition.clone();
+        for diver in &mut rest.divers {
+            diver.from_day = diver.from_day.saturating_sub(gone).max(1);
+            diver.to_day = diver.to_day.map(|day| day.saturating_sub(gone));
+        }
         rest.days.all = days_left;
         (rest.days.transit, rest.days.check_out, rest.days.reserved) = (0, 0, 0);
         // What is paid once is paid.
@@ -275,7 +317,7 @@ impl Done {
                 (None, Some(planned)) => usize::from(planned.sites[zone]),
                 (None, None) => diving.most_sites,
             };
-            diving.most_sites = there.saturating_sub(self.begun[zone].len());
+            diving.most_sites = there.saturating_sub(self.begun_at(zone).len());
             diving.least_sites = diving.least_sites.saturating_sub(self.complete(zone)).min(diving.most_sites);
         }
         rest
@@ -299,6 +341,14 @@ impl Done {
         self.counted.iter().zip(&indicator.sites).map(of_zone).collect()
     }
 
+    /// The same of places that are done at both depths.
+    fn tell_places(&self, places: &PlacesTell, task: usize) -> DoneSites {
+        let mut done = DoneSites::default();
+        let units = self.counted[places.zones[0]].values().map(|units| units[task]).filter(|&units| units > 0);
+        units.for_each(|units| done.push(places.tells[units.min(places.tells.len() - 1)]));
+        done
+    }
+
     /// At the second visit every site keeps the set of its first: that of the sheets in the mean, else that of the plan.
     fn own_set(&self, planned: Option<&Found>, tasks: usize) -> Option<Units> {
         if self.visit == 1 {
@@ -317,11 +367,11 @@ impl Done {
     /// Names of the sites to come: those of the first visit, else the next numbers of the draw.
     fn left(&self, found: &Found, draw: Option<&Draw>) -> Vec<Vec<usize>> {
         let of_zone = |(zone, &number): (usize, &u16)| {
-            let begun = &self.begun[zone];
+            let begun = self.begun_at(zone);
             let first = self.first.as_ref().map(|first| &first[zone]);
             let is_left = |site: &usize| {
                 let name = site.to_string();
-                !begun.contains_key(&name) && first.is_none_or(|first| first.contains_key(&name))
+                !begun.contains(name.as_str()) && first.is_none_or(|first| first.contains_key(&name))
             };
             let there: Vec<usize> = match draw {
                 // Those that cannot be used are passed over.
@@ -360,8 +410,8 @@ fn of_the_whole(mut plan: BudgetPlan) -> BudgetPlan {
 }
 
 fn rest_as_planned(prepared: &Prepared, planned: &Found, done: &Done) -> RestAsPlanned {
-    let left = |(&sites, begun): (&u16, &SiteUnits)| sites.saturating_sub(begun.len() as u16);
-    let sites: Vec<u16> = planned.sites.iter().zip(&done.begun).map(left).collect();
+    let left = |(zone, &sites): (usize, &u16)| sites.saturating_sub(done.begun_at(zone).len() as u16);
+    let sites: Vec<u16> = planned.sites.iter().enumerate().map(left).collect();
     let team_dives: Option<Vec<usize>> = prepared.tables.iter().map(|table| table.dives(&planned.units)).collect();
     let days = team_dives.as_ref().and_then(|dives| prepared.days(&mut DayPacking::new(&prepared.day), &sites, dives));
     let weights = prepared.weights();

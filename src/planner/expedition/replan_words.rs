@@ -39,8 +39,8 @@ pub fn changes(
             all.push(format!("{} at a site: {now} where {before} were planned", spoken(&task.name)));
         }
     }
-    for (zone, begun) in done.begun.iter().enumerate() {
-        let whole = usize::from(next.sites[zone]) + begun.len();
+    for zone in 0..done.begun.len() {
+        let whole = usize::from(next.sites[zone]) + done.begun_at(zone).len();
         let before = usize::from(planned.sites[zone]);
         if whole != before {
             let name = &prepared.plan.study.zones[zone].name;
@@ -185,7 +185,13 @@ fn of_sites(prepared: &Prepared, done: &Done, planned: Option<&Found>) -> Vec<St
                 .map(|(task, _)| spoken(&task.name))
                 .collect();
             let name = &prepared.plan.study.zones[zone].name;
-            if !lacks.is_empty() {
+            if let Some(other) = done.not_begun_at(zone, site) {
+                let other = &prepared.plan.study.zones[other].name;
+                all.push(format!(
+                    "{name} {site} was not done at {other}: places count whole, so it counts for nothing until it is, and that is \
+                     not planned here."
+                ));
+            } else if !lacks.is_empty() {
                 all.push(format!("{name} {site} has no {}: it counts for the others only.", lacks.join(", ")));
             } else if !done.counted[zone].contains_key(site) {
                 all.push(format!("{name} {site} was not done at the first visit: it does not count."));

@@ -104,7 +104,7 @@ fn rows_of(
             team_dive,
             zone: prepared.plan.study.zones[*zone].name.clone(),
             site: visit.number + 1,
-            site_name: draw.map(|draw| draw.site(visit.at.zone, visit.number).name.clone()),
+            site_name: draw.map(|draw| draw.site(*zone, visit.number).name.clone()),
             pair: pair + 1,
             diver: prepared.expedition.divers[diver].name.clone(),
             task: task.to_owned(),

@@ -262,7 +262,8 @@ impl Seen {
     pub fn scale(&self, indicator: &mut Indicator, sites_differ: bool) {
         let units = self.factor(&indicator.name, Level::Units);
         let sites = if sites_differ { self.factor(&indicator.name, Level::Sites) } else { 1.0 };
-        for zone in &mut indicator.sites {
+        let places = indicator.places.iter_mut().map(|places| &mut places.tells);
+        for zone in indicator.sites.iter_mut().chain(places) {
             let one = zone.get(1).map_or(f64::NAN, |site| site.variance);
             let few = zone.get(2).copied();
             for (number, site) in zone.iter_mut().enumerate().skip(1) {

@@ -49,11 +49,12 @@ pub fn site_rows(prepared: &Prepared, found: &Found, draw: &Draw, visits: &Visit
     for (zone, of) in prepared.plan.study.zones.iter().enumerate() {
         let sites = usize::from(found.sites[zone]);
         let planned = draw.planned(zone, sites);
+        let visited = prepared.dives_of(zone).map_or(zone, |of| of.deep);
         // Those that would not be visited if all could be used, in their order, replace those that would.
         let mut replacing = planned.iter().filter(|number| **number >= sites);
         for (number, site) in draw.sites(zone).enumerate() {
             let is_planned = planned.contains(&number);
-            let when = visits.first(zone, number).map(|boat_day| visits.when(boat_day));
+            let when = visits.first(visited, number).map(|boat_day| visits.when(boat_day));
             let role = match (site.can_be_used(), is_planned) {
                 (false, _) => SiteRole::CannotBeUsed,
                 (true, true) if site.must_visit => SiteRole::MustVisit,

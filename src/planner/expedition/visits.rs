@@ -55,8 +55,9 @@ pub fn visits(prepared: &Prepared, found: &Found, zones: &[ZoneSites], draw: Opt
         let boat_days = plan.into_iter().map(|day| day.into_iter().map(visit).collect()).collect();
         return Visits { boat_days, boats, outside: Vec::new(), keeps_sheltered: false };
     };
-    let places: Vec<Places> =
-        (0..zones.len()).map(|zone| Places::new(draw, zone, usize::from(found.sites[zone]), calm)).collect();
+    // What is done on the dives of another zone has no visits of its own.
+    let visited = |zone: usize| if dives[zone] > 0 { usize::from(found.sites[zone]) } else { 0 };
+    let places: Vec<Places> = (0..zones.len()).map(|zone| Places::new(draw, zone, visited(zone), calm)).collect();
     let unreached = |plan: &[Vec<SiteVisit>]| -> usize {
         let of = |(zone, places): (usize, &Places)| {
             places.windows.len() - most_reached(&slots(plan, zone, boats), &places.windows)

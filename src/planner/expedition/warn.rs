@@ -50,23 +50,36 @@ fn of_zones(prepared: &Prepared) -> Vec<String> {
 /// Zones at the same places: what that does to the plan.
 fn at_the_same_places(prepared: &Prepared) -> Vec<String> {
     let name = |zone: usize| &prepared.plan.study.zones[zone].name;
+    let first: Vec<String> = (prepared.tasks.tasks.iter().filter(|task| task.first.is_some()))
+        .map(|task| task.name.replace('_', " "))
+        .collect();
     let of = |([deep, shallow], dives): ([usize; 2], Result<OnOneDive, &str>)| {
         let told = match dives {
-            Ok(of) => format!(
-                "A dive may serve both: {} first, {} minutes to move up, then {}; it is as long as one at {}, and nothing is gained \
-                 by the shallower part.",
-                name(deep),
-                of.moving_up,
-                name(shallow),
-                name(deep)
-            ),
+            Ok(of) => {
+                let above = format!(
+                    " What comes first ({}) comes first at each depth: on the first dive that works at {}, nobody begins there \
+                     before who does that.",
+                    first.join(", "),
+                    name(shallow)
+                );
+                format!(
+                    "A dive may serve both: {} first, {} minutes to move up, then {}; it is as long as one at {}, and nothing is \
+                     gained by the shallower part.{}",
+                    name(deep),
+                    of.moving_up,
+                    name(shallow),
+                    name(deep),
+                    if first.is_empty() { "" } else { &above }
+                )
+            }
             Err(why) => format!(
                 "Each has team dives of its own, because {why}: on dives that serve both depths fewer may do, which is not packed."
             ),
         };
         format!(
             "{} and {} lie at the same places (sites of one number), so that the zones are not independent and places are the \
-             replicates. {told}",
+             replicates. {told} Site sets of each zone's own, and what a pilot should measure first, are not told beside them: both \
+             are worked out zone by zone, and what the two depths of a place have in common is left out there.",
             name(deep),
             name(shallow)
         )
@@ -123,7 +136,7 @@ fn work_beside_what_comes_first(prepared: &Prepared, rows: &[ScheduleRow]) -> Ve
         };
         let row = rows.iter().find(|row| row.task == task.name && rows.iter().any(|other| is_early(row, other)))?;
         Some(format!(
-            "{}: other pairs work at the site while it is done ({:.0} minutes on a dive; the buddy waits {waits:.0}). Divers near \
+            "{}: others work at the site while it is done ({:.0} minutes on a dive; the buddy waits {waits:.0}). Divers near \
              by halve counts of fish (Dickens et al. 2011, PLoS ONE 6:e18965, abstract): let them enter later or work away from \
              it.",
             task.name.replace('_', " "),

@@ -13,13 +13,17 @@ pub fn sites(
     problems: &mut Problems,
 ) -> Option<SiteList> {
     let name = table.candidate_sites.as_ref()?;
-    let zones: Vec<ZoneOfSites> = study
-        .zones
-        .iter()
-        .zip(&file.zone)
-        .map(|(zone, table)| ZoneOfSites {
+    let strata = study.strata();
+    let shares_with = |zone: usize| {
+        let stratum = strata.iter().find(|stratum| stratum.contains(&zone))?;
+        stratum.iter().copied().find(|other| *other != zone)
+    };
+    let each = study.zones.iter().zip(&file.zone).enumerate();
+    let zones: Vec<ZoneOfSites> = each
+        .map(|(index, (zone, table))| ZoneOfSites {
             name: &zone.name,
             depth_m: table.dive.as_ref().map(|dive| dive.depth_m.get()),
+            shares_with: shares_with(index),
         })
         .collect();
     let key = "expedition.candidate_sites";

@@ -46,7 +46,7 @@ pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, proble
     }
 }
 
-/// Zones at the same places have as many sites, which are not drawn from a list of single sites.
+/// Zones at the same places have as many sites.
 fn check_places(study: &Study, expedition: &Expedition, zone: usize, path: &str, problems: &mut Problems) {
     let key = format!("{path}.moving_up_minutes");
     let moving_up = expedition.zones[zone].moving_up_minutes;
@@ -65,11 +65,6 @@ fn check_places(study: &Study, expedition: &Expedition, zone: usize, path: &str,
         problems.add(&key, message, "needed with same_places_as", remedy);
     }
     let names = [zone, named].map(|zone| study.zones[zone].name.as_str());
-    if expedition.sites.is_some() {
-        let message = format!("{} and {} share places, and a list of sites has one zone for each", names[0], names[1]);
-        let remedy = "Take candidate_sites out, or same_places_as (the zones are then taken for independent).";
-        problems.add("expedition.candidate_sites", message, "not with shared places", remedy);
-    }
     let (own, there) = (&expedition.zones[zone], &expedition.zones[named]);
     for (key, own, there) in
         [("least_sites", own.least_sites, there.least_sites), ("most_sites", own.most_sites, there.most_sites)]
