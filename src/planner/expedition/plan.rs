@@ -58,6 +58,19 @@ pub struct ZoneSites {
     pub on_dives_of: Option<String>,
 }
 
+impl BudgetPlan {
+    /// Zones whose sites are dived at, with their names: "wall with rim" where the work of another zone is done on their dives.
+    pub fn dived_at(&self) -> impl Iterator<Item = (String, &ZoneSites)> {
+        let with = |zone: &ZoneSites| {
+            let is_there = |other: &&ZoneSites| other.on_dives_of.as_ref() == Some(&zone.zone);
+            let others = self.zones.iter().filter(is_there).map(|other| format!(" with {}", other.zone));
+            std::iter::once(zone.zone.clone()).chain(others).collect::<String>()
+        };
+        let visited = self.zones.iter().filter(|zone| zone.on_dives_of.is_none());
+        visited.map(move |zone| (with(zone), zone))
+    }
+}
+
 impl ZoneSites {
     /// Team dives at a site: "2 team dives", or "on those of wall" where it has none of its own.
     pub fn dives_words(&self) -> String {

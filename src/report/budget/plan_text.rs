@@ -61,7 +61,7 @@ fn in_full(text: &mut String, report: &BudgetReport, intro: &str, plan: &BudgetP
     paragraph(text, &format!("{intro} {}.", with_sites(plan)), "");
     let units: Vec<String> = plan.site_set.iter().map(task_words).collect();
     paragraph(text, &format!("At each site: {}.", units.join(", ")), "");
-    let dives: Vec<String> = plan.zones.iter().map(zone_words).collect();
+    let dives: Vec<String> = plan.dived_at().map(|(zones, of)| zone_words(&zones, of)).collect();
     paragraph(text, &format!("A site takes: {}.", dives.join("; ")), "");
     lumps(text, plan);
     text.push('\n');
@@ -86,15 +86,14 @@ fn task_words(task: &SiteTasks) -> String {
     format!("{} {}{both}", method_words(&task.method), task.units)
 }
 
-fn zone_words(zone: &ZoneSites) -> String {
+fn zone_words(zones: &str, zone: &ZoneSites) -> String {
     let least = if zone.team_dives > zone.team_dives_at_least {
         format!(" (not under {})", zone.team_dives_at_least)
     } else {
         String::new()
     };
     format!(
-        "{} {}{least}, the fullest dive of a pair done in time {} times in 100",
-        zone.zone,
+        "{zones} {}{least}, the fullest dive of a pair done in time {} times in 100",
         zone.dives_words(),
         in_time(zone.finished)
     )

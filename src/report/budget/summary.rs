@@ -7,7 +7,9 @@ use crate::budget::MET;
 use crate::budget::diving::flag;
 use crate::design::{Zone, ZoneDiving};
 use crate::measures::counted;
-use crate::planner::expedition::{BookDays, BudgetPlan, Margin, SiteTasks, WhatIf, WhatIfKind, places_words};
+use crate::planner::expedition::{
+    BookDays, BudgetPlan, Margin, SiteTasks, WhatIf, WhatIfKind, ZoneSites, places_words,
+};
 use crate::report::digits::in_hundred;
 use crate::report::words::{count_method, plain, sentence};
 
@@ -99,13 +101,17 @@ impl BudgetReport {
             (true, None) => "the fewest for all targets".to_owned(),
             (false, _) => "their best use".to_owned(),
         };
-        let zones: Vec<String> = plan.zones.iter().map(|zone| format!("{} {}", zone.zone, zone.sites)).collect();
+        let place = |zone: usize| match self.scenario.places_of(zone) {
+            Some((named, _)) => format!(" at the places of {}", plan.zones[named].zone),
+            None => String::new(),
+        };
+        let zone = |(index, zone): (usize, &ZoneSites)| format!("{} {}{}", zone.zone, zone.sites, place(index));
+        let zones: Vec<String> = plan.zones.iter().enumerate().map(zone).collect();
         let sites: usize = plan.zones.iter().map(|zone| zone.sites).sum();
         let units: Vec<String> = plan.site_set.iter().map(with_dimensions).collect();
         let visits = if self.scenario.question.visits() > 1 { ", at each of two visits" } else { "" };
         let places = plan.places.map(|places| format!("; the second visit at {}", places_words(places)));
-        let dives: Vec<String> =
-            plan.zones.iter().map(|zone| format!("{} {}", zone.zone, zone.dives_words())).collect();
+        let dives: Vec<String> = plan.dived_at().map(|(zones, of)| format!("{zones} {}", of.dives_words())).collect();
         let chance = match self.chance_of(plan.days) {
             Some(chance) => format!(
                 "The chance that so many of the {bookable} days are left: {}{}",

@@ -77,12 +77,14 @@ fn task_row(task: &SiteTasks) -> Vec<String> {
 }
 
 fn zone_row(zone: &ZoneSites) -> Vec<String> {
+    // What is done on the dives of another zone stands there.
+    let own = |number: usize| if zone.on_dives_of.is_none() { number.to_string() } else { String::new() };
     vec![
         sentence(&zone.zone),
         zone.sites.to_string(),
         zone.dives_words(),
-        zone.team_dives_at_least.to_string(),
-        zone.pair_dives.to_string(),
+        own(zone.team_dives_at_least),
+        own(zone.pair_dives),
         in_time(zone.finished),
     ]
 }
