@@ -57,8 +57,8 @@ fn at_the_same_places(prepared: &Prepared) -> Vec<String> {
         let told = match dives {
             Ok(of) => {
                 let above = format!(
-                    " What comes first ({}) comes first at each depth: on the first dive that works at {}, nobody begins there \
-                     before who does that.",
+                    " What comes first ({}) comes first at each depth: on the first dive that works at {}, nobody else \
+                     begins there sooner.",
                     first.join(", "),
                     name(shallow)
                 );
