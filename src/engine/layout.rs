@@ -81,6 +81,11 @@ impl Indicator {
         matches!(self, Indicator::Colonies { measure: ColonyIndicator::SizeStructure, .. })
     }
 
+    /// Whether it is counted of fish: what is written may then be far from what is there.
+    pub fn is_of_fish(&self) -> bool {
+        matches!(self, Indicator::Fish { .. })
+    }
+
     /// Whether it is read on the bottom: covers of hard coral and of categories.
     pub fn is_of_the_bottom(&self) -> bool {
         matches!(self, Indicator::HardCoral | Indicator::Category(_))

@@ -1,6 +1,6 @@
 //! What is counted of the fish that are there, as text for the page and the terminal.
 
-use super::digits::{significant, with_error};
+use super::digits::{NONE, significant, with_error};
 use super::report::Report;
 use super::select::Topic;
 use super::words::{plain, sentence};
@@ -11,8 +11,9 @@ use serde::Serialize;
 /// What must be said beside every such table.
 pub const BIAS_NOTE: &str = "Of 100 fish (or kg) that are there, so many are written down: a narrow error about a wrong \
     number is the classic failure of fish counts. A bias that stays the same at both visits leaves the ratio of the two \
-    as it is, but not their difference. The factors multiply. Detectable changes and half-widths are of what is written: \
-    compare them between methods only after dividing by this.";
+    as it is, but not their difference. The factors multiply. Detectable changes, half-widths and errors in units of fish \
+    are of what is there: they were divided by the bias (of a change by that of the change), so that methods can be \
+    compared. Errors in percent are free of it.";
 
 /// Causes that change less than this are not told.
 pub const LEAST: f64 = 0.005;
@@ -31,6 +32,7 @@ pub struct BiasRow {
     pub zone: String,
     /// Per 100 that are there.
     pub density: String,
+    /// With * where formula and simulation part.
     pub density_simulated: String,
     pub biomass: String,
     pub parts: Vec<BiasWords>,
@@ -76,7 +78,7 @@ fn row(bias: &FishBias) -> BiasRow {
         group: sentence(&plain(&bias.group)),
         zone: bias.zone.clone(),
         density: significant(100.0 * bias.density, 3),
-        density_simulated: with_error(100.0 * bias.density_simulated, Some(100.0 * bias.density_simulated_error)),
+        density_simulated: simulated(bias),
         biomass: significant(100.0 * bias.biomass, 3),
         most: most_of_it(&parts),
         parts: parts.into_iter().map(words).collect(),
@@ -95,6 +97,21 @@ fn most_of_it(parts: &[&BiasPart]) -> String {
         format!("{} x {told}", part.cause.short(factor))
     });
     words.collect::<Vec<_>>().join(", ")
+}
+
+fn simulated(bias: &FishBias) -> String {
+    let Some(ratio) = bias.density_simulated else { return NONE.to_string() };
+    let text = with_error(100.0 * ratio, bias.density_simulated_error.map(|error| 100.0 * error));
+    if bias.theory_parts { format!("{text} *") } else { text }
+}
+
+/// What a mark beside a simulated number means; empty where there is none.
+pub fn parts_note(report: &Report) -> &'static str {
+    if report.answer.fish_bias.iter().any(|bias| bias.theory_parts) {
+        "With * formula and simulation part by more than three errors: believe the simulation, and run more trials."
+    } else {
+        ""
+    }
 }
 
 fn factor(value: f64) -> String {

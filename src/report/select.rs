@@ -35,7 +35,7 @@ impl<'a> Series<'a> {
     }
 }
 
-/// All series, in the order in which the rows come.
+/// All series, in the order in which the rows come; those of the method of which the headline speaks first, where it chose one.
 pub fn series(report: &Report) -> Vec<Series<'_>> {
     let mut all: Vec<Series> = Vec::new();
     for row in &report.answer.rows {
@@ -47,6 +47,12 @@ pub fn series(report: &Report) -> Vec<Series<'_>> {
     for index in 0..all.len() {
         all[index].rows.sort_by_key(|row| row.units);
         all[index].change_index = change_index(&all, index);
+    }
+    if let Some(best) = &report.answer.headline_of {
+        all.sort_by_key(|series| {
+            let row = series.first();
+            row.method != best.method || row.dimensions != best.dimensions
+        });
     }
     all
 }

@@ -136,11 +136,7 @@ fn finding(worst: &Bias) -> String {
     let bias = worst.bias;
     let by_weight = libm::fabs(libm::log(bias.biomass)) > libm::fabs(libm::log(bias.density)) + 0.05;
     let factor = if by_weight { bias.biomass } else { bias.density };
-    let measure = MEASURES[usize::from(by_weight)];
-    let side = libm::log(factor);
-    let along = |part: &&BiasPart| libm::log(measure(part)) * side;
-    let parts = bias.parts.iter().filter(|part| along(part) > 0.0);
-    let most = parts.max_by(|one, other| along(one).total_cmp(&along(other)));
+    let most = bias.largest_on_its_side(by_weight);
     let because = most.map_or(String::new(), |part| format!(", most of it by {}", part.cause.words()));
     let place = worst.name.split_once(", ").map_or(String::new(), |(_, zone)| format!(" in {zone}"));
     format!(
