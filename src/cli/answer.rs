@@ -6,7 +6,7 @@ use crate::design::Study;
 use crate::engine::{Plan, Until, Watch};
 use crate::planner::{Effort, UnitsDrawn, colony_sizes, methods_text, picture, solve};
 use crate::report::{Report, SCHEMA_VERSION};
-use crate::scenario::{Loaded, Origin, law_error};
+use crate::scenario::{Assumption, Loaded, Origin, law_error};
 use crate::theory::{ReefTheory, ZoneError};
 use indicatif::{ProgressBar, ProgressStyle};
 use rayon::prelude::*;
@@ -67,7 +67,8 @@ pub fn report(loaded: &Loaded, shared: &Shared) -> Result<Report, Failure> {
     }
     let trials = answer.rows.first().map_or(0, |row| row.trials);
     let version = env!("CARGO_PKG_VERSION").to_owned();
-    let methods_text = methods_text(&plan, &answer.needed, trials, shared.seed, &version);
+    let mut methods_text = methods_text(&plan, &answer, trials, shared.seed, &version);
+    methods_text.extend(sources_text(&loaded.assumptions));
     let pictures = (0..plan.study.zones.len())
         .map(|zone| picture(&plan, zone, shared.seed, UnitsDrawn::InAll(UNITS_ON_PICTURE)))
         .collect();
@@ -87,6 +88,26 @@ pub fn report(loaded: &Loaded, shared: &Shared) -> Result<Report, Failure> {
         pictures,
         sizes,
     })
+}
+
+/// Where the numbers of the scenario come from: each source once, with what it told. `None` where all is assumed.
+fn sources_text(assumptions: &[Assumption]) -> Option<String> {
+    let mut sources: Vec<(String, Vec<&str>)> = Vec::new();
+    for assumption in assumptions.iter().filter(|assumption| assumption.origin != Origin::Assumed) {
+        let source = match &assumption.origin {
+            Origin::MyWords(words) => format!("in our own words, {words}"),
+            Origin::Published(source) => source.clone(),
+            Origin::Pilot(source) => format!("pilot data, {source}"),
+            Origin::Assumed => continue,
+        };
+        match sources.iter_mut().find(|(known, _)| *known == source) {
+            Some((_, told)) => told.push(&assumption.about),
+            None => sources.push((source, vec![&assumption.about])),
+        }
+    }
+    let told = sources.iter().map(|(source, told)| format!("{} ({source})", told.join(", ")));
+    let told: Vec<String> = told.collect();
+    (!told.is_empty()).then(|| format!("Sources: {}. All other numbers of the scenario are assumed.", told.join("; ")))
 }
 
 fn scenario_value(study: &Study) -> Result<serde_json::Value, Failure> {

@@ -4,8 +4,8 @@ use super::answer::{HeadlineOf, Needed};
 use super::fish::FishBias;
 use super::needed::HowMany;
 use super::rows::{is_marked, written_over_there};
-use super::words::{capital, unit_words};
-use crate::design::FishMeasure;
+use super::words::{plain, unit_words};
+use crate::design::{ALL_FISH, FishMeasure, FishWho};
 use crate::engine::{DesignIndex, Outcome, Plan};
 
 /// What is off by less than this is not told.
@@ -55,8 +55,10 @@ pub fn is_of_fish(plan: &Plan, ask: &HowMany) -> bool {
 /// The method that reports show first.
 pub fn headline_of(plan: &Plan, ask: &HowMany) -> Option<HeadlineOf> {
     let reading = &plan.layout.readings[ask.reading];
-    is_of_fish(plan, ask)
-        .then(|| HeadlineOf { method: plan.study.methods[reading.method].kind.name().into(), dimensions: reading.dimensions })
+    is_of_fish(plan, ask).then(|| HeadlineOf {
+        method: plan.study.methods[reading.method].kind.name().into(),
+        dimensions: reading.dimensions,
+    })
 }
 
 /// By which measure the method of the headline is the best, and what the others take.
@@ -89,7 +91,9 @@ pub fn compared_sentence(plan: &Plan, asks: &[HowMany], all_needed: &[Needed], a
     }
     let others = others.join("; ");
     Some(match minutes(plan, own.0, own.1) {
-        Some(minutes) => format!("Of the methods compared it sees this in the least minutes a site, {minutes:.0} ({others})."),
+        Some(minutes) => {
+            format!("Of the methods compared it sees this in the least minutes a site, {minutes:.0} ({others}).")
+        }
         None => format!("No method compared sees it so often; this one comes nearest ({others})."),
     })
 }
@@ -105,9 +109,8 @@ pub fn bias_sentence(plan: &Plan, design: &DesignIndex, all: &[FishBias]) -> Opt
     let own = written_over_there(plan, design);
     let method = plan.study.methods[reading.method].kind.name();
     let of_method = all.iter().filter(|bias| bias.method == method && bias.dimensions == reading.dimensions);
-    let (by_weight, of_100) = match told.measure {
+    let (by_weight, kg) = match told.measure {
         FishMeasure::Biomass => (true, "100 kg of "),
-        FishMeasure::MeanLength => (false, "100 cm of "),
         _ => (false, "100 "),
     };
     let factor = |bias: &&FishBias| if by_weight { bias.biomass } else { bias.density };
@@ -118,16 +121,22 @@ pub fn bias_sentence(plan: &Plan, design: &DesignIndex, all: &[FishBias]) -> Opt
         return None;
     }
     let plain_name = |name: &str| name.replace('_', " ");
-    let measured = plain_name(name);
-    let measured = measured.trim_end_matches(" biomass").trim_end_matches(" density");
-    let mut text = format!("What such counts write is not what is there: of {of_100}{measured} {:.0}", 100.0 * own);
-    if let Some(bias) = worst.filter(|bias| bias.group != name) {
+    let mut text = match told.measure {
+        FishMeasure::Density | FishMeasure::Biomass => {
+            let who = match &told.who {
+                FishWho::All => ALL_FISH.to_owned(),
+                FishWho::Group(name) | FishWho::Trophic(name) => plain_name(name),
+            };
+            format!("What such counts write is not what is there: of {kg}{who} they write {:.0}", 100.0 * own)
+        }
+        _ => format!("What such counts write is not what is there: {} {} times as it is", plain_name(name), plain(own)),
+    };
+    if let Some(bias) = worst.filter(|bias| !matches!(&told.who, FishWho::Group(own) if *own == bias.group)) {
         let because = bias.largest_on_its_side(by_weight).map_or(String::new(), |part| {
             let many = if factor(&bias) > 1.0 { "more" } else { "less" };
             format!(", {many} because of {}", part.cause.words())
         });
-        let kg = if by_weight { "100 kg of " } else { "100 " };
         text += &format!("; farthest off, of {kg}{} {:.0}{because}", plain_name(&bias.group), 100.0 * factor(&bias));
     }
-    Some(capital(&(text + " (by formula). Changes and errors here are of what is there: divided by that.")))
+    Some(text + " (by formula). Changes and errors are told of what is there: divided by that.")
 }

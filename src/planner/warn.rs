@@ -213,9 +213,9 @@ fn is_off_by_bias(row: &Row, promised: f64) -> bool {
 /// Fish whose interval is about what is written, which is not what is there.
 fn intervals_of_biased_fish(rows: &[Row], promised: f64) -> Option<(String, &'static str)> {
     let off: Vec<&Row> = rows.iter().filter(|row| is_off_by_bias(row, promised)).collect();
-    let worst = off.iter().min_by(|one, other| {
-        one.interval_truth.unwrap_or(1.0).total_cmp(&other.interval_truth.unwrap_or(1.0))
-    })?;
+    let worst = off
+        .iter()
+        .min_by(|one, other| one.interval_truth.unwrap_or(1.0).total_cmp(&other.interval_truth.unwrap_or(1.0)))?;
     let of_fish = rows.iter().filter(|row| row.interval_written.is_some()).count();
     let what = format!(
         "In {} of {of_fish} designs for fish the interval, as it is written, holds the truth as rarely as {:.0} times in 100 where \
@@ -225,7 +225,7 @@ fn intervals_of_biased_fish(rows: &[Row], promised: f64) -> Option<(String, &'st
         100.0 * worst.interval_truth?,
         100.0 * promised,
         worst.indicator.replace('_', " "),
-        worst.dimensions.label(),
+        format_args!("{}, {}", worst.method.replace('_', " "), worst.dimensions.label()),
         plain(worst.written_over_there?),
         100.0 * worst.interval_written?,
     );

@@ -47,10 +47,14 @@ pub struct BiasWords {
     pub biomass: String,
 }
 
-/// Tables in the order of the methods.
+/// Tables in the order of the methods, that of the headline first.
 pub fn bias_tables(report: &Report) -> Vec<BiasTable> {
     let mut tables: Vec<BiasTable> = Vec::new();
-    for bias in &report.answer.fish_bias {
+    let mut all: Vec<&FishBias> = report.answer.fish_bias.iter().collect();
+    if let Some(first) = &report.answer.headline_of {
+        all.sort_by_key(|bias| bias.method != first.method || bias.dimensions != first.dimensions);
+    }
+    for bias in all {
         let title = sentence(&unit_title(bias));
         let row = row(bias);
         match tables.iter_mut().find(|table| table.title == title) {

@@ -124,6 +124,12 @@ impl Topic {
     }
 }
 
+/// "Coral grouper, fish belts, 30 x 2 m in 8 min": of which a figure or table is.
+pub fn indicator_and_units(topic: &Topic) -> String {
+    let words = format!("{}, {}", super::words::plain(&topic.indicator), topic.label());
+    super::words::sentence(&words)
+}
+
 /// So many methods and indicators get figures and tables of their own; the CSV holds all.
 const MOST_TOPICS: usize = 6;
 

@@ -239,6 +239,7 @@ pub fn report() -> Report {
         seen: SEEN,
         alpha: 0.05,
         answer: Answer {
+            headline_of: None,
             headline: HEADLINE.map(String::from).to_vec(),
             needed: needed(&rows),
             rows,
@@ -437,6 +438,7 @@ pub fn fish_report(groups: usize, kinds: usize) -> Report {
 /// Nothing was asked and nothing came out.
 pub fn empty_report() -> Report {
     let answer = Answer {
+        headline_of: None,
         headline: vec![],
         rows: vec![],
         needed: vec![],

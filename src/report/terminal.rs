@@ -227,6 +227,8 @@ fn fish_bias(text: &mut String, report: &Report) {
     let has_zones = zones.len() > 1;
     for table in tables.iter().take(MOST_BIAS) {
         paragraph(text, &format!("{}: written of 100 that are there", table.title), "");
+        let name = if has_zones { 26 } else { 20 };
+        *text += &format!("{:name$} {:>13} {:>13}\n", "", "by formula", "simulated");
         let mut line = |cells: [&str; 6]| {
             let [group, zone, number, weight, simulated, most] = cells;
             let name = if has_zones {
@@ -234,12 +236,11 @@ fn fish_bias(text: &mut String, report: &Report) {
             } else {
                 format!("{:<20}", cut(group, 20))
             };
-            let room = WIDTH - name.chars().count() - 27;
-            *text += format!("{name} {number:>6} {weight:>6} {simulated:>10}  {}", cut(most, room)).trim_end();
+            let room = WIDTH - name.chars().count() - 30;
+            *text += format!("{name} {number:>6} {weight:>6} {simulated:>13}  {}", cut(most, room)).trim_end();
             text.push('\n');
         };
-        line(["", "", "fish", "kg", "fish", ""]);
-        line(["group", "zone", "form.", "form.", "simulated", "most of it by"]);
+        line(["group", "zone", "fish", "kg", "fish", "most of it by"]);
         for row in table.rows.iter().take(MOST_ROWS) {
             line([&row.group, &row.zone, &row.density, &row.biomass, &row.density_simulated, &row.most]);
         }
@@ -249,7 +250,7 @@ fn fish_bias(text: &mut String, report: &Report) {
         let hidden = tables.len().saturating_sub(MOST_BIAS);
         let rest = if hidden > 0 { format!(" The report has {hidden} more such.") } else { String::new() };
         let parts = parts_note(report);
-        paragraph(text, &format!("{BIAS_NOTE} Form.: by formula; in brackets the simulation's error. {parts}{rest}"), "");
+        paragraph(text, &format!("{BIAS_NOTE} In brackets: the error of the simulation. {parts}{rest}"), "");
         text.push('\n');
     }
 }
@@ -314,7 +315,9 @@ fn warnings(text: &mut String, report: &Report) {
         paragraph(text, &format!("  {}", warning.remedy), "  ");
     }
     if all.len() > MOST_WARNINGS {
-        paragraph(text, &format!("! {} more warnings are in the report.", all.len() - MOST_WARNINGS), "  ");
+        let more = all.len() - MOST_WARNINGS;
+        let are = if more == 1 { "warning is" } else { "warnings are" };
+        paragraph(text, &format!("! {more} more {are} in the report."), "  ");
     }
     if !all.is_empty() {
         text.push('\n');

@@ -6,6 +6,7 @@ mod coral;
 mod groups;
 mod levels;
 mod published;
+mod told;
 
 use common::studies::{self, belts, plan, trials};
 use reefwright::design::*;
