@@ -78,7 +78,7 @@ fn lines(about: &[&Assumption]) -> String {
     let Some(name) = name else { return about.iter().map(|assumption| line(assumption)).collect() };
     let told = |assumption: &&Assumption| {
         let what = assumption.about.split_once(": ").map_or("", |(_, what)| what);
-        format!("{what} {}", assumption.value)
+        format!("{what}: {}", assumption.value)
     };
     let told: Vec<String> = about.iter().map(told).collect();
     format!("  {name}\n{}", indented(&told.join("; ")))

@@ -121,7 +121,7 @@ fn figure(kinds: &[Kind], number: usize) -> Option<Figure> {
         title: finding,
         subtitle:
             "What is written of 100 fish (left) and of 100 kg (right) that are there, by formula. Diamond and number: \
-                   what comes of it all, in bold where that is off by more than a fifth."
+                   what comes of it all, in bold below 80 and above 125."
                 .into(),
         caption: format!(
             "Of 100 fish, and of 100 kg of fish, that are there, so many are written down (diamond and number). What adds to \
