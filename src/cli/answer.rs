@@ -105,7 +105,7 @@ fn sources_text(assumptions: &[Assumption]) -> Option<String> {
             None => sources.push((source, vec![&assumption.about])),
         }
     }
-    let told = sources.iter().map(|(source, told)| format!("{} ({source})", told.join(", ")));
+    let told = sources.iter().map(|(source, told)| format!("{} ({source})", told.join(", ").replace('_', " ")));
     let told: Vec<String> = told.collect();
     (!told.is_empty()).then(|| format!("Sources: {}. All other numbers of the scenario are assumed.", told.join("; ")))
 }

@@ -30,7 +30,7 @@ fn bias_text(plan: &Plan, all: &[FishBias]) -> Option<String> {
             let told = |bias: &FishBias| {
                 let place = if plan.study.zones.len() > 1 { format!(", {}", bias.zone) } else { String::new() };
                 let simulated = match (bias.density_simulated, bias.density_simulated_error) {
-                    (Some(ratio), Some(error)) => format!(", simulated {ratio:.2}, error {error:.2}"),
+                    (Some(ratio), Some(error)) => format!(", simulated {ratio:.3}, error {error:.3}"),
                     _ => String::new(),
                 };
                 let (number, weight) = (bias.density, bias.biomass);

@@ -413,7 +413,8 @@ fn bias_of_fish_stands_early_and_names_where_it_is_from() {
     let place = |words: &str| screen.find(words).unwrap_or_else(|| panic!("{words}\n{screen}"));
     assert!(place("Fish point counts, radius 7.5 m, 5 min: written of 100") < place("Fish belts, 30 x 2 m"));
     assert!(place("by formula     simulated") < place("Hard coral, point-intercept"));
-    assert!(screen.contains("hidden x 0") && screen.contains("With * formula and simulation part"));
+    let words = screen.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("hidden x 0") && words.contains("With * formula and simulation part"), "{screen}");
     let page = html::html(&report).unwrap();
     assert!(page.find("<section id=\"fish-bias\">") < page.find("<section id=\"designs\">"));
     let figure = figures(&report).into_iter().next().unwrap();
