@@ -229,11 +229,14 @@ fn intervals_of_biased_fish(rows: &[Row], promised: f64) -> Option<(String, &'st
         plain(worst.written_over_there?),
         100.0 * worst.interval_written?,
     );
-    Some((
-        what,
-        "Tell a change as a ratio of the two visits, in which a bias that stays cancels; or divide estimate and interval by the \
-         bias (told under what is written of what is there) and say so; or count so that it is smaller. More units do not help.",
-    ))
+    let remedy = if worst.test.is_some() {
+        "Tell a change as a ratio of the two visits, in which a bias that stays cancels; or divide estimate and interval by the bias \
+         (told under what is written of what is there) and say so; or count so that it is smaller. More units do not help."
+    } else {
+        "Divide estimate and interval by the bias (told under what is written of what is there) and say so; or count so that it is \
+         smaller. More units do not help."
+    };
+    Some((what, remedy))
 }
 
 /// Designs for whose site means the formula of the scale is poor, and all of them.
