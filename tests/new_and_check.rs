@@ -77,6 +77,25 @@ fn the_examples_are_valid() {
     assert!(count > 0);
 }
 
+/// Many numbers about one group of fish, or one method, stand together under its name.
+#[test]
+fn check_tells_fish_group_by_group() {
+    let folder = TempDir::new().unwrap();
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/vesper_fish.toml");
+    let output = reefwright(&folder).args(["check", path]).assert().success();
+    let screen = String::from_utf8(output.get_output().stdout.clone()).unwrap();
+    for name in [
+        "  outer edge, coral_grouper\n",
+        "  30 x 2 m fish belt\n",
+        "  50 x 5 m fish belt\n",
+        "  point count of 7.5 m\n",
+    ] {
+        assert_eq!(screen.matches(name).count(), 1, "{name}\n{screen}");
+    }
+    assert!(screen.contains("how many there are: 0.6 per 100 m2;") && screen.lines().count() < 150, "{screen}");
+    assert!(screen.lines().skip(1).all(|line| line.chars().count() <= 80), "{screen}");
+}
+
 #[test]
 fn check_gives_json_too() {
     let folder = TempDir::new().unwrap();

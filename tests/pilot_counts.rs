@@ -302,7 +302,7 @@ fn urchins_of_all_densities_have_one_k() {
                     let side = |k: u64| 1400.0 * key.uniform(Purpose::Placement, 2 * place + k);
                     let start = (side(0), side(1));
                     let strip = StripPlace { start, direction: (1.0, 0.0), length_m, width_m: 2.0 };
-                    walk.read(&mut site, &strip, Visit::First);
+                    walk.read(&site, &strip, Visit::First);
                     walk.animals.len() as f64
                 };
                 let counts: Vec<f64> = (0..cell.len() as u64).map(&mut belt).collect();

@@ -73,7 +73,7 @@ fn a_belt_finds_what_is_drawn_in_it() {
         assert!(found.abs_diff(drawn) <= 1, "{found} {drawn}");
         counted += found;
         let strip = StripPlace { start: unit.from, direction: (1.0, 0.0), length_m: length, width_m: 1.0 };
-        animals.read(&mut AnimalSite::new(&plan.animals[0][0], key, 0), &strip, Visit::First);
+        animals.read(&AnimalSite::new(&plan.animals[0][0], key, 0), &strip, Visit::First);
         let seen = animals.animals.iter().filter(|animal| animal.seen && animal.alive & 1 == 1).count();
         let places = picture.animals[0].places.iter();
         assert_eq!(places.filter(|animal| !animal.is_hidden && of_belt(animal.x, animal.y)).count(), seen);

@@ -6,7 +6,7 @@ use crate::design::Study;
 use crate::engine::{Plan, Until, Watch};
 use crate::planner::{Effort, UnitsDrawn, Warning, colony_sizes, methods_text, picture, solve};
 use crate::report::{Report, SCHEMA_VERSION};
-use crate::scenario::{Doubt, Loaded, Origin, bias_doubts, law_error};
+use crate::scenario::{Assumption, Doubt, Loaded, Origin, bias_doubts, law_error};
 use crate::theory::{ReefTheory, ZoneError};
 use indicatif::{ProgressBar, ProgressStyle};
 use rayon::prelude::*;
@@ -70,7 +70,8 @@ pub fn report(loaded: &Loaded, shared: &Shared) -> Result<Report, Failure> {
     answer.warnings.splice(0..0, doubts);
     let trials = answer.rows.first().map_or(0, |row| row.trials);
     let version = env!("CARGO_PKG_VERSION").to_owned();
-    let methods_text = methods_text(&plan, &answer.needed, trials, shared.seed, &version);
+    let mut methods_text = methods_text(&plan, &answer, trials, shared.seed, &version);
+    methods_text.extend(sources_text(&loaded.assumptions));
     let pictures = (0..plan.study.zones.len())
         .map(|zone| picture(&plan, zone, shared.seed, UnitsDrawn::InAll(UNITS_ON_PICTURE)))
         .collect();
@@ -97,6 +98,26 @@ pub(super) fn doubts(loaded: &Loaded) -> Vec<Doubt> {
     let mut all = [loaded.doubts.clone(), bias_doubts(loaded)].concat();
     all.sort_by_key(|doubt| doubt.line);
     all
+}
+
+/// Where the numbers of the scenario come from: each source once, with what it told. `None` where all is assumed.
+fn sources_text(assumptions: &[Assumption]) -> Option<String> {
+    let mut sources: Vec<(String, Vec<&str>)> = Vec::new();
+    for assumption in assumptions.iter().filter(|assumption| assumption.origin != Origin::Assumed) {
+        let source = match &assumption.origin {
+            Origin::MyWords(words) => format!("in our own words, {words}"),
+            Origin::Published(source) => source.clone(),
+            Origin::Pilot(source) => format!("pilot data, {source}"),
+            Origin::Assumed => continue,
+        };
+        match sources.iter_mut().find(|(known, _)| *known == source) {
+            Some((_, told)) => told.push(&assumption.about),
+            None => sources.push((source, vec![&assumption.about])),
+        }
+    }
+    let told = sources.iter().map(|(source, told)| format!("{} ({source})", told.join(", ").replace('_', " ")));
+    let told: Vec<String> = told.collect();
+    (!told.is_empty()).then(|| format!("Sources: {}. All other numbers of the scenario are assumed.", told.join("; ")))
 }
 
 fn scenario_value(study: &Study) -> Result<serde_json::Value, Failure> {

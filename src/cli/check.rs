@@ -58,7 +58,9 @@ fn by_origin(assumptions: &[Assumption], before: &str) -> String {
         }
         // Where several numbers come from the same words, the words stand once, below them.
         for same in group.chunk_by(|one, next| one.origin == next.origin) {
-            same.iter().for_each(|assumption| out.push_str(&line(assumption)));
+            for about in same.chunk_by(|one, next| subject(one).is_some() && subject(one) == subject(next)) {
+                out.push_str(&lines(about));
+            }
             out.push_str(&words(&same[0].origin));
         }
     }
@@ -67,6 +69,26 @@ fn by_origin(assumptions: &[Assumption], before: &str) -> String {
 
 /// In the order of `Origin::rank`.
 const TITLES: [&str; 4] = ["Assumed (measure these first)", "In your own words", "Published", "From a pilot"];
+
+/// From so many numbers on what they are about stands once, above them.
+const MANY: usize = 4;
+
+/// What a number is about, where more than one may be about it: "outer edge, coral_grouper", "30 x 2 m fish belt".
+fn subject(assumption: &Assumption) -> Option<&str> {
+    assumption.about.split_once(": ").map(|(subject, _)| subject)
+}
+
+/// Numbers about one thing: few a line each, many together under its name.
+fn lines(about: &[&Assumption]) -> String {
+    let name = subject(about[0]).filter(|_| about.len() >= MANY);
+    let Some(name) = name else { return about.iter().map(|assumption| line(assumption)).collect() };
+    let told = |assumption: &&Assumption| {
+        let what = assumption.about.split_once(": ").map_or("", |(_, what)| what);
+        format!("{what}: {}", assumption.value)
+    };
+    let told: Vec<String> = about.iter().map(told).collect();
+    format!("  {name}\n{}", indented(&told.join("; ")))
+}
 
 fn line(assumption: &Assumption) -> String {
     let line = format!("  {:<45} {}", assumption.about, assumption.value);

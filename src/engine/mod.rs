@@ -33,6 +33,6 @@ pub use run::{Outcome, Until, Watch, run};
 pub use sheet::Sheet;
 pub use site_count::SiteCount;
 pub use survey_site::{LaidUnit, Scratch, ZoneSurvey};
-pub use tally::Tally;
+pub use tally::{Tally, WrittenRatio};
 pub use thrown::frame_start;
 pub use together::{Group, Together};

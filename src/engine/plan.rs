@@ -33,6 +33,9 @@ pub struct Plan {
     comparisons: Vec<Vec<Comparison>>,
     /// For each design and state, its true population mean on the scale of analysis; empty where all is plain.
     truths_on_scale: Vec<f64>,
+    /// For each design and state, how far what is written in the long run is from what is there, on the scale of analysis: of
+    /// fish; empty where none are counted.
+    written_shifts: Vec<f64>,
     /// For each reading and zone, the weight in the mean over zones.
     weights: Vec<Vec<f64>>,
     /// Arrangements of the sites, where the test exchanges them.
@@ -102,6 +105,7 @@ impl Plan {
             critical: CriticalT::new(study.test.alpha, tail_of(study.test.sides)),
             comparisons: comparisons(&study, &layout),
             truths_on_scale: Vec::new(),
+            written_shifts: Vec::new(),
             weights: Vec::new(),
             exchanges: None,
             study,
@@ -118,6 +122,7 @@ impl Plan {
         }
         plan.weights = (0..plan.layout.readings.len()).map(|reading| plan.weights_of_zones(reading)).collect();
         plan.truths_on_scale = plan.all_truths_on_scale();
+        plan.written_shifts = plan.all_written_shifts();
         if plan.permutes() || (plan.states > 1 && !plan.layout.sized.is_empty()) {
             plan.exchanges = Some(Exchanges::new(&plan));
         }
@@ -271,6 +276,30 @@ impl Plan {
             return self.mean(zone, reading, state);
         }
         self.truths_on_scale[self.truth_place(zone, (reading, units), state)]
+    }
+
+    /// What is expected of the change to a state on the scale of analysis (state 0: of the mean), by the truth.
+    pub fn expected_truth(&self, design: &DesignIndex, state: usize) -> f64 {
+        let of = |zone: usize, state: usize| self.truth(zone, (design.reading, design.units), state);
+        let zones = self.weights_in(design.place, design.reading);
+        zones.map(|(z, weight)| weight * (of(z, state) - if state == 0 { 0.0 } else { of(z, 0) })).sum()
+    }
+
+    /// How far what a design writes of fish in the long run is from what is there, on the scale of analysis.
+    pub fn written_shift(&self, design: &DesignIndex, state: usize) -> f64 {
+        self.written_shifts.get(self.index(design) * self.states + state).copied().unwrap_or(0.0)
+    }
+
+    fn all_written_shifts(&self) -> Vec<f64> {
+        if !self.layout.readings.iter().any(|reading| reading.indicator.is_of_fish()) {
+            return Vec::new();
+        }
+        let shift = |design: &DesignIndex, state: usize| {
+            let is_of_fish = self.layout.readings[design.reading].indicator.is_of_fish();
+            let shift = || self.theory(design, state).expected - self.expected_truth(design, state);
+            if is_of_fish { shift() } else { 0.0 }
+        };
+        self.all_designs().flat_map(|design| (0..self.states).map(move |state| shift(&design, state))).collect()
     }
 
     fn truth_place(&self, zone: usize, (reading, units): (usize, usize), state: usize) -> usize {

@@ -76,7 +76,7 @@ impl Around {
         let other = Place { start, ..*line };
         let mut animals = AnimalWalk::default();
         let strip = StripPlace { start, direction: line.heading, length_m, width_m };
-        animals.read(&mut AnimalSite::new(survey.recruits.unwrap(), key, RECRUITS), &strip, visit);
+        animals.read(&AnimalSite::new(survey.recruits.unwrap(), key, RECRUITS), &strip, visit);
         let (mut walk, mut site) = (Walk::default(), SiteReef::new(survey.reef.coral().unwrap(), key));
         let frame_line = site.frame_line(start, line.heading, length_m);
         walk.read(&mut site, &frame_line, 0.5 * width_m as f32, visit);

@@ -37,6 +37,14 @@ pub struct Row {
     /// What is there at the first visit, in the mean over the sites of the zone. Size structure has none: its rows have rates
     /// alone.
     pub mean: Option<f64>,
+    /// Of fish: that mean as it is written. Left out elsewhere.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub written: Option<f64>,
+    /// Of fish: what is written over what is there, by which `detectable`, `se`, `se_error`, `theory_se` and `half_width` were
+    /// divided, so that they are of what is there: of the change where one is imposed, else of the mean (on a scale: of a small
+    /// difference on it). By formula; left out elsewhere.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub written_over_there: Option<f64>,
     /// `paired_t`, `welch_t`, `permutation`, `quasi_poisson`, `negative_binomial`, or none for a status.
     pub test: Option<String>,
     /// `ln` or `square_root` where site means are compared on that scale, and `ln` where totals are by their ratio; left out
@@ -56,13 +64,14 @@ pub struct Row {
     pub theory_power: Option<f64>,
     /// Theory and simulation part by more than .02 + 4 errors: the simulation is to be believed.
     pub theory_parts: bool,
-    /// Smallest change (absolute, in the direction of the change asked for) seen at the target power.
+    /// Smallest change (absolute, in the direction of the change asked for) seen at the target power; of fish, the change that
+    /// is there.
     pub detectable: Option<f64>,
     /// Standard error of the estimate (of the change; for a status, of the mean), by simulation and by theory.
     pub se: Option<f64>,
     pub se_error: Option<f64>,
     pub theory_se: Option<f64>,
-    /// Standard error of the mean of one visit over that mean, as they are written.
+    /// Standard error of the mean of one visit over that mean, both as they are written: free of the bias.
     pub cv: Option<f64>,
     /// Half-width of the interval for the estimand at 1 - alpha, mean over trials.
     pub half_width: Option<f64>,
@@ -73,7 +82,13 @@ pub struct Row {
     /// How often the interval holds the truth of the scope.
     pub interval_truth: Option<f64>,
     pub interval_truth_error: Option<f64>,
-    /// Mean of (estimate - truth of the scope).
+    /// Of fish: how often the interval holds what the method writes in the long run. Left out elsewhere.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub interval_written: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub interval_written_error: Option<f64>,
+    /// Mean of (estimate - truth of the scope), as written: of the change where there are two visits or groups, of the mean in
+    /// a status.
     pub bias: Option<f64>,
     pub bias_error: Option<f64>,
     /// Trials that gave no answer (counted as not seen).

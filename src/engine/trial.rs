@@ -317,6 +317,7 @@ fn judge(plan: &Plan, design: &DesignIndex, shared: &Shared, memory: &TrialMemor
     let years = study.question == Question::BeyondUsualYears;
     let alpha = study.test.alpha;
     let mut lines = ZoneEstimate::default();
+    let is_fish = plan.layout.readings[design.reading].indicator.is_of_fish();
     for state in 0..plan.states {
         let mut sum = ZoneEstimate::default();
         if design.place == Where::All {
@@ -374,7 +375,16 @@ fn judge(plan: &Plan, design: &DesignIndex, shared: &Shared, memory: &TrialMemor
         tally.told += 1;
         tally.error += error;
         tally.error_square += error * error;
+        tally.error_cube += error * error * error;
         tally.error_fourth += error * error * error * error;
+        if state == 0 && is_fish {
+            match plan.comparison(design.reading, design.units) {
+                Comparison::Means(Scale::Plain) => tally.written.push(sum.estimate, list_truth),
+                Comparison::Totals { .. } => tally.written.push(libm::exp(sum.estimate), list_truth),
+                // A mean of logarithms or roots is no mean of fish.
+                Comparison::Means(_) | Comparison::Sizes => {}
+            }
+        }
         if let (0, Where::Zone(zone)) = (state, design.place) {
             let cell = cell(plan, zone, design.reading, design.units, design.sites, most);
             tally.add_occupied(u64::from(memory.occupied[cell]));
@@ -392,6 +402,16 @@ fn judge(plan: &Plan, design: &DesignIndex, shared: &Shared, memory: &TrialMemor
                 let seen = permuted.and_then(Result::ok).unwrap_or_else(|| test.rejects(&plan.critical, 0.0));
                 tally.hits += u64::from(seen);
                 tally.holds += u64::from(!test.rejects(&plan.critical, expected));
+                if is_fish {
+                    let shift = plan.written_shift(design, state);
+                    // A fixed list writes in proportion to what is on it.
+                    let shift = match study.scope {
+                        Scope::AllSuchReefs => shift,
+                        _ if expected == 0.0 => 0.0,
+                        _ => shift * list_truth / expected,
+                    };
+                    tally.holds_written += u64::from(!test.rejects(&plan.critical, expected + shift));
+                }
             }
             None => tally.degenerate += 1,
         }

@@ -10,6 +10,9 @@ use serde::Serialize;
 pub struct Answer {
     /// The answer in words, one sentence an item, most important first.
     pub headline: Vec<String>,
+    /// Of several methods that count fish, the one of which the headline speaks: reports show it first.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub headline_of: Option<HeadlineOf>,
     pub rows: Vec<Row>,
     /// How many units are needed, for each zone, method, number of sites and change.
     pub needed: Vec<Needed>,
@@ -37,6 +40,7 @@ impl Answer {
     pub fn interrupted() -> Self {
         Self {
             headline: Vec::new(),
+            headline_of: None,
             rows: Vec::new(),
             needed: Vec::new(),
             ranges: Vec::new(),
@@ -49,6 +53,13 @@ impl Answer {
             interrupted: true,
         }
     }
+}
+
+/// A method and its dimensions.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct HeadlineOf {
+    pub method: String,
+    pub dimensions: Dimensions,
 }
 
 /// The number of units at which the change is seen with the power wanted, and stays seen.

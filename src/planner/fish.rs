@@ -7,7 +7,9 @@ use crate::reef::fish::Movement;
 use crate::survey::fish_sheet::WidthReader;
 use crate::survey::swim::Watch;
 use crate::survey::{Dimensions, MethodKind};
-use crate::theory::fish::{BiasAsked, BiasOf, BiasPart, BiasParts, LookedAt, Swimmers, counted_of, entries_m2};
+use crate::theory::fish::{
+    BiasAsked, BiasCause, BiasOf, BiasPart, BiasParts, LookedAt, Swimmers, counted_of, entries_m2,
+};
 use rayon::prelude::*;
 use serde::Serialize;
 
@@ -23,7 +25,9 @@ pub struct FishBias {
     pub parts: Vec<BiasPart>,
     pub density: f64,
     pub biomass: f64,
-    /// The same as they were simulated, and their standard errors; left out where nobody asked for that number.
+    /// The factors as they were simulated, and their standard errors: the ratio of means over trials, of what was written to
+    /// what was there on the same sites. Left out where nothing was simulated: of what nobody asked for, of fish that such
+    /// units never count, and where sites are compared by logarithms or roots.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub density_simulated: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -32,12 +36,32 @@ pub struct FishBias {
     pub biomass_simulated: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub biomass_simulated_error: Option<f64>,
+    /// Formula and simulation part by more than three of its errors.
+    pub theory_parts: bool,
+}
+
+/// Errors of the simulation by which the formula may be off before it is said.
+const APART_BY_ERRORS: f64 = 3.0;
+/// What the formula of fish that turn may be off by itself, of its value: they are drawn once (see `theory::fish`).
+const OF_THE_FORMULA: f64 = 0.005;
+
+/// Whether a factor by formula and a simulated one (with its error) part.
+fn parts_apart(formula: f64, (simulated, error): (f64, f64)) -> bool {
+    (simulated - formula).abs() > APART_BY_ERRORS * error + OF_THE_FORMULA * formula
 }
 
 impl FishBias {
     /// How far a number is off, up or down, the worse of the two: the logarithm of its factor.
     pub fn off(&self) -> f64 {
         libm::fabs(libm::log(self.density)).max(libm::fabs(libm::log(self.biomass)))
+    }
+
+    /// Of the causes on the side to which the number (or the weight) is off, the one that does most.
+    pub fn largest_on_its_side(&self, by_weight: bool) -> Option<&BiasPart> {
+        let side = libm::log(if by_weight { self.biomass } else { self.density });
+        let along = |part: &&BiasPart| libm::log(if by_weight { part.biomass } else { part.density }) * side;
+        let parts = self.parts.iter().filter(|part| along(part) > 0.0);
+        parts.max_by(|one, other| along(one).total_cmp(&along(other)))
     }
 }
 
@@ -52,7 +76,10 @@ pub fn fish_bias(plan: &Plan, outcome: &Outcome) -> Vec<FishBias> {
     }
     let zones = 0..plan.study.zones.len();
     let pairs: Vec<_> = kinds.iter().flat_map(|kind| zones.clone().map(move |zone| (*kind, zone))).collect();
-    pairs.par_iter().flat_map_iter(|&(kind, zone)| of_units((plan, outcome), kind, zone)).collect()
+    let mut all: Vec<FishBias> =
+        pairs.par_iter().flat_map_iter(|&(kind, zone)| of_units((plan, outcome), kind, zone)).collect();
+    all.extend(never_counted(plan));
+    all
 }
 
 /// All fish of a zone in units of one kind.
@@ -84,7 +111,11 @@ fn of_units(of: (&Plan, &Outcome), (method, dimensions): (usize, Dimensions), z:
         let parts = BiasParts::together(&own)?;
         let measured = |measure: FishMeasure| simulated(of, (method, dimensions), (&measure.name(name), z));
         let (density, biomass) = (measured(FishMeasure::Density), measured(FishMeasure::Biomass));
+        let parts_apart = |formula: f64, simulated: Option<(f64, f64)>| {
+            simulated.is_some_and(|simulated| parts_apart(formula, simulated))
+        };
         Some(FishBias {
+            theory_parts: parts_apart(parts.density(), density) || parts_apart(parts.biomass(), biomass),
             group: name.to_owned(),
             zone: place_name(of.0, Where::Zone(z)),
             method: kind.name().into(),
@@ -115,10 +146,38 @@ fn simulated(
     };
     let r = plan.layout.readings.iter().position(|reading| is_it(&reading))?;
     let (units, sites) = (plan.layout.readings[r].units.len() - 1, plan.site_choices() - 1);
-    let there = plan.mean(z, r, 0);
     let design = DesignIndex { reading: r, units, sites, place: Where::Zone(z) };
-    let (bias, error) = outcome.tally(plan.index(&design), 0).bias();
-    Some((1.0 + bias / there, error / there))
+    outcome.tally(plan.index(&design), 0).written.ratio()
+}
+
+/// Groups that hide, in units that never look into holes: of all that are there none is written, and they are missing in what
+/// is told of all fish.
+fn never_counted(plan: &Plan) -> Vec<FishBias> {
+    let mut all: Vec<FishBias> = Vec::new();
+    for method in &plan.study.methods {
+        for dimensions in method.kind.dimensions() {
+            let is_blind = |group: &&FishGroup| {
+                method.kind.fish_count().is_some() && method.kind.watch(dimensions, group.hides).is_none()
+            };
+            for zone in &plan.study.zones {
+                all.extend(zone.fish.iter().filter(is_blind).map(|group| FishBias {
+                    group: group.name.clone(),
+                    zone: zone.name.clone(),
+                    method: method.kind.name().into(),
+                    dimensions,
+                    parts: vec![BiasPart { cause: BiasCause::Hidden, density: 0.0, biomass: 0.0 }],
+                    density: 0.0,
+                    biomass: 0.0,
+                    density_simulated: None,
+                    density_simulated_error: None,
+                    biomass_simulated: None,
+                    biomass_simulated_error: None,
+                    theory_parts: false,
+                }));
+            }
+        }
+    }
+    all
 }
 
 /// The parts of one group. What movement adds is the area from which fish are counted over that of fish that stay, in the
@@ -162,4 +221,15 @@ fn parts_by(
         weight: spec.weight,
         reader: &count.lengths,
     }))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn formula_and_simulation_part_by_more_than_three_errors() {
+        assert!(parts_apart(0.56, (0.48, 0.016)));
+        assert!(!parts_apart(0.56, (0.53, 0.012)) && !parts_apart(0.56, (0.561, 0.0)));
+    }
 }

@@ -39,8 +39,17 @@ pub fn fish_notes(plan: &Plan) -> Vec<Note> {
             notes.push(Note { about: format!("False changes in {name}, {dimensions}"), text });
         }
     }
+    notes.push(Note { about: "Fish: what amounts are of".into(), text: amounts() });
     notes.push(Note { about: "Fish: what is not modelled".into(), text: not_modelled(study) });
     notes
+}
+
+fn amounts() -> String {
+    "What is written is a biased number. Half-widths, errors and detectable changes in units of fish are told of what is there: \
+     those of what is written, divided by what is written over what is there (where a change is asked about, by the written \
+     change over the true one). An error in percent of the mean is the same for both, because it is divided by itself; powers do \
+     not change either. Whoever divides a result of the field by a bias needs to know that bias: its own error comes on top."
+        .to_owned()
 }
 
 fn not_modelled(study: &Study) -> String {

@@ -2,7 +2,8 @@
 
 use super::words::plain;
 use crate::design::{FishGroup, Zone};
-use crate::reef::fish::{Movement, SchoolLaw, SchoolSizes};
+use crate::reef::BetweenSites;
+use crate::reef::fish::{Movement, SchoolLaw, SchoolSizes, Sighting};
 use crate::survey::MethodKind;
 use crate::survey::fish_sheet::ClassValue;
 use crate::survey::swim::{CountingRule, FishCount};
@@ -100,7 +101,8 @@ pub fn besides(kind: &MethodKind) -> String {
     text
 }
 
-/// "outer edge: parrotfish (8 per 100 m2, 20 cm, schools of 3 in the mean, swimming at 0.05 m/s), ..."
+/// "outer edge: parrotfish (8 per 100 m2, between sites SD 60 %, a site's own years SD 25 %; 20 cm in the mean with CV 30 %,
+/// weight 0.0211 L^3.05 g; schools of 3 in the mean spread by 1 m; swimming at 0.05 m/s; seen by a half-normal of scale 4 m), ..."
 pub fn fish_of_zone(zone: &Zone) -> String {
     let groups: Vec<String> = zone.fish.iter().map(group).collect();
     format!("{}: {}", zone.name, groups.join(", "))
@@ -133,14 +135,62 @@ fn group(group: &FishGroup) -> String {
             plain(tau_s)
         ),
     };
+    let schools = match spec.schools {
+        SchoolLaw::Alone => schools,
+        _ => format!("{schools} spread by {} m", plain(spec.spread_m)),
+    };
+    let patches = spec
+        .places
+        .patches
+        .as_ref()
+        .map_or(String::new(), |patches| format!(", in patches of scale {} m", plain(patches.scale_m)));
+    let coral = if group.with_coral == 0.0 {
+        String::new()
+    } else {
+        format!(", with the coral of its site to the power {}", plain(group.with_coral))
+    };
     format!(
-        "{} ({} per 100 m2, {} cm in the mean, {schools}, {swims}{}{})",
+        "{} ({} per 100 m2, between sites {}, a site's own years {}{patches}{coral}; {} cm in the mean with CV {} %, weight {} L^{} g; \
+         {schools}; {swims}; {}{}{})",
         group.name.replace('_', " "),
         plain(100.0 * spec.places.density_per_m2),
+        spread(spec.places.between_sites),
+        spread(spec.places.site_year),
         plain(spec.lengths.mean_cm),
-        if group.hides { ", hidden" } else { "" },
+        plain(100.0 * spec.lengths.cv),
+        spec.weight.a,
+        spec.weight.b,
+        sight(&spec.sighting),
+        if group.hides { ", hidden in holes" } else { "" },
         if group.later_sighting.is_some() { ", seen otherwise at the second visit" } else { "" }
     )
+}
+
+/// "SD 60 %"
+fn spread(of: BetweenSites) -> String {
+    match of {
+        BetweenSites::Share(share) => format!("SD {} %", plain(100.0 * share)),
+        BetweenSites::LnSd(sd) => format!("SD {} of ln", plain(sd)),
+    }
+}
+
+/// "seen by a half-normal of scale 4 m, 15 % on the line flee (over 1 m), half seen at 6 cm"
+fn sight(of: &Sighting) -> String {
+    let mut parts = vec![match of.scale_m {
+        Some(scale) => format!("seen by a half-normal of scale {} m", plain(scale)),
+        None => "seen at any distance".to_owned(),
+    }];
+    if of.seen < 1.0 {
+        parts.push(format!("{} % are out to be seen", plain(100.0 * of.seen)));
+    }
+    if of.shy != 0.0 {
+        let what = if of.shy > 0.0 { "on the line flee" } else { "more come to look" };
+        parts.push(format!("{} % {what} (over {} m)", plain(100.0 * of.shy.abs()), plain(of.shy_m)));
+    }
+    if let Some(half) = of.half_seen_cm {
+        parts.push(format!("half seen at {} cm", plain(half)));
+    }
+    parts.join(", ")
 }
 
 #[cfg(test)]

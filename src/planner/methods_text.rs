@@ -1,31 +1,93 @@
 //! The paragraph for a proposal or a methods section. Every number in it comes from the study or from the run.
 
-use super::answer::Needed;
+use super::answer::{Answer, Needed};
+use super::fish::FishBias;
 use super::fish_words;
+use super::rows::means;
 use super::words::{capital, plain};
 use crate::design::{
     COLONY_SIZE_STRUCTURE, ColonyDeaths, Places, Plus, Question, Scope, Sides, SiteScale, Sites, Study, TestKind, Unit,
     Zone, ZoneMap,
 };
-use crate::engine::Plan;
+use crate::engine::{DesignIndex, Plan, Where};
 use crate::survey::MethodKind;
 
 /// One paragraph an item: aims, how the reef was made, what is estimated, how, and how well.
-pub fn methods_text(plan: &Plan, needed: &[Needed], trials: u64, seed: u64, version: &str) -> Vec<String> {
+pub fn methods_text(plan: &Plan, answer: &Answer, trials: u64, seed: u64, version: &str) -> Vec<String> {
     let study = &plan.study;
-    vec![aims(study), data_generation(plan), estimand_and_test(study), performance(plan, needed, trials, seed, version)]
+    let mut text = vec![aims(plan), data_generation(plan), estimand_and_test(study)];
+    text.extend(bias_text(plan, &answer.fish_bias));
+    text.push(performance(plan, &answer.needed, trials, seed, version));
+    text
 }
 
-fn aims(study: &Study) -> String {
-    let change = study.changes.iter().map(|change| {
+/// What is written of the fish that are there, for each method: a reader must know it before any error.
+fn bias_text(plan: &Plan, all: &[FishBias]) -> Option<String> {
+    let mut of_methods: Vec<String> = Vec::new();
+    for method in &plan.study.methods {
+        for dimensions in method.kind.dimensions() {
+            let own = all.iter().filter(|bias| bias.method == method.kind.name() && bias.dimensions == dimensions);
+            let told = |bias: &FishBias| {
+                let place = if plan.study.zones.len() > 1 { format!(", {}", bias.zone) } else { String::new() };
+                let simulated = match (bias.density_simulated, bias.density_simulated_error) {
+                    (Some(ratio), Some(error)) => format!(", simulated {ratio:.3}, error {error:.3}"),
+                    _ => String::new(),
+                };
+                let (number, weight) = (bias.density, bias.biomass);
+                format!("{}{place} {number:.2} (weight {weight:.2}{simulated})", bias.group.replace('_', " "))
+            };
+            let told: Vec<String> = own.map(told).collect();
+            if !told.is_empty() {
+                let name = method.kind.name().replace('_', " ");
+                of_methods.push(format!("{name}, {}: {}", dimensions.label(), told.join(", ")));
+            }
+        }
+    }
+    (!of_methods.is_empty()).then(|| {
+        format!(
+            "Bias: what is written over what is there, at the first visit, in closed form as a product of movement, earlier divers, \
+             judged width, hiding, distance, reaction, size, errors of length and classes, beside the simulated ratio of means on the \
+             same sites: {}. Detectable changes, half-widths and errors in units are of what is there: those of what is written, \
+             divided by its bias.",
+            of_methods.join("; ")
+        )
+    })
+}
+
+/// A change of fish as the fish of the scenario have it, where the scenario writes another level: ", with the fish of the scenario
+/// 178 to 357".
+fn as_the_fish_are(plan: &Plan, change: usize) -> String {
+    let asked = &plan.study.changes[change];
+    let found = plan
+        .layout
+        .readings
+        .iter()
+        .position(|reading| reading.indicator.is_of_fish() && reading.indicator.name() == asked.indicator);
+    let Some(reading) = found else { return String::new() };
+    let place = if plan.has_all() { Where::All } else { Where::Zone(0) };
+    let (from, to) = means(plan, &DesignIndex { reading, units: 0, sites: 0, place }, change + 2);
+    if (from / asked.from - 1.0).abs() < 0.005 {
+        return String::new();
+    }
+    format!(
+        ", taken as the same ratio of what the densities, lengths and weights of the scenario come to, {} to {}",
+        plain(from),
+        plain(to)
+    )
+}
+
+fn aims(plan: &Plan) -> String {
+    let study = &plan.study;
+    let change = study.changes.iter().enumerate().map(|(index, change)| {
         let unit = unit_of(study, &change.indicator);
         let scale = if unit == " %" { 100.0 } else { 1.0 };
         format!(
-            "{} from {} to {}{unit}{}",
+            "{} from {} to {}{unit}{}{}",
             change.indicator.replace('_', " "),
             plain(scale * change.from),
             plain(scale * change.to),
-            change.deaths.map_or(String::new(), deaths_text)
+            change.deaths.map_or(String::new(), deaths_text),
+            as_the_fish_are(plan, index)
         )
     });
     let changes: Vec<String> = change.collect();
@@ -170,8 +232,10 @@ fn fish_text(study: &Study) -> Option<String> {
             let edge = fish_words::edge(count);
             let edge = if edge.is_empty() { edge } else { format!("; {edge}") };
             Some(format!(
-                "{}: counted was {}; {}{edge}.{}",
+                "{} ({} minutes to lay and {} to count one): counted was {}; {}{edge}.{}",
                 fish_words::units(&method.kind),
+                plain(method.minutes.lay),
+                plain(method.minutes.read),
                 fish_words::rule(&method.kind),
                 fish_words::lengths(count),
                 fish_words::besides(&method.kind)

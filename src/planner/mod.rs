@@ -3,6 +3,7 @@ mod answer;
 /// The best use of an expedition.
 pub mod expedition;
 mod fish;
+mod fish_headline;
 mod fish_notes;
 mod fish_words;
 mod map_notes;
@@ -19,7 +20,7 @@ mod warn;
 mod words;
 
 pub use animals::{AnimalSearch, SURELY, SearchChance};
-pub use answer::{Answer, MapCell, Needed, Note, ReefRange, Sensitivity, Warning};
+pub use answer::{Answer, HeadlineOf, MapCell, Needed, Note, ReefRange, Sensitivity, Warning};
 pub use fish::{FishBias, parts as fish_bias_parts, quick_parts as quick_fish_bias_parts};
 pub use methods_text::methods_text;
 pub use needed::{Correction, HowMany, MOST_UNITS, needed};

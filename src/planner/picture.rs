@@ -208,7 +208,7 @@ fn animals_of(
     kinds
         .map(|(kind, (animal, reef))| {
             let mut site = AnimalSite::at_place(reef, (key, kind as u64), there(&animal.name));
-            walk.read(&mut site, &strip, Visit::First);
+            walk.read(&site, &strip, Visit::First);
             let there = walk.animals.iter().filter(|animal| animal.alive & 1 == 1);
             let places = there.map(|animal| PictureAnimal {
                 x: animal.along as f32,

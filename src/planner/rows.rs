@@ -77,6 +77,42 @@ pub fn written_mean(plan: &Plan, design: &DesignIndex) -> f64 {
     scale_of(plan, design.reading).value(plan.weights(design.place).into_iter().map(written).sum())
 }
 
+/// What is written at the first visit over what is there; 1 where nothing is.
+pub fn written_over_there(plan: &Plan, design: &DesignIndex) -> f64 {
+    let ratio = written_mean(plan, design) / means(plan, design, 0).0;
+    if ratio.is_finite() && ratio > 0.0 { ratio } else { 1.0 }
+}
+
+/// Changes of what is written that are so many times more or less biased than the first visit are no measure of the true ones.
+const SAME_KIND: f64 = 10.0;
+
+/// What a small difference of what a design writes, on its scale, is of what is there, in the unit of the indicator: the one
+/// place where fish are brought back to what is there. Where a change is imposed it is the true change over the one that is
+/// written: where groups that are counted better or worse than the others change, that is another ratio than that of the means.
+/// Of all else than fish it is as [`unit_of_scale`].
+pub fn back_to_there(plan: &Plan, design: &DesignIndex, state: usize) -> f64 {
+    if !plan.layout.readings[design.reading].indicator.is_of_fish() {
+        return unit_of_scale(plan, design);
+    }
+    let slope = plan.scale(design.reading, design.units).slope(written_mean(plan, design));
+    let by_mean = 1.0 / (slope * written_over_there(plan, design));
+    by_change(plan, design, state).map_or(by_mean, |ratio| ratio * unit_of_scale(plan, design))
+}
+
+/// The true change over the one that is written, on the scale of the design; `None` where no change is imposed, or one that is
+/// written so otherwise than the mean that it tells nothing of it.
+fn by_change(plan: &Plan, design: &DesignIndex, state: usize) -> Option<f64> {
+    let true_change = plan.expected_truth(design, state);
+    let ratio = true_change / (true_change + plan.written_shift(design, state));
+    let usual = if plan.scale(design.reading, design.units) == Scale::Plain {
+        1.0 / written_over_there(plan, design)
+    } else {
+        1.0
+    };
+    let is_alike = (1.0 / SAME_KIND..SAME_KIND).contains(&(ratio / usual));
+    (state >= 2 && true_change != 0.0 && is_alike).then_some(ratio)
+}
+
 /// What a small difference on the scale of a design is in the unit of its indicator, at the mean of the first visit.
 pub fn unit_of_scale(plan: &Plan, design: &DesignIndex) -> f64 {
     let mean = means(plan, design, 0).0;
@@ -149,17 +185,24 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
     let change = study.changes.get(state.wrapping_sub(2)).filter(|_| !is_told);
     let (from, to) = change.map_or((from, to), |change| (change.from, change.to));
     let scale = plan.scale(design.reading, design.units);
-    let back = unit_of_scale(plan, design);
+    let unit = unit_of_scale(plan, design);
+    let back = back_to_there(plan, design, state);
+    let is_fish = reading.indicator.is_of_fish();
     let (se, se_error) = tally.standard_error();
     let (bias, bias_error) = tally.bias();
     let sign = if to < from { -1.0 } else { 1.0 };
     let detectable = |difference: f64| match (scale, scale_of(plan, design.reading)) {
+        _ if is_fish && by_change(plan, design, state).is_some() => {
+            Some(least_change(plan, design, state, theory.expected.abs() / difference))
+        }
+        (Scale::Plain, _) if is_fish => Some(back * difference),
         (Scale::Plain, of_components) => Some(change_of_mean(of_components, from, sign * difference)),
         (scale, _) => typical_change(scale, from, sign * difference),
     };
     // Of what is written, which for fish may be far from what is there.
     let as_written = if scale == Scale::Plain { first.bias().0 } else { 0.0 };
-    let held = tally.interval_truth();
+    let (held, holds_written) = (tally.interval_truth(), tally.interval_written());
+    let has_interval = held.trials > 0 && is_told;
     let sites_are_replicates =
         plan.terms(first_zone, plan.sites[first_zone][design.sites], units).replicates_are_sites();
     Row {
@@ -177,6 +220,8 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         change_to: changed.then_some(to),
         deaths: state.checked_sub(2).and_then(|change| study.changes[change].deaths),
         mean: told(from),
+        written: is_fish.then(|| written_mean(plan, design)),
+        written_over_there: is_fish.then_some(unit / back),
         test: tested.then(|| study.test_of(reading.indicator.name()).name().into()),
         scale: scale_name(scale).map(Into::into),
         trials: tally.trials,
@@ -204,10 +249,12 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
             Scale::Log { .. } if tested => tally.mean_half_width().map(libm::exp),
             _ => None,
         },
-        interval_truth: (held.trials > 0 && is_told).then(|| held.value()),
-        interval_truth_error: (held.trials > 0 && is_told).then(|| held.error()),
-        bias: Some(back * bias).filter(|_| tally.told > 0),
-        bias_error: Some(back * bias_error).filter(|_| tally.told > 0),
+        interval_truth: has_interval.then(|| held.value()),
+        interval_truth_error: has_interval.then(|| held.error()),
+        interval_written: (has_interval && is_fish).then(|| holds_written.value()),
+        interval_written_error: (has_interval && is_fish).then(|| holds_written.error()),
+        bias: Some(unit * bias).filter(|_| tally.told > 0),
+        bias_error: Some(unit * bias_error).filter(|_| tally.told > 0),
         degenerate: tally.degenerate,
         minutes: units as f64 * reading.minutes,
         ashore_minutes: study.methods[reading.method]

@@ -3,6 +3,7 @@
 use super::animals::searches;
 use super::answer::{Answer, Needed, ReefRange, Sensitivity};
 use super::fish::fish_bias;
+use super::fish_headline::{best, bias_sentence, compared_sentence, headline_of};
 use super::needed::{Fresh, HowMany, needed};
 use super::notes::{notes, ratio_notes};
 use super::rows::rows;
@@ -35,9 +36,9 @@ pub fn solve(plan: &Plan, effort: &Effort, watch: &Watch) -> Answer {
     }
     let rows = rows(plan, &outcome);
     let asks = HowMany::all(plan);
-    let main = main_questions(plan, &asks);
     let mut interrupted = outcome.interrupted;
     let mut all_needed: Vec<Needed> = asks.par_iter().map(|ask| needed(plan, &outcome, ask, &Vec::new())).collect();
+    let main = main_questions(plan, &outcome, &asks, &all_needed);
     if let Some(place) = asks.iter().position(|ask| main.first() == Some(ask))
         && let (Some(error), Some(units)) = (effort.confirm_error, all_needed[place].units)
         && units < MOST_CONFIRMED
@@ -54,17 +55,20 @@ pub fn solve(plan: &Plan, effort: &Effort, watch: &Watch) -> Answer {
     let sensitivity: Vec<_> =
         zone_questions.par_iter().flat_map_iter(|ask| sensitivities(plan, ask)).filter(tells).collect();
     let map = zone_questions.iter().flat_map(|ask| map(plan, ask)).collect();
+    let fish_bias = fish_bias(plan, &outcome);
     let mut headline = change_headline(plan, &outcome, &main, &asks, &all_needed, &all_ranges);
     if plan.study.question == Question::Status {
         headline.extend(status_headline(plan, &outcome));
     }
+    let told = main.first().map(|ask| ask.design(0)).or_else(|| status_design(plan));
+    headline.extend(told.and_then(|design| bias_sentence(plan, &design, &fish_bias)));
     headline.extend(closing_sentences(plan, &sensitivity));
     let warnings = warnings(plan, &outcome, &rows);
     let animals = searches(plan, &outcome);
-    let fish_bias = fish_bias(plan, &outcome);
     let notes = ratio_notes(&rows).chain(notes(plan)).collect();
     Answer {
         headline,
+        headline_of: main.first().and_then(|ask| headline_of(plan, ask)),
         rows,
         needed: all_needed,
         ranges: all_ranges,
@@ -95,6 +99,7 @@ fn change_headline(
     };
     let Some(needed) = of(first) else { return Vec::new() };
     let mut sentences = main_sentences(plan, outcome, first, needed, &ranges_of(needed));
+    sentences.extend(compared_sentence(plan, asks, all_needed, first));
     let zones: Vec<_> =
         main[1..].iter().filter_map(|ask| of(ask).map(|needed| (*ask, needed, ranges_of(needed)))).collect();
     sentences.extend(by_zone_sentence(plan, &zones));
@@ -104,13 +109,16 @@ fn change_headline(
     sentences
 }
 
-/// What the headline speaks of: the first method with its first dimensions, the first change, the largest number of
-/// sites; for all zones together and for each zone.
-fn main_questions(plan: &Plan, asks: &[HowMany]) -> Vec<HowMany> {
+/// What the headline speaks of: the first method with its first dimensions (of fish the [`best`] one), the first change, the
+/// largest number of sites; for all zones together and for each zone.
+fn main_questions(plan: &Plan, outcome: &Outcome, asks: &[HowMany], all_needed: &[Needed]) -> Vec<HowMany> {
     let Some(first) = asks.first() else { return Vec::new() };
+    let place = if plan.has_all() { Where::All } else { first.place };
+    let whole = HowMany { sites: plan.site_choices() - 1, place, ..*first };
+    let reading = best(plan, outcome, asks, all_needed, &whole).reading;
     let of_place = |place: Where| {
         asks.iter().copied().find(|ask| {
-            ask.reading == first.reading
+            ask.reading == reading
                 && ask.state == first.state
                 && ask.place == place
                 && ask.sites + 1 == plan.site_choices()
@@ -177,15 +185,17 @@ fn only(plan: &Plan, ask: &HowMany, units: Vec<usize>) -> (Study, Vec<crate::the
 
 /// One sentence a zone for the largest design of the first reading.
 fn status_headline(plan: &Plan, outcome: &Outcome) -> Vec<String> {
-    let Some(reading) = plan.layout.readings.first() else { return Vec::new() };
+    let Some(design) = status_design(plan) else { return Vec::new() };
     let zones = (0..plan.study.zones.len()).map(Where::Zone);
     let all = plan.has_all().then_some(Where::All);
+    let places = all.into_iter().chain(zones);
+    places.map(|place| status_sentence(plan, outcome, &DesignIndex { place, ..design })).collect()
+}
+
+/// What the headline of a status speaks of: six units of the first reading, or the most, on the most sites.
+fn status_design(plan: &Plan) -> Option<DesignIndex> {
+    let reading = plan.layout.readings.first()?;
     let units = reading.units.iter().position(|&n| n == 6).unwrap_or(reading.units.len() - 1);
-    all.into_iter()
-        .chain(zones)
-        .map(|place| {
-            let design = DesignIndex { reading: 0, units, sites: plan.site_choices() - 1, place };
-            status_sentence(plan, outcome, &design)
-        })
-        .collect()
+    let place = if plan.has_all() { Where::All } else { Where::Zone(0) };
+    Some(DesignIndex { reading: 0, units, sites: plan.site_choices() - 1, place })
 }

@@ -55,14 +55,14 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
              alike, or count them without divers.",
         );
     }
+    let promised = 1.0 - plan.study.test.alpha;
+    if let Some((what, remedy)) = intervals_of_biased_fish(rows, promised) {
+        warn(what, remedy);
+    }
     if let Some((what, remedy)) = fish_that_do_not_vary(plan) {
         warn(what, remedy);
     }
-    let promised = 1.0 - plan.study.test.alpha;
-    let short = |row: &&Row| match (row.interval_truth, row.interval_truth_error) {
-        (Some(held), Some(error)) => row.test.is_none() && held < promised - 0.02 - 4.0 * error,
-        _ => false,
-    };
+    let short = |row: &&Row| row.test.is_none() && !is_off_by_bias(row, promised) && holds_too_rarely(row, promised);
     let too_short: Vec<&Row> = rows.iter().filter(short).collect();
     if !too_short.is_empty() {
         let least = too_short.iter().filter_map(|row| row.interval_truth).fold(1.0, f64::min);
@@ -230,6 +230,47 @@ pub fn fish_that_behave_otherwise(plan: &Plan) -> Option<String> {
             if ratio > 1.0 { "higher" } else { "lower" }
         )
     })
+}
+
+/// Whether an interval holds the truth plainly less often than is promised.
+fn holds_too_rarely(row: &Row, promised: f64) -> bool {
+    let held = row.interval_truth.zip(row.interval_truth_error);
+    held.is_some_and(|(held, error)| held < promised - 0.02 - 4.0 * error)
+}
+
+/// Whether it does so because it is an interval about another number: it holds what is written more often.
+fn is_off_by_bias(row: &Row, promised: f64) -> bool {
+    let is_better = |written: f64| row.interval_truth.is_some_and(|held| held < written - 0.02);
+    holds_too_rarely(row, promised) && row.interval_written.is_some_and(is_better)
+}
+
+/// Fish whose interval is about what is written, which is not what is there.
+fn intervals_of_biased_fish(rows: &[Row], promised: f64) -> Option<(String, &'static str)> {
+    let off: Vec<&Row> = rows.iter().filter(|row| is_off_by_bias(row, promised)).collect();
+    let worst = off
+        .iter()
+        .min_by(|one, other| one.interval_truth.unwrap_or(1.0).total_cmp(&other.interval_truth.unwrap_or(1.0)))?;
+    let of_fish = rows.iter().filter(|row| row.interval_written.is_some()).count();
+    let what = format!(
+        "In {} of {of_fish} designs for fish the interval, as it is written, holds the truth as rarely as {:.0} times in 100 where \
+         {:.0} are promised ({}, {}): what is written is {} times what is there. It is an interval about what the method writes, \
+         and holds that {:.0} times in 100.",
+        off.len(),
+        100.0 * worst.interval_truth?,
+        100.0 * promised,
+        worst.indicator.replace('_', " "),
+        format_args!("{}, {}", worst.method.replace('_', " "), worst.dimensions.label()),
+        plain(worst.written_over_there?),
+        100.0 * worst.interval_written?,
+    );
+    let remedy = if worst.test.is_some() {
+        "Tell a change as a ratio of the two visits, in which a bias that stays cancels; or divide estimate and interval by the bias \
+         (told under what is written of what is there) and say so; or count so that it is smaller. More units do not help."
+    } else {
+        "Divide estimate and interval by the bias (told under what is written of what is there) and say so; or count so that it is \
+         smaller. More units do not help."
+    };
+    Some((what, remedy))
 }
 
 /// Designs for whose site means the formula of the scale is poor, and all of them.

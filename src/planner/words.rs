@@ -101,9 +101,19 @@ fn moved_words((name, unit): (&str, &str), changed: &str, needed: &Needed) -> St
 
 /// "10 m lines read every 0.1 m at new places".
 fn units_words(plan: &Plan, ask: &HowMany) -> String {
-    let reading = &plan.layout.readings[ask.reading];
+    let what = unit_words(plan, ask.reading);
+    match (plan.same_sites, plan.same_marks) {
+        (true, true) => format!("{what} at the same marks"),
+        (true, false) => format!("{what} at new places"),
+        _ => what,
+    }
+}
+
+/// "10 m lines read every 0.1 m".
+pub fn unit_words(plan: &Plan, reading: usize) -> String {
+    let reading = &plan.layout.readings[reading];
     let word = plan.study.methods[reading.method].kind.units();
-    let what = match reading.dimensions {
+    match reading.dimensions {
         Dimensions::PointIntercept { length_m, spacing_m } => format!("{length_m} m {word} read every {spacing_m} m"),
         Dimensions::LineIntercept { length_m } => format!("{length_m} m {word} measured by intercept"),
         Dimensions::PhotoBelt { length_m, width_m, points } => {
@@ -118,14 +128,13 @@ fn units_words(plan: &Plan, ask: &HowMany) -> String {
         Dimensions::RecruitQuadrats { length_m, quadrat_m, every_m } => {
             format!("{length_m} m {word} with recruit quadrats of {quadrat_m} x {quadrat_m} m every {every_m} m")
         }
-        Dimensions::FishBelt { length_m, width_m, .. } => format!("{length_m} x {width_m} m fish {word}"),
-        Dimensions::FishPointCount { radius_m, .. } => format!("fish {word} of {radius_m} m radius"),
+        Dimensions::FishBelt { length_m, width_m, swim_minutes } => {
+            format!("{length_m} x {width_m} m fish {word} of {} minutes", plain(swim_minutes))
+        }
+        Dimensions::FishPointCount { radius_m, count_minutes } => {
+            format!("fish {word} of {radius_m} m radius and {} minutes", plain(count_minutes))
+        }
         Dimensions::Components => word,
-    };
-    match (plan.same_sites, plan.same_marks) {
-        (true, true) => format!("{what} at the same marks"),
-        (true, false) => format!("{what} at new places"),
-        _ => what,
     }
 }
 
@@ -332,7 +341,7 @@ pub fn status_sentence(plan: &Plan, outcome: &Outcome, design: &crate::engine::D
     let units = reading.units[design.units];
     let unit_word = plan.study.methods[reading.method].kind.unit();
     let tally = outcome.tally(plan.index(design), 0);
-    let half = tally.mean_half_width().unwrap_or(f64::NAN) * super::rows::unit_of_scale(plan, design);
+    let half = tally.mean_half_width().unwrap_or(f64::NAN) * super::rows::back_to_there(plan, design, 0);
     let confidence = 100.0 * (1.0 - plan.study.test.alpha);
     let mean: f64 = plan.weights(design.place).into_iter().map(|(z, w)| w * plan.mean(z, design.reading, 0)).sum();
     let held = tally.interval_truth();
@@ -344,6 +353,21 @@ pub fn status_sentence(plan: &Plan, outcome: &Outcome, design: &crate::engine::D
         Unit::Share => (100.0, " points of cover".into()),
     };
     let where_ = if plan.study.zones.len() == 1 { String::new() } else { format!("{place}: ") };
+    // An interval about a biased number holds the truth by chance alone.
+    let over_there = super::rows::written_over_there(plan, design);
+    if reading.indicator.is_of_fish() && (over_there - 1.0).abs() > 0.05 {
+        return format!(
+            "{where_}{}{each} with {}{} a mean of {} to within {}{unit} ({confidence:.0} % interval), once what is written is \
+             divided by {}; as it is written the interval holds the truth in {:.0} of 100.",
+            format_args!("{} {}", sites.span(), plural("site", sites.most())),
+            counted(units, unit_word),
+            if sites.most() == 1 { " tells" } else { " each tell" },
+            plain(scale * mean),
+            plain(scale * half),
+            plain(over_there),
+            100.0 * held.value()
+        );
+    }
     format!(
         "{where_}{}{each} with {}{} a mean of {} to within {}{unit} ({confidence:.0} % interval; it holds the truth in {:.0} of 100).",
         format_args!("{} {}", sites.span(), plural("site", sites.most())),

@@ -36,7 +36,7 @@ pub fn ln(x: f32) -> f32 {
     let p = p * t - 1.666_805_8e-1;
     let p = p * t + 2.000_071_5e-1;
     let p = p * t - 2.499_999_4e-1;
-    let p = p * t + 3.333_333_1e-1;
+    let p = p * t + 0.333_333_3;
     // ln 2 in two parts, of which the larger times the power is exact.
     let power = power as f32;
     (t + (p * t * square - 2.121_944_4e-4 * power - 0.5 * square)) + 0.693_359_4 * power

@@ -54,8 +54,12 @@ const DESIGN_COLUMNS: [&str; 44] = [
 ];
 
 /// Columns that only some studies have stand last.
-const OWN_COLUMNS: [(&str, OwnCell); 5] = [
+const OWN_COLUMNS: [(&str, OwnCell); 9] = [
     ("radius_m", |row| of_fish(row.dimensions).map(|[_, _, radius, _]| radius)),
+    ("written", |row| row.written.map(number)),
+    ("written_over_there", |row| row.written_over_there.map(number)),
+    ("interval_written", |row| row.interval_written.map(number)),
+    ("interval_written_error", |row| row.interval_written_error.map(number)),
     ("minutes_of_count", |row| of_fish(row.dimensions).map(|[.., minutes]| minutes)),
     ("scale", |row| row.scale.clone()),
     ("ratio_factor", |row| row.ratio_factor.map(number)),
@@ -64,7 +68,7 @@ const OWN_COLUMNS: [(&str, OwnCell); 5] = [
 
 type OwnCell = fn(&Row) -> Option<String>;
 
-const NEEDED_COLUMNS: [&str; 18] = [
+const NEEDED_COLUMNS: [&str; 19] = [
     "indicator",
     "zone",
     "method",
@@ -83,9 +87,10 @@ const NEEDED_COLUMNS: [&str; 18] = [
     "theory_units",
     "ceiling",
     "seen",
+    "radius_m",
 ];
 
-const ANIMAL_COLUMNS: [&str; 21] = [
+const ANIMAL_COLUMNS: [&str; 22] = [
     "indicator",
     "zone",
     "method",
@@ -107,6 +112,7 @@ const ANIMAL_COLUMNS: [&str; 21] = [
     "met_simulated_error",
     "met_on_one_site",
     "upper_limit_per_ha",
+    "radius_m",
 ];
 
 /// One line a zone, kind of animal and unit, number of sites and of units; by formula unless the column says simulated.
@@ -125,7 +131,7 @@ fn animal(search: &AnimalSearch, chance: &SearchChance) -> Vec<String> {
     record.extend([search.most_sites.to_string(), count(search.units_to_meet)]);
     record.extend([chance.sites.to_string(), chance.units.to_string(), number(chance.area_m2)]);
     record.extend([chance.met, chance.met_simulated, chance.met_simulated_error, chance.met_on_one_site].map(number));
-    record.push(maybe(chance.upper_limit_per_ha));
+    record.extend([maybe(chance.upper_limit_per_ha), radius(search.dimensions)]);
     record
 }
 
@@ -158,18 +164,24 @@ pub fn fish_bias(report: &Report) -> String {
     table(&columns, lines)
 }
 
-/// One line a design, all of them; shares 0-1, one standard error in every `_error`, empty where nothing applies.
+/// One line a design, all of them; shares 0-1, one standard error in every `_error`, empty where nothing applies. `bias` is
+/// that of what is estimated, as written: of the change where there is one. Of fish `detectable`, `se` and `half_width` are of
+/// what is there (times `written_over_there` they are as written), `mean` is there and `written` is written.
 pub fn designs(report: &Report) -> String {
     let run = [report.seed.to_string(), report.version.clone(), number(report.alpha), number(report.seen)];
-    let rows = || report.answer.rows.iter();
-    let own = OWN_COLUMNS.into_iter().filter(|(_, of)| rows().any(|row| of(row).is_some()));
-    let (names, cells): (Vec<&str>, Vec<_>) = own.unzip();
+    let rows: Vec<&Row> = report.answer.rows.iter().collect();
+    let (names, cells) = own_columns(&rows);
     let columns: Vec<&str> = DESIGN_COLUMNS.into_iter().chain(names).collect();
     let record = |row: &Row| {
         let last = cells.iter().map(|of| of(row).unwrap_or_default());
         design(row).into_iter().chain(run.clone()).chain(last).collect()
     };
-    table(&columns, rows().map(record))
+    table(&columns, rows.into_iter().map(record))
+}
+
+/// The columns that some of the rows have, with their cells.
+fn own_columns(rows: &[&Row]) -> (Vec<&'static str>, Vec<OwnCell>) {
+    OWN_COLUMNS.into_iter().filter(|(_, of)| rows.iter().any(|row| of(row).is_some())).unzip()
 }
 
 /// One line an answer: how many units are needed; empty `units` means not within reach (see `ceiling`).
@@ -203,7 +215,11 @@ const VISIT_COLUMNS: [&str; 20] = [
 
 /// What one site visit gives: all methods of each zone side by side.
 pub fn site_visit(report: &Report) -> String {
-    table(&VISIT_COLUMNS, visit_rows(report).into_iter().flat_map(|(_, rows)| rows).map(visit))
+    let rows: Vec<&Row> = visit_rows(report).into_iter().flat_map(|(_, rows)| rows).collect();
+    let (names, cells) = own_columns(&rows);
+    let columns: Vec<&str> = VISIT_COLUMNS.into_iter().chain(names).collect();
+    let record = |row: &Row| visit(row).into_iter().chain(cells.iter().map(|of| of(row).unwrap_or_default())).collect();
+    table(&columns, rows.iter().map(|row| record(row)))
 }
 
 fn visit(row: &Row) -> Vec<String> {
@@ -266,7 +282,7 @@ fn need(needed: &Needed, seen: &str) -> Vec<String> {
     record.extend(sites(&needed.sites));
     record.extend([number(needed.change_from), number(needed.change_to), deaths(needed.deaths)]);
     record.extend([needed.units, needed.units_low, needed.units_high, needed.theory_units].map(count));
-    record.extend([number(needed.ceiling), seen.to_string()]);
+    record.extend([number(needed.ceiling), seen.to_string(), radius(needed.dimensions)]);
     record
 }
 
@@ -276,7 +292,11 @@ fn sites(sites: &SiteCount) -> [String; 2] {
     [count(sites.shared()), in_zones.join(" ")]
 }
 
+/// Length, spacing, width and points; a circle has neither length nor width (see `radius_m`).
 fn dimensions(dimensions: Dimensions) -> [String; 4] {
+    if matches!(dimensions, Dimensions::FishPointCount { .. }) {
+        return std::array::from_fn(|_| String::new());
+    }
     let (spacing_m, width_m) = match dimensions {
         Dimensions::PointIntercept { spacing_m, .. } => (Some(spacing_m), None),
         other => (None, Some(other.width_m()).filter(|width| *width > 0.0)),
@@ -296,6 +316,11 @@ fn of_fish(dimensions: Dimensions) -> Option<[String; 4]> {
         }
         _ => return None,
     })
+}
+
+/// Of a count from one place; empty for all else.
+fn radius(dimensions: Dimensions) -> String {
+    of_fish(dimensions).map_or(String::new(), |[_, _, radius, _]| radius)
 }
 
 /// The shortest text that reads back as the same number; empty for what is not a number.

@@ -1,6 +1,6 @@
 //! What is counted of the fish that are there, as text for the page and the terminal.
 
-use super::digits::{hundredths, significant};
+use super::digits::{NONE, significant, with_error};
 use super::report::Report;
 use super::select::Topic;
 use super::words::{plain, sentence};
@@ -12,8 +12,9 @@ use serde::Serialize;
 /// What must be said beside every such table.
 pub const BIAS_NOTE: &str = "Of 100 fish (or kg) that are there, so many are written down: a narrow error about a wrong \
     number is the classic failure of fish counts. A bias that stays the same at both visits leaves the ratio of the two \
-    as it is, but not their difference. The factors multiply. Detectable changes and half-widths are of what is written: \
-    compare them between methods only after dividing by this.";
+    as it is, but not their difference. The factors multiply. Detectable changes, half-widths and errors in units of fish \
+    are of what is there: they were divided by the bias (of a change by that of the change), so that methods can be \
+    compared. Errors in percent are free of it.";
 
 /// Causes that change less than this are not told.
 pub const LEAST: f64 = 0.005;
@@ -32,9 +33,8 @@ pub struct BiasRow {
     pub zone: String,
     /// Per 100 that are there.
     pub density: String,
+    /// With * where formula and simulation part.
     pub density_simulated: String,
-    /// Simulated where that was asked for, else by formula.
-    pub density_known: String,
     pub biomass: String,
     pub parts: Vec<BiasWords>,
     /// The one or two causes that matter most with their factors, in few words; empty where none does.
@@ -48,10 +48,14 @@ pub struct BiasWords {
     pub biomass: String,
 }
 
-/// Tables in the order of the methods.
+/// Tables in the order of the methods, that of the headline first.
 pub fn bias_tables(report: &Report) -> Vec<BiasTable> {
     let mut tables: Vec<BiasTable> = Vec::new();
-    for bias in &report.answer.fish_bias {
+    let mut all: Vec<&FishBias> = report.answer.fish_bias.iter().collect();
+    if let Some(first) = &report.answer.headline_of {
+        all.sort_by_key(|bias| bias.method != first.method || bias.dimensions != first.dimensions);
+    }
+    for bias in all {
         let title = sentence(&unit_title(bias));
         let row = row(bias);
         match tables.iter_mut().find(|table| table.title == title) {
@@ -80,14 +84,11 @@ fn row(bias: &FishBias) -> BiasRow {
         biomass: factor(part.biomass),
     };
     let parts: Vec<&BiasPart> = bias.parts.iter().filter(matters).collect();
-    let density = significant(100.0 * bias.density, 3);
-    let density_simulated = hundredths(bias.density_simulated, bias.density_simulated_error);
     BiasRow {
         group: group_name(bias),
         zone: bias.zone.clone(),
-        density_known: if bias.density_simulated.is_some() { density_simulated.clone() } else { density.clone() },
-        density,
-        density_simulated,
+        density: significant(100.0 * bias.density, 3),
+        density_simulated: simulated(bias),
         biomass: significant(100.0 * bias.biomass, 3),
         most: most_of_it(&parts),
         parts: parts.into_iter().map(words).collect(),
@@ -106,6 +107,21 @@ fn most_of_it(parts: &[&BiasPart]) -> String {
         format!("{} x {told}", part.cause.short(factor))
     });
     words.collect::<Vec<_>>().join(", ")
+}
+
+fn simulated(bias: &FishBias) -> String {
+    let Some(ratio) = bias.density_simulated else { return NONE.to_string() };
+    let text = with_error(100.0 * ratio, bias.density_simulated_error.map(|error| 100.0 * error));
+    if bias.theory_parts { format!("{text} *") } else { text }
+}
+
+/// What a mark beside a simulated number means; empty where there is none.
+pub fn parts_note(report: &Report) -> &'static str {
+    if report.answer.fish_bias.iter().any(|bias| bias.theory_parts) {
+        "With * formula and simulation part by more than three errors: believe the simulation, and run more trials."
+    } else {
+        ""
+    }
 }
 
 fn factor(value: f64) -> String {

@@ -4,7 +4,7 @@ use super::base64::base64;
 use super::caution::CAUTION;
 use super::digits::significant;
 use super::figures::{Figure, figures};
-use super::fish::{BIAS_NOTE, BiasTable, bias_tables};
+use super::fish::{BIAS_NOTE, BiasTable, bias_tables, parts_note};
 use super::fonts;
 use super::report::Report;
 use super::search::{SEARCH_NOTE, SearchTable, search_tables, search_title, surely};
@@ -81,6 +81,7 @@ struct Contents<'a> {
     search_title: &'static str,
     fish_bias: Vec<BiasTable>,
     bias_note: &'a str,
+    bias_parts: &'static str,
     search_note: &'static str,
     surely: String,
     visits: Vec<Visit>,
@@ -121,6 +122,7 @@ fn contents<'a>(report: &'a Report, figures: &[Figure], css: String) -> Contents
         search_title: search_title(report),
         fish_bias: bias_tables(report),
         bias_note: BIAS_NOTE,
+        bias_parts: parts_note(report),
         search_note: SEARCH_NOTE,
         surely: surely(),
         visits: visits(report),

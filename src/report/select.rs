@@ -35,7 +35,7 @@ impl<'a> Series<'a> {
     }
 }
 
-/// All series, in the order in which the rows come.
+/// All series, in the order in which the rows come; those of the method of which the headline speaks first, where it chose one.
 pub fn series(report: &Report) -> Vec<Series<'_>> {
     let mut all: Vec<Series> = Vec::new();
     for row in &report.answer.rows {
@@ -47,6 +47,12 @@ pub fn series(report: &Report) -> Vec<Series<'_>> {
     for index in 0..all.len() {
         all[index].rows.sort_by_key(|row| row.units);
         all[index].change_index = change_index(&all, index);
+    }
+    if let Some(best) = &report.answer.headline_of {
+        all.sort_by_key(|series| {
+            let row = series.first();
+            row.method != best.method || row.dimensions != best.dimensions
+        });
     }
     all
 }
@@ -116,6 +122,12 @@ impl Topic {
         let dimensions = self.dimensions.label();
         if dimensions.is_empty() { method } else { format!("{method}, {dimensions}") }
     }
+}
+
+/// "Coral grouper, fish belts, 30 x 2 m in 8 min": of which a figure or table is.
+pub fn indicator_and_units(topic: &Topic) -> String {
+    let words = format!("{}, {}", super::words::plain(&topic.indicator), topic.label());
+    super::words::sentence(&words)
 }
 
 /// So many methods and indicators get figures and tables of their own; the CSV holds all.

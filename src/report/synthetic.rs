@@ -92,6 +92,8 @@ fn row(zone: (&str, f64, f64), design: (&str, Dimensions), sites: usize, units: 
         change_to: Some(cover * ratio),
         deaths: None,
         mean: Some(cover),
+        written: None,
+        written_over_there: None,
         test: Some("paired_t".into()),
         scale: None,
         ratio_factor: None,
@@ -113,6 +115,8 @@ fn row(zone: (&str, f64, f64), design: (&str, Dimensions), sites: usize, units: 
         half_width: Some(2.2 * se),
         interval_truth: Some(0.949),
         interval_truth_error: Some(0.0055),
+        interval_written: None,
+        interval_written_error: None,
         bias: Some(0.0002 * wobble),
         bias_error: Some(0.0003),
         degenerate: 0,
@@ -235,6 +239,7 @@ pub fn report() -> Report {
         seen: SEEN,
         alpha: 0.05,
         answer: Answer {
+            headline_of: None,
             headline: HEADLINE.map(String::from).to_vec(),
             needed: needed(&rows),
             rows,
@@ -422,6 +427,7 @@ pub fn fish_report(groups: usize, kinds: usize) -> Report {
             density_simulated_error: Some(0.01 * density),
             biomass_simulated: None,
             biomass_simulated_error: None,
+            theory_parts: false,
             parts,
         }
     };
@@ -434,6 +440,7 @@ pub fn fish_report(groups: usize, kinds: usize) -> Report {
 /// Nothing was asked and nothing came out.
 pub fn empty_report() -> Report {
     let answer = Answer {
+        headline_of: None,
         headline: vec![],
         rows: vec![],
         needed: vec![],

@@ -25,6 +25,8 @@ pub struct Table<R> {
     /// Whether a change is asked about (not in a status), and whether minutes ashore are told.
     pub has_change: bool,
     pub has_ashore: bool,
+    /// Whether intervals are told of what is written too: of fish.
+    pub has_written: bool,
     /// Heads of the columns of the table of detectable change: numbers of units.
     pub columns: Vec<String>,
     pub rows: Vec<R>,
@@ -39,6 +41,7 @@ impl<R> Table<R> {
             level_unit: measure.level_unit().to_string(),
             has_change: true,
             has_ashore: false,
+            has_written: false,
             columns,
             rows,
         }
@@ -58,6 +61,7 @@ pub struct DesignRow {
     half_width: String,
     cv: String,
     interval_truth: String,
+    interval_written: String,
     minutes: String,
     ashore: String,
     pub marked: bool,
@@ -75,6 +79,7 @@ pub fn designs(report: &Report) -> Vec<Table<DesignRow>> {
         Table {
             has_change: rows.iter().any(|row| row.change_from.is_some()),
             has_ashore: rows.iter().any(|row| row.ashore_minutes.is_some()),
+            has_written: rows.iter().any(|row| row.interval_written.is_some()),
             ..Table::new(&measure, &topic, vec![], rows.iter().map(|row| design_row(&measure, row)).collect())
         }
     });
@@ -97,6 +102,7 @@ fn design_row(measure: &Measure, row: &Row) -> DesignRow {
         half_width: measure.half_width(row),
         cv: row.cv.map_or(NONE.to_string(), |cv| padded(100.0 * cv, 2)),
         interval_truth: hundredths(row.interval_truth, row.interval_truth_error),
+        interval_written: hundredths(row.interval_written, row.interval_written_error),
         minutes: significant(row.minutes.round(), 3),
         ashore: row.ashore_minutes.map_or(NONE.to_string(), |minutes| significant(minutes.round(), 3)),
         marked: row.false_alarm_marked,

@@ -2,7 +2,7 @@
 
 use super::caution::CAUTION;
 use super::digits::{NONE, hundredths, padded, significant, with_error};
-use super::fish::{BIAS_NOTE, bias_tables};
+use super::fish::{BIAS_NOTE, bias_tables, parts_note};
 use super::report::Report;
 use super::search::{SEARCH_NOTE, search_tables, surely};
 use super::select::{Series, Topic, distinct, main_topics, most_sites, series, table_rows, wanted_row};
@@ -30,9 +30,10 @@ pub fn terminal(report: &Report, folder: Option<&str>) -> String {
         text.push('\n');
     }
     headline(&mut text, report);
+    // Before asking how narrow an error is: how far off is the number itself?
+    fish_bias(&mut text, report);
     table(&mut text, report);
     searches(&mut text, report);
-    fish_bias(&mut text, report);
     site_visit(&mut text, report);
     measure_first(&mut text, report);
     warnings(&mut text, report);
@@ -222,27 +223,34 @@ fn searches(text: &mut String, report: &Report) {
 /// What is counted of the fish that are there, for the first dimensions of each method.
 fn fish_bias(text: &mut String, report: &Report) {
     let tables = bias_tables(report);
+    let zones = distinct(tables.iter().flat_map(|table| &table.rows).map(|row| row.zone.as_str()));
+    let has_zones = zones.len() > 1;
     for table in tables.iter().take(MOST_BIAS) {
         paragraph(text, &format!("{}: written of 100 that are there", table.title), "");
-        let mut line = |cells: [&str; 5]| {
-            let [group, zone, number, weight, most] = cells;
-            *text += format!("{:<16} {:<12} {number:>9} {weight:>6}  {most}", cut(group, 16), cut(zone, 12)).trim_end();
+        let name = if has_zones { 26 } else { 20 };
+        *text += &format!("{:name$} {:>13} {:>13}\n", "", "by formula", "simulated");
+        let mut line = |cells: [&str; 6]| {
+            let [group, zone, number, weight, simulated, most] = cells;
+            let name = if has_zones {
+                format!("{:<16} {:<9}", cut(group, 16), cut(zone, 9))
+            } else {
+                format!("{:<20}", cut(group, 20))
+            };
+            let room = WIDTH - name.chars().count() - 30;
+            *text += format!("{name} {number:>6} {weight:>6} {simulated:>13}  {}", cut(most, room)).trim_end();
             text.push('\n');
         };
-        line(["group", "zone", "fish", "kg", "most of it by"]);
+        line(["group", "zone", "fish", "kg", "fish", "most of it by"]);
         for row in table.rows.iter().take(MOST_ROWS) {
-            line([&row.group, &row.zone, &row.density_known, &row.biomass, cut(&row.most, 31).as_str()]);
+            line([&row.group, &row.zone, &row.density, &row.biomass, &row.density_simulated, &row.most]);
         }
         text.push('\n');
     }
     if !tables.is_empty() {
         let hidden = tables.len().saturating_sub(MOST_BIAS);
         let rest = if hidden > 0 { format!(" The report has {hidden} more such.") } else { String::new() };
-        paragraph(
-            text,
-            &format!("{BIAS_NOTE} Fish simulated (without an error in brackets: by formula), kg by formula.{rest}"),
-            "",
-        );
+        let parts = parts_note(report);
+        paragraph(text, &format!("{BIAS_NOTE} In brackets: the error of the simulation. {parts}{rest}"), "");
         text.push('\n');
     }
 }
@@ -251,18 +259,32 @@ fn fish_bias(text: &mut String, report: &Report) {
 fn site_visit(text: &mut String, report: &Report) {
     let Some(table) = visits(report).into_iter().next().filter(|table| table.methods > 1) else { return };
     paragraph(text, &format!("What one site visit gives: {}", table.title), "");
-    let mut cells = |[units, indicator, mean, error, minutes]: [&str; 5]| {
-        let (units, indicator, mean) = (cut(units, 26), cut(indicator, 20), cut(mean, 15));
-        *text += format!("{units:<26} {indicator:<20} {mean:>15} {error:>7} {minutes:>8}").trim_end();
+    // Of fish the mean as it is written stands beside the one that is there.
+    let has_written = table.has_written;
+    let mut cells = |[units, indicator, mean, written, error, minutes]: [&str; 6]| {
+        let line = if has_written {
+            let (units, indicator, mean) = (cut(units, 19), cut(indicator, 18), cut(mean, 16));
+            format!("{units:<19} {indicator:<18} {mean:>16} {written:>8} {error:>7} {minutes:>7}")
+        } else {
+            let (units, indicator, mean) = (cut(units, 26), cut(indicator, 20), cut(mean, 15));
+            format!("{units:<26} {indicator:<20} {mean:>15} {error:>7} {minutes:>8}")
+        };
+        *text += line.trim_end();
         text.push('\n');
     };
-    cells(["", "", "mean", "error %", "minutes"]);
+    let there = if has_written { "there" } else { "mean" };
+    cells(["", "", there, "written", "error %", "minutes"]);
     for row in table.rows.iter().take(MOST_ROWS) {
-        cells([&row.units, &row.indicator, &row.mean, &row.cv, &row.minutes]);
+        cells([&row.units, &row.indicator, &row.mean, &row.written, &row.cv, &row.minutes]);
     }
     let hidden = table.rows.len().saturating_sub(MOST_ROWS);
     let rest = if hidden > 0 { format!(" {hidden} more: site_visit.csv.") } else { String::new() };
-    paragraph(text, &format!("Error: standard error of the mean over the sites. {}{rest}", table.total), "");
+    let error = if has_written {
+        "Error: standard error of the mean over the sites, in percent of it (of what is there or written, it is the same)."
+    } else {
+        "Error: standard error of the mean over the sites."
+    };
+    paragraph(text, &format!("{error} {}{rest}", table.total), "");
     text.push('\n');
 }
 
@@ -293,7 +315,9 @@ fn warnings(text: &mut String, report: &Report) {
         paragraph(text, &format!("  {}", warning.remedy), "  ");
     }
     if all.len() > MOST_WARNINGS {
-        paragraph(text, &format!("! {} more warnings are in the report.", all.len() - MOST_WARNINGS), "  ");
+        let more = all.len() - MOST_WARNINGS;
+        let are = if more == 1 { "warning is" } else { "warnings are" };
+        paragraph(text, &format!("! {more} more {are} in the report."), "  ");
     }
     if !all.is_empty() {
         text.push('\n');

@@ -389,3 +389,68 @@ fn sizes_that_belts_see_wrongly_are_marked() {
     report.sizes.clear();
     assert!(sizes(&report).is_none());
 }
+
+/// Bias stands before any design, the method of the headline first, with nought where a group is never counted and a mark where
+/// formula and simulation part.
+#[test]
+fn bias_of_fish_stands_early_and_names_where_it_is_from() {
+    let mut report = fish_report(3, 3);
+    let last = report.answer.fish_bias.last().unwrap().clone();
+    report.answer.headline_of =
+        Some(crate::planner::HeadlineOf { method: last.method.clone(), dimensions: last.dimensions });
+    for bias in report.answer.fish_bias.iter_mut().filter(|bias| bias.method == last.method) {
+        if bias.group == last.group {
+            (bias.density, bias.biomass) = (0.0, 0.0);
+            (bias.density_simulated, bias.density_simulated_error) = (None, None);
+            bias.parts.iter_mut().for_each(|part| (part.density, part.biomass) = (1.0, 1.0));
+            bias.parts[3].density = 0.0;
+            bias.parts[3].biomass = 0.0;
+        } else {
+            bias.theory_parts = true;
+        }
+    }
+    let screen = terminal(&report, None);
+    let place = |words: &str| screen.find(words).unwrap_or_else(|| panic!("{words}\n{screen}"));
+    assert!(place("Fish point counts, radius 7.5 m, 5 min: written of 100") < place("Fish belts, 30 x 2 m"));
+    assert!(place("by formula     simulated") < place("Hard coral, point-intercept"));
+    let words = screen.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("hidden x 0") && words.contains("With * formula and simulation part"), "{screen}");
+    let page = html::html(&report).unwrap();
+    assert!(page.find("<section id=\"fish-bias\">") < page.find("<section id=\"designs\">"));
+    let figure = figures(&report).into_iter().next().unwrap();
+    assert!(figure.name == "fish-bias" && figure.caption.contains("Never counted"), "{}", figure.caption);
+    let fish = csv::fish_bias(&report);
+    assert!(fish.lines().any(|line| line.ends_with("all,0,0,,")), "{fish}");
+}
+
+/// Of fish the mean as it is written stands beside the one that is there; a circle has a radius and no length.
+#[test]
+fn what_is_written_of_fish_stands_beside_what_is_there() {
+    let mut report = report();
+    for row in &mut report.answer.rows {
+        (row.indicator, row.unit) = ("parrotfish".into(), "per 100 m2".into());
+        (row.mean, row.written, row.written_over_there) = (Some(8.0), Some(12.0), Some(1.5));
+        (row.interval_written, row.interval_written_error) = (Some(0.95), Some(0.01));
+        if row.method == "photo_belt" {
+            row.method = "fish_point_count".into();
+            row.dimensions = crate::survey::Dimensions::FishPointCount { radius_m: 7.5, count_minutes: 5.0 };
+        }
+    }
+    let row = &super::visit::visits(&report)[0].rows[0];
+    assert_eq!((row.mean.as_str(), row.written.as_str()), ("8 per 100 m2", "12"));
+    let screen = terminal(&report, None);
+    assert!(
+        screen.contains("there  written error %") && screen.lines().all(|line| line.chars().count() <= 80),
+        "{screen}"
+    );
+    let page = html::html(&report).unwrap();
+    assert!(page.contains("as written") && page.contains("holds what"));
+    let text = csv::site_visit(&report);
+    let mut reader = ::csv::Reader::from_reader(text.as_bytes());
+    let heads = reader.headers().unwrap().clone();
+    let at = |name: &str| heads.iter().position(|head| head == name).unwrap();
+    let circle =
+        reader.records().map(Result::unwrap).find(|record| &record[at("method")] == "fish_point_count").unwrap();
+    assert_eq!([&circle[at("length_m")], &circle[at("width_m")], &circle[at("radius_m")]], ["", "", "7.5"]);
+    assert_eq!([&circle[at("mean")], &circle[at("written")]], ["8", "12"]);
+}

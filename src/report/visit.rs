@@ -16,6 +16,8 @@ pub struct Visit {
     /// "outer terrace, 8 sites"
     pub title: String,
     pub has_ashore: bool,
+    /// Whether what is written may be far from what is there: of fish.
+    pub has_written: bool,
     /// How many methods there are.
     pub methods: usize,
     pub rows: Vec<VisitRow>,
@@ -31,6 +33,8 @@ pub struct VisitRow {
     pub dimensions: String,
     pub indicator: String,
     pub mean: String,
+    /// Of fish: the mean as it is written, in the same unit.
+    pub written: String,
     /// Standard error of the mean of a visit, percent of the mean.
     pub cv: String,
     /// Half-width of the interval for what is asked about, and the change that is detected.
@@ -85,6 +89,7 @@ fn visit(report: &Report, zone: &str, rows: &[&Row]) -> Visit {
     Visit {
         title: format!("{zone}, {}", count_sites(&rows[0].sites)),
         has_ashore: ashore > 0.0,
+        has_written: rows.iter().any(|row| row.written.is_some()),
         methods: firsts.len(),
         rows: told.collect(),
         total: total + ".",
@@ -103,6 +108,7 @@ fn visit_row(report: &Report, row: &Row, begins: bool) -> VisitRow {
         dimensions: once(row.dimensions.label()),
         indicator: plain(&row.indicator),
         mean: row.mean.map_or(NONE.to_string(), |mean| measure.level_with_unit(mean)),
+        written: row.written.map_or(NONE.to_string(), |written| significant(measure.shown(written), 3)),
         cv: row.cv.map_or(NONE.to_string(), |cv| padded(100.0 * cv, 2)),
         half_width: with_unit(measure.half_width(row)),
         detectable: with_unit(measure.cell(row.detectable)),

@@ -7,6 +7,7 @@ mod coral;
 mod groups;
 mod levels;
 mod published;
+mod told;
 mod totals;
 
 use common::studies::{self, belts, plan, trials};

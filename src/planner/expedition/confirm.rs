@@ -9,7 +9,7 @@ use super::tasks::reading_of;
 use crate::budget::Found;
 use crate::design::{Asks, Target};
 use crate::engine::{Plan, run};
-use crate::planner::rows::{unit_of_scale, written_mean};
+use crate::planner::rows::{back_to_there, unit_of_scale, written_mean};
 use crate::random::Purpose;
 
 /// Puts what the simulation gives into a plan; true where it was interrupted.
@@ -52,8 +52,9 @@ pub fn confirm(prepared: &Prepared, found: &Found, told: &mut BudgetPlan, confir
         match target.asks {
             Asks::SeeChange(_) => margin.seen = Some(with_error(tally.rejection())),
             Asks::HalfWidth(_) => {
-                margin.half_width = tally.mean_half_width().map(|half| half * unit);
-                margin.half_width_error = tally.half_width_error().map(|error| error * unit);
+                let there = back_to_there(&design_plan, &design, state_of(plan, target));
+                margin.half_width = tally.mean_half_width().map(|half| half * there);
+                margin.half_width_error = tally.half_width_error().map(|error| error * there);
             }
             Asks::Cv(_) => {
                 let over_mean = unit / written_mean(&design_plan, &design).abs();

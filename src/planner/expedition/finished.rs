@@ -177,13 +177,15 @@ impl OneVisit<'_> {
             satterthwaite(&(0..zones.len()).map(of).collect::<Vec<_>>())
         });
         let truth = (0..zones.len()).map(|zone| zones[zone].weight * self.plan.moments(zone, self.reading).mean[0]);
-        let at = if told { place } else { truth.sum() };
+        let planned_at: f64 = truth.sum();
+        let at = if told { place } else { planned_at };
         let scale = components_of(self.plan, self.reading).map_or(Scale::Plain, |parts| parts.scale);
         let (value, slope) = (scale.value(at), scale.slope(at));
         let reach = |part: Part| t_quantile(0.5 + 0.5 * self.level, part.df);
         let half_width = |part: Part| reach(part) * part.variance.sqrt() * slope;
         let fewest = (0..zones.len()).min_by_key(|&zone| sites[zone].len()).unwrap_or(0);
-        let cv = |part: Part| part.variance.sqrt() * slope / value.abs();
+        let cv_at = |part: Part, at: f64| part.variance.sqrt() * scale.slope(at) / scale.value(at).abs();
+        let cv = |part: Part| cv_at(part, at);
         Reached {
             indicator: column.indicator.clone(),
             sites: sites.iter().map(Vec::len).sum(),
@@ -198,7 +200,8 @@ impl OneVisit<'_> {
             cv: came.map(cv).filter(|cv| cv.is_finite()),
             // An SD of so many degrees of freedom is known to 1 / sqrt(2 df) of itself.
             cv_error: came.map(|part| cv(part) / (2.0 * part.df).sqrt()).filter(|error| error.is_finite()),
-            cv_planned: expected.map(cv).filter(|cv| cv.is_finite()),
+            // Over the mean that was expected, as the plan told it.
+            cv_planned: expected.map(|part| cv_at(part, planned_at)).filter(|cv| cv.is_finite()),
         }
     }
 }

@@ -6,7 +6,7 @@ use crate::analysis::Tail;
 use crate::budget::{DoneSites, Indicator, Need, NeedTable, PlacesTell, SiteTells};
 use crate::design::{Asks, Sides, Target};
 use crate::engine::{DesignIndex, Plan, Where};
-use crate::planner::rows::{least_change, means, unit_of_scale, written_mean};
+use crate::planner::rows::{back_to_there, least_change, means, unit_of_scale, written_mean};
 use crate::survey::Dimensions;
 use crate::theory::{DesignTheory, UnitMoments, ZoneShare};
 
@@ -97,10 +97,10 @@ fn worked_out(plan: &Plan, target: &Target, reading: usize, most: u8) -> Indicat
     let test = &plan.study.test;
     let tail = tail_of_test(test.sides);
     let design = main_design(plan, reading);
-    let unit = unit_of_scale(plan, &design);
+    let (unit, there) = (unit_of_scale(plan, &design), back_to_there(plan, &design, state));
     let (amount, need) = match target.asks {
         Asks::SeeChange(_) => (expected.abs(), Need::Table(NeedTable::of_power(test.alpha, tail, test.seen))),
-        Asks::HalfWidth(half_width) => (half_width / unit, Need::Table(NeedTable::of_half_width(1.0 - test.alpha))),
+        Asks::HalfWidth(half_width) => (half_width / there, Need::Table(NeedTable::of_half_width(1.0 - test.alpha))),
         Asks::Cv(cv) => (cv * (written_mean(plan, &design) / unit).abs(), Need::Constant(1.0)),
     };
     Indicator {

@@ -10,7 +10,7 @@ use super::prepared::{MOST_DIVES_AT_A_SITE, Prepared, Team};
 use crate::budget::{Found, Hold, MET, PairDive, PlaceDive, fewest_by_minutes};
 use crate::design::{Asks, Places};
 use crate::measures::counted;
-use crate::planner::rows::means;
+use crate::planner::rows::{means, written_over_there};
 use crate::theory::t_power;
 use serde::Serialize;
 
@@ -139,6 +139,9 @@ pub struct Margin {
     /// Simulation errors of `half_width` and `cv`.
     pub half_width_error: Option<f64>,
     pub cv_error: Option<f64>,
+    /// Of fish: what is written at the first visit over what is there, by formula; changes and half-widths are of what is there.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub written_over_there: Option<f64>,
 }
 
 impl Prepared<'_> {
@@ -311,6 +314,10 @@ impl Prepared<'_> {
                     achieved,
                     half_width_error: None,
                     cv_error: None,
+                    written_over_there: self.plan.layout.readings[reading]
+                        .indicator
+                        .is_of_fish()
+                        .then(|| written_over_there(self.plan, &main_design(self.plan, reading))),
                 }
             })
             .collect()

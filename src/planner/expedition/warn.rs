@@ -171,9 +171,9 @@ fn bias_of_fish(prepared: &Prepared) -> Option<String> {
     let told: Vec<String> = targets.filter_map(of_target).collect();
     (!told.is_empty()).then(|| {
         format!(
-            "Of 100 that are there (fish, or kg) so many are written, by formula: {}. Errors and powers are about what is \
-             written. A bias that stays leaves ratios as they are; another speed, width or rule at the second visit looks like a \
-             change.",
+            "Of 100 that are there (fish, or kg) so many are written, by formula: {}. Half-widths and changes are told \
+             of what is there: what is written, divided by that. A bias that stays leaves ratios as they are; another speed, width \
+             or rule at the second visit looks like a change.",
             told.join("; ")
         )
     })

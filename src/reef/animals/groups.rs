@@ -1,7 +1,7 @@
 //! The groups with their centre near a strip, in phases over flat arrays.
 //!
-//! 1. the patches at the cells of the strip; 2. keys of the cells of groups; 3. how many groups each has; 4. their places,
-//! and which of them are near.
+//! First the patches at the cells of the strip, then the keys of the cells of groups, how many groups each has, their
+//! places, and which of them are near.
 //!
 //! The groups of a cell are ranked: with U1, U2 ... the cell's uniforms, the n-th group is there in every state whose mean
 //! number of groups m has `U1 U2 ... Un > exp(-m)`. So numbers are Poisson, and a state with fewer groups has some of those

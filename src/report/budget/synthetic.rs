@@ -305,6 +305,7 @@ fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> Bud
             achieved: asked / margin,
             half_width_error: Some(0.004 * asked),
             cv_error: Some(0.01 * asked),
+            written_over_there: None,
         }
     });
     let zones = ZONES.iter().take(size.zones).enumerate().map(|(zone, name)| ZoneSites {

@@ -75,6 +75,9 @@ struct WireMargin<'a> {
     half_width_error: Option<f64>,
     cv: Option<f64>,
     cv_error: Option<f64>,
+    /// Of fish: what is written over what is there.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    written_over_there: Option<f64>,
     /// Share of the variance that more units cannot reduce.
     not_by_units: Option<f64>,
 }
@@ -169,6 +172,7 @@ impl BudgetReport {
             half_width_error: margin.half_width_error,
             cv: margin.cv,
             cv_error: margin.cv_error,
+            written_over_there: margin.written_over_there,
             not_by_units: margin.not_by_units,
         }
     }

@@ -137,7 +137,15 @@ impl Canvas<'_> {
 
     /// The outline of a rectangle.
     pub fn frame(&mut self, one: Point, other: Point, stroke: Stroke) {
-        self.path(&[one, (other.0, one.1), other, (one.0, other.1), one, (other.0, one.1)], stroke);
+        self.outline(&[one, (other.0, one.1), other, (one.0, other.1)], stroke);
+    }
+
+    /// A closed line. A solid one goes on past its first corner, so that this is joined as the others are; dashes must not, they
+    /// would fill each other's gaps.
+    pub fn outline(&mut self, corners: &[Point], stroke: Stroke) {
+        let again = if stroke.dashes.is_empty() { 2 } else { 1 };
+        let closed: Vec<Point> = corners.iter().chain(corners.iter().take(again)).copied().collect();
+        self.path(&closed, stroke);
     }
 
     pub fn disc(&mut self, centre: Point, radius: f64, colour: RGBColor) {

@@ -36,6 +36,8 @@ struct Kind<'a> {
     rows: Vec<Bias<'a>>,
     /// Groups for which there was no room.
     hidden: usize,
+    /// Groups of which none is ever written: nought has no place on the axis.
+    never: Vec<String>,
 }
 
 struct Bias<'a> {
@@ -50,7 +52,12 @@ type Measure = fn(&BiasPart) -> f64;
 pub fn fish_bias(report: &Report) -> Vec<Figure> {
     let all: Vec<&FishBias> = report.answer.fish_bias.iter().filter(|bias| is_drawable(bias)).collect();
     let titles = distinct(all.iter().map(|bias| unit_title(bias)));
-    let kinds: Vec<Kind> = titles.into_iter().map(|title| kind(&all, title)).collect();
+    let never_of = |title: &str| {
+        let of_kind = report.answer.fish_bias.iter().filter(|bias| bias.density == 0.0 && unit_title(bias) == title);
+        distinct(of_kind.map(|bias| plain(&bias.group)))
+    };
+    let kinds: Vec<Kind> =
+        titles.into_iter().map(|title| Kind { never: never_of(&title), ..kind(&all, title) }).collect();
     let parts = kinds.chunks(MOST_KINDS).take(MOST_FIGURES).enumerate();
     parts.filter_map(|(number, kinds)| figure(kinds, number)).collect()
 }
@@ -89,7 +96,7 @@ fn kind<'a>(all: &[&'a FishBias], title: String) -> Kind<'a> {
         rows.retain(|row| row.bias.off() >= least);
         rows.truncate(MOST_ROWS);
     }
-    Kind { title, rows, hidden }
+    Kind { title, rows, hidden, never: Vec::new() }
 }
 
 fn figure(kinds: &[Kind], number: usize) -> Option<Figure> {
@@ -98,6 +105,10 @@ fn figure(kinds: &[Kind], number: usize) -> Option<Figure> {
     let (x, key) = (axis(kinds), Key::of(kinds));
     let hidden: usize = kinds.iter().map(|kind| kind.hidden).sum();
     let finding = finding(worst);
+    let never = distinct(kinds.iter().flat_map(|kind| kind.never.iter().map(|name| (name, &kind.title))));
+    let never: Vec<String> = never.into_iter().map(|(name, title)| format!("{name} ({title})")).collect();
+    let never =
+        if never.is_empty() { String::new() } else { format!(" Never counted, so not drawn: {}.", never.join("; ")) };
     let more = if hidden > 0 { format!(" {hidden} more, less far off, are in the table.") } else { String::new() };
     let words = Words {
         name: if number == 0 { "fish-bias".into() } else { format!("fish-bias-{}", number + 1) },
@@ -105,12 +116,13 @@ fn figure(kinds: &[Kind], number: usize) -> Option<Figure> {
         title: finding,
         subtitle:
             "What is written of 100 fish (left) and of 100 kg (right) that are there, by formula. Diamond and number: \
-                   what comes of it all."
+                   what comes of it all, in bold below 80 and above 125."
                 .into(),
         caption: format!(
             "Of 100 fish, and of 100 kg of fish, that are there, so many are written down (diamond and number). What adds to \
              them is to the right of 100, what takes from them to the left, each cause as long as it works; on this axis \
-             lengths add up as factors multiply, so the diamond is where both sides together end. A bias that stays the same \
+             lengths add up as factors multiply, so the diamond is where both sides together end. Causes that \
+             work too little to be seen are in the table.{never} A bias that stays the same \
              leaves the ratio of two visits as it is; a bias that moves between them is a false change.{more}"
         ),
     };
@@ -131,11 +143,7 @@ fn finding(worst: &Bias) -> String {
     let bias = worst.bias;
     let by_weight = libm::fabs(libm::log(bias.biomass)) > libm::fabs(libm::log(bias.density)) + 0.05;
     let factor = if by_weight { bias.biomass } else { bias.density };
-    let measure = MEASURES[usize::from(by_weight)];
-    let side = libm::log(factor);
-    let along = |part: &&BiasPart| libm::log(measure(part)) * side;
-    let parts = bias.parts.iter().filter(|part| along(part) > 0.0);
-    let most = parts.max_by(|one, other| along(one).total_cmp(&along(other)));
+    let most = bias.largest_on_its_side(by_weight);
     let because = most.map_or(String::new(), |part| format!(", most of it by {}", part.cause.words()));
     let place = worst.name.split_once(", ").map_or(String::new(), |(_, zone)| format!(" in {zone}"));
     format!(
@@ -251,13 +259,16 @@ fn draw_causes(canvas: &mut Canvas, panel: &Panel, bias: &FishBias, measure: Mea
         *end *= factor;
         let to = panel.at(*end, 0.0).0;
         let (from, to) = (from.min(to), from.max(to));
-        if to - from > 0.3 {
+        if to - from > SLIVER {
             // The diamond hides no letter.
             let is_free = (0.5 * (from + to) - diamond).abs() > DIAMOND + 4.0;
             draw_segment(canvas, part.cause, (from, to), y, is_free);
         }
     }
 }
+
+/// What is thinner is not drawn: it works less than one per cent on most axes.
+const SLIVER: f64 = 0.8;
 
 /// Half the width of the diamond.
 const DIAMOND: f64 = 4.8;
@@ -278,7 +289,10 @@ fn draw_outcome(canvas: &mut Canvas, panel: &Panel, bias: &FishBias, measure: Me
 fn draw_segment(canvas: &mut Canvas, cause: BiasCause, (from, to): (f64, f64), y: f64, with_letter: bool) {
     let style = cause_style(cause as usize);
     canvas.rectangle((from, y - BAR), (to, y + BAR), style.fill, 1.0);
-    canvas.frame((from, y - BAR), (to, y + BAR), Stroke::solid(PAPER, 0.7));
+    // The paper between two causes would hide a thin one.
+    if to - from > 4.0 {
+        canvas.frame((from, y - BAR), (to, y + BAR), Stroke::solid(PAPER, 0.7));
+    }
     let letter = letter(cause);
     if with_letter && to - from > fonts::width(letter, SMALL, false) + 3.0 {
         canvas.text(((from + to) / 2.0, y), letter, Text::new(SMALL).colour(style.text).centred());

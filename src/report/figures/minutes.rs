@@ -53,8 +53,9 @@ pub fn minutes(report: &Report, all: &[Series], indicator: &str, name: String) -
         title: finding,
         subtitle: format!("{}: error of the {estimand} for the minutes spent on a site.", sentence(&plain(indicator))),
         caption: format!(
-            "Standard error of the {estimand} against minutes of work on a site at one visit, both axes logarithmic; every mark is one more line \
+            "{}: standard error of the {estimand} against minutes of work on a site at one visit, both axes logarithmic; every mark is one more line \
              or belt. Lines end at the same minutes, or where no more units are asked about: the lowest end is the best buy there. {} {} Minutes are for planning work, no dive plan.",
+            sentence(&plain(indicator)),
             key_of_labels(all, indicator),
             ashore_note(report).unwrap_or_default()
         ),
@@ -79,7 +80,7 @@ fn panel(name: String, measure: &Measure, estimand: &str, curves: Vec<Curve>) ->
     }
 }
 
-/// What the labels of the methods shown are short for; and that fish are told as they are written.
+/// What the labels of the methods shown are short for; and what errors of fish are of.
 fn key_of_labels(all: &[Series], indicator: &str) -> String {
     const KEYS: [(&str, &str); 9] = [
         ("point_intercept", "PI: point intercept, length / spacing"),
@@ -99,7 +100,8 @@ fn key_of_labels(all: &[Series], indicator: &str) -> String {
     let keys: Vec<&str> = KEYS.iter().filter(|(method, _)| shown(method)).map(|(_, words)| *words).collect();
     let key = if keys.is_empty() { String::new() } else { format!("{}.", keys.join("; ")) };
     let written = if shown("fish_belt") || shown("fish_point_count") {
-        " Errors of fish are of what is written: divide them by the bias before methods are compared."
+        " Errors of fish are of what is there: what is written was divided by its bias, so that a method that overlooks many is not \
+         flattered."
     } else {
         ""
     };

@@ -40,7 +40,8 @@ pub fn figures(report: &Report) -> Vec<Figure> {
     let topics = main_topics(&all);
     let indicators = distinct(topics.iter().map(|topic| topic.indicator.clone()));
     let named = |kind: &str, topic: &super::select::Topic| file_name(&[kind, &topic.indicator, &topic.method]);
-    let mut figures = Vec::new();
+    // Before any error: how far off is the number itself?
+    let mut figures = fish_bias::fish_bias(report);
     figures.extend(topics.iter().filter_map(|topic| power::power(report, &all, topic, named("power", topic))));
     figures.extend(ranges::ranges(report));
     figures.extend(sensitivity::sensitivity(report));
@@ -54,7 +55,6 @@ pub fn figures(report: &Report) -> Vec<Figure> {
     );
     let animals = distinct(report.answer.animals.iter().map(|search| search.indicator.clone()));
     let of_animal = |animal: &String| search::search(report, animal, file_name(&["search", animal]));
-    figures.extend(fish_bias::fish_bias(report));
     figures.extend(animals.iter().filter_map(of_animal));
     figures.extend(sizes::sizes(report));
     figures.extend(reefs(&report.pictures, false));

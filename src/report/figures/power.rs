@@ -3,7 +3,7 @@
 use super::curves::{Curve, CurvePanel};
 use super::figure::{Figure, Tiles, Words};
 use crate::report::report::Report;
-use crate::report::select::{Series, Topic, distinct, units_needed};
+use crate::report::select::{Series, Topic, distinct, indicator_and_units, units_needed};
 use crate::report::tables::struck;
 use crate::report::words::{Measure, count_sites, number_word, plain, sentence, times_seen, units_word};
 
@@ -34,9 +34,10 @@ pub fn power(report: &Report, all: &[Series], topic: &Topic, name: String) -> Op
         title,
         subtitle: format!("{}: {}, by zone.", sentence(&plain(&topic.indicator)), topic.label()),
         caption: format!(
-            "How often each change is seen, against the number of {units} on each site. Thick lines with marks: \
+            "{}. How often each change is seen, against the number of {units} on each site. Thick lines with marks: \
              simulation, with a band of two standard errors on either side; thin grey lines: formula. Dotted: the target. \
              What counts is where a line crosses the target and stays above.{}",
+            indicator_and_units(topic),
             if any_marked {
                 " Hollow marks: the test rings falsely too often there, so that what it sees does not count."
             } else {

@@ -5,7 +5,7 @@ use super::figure::{Figure, Tiles, Words};
 use crate::engine::Row;
 use crate::report::digits::significant;
 use crate::report::report::Report;
-use crate::report::select::{Series, Topic};
+use crate::report::select::{Series, Topic, indicator_and_units};
 use crate::report::words::{Measure, count_units, number_word, plain, sentence, units_word};
 
 /// The figure of one topic; `all` holds the series with the most sites. `None` where no precision is known.
@@ -50,9 +50,11 @@ pub fn precision(report: &Report, all: &[Series], topic: &Topic, name: String) -
         title,
         subtitle: format!("{}: {}.", sentence(&plain(&topic.indicator)), topic.label()),
         caption: format!(
-            "Left: the half-width of the {interval} % interval for the {estimand}. Right: the standard error of the mean \
+            "{}. Left: the half-width of the {interval} % interval for the {estimand}{}. Right: the standard error of the mean \
              of one visit, as a percentage of that mean. Where a line turns flat, more {units} no longer help: what is \
              left comes from the sites and the years.{}",
+            indicator_and_units(topic),
+            if first.written.is_some() { ", of what is there (what is written, divided by the bias)" } else { "" },
             if too_wide { " Intervals wider than a cover can vary are left out." } else { "" }
         ),
     };

@@ -58,7 +58,7 @@ pub fn reef(picture: &ReefPicture, name: String, with_caption: bool) -> Option<F
         discs: drawn.len(),
         smallest_m: 2.0 * smallest_radius,
         animals_on_whole,
-        fish_on_whole: fish_on_whole.len(),
+        fish_on_whole: fish_on_whole.clone(),
         shows_close,
     };
     let caption = caption(picture, &shown);
@@ -157,7 +157,7 @@ struct Drawn {
     smallest_m: f64,
     animals_on_whole: bool,
     /// Groups of fish on the whole site.
-    fish_on_whole: usize,
+    fish_on_whole: Vec<usize>,
     shows_close: bool,
 }
 
@@ -211,10 +211,17 @@ fn fish_caption(picture: &ReefPicture, drawn: &Drawn) -> String {
             " Fish are larger than life: {fish} on the site at one moment before the first count, in {schools} schools of two or \
              more and alone; one draw of many, and while a belt is swum others come by."
         );
-        let left = picture.fish.len() - drawn.fish_on_whole;
-        if left > 0 && drawn.shows_close {
-            let are = if left == 1 { "group is" } else { "groups are" };
-            text += &format!(" The {left} most numerous {are} drawn in the closer look alone.");
+        let left: Vec<String> = (0..picture.fish.len())
+            .filter(|group| !drawn.fish_on_whole.contains(group) && !picture.fish[*group].places.is_empty())
+            .map(|group| plain(&picture.fish[group].name))
+            .collect();
+        if !left.is_empty() && drawn.shows_close {
+            let are = if left.len() == 1 { "is" } else { "are" };
+            let left = sentence(&left.join(", "));
+            text += &format!(
+                " {left} {are} so many that {} {are} drawn in the closer look alone.",
+                if left.contains(", ") { "they" } else { "it" }
+            );
         }
     }
     for group in picture.fish.iter().filter(|group| group.too_many) {

@@ -99,8 +99,8 @@ fn draw_rectangle(canvas: &mut Canvas, window: &Window, (from, to): (Point, Poin
     let across = (half * (start.1 - end.1) / length, half * (end.0 - start.0) / length);
     let corner = |point: Point, side: f64| window.nearest((point.0 + side * across.0, point.1 + side * across.1));
     let corners = [corner(start, 1.0), corner(end, 1.0), corner(end, -1.0), corner(start, -1.0)];
-    let closed: Vec<Point> = corners.iter().copied().chain([corners[0], corners[1]]).collect();
-    cased(canvas, &closed, stroke);
+    canvas.outline(&corners, Stroke::solid(PAPER, stroke.width + 2.0 * CASING));
+    canvas.outline(&corners, stroke);
 }
 
 /// A line with paper at either side.

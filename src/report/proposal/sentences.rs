@@ -64,6 +64,7 @@ pub fn sentences(report: &BudgetReport) -> Vec<Said> {
     say(Part::Design, 20, allocation(report));
     say(Part::Power, 3, power(plan, true));
     say(Part::Power, 8, power(plan, false));
+    say(Part::Power, 12, bias_of_fish(plan));
     say(Part::Power, 16, precision(report, plan));
     say(Part::Power, 11, not_met(report, plan));
     say(Part::Power, 19, joint_sentence(plan));
@@ -273,6 +274,23 @@ fn precision(report: &BudgetReport, plan: &BudgetPlan) -> String {
     });
     let told: Vec<String> = told.collect();
     if told.is_empty() { String::new() } else { format!("By simulation: {}.", listed(&told)) }
+}
+
+/// What is written of the fish that are there, for each target on them.
+fn bias_of_fish(plan: &BudgetPlan) -> String {
+    let told = plan.margins.iter().filter_map(|margin| {
+        let written = 100.0 * margin.written_over_there?;
+        Some(format!("{} {}", spoken(&margin.indicator), significant(written, if written >= 100.0 { 3 } else { 2 })))
+    });
+    let told: Vec<String> = told.collect();
+    if told.is_empty() {
+        return String::new();
+    }
+    format!(
+        "Counts of fish are biased: of 100 that are there (fish, or kg) so many are written, by formula: {}; changes and half-widths \
+         are of what is there.",
+        told.join(", ")
+    )
 }
 
 /// Targets that the plan does not meet: said, never left to be found.

@@ -127,3 +127,17 @@ fn money_only_where_rates_are_told() {
         assert!(file(&with, name).contains("41,000 crowns"), "{name} {}", file(&with, name));
     }
 }
+
+/// Whoever reads a proposal on fish is told what share of them is written; of all else nothing is said of bias.
+#[test]
+fn what_share_of_the_fish_is_written_is_said() {
+    let mut report = synthetic::usual();
+    assert!(!file(&report, "proposal.md").contains("Counts of fish are biased"));
+    let plans = [&mut report.answer.all, &mut report.answer.best, &mut report.answer.musts];
+    for plan in plans.into_iter().flatten() {
+        plan.margins[0].written_over_there = Some(1.214);
+    }
+    let text = file(&report, "proposal.md");
+    let name = report.answer.scheduled().unwrap().margins[0].indicator.replace('_', " ");
+    assert!(text.contains(&format!("so many are written, by formula: {name} 121")), "{text}");
+}

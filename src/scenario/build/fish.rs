@@ -208,7 +208,7 @@ fn weight(
     problems: &mut Problems,
     ledger: &mut Ledger,
 ) -> (LengthWeight, Option<String>) {
-    let about = format!("{zone}: weight of {} by its length", table.name);
+    let about = format!("{zone}, {}: weight by length", table.name);
     let shown = |weight: LengthWeight| format!("{} L^{}", number(weight.a), number(weight.b));
     let usual = LengthWeight { a: defaults::WEIGHT_A, b: defaults::WEIGHT_B };
     if let Some(listed) = listed(path, table, lists, problems) {
@@ -348,7 +348,7 @@ impl<'a> Noter<'a> {
 
     fn note(&mut self, key: &str, what: &str, written: bool, value: String, ledger: &mut Ledger) {
         if written {
-            let about = format!("{}: {what} of {}", self.zone, self.table.name);
+            let about = format!("{}, {}: {what}", self.zone, self.table.name);
             ledger.note(self.path, key, about, Noted::Written(value), &self.table.source);
         } else {
             ledger.keep(self.path, key, false, &self.table.source);
@@ -358,7 +358,7 @@ impl<'a> Noter<'a> {
 
     fn close(self, ledger: &mut Ledger) {
         if !self.filled.is_empty() {
-            let about = format!("{}: filled in for {}", self.zone, self.table.name);
+            let about = format!("{}, {}: filled in", self.zone, self.table.name);
             ledger.list_together(self.path, about, self.filled.join("; "), Origin::Assumed);
         }
     }

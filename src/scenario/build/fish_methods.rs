@@ -28,6 +28,11 @@ struct Written<'a> {
     source: &'a Option<Source>,
 }
 
+/// "30", or "30, 50".
+fn listed(values: &[f64]) -> String {
+    values.iter().map(|value| number(*value)).collect::<Vec<_>>().join(", ")
+}
+
 macro_rules! written {
     ($table:expr) => {
         Written {
@@ -82,12 +87,13 @@ impl Builder<'_, '_> {
             CountingRule::Abreast => "what crosses the line abreast of the diver".to_owned(),
         };
         let noted = Noted::when(table.counting.is_some(), what);
-        self.ledger.note(&path, "counting", "fish that count along a belt".into(), noted, &table.source);
+        let unit = format!("{} x {} m fish belt", listed(&length_m), listed(&width_m));
+        self.ledger.note(&path, "counting", format!("{unit}: fish that count"), noted, &table.source);
         let shown: Vec<String> = swim_minutes.iter().map(|minutes| number(*minutes)).collect();
-        let about = format!("minutes of the swim along {} m", number(length_m[0]));
+        let about = format!("{unit}: minutes of the swim");
         let noted = Noted::when(table.swim_minutes.is_some(), shown.join(", "));
         self.ledger.note(&path, "swim_minutes", about, noted, &table.source);
-        let count = self.fish_count(&path, &written!(table));
+        let count = self.fish_count(&path, &unit, &written!(table));
         let usual = swim_minutes[0] + way_back.map_or(0.0, |back| back.minutes);
         let minutes = WrittenMinutes {
             lay: table.lay_minutes,
@@ -96,7 +102,7 @@ impl Builder<'_, '_> {
             source: &table.source,
             work: &table.work,
         };
-        let minutes = self.minutes(&path, "fish belt", minutes, (defaults::FISH_LAY_MINUTES, usual));
+        let minutes = self.minutes(&path, &unit, minutes, (defaults::FISH_LAY_MINUTES, usual));
         let kind = MethodKind::FishBelt { length_m, width_m, swim_minutes, rule, count, way_back };
         MethodSpec { kind, units: self.units(&table.units), minutes }
     }
@@ -108,8 +114,9 @@ impl Builder<'_, '_> {
         let whole_period = table.counting.is_some_and(|word| word.0 == PeriodWord::WholePeriod);
         let what = if whole_period { "all that comes in" } else { "what is there at one moment" };
         let noted = Noted::when(table.counting.is_some(), what.into());
-        self.ledger.note(&path, "counting", "fish that count from a point".into(), noted, &table.source);
-        let count = self.fish_count(&path, &written!(table));
+        let unit = format!("point count of {} m", listed(&radius_m));
+        self.ledger.note(&path, "counting", format!("{unit}: fish that count"), noted, &table.source);
+        let count = self.fish_count(&path, &unit, &written!(table));
         let usual = count_minutes[0];
         let minutes = WrittenMinutes {
             lay: table.lay_minutes,
@@ -118,12 +125,12 @@ impl Builder<'_, '_> {
             source: &table.source,
             work: &table.work,
         };
-        let minutes = self.minutes(&path, "point count", minutes, (defaults::FISH_LAY_MINUTES, usual));
+        let minutes = self.minutes(&path, &unit, minutes, (defaults::FISH_LAY_MINUTES, usual));
         let kind = MethodKind::FishPointCount { radius_m, minutes: count_minutes, whole_period, count };
         MethodSpec { kind, units: self.units(&table.units), minutes }
     }
 
-    fn fish_count(&mut self, path: &str, written: &Written) -> FishCount {
+    fn fish_count(&mut self, path: &str, unit: &str, written: &Written) -> FishCount {
         let of = |percent: Option<Number<LengthCv>>, usual: f64| percent.map_or(usual, |percent| percent.get() / 100.0);
         let width_cm = written.class_cm.map_or(defaults::CLASS_CM, |class| class.get());
         let half = |below_cm| FineClasses { width_cm: 0.5 * width_cm, below_cm };
@@ -134,7 +141,7 @@ impl Builder<'_, '_> {
         let distance_sd = of(written.distance_spread_percent, 0.0);
         let left = written.left_after_others_percent.map_or(1.0, |left| left.get() / 100.0);
         let mut note = |key: &str, about: &str, is_written: bool, value: String| {
-            self.ledger.note(path, key, about.into(), Noted::when(is_written, value), written.source);
+            self.ledger.note(path, key, format!("{unit}: {about}"), Noted::when(is_written, value), written.source);
         };
         note("class_cm", "classes of length", written.class_cm.is_some(), format!("{} cm", number(width_cm)));
         note("length_spread_percent", "error of a length", written.length_spread_percent.is_some(), percent(cv));

@@ -301,7 +301,7 @@ impl Builder<'_, '_> {
         let done = self.done_last_time(path, &written, lay);
         let read = done.unwrap_or_else(|| written.read.map_or(default.1, |minutes| minutes.get()));
         let mut note = |key: &str, verb: &str, is_written: bool, value: f64| {
-            let article = if what.starts_with(['a', 'e', 'i', 'o']) { "an" } else { "a" };
+            let article = if what.starts_with(['a', 'e', 'i', 'o', '8']) { "an" } else { "a" };
             let about = format!("minutes to {verb} {article} {what}");
             self.ledger.note(path, key, about, Noted::when(is_written, number(value)), written.source);
         };

@@ -223,7 +223,7 @@ pub struct TargetTable {
     pub change: Option<Count<Place>>,
     /// Half-width of the interval of what is estimated, in points of cover.
     pub half_width_points: Option<Number<HalfWidthPoints>>,
-    /// The same for what is not a share, in the unit of the indicator.
+    /// The same for what is not a share, in the unit of the indicator (of fish: of what is there, not of what is written).
     pub half_width: Option<Number<HalfWidth>>,
     /// Standard error of the mean of one visit, in percent of that mean.
     pub cv_percent: Option<Number<CvPercent>>,

@@ -29,7 +29,7 @@ fn urchin_counts(mean_of_a_belt: f64) -> Vec<Vec<f64>> {
         let mut belt_count = |belt: u64| {
             let side = |k: u64| 1400.0 * key.uniform(Purpose::Placement, 2 * belt + k);
             let strip = StripPlace { start: (side(0), side(1)), direction: (1.0, 0.0), length_m: 25.0, width_m: 2.0 };
-            walk.read(&mut site, &strip, Visit::First);
+            walk.read(&site, &strip, Visit::First);
             walk.animals.len() as f64
         };
         (0..10).map(&mut belt_count).collect()
