@@ -129,6 +129,21 @@ fn changes_that_begin_elsewhere() {
     let report = format!("also_report = [\"grouper_over_350_cm\"]\n{}", with("", ""));
     rings(&report, LIST, "also_report[0]", "hardly ever longer than 350 cm");
     assert_eq!(doubts(&report.replace("350", "60"), LIST), []);
+
+    // The same of animals.
+    let animal = |from: &str| {
+        format!(
+            "{HEAD}{ZONE}[[zone.animal]]\nname = \"urchin\"\ndensity_per_100_m2 = 30\n[[method.invertebrate_belt]]\n\
+             [[change]]\nindicator = \"urchin\"\nfrom = {from}\nto = 0.1\n"
+        )
+    };
+    assert_eq!(doubts(&animal("40"), LIST), []);
+    rings(
+        &animal("0.3"),
+        LIST,
+        "change[0].from",
+        "urchin is to begin at 0.3, where the zones have 30 animals per 100 m2",
+    );
 }
 
 #[test]

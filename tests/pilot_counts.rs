@@ -297,7 +297,7 @@ fn urchins_of_all_densities_have_one_k() {
             for (set, lots) in simulated.iter_mut().enumerate() {
                 let key =
                     Key::seed(41).child(Purpose::Trial, set as u64).child(Purpose::Site, (2 * number + period) as u64);
-                let mut site = AnimalSite::new(reef, key, 0);
+                let site = AnimalSite::new(reef, key, 0);
                 let mut belt = |place: u64| {
                     let side = |k: u64| 1400.0 * key.uniform(Purpose::Placement, 2 * place + k);
                     let start = (side(0), side(1));

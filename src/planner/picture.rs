@@ -207,7 +207,7 @@ fn animals_of(
     let kinds = asked.animals.iter().zip(&plan.animals[zone]).enumerate();
     kinds
         .map(|(kind, (animal, reef))| {
-            let mut site = AnimalSite::at_place(reef, (key, kind as u64), there(&animal.name));
+            let site = AnimalSite::at_place(reef, (key, kind as u64), there(&animal.name));
             walk.read(&site, &strip, Visit::First);
             let there = walk.animals.iter().filter(|animal| animal.alive & 1 == 1);
             let places = there.map(|animal| PictureAnimal {

@@ -1,7 +1,7 @@
 //! From the tallies of a run to the rows of the table.
 
 use crate::analysis::transforms::Scale;
-use crate::design::{Comparison, Question};
+use crate::design::{Comparison, FishGroup, Question};
 use crate::engine::{DesignIndex, Outcome, Plan, Row, SiteCount, Where};
 use crate::measures::Rate;
 use crate::survey::{self, MethodKind};
@@ -28,10 +28,13 @@ pub fn rows(plan: &Plan, outcome: &Outcome) -> Vec<Row> {
         .collect()
 }
 
-/// The states that a design has rows for: its indicator's changes; else no change (1), or the one visit (0).
+/// The states that a design has rows for: its indicator's changes, those asked about it before those that another's bring; else no
+/// change (1), or the one visit (0).
 pub fn states_of_rows(plan: &Plan, design: &DesignIndex) -> Vec<usize> {
     let indicator = &plan.layout.readings[design.reading].indicator;
-    let changes: Vec<usize> = (2..plan.states).filter(|s| indicator.is_moved_by(&plan.study.changes[s - 2])).collect();
+    let change = |state: usize| &plan.study.changes[state - 2];
+    let mut changes: Vec<usize> = (2..plan.states).filter(|&s| indicator.is_moved_by(change(s))).collect();
+    changes.sort_by_key(|&s| change(s).indicator != indicator.name());
     match (plan.states, changes.is_empty()) {
         (1, _) => vec![0],
         (_, true) => vec![1],
@@ -102,6 +105,11 @@ pub fn back_to_there(plan: &Plan, design: &DesignIndex, state: usize) -> f64 {
 /// The true change over the one that is written, on the scale of the design; `None` where no change is imposed, or one that is
 /// written so otherwise than the mean that it tells nothing of it.
 fn by_change(plan: &Plan, design: &DesignIndex, state: usize) -> Option<f64> {
+    // What fish do otherwise at the second visit is in what is written, and no part of the change.
+    let is_otherwise = |group: &FishGroup| group.later_sighting.is_some();
+    if plan.study.zones.iter().flat_map(|zone| &zone.fish).any(is_otherwise) {
+        return None;
+    }
     let true_change = plan.expected_truth(design, state);
     let ratio = true_change / (true_change + plan.written_shift(design, state));
     let usual = if plan.scale(design.reading, design.units) == Scale::Plain {

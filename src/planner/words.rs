@@ -176,11 +176,27 @@ pub fn main_sentences(
     let mut sentences = Vec::new();
     let range = range_words(needed, ranges);
     let overall = if needed.zone == "all" { ", in the mean over all zones" } else { "" };
+    let reading = &plan.layout.readings[ask.reading];
+    let habit = reading.units.iter().position(|&n| n == 6).or(reading.units.len().checked_sub(1));
+    if let Some(u) = habit {
+        // The simulated design nearest below the number quoted.
+        let near = needed.units.and_then(|quoted| reading.units.iter().rposition(|&n| n <= quoted)).unwrap_or(u);
+        let alarm = outcome.tally(plan.index(&ask.design(near)), 1).rejection();
+        if is_marked(alarm, plan.study.test.alpha) {
+            sentences.push(format!(
+                "Beware: with the designs of this answer the test rings falsely {:.0} times in 100 where {:.0} are promised; part of what it \
+                 sees is that, so do not count on the numbers.",
+                100.0 * alarm.value(),
+                100.0 * plan.study.test.alpha
+            ));
+        }
+    }
     match needed.units {
         Some(number) => sentences.push(format!(
-            "{sites}, {units}: about {} a site {} {change} {seen}{overall} (simulated){range}.",
+            "{sites}, {units}: about {} a site {} {change} {seen}{overall} ({}){range}.",
             about_so_many(number, unit),
             if number == 1 { "sees" } else { "see" },
+            simulated_words(number, &reading.units)
         )),
         None => sentences.push(format!(
             "{sites}, {units}: no number of {} sees {change} {seen}; however many are laid, it is seen at most {:.0} times in 100 (by formula){range}.",
@@ -188,8 +204,6 @@ pub fn main_sentences(
             100.0 * needed.ceiling
         )),
     }
-    let reading = &plan.layout.readings[ask.reading];
-    let habit = reading.units.iter().position(|&n| n == 6).or(reading.units.len().checked_sub(1));
     if let (Some(u), None) = (habit, needed.units) {
         sentences.extend(sites_sentence(plan, ask, reading.units[u], unit));
     }
@@ -197,25 +211,29 @@ pub fn main_sentences(
         let design = ask.design(u);
         let power = outcome.tally(plan.index(&design), ask.state).rejection();
         sentences.push(format!(
-            "{} {} {} it in {} of 100 (simulated, error {:.0} in 100).",
+            "{} {} {} it in {} of 100 (simulated, error {} in 100).",
             capital(&count_word(reading.units[u])),
             plural(unit, reading.units[u]),
             if reading.units[u] == 1 { "sees" } else { "see" },
             of_hundred(power.value()),
-            (100.0 * power.error()).ceil()
+            error_in_100(power.error())
         ));
-        // The simulated design nearest below the number quoted.
-        let near = needed.units.and_then(|quoted| reading.units.iter().rposition(|&n| n <= quoted)).unwrap_or(u);
-        let alarm = outcome.tally(plan.index(&ask.design(near)), 1).rejection();
-        if is_marked(alarm, plan.study.test.alpha) {
-            sentences.push(format!(
-                "Beware: with such designs the test rings falsely {:.0} times in 100 where {:.0} are promised; do not count on the number above.",
-                100.0 * alarm.value(),
-                100.0 * plan.study.test.alpha
-            ));
-        }
     }
     sentences
+}
+
+/// "simulated", and from which numbers where the one told is not among them.
+fn simulated_words(number: usize, tried: &[usize]) -> String {
+    match (tried.first(), tried.last()) {
+        (Some(fewest), _) if number < *fewest => format!("continued from the {fewest} and more that were simulated"),
+        (_, Some(most)) if number > *most => format!("continued from the {most} and fewer that were simulated"),
+        _ => "simulated".into(),
+    }
+}
+
+/// An error of a rate in hundredths, rounded as in tables.
+fn error_in_100(error: f64) -> String {
+    if error > 0.0 && error < 0.005 { "under 1".into() } else { format!("{:.0}", 100.0 * error) }
 }
 
 /// "72", or "more than 99" for what is only nearly always.

@@ -73,7 +73,7 @@ fn table(text: &mut String, report: &Report) {
         let rest = if hidden > 0 { format!(" {hidden} more designs: designs.csv.") } else { String::new() };
         let is_tested = report.answer.rows.iter().any(|row| row.power.is_some());
         let tested = format!(
-            " Falsely: seen when nothing changed. Detectable: the change seen {} times in 100.",
+            " Falsely: seen when nothing changed. Detectable: the change seen {} times in 100, by formula.",
             significant(100.0 * report.seen, 2)
         );
         let tested = if is_tested { tested.as_str() } else { "" };

@@ -5,6 +5,7 @@ use super::canvas::{Canvas, NORMAL, Point, SMALL, Stroke, Text};
 use super::colours::{INK, PAPER, QUIET, sequential};
 use super::contour::contour;
 use super::figure::{Figure, Tiles, WIDTH, Words};
+use crate::engine::Row;
 use crate::measures::counted;
 use crate::planner::MapCell;
 use crate::report::fonts;
@@ -46,6 +47,10 @@ impl Grid {
     }
 }
 
+/// Said where simulation finds that the test rings too often.
+const FALSE_ALARMS: &str =
+    " The test rings falsely too often in some of them (marked in the tables): part of what is seen is that.";
+
 /// `None` without a map.
 pub fn map(report: &Report) -> Option<Figure> {
     let zones = distinct(report.answer.map.iter().map(|cell| cell.zone.as_str()));
@@ -60,11 +65,20 @@ pub fn map(report: &Report) -> Option<Figure> {
     };
     let tiles = Tiles::in_columns(grids.len(), columns, [320.0, 250.0, 232.0][columns - 1]);
     let title = sentence(&finding(first, report.seen, method, grids.len() > 1));
+    // The first rows are what the map is about.
+    let about = |row: &&Row| {
+        report.answer.rows.first().is_some_and(|first| first.method == row.method && first.indicator == row.indicator)
+    };
+    let rings = report.answer.rows.iter().filter(about).any(|row| row.false_alarm_marked);
+    let (title, beware) =
+        if rings { (format!("{title}, but false alarms are too frequent"), FALSE_ALARMS) } else { (title, "") };
     let words = Words {
         name: "lines-and-sites".to_string(),
         alt: format!("Shaded maps of power over {units} and sites with a line at the target. {title}."),
         title,
-        subtitle: "Every shade is a design; the darker, the more often the change is seen (by formula).".to_string(),
+        subtitle: format!(
+            "Every shade is a design; the darker, the more often the change is seen (by formula).{beware}"
+        ),
         caption: format!(
             "How often the first change is seen with so many {units} on so many sites, by formula. On and above the black \
              line it is seen {}; along it one may trade {units} against sites. Where it runs flat, more {units} no longer replace sites.",

@@ -153,7 +153,7 @@ fn check_limits(study: &Study, problems: &mut Problems) {
 /// A change that begins far from what every zone has.
 fn check_from(study: &Study, problems: &mut Problems) {
     for (index, change) in study.changes.iter().enumerate() {
-        if study.fish_of(&change.indicator).is_none() {
+        if study.fish_of(&change.indicator).is_none() && study.animal_of(&change.indicator).is_none() {
             continue;
         }
         let told = Told::of(study, change);

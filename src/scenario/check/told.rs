@@ -1,4 +1,4 @@
-//! What a change of fish or of cover is told of.
+//! What a change of fish, of animals or of cover is told of.
 
 use crate::design::{Change, FishMeasure, HARD_CORAL, Study, Zone};
 use crate::scenario::shown::number;
@@ -16,6 +16,15 @@ pub struct Told<'a> {
 
 impl<'a> Told<'a> {
     pub fn of(study: &Study, change: &'a Change) -> Self {
+        if let Some((name, commercial)) = study.animal_of(&change.indicator) {
+            let name = name.to_owned();
+            let held = move |zone: &Zone| {
+                let animal = zone.animals.iter().find(|animal| animal.name == name)?;
+                let share = if commercial { animal.commercial_share()? } else { 1.0 };
+                Some(100.0 * share * animal.spec.density_per_m2)
+            };
+            return Self { what: "density", unit: "animals per 100 m2", of_zone: Box::new(held), shown: three_digits };
+        }
         match study.fish_of(&change.indicator) {
             Some(told) => {
                 let unit = if told.measure == FishMeasure::Biomass { "kg per ha" } else { "fish per 100 m2" };

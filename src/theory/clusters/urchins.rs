@@ -25,7 +25,7 @@ fn urchin_counts(mean_of_a_belt: f64) -> Vec<Vec<f64>> {
     let mut walk = AnimalWalk::default();
     let mut site_counts = |trial: u64| {
         let key = Key::seed(5).child(Purpose::Trial, trial);
-        let mut site = AnimalSite::new(&reef, key, 0);
+        let site = AnimalSite::new(&reef, key, 0);
         let mut belt_count = |belt: u64| {
             let side = |k: u64| 1400.0 * key.uniform(Purpose::Placement, 2 * belt + k);
             let strip = StripPlace { start: (side(0), side(1)), direction: (1.0, 0.0), length_m: 25.0, width_m: 2.0 };
