@@ -221,7 +221,10 @@ fn no_what_if_sells_more_diving() {
     let answer = answer(EXPEDITION, &[]);
     let what_ifs: Vec<&str> =
         answer["what_ifs"].as_array().unwrap().iter().map(|what| what["what"].as_str().unwrap()).collect();
-    assert!(what_ifs.contains(&"one pair fewer") && what_ifs.contains(&"2 dives a day"), "{what_ifs:?}");
+    assert!(
+        what_ifs.iter().any(|what| what.starts_with("one pair fewer")) && what_ifs.contains(&"one dive a day fewer"),
+        "{what_ifs:?}"
+    );
     assert!(what_ifs.contains(&"a pair stays up on each dive"), "{what_ifs:?}");
     assert!(
         what_ifs.contains(&"one pair more, like Pia and Ruan") && what_ifs.contains(&"new places")
@@ -274,10 +277,15 @@ fn no_what_if_sells_more_diving() {
         }
     }
     let least = |what: &str| {
-        let of = answer["what_ifs"].as_array().unwrap().iter().find(|of| of["what"] == what).unwrap();
+        let of = answer["what_ifs"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .find(|of| of["what"].as_str().unwrap().starts_with(what))
+            .unwrap();
         of["all"][0].as_f64().unwrap_or(f64::INFINITY)
     };
-    assert!(least("one pair fewer") >= least("as it is") && least("2 dives a day") >= least("as it is"));
+    assert!(least("one pair fewer") >= least("as it is") && least("one dive a day fewer") >= least("as it is"));
     assert!(least("a pair stays up on each dive") >= least("as it is"));
     assert!(least("one pair more, like Pia and Ruan") <= least("as it is"));
     assert!(least("own site set in each zone") <= least("as it is"));

@@ -506,3 +506,39 @@ fn the_example_is_read() {
     let end = end.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(end.contains("hard coral: wall has 2 sites, so that the interval rests on"), "{end}");
 }
+
+/// Where a unit comes to take more than its dives have, the rest is still planned, with the reason first; sheets that hold what
+/// looks like a slip are told of it.
+#[test]
+fn a_unit_that_no_longer_fits_does_not_end_the_expedition() {
+    let folder = TempDir::new().unwrap();
+    let text = by_components();
+    planned_and_done(&folder, &text, 2);
+    let sheet = fs::read_to_string(folder.path().join("done.csv")).unwrap();
+    let with_minutes = |minutes: u64| {
+        let slow = fill(&sheet, |row| {
+            if row.get("task") == "rugosity" && !row.get("minutes_used").is_empty() {
+                row.set("minutes_used", minutes);
+                row.set("diver", "Nobody");
+            }
+        });
+        fs::write(folder.path().join("slow.csv"), slow).unwrap();
+        json(&folder, &text, &["--done", "slow.csv", "--days-left", "99"])
+    };
+    let no_longer = |told: &Value| !told["no_longer_fits"].as_array().unwrap().is_empty();
+    let (mut least, mut most) = (10, 120);
+    while most - least > 1 {
+        let middle = (least + most) / 2;
+        if no_longer(&with_minutes(middle)) { most = middle } else { least = middle }
+    }
+    let told = with_minutes(most + 1);
+    assert!(no_longer(&told));
+    let chance = number(&told["finish_chance"]);
+    assert!((0.5..0.9).contains(&chance), "{chance}");
+    assert!(!told["rest"]["schedule"].as_array().unwrap().is_empty());
+    let notes = told["notes"].to_string();
+    assert!(notes.contains("--days-left 99 is more than") && notes.contains("(Nobody)"), "{notes}");
+    let screen = output(&folder, &text, &["--done", "slow.csv"]);
+    let place = |words: &str| screen.find(words).unwrap_or_else(|| panic!("{words}: {screen}"));
+    assert!(place("With the minutes seen") < place("Against the plan"));
+}

@@ -128,6 +128,13 @@ impl ReplanReport {
     fn verdict(&self, text: &mut String) {
         let rest = &self.answer.rest;
         let days_left = self.answer.days_left;
+        for line in no_longer_fits(&self.answer) {
+            paragraph(text, &line, "");
+        }
+        if nothing_fits(&self.answer) {
+            text.push('\n');
+            return;
+        }
         match &rest.all {
             Some(plan) if plan.days == 0 => {
                 paragraph(text, "All targets hold with what is done: nothing more is needed.", "");
@@ -271,6 +278,28 @@ impl ReplanReport {
         }
         text.push('\n');
     }
+}
+
+/// Whether some work fits into no dive, however seldom it shall be done in time.
+pub(super) fn nothing_fits(answer: &Replanned) -> bool {
+    !answer.no_longer_fits.is_empty() && answer.finish_chance.is_none()
+}
+
+/// What the minutes seen leave no room for, and what was done about it.
+pub(super) fn no_longer_fits(answer: &Replanned) -> Vec<String> {
+    let mut all: Vec<String> = answer
+        .no_longer_fits
+        .iter()
+        .map(|why| format!("With the minutes seen nothing fits as it was asked. {why}"))
+        .collect();
+    if let Some(chance) = answer.finish_chance {
+        all.push(format!(
+            "The best that still can be done with the same dives: both divers done in time {:.0} times in 100, less often than \
+             finish_chance asks. Whoever runs late leaves the unit unfinished and writes that down; no dive gets longer.",
+            100.0 * chance
+        ));
+    }
+    all
 }
 
 /// The first letters of a name, so that a table keeps its columns.

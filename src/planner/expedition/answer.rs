@@ -21,7 +21,7 @@ use super::schedule::{ScheduleRow, schedule};
 use super::season::{Season, season};
 use super::sites::{SiteRow, not_spoken_of, site_rows, site_warnings};
 use super::stairs::{Stair, stairs};
-use super::starts::{Start, starts};
+use super::starts::{Start, crowded, starts};
 use super::visits::visits;
 use super::warn::warnings;
 use super::what_ifs::{MarginIf, WhatIf, margin_ifs, what_ifs};
@@ -331,6 +331,7 @@ fn on_days(answer: &mut BudgetAnswer, prepared: &Prepared, found: &Found, seed: 
     let people = people(prepared, &visits, &zones);
     answer.schedule = schedule((prepared, found), &visits, &people, draw.as_ref());
     answer.starts = starts(prepared, found, draw.as_ref(), seed);
+    answer.warnings.extend(crowded(prepared, &answer.starts));
     if let Some(draw) = &draw {
         answer.sites = site_rows(prepared, found, draw, &visits);
         answer.calm_visits = calm_visits(prepared, &visits, draw);

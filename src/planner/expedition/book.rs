@@ -15,6 +15,9 @@ pub struct BookDays {
     /// Chance with the days that can be booked now.
     pub chance: f64,
     pub to_book: Option<usize>,
+    /// The same for both visits, where a change takes two: were the second expedition like the first and their weather
+    /// independent.
+    pub to_book_for_both: Option<usize>,
     /// The same were each day lost by itself, and in spells: spells lower the chance of losing little and raise that of
     /// losing nothing.
     pub odds: Odds,
@@ -39,6 +42,9 @@ pub fn to_book(prepared: &Prepared, today: Today, plans: [(&str, &Option<BudgetP
             needs,
             chance: lost.at_least_after(today, needs, prepared.bookable_days()),
             to_book,
+            to_book_for_both: (prepared.plan.study.question.visits() == 2)
+                .then(|| lost.to_book_after(today, needs, prepared.expedition.days.chance_wanted.sqrt(), MOST_TO_BOOK))
+                .flatten(),
             odds: Odds::new(prepared, &lost, needs),
             money: to_book.and_then(money),
         })

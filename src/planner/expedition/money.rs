@@ -23,6 +23,8 @@ pub struct Cost {
     pub per_dive: f64,
     pub per_site: f64,
     pub per_unit: f64,
+    /// With all days for diving that there are, where the plan does not need more.
+    pub with_all_days: Option<f64>,
     /// One day more, whatever is done on it.
     pub a_day: f64,
 }
@@ -146,6 +148,8 @@ impl Prepared<'_> {
             per_dive: total / dives.max(1) as f64,
             per_site: total / sites.max(1) as f64,
             per_unit: total / all_units.max(1.0),
+            with_all_days: (diving <= self.bookable_days())
+                .then(|| total + self.of_days(rates, self.bookable_days()) - self.of_days(rates, diving)),
             a_day: self.of_days(rates, diving + 1) - self.of_days(rates, diving),
         })
     }

@@ -54,22 +54,11 @@ pub fn paired<'a>(plan: &Plan, expedition: &'a Expedition, known: &Known) -> (Co
         let pairs = expedition.pairs.iter().map(|&(one, other)| [name(one), name(other)]).collect();
         Some(Pairing { pairs, matters, tried, days })
     };
-    let kinds: Vec<Kind> = (0..expedition.divers.len()).map(|diver| Kind::of(expedition, &tasks, diver)).collect();
-    if !may_matter(expedition, &tasks, &kinds) {
-        return (as_listed, told(expedition, PairingMatters::No, 1, None));
-    }
-    let different = if kinds.len() > MOST_DIVERS { Vec::new() } else { pairings(&kinds) };
-    if different.is_empty() || different.len() > MOST_TRIED {
-        return (as_listed, told(expedition, PairingMatters::NotTried, 1, None));
-    }
-    let tried: Vec<(Expedition, Effort)> = different
-        .into_par_iter()
-        .map(|pairs| {
-            let other = Expedition { pairs, ..expedition.clone() };
-            let effort = Effort::of(plan, &other, &dimensions, known);
-            (other, effort)
-        })
-        .collect();
+    let tried = match ways(expedition, &tasks) {
+        Ways::Alike => return (as_listed, told(expedition, PairingMatters::No, 1, None)),
+        Ways::TooMany => return (as_listed, told(expedition, PairingMatters::NotTried, 1, None)),
+        Ways::These(different) => tried(plan, expedition, (&dimensions, known), different),
+    };
     let number = tried.len();
     let same = tried.iter().all(|(_, effort)| effort.is_like(&tried[0].1));
     let days = |of: fn(&Effort) -> Option<usize>| {
@@ -78,12 +67,69 @@ pub fn paired<'a>(plan: &Plan, expedition: &'a Expedition, known: &Known) -> (Co
     };
     let days = days(|effort| effort.all.as_ref().map(|all| all.0))
         .or(days(|effort| effort.musts.as_ref().map(|musts| musts.0)));
-    // Of equals the first, which is nearest to the list.
-    let best = tried.iter().min_by_key(|(_, effort)| effort.key()).map(|(best, _)| best.clone());
-    let Some(best) = best else { return (as_listed, None) };
+    let Some(best) = best(tried) else { return (as_listed, None) };
     let matters = if same { PairingMatters::No } else { PairingMatters::Yes };
     let told = told(&best, matters, number, days);
     (Cow::Owned(best), told)
+}
+
+/// The expedition with the best pairs of its divers, whoever dived with whom before; `None`: the ways are too many to try.
+pub fn paired_anew(
+    plan: &Plan,
+    expedition: &Expedition,
+    dimensions: &[Dimensions],
+    known: &Known,
+) -> Option<Expedition> {
+    let pairs = as_listed(expedition.divers.len());
+    let mut listed = Expedition { pairs, ..expedition.clone() };
+    listed.boats.number = listed.boats.number.min(listed.pairs.len());
+    let tasks = Tasks::new(plan, &listed, dimensions)?;
+    match ways(&listed, &tasks) {
+        Ways::Alike => Some(listed),
+        Ways::TooMany => None,
+        Ways::These(different) => best(tried(plan, &listed, (dimensions, known), different)),
+    }
+}
+
+/// The ways to pair the divers of an expedition.
+enum Ways {
+    /// Nothing of the work depends on it.
+    Alike,
+    TooMany,
+    /// Those that differ.
+    These(Vec<Vec<Two>>),
+}
+
+fn ways(expedition: &Expedition, tasks: &Tasks) -> Ways {
+    let kinds: Vec<Kind> = (0..expedition.divers.len()).map(|diver| Kind::of(expedition, tasks, diver)).collect();
+    if kinds.is_empty() || !may_matter(expedition, tasks, &kinds) {
+        return Ways::Alike;
+    }
+    let different = if kinds.len() > MOST_DIVERS { Vec::new() } else { pairings(&kinds) };
+    if different.is_empty() || different.len() > MOST_TRIED { Ways::TooMany } else { Ways::These(different) }
+}
+
+fn tried(
+    plan: &Plan,
+    expedition: &Expedition,
+    (dimensions, known): (&[Dimensions], &Known),
+    different: Vec<Vec<Two>>,
+) -> Vec<(Expedition, Effort)> {
+    let with = |pairs: Vec<Two>| {
+        let other = Expedition { pairs, ..expedition.clone() };
+        let effort = Effort::of(plan, &other, dimensions, known);
+        (other, effort)
+    };
+    different.into_par_iter().map(with).collect()
+}
+
+/// Of equals the first, which is nearest to the list.
+fn best(tried: Vec<(Expedition, Effort)>) -> Option<Expedition> {
+    tried.into_iter().min_by_key(|(_, effort)| effort.key()).map(|(best, _)| best)
+}
+
+fn as_listed(divers: usize) -> Vec<Two> {
+    (0..divers / 2).map(|pair| (2 * pair, 2 * pair + 1)).collect()
 }
 
 /// What of a diver the work asks for.
@@ -137,8 +183,7 @@ fn pairings(kinds: &[Kind]) -> Vec<Vec<(usize, usize)>> {
             all.push(pairs.to_vec());
         }
     };
-    let as_listed: Vec<(usize, usize)> = (0..kinds.len() / 2).map(|pair| (2 * pair, 2 * pair + 1)).collect();
-    keep(&as_listed);
+    keep(&as_listed(kinds.len()));
     let everybody: Vec<usize> = (0..kinds.len()).collect();
     if kinds.len().is_multiple_of(2) {
         extend(&everybody, &mut Vec::new(), &mut keep);

@@ -18,26 +18,35 @@ pub fn people_warnings(prepared: &Prepared, people: &People) -> Vec<String> {
 /// stands in the table of readers.
 fn confounded(prepared: &Prepared, crossing: &[Crossing]) -> Option<String> {
     let apart = crossing.iter().filter(|crossing| crossing.apart > CONFOUNDED);
-    let worst = apart.max_by(|one, other| one.apart.total_cmp(&other.apart))?;
-    let remedies = what_keeps_apart(prepared);
-    (!remedies.is_empty()).then(|| {
+    let apart: Vec<&Crossing> = apart.collect();
+    let worst = apart.iter().max_by(|one, other| one.apart.total_cmp(&other.apart))?;
+    let remedies = what_keeps_apart(prepared, &apart);
+    let remedies: Vec<String> = remedies?.into_iter().chain(["compare readers beforehand".to_owned()]).collect();
+    Some({
         format!(
-            "Zones are read by other people, up to {:.0} % of the units ({}): {}, or compare readers beforehand.",
+            "Zones are read by other people, up to {:.0} % of the units ({}): {}.",
             100.0 * worst.apart,
             worst.method.replace('_', " "),
-            remedies.join(", ")
+            remedies.join(", or ")
         )
     })
 }
 
-/// What of the crew keeps readers from sharing all zones, each as what would mend it.
-fn what_keeps_apart(prepared: &Prepared) -> Vec<String> {
+/// What of the crew keeps readers of some methods from sharing all zones, each as what would mend it; `None`: nothing, divers
+/// can all do the same. More divers with a skill share no work that needs none.
+fn what_keeps_apart(prepared: &Prepared, apart: &[&Crossing]) -> Option<Vec<String>> {
     let expedition = prepared.expedition;
     let lacks = |skill: &&str| expedition.divers.iter().any(|diver| !diver.skills.iter().any(|of| of == skill));
-    let mut skills: Vec<&str> = expedition.methods.iter().filter_map(|method| method.skill.as_deref()).collect();
-    skills.sort_unstable();
-    skills.dedup();
-    let skills: Vec<&str> = skills.into_iter().filter(lacks).collect();
+    let tasks = prepared.tasks.tasks.iter().zip(&prepared.tasks.methods);
+    let of_apart = tasks.filter(|(task, _)| apart.iter().any(|of| of.method == task.name));
+    let asked = |methods: &mut dyn Iterator<Item = usize>| {
+        let mut skills: Vec<&str> = methods.filter_map(|method| expedition.methods[method].skill.as_deref()).collect();
+        skills.sort_unstable();
+        skills.dedup();
+        skills.into_iter().filter(lacks).collect::<Vec<&str>>()
+    };
+    let skills = asked(&mut of_apart.map(|(_, &method)| method));
+    let all_skills = asked(&mut (0..expedition.methods.len()));
     let deepest = expedition.zones.iter().map(|zone| zone.depth_m).fold(0.0, f64::max);
     let is_shallow = |diver: &crate::design::DiverSpec| diver.depth_m.is_some_and(|depth| depth < deepest);
     let comes_or_leaves = |diver: &crate::design::DiverSpec| diver.from_day > 1 || diver.to_day.is_some();
@@ -51,7 +60,7 @@ fn what_keeps_apart(prepared: &Prepared) -> Vec<String> {
     if expedition.divers.iter().any(comes_or_leaves) {
         all.push("keep one crew throughout".to_owned());
     }
-    all
+    (!all.is_empty() || !all_skills.is_empty()).then_some(all)
 }
 
 fn second_visit(prepared: &Prepared) -> Option<String> {

@@ -13,6 +13,7 @@ use super::people::people;
 use super::places::with_other_places;
 use super::plan::BudgetPlan;
 use super::prepared::{NothingFits, Prepared};
+use super::replan_doubts::doubts;
 use super::replan_words::{Amendment, amendments, changes, notes};
 use super::schedule::{ScheduleRow, schedule};
 use super::seen::{Level, Seen, components_of, seen_minutes, seen_variances};
@@ -20,7 +21,7 @@ use super::starts::{Start, starts};
 use super::tasks::Tasks;
 use super::variants::variants;
 use super::visits::visits;
-use super::warn::warnings;
+use super::warn::{misfits, warnings, what_does_not_fit};
 use crate::budget::{DayPacking, DoneSites, Found, Hold, Indicator, PlacesTell, Search, Today, Units, ZoneDives};
 use crate::design::{Asks, Expedition, Target};
 use crate::engine::Plan;
@@ -49,6 +50,10 @@ pub struct Replanned {
     pub units_done: usize,
     pub units_not_done: usize,
     pub units_interrupted: usize,
+    /// Work that no longer fits into a dive with the minutes seen, as sure as it shall be done in time.
+    pub no_longer_fits: Vec<String>,
+    /// How sure dives of the rest are done in time where that had to be lowered for it; `None`: as the scenario asks.
+    pub finish_chance: Option<f64>,
     #[serde(flatten)]
     pub seen: Seen,
     /// The plan that was under way; `None` where there was none.
@@ -161,7 +166,7 @@ pub fn replan(
     let gone = old.bookable_days().saturating_sub(days_left);
     let to_come = done.rest_of(expedition, planned.as_ref(), (gone, days_left));
     let known_now = Known::default();
-    let prepared = Prepared::with(&learned, &to_come, (old.dimensions.clone(), &known_now), |tasks, indicators| {
+    let learn = |tasks: &mut Tasks, indicators: &mut [Indicator]| {
         for (task, of) in tasks.tasks.iter_mut().zip(0..) {
             let seen = seen.minutes.iter().find(|seen| seen.diver.is_none() && seen.task == old.tasks.tasks[of].name);
             task.unit.mean = seen.map_or(task.unit.mean, |seen| seen.new);
@@ -174,7 +179,22 @@ pub fn replan(
             indicator.done = done.tell(indicator);
             indicator.places.iter_mut().for_each(|places| places.done = done.tell_places(places, indicator.task));
         }
-    })?;
+    };
+    let less_sure = less_sure(&to_come);
+    let prepare = |to_come| Prepared::with(&learned, to_come, (old.dimensions.clone(), &known_now), learn);
+    let mut prepared = prepare(&to_come)?;
+    let no_longer_fits = what_does_not_fit(&prepared);
+    if !no_longer_fits.is_empty() {
+        for others in &less_sure {
+            let less_sure = prepare(others)?;
+            if misfits(&less_sure).is_empty() {
+                prepared = less_sure;
+                break;
+            }
+        }
+    }
+    let planned_chance = prepared.expedition.finish_chance;
+    let finish_chance = (planned_chance < to_come.finish_chance).then_some(planned_chance);
     let zones = prepared.zones();
     let search = prepared.search(&zones);
     let search = match own_set {
@@ -200,6 +220,8 @@ pub fn replan(
         ..BudgetAnswer::default()
     };
     rest.book = to_book(&prepared, replanning.today, [("all targets", &rest.all), ("the musts", &rest.musts)]);
+    // What is under way is one visit.
+    rest.book.iter_mut().for_each(|book| book.to_book_for_both = None);
     let takes_all = all.as_ref().is_some_and(|all| all.days <= days_left);
     let next = if takes_all { &all } else { &best };
     if let Some(found) = next {
@@ -227,14 +249,32 @@ pub fn replan(
         units_done: data.units.len(),
         units_not_done: data.not_done,
         units_interrupted: data.interrupted,
+        no_longer_fits,
+        finish_chance,
         planned: planned.as_ref().map(|found| old.told(found, Hold::All)),
         as_planned,
         amendments: amendments(data, visit, &seen, &changes),
-        notes: notes(words, next.as_ref(), (data, visit), (&seen, replanning.days_left.is_some())),
+        notes: {
+            let told = (&prepared, &done, planned.as_ref());
+            let days_left = replanning.days_left;
+            let mut all = doubts(&old, (data, visit), &rest.reading_columns, (&seen, days_left));
+            all.extend(notes(told, next.as_ref(), (data, visit), (&seen, days_left.is_some())));
+            all
+        },
         rest,
         changes,
         seen,
     })
+}
+
+/// Chances to be done in time that are tried, one after the other, where work no longer fits: from one in two on a dive would
+/// more often not be done than done.
+const LESS_SURE: [f64; 4] = [0.8, 0.7, 0.6, 0.5];
+
+/// The rest with dives that are done in time less often; their minutes stay what they are.
+fn less_sure(to_come: &Expedition) -> Vec<Expedition> {
+    let lower = LESS_SURE.into_iter().filter(|chance| *chance < to_come.finish_chance);
+    lower.map(|finish_chance| Expedition { finish_chance, ..to_come.clone() }).collect()
 }
 
 /// Sites that are done, with their units of each task: in the visit under way, and where the sheets hold the first visit too,

@@ -4,6 +4,7 @@ use super::draw::Draw;
 use super::prepared::Prepared;
 use super::schedule::place;
 use crate::budget::Found;
+use crate::measures::counted;
 use crate::random::{Key, Purpose};
 use crate::survey::{LineLayout, Place};
 use serde::Serialize;
@@ -62,7 +63,17 @@ pub fn starts(prepared: &Prepared, found: &Found, draw: Option<&Draw>, seed: u64
                 // Equal distances leave no room for more.
                 let spares = if ground.placement.layout == LineLayout::Systematic { 0 } else { SPARES };
                 let key = of_site.child(Purpose::Placement, method as u64);
-                ground.lay(key, 0, &vec![length; units + spares], dimensions.width_m(), &mut places);
+                let lengths = vec![length; units + spares];
+                let width = dimensions.width_m();
+                // Drawn anew until no belts overlap that are laid, nor their spares.
+                let is_free = (0..MOST_DRAWS).any(|draw| {
+                    let key = if draw == 0 { key } else { key.child(Purpose::Starts, draw) };
+                    ground.lay(key, 0, &lengths, width, &mut places);
+                    overlaps(places.iter().map(|place| (place.start, place.heading)), length, width) == 0
+                });
+                if !is_free {
+                    ground.lay(key, 0, &lengths, width, &mut places);
+                }
                 let start = |(unit, place): (usize, &Place)| Start {
                     zone: plan.study.zones[zone].name.clone(),
                     site: site + 1,
@@ -82,7 +93,105 @@ pub fn starts(prepared: &Prepared, found: &Found, draw: Option<&Draw>, seed: u64
     all
 }
 
+/// Draws of the starts of a method at a site until no belts overlap.
+const MOST_DRAWS: u64 = 200;
+
+/// Pairs of belts that overlap; lines have no width and share no animals.
+fn overlaps(places: impl Iterator<Item = (Two, Two)>, length: f64, width: f64) -> usize {
+    if width <= 0.0 {
+        return 0;
+    }
+    let belts: Vec<Belt> = places.map(|(start, heading)| Belt { start, heading, length, width }).collect();
+    let pairs = belts.iter().enumerate().flat_map(|(at, one)| belts[at + 1..].iter().map(move |other| (one, other)));
+    pairs.filter(|(one, other)| one.overlaps(other)).count()
+}
+
+/// Along the reef and across.
+type Two = (f64, f64);
+
+/// A rectangle along its middle line, m.
+struct Belt {
+    start: Two,
+    heading: Two,
+    length: f64,
+    width: f64,
+}
+
+impl Belt {
+    fn corners(&self) -> [(f64, f64); 4] {
+        let (x, y) = self.heading;
+        let at =
+            |along: f64, across: f64| (self.start.0 + along * x - across * y, self.start.1 + along * y + across * x);
+        let half = 0.5 * self.width;
+        [at(0.0, -half), at(0.0, half), at(self.length, -half), at(self.length, half)]
+    }
+
+    /// Two rectangles are apart where their shadows on a side of one of them are.
+    fn overlaps(&self, other: &Self) -> bool {
+        let sides = [self, other].into_iter().flat_map(|of| [of.heading, (-of.heading.1, of.heading.0)]);
+        let shadow = |of: &Self, side: (f64, f64)| {
+            let along = of.corners().map(|corner| corner.0 * side.0 + corner.1 * side.1);
+            (along.into_iter().fold(f64::INFINITY, f64::min), along.into_iter().fold(f64::NEG_INFINITY, f64::max))
+        };
+        sides.into_iter().all(|side| {
+            let (own, others) = (shadow(self, side), shadow(other, side));
+            own.0.max(others.0) < own.1.min(others.1) - TOUCH_M
+        })
+    }
+}
+
+/// Belts that share no more than this touch: starts are told to 10 cm.
+const TOUCH_M: f64 = 0.1;
+
+/// Where belts of one method overlap at a site all the same: how many sites, and what to do.
+pub fn crowded(prepared: &Prepared, starts: &[Start]) -> Option<String> {
+    let same =
+        |one: &Start, other: &Start| (&one.zone, one.site, &one.method) == (&other.zone, other.site, &other.method);
+    let is_crowded = |of: &&[Start]| {
+        let task = prepared.tasks.tasks.iter().position(|task| task.name == of[0].method);
+        let Some(method) = task.and_then(|task| prepared.tasks.methods.get(task)) else { return false };
+        let dimensions = prepared.dimensions[*method];
+        let Some(length) = dimensions.length_m() else { return false };
+        let place = |start: &Start| {
+            let angle = start.heading_degrees.to_radians();
+            ((start.along_m, start.across_m), (libm::cos(angle), libm::sin(angle)))
+        };
+        let laid = of.iter().filter(|start| !start.is_spare).map(place);
+        overlaps(laid, length, dimensions.width_m()) > 0
+    };
+    let crowded: Vec<&[Start]> = starts.chunk_by(same).filter(is_crowded).collect();
+    let first = crowded.first()?;
+    Some(format!(
+        "Belts of one method overlap at {} (the first: {} at {}): the sites have no room for them all, and what lies in both is \
+         counted twice. Make the sites larger ([site]), the belts shorter, or lay fewer.",
+        counted(crowded.len(), "site"),
+        first[0].method.replace('_', " "),
+        first[0].place()
+    ))
+}
+
 /// To 10 cm: nobody finds a start more nearly.
 fn tenths(metres: f64) -> f64 {
     (10.0 * metres).round() / 10.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Crossed, side by side, end to end and one behind the other at an angle, by hand.
+    #[test]
+    fn belts_overlap_where_they_share_ground() {
+        let belt = |start, degrees: f64| Belt {
+            start,
+            heading: (libm::cos(degrees.to_radians()), libm::sin(degrees.to_radians())),
+            length: 10.0,
+            width: 2.0,
+        };
+        let first = belt((0.0, 0.0), 0.0);
+        assert!(first.overlaps(&belt((5.0, -5.0), 90.0)));
+        assert!(first.overlaps(&belt((0.0, 1.5), 0.0)) && !first.overlaps(&belt((0.0, 2.5), 0.0)));
+        assert!(first.overlaps(&belt((9.5, 0.0), 0.0)) && !first.overlaps(&belt((10.0, 0.0), 0.0)));
+        assert!(!first.overlaps(&belt((10.5, 1.5), 45.0)));
+    }
 }

@@ -287,9 +287,18 @@ impl Misfit {
         match self {
             Misfit::Unit { zone, method, needs, waits, has } => {
                 let hold = if *waits > 0.0 { format!(" (its buddy waits {waits:.0})") } else { String::new() };
+                if needs > has {
+                    let [needs, has] = told_apart(*needs, *has);
+                    return format!(
+                        "{zone}: one of {method} takes {needs} minutes to be done in time{hold}, a dive there has {has} for work: \
+                         nothing can be planned until it fits. Make a unit smaller (shorter, narrower, fewer points), give its \
+                         minutes less spread (minutes_spread_percent) if they vary less, or ask for a lower finish_chance."
+                    );
+                }
                 format!(
-                    "{zone}: one of {method} takes {needs:.0} minutes to be done in time{hold}, a dive there has {has:.0} for \
-                     work, and a pair that can do it must be under water: nothing can be planned until it fits."
+                    "{zone}: no pair under water can do {method} (one takes {needs:.0} minutes to be done in time{hold}, a dive \
+                     there has {has:.0} for work): nothing can be planned until there is a pair with the skill and depth aboard \
+                     every boat, all the time, or fewer boats."
                 )
             }
             Misfit::Together { zone } => format!(
@@ -303,8 +312,9 @@ impl Misfit {
     pub fn short(&self) -> String {
         match self {
             Misfit::Unit { zone, method, needs, has, .. } if needs > has => {
+                let [needs, has] = told_apart(*needs, *has);
                 format!(
-                    "{zone}: a unit of {method} no longer fits, it takes {needs:.0} minutes and a dive has {has:.0} for work"
+                    "{zone}: a unit of {method} no longer fits, it takes {needs} minutes and a dive has {has} for work"
                 )
             }
             Misfit::Unit { zone, method, .. } => format!("{zone}: no pair under water can do {method}"),
@@ -313,6 +323,12 @@ impl Misfit {
             }
         }
     }
+}
+
+/// What is needed and what there is, with as many digits as tell them apart.
+fn told_apart(needs: f64, has: f64) -> [String; 2] {
+    let told = |digits: usize| [needs, has].map(|minutes| format!("{minutes:.digits$}"));
+    (0..3).map(told).find(|[needs, has]| needs != has).unwrap_or_else(|| told(3))
 }
 
 pub(super) fn misfits(prepared: &Prepared) -> Vec<Misfit> {
@@ -367,6 +383,17 @@ mod tests {
             finished: 1.0,
             leave_out_first: false,
         }
+    }
+
+    /// 33.2 minutes do not fit into 33, and both are not told as 33.
+    #[test]
+    fn what_does_not_fit_is_told_apart_from_what_there_is() {
+        assert_eq!(told_apart(33.2, 33.0), ["33.2", "33.0"]);
+        assert_eq!(told_apart(35.1, 33.0), ["35", "33"]);
+        let misfit =
+            Misfit::Unit { zone: "deep".into(), method: "coral belt".into(), needs: 33.2, waits: 0.0, has: 33.0 };
+        assert!(misfit.words().contains("takes 33.2 minutes to be done in time, a dive there has 33.0 for work"));
+        assert!(misfit.words().contains("finish_chance") && !misfit.words().contains("bottom time"));
     }
 
     /// Another boat, and another day, is no later dive. (The plans of this program dive the deeper site first.)

@@ -1,6 +1,7 @@
 //! What one day, pair, site, unit, target or method more or less is worth, by formula. Where diving is touched, only towards
 //! caution: no more dives a day, no longer bottom time, no deeper site, no shorter interval is ever priced.
 
+use super::missing::{one_ill, one_pair_fewer};
 use super::options::Chosen;
 use super::places::words;
 use super::prepared::Prepared;
@@ -141,17 +142,30 @@ pub fn what_ifs(
             Changed::Indicators(indicators) => with(&Prepared { indicators: indicators.clone(), ..prepared.clone() }),
         }
     };
-    let ill = one_ill(prepared.expedition).into_iter();
-    let cases = others.len();
-    let all = others
-        .into_iter()
-        .chain(ill.map(|(what, expedition)| (what, WhatIfKind::Capacity, Changed::Expedition(Box::new(expedition)))));
+    let dimensions = &prepared.dimensions;
+    let of_fewer = |(names, expedition): (String, Expedition)| {
+        (format!("one pair fewer (without {names})"), WhatIfKind::Capacity, Changed::Expedition(Box::new(expedition)))
+    };
+    let of_ill = |(name, expedition): (String, Expedition)| {
+        let what = format!("one diver ill throughout (worst: {name})");
+        (what, WhatIfKind::Capacity, Changed::Expedition(Box::new(expedition)))
+    };
+    let fewer = one_pair_fewer(prepared.plan, prepared.expedition, dimensions, prepared.known);
+    let ill = one_ill(prepared.plan, prepared.expedition, dimensions, prepared.known);
+    let (cases, pairs) = (others.len(), fewer.len());
+    let all = others.into_iter().chain(fewer.into_iter().map(of_fewer)).chain(ill.into_iter().map(of_ill));
     let mut found: Vec<Option<WhatIf>> = all.collect::<Vec<_>>().into_par_iter().map(of).collect();
-    // Of those in which one diver is missing the worst.
-    let ill = found.split_off(cases);
+    let ill = found.split_off(cases + pairs);
+    let fewer = found.split_off(cases);
     let cost = |takes: &Option<(usize, usize)>| takes.unwrap_or((usize::MAX, usize::MAX));
-    let worst = ill.into_iter().flatten().rev().max_by_key(|what| (cost(&what.all), cost(&what.musts)));
-    std::iter::once(as_it_is).chain(found.into_iter().flatten()).chain(worst).chain(own).collect()
+    // Whoever plans chooses which pair stays at home, but not who falls ill.
+    let by_cost = |what: &WhatIf| (cost(&what.all), cost(&what.musts));
+    let best = fewer.into_iter().flatten().rev().min_by_key(by_cost);
+    let worst = ill.into_iter().flatten().rev().max_by_key(by_cost);
+    let mut found = found.into_iter().flatten().collect::<Vec<_>>();
+    let after = found.iter().position(|what| !what.what.starts_with("one pair more")).unwrap_or(found.len());
+    best.into_iter().for_each(|best| found.insert(after, best));
+    std::iter::once(as_it_is).chain(found).chain(worst).chain(own).collect()
 }
 
 /// Why no plan meets all targets (else: the musts), short: what does not fit into a dive, or the target that the sites there
@@ -198,12 +212,6 @@ fn crew_and_dives(prepared: &Prepared, others: &mut Vec<(String, WhatIfKind, Cha
             expedition.pairs.push((next, next + 1));
         });
     }
-    if expedition.pairs.len() > 1 {
-        changed("one pair fewer".into(), WhatIfKind::Capacity, &|expedition| {
-            expedition.pairs.pop();
-            expedition.boats.number = expedition.boats.number.min(expedition.pairs.len());
-        });
-    }
     if expedition.standby == Standby::AsTheDivingOfficerDecides && expedition.pairs.len() > 1 {
         changed(PAIR_STAYS_UP.into(), WhatIfKind::Caution, &|expedition| {
             expedition.standby = Standby::APairStaysUp;
@@ -211,18 +219,18 @@ fn crew_and_dives(prepared: &Prepared, others: &mut Vec<(String, WhatIfKind, Cha
     }
     if expedition.boats.dives_a_day > 1 {
         let fewer = expedition.boats.dives_a_day - 1;
-        let what = if fewer == 1 { "one dive a day".into() } else { format!("{fewer} dives a day") };
-        changed(what, WhatIfKind::Caution, &|expedition| expedition.boats.dives_a_day = fewer);
+        changed("one dive a day fewer".into(), WhatIfKind::Caution, &|expedition| expedition.boats.dives_a_day = fewer);
     }
     if let Some(sites) = expedition.boats.sites_a_day {
         if sites < expedition.boats.dives_a_day {
-            changed(format!("{} sites a day", sites + 1), WhatIfKind::Capacity, &|expedition| {
+            changed("one site a day more".into(), WhatIfKind::Capacity, &|expedition| {
                 expedition.boats.sites_a_day = Some(sites + 1);
             });
         }
         if sites > 1 {
-            let what = if sites == 2 { "one site a day".into() } else { format!("{} sites a day", sites - 1) };
-            changed(what, WhatIfKind::Capacity, &|expedition| expedition.boats.sites_a_day = Some(sites - 1));
+            changed("one site a day fewer".into(), WhatIfKind::Capacity, &|expedition| {
+                expedition.boats.sites_a_day = Some(sites - 1);
+            });
         }
     }
     for (zone, name) in prepared.plan.study.zones.iter().map(|zone| &zone.name).enumerate() {
@@ -348,37 +356,6 @@ pub fn margin_ifs(prepared: &Prepared, found: &Found, days: impl Fn(usize) -> Op
             units[task] = number;
             let design = search.design(&units, &found.sites);
             all.extend(design.map(|found| told(format!("one unit {word}, {name}"), WhatIfKind::Units, found)));
-        }
-    }
-    all
-}
-
-/// One diver of each pair missing all the time: a spare who is aboard on as many days takes the place, else the partner
-/// stays up too.
-fn one_ill(expedition: &Expedition) -> Vec<(String, Expedition)> {
-    let paired = |diver: usize| expedition.pairs.iter().any(|&(one, other)| one == diver || other == diver);
-    let divers = &expedition.divers;
-    let spare = |ill: usize| {
-        let covers = |of: usize| {
-            divers[of].from_day <= divers[ill].from_day
-                && divers[of].to_day.unwrap_or(usize::MAX) >= divers[ill].to_day.unwrap_or(usize::MAX)
-        };
-        (0..divers.len()).find(|&diver| !paired(diver) && covers(diver))
-    };
-    let mut all: Vec<(String, Expedition)> = Vec::new();
-    for ill in (0..divers.len()).filter(|&diver| paired(diver)) {
-        let mut other = expedition.clone();
-        match spare(ill) {
-            Some(spare) => other.pairs.iter_mut().for_each(|pair| {
-                for place in [&mut pair.0, &mut pair.1] {
-                    *place = if *place == ill { spare } else { *place };
-                }
-            }),
-            None => other.pairs.retain(|&(one, other)| one != ill && other != ill),
-        }
-        other.boats.number = other.boats.number.min(other.pairs.len());
-        if !other.pairs.is_empty() && all.iter().all(|(_, known)| known.pairs != other.pairs) {
-            all.push((format!("one diver ill throughout (worst: {})", divers[ill].name), other));
         }
     }
     all

@@ -4,7 +4,7 @@ use super::report::BudgetReport;
 use crate::measures::counted;
 use crate::planner::expedition::{BudgetPlan, DaysFor, NextCost, PairingMatters, ScheduleRow, Visit, VisitDives};
 use crate::report::terminal::paragraph;
-use crate::report::words::method_words;
+use crate::report::words::{method_words, plain};
 
 /// For each method the unit with which one more team dive begins, and what it costs; and what each visit takes.
 pub fn lumps(text: &mut String, plan: &BudgetPlan) {
@@ -100,6 +100,31 @@ pub fn in_time(finished: f64) -> String {
 }
 
 /// Behind the work that a diver who runs late leaves out first.
-pub fn out_first(row: &ScheduleRow) -> &'static str {
-    if row.leave_out_first { "; late: one less of these" } else { "" }
+pub fn out_first(report: &BudgetReport, row: &ScheduleRow) -> String {
+    if !row.leave_out_first {
+        return String::new();
+    }
+    match lost_with(report, row) {
+        Some(lost) => format!("; late: left out ({lost})"),
+        None => "; late: one less of these".to_owned(),
+    }
+}
+
+/// What is lost where the only unit of a method at a site is left out: "then none here, and the site tells nothing of colony
+/// density, a must"; `None` where there are more of them.
+pub fn lost_with(report: &BudgetReport, row: &ScheduleRow) -> Option<String> {
+    let planned = report.answer.scheduled()?.site_set.iter().find(|task| task.method == row.task)?;
+    if planned.units > 1 {
+        return None;
+    }
+    let told = report.answer.reading_columns.iter().filter(|column| column.task == row.task);
+    let is_must =
+        |indicator: &str| report.expedition.targets.iter().any(|target| target.must && target.indicator == indicator);
+    let of = |indicator: &str| format!("{}{}", plain(indicator), if is_must(indicator) { ", a must" } else { "" });
+    let told: Vec<String> = told.map(|column| of(&column.indicator)).collect();
+    Some(if told.is_empty() {
+        "then none of it here".to_owned()
+    } else {
+        format!("then the site tells nothing of {}", told.join(" and "))
+    })
 }

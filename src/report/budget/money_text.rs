@@ -39,11 +39,29 @@ pub fn money_words(report: &BudgetReport, plan: &BudgetPlan) -> Option<String> {
             100.0 * report.expedition.days.chance_wanted
         )
     });
+    let times = report.scenario.question.visits();
+    let all_days = cost.with_all_days.filter(|_| plan.days < report.answer.bookable_days);
+    let all_days = all_days.map_or(String::new(), |money| {
+        let both = if times == 2 {
+            format!(", {} for two such visits", amount(2.0 * money, &cost.currency))
+        } else {
+            String::new()
+        };
+        format!(
+            "; {} with all {} that you have ({} for diving){both}",
+            amount(money, &cost.currency),
+            counted(report.expedition.days.all, "day"),
+            report.answer.bookable_days
+        )
+    });
+    let of_visits = match times {
+        2 => format!(" for one visit, {} for two alike (a change takes two)", amount(2.0 * cost.total, &cost.currency)),
+        _ => String::new(),
+    };
     Some(format!(
-        "{}{}: {} from leaving to being back, {} of them for diving{booked}. All of it over the dives of divers: {} each; \
+        "{}{of_visits}: {} from leaving to being back, {} of them for diving{all_days}{booked}. All of it over the dives of divers: {} each; \
          over the sites: {}; over the units: {}",
         amount(cost.total, &cost.currency),
-        of_visits(report),
         counted(cost.days, "day"),
         plan.days,
         amount(cost.per_dive, &cost.currency),

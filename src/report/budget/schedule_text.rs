@@ -52,7 +52,7 @@ impl BudgetReport {
             if row.zone != before.map_or(deep, |last| last.zone.as_str()) {
                 text += &format!("    at {}\n", row.place());
             }
-            text += &format!("    {:<14} {}{}\n", row.diver, work_words(row), out_first(row));
+            text += &format!("    {:<14} {}{}\n", row.diver, work_words(row), out_first(self, row));
             last = Some(row);
         }
         text.push('\n');

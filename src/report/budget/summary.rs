@@ -2,7 +2,7 @@
 
 use super::money_text::money_words;
 use super::report::BudgetReport;
-use super::target_words::{promise, verdict};
+use super::target_words::{promise, simulated, verdict};
 use crate::budget::MET;
 use crate::budget::diving::flag;
 use crate::design::{Zone, ZoneDiving};
@@ -36,8 +36,9 @@ pub struct Achieves {
     pub words: String,
 }
 
-/// What-ifs that stand first.
-const WORTH: usize = 3;
+/// What-ifs that stand first: those that save, and the gravest.
+const SAVES: usize = 2;
+const GRAVEST: usize = 5;
 
 impl BudgetReport {
     pub fn summary(&self) -> Summary {
@@ -70,24 +71,67 @@ impl BudgetReport {
         match (answer.all.as_ref(), answer.musts.as_ref()) {
             (Some(all), _) if fits(&all) => {
                 let left = self.chance_of(all.days).map(|chance| {
-                    format!(", and bad weather leaves so many {} times in 100", (100.0 * chance).round().min(99.0))
+                    let times = (100.0 * chance).round().min(99.0);
+                    format!(", and bad weather leaves so many {times} times in 100{}", self.at_both_visits(all.days))
                 });
-                format!("All targets are met in {} of diving; there are {can}{}.", takes(all), left.unwrap_or_default())
+                format!(
+                    "All targets are met in {} of diving; there are {can}{}.{}",
+                    takes(all),
+                    left.unwrap_or_default(),
+                    self.less_than_wanted(all.days)
+                )
             }
             (all, Some(musts)) if fits(&musts) => {
                 let all = all.map_or("no number of the sites there are".into(), takes);
                 format!(
-                    "The musts are met in {} of diving; all targets would take {all}. There are {can}.",
-                    takes(musts)
+                    "The musts are met in {} of diving; all targets would take {all}. There are {can}.{}",
+                    takes(musts),
+                    self.less_than_wanted(musts.days)
                 )
             }
+            (_, Some(musts)) if self.musts_come_out_when_simulated() => format!(
+                "By formula the musts take {} of diving, and there are {can}. Simulated, the best use of those leaves no must \
+                 missed by more than its error: it is a close call, with nothing to spare.",
+                takes(musts)
+            ),
             (_, Some(musts)) => {
-                format!("The musts take {} of diving, and there are {can}: they cannot all be met.", takes(musts))
+                format!(
+                    "The musts take {} of diving (by formula), and there are {can}: they cannot all be met.",
+                    takes(musts)
+                )
             }
             (_, None) if answer.searched.designs == 0 => {
                 format!("Nothing can be planned: some work does not fit into the dives of a site. There are {can}.")
             }
             (_, None) => format!("No number of the sites there are meets the musts; there are {can}."),
+        }
+    }
+
+    /// Whether the scheduled plan was simulated and misses no must by more than its error.
+    fn musts_come_out_when_simulated(&self) -> bool {
+        let margins = self.answer.scheduled().map_or(&[][..], |plan| &plan.margins);
+        let mut musts = margins.iter().filter(|margin| margin.must).peekable();
+        let comes_out = |margin: &Margin| {
+            simulated(self, margin).is_some() && ["met", "within error"].contains(&verdict(self, margin))
+        };
+        musts.peek().is_some() && musts.all(comes_out)
+    }
+
+    /// " (at both visits: 73)", where a change takes two and so many days are scheduled.
+    fn at_both_visits(&self, days: usize) -> String {
+        let rows = self.answer.season.iter().flat_map(|season| &season.in_hand);
+        let both = rows.filter(|row| row.days == days).find_map(|row| row.chance_at_both_visits);
+        both.map_or(String::new(), |both| format!(" (at both visits: {:.0})", (100.0 * both).round().min(99.0)))
+    }
+
+    /// Said where so many days are left less often than is wanted.
+    fn less_than_wanted(&self, days: usize) -> String {
+        let wanted = self.expedition.days.chance_wanted;
+        match self.chance_of(days) {
+            Some(chance) if chance < wanted => {
+                format!(" You want {:.0} times in 100: too few days are booked (To book, below).", 100.0 * wanted)
+            }
+            _ => String::new(),
         }
     }
 
@@ -114,8 +158,9 @@ impl BudgetReport {
         let dives: Vec<String> = plan.dived_at().map(|(zones, of)| format!("{zones} {}", of.dives_words())).collect();
         let chance = match self.chance_of(plan.days) {
             Some(chance) => format!(
-                "The chance that so many of the {bookable} days are left: {}{}",
+                "The chance that so many of the {bookable} days are left: {}{}{}",
                 in_hundred(chance),
+                self.at_both_visits(plan.days),
                 self.musts_before(plan)
             ),
             None => "How many are lost is not told: no chance can be given".to_owned(),
@@ -178,13 +223,19 @@ impl BudgetReport {
         for book in &self.answer.book {
             let wanted = (100.0 * self.expedition.days.chance_wanted).round();
             let words = match book.to_book {
-                Some(days) => format!(
-                    "{} for diving, so that {} finished {wanted} times in 100 (with the {} there are: {})",
-                    counted(days, "day"),
-                    self.booked_for(book),
-                    self.answer.bookable_days,
-                    in_hundred(book.chance)
-                ),
+                Some(days) => {
+                    let both = match (book.to_book_for_both, self.scenario.question.visits()) {
+                        (Some(both), 2) => format!("; at each of two visits {both}, for that chance of both"),
+                        _ => String::new(),
+                    };
+                    format!(
+                        "{} for diving, so that {} finished {wanted} times in 100 (with the {} there are: {}){both}",
+                        counted(days, "day"),
+                        self.booked_for(book),
+                        self.answer.bookable_days,
+                        in_hundred(book.chance)
+                    )
+                }
                 None => format!("no number within reach finishes {} {wanted} times in 100", book.plan),
             };
             costs.push(("To book", words));
@@ -193,15 +244,15 @@ impl BudgetReport {
         costs
     }
 
-    /// What saves most (at most two, first such as give up nothing, last such as give up a must), then what costs most.
+    /// What saves most (first such as give up nothing, last such as give up a must), then the gravest.
     fn worth(&self) -> Vec<String> {
         let mut moves = self.moves();
         moves.sort_by_key(|of| (of.gives_up, of.days.unwrap_or(i64::MAX), of.team_dives));
         let saves = |of: &&Move| of.days.is_some_and(|days| days < 0) || (of.days == Some(0) && of.team_dives < 0);
-        let mut first: Vec<&Move> = moves.iter().filter(saves).take(WORTH - 1).collect();
+        let mut first: Vec<&Move> = moves.iter().filter(saves).take(SAVES).collect();
         let mut dear: Vec<&Move> = moves.iter().filter(|of| of.days.is_none_or(|days| days > 0)).collect();
         dear.sort_by_key(|of| std::cmp::Reverse((of.days.unwrap_or(i64::MAX), of.team_dives)));
-        first.extend(dear.into_iter().take(WORTH - first.len()));
+        first.extend(dear.into_iter().take(GRAVEST));
         first.into_iter().map(Move::words).collect()
     }
 

@@ -155,6 +155,7 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         needs,
         chance: 0.56,
         to_book: Some(needs + 5),
+        to_book_for_both: None,
         odds: odds(needs),
         money: None,
     };

@@ -125,7 +125,16 @@ pub fn promise(report: &BudgetReport, margin: &Margin) -> String {
         Asks::Cv(asked) => significant(100.0 * asked, 2),
     };
     match simulated(report, margin) {
-        Some(told) => format!("{what}: {} (asked: {asked})", told.replace(" in 100", " times in 100")),
+        Some(told) => {
+            // Where the formula says otherwise than the word beside it, both stand there.
+            let is_told = ["met", "within error"].contains(&verdict(report, margin));
+            let by_formula = if is_told && margin.margin < crate::budget::MET {
+                format!("; by formula {:.2} of what is asked", margin.margin)
+            } else {
+                String::new()
+            };
+            format!("{what}: {} (asked: {asked}{by_formula})", told.replace(" in 100", " times in 100"))
+        }
         None => format!("{what}: {:.2} of what is asked, by formula (not simulated)", margin.margin),
     }
 }

@@ -120,6 +120,7 @@ fn money_only_where_rates_are_told() {
         per_dive: 400.0,
         per_site: 2000.0,
         per_unit: 100.0,
+        with_all_days: None,
         a_day: 4100.0,
     };
     with.answer.all.as_mut().unwrap().cost = Some(cost);

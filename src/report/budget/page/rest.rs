@@ -7,6 +7,7 @@ use crate::report::budget::money_text::money_of_rest;
 use crate::report::budget::schedule_text::{REFUSE, RELEASE};
 use crate::report::budget::summary::Summary;
 use crate::report::digits::padded;
+use crate::report::replan::{no_longer_fits, nothing_fits};
 use crate::report::words::{method_words, plain, sentence};
 
 /// Days of the schedule that stand by themselves.
@@ -34,9 +35,12 @@ pub fn rest_page(rest: &BudgetReport, replanned: &Replanned) -> Result<String, S
     let nothing = rest.answer.all.as_ref().is_some_and(|all| all.days == 0);
     let verdict = if nothing {
         "All targets hold with what is done: nothing more is needed.".to_owned()
+    } else if nothing_fits(replanned) {
+        no_longer_fits(replanned).join(" ")
     } else {
+        let first: String = no_longer_fits(replanned).into_iter().map(|line| line + " ").collect();
         format!(
-            "After {} of diving {} left. For the rest: {}",
+            "{first}After {} of diving {} left. For the rest: {}",
             counted(replanned.days_used, "day"),
             if days_left == 1 { "1 is".to_owned() } else { format!("{days_left} are") },
             of_rest.verdict

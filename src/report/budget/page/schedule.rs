@@ -1,7 +1,7 @@
 use super::{Column, Grid, Section};
 use crate::planner::expedition::ScheduleRow;
 use crate::report::budget::BudgetReport;
-use crate::report::budget::effort_text::in_time;
+use crate::report::budget::effort_text::{in_time, lost_with};
 use crate::report::budget::schedule_text::{REFUSE, RELEASE, work_words};
 use crate::report::words::method_words;
 
@@ -36,7 +36,7 @@ pub fn dives(report: &BudgetReport, rows: &[ScheduleRow]) -> Grid {
         Column::number("pair"),
         Column::words("who does what, minutes asked for"),
         Column::number("done in time").small("in 100"),
-        Column::words("late: one less"),
+        Column::words("late: first left out"),
     ]);
     let same = |one: &ScheduleRow, other: &ScheduleRow| {
         (one.day, one.boat, one.team_dive, one.pair) == (other.day, other.boat, other.team_dive, other.pair)
@@ -67,7 +67,7 @@ pub fn dives(report: &BudgetReport, rows: &[ScheduleRow]) -> Grid {
             first.pair.to_string(),
             words.collect::<Vec<_>>().join("; "),
             in_time(first.finished),
-            out_of_pair(of_pair),
+            out_of_pair(report, of_pair),
         ]);
         cells
     });
@@ -75,7 +75,8 @@ pub fn dives(report: &BudgetReport, rows: &[ScheduleRow]) -> Grid {
 }
 
 /// "Ana: coral belts"
-fn out_of_pair(rows: &[ScheduleRow]) -> String {
+fn out_of_pair(report: &BudgetReport, rows: &[ScheduleRow]) -> String {
     let out = rows.iter().filter(|row| row.leave_out_first);
-    out.map(|row| format!("{}: {}", row.diver, method_words(&row.task))).collect::<Vec<_>>().join("; ")
+    let lost = |row: &ScheduleRow| lost_with(report, row).map_or(String::new(), |lost| format!(" ({lost})"));
+    out.map(|row| format!("{}: {}{}", row.diver, method_words(&row.task), lost(row))).collect::<Vec<_>>().join("; ")
 }

@@ -1,10 +1,10 @@
 use crate::planner::expedition::{ScheduleRow, Start};
 use crate::report::budget::BudgetReport;
-use crate::report::budget::effort_text::in_time;
+use crate::report::budget::effort_text::{in_time, lost_with};
 use crate::report::budget::schedule_text::work_words;
 use crate::report::budget::sites_text::calm_words;
 use crate::report::digits::significant;
-use crate::report::words::{one_of_method, sentence};
+use crate::report::words::{method_words, one_of_method, sentence};
 use serde::Serialize;
 
 /// What is proposed for one day of one boat.
@@ -53,8 +53,17 @@ fn dive(report: &BudgetReport, rows: &[ScheduleRow]) -> DiveBlock {
     let first = &rows[0];
     let pairs = rows.chunk_by(|one, other| one.pair == other.pair);
     let pairs = pairs.map(|of| format!("pair {} {} times in 100", of[0].pair, in_time(of[0].finished)));
-    let late =
-        if rows.iter().any(|row| row.leave_out_first) { " * Who runs late leaves out one of these first." } else { "" };
+    let out_first = || rows.iter().filter(|row| row.leave_out_first);
+    let mut lost: Vec<String> = out_first()
+        .filter_map(|row| lost_with(report, row).map(|lost| format!("{}: {lost}", method_words(&row.task))))
+        .collect();
+    lost.sort();
+    lost.dedup();
+    let late = match (out_first().next(), lost.is_empty()) {
+        (None, _) => String::new(),
+        (_, true) => " * Who runs late leaves out one of these first.".to_owned(),
+        (_, false) => format!(" * Who runs late leaves out one of these first ({}).", lost.join("; ")),
+    };
     let in_time = format!("Both done in time: {}.{late}", pairs.collect::<Vec<_>>().join(", "));
     let calm = report.calm_visit(first).map(|visit| format!("{}.", sentence(&calm_words(visit))));
     let of_diver = |own: &[ScheduleRow]| -> [String; 3] {
