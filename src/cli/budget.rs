@@ -6,7 +6,7 @@ use super::folder::write_folder;
 use super::replan::{self, Done};
 use crate::planner::expedition::{Confirming, NothingFits, plan_expedition};
 use crate::report::{BudgetReport, budget_files};
-use crate::scenario::Loaded;
+use crate::scenario::{Loaded, ScenarioError};
 use clap::Args;
 use std::path::{Path, PathBuf};
 
@@ -78,6 +78,26 @@ fn keep_the_list(loaded: &Loaded, scenario: &Path, folder: &Path) -> Result<(), 
     Ok(())
 }
 
+/// A target on what is not read, at its own key.
+fn not_read(loaded: &Loaded) -> ScenarioError {
+    let study = &loaded.study;
+    let is_read = |name: &str| {
+        study.also_report.iter().any(|read| read == name) || study.changes.iter().any(|change| change.indicator == name)
+    };
+    let targets = loaded.expedition.iter().flat_map(|expedition| &expedition.targets);
+    let missing = targets.enumerate().find(|(_, target)| !is_read(&target.indicator));
+    let (path, name) = match missing {
+        Some((index, target)) => (format!("target[{index}].indicator"), target.indicator.as_str()),
+        None => ("target".into(), "the indicator of a target"),
+    };
+    loaded.error_at_path(
+        &path,
+        format!("{name} is not read"),
+        "nothing reads it",
+        format!("Write it into also_report = [\"{name}\"], add a method that reads it, or take the target out."),
+    )
+}
+
 /// Why nothing can be planned, at the key to change.
 pub(super) fn nothing(loaded: &Loaded, why: &NothingFits) -> Failure {
     let error = match why {
@@ -94,12 +114,7 @@ pub(super) fn nothing(loaded: &Loaded, why: &NothingFits) -> Failure {
             "too short",
             "Raise day_minutes, or lower out_and_home_minutes.",
         ),
-        NothingFits::NotRead => loaded.error_at_path(
-            "target",
-            "a target has an indicator that no method reads",
-            "nothing reads it",
-            "Add a method that reads it, or take the target out.",
-        ),
+        NothingFits::NotRead => not_read(loaded),
     };
     Failure::from(error)
 }
