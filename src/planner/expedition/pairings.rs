@@ -73,7 +73,8 @@ pub fn paired<'a>(plan: &Plan, expedition: &'a Expedition, known: &Known) -> (Co
     (Cow::Owned(best), told)
 }
 
-/// The expedition with the best pairs of its divers, whoever dived with whom before; `None`: the ways are too many to try.
+/// The expedition with the best pairs of its divers, whoever dived with whom before, on as many boats as they do most from:
+/// skills that are too few for every boat may do for fewer. `None`: the ways are too many to try.
 pub fn paired_anew(
     plan: &Plan,
     expedition: &Expedition,
@@ -81,14 +82,20 @@ pub fn paired_anew(
     known: &Known,
 ) -> Option<Expedition> {
     let pairs = as_listed(expedition.divers.len());
-    let mut listed = Expedition { pairs, ..expedition.clone() };
-    listed.boats.number = listed.boats.number.min(listed.pairs.len());
-    let tasks = Tasks::new(plan, &listed, dimensions)?;
-    match ways(&listed, &tasks) {
-        Ways::Alike => Some(listed),
-        Ways::TooMany => None,
-        Ways::These(different) => best(tried(plan, &listed, (dimensions, known), different)),
-    }
+    let most = expedition.boats.number.min(pairs.len());
+    let on_boats = |number: usize| {
+        let mut listed = Expedition { pairs: pairs.clone(), ..expedition.clone() };
+        listed.boats.number = number;
+        let tasks = Tasks::new(plan, &listed, dimensions)?;
+        let different = match ways(&listed, &tasks) {
+            Ways::Alike => vec![listed.pairs.clone()],
+            Ways::TooMany => return None,
+            Ways::These(different) => different,
+        };
+        Some(tried(plan, &listed, (dimensions, known), different))
+    };
+    let all: Option<Vec<_>> = (1..=most).rev().map(on_boats).collect();
+    best(all?.into_iter().flatten().collect())
 }
 
 /// The ways to pair the divers of an expedition.

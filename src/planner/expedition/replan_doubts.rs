@@ -94,6 +94,7 @@ fn shares(planned: &Prepared, data: &FieldData, (at, column): (usize, &ReadingCo
         planned.plan.study.zones[first.zone].name,
         first.site,
         first.unit,
-        read(first).unwrap_or(0.0) / column.times
+        // As it was written, without the last digits of the division.
+        (1e6 * read(first).unwrap_or(0.0) / column.times).round() / 1e6
     ))
 }

@@ -6,7 +6,7 @@ use super::schedule::place;
 use crate::budget::Found;
 use crate::measures::counted;
 use crate::random::{Key, Purpose};
-use crate::survey::{LineLayout, Place};
+use crate::survey::{Ground, LineLayout, Place};
 use serde::Serialize;
 
 /// The start of one unit at one site. A spare is used, in its order, where a start cannot be (sand, a drop, a net): why is
@@ -63,17 +63,7 @@ pub fn starts(prepared: &Prepared, found: &Found, draw: Option<&Draw>, seed: u64
                 // Equal distances leave no room for more.
                 let spares = if ground.placement.layout == LineLayout::Systematic { 0 } else { SPARES };
                 let key = of_site.child(Purpose::Placement, method as u64);
-                let lengths = vec![length; units + spares];
-                let width = dimensions.width_m();
-                // Drawn anew until no belts overlap that are laid, nor their spares.
-                let is_free = (0..MOST_DRAWS).any(|draw| {
-                    let key = if draw == 0 { key } else { key.child(Purpose::Starts, draw) };
-                    ground.lay(key, 0, &lengths, width, &mut places);
-                    overlaps(places.iter().map(|place| (place.start, place.heading)), length, width) == 0
-                });
-                if !is_free {
-                    ground.lay(key, 0, &lengths, width, &mut places);
-                }
+                lay_apart(&ground, key, (length, dimensions.width_m()), (units, spares), &mut places);
                 let start = |(unit, place): (usize, &Place)| Start {
                     zone: plan.study.zones[zone].name.clone(),
                     site: site + 1,
@@ -93,8 +83,55 @@ pub fn starts(prepared: &Prepared, found: &Found, draw: Option<&Draw>, seed: u64
     all
 }
 
-/// Draws of the starts of a method at a site until no belts overlap.
-const MOST_DRAWS: u64 = 200;
+/// Attempts at laying the belts of a method at a site so that none overlap, and draws of each: a belt that finds no place free
+/// of those before it is drawn anew, and where the first ones leave no room for the others all are.
+const ATTEMPTS: u64 = 16;
+const DRAWS: u64 = 64;
+
+/// Lays units and their spares; where belts would overlap they are drawn anew, one after the other. The first draw stays where
+/// it does; of places found in no attempt the most that were. Units come first, so that spares overlap before they do.
+fn lay_apart(
+    ground: &Ground,
+    key: Key,
+    (length, width): (f64, f64),
+    (units, spares): (usize, usize),
+    places: &mut Vec<Place>,
+) {
+    let lengths = vec![length; units + spares];
+    let belt = |place: &Place| Belt { start: place.start, heading: place.heading, length, width };
+    ground.lay(key, 0, &lengths, width, places);
+    let is_free = overlaps(places.iter().map(|place| (place.start, place.heading)), length, width) == 0;
+    // What keeps its own distances is not taken apart.
+    if is_free || ground.placement.layout != LineLayout::RandomStarts {
+        return;
+    }
+    let first = places.clone();
+    let mut most: Vec<Place> = Vec::new();
+    for attempt in 0..ATTEMPTS {
+        let mut free: Vec<Place> = Vec::new();
+        for draw in 0..DRAWS {
+            let number = attempt * DRAWS + draw;
+            let of_draw = if number == 0 { key } else { key.child(Purpose::Starts, number) };
+            ground.lay(of_draw, 0, &lengths, width, places);
+            for place in places.iter() {
+                if free.len() < lengths.len() && free.iter().all(|other| !belt(other).overlaps(&belt(place))) {
+                    free.push(*place);
+                }
+            }
+        }
+        if free.len() > most.len() {
+            most = free;
+        }
+        if most.len() == lengths.len() {
+            break;
+        }
+    }
+    let others = first.into_iter().filter(|place| most.iter().all(|of| of.start != place.start));
+    let missing = lengths.len() - most.len();
+    let others: Vec<Place> = others.take(missing).collect();
+    most.extend(others);
+    *places = most;
+}
 
 /// Pairs of belts that overlap; lines have no width and share no animals.
 fn overlaps(places: impl Iterator<Item = (Two, Two)>, length: f64, width: f64) -> usize {
@@ -162,8 +199,8 @@ pub fn crowded(prepared: &Prepared, starts: &[Start]) -> Option<String> {
     let crowded: Vec<&[Start]> = starts.chunk_by(same).filter(is_crowded).collect();
     let first = crowded.first()?;
     Some(format!(
-        "Belts of one method overlap at {} (the first: {} at {}): the sites have no room for them all, and what lies in both is \
-         counted twice. Make the sites larger ([site]), the belts shorter, or lay fewer.",
+        "Belts of one method overlap at {} (the first: {} at {}): no starts were drawn that keep them apart, and what lies in \
+         both is counted twice. Make the sites larger ([site]), the belts shorter, or lay fewer.",
         counted(crowded.len(), "site"),
         first[0].method.replace('_', " "),
         first[0].place()
@@ -178,6 +215,27 @@ fn tenths(metres: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::survey::Placement;
+
+    /// Four belts of 30 x 5 m and two spares on 100 x 20 m, which as they fall are hardly ever apart: units are, whatever the
+    /// seed, and the same seed gives the same; fourteen do not fit, and as many as can be are apart.
+    #[test]
+    fn units_are_laid_apart_where_there_is_room() {
+        let ground = Ground { site: (100.0, 20.0), placement: Placement::default() };
+        let apart =
+            |places: &[Place]| overlaps(places.iter().map(|place| (place.start, place.heading)), 30.0, 5.0) == 0;
+        let mut places = Vec::new();
+        for seed in 0..50 {
+            let key = Key::seed(seed);
+            lay_apart(&ground, key, (30.0, 5.0), (4, 2), &mut places);
+            assert!(places.len() == 6 && apart(&places[..4]), "{seed}");
+            let once = places.clone();
+            lay_apart(&ground, key, (30.0, 5.0), (4, 2), &mut places);
+            assert!(once.iter().zip(&places).all(|(a, b)| a.start == b.start));
+            lay_apart(&ground, key, (30.0, 5.0), (14, 0), &mut places);
+            assert!(places.len() == 14 && !apart(&places) && apart(&places[..4]), "{seed}");
+        }
+    }
 
     /// Crossed, side by side, end to end and one behind the other at an angle, by hand.
     #[test]

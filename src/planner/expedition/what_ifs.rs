@@ -9,6 +9,7 @@ use super::warn::misfits;
 use crate::budget::{Found, Hold, Indicator, MET, Need, NeedTable, OwnSets, Search};
 use crate::design::{Asks, Expedition, Standby};
 use crate::engine::Plan;
+use crate::measures::counted;
 use rayon::prelude::*;
 use serde::Serialize;
 
@@ -143,11 +144,24 @@ pub fn what_ifs(
         }
     };
     let dimensions = &prepared.dimensions;
+    let boats_of = |left: &Expedition| {
+        let boats = left.boats.number;
+        if boats < prepared.expedition.boats.number.min(left.pairs.len()) {
+            format!("; from {}", counted(boats, "boat"))
+        } else {
+            String::new()
+        }
+    };
     let of_fewer = |(names, expedition): (String, Expedition)| {
-        (format!("one pair fewer (without {names})"), WhatIfKind::Capacity, Changed::Expedition(Box::new(expedition)))
+        let boats = boats_of(&expedition);
+        (
+            format!("one pair fewer (without {names}{boats})"),
+            WhatIfKind::Capacity,
+            Changed::Expedition(Box::new(expedition)),
+        )
     };
     let of_ill = |(name, expedition): (String, Expedition)| {
-        let what = format!("one diver ill throughout (worst: {name})");
+        let what = format!("one diver ill throughout (worst: {name}{})", boats_of(&expedition));
         (what, WhatIfKind::Capacity, Changed::Expedition(Box::new(expedition)))
     };
     let fewer = one_pair_fewer(prepared.plan, prepared.expedition, dimensions, prepared.known);
