@@ -420,7 +420,7 @@ fn bias_of_fish_stands_early_and_names_where_it_is_from() {
     let figure = figures(&report).into_iter().next().unwrap();
     assert!(figure.name == "fish-bias" && figure.caption.contains("Never counted"), "{}", figure.caption);
     let fish = csv::fish_bias(&report);
-    assert!(fish.lines().any(|line| line.ends_with("all,0,0,,")), "{fish}");
+    assert!(fish.lines().any(|line| line.ends_with("all,0,0,,,,")), "{fish}");
 }
 
 /// Of fish the mean as it is written stands beside the one that is there; a circle has a radius and no length.

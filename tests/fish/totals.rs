@@ -40,8 +40,10 @@ fn bias_of_groups_together() {
         })
         .collect();
     let all = answer(study, &["scrapers", "scrapers_biomass", "parrotfish_biomass"], 200).fish_bias;
-    // Two widths of belts that count all three groups, and points that count two: with two totals each.
-    assert_eq!(all.len(), 2 * 5 + 4, "{all:?}");
+    // Two widths of belts and points, each with three groups and two totals; points never see the blennies.
+    assert_eq!(all.len(), 3 * 5, "{all:?}");
+    let (never, all): (Vec<FishBias>, Vec<FishBias>) = all.into_iter().partition(|bias| bias.density == 0.0);
+    assert!(never.len() == 1 && never[0].group == "blenny" && never[0].density_simulated.is_none(), "{never:?}");
     for bias in &all {
         let product: (f64, f64) =
             bias.parts.iter().fold((1.0, 1.0), |so_far, part| (so_far.0 * part.density, so_far.1 * part.biomass));
