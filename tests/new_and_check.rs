@@ -92,7 +92,7 @@ fn check_tells_fish_group_by_group() {
     ] {
         assert_eq!(screen.matches(name).count(), 1, "{name}\n{screen}");
     }
-    assert!(screen.contains("how many there are: 0.6 per 100 m2;") && screen.lines().count() < 150, "{screen}");
+    assert!(screen.contains("how many there are: 0.6 per 100 m2;") && screen.lines().count() < 180, "{screen}");
     assert!(screen.lines().skip(1).all(|line| line.chars().count() <= 80), "{screen}");
 }
 

@@ -291,7 +291,7 @@ impl Misfit {
                     let [needs, has] = told_apart(*needs, *has);
                     return format!(
                         "{zone}: one of {method} takes {needs} minutes to be done in time{hold}, a dive there has {has} for work: \
-                         nothing can be planned until it fits. Make a unit smaller (shorter, narrower, fewer points), give its \
+                         it cannot be planned until it fits. Make a unit smaller (shorter, narrower, fewer points), give its \
                          minutes less spread (minutes_spread_percent) if they vary less, or ask for a lower finish_chance."
                     );
                 }
