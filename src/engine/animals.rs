@@ -31,8 +31,8 @@ enum Whereabouts<'a> {
 }
 
 impl Kind<'_> {
-    fn list(&mut self, strip: &StripPlace, visit: Visit, walk: &mut AnimalWalk) {
-        match &mut self.site {
+    fn list(&self, strip: &StripPlace, visit: Visit, walk: &mut AnimalWalk) {
+        match &self.site {
             Whereabouts::Virtual(site) => walk.read(site, strip, visit),
             Whereabouts::Mapped(site) => site.animals(self.name, strip, visit, &mut walk.animals),
         }
@@ -65,7 +65,7 @@ impl<'s> ZoneSurvey<'s> {
         if self.layout.searched.is_empty() {
             return;
         }
-        let mut kinds = match site {
+        let kinds = match site {
             ZoneSite::Virtual(site) => self.kinds(key, site.place),
             ZoneSite::Mapped(site) => self.mapped_kinds(site),
         };
@@ -74,7 +74,7 @@ impl<'s> ZoneSurvey<'s> {
             let lengths = vec![belt.length_m; belt.number];
             self.lay(searched_key(key, b), visit, (&lengths, belt.width_m), &mut places);
             for (unit, place) in places.iter().enumerate() {
-                self.search(belt, (unit, place), visit, &mut kinds, sheet, scratch);
+                self.search(belt, (unit, place), visit, &kinds, sheet, scratch);
             }
         }
         scratch.places = places;
@@ -85,7 +85,7 @@ impl<'s> ZoneSurvey<'s> {
         belt: &SearchedBelt,
         (unit, place): (usize, &Place),
         visit: Visit,
-        kinds: &mut [Kind],
+        kinds: &[Kind],
         sheet: &mut Sheet,
         scratch: &mut Scratch,
     ) {
@@ -93,7 +93,7 @@ impl<'s> ZoneSurvey<'s> {
             StripPlace { start: place.start, direction: place.heading, length_m: belt.length_m, width_m: belt.width_m };
         let states = states_of_visit(visit, sheet.states());
         let per_m2 = PER_M2 / (belt.length_m * belt.width_m);
-        for kind in kinds.iter_mut() {
+        for kind in kinds {
             kind.list(&strip, visit, &mut scratch.animals);
             for &column in &belt.columns {
                 let Indicator::Animal { animal, commercial, .. } = &self.layout.reading(column).indicator else {

@@ -63,13 +63,13 @@ impl<'s> ZoneSurvey<'s> {
         if self.layout.quadrats.is_empty() {
             return;
         }
-        let mut recruits = self.recruit_site(key, site);
+        let recruits = self.recruit_site(key, site);
         let mut places = std::mem::take(&mut scratch.places);
         for (l, line) in self.layout.quadrats.iter().enumerate() {
             let lengths = vec![line.length_m; line.number];
             self.lay(quadrats_key(key, l), visit, (&lengths, line.quadrat_m), &mut places);
             for (unit, place) in places.iter().enumerate() {
-                let counts = match &mut recruits {
+                let counts = match &recruits {
                     Some(recruits) => self.count_line(line, place, (recruits, site), visit, scratch),
                     None => [LineCounts::default(); MOST_STATES],
                 };
@@ -83,7 +83,7 @@ impl<'s> ZoneSurvey<'s> {
         &self,
         line: &QuadratLine,
         place: &Place,
-        (recruits, site): (&mut RecruitSite, &mut SiteReef),
+        (recruits, site): (&RecruitSite, &mut SiteReef),
         visit: Visit,
         scratch: &mut Scratch,
     ) -> [LineCounts; MOST_STATES] {

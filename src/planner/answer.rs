@@ -62,6 +62,12 @@ pub struct HeadlineOf {
     pub dimensions: Dimensions,
 }
 
+impl HeadlineOf {
+    pub fn is(&self, method: &str, dimensions: Dimensions) -> bool {
+        self.method == method && self.dimensions == dimensions
+    }
+}
+
 /// The number of units at which the change is seen with the power wanted, and stays seen.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Needed {

@@ -1,6 +1,5 @@
 //! What is counted of the fish that are there: bias, split into its parts.
 
-use super::rows::place_name;
 use crate::design::{ALL_FISH, FishGroup, FishIndicator, FishMeasure, FishWho};
 use crate::engine::{DesignIndex, Indicator, Outcome, Plan, Reading, Where};
 use crate::reef::fish::Movement;
@@ -45,12 +44,35 @@ const APART_BY_ERRORS: f64 = 3.0;
 /// What the formula of fish that turn may be off by itself, of its value: they are drawn once (see `theory::fish`).
 const OF_THE_FORMULA: f64 = 0.005;
 
-/// Whether a factor by formula and a simulated one (with its error) part.
-fn parts_apart(formula: f64, (simulated, error): (f64, f64)) -> bool {
-    (simulated - formula).abs() > APART_BY_ERRORS * error + OF_THE_FORMULA * formula
+/// Whether a factor by formula and a simulated one (with its error) part, where it was simulated.
+fn parts_apart(formula: f64, simulated: Option<(f64, f64)>) -> bool {
+    simulated.is_some_and(|(simulated, error)| {
+        (simulated - formula).abs() > APART_BY_ERRORS * error + OF_THE_FORMULA * formula
+    })
 }
 
 impl FishBias {
+    fn by_formula(
+        (group, zone): (&str, &str),
+        (kind, dimensions): (&MethodKind, Dimensions),
+        parts: BiasParts,
+    ) -> Self {
+        Self {
+            group: group.to_owned(),
+            zone: zone.to_owned(),
+            method: kind.name().into(),
+            dimensions,
+            density: parts.density(),
+            biomass: parts.biomass(),
+            parts: parts.parts,
+            density_simulated: None,
+            density_simulated_error: None,
+            biomass_simulated: None,
+            biomass_simulated_error: None,
+            theory_parts: false,
+        }
+    }
+
     /// How far a number is off, up or down, the worse of the two: the logarithm of its factor.
     pub fn off(&self) -> f64 {
         libm::fabs(libm::log(self.density)).max(libm::fabs(libm::log(self.biomass)))
@@ -111,22 +133,13 @@ fn of_units(of: (&Plan, &Outcome), (method, dimensions): (usize, Dimensions), z:
         let parts = BiasParts::together(&own)?;
         let measured = |measure: FishMeasure| simulated(of, (method, dimensions), (&measure.name(name), z));
         let (density, biomass) = (measured(FishMeasure::Density), measured(FishMeasure::Biomass));
-        let parts_apart = |formula: f64, simulated: Option<(f64, f64)>| {
-            simulated.is_some_and(|simulated| parts_apart(formula, simulated))
-        };
         Some(FishBias {
             theory_parts: parts_apart(parts.density(), density) || parts_apart(parts.biomass(), biomass),
-            group: name.to_owned(),
-            zone: place_name(of.0, Where::Zone(z)),
-            method: kind.name().into(),
-            dimensions,
-            density: parts.density(),
-            biomass: parts.biomass(),
-            parts: parts.parts,
             density_simulated: density.map(|(factor, _)| factor),
             density_simulated_error: density.map(|(_, error)| error),
             biomass_simulated: biomass.map(|(factor, _)| factor),
             biomass_simulated_error: biomass.map(|(_, error)| error),
+            ..FishBias::by_formula((name, &study.zones[z].name), (kind, dimensions), parts)
         })
     };
     let alike = study.trophic_groups().into_iter().map(|name| FishWho::Trophic(name.to_owned()));
@@ -160,19 +173,10 @@ fn never_counted(plan: &Plan) -> Vec<FishBias> {
                 method.kind.fish_count().is_some() && method.kind.watch(dimensions, group.hides).is_none()
             };
             for zone in &plan.study.zones {
-                all.extend(zone.fish.iter().filter(is_blind).map(|group| FishBias {
-                    group: group.name.clone(),
-                    zone: zone.name.clone(),
-                    method: method.kind.name().into(),
-                    dimensions,
-                    parts: vec![BiasPart { cause: BiasCause::Hidden, density: 0.0, biomass: 0.0 }],
-                    density: 0.0,
-                    biomass: 0.0,
-                    density_simulated: None,
-                    density_simulated_error: None,
-                    biomass_simulated: None,
-                    biomass_simulated_error: None,
-                    theory_parts: false,
+                all.extend(zone.fish.iter().filter(is_blind).map(|group| {
+                    let none = BiasPart { cause: BiasCause::Hidden, density: 0.0, biomass: 0.0 };
+                    let parts = BiasParts { parts: vec![none] };
+                    FishBias::by_formula((&group.name, &zone.name), (&method.kind, dimensions), parts)
                 }));
             }
         }
@@ -229,7 +233,7 @@ mod tests {
 
     #[test]
     fn formula_and_simulation_part_by_more_than_three_errors() {
-        assert!(parts_apart(0.56, (0.48, 0.016)));
-        assert!(!parts_apart(0.56, (0.53, 0.012)) && !parts_apart(0.56, (0.561, 0.0)));
+        assert!(parts_apart(0.56, Some((0.48, 0.016))));
+        assert!(!parts_apart(0.56, Some((0.53, 0.012))) && !parts_apart(0.56, Some((0.561, 0.0))));
     }
 }

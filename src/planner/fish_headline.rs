@@ -3,7 +3,7 @@
 use super::answer::{HeadlineOf, Needed};
 use super::fish::FishBias;
 use super::needed::HowMany;
-use super::rows::{is_marked, written_over_there};
+use super::rows::written_over_there;
 use super::words::{plain, unit_words};
 use crate::design::{ALL_FISH, FishMeasure, FishWho};
 use crate::engine::{DesignIndex, Outcome, Plan};
@@ -15,18 +15,11 @@ const LEAST_BIAS: f64 = 0.05;
 /// site; where none is within reach, the one that is seen most often however many units are laid. Not one whose test rings
 /// falsely too often. Of all else than fish, and of one method alone, `first` itself.
 pub fn best(plan: &Plan, outcome: &Outcome, asks: &[HowMany], all_needed: &[Needed], first: &HowMany) -> HowMany {
-    let of = |ask: &HowMany| plan.layout.readings[ask.reading].indicator.name();
     if !is_of_fish(plan, first) {
         return *first;
     }
-    let rings = |ask: &HowMany, needed: &Needed| {
-        let alarm = outcome.tally(plan.index(&ask.design(nearest(plan, ask, needed))), 1).rejection();
-        is_marked(alarm, plan.study.test.alpha)
-    };
-    let alike = asks.iter().zip(all_needed).filter(|(ask, needed)| {
-        (of(ask), ask.state, ask.place, ask.sites) == (of(first), first.state, first.place, first.sites)
-            && !rings(ask, needed)
-    });
+    let alike = alike(plan, (asks, all_needed), first)
+        .filter(|(ask, needed)| ask.rings_falsely(plan, outcome, nearest(plan, ask, needed)).is_none());
     // Minutes, then how seldom it is seen at most.
     let cost = |(ask, needed): &(&HowMany, &Needed)| match minutes(plan, ask, needed) {
         Some(minutes) => (minutes, 0.0),
@@ -36,6 +29,16 @@ pub fn best(plan: &Plan, outcome: &Outcome, asks: &[HowMany], all_needed: &[Need
     alike.min_by(|one, other| order(&cost(one), &cost(other))).map_or(*first, |(ask, _)| *ask)
 }
 
+/// The questions that ask the same with any method and dimensions.
+fn alike<'a>(
+    plan: &'a Plan,
+    (asks, all_needed): (&'a [HowMany], &'a [Needed]),
+    first: &'a HowMany,
+) -> impl Iterator<Item = (&'a HowMany, &'a Needed)> {
+    let asked = |ask: &HowMany| (plan.layout.readings[ask.reading].indicator.name(), ask.state, ask.place, ask.sites);
+    asks.iter().zip(all_needed).filter(move |(ask, _)| asked(ask) == asked(first))
+}
+
 /// Minutes a site that the answer takes.
 fn minutes(plan: &Plan, ask: &HowMany, needed: &Needed) -> Option<f64> {
     Some(needed.units? as f64 * plan.layout.readings[ask.reading].minutes)
@@ -43,9 +46,10 @@ fn minutes(plan: &Plan, ask: &HowMany, needed: &Needed) -> Option<f64> {
 
 /// The simulated number of units nearest below what is needed.
 fn nearest(plan: &Plan, ask: &HowMany, needed: &Needed) -> usize {
-    let units = &plan.layout.readings[ask.reading].units;
-    let below = needed.units.and_then(|quoted| units.iter().rposition(|&n| n <= quoted));
-    below.unwrap_or(if needed.units.is_some() { 0 } else { units.len() - 1 })
+    match needed.units {
+        Some(quoted) => ask.nearest_below(plan, quoted).unwrap_or(0),
+        None => plan.layout.readings[ask.reading].units.len() - 1,
+    }
 }
 
 pub fn is_of_fish(plan: &Plan, ask: &HowMany) -> bool {
@@ -66,14 +70,7 @@ pub fn compared_sentence(plan: &Plan, asks: &[HowMany], all_needed: &[Needed], a
     if !is_of_fish(plan, ask) {
         return None;
     }
-    let name = |ask: &HowMany| plan.layout.readings[ask.reading].indicator.name();
-    let alike: Vec<(&HowMany, &Needed)> = asks
-        .iter()
-        .zip(all_needed)
-        .filter(|(other, _)| {
-            (name(other), other.state, other.place, other.sites) == (name(ask), ask.state, ask.place, ask.sites)
-        })
-        .collect();
+    let alike: Vec<(&HowMany, &Needed)> = alike(plan, (asks, all_needed), ask).collect();
     let own = alike.iter().find(|(other, _)| *other == ask)?;
     let others: Vec<String> = alike
         .iter()

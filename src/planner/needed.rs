@@ -1,7 +1,7 @@
 //! How many units: the smallest number whose power reaches the target and stays above it.
 
 use super::answer::Needed;
-use super::rows::{means, place_name, site_count, states_of_rows};
+use super::rows::{is_marked, means, place_name, site_count, states_of_rows};
 use crate::analysis::{normal_cdf, normal_density, normal_quantile};
 use crate::design::{Comparison, Study};
 use crate::engine::{DesignIndex, Outcome, Plan, Where};
@@ -41,6 +41,17 @@ impl HowMany {
     pub fn most_units(&self, plan: &Plan) -> usize {
         let zones = plan.weights(self.place).into_iter();
         zones.map(|(zone, _)| plan.moments(zone, self.reading).laid(MOST_UNITS)).min().unwrap_or(MOST_UNITS)
+    }
+
+    /// The simulated number of units (its place in the list) nearest below a number; `None` where all are larger.
+    pub fn nearest_below(&self, plan: &Plan, units: usize) -> Option<usize> {
+        plan.layout.readings[self.reading].units.iter().rposition(|&simulated| simulated <= units)
+    }
+
+    /// How often the test rings falsely with the `units`-th number of units, where that is too often.
+    pub fn rings_falsely(&self, plan: &Plan, outcome: &Outcome, units: usize) -> Option<Rate> {
+        let alarm = outcome.tally(plan.index(&self.design(units)), 1).rejection();
+        is_marked(alarm, plan.study.test.alpha).then_some(alarm)
     }
 
     pub fn design(&self, units: usize) -> DesignIndex {

@@ -2,7 +2,6 @@
 
 use super::answer::{Needed, ReefRange, Sensitivity};
 use super::needed::{HowMany, stays_above};
-use super::rows::is_marked;
 use crate::design::{Question, Scope, Unit};
 use crate::engine::{Outcome, Plan, Where};
 use crate::measures::{counted, plural};
@@ -179,10 +178,8 @@ pub fn main_sentences(
     let reading = &plan.layout.readings[ask.reading];
     let habit = reading.units.iter().position(|&n| n == 6).or(reading.units.len().checked_sub(1));
     if let Some(u) = habit {
-        // The simulated design nearest below the number quoted.
-        let near = needed.units.and_then(|quoted| reading.units.iter().rposition(|&n| n <= quoted)).unwrap_or(u);
-        let alarm = outcome.tally(plan.index(&ask.design(near)), 1).rejection();
-        if is_marked(alarm, plan.study.test.alpha) {
+        let near = needed.units.and_then(|quoted| ask.nearest_below(plan, quoted)).unwrap_or(u);
+        if let Some(alarm) = ask.rings_falsely(plan, outcome, near) {
             sentences.push(format!(
                 "Beware: with the designs of this answer the test rings falsely {:.0} times in 100 where {:.0} are promised; part of what it \
                  sees is that, so do not count on the numbers.",

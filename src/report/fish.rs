@@ -1,6 +1,6 @@
 //! What is counted of the fish that are there, as text for the page and the terminal.
 
-use super::digits::{NONE, significant, with_error};
+use super::digits::{hundredths, significant};
 use super::report::Report;
 use super::select::Topic;
 use super::words::{plain, sentence};
@@ -53,7 +53,7 @@ pub fn bias_tables(report: &Report) -> Vec<BiasTable> {
     let mut tables: Vec<BiasTable> = Vec::new();
     let mut all: Vec<&FishBias> = report.answer.fish_bias.iter().collect();
     if let Some(first) = &report.answer.headline_of {
-        all.sort_by_key(|bias| bias.method != first.method || bias.dimensions != first.dimensions);
+        all.sort_by_key(|bias| !first.is(&bias.method, bias.dimensions));
     }
     for bias in all {
         let title = sentence(&unit_title(bias));
@@ -110,8 +110,7 @@ fn most_of_it(parts: &[&BiasPart]) -> String {
 }
 
 fn simulated(bias: &FishBias) -> String {
-    let Some(ratio) = bias.density_simulated else { return NONE.to_string() };
-    let text = with_error(100.0 * ratio, bias.density_simulated_error.map(|error| 100.0 * error));
+    let text = hundredths(bias.density_simulated, bias.density_simulated_error);
     if bias.theory_parts { format!("{text} *") } else { text }
 }
 

@@ -49,10 +49,7 @@ pub fn series(report: &Report) -> Vec<Series<'_>> {
         all[index].change_index = change_index(&all, index);
     }
     if let Some(best) = &report.answer.headline_of {
-        all.sort_by_key(|series| {
-            let row = series.first();
-            row.method != best.method || row.dimensions != best.dimensions
-        });
+        all.sort_by_key(|series| !best.is(&series.first().method, series.first().dimensions));
     }
     all
 }

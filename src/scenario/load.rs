@@ -95,17 +95,6 @@ impl Loaded {
         self.error_at_path(&format!("zone[{zone}].{key}"), message, allowed, remedy)
     }
 
-    /// What is hardly meant at a key, found after the file was read.
-    pub fn doubt_at(
-        &self,
-        key: &str,
-        message: impl Into<String>,
-        usual: impl Into<String>,
-        remedy: impl Into<String>,
-    ) -> Doubt {
-        Doubt::new(&self.name, &self.text, problem_at(&self.outline, key, message.into(), usual.into(), remedy.into()))
-    }
-
     /// The same at any key: `change[0].differs_between_sites_points`.
     pub fn error_at_path(
         &self,
@@ -116,6 +105,17 @@ impl Loaded {
     ) -> ScenarioError {
         let problem = problem_at(&self.outline, path, message.into(), allowed.into(), remedy.into());
         ScenarioError::new(&self.name, &self.text, vec![problem])
+    }
+
+    /// What is hardly meant at a key, found after the file was read.
+    pub fn doubt_at(
+        &self,
+        key: &str,
+        message: impl Into<String>,
+        usual: impl Into<String>,
+        remedy: impl Into<String>,
+    ) -> Doubt {
+        Doubt::new(&self.name, &self.text, problem_at(&self.outline, key, message.into(), usual.into(), remedy.into()))
     }
 }
 

@@ -17,19 +17,16 @@ pub fn people_warnings(prepared: &Prepared, people: &People) -> Vec<String> {
 /// One warning for all methods, where whoever plans could change it: where not all divers can do the same. Who reads what
 /// stands in the table of readers.
 fn confounded(prepared: &Prepared, crossing: &[Crossing]) -> Option<String> {
-    let apart = crossing.iter().filter(|crossing| crossing.apart > CONFOUNDED);
-    let apart: Vec<&Crossing> = apart.collect();
+    let apart: Vec<&Crossing> = crossing.iter().filter(|crossing| crossing.apart > CONFOUNDED).collect();
     let worst = apart.iter().max_by(|one, other| one.apart.total_cmp(&other.apart))?;
     let remedies = what_keeps_apart(prepared, &apart);
     let remedies: Vec<String> = remedies?.into_iter().chain(["compare readers beforehand".to_owned()]).collect();
-    Some({
-        format!(
-            "Zones are read by other people, up to {:.0} % of the units ({}): {}.",
-            100.0 * worst.apart,
-            worst.method.replace('_', " "),
-            remedies.join(", or ")
-        )
-    })
+    Some(format!(
+        "Zones are read by other people, up to {:.0} % of the units ({}): {}.",
+        100.0 * worst.apart,
+        worst.method.replace('_', " "),
+        remedies.join(", or ")
+    ))
 }
 
 /// What of the crew keeps readers of some methods from sharing all zones, each as what would mend it; `None`: nothing, divers

@@ -4,6 +4,7 @@ use super::draw::Draw;
 use super::prepared::Prepared;
 use super::schedule::place;
 use crate::budget::Found;
+use crate::geometry::{Point, Rectangle};
 use crate::measures::counted;
 use crate::random::{Key, Purpose};
 use crate::survey::{Ground, LineLayout, Place};
@@ -98,7 +99,7 @@ fn lay_apart(
     places: &mut Vec<Place>,
 ) {
     let lengths = vec![length; units + spares];
-    let belt = |place: &Place| Belt { start: place.start, heading: place.heading, length, width };
+    let belt = |place: &Place| Rectangle { start: place.start, heading: place.heading, length, width };
     ground.lay(key, 0, &lengths, width, places);
     let is_free = overlaps(places.iter().map(|place| (place.start, place.heading)), length, width) == 0;
     // What keeps its own distances is not taken apart.
@@ -114,7 +115,7 @@ fn lay_apart(
             let of_draw = if number == 0 { key } else { key.child(Purpose::Starts, number) };
             ground.lay(of_draw, 0, &lengths, width, places);
             for place in places.iter() {
-                if free.len() < lengths.len() && free.iter().all(|other| !belt(other).overlaps(&belt(place))) {
+                if free.len() < lengths.len() && free.iter().all(|other| !belt(other).overlaps(&belt(place), TOUCH_M)) {
                     free.push(*place);
                 }
             }
@@ -134,47 +135,13 @@ fn lay_apart(
 }
 
 /// Pairs of belts that overlap; lines have no width and share no animals.
-fn overlaps(places: impl Iterator<Item = (Two, Two)>, length: f64, width: f64) -> usize {
+fn overlaps(places: impl Iterator<Item = (Point, Point)>, length: f64, width: f64) -> usize {
     if width <= 0.0 {
         return 0;
     }
-    let belts: Vec<Belt> = places.map(|(start, heading)| Belt { start, heading, length, width }).collect();
+    let belts: Vec<Rectangle> = places.map(|(start, heading)| Rectangle { start, heading, length, width }).collect();
     let pairs = belts.iter().enumerate().flat_map(|(at, one)| belts[at + 1..].iter().map(move |other| (one, other)));
-    pairs.filter(|(one, other)| one.overlaps(other)).count()
-}
-
-/// Along the reef and across.
-type Two = (f64, f64);
-
-/// A rectangle along its middle line, m.
-struct Belt {
-    start: Two,
-    heading: Two,
-    length: f64,
-    width: f64,
-}
-
-impl Belt {
-    fn corners(&self) -> [(f64, f64); 4] {
-        let (x, y) = self.heading;
-        let at =
-            |along: f64, across: f64| (self.start.0 + along * x - across * y, self.start.1 + along * y + across * x);
-        let half = 0.5 * self.width;
-        [at(0.0, -half), at(0.0, half), at(self.length, -half), at(self.length, half)]
-    }
-
-    /// Two rectangles are apart where their shadows on a side of one of them are.
-    fn overlaps(&self, other: &Self) -> bool {
-        let sides = [self, other].into_iter().flat_map(|of| [of.heading, (-of.heading.1, of.heading.0)]);
-        let shadow = |of: &Self, side: (f64, f64)| {
-            let along = of.corners().map(|corner| corner.0 * side.0 + corner.1 * side.1);
-            (along.into_iter().fold(f64::INFINITY, f64::min), along.into_iter().fold(f64::NEG_INFINITY, f64::max))
-        };
-        sides.into_iter().all(|side| {
-            let (own, others) = (shadow(self, side), shadow(other, side));
-            own.0.max(others.0) < own.1.min(others.1) - TOUCH_M
-        })
-    }
+    pairs.filter(|(one, other)| one.overlaps(other, TOUCH_M)).count()
 }
 
 /// Belts that share no more than this touch: starts are told to 10 cm.
@@ -235,21 +202,5 @@ mod tests {
             lay_apart(&ground, key, (30.0, 5.0), (14, 0), &mut places);
             assert!(places.len() == 14 && !apart(&places) && apart(&places[..4]), "{seed}");
         }
-    }
-
-    /// Crossed, side by side, end to end and one behind the other at an angle, by hand.
-    #[test]
-    fn belts_overlap_where_they_share_ground() {
-        let belt = |start, degrees: f64| Belt {
-            start,
-            heading: (libm::cos(degrees.to_radians()), libm::sin(degrees.to_radians())),
-            length: 10.0,
-            width: 2.0,
-        };
-        let first = belt((0.0, 0.0), 0.0);
-        assert!(first.overlaps(&belt((5.0, -5.0), 90.0)));
-        assert!(first.overlaps(&belt((0.0, 1.5), 0.0)) && !first.overlaps(&belt((0.0, 2.5), 0.0)));
-        assert!(first.overlaps(&belt((9.5, 0.0), 0.0)) && !first.overlaps(&belt((10.0, 0.0), 0.0)));
-        assert!(!first.overlaps(&belt((10.5, 1.5), 45.0)));
     }
 }

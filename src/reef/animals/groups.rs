@@ -14,7 +14,7 @@ use crate::random::{KEY_Y, mix, uniform};
 use crate::reef::fast;
 use crate::reef::listed::room;
 use crate::reef::strip::{FrameLine, Strip};
-use crate::reef::strip_field::{FieldCells, StripField};
+use crate::reef::strip_field::{Drift, FieldCells, StripField};
 use crate::reef::{MOST_STATES, Visit};
 use std::ops::Range;
 
@@ -154,7 +154,7 @@ impl GroupList {
             return;
         };
         let columns = strip.columns(patches.cell as f32, side);
-        let drift = (visit == Visit::Second).then_some(patches.drift).flatten();
+        let drift = (visit == Visit::Second && patches.memory < 1.0).then(|| Drift::new(patches.memory));
         self.field.read(&patches.field, &site.reef.normals, strip, &columns, patches.cell as f32, drift);
         let sums = self.field.sums.iter().map(|[a, b, c, d]| (a + b) + (c + d));
         match patches.density {

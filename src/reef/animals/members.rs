@@ -10,7 +10,6 @@ use super::spec::{BEYOND_REACH, Groups};
 use super::target::Target;
 use crate::random::{KEY_X, mix};
 use crate::reef::fast;
-use crate::reef::listed::room;
 use crate::reef::machine::for_this_processor;
 
 /// Animals that may lie in a strip.
@@ -90,10 +89,8 @@ const SMALL: f64 = 1e-9;
 
 for_this_processor! {
     fn scatter(members: &mut Members, scale: f32, spread: f32, direction: (f32, f32)) {
-        let number = members.names.len();
-        room(&mut members.along, number);
-        let places = members.along[..number].iter_mut().zip(&mut members.across[..number]);
-        let draws = members.arrivals[..number].iter().zip(&members.products[..number]).zip(&members.turns[..number]);
+        let places = members.along.iter_mut().zip(&mut members.across);
+        let draws = members.arrivals.iter().zip(&members.products).zip(&members.turns);
         for ((along, across), ((arrival, product), turn)) in places.zip(draws) {
             let beyond = BEYOND_REACH as f32 + scale * (arrival - fast::ln(*product));
             // Not a number where nobody is left: more than all would lie further out.

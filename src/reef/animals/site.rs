@@ -3,7 +3,6 @@ use super::patches::PatchDensity;
 use super::walk::StripPlace;
 use crate::random::{Key, Normals, Purpose};
 use crate::reef::same_place::{Effects, SamePlace};
-use crate::reef::strip_field::Drift;
 use crate::reef::{Frame, LatticeField, MOST_STATES};
 use std::ops::Range;
 
@@ -59,9 +58,8 @@ pub(super) struct Patches<'a> {
     pub field: LatticeField,
     pub density: &'a PatchDensity,
     pub cell: f64,
-    /// How the field of the second visit comes from that of the first, where it moves.
-    pub drift: Option<Drift>,
-    memory: f64,
+    /// Correlation of the field between the visits.
+    pub memory: f64,
     cells: Vec<PatchCell>,
 }
 
@@ -106,7 +104,6 @@ impl<'a> AnimalSite<'a> {
             field: LatticeField::new(key, patches.scale_m),
             density,
             cell,
-            drift: (law.field_memory < 1.0).then(|| Drift::new(law.field_memory)),
             memory: law.field_memory,
             cells: Vec::new(),
         });
