@@ -24,8 +24,10 @@ fn a_starter_is_written_whole_and_is_valid() {
     let told = predicate::str::contains("reef.toml is written");
     reefwright(&folder).args(["new", "reef.toml"]).assert().success().stdout("").stderr(told);
     assert_eq!(names_in(&folder), ["reef.toml"]);
-    let valid = predicate::str::starts_with("reef.toml is valid: My reef survey\n\nAssumed (measure these first)\n");
-    let valid = valid.and(predicate::str::contains("\nExpedition: Assumed (measure these first)\n"));
+    let valid = predicate::str::starts_with(
+        "reef.toml is valid: My reef survey\n\nAssumed (measure these first, from the top)\n",
+    );
+    let valid = valid.and(predicate::str::contains("\nExpedition: Assumed (measure these first, from the top)\n"));
     reefwright(&folder).args(["check", "reef.toml"]).assert().success().stdout(valid).stderr("");
     reefwright(&folder).args(["new", "--all", "all.toml"]).assert().success();
     let all = fs::read_to_string(folder.path().join("all.toml")).unwrap();

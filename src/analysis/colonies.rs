@@ -37,6 +37,11 @@ pub enum ColonyIndicator {
 }
 
 impl ColonyIndicator {
+    /// Whether it tells of dead parts of colonies.
+    pub fn is_of_dead_parts(self) -> bool {
+        matches!(self, ColonyIndicator::ShareWithDeadParts | ColonyIndicator::LiveShare)
+    }
+
     /// The indicator of a belt in one state; NaN where the belt has no colony to tell it from.
     pub fn of(self, records: &[ColonyRecord], frame: &BeltFrame, state: usize) -> f64 {
         let written = || records.iter().filter(|record| record.is_in(state));

@@ -2,7 +2,7 @@ use super::answer::doubts;
 use super::arguments::Shared;
 use super::failure::Failure;
 use super::files::{load_file, print};
-use crate::scenario::{Assumption, Doubt, Loaded, Origin, check_law, wrapped};
+use crate::scenario::{Assumption, Doubt, Loaded, Matter, Origin, check_law, wrapped};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -56,19 +56,30 @@ fn by_origin(assumptions: &[Assumption], before: &str) -> String {
         if !group.is_empty() {
             out.push_str(&format!("\n{before}{title}\n"));
         }
-        // Where several numbers come from the same words, the words stand once, below them.
-        for same in group.chunk_by(|one, next| one.origin == next.origin) {
-            for about in same.chunk_by(|one, next| subject(one).is_some() && subject(one) == subject(next)) {
-                out.push_str(&lines(about));
+        let is_long = group.len() > MANY_IN_ALL && group.iter().any(|one| one.matter != group[0].matter);
+        for of_matter in group.chunk_by(|one, next| !is_long || one.matter == next.matter) {
+            if is_long {
+                let title = Matter::ALL.iter().find(|(matter, _)| *matter == of_matter[0].matter);
+                out.push_str(&format!("  -- {}\n", title.map_or("", |(_, title)| title)));
             }
-            out.push_str(&words(&same[0].origin));
+            // Where several numbers come from the same words, the words stand once, below them.
+            for same in of_matter.chunk_by(|one, next| one.origin == next.origin) {
+                for about in same.chunk_by(|one, next| subject(one).is_some() && subject(one) == subject(next)) {
+                    out.push_str(&lines(about));
+                }
+                out.push_str(&words(&same[0].origin));
+            }
         }
     }
     out
 }
 
 /// In the order of `Origin::rank`.
-const TITLES: [&str; 4] = ["Assumed (measure these first)", "In your own words", "Published", "From a pilot"];
+const TITLES: [&str; 4] =
+    ["Assumed (measure these first, from the top)", "In your own words", "Published", "From a pilot"];
+
+/// More numbers of one origin than these are told in groups, by what they are about.
+const MANY_IN_ALL: usize = 8;
 
 /// From so many numbers on what they are about stands once, above them.
 const MANY: usize = 4;

@@ -249,7 +249,9 @@ impl Pilot {
         let reefs = reefs_of_pilot(&fits.zones, &taken, plan.same_marks, plan.years_apart, usual_site_year_sd)
             .map_err(|error| Failure::other(format!("{name}: no reef could be calibrated: {error}")))?;
         let scenario = scenario_text(&reefs, &plan)?;
-        let told = report::pilot(&data, &fits, &reefs, taken.dimensions) + &zones_left_out(&reefs);
+        let told = report::pilot_doubts(&data.doubts)
+            + &report::pilot(&data, &fits, &reefs, taken.dimensions)
+            + &zones_left_out(&reefs);
         let json = as_json(&data, &fits, &reefs, &scenario);
         Ok(Found { told, scenario, json })
     }
@@ -378,6 +380,7 @@ fn as_json(data: &PilotData, fits: &PilotFits, reefs: &PilotReefs, scenario: &st
         "file": data.file,
         "rows": data.rows,
         "missing": data.missing,
+        "doubts": data.doubts,
         "same_marks": data.same_marks,
         "zones": fits.zones,
         "left_out": fits.left_out,

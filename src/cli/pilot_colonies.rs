@@ -54,11 +54,13 @@ pub(super) fn found(arguments: &Pilot, longest: &str, bytes: &[u8]) -> Result<Fo
         "file": name,
         "rows": data.rows,
         "missing": data.missing,
+        "doubts": data.doubts,
         "zones": zones.iter().map(of_zone).collect::<Vec<_>>(),
         "left_out": fits.left_out,
         "scenario": scenario,
     });
-    let told = report::pilot_colonies((&name, taken.edge, data.dead_told), &zones, &fits.left_out);
+    let told = report::pilot_doubts(&data.doubts)
+        + &report::pilot_colonies((&name, taken.edge, data.dead_told), &zones, &fits.left_out);
     Ok(Found { told, scenario, json })
 }
 

@@ -17,11 +17,14 @@ pub(super) fn found(arguments: &Pilot, bytes: &[u8]) -> Result<Found, Failure> {
     let mut zones: Vec<PilotAnimals> = Vec::new();
     let mut left_out = Vec::new();
     let (mut rows, mut missing_rows, mut told_years) = (0, 0, None);
+    let mut doubts = Vec::new();
     for (animal, column) in counted {
         let columns = columns(arguments, &column_names(bytes), column);
         let data = read_counts(bytes, &name, &columns).map_err(|error| refused(&error))?;
         let fits = fit_counts(&data).map_err(|error| refused(&error))?;
         (rows, missing_rows) = (data.rows, data.missing);
+        // Every column has the same names beside it.
+        doubts = data.doubts;
         left_out.extend(fits.left_out);
         for fit in fits.zones {
             told_years = told_years.or(fit.years_apart.filter(|years| *years > 0.0));
@@ -60,11 +63,12 @@ pub(super) fn found(arguments: &Pilot, bytes: &[u8]) -> Result<Found, Failure> {
         "file": name,
         "rows": rows,
         "missing": missing_rows,
+        "doubts": doubts,
         "zones": zones.iter().map(of_zone).collect::<Vec<_>>(),
         "left_out": left_out,
         "scenario": scenario,
     });
-    let mut told = report::pilot_counts(&name, &zones, &left_out);
+    let mut told = report::pilot_doubts(&doubts) + &report::pilot_counts(&name, &zones, &left_out);
     if let Some(fish) = fish {
         told += &report::pilot_fish(&fish);
         json["fish"] = serde_json::json!(fish);

@@ -5,6 +5,7 @@ mod components;
 mod estimate;
 mod fish;
 mod fish_there;
+mod held;
 mod layout;
 mod permuted;
 #[cfg(test)]
@@ -26,6 +27,7 @@ mod thrown;
 mod together;
 mod trial;
 
+pub use held::Held;
 pub use layout::{Column, Indicator, Layout, Reading};
 pub use plan::{DesignIndex, Plan, Where};
 pub use row::Row;

@@ -1,6 +1,7 @@
 use super::colonies::KnownTruth;
 use super::estimate::Terms;
 use super::fish::FishReef;
+use super::held::Ladder;
 use super::layout::{Indicator, Layout, Reading};
 use super::permuted::Exchanges;
 use super::together::Group;
@@ -13,6 +14,7 @@ use crate::theory::{
     Depth, DesignTheory, PlaceCovariance, PlaceLaw, ReefTheory, UnitMoments, ZoneShare, ZoneTheory, component_moments,
     listed_share, same_marks, same_sites, states_of, tail_of, truth_on_scale,
 };
+use std::sync::OnceLock;
 
 /// A study made ready for simulation: reefs and layout, and the order of its designs.
 pub struct Plan {
@@ -50,6 +52,8 @@ pub struct Plan {
     pub same_sites: bool,
     pub same_marks: bool,
     pub critical: CriticalT,
+    /// Stricter levels of the same test; made when first asked for.
+    ladder: OnceLock<Ladder>,
     /// First design of each reading.
     offsets: Vec<usize>,
     pub designs: usize,
@@ -103,6 +107,7 @@ impl Plan {
             same_sites: same_sites(&study),
             same_marks: same_marks(&study),
             critical: CriticalT::new(study.test.alpha, tail_of(study.test.sides)),
+            ladder: OnceLock::new(),
             comparisons: comparisons(&study, &layout),
             truths_on_scale: Vec::new(),
             written_shifts: Vec::new(),
@@ -127,6 +132,11 @@ impl Plan {
             plan.exchanges = Some(Exchanges::new(&plan));
         }
         plan
+    }
+
+    /// Critical values at levels below alpha.
+    pub fn ladder(&self) -> &Ladder {
+        self.ladder.get_or_init(|| Ladder::new(self.study.test.alpha, self.critical.tail()))
     }
 
     /// How many numbers of sites are compared.

@@ -55,9 +55,17 @@ pub struct Row {
     pub trials: u64,
     pub power: Option<f64>,
     pub power_error: Option<f64>,
+    /// Where the false alarm is marked: power of the test held to its level (made at `held_level`, at which it rings falsely as
+    /// often as promised). Left out elsewhere, and where no level down to a sixteenth of alpha would do.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub power_held: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub power_held_error: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub held_level: Option<f64>,
     pub false_alarm: Option<f64>,
     pub false_alarm_error: Option<f64>,
-    /// The false alarm exceeds 1.2 alpha by more than 4 simulation errors: never ranked.
+    /// The false alarm, less two simulation errors, is above 1.2 alpha: never ranked.
     pub false_alarm_marked: bool,
     /// False alarm if the lines were (wrongly) taken as the replicates; shown as a warning where sites are.
     pub lines_as_replicates_false_alarm: Option<f64>,
@@ -98,4 +106,16 @@ pub struct Row {
     /// Minutes of work ashore (reading photographs) for a site and visit, never part of `minutes`; none where the
     /// scenario does not tell.
     pub ashore_minutes: Option<f64>,
+}
+
+impl Row {
+    /// How often the change is seen, with its error: with the test held to its level where it rings falsely too often, so that
+    /// designs can be compared. `None` where no level would hold it.
+    pub fn power_that_counts(&self) -> Option<(f64, f64)> {
+        if self.false_alarm_marked {
+            self.power_held.zip(self.power_held_error)
+        } else {
+            self.power.zip(self.power_error)
+        }
+    }
 }

@@ -1,3 +1,4 @@
+use super::held::STEPS;
 use crate::measures::Rate;
 
 /// What many trials of one design gave in one state; all sums, so that tallies add up.
@@ -6,6 +7,8 @@ pub struct Tally {
     pub trials: u64,
     /// Trials in which the test rejected.
     pub hits: u64,
+    /// The same at each of the stricter levels of `held`.
+    pub stricter: [u64; STEPS],
     /// Trials in which the interval held the truth of the scope.
     pub holds: u64,
     /// Trials that gave no answer.
@@ -77,6 +80,7 @@ impl Tally {
     pub fn add(&mut self, other: &Tally) {
         self.trials += other.trials;
         self.hits += other.hits;
+        self.stricter.iter_mut().zip(&other.stricter).for_each(|(sum, hits)| *sum += hits);
         self.holds += other.holds;
         self.degenerate += other.degenerate;
         self.line_hits += other.line_hits;
@@ -96,6 +100,18 @@ impl Tally {
 
     pub fn rejection(&self) -> Rate {
         Rate::new(self.hits, self.trials)
+    }
+
+    /// Counts a rejection that passes so many of the stricter levels.
+    pub fn reject(&mut self, steps: usize) {
+        self.hits += 1;
+        self.stricter[..steps].iter_mut().for_each(|hits| *hits += 1);
+    }
+
+    /// One standard error of a share of the trials; as of a [`Rate`], never nil.
+    pub fn share_error(&self, share: f64) -> f64 {
+        let hits = (share * self.trials as f64).round() as u64;
+        Rate::new(hits.min(self.trials), self.trials).error()
     }
 
     /// Counts the occupied units of one trial.

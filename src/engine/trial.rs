@@ -1,6 +1,7 @@
 //! One trial: every zone is surveyed, every design is estimated and tested.
 
 use super::estimate::ZoneEstimate;
+use super::held;
 use super::layout::{Column, Indicator};
 use super::permuted::Permuted;
 use super::places::estimate_of_places;
@@ -295,7 +296,10 @@ fn judge_sizes(plan: &Plan, design: &DesignIndex, memory: &TrialMemory, tallies:
         let test = permuted.filter(|_| state > 0);
         let test = test.and_then(|((p, values), sized)| p.test_sizes(plan, values, (design, sized), state).ok());
         match test {
-            Some(test) => tally.hits += u64::from(test.rejects(plan.study.test.alpha)),
+            Some(test) if test.rejects(plan.study.test.alpha) => {
+                tally.reject(held::passed(plan.study.test.alpha, test.p_value()));
+            }
+            Some(_) => {}
             None => tally.degenerate += 1,
         }
     }
@@ -391,16 +395,20 @@ fn judge(plan: &Plan, design: &DesignIndex, shared: &Shared, memory: &TrialMemor
         }
         // Sites are exchanged only where the scope is all such reefs, so that nothing has been recentred.
         let permuted = memory.permuted.as_ref().zip(memory.values.as_ref()).filter(|_| state > 0 && plan.permutes());
-        let permuted = permuted
-            .map(|(permuted, values)| permuted.test(plan, values, design, state).map(|test| test.rejects(alpha)));
+        let permuted = permuted.map(|(permuted, values)| permuted.test(plan, values, design, state));
         match TTest::new(estimate, part) {
             Some(_) if permuted.is_some_and(|answer| answer.is_err()) => tally.degenerate += 1,
             Some(test) => {
                 let half_width = test.half_width(&plan.critical);
                 tally.half_width += half_width;
                 tally.half_width_square += half_width * half_width;
-                let seen = permuted.and_then(Result::ok).unwrap_or_else(|| test.rejects(&plan.critical, 0.0));
-                tally.hits += u64::from(seen);
+                match permuted.and_then(Result::ok) {
+                    Some(test) if test.rejects(alpha) => tally.reject(held::passed(alpha, test.p_value())),
+                    None if test.rejects(&plan.critical, 0.0) => {
+                        tally.reject(if state > 0 { plan.ladder().passed(&test) } else { 0 });
+                    }
+                    _ => {}
+                }
                 tally.holds += u64::from(!test.rejects(&plan.critical, expected));
                 if is_fish {
                     let shift = plan.written_shift(design, state);

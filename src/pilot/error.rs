@@ -52,6 +52,16 @@ pub enum PilotError {
     )]
     TooFewColonies { file: String, zone: Option<String>, colonies: usize },
 
+    #[error(
+        "{file}:{line}: this row has {found} fields, the first line of the table {expected}; {}",
+        if found > expected {
+            "is there a decimal comma in it? Write decimal points, or part the columns of the whole table by semicolons"
+        } else {
+            "leave nothing between two separators where nothing was read, but keep the separators"
+        }
+    )]
+    Fields { file: String, line: u64, found: u64, expected: u64 },
+
     #[error("{file}: {source}")]
     Csv { file: String, source: csv::Error },
 

@@ -1,6 +1,7 @@
 //! Readings by zone, site, visit and unit, as they come from a table.
 
 use super::columns::Named;
+use super::doubts::{FirstLines, TableDoubt, few};
 use super::error::PilotError;
 use super::rows::{Row, Sheet};
 use super::visits::{Visit, in_order_of_time};
@@ -31,7 +32,7 @@ impl NamePlaces {
         let visit = self.visit.map(|place| row.text(place)).transpose()?;
         let site = row.texts(&self.site)?;
         let unit = self.unit.map_or_else(|| Ok(format!("{:09}", row.line)), |place| row.text(place))?;
-        Ok(Names { zone, site, visit, unit })
+        Ok(Names { zone, site, visit, unit, unit_is_named: self.unit.is_some() })
     }
 }
 
@@ -41,6 +42,8 @@ pub(super) struct Names {
     pub site: String,
     pub visit: Option<String>,
     pub unit: String,
+    /// Else it is the number of its line.
+    pub unit_is_named: bool,
 }
 
 /// Units of one site and visit, by name, with the line of the file they stand in.
@@ -52,7 +55,11 @@ type Sites<V> = BTreeMap<String, BTreeMap<String, Units<V>>>;
 pub(super) struct Grid<V> {
     visits: Vec<String>,
     zones: BTreeMap<Option<String>, Sites<V>>,
+    names: [FirstLines; 4],
 }
+
+/// Kinds of names, in the order of `Grid::names`.
+const NAMES: [&str; 4] = ["zone", "site", "visit", "line or belt"];
 
 /// The readings of one zone: `cells[site][visit]` holds those of its units, in the order of their names.
 pub(super) struct GridZone<V> {
@@ -64,12 +71,13 @@ pub(super) struct GridZone<V> {
 
 impl<V> Grid<V> {
     pub fn new() -> Self {
-        Self { visits: Vec::new(), zones: BTreeMap::new() }
+        Self { visits: Vec::new(), zones: BTreeMap::new(), names: Default::default() }
     }
 
     /// One unit at one visit, which must be new.
     pub fn add(&mut self, row: &Row, names: Names, value: V) -> Result<(), PilotError> {
-        let Names { zone, site, visit, unit } = names;
+        self.keep(&names, row.line);
+        let Names { zone, site, visit, unit, .. } = names;
         let units = self.units(zone, &site, &visit);
         if let Some(&(earlier, _)) = units.get(&unit) {
             return Err(PilotError::Twice { file: row.file.to_owned(), line: row.line, earlier, site, visit, unit });
@@ -80,8 +88,36 @@ impl<V> Grid<V> {
 
     /// The value of a unit at a visit, made where there is none yet.
     pub fn entry(&mut self, row: &Row, names: Names, made: impl FnOnce() -> V) -> &mut V {
-        let Names { zone, site, visit, unit } = names;
+        self.keep(&names, row.line);
+        let Names { zone, site, visit, unit, .. } = names;
         &mut self.units(zone, &site, &visit).entry(unit).or_insert_with(|| (row.line, made())).1
+    }
+
+    fn keep(&mut self, names: &Names, line: u64) {
+        let [zones, sites, visits, units] = &mut self.names;
+        sites.add(&names.site, line);
+        names.zone.iter().for_each(|zone| zones.add(zone, line));
+        names.visit.iter().for_each(|visit| visits.add(visit, line));
+        if names.unit_is_named {
+            units.add(&names.unit, line);
+        }
+    }
+
+    /// What is doubtful in the names of all rows.
+    pub fn doubts(&self) -> Vec<TableDoubt> {
+        let alike = self.names.iter().zip(NAMES).flat_map(|(names, what)| names.alike(what));
+        let mut doubts = few(alike.collect());
+        let [_, sites, visits, units] = &self.names;
+        let has_visits = self.visits.iter().any(|visit| !visit.is_empty());
+        // Visits that are years themselves leave no doubt which column they stand in.
+        if visits.first_of_years().is_none() {
+            let named = [(NAMES[1], sites), (NAMES[3], units)];
+            doubts.extend(named.into_iter().filter_map(|(what, names)| {
+                let first = names.first_of_years()?.to_owned();
+                Some(TableDoubt::NamedLikeYears { what, first, has_visits })
+            }));
+        }
+        doubts
     }
 
     fn units(&mut self, zone: Option<String>, site: &str, visit: &Option<String>) -> &mut Units<V> {

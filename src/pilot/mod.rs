@@ -15,6 +15,7 @@ mod columns;
 /// Belts in which animals were counted.
 pub mod counts;
 mod digits;
+mod doubts;
 mod error;
 /// What was done under water, from the sheet filled in on the boat.
 pub mod field;
@@ -33,6 +34,7 @@ pub use again::{CalibratedVisits, CalibratedYears, Given, Marks, Years, ZoneToDa
 pub use calibrate::{CalibratedReef, LEAST_BETWEEN_SITES_SD, OutOfReach, ReefNote, calibrate_reef};
 pub use candidate::Taken;
 pub use columns::{Columns, CoverColumn, Named};
+pub use doubts::TableDoubt;
 pub use error::PilotError;
 pub use fit::{Component, PilotFit, PilotFits, fit_pilot};
 pub use marks::SameMark;

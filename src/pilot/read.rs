@@ -1,6 +1,7 @@
 //! From a table with named columns to readings of lines, ordered by zone, site, visit and line.
 
 use super::columns::{Columns, CoverColumn, Named};
+use super::doubts::TableDoubt;
 use super::error::PilotError;
 use super::grid::{Grid, GridZone, NamePlaces};
 use super::rows::{Row, Sheet};
@@ -20,6 +21,7 @@ pub struct PilotData {
     pub same_marks: bool,
     /// All percentages are at most 1: perhaps they are shares.
     pub perhaps_shares: bool,
+    pub doubts: Vec<TableDoubt>,
 }
 
 /// The lines of one zone.
@@ -78,6 +80,7 @@ pub fn read_pilot(input: impl Read, file: &str, columns: &Columns) -> Result<Pil
         missing,
         same_marks: columns.same_marks,
         perhaps_shares: matches!(columns.cover, CoverColumn::Percent(_)) && largest <= 0.01,
+        doubts: grid.doubts(),
         zones: grid.into_zones().into_iter().map(ZoneData::of).collect(),
     })
 }
@@ -121,7 +124,10 @@ impl CoverPlaces {
                 let most = points.unwrap_or(f64::INFINITY);
                 let allowed = match points {
                     Some(points) => {
-                        format!("a number of points from 0 to {points}, the points of this line, or nothing")
+                        format!(
+                            "a number of points from 0 to {points}, the points of this line, or nothing; are the columns after \
+                             --hits and --points swapped?"
+                        )
                     }
                     None => "a number of points from 0 on, or nothing".to_owned(),
                 };

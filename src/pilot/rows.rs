@@ -94,12 +94,22 @@ impl<R: Read> Sheet<'_, R> {
 
     pub fn each(&mut self, mut f: impl FnMut(&Row) -> Result<(), PilotError>) -> Result<(), PilotError> {
         for record in self.reader.records() {
-            let record = record.map_err(|source| PilotError::Csv { file: self.file.to_owned(), source })?;
+            let record = record.map_err(|source| unread(self.file, source))?;
             let line = record.position().map_or(0, csv::Position::line);
             let decimal_comma = self.decimal_comma;
             f(&Row { record: &record, headers: &self.headers, line, file: self.file, decimal_comma })?;
         }
         Ok(())
+    }
+}
+
+/// What is wrong with a row that cannot be read at all.
+fn unread(file: &str, source: csv::Error) -> PilotError {
+    match source.kind() {
+        csv::ErrorKind::UnequalLengths { pos: Some(place), expected_len, len } => {
+            PilotError::Fields { file: file.to_owned(), line: place.line(), found: *len, expected: *expected_len }
+        }
+        _ => PilotError::Csv { file: file.to_owned(), source },
     }
 }
 
@@ -152,6 +162,14 @@ impl Row<'_> {
         let with_point = if self.decimal_comma { text.replacen(',', ".", 1) } else { text.to_owned() };
         match with_point.parse::<f64>() {
             Ok(value) if sound(value) => Ok(Some(value)),
+            _ if text.replacen(',', ".", 1).parse::<f64>().is_ok() => Err(self.error(
+                place,
+                &format!(
+                    "{allowed}, with a decimal point ({}), or part the columns of the whole table by semicolons: then a comma is \
+                     taken as a decimal one",
+                    text.replacen(',', ".", 1)
+                ),
+            )),
             _ => Err(self.error(place, allowed)),
         }
     }

@@ -27,7 +27,7 @@ pub(super) fn years_apart(visits: &[Visit]) -> Option<f64> {
 }
 
 /// The year of `2027`, `2027-05` or `2027-05-19`, with the fraction that month and day add.
-fn year_of(label: &str) -> Option<f64> {
+pub(super) fn year_of(label: &str) -> Option<f64> {
     let mut parts = label.splitn(3, '-');
     let year: f64 = parts.next().filter(|year| year.len() == 4)?.parse().ok()?;
     let mut part = |least: f64, most: f64| match parts.next() {

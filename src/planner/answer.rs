@@ -10,7 +10,7 @@ use serde::Serialize;
 pub struct Answer {
     /// The answer in words, one sentence an item, most important first.
     pub headline: Vec<String>,
-    /// Of several methods that count fish, the one of which the headline speaks: reports show it first.
+    /// The method of which the headline speaks, and its dimensions: reports show it first.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub headline_of: Option<HeadlineOf>,
     pub rows: Vec<Row>,
@@ -55,14 +55,20 @@ impl Answer {
     }
 }
 
-/// A method and its dimensions.
+/// What is read, by which method with which dimensions.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct HeadlineOf {
+    pub indicator: String,
     pub method: String,
     pub dimensions: Dimensions,
 }
 
 impl HeadlineOf {
+    /// Whether a row is of it.
+    pub fn is_of(&self, row: &Row) -> bool {
+        self.indicator == row.indicator && self.is(&row.method, row.dimensions)
+    }
+
     pub fn is(&self, method: &str, dimensions: Dimensions) -> bool {
         self.method == method && self.dimensions == dimensions
     }
@@ -91,7 +97,9 @@ pub struct Needed {
     pub theory_units: Option<usize>,
     /// Power that no number of units can pass at this number of sites.
     pub ceiling: f64,
-    /// The simulated power at `units - 1`, `units`, `units + 1`, from fresh trials: (units, power, error).
+    /// Whether powers are those of the test held to its level, because it rings falsely too often by itself.
+    pub held: bool,
+    /// Power from fresh trials about the number told, fewest units first: (units, power, error).
     pub confirmed: Vec<(usize, f64, f64)>,
 }
 

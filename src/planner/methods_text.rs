@@ -3,6 +3,7 @@
 use super::answer::{Answer, Needed};
 use super::fish::FishBias;
 use super::fish_words;
+use super::life_words::{animals_text, recruits_text, units_text};
 use super::rows::means;
 use super::words::{capital, plain};
 use crate::design::{
@@ -182,7 +183,10 @@ fn data_generation(plan: &Plan) -> String {
         ))
     }));
     texts.extend(study.zones.iter().filter_map(|zone| Some(mapped_words(zone, zone.map.as_ref()?))));
+    texts.extend(animals_text(study));
+    texts.extend(recruits_text(study));
     texts.extend(fish_text(study));
+    texts.extend(units_text(study));
     let mut text = texts.join(" ");
     if study.methods.iter().any(|method| !matches!(method.kind, MethodKind::Components(_))) {
         text += &format!(" Lines and belts were laid {}.", study.placement.label());
@@ -368,7 +372,7 @@ fn scale_words(study: &Study) -> String {
 
 fn performance(plan: &Plan, needed: &[Needed], trials: u64, seed: u64, version: &str) -> String {
     let mut text = format!(
-        "Performance: {trials} simulated surveys of every design (reefwright {version}, seed {seed}), each design read from the same virtual sites; the simulation error of a rate p is sqrt(p (1 - p) / {trials}), at most {:.3}. The false-alarm rate was simulated beside every power, and every design was also worked out in closed form{}.",
+        "Performance: {trials} simulated surveys of every design (reefwright {version}, seed {seed}), each design read from the same virtual sites; the simulation error of a rate p is sqrt(p (1 - p) / {trials}), at most {:.3}. The false-alarm rate was simulated beside every power, power where it is too high being told with the test held to its level (rejecting beyond the critical value that the simulation has where nothing changed), and every design was also worked out in closed form{}.",
         0.5 / (trials as f64).sqrt(),
         if tests_size_structure(&plan.study) { ", but for size structures, which have none" } else { "" }
     );

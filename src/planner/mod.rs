@@ -6,6 +6,8 @@ mod fish;
 mod fish_headline;
 mod fish_notes;
 mod fish_words;
+mod least_minutes;
+mod life_words;
 mod map_notes;
 mod methods_text;
 mod needed;

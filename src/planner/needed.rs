@@ -4,7 +4,7 @@ use super::answer::Needed;
 use super::rows::{is_marked, means, place_name, site_count, states_of_rows};
 use crate::analysis::{normal_cdf, normal_density, normal_quantile};
 use crate::design::{Comparison, Study};
-use crate::engine::{DesignIndex, Outcome, Plan, Where};
+use crate::engine::{DesignIndex, Held, Outcome, Plan, Where};
 use crate::measures::Rate;
 use crate::theory::{DesignTheory, UnitMoments, ZoneShare, smallest_that_stays_above};
 use std::cell::RefCell;
@@ -52,6 +52,17 @@ impl HowMany {
     pub fn rings_falsely(&self, plan: &Plan, outcome: &Outcome, units: usize) -> Option<Rate> {
         let alarm = outcome.tally(plan.index(&self.design(units)), 1).rejection();
         is_marked(alarm, plan.study.test.alpha).then_some(alarm)
+    }
+
+    /// Whether the test must be held to its level to answer this: with any number of units it rings falsely too often.
+    pub fn is_held(&self, plan: &Plan, outcome: &Outcome) -> bool {
+        let units = plan.layout.readings[self.reading].units.len();
+        (0..units).any(|units| self.rings_falsely(plan, outcome, units).is_some())
+    }
+
+    /// How often the change is seen with the `units`-th number of units; `None` where the test cannot be held to its level.
+    pub fn seen(&self, plan: &Plan, outcome: &Outcome, units: usize, held: bool) -> Option<Seen> {
+        Seen::new(plan, outcome, &self.design(units), self.state, held)
     }
 
     pub fn design(&self, units: usize) -> DesignIndex {
@@ -112,6 +123,31 @@ pub fn stays_above(target: f64, least: usize, most: usize, power: impl Fn(usize)
     smallest_that_stays_above(least as u64, most as u64, target, |n| power(n as usize)).map(|n| n as usize)
 }
 
+/// A simulated power, with one standard error.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Seen {
+    pub value: f64,
+    pub error: f64,
+}
+
+impl Seen {
+    /// Of a design in a state; of the test held to its level, where that is asked for.
+    pub fn new(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize, held: bool) -> Option<Self> {
+        let tally = |state: usize| outcome.tally(plan.index(design), state);
+        if !held {
+            return Some(tally(state).rejection().into());
+        }
+        Held::new(plan.study.test.alpha, tally(1), tally(state))
+            .map(|held| Self { value: held.power, error: held.error })
+    }
+}
+
+impl From<Rate> for Seen {
+    fn from(rate: Rate) -> Self {
+        Self { value: rate.value(), error: rate.error() }
+    }
+}
+
 /// How simulation differs from theory along a curve, on the probit scale: `a + b / n`.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Correction {
@@ -125,15 +161,13 @@ pub struct Correction {
 impl Correction {
     /// Weighted least squares of probit(simulated) - probit(theory) on 1 / n. Rates of 0 or 1 say too little and are left
     /// out; with fewer than three points the slope is nil.
-    pub fn fit(points: &[(usize, Rate, f64)]) -> Self {
+    pub fn fit(points: &[(usize, Seen, f64)]) -> Self {
         let usable: Vec<(f64, f64, f64)> = points
             .iter()
-            .filter(|(_, rate, theory)| {
-                rate.hits > 0 && rate.hits < rate.trials && 1e-6 < *theory && *theory < 1.0 - 1e-6
-            })
-            .map(|&(n, rate, theory)| {
-                let z = normal_quantile(rate.value());
-                let error = rate.error() / normal_density(z);
+            .filter(|(_, seen, theory)| 0.0 < seen.value && seen.value < 1.0 && 1e-6 < *theory && *theory < 1.0 - 1e-6)
+            .map(|&(n, seen, theory)| {
+                let z = normal_quantile(seen.value);
+                let error = seen.error / normal_density(z);
                 (1.0 / n as f64, z - normal_quantile(theory), error)
             })
             .collect();
@@ -157,8 +191,8 @@ impl Correction {
     }
 }
 
-/// Fresh trials at a few numbers of units: (units, rate).
-pub type Fresh = Vec<(usize, Rate)>;
+/// Fresh trials at a few numbers of units: (units, how often seen).
+pub type Fresh = Vec<(usize, Seen)>;
 
 /// Answers one question from a run (and fresh trials, where there are any).
 pub fn needed(plan: &Plan, outcome: &Outcome, ask: &HowMany, fresh: &Fresh) -> Needed {
@@ -170,16 +204,22 @@ pub fn needed(plan: &Plan, outcome: &Outcome, ask: &HowMany, fresh: &Fresh) -> N
         let power = || ask.power(plan, |zone| plan.moments(zone, ask.reading), n);
         *known.borrow_mut().entry(n).or_insert_with(power)
     };
-    let mut points: Vec<(usize, Rate, f64)> = reading
+    let held = ask.is_held(plan, outcome);
+    let mut points: Vec<(usize, Seen, f64)> = reading
         .units
         .iter()
         .enumerate()
-        .map(|(u, &n)| (n, outcome.tally(plan.index(&ask.design(u)), ask.state).rejection(), theory(n)))
+        .filter_map(|(u, &n)| Some((n, ask.seen(plan, outcome, u, held)?, theory(n))))
         .collect();
-    points.extend(fresh.iter().map(|&(n, rate)| (n, rate, theory(n))));
+    points.extend(fresh.iter().map(|&(n, seen)| (n, seen, theory(n))));
     let correction = Correction::fit(&points);
     let (least, most) = (plan.least_units(ask.place, ask.sites), ask.most_units(plan));
-    let at = |errors: f64| stays_above(target, least, most, |n| correction.apply(n, theory(n), errors));
+    // Where no number of units has a power that counts, none is enough.
+    let counts = !(held && points.is_empty());
+    let at = |errors: f64| {
+        let number = stays_above(target, least, most, |n| correction.apply(n, theory(n), errors));
+        number.filter(|_| counts)
+    };
     let (from, to) = means(plan, &ask.design(0), ask.state);
     Needed {
         indicator: reading.indicator.name().into(),
@@ -195,7 +235,8 @@ pub fn needed(plan: &Plan, outcome: &Outcome, ask: &HowMany, fresh: &Fresh) -> N
         units_high: at(-2.0),
         theory_units: stays_above(target, least, most, theory),
         ceiling: theory(1_000_000),
-        confirmed: fresh.iter().map(|&(n, rate)| (n, rate.value(), rate.error())).collect(),
+        held,
+        confirmed: fresh.iter().map(|&(n, seen)| (n, seen.value, seen.error)).collect(),
     }
 }
 
@@ -205,16 +246,16 @@ mod tests {
 
     #[test]
     fn the_correction_finds_what_was_put_in() {
-        let points: Vec<(usize, Rate, f64)> = (2..=12)
+        let points: Vec<(usize, Seen, f64)> = (2..=12)
             .map(|n| {
                 let theory = 0.1 + 0.06 * n as f64;
                 let p = normal_cdf(normal_quantile(theory) + 0.1 - 0.3 / n as f64);
-                (n, Rate::new((p * 1e6) as u64, 1_000_000), theory)
+                (n, Rate::new((p * 1e6) as u64, 1_000_000).into(), theory)
             })
             .collect();
         let found = Correction::fit(&points);
         assert!((found.level - 0.1).abs() < 1e-3 && (found.slope + 0.3).abs() < 5e-3, "{found:?}");
         assert!((found.apply(6, 0.46, 0.0) - normal_cdf(normal_quantile(0.46) + 0.05)).abs() < 1e-3);
-        assert_eq!(Correction::fit(&[(3, Rate::new(0, 10), 0.5)]), Correction::default());
+        assert_eq!(Correction::fit(&[(3, Rate::new(0, 10).into(), 0.5)]), Correction::default());
     }
 }

@@ -3,8 +3,9 @@
 use super::animals::searches;
 use super::answer::{Answer, Needed, ReefRange, Sensitivity};
 use super::fish::fish_bias;
-use super::fish_headline::{best, bias_sentence, compared_sentence, headline_of};
-use super::needed::{Fresh, HowMany, needed};
+use super::fish_headline::bias_sentence;
+use super::least_minutes::{StatusChoice, best, compared_sentence, headline_of, status_choice};
+use super::needed::{Fresh, HowMany, Seen, needed};
 use super::notes::{notes, ratio_notes};
 use super::rows::rows;
 use super::variation::{map, ranges, sensitivities, units_at_same_marks};
@@ -28,6 +29,8 @@ pub struct Effort {
 
 /// The most units a confirmation lays on a site.
 const MOST_CONFIRMED: usize = 60;
+/// The most sets of fresh trials: where the number below is enough too, the one below that is tried.
+const MOST_CONFIRMATIONS: u64 = 4;
 
 pub fn solve(plan: &Plan, effort: &Effort, watch: &Watch) -> Answer {
     let outcome = run(plan, effort.seed, 0, effort.until, watch);
@@ -40,13 +43,25 @@ pub fn solve(plan: &Plan, effort: &Effort, watch: &Watch) -> Answer {
     let mut all_needed: Vec<Needed> = asks.par_iter().map(|ask| needed(plan, &outcome, ask, &Vec::new())).collect();
     let main = main_questions(plan, &outcome, &asks, &all_needed);
     if let Some(place) = asks.iter().position(|ask| main.first() == Some(ask))
-        && let (Some(error), Some(units)) = (effort.confirm_error, all_needed[place].units)
-        && units < MOST_CONFIRMED
+        && let Some(error) = effort.confirm_error
         && !interrupted
     {
-        let (fresh, cut_short) = confirm(plan, &asks[place], units, effort.seed, error, watch);
-        interrupted |= cut_short;
-        all_needed[place] = needed(plan, &outcome, &asks[place], &fresh);
+        let held = asks[place].is_held(plan, &outcome);
+        let mut fresh = Fresh::new();
+        for set in 1..=MOST_CONFIRMATIONS {
+            let numbers = unconfirmed(plan, &asks[place], all_needed[place].units, &fresh);
+            if numbers.is_empty() {
+                break;
+            }
+            let (more, cut_short) = confirm(plan, &asks[place], (numbers, held), (effort.seed, set), error, watch);
+            fresh.extend(more);
+            fresh.sort_by_key(|&(units, _)| units);
+            all_needed[place] = needed(plan, &outcome, &asks[place], &fresh);
+            if cut_short {
+                interrupted = true;
+                break;
+            }
+        }
     }
     let zone_questions: Vec<HowMany> = main.iter().copied().filter(|ask| matches!(ask.place, Where::Zone(_))).collect();
     let all_ranges = if effort.with_range { ranges(plan, &zone_questions) } else { Vec::new() };
@@ -57,10 +72,10 @@ pub fn solve(plan: &Plan, effort: &Effort, watch: &Watch) -> Answer {
     let map = zone_questions.iter().flat_map(|ask| map(plan, ask)).collect();
     let fish_bias = fish_bias(plan, &outcome);
     let mut headline = change_headline(plan, &outcome, &main, &asks, &all_needed, &all_ranges);
-    if plan.study.question == Question::Status {
-        headline.extend(status_headline(plan, &outcome));
-    }
-    let told = main.first().map(|ask| ask.design(0)).or_else(|| status_design(plan));
+    let status = status_design(plan).filter(|_| plan.study.question == Question::Status);
+    let status = status.map(|usual| status_choice(plan, &outcome, usual));
+    headline.extend(status.iter().flat_map(|choice| status_headline(plan, &outcome, choice)));
+    let told = main.first().map(|ask| ask.design(0)).or(status.map(|choice| choice.design));
     headline.extend(told.and_then(|design| bias_sentence(plan, &design, &fish_bias)));
     headline.extend(closing_sentences(plan, &sensitivity));
     let warnings = warnings(plan, &outcome, &rows);
@@ -68,7 +83,7 @@ pub fn solve(plan: &Plan, effort: &Effort, watch: &Watch) -> Answer {
     let notes = ratio_notes(&rows).chain(notes(plan)).collect();
     Answer {
         headline,
-        headline_of: main.first().and_then(|ask| headline_of(plan, ask)),
+        headline_of: told.map(|design| headline_of(plan, &design)),
         rows,
         needed: all_needed,
         ranges: all_ranges,
@@ -109,7 +124,7 @@ fn change_headline(
     sentences
 }
 
-/// What the headline speaks of: the first method with its first dimensions (of fish the [`best`] one), the first change, the
+/// What the headline speaks of: of what the first method asks about, the [`best`] method and dimensions; the first change, the
 /// largest number of sites; for all zones together and for each zone.
 fn main_questions(plan: &Plan, outcome: &Outcome, asks: &[HowMany], all_needed: &[Needed]) -> Vec<HowMany> {
     let Some(first) = asks.first() else { return Vec::new() };
@@ -129,13 +144,33 @@ fn main_questions(plan: &Plan, outcome: &Outcome, asks: &[HowMany], all_needed: 
     all.into_iter().chain(zones).filter_map(of_place).collect()
 }
 
-/// Fresh trials at n - 1, n and n + 1 units, of this question alone.
-fn confirm(plan: &Plan, ask: &HowMany, units: usize, seed: u64, error: f64, watch: &Watch) -> (Fresh, bool) {
-    let least = plan.least_units(ask.place, ask.sites);
-    let numbers: Vec<usize> = (units.saturating_sub(1).max(least)..=(units + 1).min(ask.most_units(plan))).collect();
+/// Numbers of units of which fresh trials are wanted: n - 1, n and n + 1 at first; then, as long as the fewest tried is enough
+/// too, the one below it.
+fn unconfirmed(plan: &Plan, ask: &HowMany, units: Option<usize>, fresh: &Fresh) -> Vec<usize> {
+    let Some(units) = units.filter(|&units| units < MOST_CONFIRMED) else { return Vec::new() };
+    let (least, most) = (plan.least_units(ask.place, ask.sites), ask.most_units(plan));
+    let is_known = |number: usize| fresh.iter().any(|&(tried, _)| tried == number);
+    let about = units.saturating_sub(1).max(least)..=(units + 1).min(most);
+    if !is_known(units) || (units > least && !is_known(units - 1)) {
+        return about.filter(|&number| !is_known(number)).collect();
+    }
+    let fewest = fresh.first().filter(|(_, seen)| seen.value >= plan.study.test.seen);
+    fewest.map(|&(fewest, _)| fewest - 1).filter(|&below| below >= least).into_iter().collect()
+}
+
+/// Fresh trials of this question alone at some numbers of units, with the test held to its level where it must be; `set` keeps
+/// those of one seed apart.
+fn confirm(
+    plan: &Plan,
+    ask: &HowMany,
+    (numbers, held): (Vec<usize>, bool),
+    (seed, set): (u64, u64),
+    error: f64,
+    watch: &Watch,
+) -> (Fresh, bool) {
     let (study, theories) = only(plan, ask, numbers.clone());
     let small = Plan::new(study, theories);
-    let outcome = run(&small, seed, 1, Until::Error(error), watch);
+    let outcome = run(&small, seed, set, Until::Error(error), watch);
     let place = if small.has_all() { Where::All } else { Where::Zone(0) };
     let name = plan.layout.readings[ask.reading].indicator.name();
     let reading = small.layout.readings.iter().position(|reading| reading.indicator.name() == name).unwrap_or(0);
@@ -143,9 +178,9 @@ fn confirm(plan: &Plan, ask: &HowMany, units: usize, seed: u64, error: f64, watc
         return (Fresh::new(), true);
     }
     let fresh = (0..numbers.len())
-        .map(|u| {
+        .filter_map(|u| {
             let design = DesignIndex { reading, units: u, sites: 0, place };
-            (numbers[u], outcome.tally(small.index(&design), 2).rejection())
+            Some((numbers[u], Seen::new(&small, &outcome, &design, 2, held)?))
         })
         .collect();
     (fresh, outcome.interrupted)
@@ -183,16 +218,16 @@ fn only(plan: &Plan, ask: &HowMany, units: Vec<usize>) -> (Study, Vec<crate::the
     (study, theories)
 }
 
-/// One sentence a zone for the largest design of the first reading.
-fn status_headline(plan: &Plan, outcome: &Outcome) -> Vec<String> {
-    let Some(design) = status_design(plan) else { return Vec::new() };
+/// One sentence a zone for the design that was chosen, and why it was.
+fn status_headline(plan: &Plan, outcome: &Outcome, choice: &StatusChoice) -> Vec<String> {
     let zones = (0..plan.study.zones.len()).map(Where::Zone);
     let all = plan.has_all().then_some(Where::All);
     let places = all.into_iter().chain(zones);
-    places.map(|place| status_sentence(plan, outcome, &DesignIndex { place, ..design })).collect()
+    let told = places.map(|place| status_sentence(plan, outcome, &DesignIndex { place, ..choice.design }));
+    told.chain(choice.compared.clone()).collect()
 }
 
-/// What the headline of a status speaks of: six units of the first reading, or the most, on the most sites.
+/// What the headline of a status starts from: six units of the first reading, or the most, on the most sites.
 fn status_design(plan: &Plan) -> Option<DesignIndex> {
     let reading = plan.layout.readings.first()?;
     let units = reading.units.iter().position(|&n| n == 6).unwrap_or(reading.units.len() - 1);

@@ -181,8 +181,8 @@ pub fn main_sentences(
         let near = needed.units.and_then(|quoted| ask.nearest_below(plan, quoted)).unwrap_or(u);
         if let Some(alarm) = ask.rings_falsely(plan, outcome, near) {
             sentences.push(format!(
-                "Beware: with the designs of this answer the test rings falsely {:.0} times in 100 where {:.0} are promised; part of what it \
-                 sees is that, so do not count on the numbers.",
+                "Beware: with the designs of this answer the test rings falsely {:.0} times in 100 where {:.0} are promised, and part of what \
+                 it sees is that; the numbers here are of the test held to its level.",
                 100.0 * alarm.value(),
                 100.0 * plan.study.test.alpha
             ));
@@ -205,15 +205,25 @@ pub fn main_sentences(
         sentences.extend(sites_sentence(plan, ask, reading.units[u], unit));
     }
     if let Some(u) = habit {
-        let design = ask.design(u);
-        let power = outcome.tally(plan.index(&design), ask.state).rejection();
+        let seen = ask.seen(plan, outcome, u, needed.held);
+        let told = match seen {
+            Some(seen) => {
+                let held = if needed.held { ", the test held to its level" } else { "" };
+                format!(
+                    "{} of 100 (simulated{held}, error {} in 100)",
+                    of_hundred(seen.value),
+                    error_in_100(seen.error)
+                )
+            }
+            None => {
+                "no number of times that counts: no level down to a sixteenth of the one promised holds the test".into()
+            }
+        };
         sentences.push(format!(
-            "{} {} {} it in {} of 100 (simulated, error {} in 100).",
+            "{} {} {} it in {told}.",
             capital(&count_word(reading.units[u])),
             plural(unit, reading.units[u]),
             if reading.units[u] == 1 { "sees" } else { "see" },
-            of_hundred(power.value()),
-            error_in_100(power.error())
         ));
     }
     sentences
@@ -274,13 +284,20 @@ pub fn by_zone_sentence(plan: &Plan, zones: &[(HowMany, &Needed, Vec<ReefRange>)
                 Some(units) => about(units),
                 None => format!("no number of {}", plural(unit, 2)),
             };
+            let tried = &plan.layout.readings[first.reading].units;
+            let origin = needed.units.map(|units| simulated_words(units, tried)).filter(|words| words != "simulated");
             let range = range_words(needed, ranges).trim_start_matches("; ").replace("the reef is ", "");
-            let range = if range.is_empty() { range } else { format!(" ({range})") };
-            format!("{number} in zone {}{range}", needed.zone)
+            let brackets: Vec<String> =
+                origin.into_iter().chain(Some(range)).filter(|words| !words.is_empty()).collect();
+            let brackets = if brackets.is_empty() { String::new() } else { format!(" ({})", brackets.join("; ")) };
+            format!("{number} in zone {}{brackets}", needed.zone)
         })
         .collect();
     let seen = times(plan.study.test.seen);
-    Some(format!("Zone by zone, to see the same share of what was there {seen}: {}.", parts.join("; ")))
+    Some(format!(
+        "Zone by zone, to see the same share of what was there {seen} (simulated, where nothing else is said): {}.",
+        parts.join("; ")
+    ))
 }
 
 /// How many are needed at the same marks, when that is fewer.

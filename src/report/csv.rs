@@ -54,7 +54,7 @@ const DESIGN_COLUMNS: [&str; 44] = [
 ];
 
 /// Columns that only some studies have stand last.
-const OWN_COLUMNS: [(&str, OwnCell); 9] = [
+const OWN_COLUMNS: [(&str, OwnCell); 12] = [
     ("radius_m", |row| of_fish(row.dimensions).map(|[_, _, radius, _]| radius)),
     ("written", |row| row.written.map(number)),
     ("written_over_there", |row| row.written_over_there.map(number)),
@@ -64,6 +64,9 @@ const OWN_COLUMNS: [(&str, OwnCell); 9] = [
     ("scale", |row| row.scale.clone()),
     ("ratio_factor", |row| row.ratio_factor.map(number)),
     ("change_of", |row| row.change_of.clone()),
+    ("power_held", |row| row.power_held.map(number)),
+    ("power_held_error", |row| row.power_held_error.map(number)),
+    ("held_level", |row| row.held_level.map(number)),
 ];
 
 type OwnCell = fn(&Row) -> Option<String>;

@@ -70,6 +70,7 @@ struct Contents<'a> {
     designs: Vec<Table<DesignRow>>,
     /// Whether any row shown exceeds its false alarm, or parts from theory; and trials without an answer.
     any_marked: bool,
+    any_needed_held: bool,
     any_parts: bool,
     degenerate: u64,
     /// What photographs cost ashore, where there are any.
@@ -112,6 +113,7 @@ fn contents<'a>(report: &'a Report, figures: &[Figure], css: String) -> Contents
         figures: figures.iter().map(inline).collect(),
         row_count: report.answer.rows.len(),
         any_marked: shown().any(|row| row.marked),
+        any_needed_held: report.answer.needed.iter().any(|needed| needed.held),
         any_parts: shown().any(|row| row.parts),
         degenerate: shown().map(|row| row.degenerate).sum(),
         ashore: ashore_note(report),

@@ -1,3 +1,4 @@
+mod asked;
 mod base64;
 mod budget;
 mod caution;
@@ -44,7 +45,7 @@ pub use files::files;
 pub use finished::FinishedReport;
 pub use html::html;
 pub use json::json;
-pub use pilot::pilot;
+pub use pilot::{pilot, pilot_doubts};
 pub use pilot_colonies::pilot_colonies;
 pub use pilot_counts::pilot_counts;
 pub use pilot_fish::pilot_fish;

@@ -1,8 +1,9 @@
 //! What a pilot found, for the terminal: 80 columns, words of the field.
 
+use super::words::sentence;
 use crate::analysis::Interval;
 use crate::pilot::{
-    CalibratedVisits, Component, Marks, PilotData, PilotFit, PilotFits, PilotReefs, SameMark, ZoneReef,
+    CalibratedVisits, Component, Marks, PilotData, PilotFit, PilotFits, PilotReefs, SameMark, TableDoubt, ZoneReef,
 };
 use crate::scenario::{reef_note, wrapped, years_note};
 use crate::survey::Dimensions;
@@ -28,6 +29,16 @@ pub fn pilot(data: &PilotData, fits: &PilotFits, reefs: &PilotReefs, read_as: Di
         out += &paragraph(message, "Left out: ", "          ");
     }
     out
+}
+
+/// What is doubtful in a pilot table.
+pub fn pilot_doubts(doubts: &[TableDoubt]) -> String {
+    let told = doubts.iter().map(|doubt| {
+        let text = doubt.to_string();
+        paragraph(&format!("{}{}", sentence(&text), if text.ends_with('?') { "" } else { "." }), "Is it meant? ", "  ")
+    });
+    let told: String = told.collect();
+    if told.is_empty() { told } else { told + "\n" }
 }
 
 fn what_was_read(data: &PilotData, read_as: Dimensions) -> String {

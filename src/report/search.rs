@@ -100,7 +100,8 @@ fn row(search: &AnimalSearch, chance: &SearchChance) -> Option<SearchRow> {
         met: hundred(chance.met),
         met_simulated: hundredths(Some(chance.met_simulated), Some(chance.met_simulated_error)),
         to_meet,
-        if_none: chance.upper_limit_per_ha.map_or(NONE.to_string(), |limit| significant(limit, 2)),
+        // In the unit in which densities of animals are told everywhere else.
+        if_none: chance.upper_limit_per_ha.map_or(NONE.to_string(), |limit| significant(limit / 100.0, 2)),
         has_most_sites,
     })
 }

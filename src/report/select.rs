@@ -161,7 +161,7 @@ pub fn units_needed(series: &Series, report: &Report) -> Option<usize> {
     if let Some(needed) = series.needed(report) {
         return needed.units;
     }
-    let below = |row: &&Row| !row.power.is_some_and(|power| power >= report.seen);
+    let below = |row: &&Row| !row.power_that_counts().is_some_and(|(power, _)| power >= report.seen);
     let after_last_below = series.rows.iter().rposition(below).map_or(0, |last| last + 1);
     series.rows.get(after_last_below).map(|row| row.units)
 }

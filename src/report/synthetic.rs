@@ -8,7 +8,7 @@ use crate::planner::{
     PictureUnit, ReefPicture, ReefRange, SearchChance, Sensitivity, Warning,
 };
 use crate::random::{Key, Purpose, normal_cdf};
-use crate::scenario::{Assumption, Origin};
+use crate::scenario::{Assumption, Matter, Origin};
 use crate::survey::Dimensions;
 use crate::theory::fish::{BiasCause, BiasPart};
 
@@ -101,6 +101,9 @@ fn row(zone: (&str, f64, f64), design: (&str, Dimensions), sites: usize, units: 
         trials: TRIALS,
         power: Some((theory + 3.0 * wobble * error).clamp(0.0, 1.0)),
         power_error: Some(error),
+        power_held: None,
+        power_held_error: None,
+        held_level: None,
         false_alarm: Some(0.05 + 0.012 * wobble),
         false_alarm_error: Some(0.0054),
         false_alarm_marked: false,
@@ -150,6 +153,7 @@ fn needed(rows: &[Row]) -> Vec<Needed> {
             units_high: units.map(|units| units + 1),
             theory_units: units,
             ceiling: power(12) * 0.5 + 0.5,
+            held: false,
             confirmed: units.map_or(vec![], |n| vec![(n, power(n) + 0.004, 0.005)]),
         });
     }
@@ -228,7 +232,12 @@ pub fn report() -> Report {
         }
     }
     let warning = |what: &str, remedy: &str| Warning { what: what.into(), remedy: remedy.into() };
-    let assumption = |about: &str, value: &str, origin| Assumption { about: about.into(), value: value.into(), origin };
+    let assumption = |about: &str, value: &str, origin| Assumption {
+        matter: Matter::Life,
+        about: about.into(),
+        value: value.into(),
+        origin,
+    };
     Report {
         title: "Sorrel Atolls, first and third year".into(),
         version: "0.1.0".into(),

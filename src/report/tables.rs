@@ -27,6 +27,8 @@ pub struct Table<R> {
     pub has_ashore: bool,
     /// Whether intervals are told of what is written too: of fish.
     pub has_written: bool,
+    /// Whether any test is held to its level.
+    pub has_held: bool,
     /// Heads of the columns of the table of detectable change: numbers of units.
     pub columns: Vec<String>,
     pub rows: Vec<R>,
@@ -42,6 +44,7 @@ impl<R> Table<R> {
             has_change: true,
             has_ashore: false,
             has_written: false,
+            has_held: false,
             columns,
             rows,
         }
@@ -55,6 +58,8 @@ pub struct DesignRow {
     units: usize,
     change: String,
     power: String,
+    /// With the test held to its level, where it rings falsely too often.
+    held: String,
     theory: String,
     false_alarm: String,
     detectable: String,
@@ -80,6 +85,7 @@ pub fn designs(report: &Report) -> Vec<Table<DesignRow>> {
             has_change: rows.iter().any(|row| row.change_from.is_some()),
             has_ashore: rows.iter().any(|row| row.ashore_minutes.is_some()),
             has_written: rows.iter().any(|row| row.interval_written.is_some()),
+            has_held: rows.iter().any(|row| row.false_alarm_marked && row.power.is_some()),
             ..Table::new(&measure, &topic, vec![], rows.iter().map(|row| design_row(&measure, row)).collect())
         }
     });
@@ -96,6 +102,7 @@ fn design_row(measure: &Measure, row: &Row) -> DesignRow {
         units: row.units,
         change: change(measure, (row.change_from, row.change_to), row.deaths),
         power: hundredths(row.power, row.power_error),
+        held: held(row),
         theory: marks(theory, row.theory_parts, "*"),
         false_alarm: marks(hundredths(row.false_alarm, row.false_alarm_error), row.false_alarm_marked, "!"),
         detectable: measure.cell(row.detectable),
@@ -108,6 +115,15 @@ fn design_row(measure: &Measure, row: &Row) -> DesignRow {
         marked: row.false_alarm_marked,
         parts: row.theory_parts,
         degenerate: row.degenerate,
+    }
+}
+
+/// Power of a test that rings too often, held to its level; empty for others.
+fn held(row: &Row) -> String {
+    match (row.false_alarm_marked, row.power_that_counts()) {
+        (false, _) => String::new(),
+        (true, Some((power, error))) => hundredths(Some(power), Some(error)),
+        (true, None) => NONE.to_string(),
     }
 }
 
@@ -148,7 +164,8 @@ pub fn needed(report: &Report) -> (Vec<Table<NeededRow>>, usize) {
                 && needed.method == topic.method
                 && needed.indicator == topic.indicator
         });
-        let rows: Vec<NeededRow> = of_topic.map(|needed| needed_row(&measure, needed)).take(MOST_NEEDED).collect();
+        let row = |needed| needed_row(&measure, needed, report.seen);
+        let rows: Vec<NeededRow> = of_topic.map(row).take(MOST_NEEDED).collect();
         if !rows.is_empty() {
             shown += rows.len();
             tables.push(Table::new(&measure, &topic, vec![], rows));
@@ -157,7 +174,22 @@ pub fn needed(report: &Report) -> (Vec<Table<NeededRow>>, usize) {
     (tables, report.answer.needed.len().saturating_sub(shown))
 }
 
-fn needed_row(measure: &Measure, needed: &Needed) -> NeededRow {
+/// What fresh trials say of the number told.
+fn verdict(needed: &Needed, seen: f64) -> String {
+    let power = |units: Option<usize>| {
+        let tried = needed.confirmed.iter().find(|(tried, ..)| Some(*tried) == units);
+        tried.map(|&(_, power, _)| power >= seen)
+    };
+    match (power(needed.units), power(needed.units.and_then(|units| units.checked_sub(1)))) {
+        (Some(true), Some(false)) => ": confirmed".to_string(),
+        (Some(true), Some(true)) => ": one fewer is enough too, within the error".to_string(),
+        (Some(true), None) => ": enough".to_string(),
+        (Some(false), _) => ": a little too few, within the error".to_string(),
+        (None, _) => String::new(),
+    }
+}
+
+fn needed_row(measure: &Measure, needed: &Needed, seen: f64) -> NeededRow {
     let count = |units: Option<usize>| units.map_or(NONE.to_string(), |units| units.to_string());
     let range = match (needed.units_low, needed.units_high) {
         (Some(low), Some(high)) if low == high => low.to_string(),
@@ -169,7 +201,7 @@ fn needed_row(measure: &Measure, needed: &Needed) -> NeededRow {
         .confirmed
         .iter()
         .map(|&(units, power, error)| format!("{units}: {}", hundredths(Some(power), Some(error))));
-    let confirmed = confirmed.collect::<Vec<_>>().join(", ");
+    let confirmed = confirmed.collect::<Vec<_>>().join(", ") + &verdict(needed, seen);
     NeededRow {
         zone: needed.zone.clone(),
         sites: needed.sites.span(),

@@ -1,5 +1,6 @@
 //! The answer on one screen: 80 columns, plain text, the same on a terminal and in a pipe.
 
+use super::asked::Asked;
 use super::caution::CAUTION;
 use super::digits::{NONE, hundredths, padded, significant, with_error};
 use super::fish::{BIAS_NOTE, bias_tables, parts_note};
@@ -133,8 +134,23 @@ fn block(text: &mut String, report: &Report, topic: &Topic, rows: &[&Row]) {
         let minutes = significant(row.minutes.round(), 3);
         let (sites, units) = (row.sites.span(), row.units.to_string());
         line(text, wide, has_change, &[row.zone.clone(), sites, units, change, first, second, third, minutes]);
+        if let Some(held) = held_to_level(report, row) {
+            paragraph(text, &held, "    ");
+        }
     }
     text.push('\n');
+}
+
+/// What a test that rings falsely too often sees once it is held to its level.
+fn held_to_level(report: &Report, row: &Row) -> Option<String> {
+    let is_held = row.false_alarm_marked && row.power.is_some();
+    let promised = significant(100.0 * report.alpha, 2);
+    is_held.then(|| match row.power_that_counts() {
+        Some((power, error)) => {
+            format!("  ! held to {promised} false alarms in 100: seen {}", hundredths(Some(power), Some(error)))
+        }
+        None => format!("  ! nothing holds this test to {promised} false alarms in 100"),
+    })
 }
 
 /// Seen, false alarm, detectable change.
@@ -205,7 +221,7 @@ fn searches(text: &mut String, report: &Report) {
         };
         let to_meet = format!("for {} in", surely());
         line(["zone", "with one", "sites", last_word(&table.units), "any met", &to_meet, "none: <"]);
-        line(["", "in 100", "", "a site", "in 100", "100, a site", "per ha"]);
+        line(["", "in 100", "", "a site", "in 100", "100, a site", "per 100 m2"]);
         for row in rows {
             let (sites, units) = (row.sites.to_string(), row.units.to_string());
             line([&row.zone, &row.occupied, &sites, &units, &row.met, &row.to_meet, &row.if_none]);
@@ -293,16 +309,23 @@ fn measure_first(text: &mut String, report: &Report) {
     if zones.is_empty() {
         return;
     }
+    let Some(asked) = Asked::of(report) else { return };
     paragraph(
         text,
-        "Measure first (units a site, by formula, if it is a third smaller, as given, half as large again):",
+        &format!(
+            "Measure first ({} a site that see {}, by formula, if it is a third smaller, as given, half as large again):",
+            units_word(&asked.topic.method, 2),
+            asked.words()
+        ),
         "",
     );
     for zone in zones {
         if let Some(swing) = super::figures::by_weight(report, zone).first() {
             let number = |units: Option<usize>| units.map_or("out of reach".to_string(), |units| units.to_string());
             let numbers = [swing.smaller, swing.as_given, swing.larger].map(number).join(", ");
-            paragraph(text, &format!("- {zone}: {} ({numbers})", swing.component), "  ");
+            let simulated =
+                asked.simulated_beside(zone, swing.as_given).map_or(String::new(), |text| format!("; {text}"));
+            paragraph(text, &format!("- {zone}: {} ({numbers}{simulated})", swing.component), "  ");
         }
     }
     text.push('\n');

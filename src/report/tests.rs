@@ -396,8 +396,11 @@ fn sizes_that_belts_see_wrongly_are_marked() {
 fn bias_of_fish_stands_early_and_names_where_it_is_from() {
     let mut report = fish_report(3, 3);
     let last = report.answer.fish_bias.last().unwrap().clone();
-    report.answer.headline_of =
-        Some(crate::planner::HeadlineOf { method: last.method.clone(), dimensions: last.dimensions });
+    report.answer.headline_of = Some(crate::planner::HeadlineOf {
+        indicator: last.group.clone(),
+        method: last.method.clone(),
+        dimensions: last.dimensions,
+    });
     for bias in report.answer.fish_bias.iter_mut().filter(|bias| bias.method == last.method) {
         if bias.group == last.group {
             (bias.density, bias.biomass) = (0.0, 0.0);

@@ -1,4 +1,5 @@
 use crate::reef::ReefSpec;
+use crate::survey::{Dimensions, Frame, Placed};
 
 /// Size of a site where none is written, metres.
 pub const SITE_LENGTH_M: f64 = 100.0;
@@ -24,14 +25,14 @@ pub const ALPHA: f64 = 0.05;
 pub const SEEN: f64 = 0.8;
 pub const OBSERVERS: usize = 2;
 
-/// Minutes to lay and to read one unit where none are written: guesses, always listed as assumed.
-pub const POINT_LINE_MINUTES: (f64, f64) = (3.0, 12.0);
-pub const INTERCEPT_LINE_MINUTES: (f64, f64) = (3.0, 20.0);
-pub const PHOTO_BELT_MINUTES: (f64, f64) = (3.0, 5.0);
-pub const PHOTO_QUADRATS_MINUTES: (f64, f64) = (3.0, 5.0);
+/// Minutes to lay and to read one unit of the usual size where none are written: guesses, always listed as assumed.
+const POINT_LINE_MINUTES: (f64, f64) = (3.0, 12.0);
+const INTERCEPT_LINE_MINUTES: (f64, f64) = (3.0, 20.0);
+const PHOTO_BELT_MINUTES: (f64, f64) = (3.0, 5.0);
+const PHOTO_QUADRATS_MINUTES: (f64, f64) = (3.0, 5.0);
 /// For a belt of 10 x 1 m.
-pub const INVERTEBRATE_BELT_MINUTES: (f64, f64) = (3.0, 5.0);
-pub const CORAL_BELT_MINUTES: (f64, f64) = (3.0, 25.0);
+const INVERTEBRATE_BELT_MINUTES: (f64, f64) = (3.0, 5.0);
+const CORAL_BELT_MINUTES: (f64, f64) = (3.0, 25.0);
 /// Common practice, no source: belts of 30 x 2 m swum in 8 minutes, circles of 7.5 m radius in 5 minutes.
 pub const FISH_BELT_M: (f64, f64) = (30.0, 2.0);
 pub const SWIM_MINUTES: f64 = 8.0;
@@ -65,7 +66,7 @@ pub const GROWTH_M: f64 = 0.015;
 pub const ANIMAL_BETWEEN_SITES: f64 = 0.8;
 pub const ANIMAL_SITE_YEAR: f64 = 0.3;
 /// For ten quadrats of 25 x 25 cm (common practice, no source: 1-3 minutes each).
-pub const RECRUIT_QUADRATS_MINUTES: (f64, f64) = (3.0, 20.0);
+const RECRUIT_QUADRATS_MINUTES: (f64, f64) = (3.0, 20.0);
 /// Common practice, no source: quadrats of 25 x 25 cm every metre.
 pub const QUADRAT_M: f64 = 0.25;
 pub const QUADRATS_EVERY_M: f64 = 1.0;
@@ -86,6 +87,47 @@ pub fn still_recruits(years: f64) -> f64 {
 /// Whether a kind of bottom is one on which recruits cannot live, by what its name says.
 pub fn is_soft_bottom(name: &str) -> bool {
     ["sand", "silt", "mud"].iter().any(|part| name.contains(part))
+}
+
+/// Minutes to lay and to read a unit where none are written, to a tenth: those of the usual size, laying in proportion to the
+/// length, reading to what there is to read ([`Dimensions::work`]).
+pub fn minutes(dimensions: Dimensions) -> (f64, f64) {
+    let frame = Frame {
+        frame_length_m: FRAME_LENGTH_M,
+        frame_width_m: FRAME_WIDTH_M,
+        frames_placed: Placed::Stratified,
+        points_placed: Placed::Random,
+    };
+    let length_m = LINE_LENGTH_M;
+    let width_m = INVERTEBRATE_WIDTH_M;
+    let (usual, (lay, read)) = match dimensions {
+        Dimensions::PointIntercept { .. } => {
+            (Dimensions::PointIntercept { length_m, spacing_m: SPACING_M }, POINT_LINE_MINUTES)
+        }
+        Dimensions::LineIntercept { .. } => (Dimensions::LineIntercept { length_m }, INTERCEPT_LINE_MINUTES),
+        Dimensions::PhotoBelt { .. } => {
+            (Dimensions::PhotoBelt { length_m, width_m: BELT_WIDTH_M, points: PHOTO_POINTS }, PHOTO_BELT_MINUTES)
+        }
+        Dimensions::PhotoQuadrats { .. } => (
+            Dimensions::PhotoQuadrats { length_m, frames: FRAMES, points_a_frame: FRAME_POINTS, frame },
+            PHOTO_QUADRATS_MINUTES,
+        ),
+        Dimensions::InvertebrateBelt { .. } => {
+            (Dimensions::InvertebrateBelt { length_m, width_m }, INVERTEBRATE_BELT_MINUTES)
+        }
+        Dimensions::CoralBelt { .. } => (Dimensions::CoralBelt { length_m, width_m }, CORAL_BELT_MINUTES),
+        Dimensions::RecruitQuadrats { .. } => (
+            Dimensions::RecruitQuadrats { length_m, quadrat_m: QUADRAT_M, every_m: QUADRATS_EVERY_M },
+            RECRUIT_QUADRATS_MINUTES,
+        ),
+        // The tape is laid behind the diver, and the minutes of the count are those of the swim or the watch.
+        Dimensions::FishBelt { swim_minutes: minutes, .. }
+        | Dimensions::FishPointCount { count_minutes: minutes, .. } => return (FISH_LAY_MINUTES, minutes),
+        Dimensions::Components => return OTHER_MINUTES,
+    };
+    let tenth = |minutes: f64| ((10.0 * minutes).round() / 10.0).max(0.1);
+    let longer = dimensions.length_m().unwrap_or(length_m) / length_m;
+    (tenth(lay * longer), tenth(read * dimensions.work() / usual.work()))
 }
 
 /// Minutes of a dive that are no work, and of a unit besides laying and reading: guesses, always listed as assumed.
@@ -109,7 +151,7 @@ pub const LEAST_SITES: usize = 3;
 pub const MOST_SITES: usize = 30;
 
 pub const GROUP_SPREAD_M: f64 = 0.5;
-pub const OTHER_MINUTES: (f64, f64) = (0.0, 10.0);
+const OTHER_MINUTES: (f64, f64) = (0.0, 10.0);
 
 /// SD of ln density between the years of one site: computed, 2.2 points at 14 % cover in open permanent-transect data of
 /// the US Virgin Islands.

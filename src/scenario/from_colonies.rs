@@ -9,7 +9,7 @@ use crate::analysis::Interval;
 use crate::design::{Change, HARD_CORAL, Study, Visits, Zone};
 use crate::pilot::colonies::{COVER_LN_SD, ColoniesTaken, ColonyFit, ColonyReef};
 use crate::survey::coral_belt::{CoralBelt, Detection};
-use crate::survey::{MethodKind, MethodSpec, UnitMinutes};
+use crate::survey::{Dimensions, MethodKind, MethodSpec, UnitMinutes};
 
 /// What of the scenario does not follow from the colonies.
 #[derive(Clone, Copy, Debug)]
@@ -49,7 +49,7 @@ pub fn study_of_colonies(zones: &[(ColonyFit, ColonyReef)], plan: &ColonyPlan) -
     notes.comment("change[0]", format!("Colonies change with cover: a fall to {} of the bottom.", percent(to)));
     let change = Change { indicator: HARD_CORAL.to_owned(), from, to, differs_between_sites_sd: None, deaths: None };
     let (length_m, width_m) = plan.taken.belt_m.unwrap_or((defaults::LINE_LENGTH_M, 1.0));
-    let (lay, read) = defaults::CORAL_BELT_MINUTES;
+    let (lay, read) = defaults::minutes(Dimensions::CoralBelt { length_m, width_m });
     let belt = CoralBelt {
         edge: plan.taken.edge,
         detection: Detection::From { least_m: plan.taken.least_m },

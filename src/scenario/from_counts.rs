@@ -9,7 +9,7 @@ use crate::analysis::Interval;
 use crate::design::{Animal, Change, Study, Visits, Zone};
 use crate::pilot::counts::{AnimalNote, BeltsTaken, CalibratedAnimal, CountFit, Spread, UsualSpreads};
 use crate::reef::{NamedReef, PatchLaw};
-use crate::survey::{MethodKind, MethodSpec, UnitMinutes};
+use crate::survey::{Dimensions, MethodKind, MethodSpec, UnitMinutes};
 
 /// What of the scenario does not follow from the counts.
 #[derive(Clone, Copy, Debug)]
@@ -55,12 +55,11 @@ pub fn study_of_animals(zones: &[PilotAnimals], plan: &CountPlan) -> (Study, Bes
     let visits = Visits::at_new_places(plan.years_apart);
     let changes = notes.changes(zones, &built);
     let (length_m, width_m) = (plan.taken.length_m, plan.taken.width_m);
-    let (lay, read) = defaults::INVERTEBRATE_BELT_MINUTES;
+    let (lay, read) = defaults::minutes(Dimensions::InvertebrateBelt { length_m, width_m });
     let method = MethodSpec {
         kind: MethodKind::InvertebrateBelt { length_m: vec![length_m], width_m: vec![width_m] },
         units: units(),
-        // As long for each m2 as in a belt of 10 x 1 m.
-        minutes: UnitMinutes { lay, read: (read * length_m * width_m / 10.0).max(1.0).round(), ashore: None },
+        minutes: UnitMinutes { lay, read, ashore: None },
     };
     (study(plan.file, visits, built, changes, method), notes.beside)
 }

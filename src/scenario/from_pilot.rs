@@ -180,17 +180,7 @@ fn method_kind(dimensions: Dimensions) -> MethodKind {
 }
 
 fn minutes(plan: &PilotPlan) -> UnitMinutes {
-    let (lay, read) = match plan.taken.dimensions {
-        Dimensions::PointIntercept { .. } => defaults::POINT_LINE_MINUTES,
-        Dimensions::PhotoBelt { .. } => defaults::PHOTO_BELT_MINUTES,
-        Dimensions::PhotoQuadrats { .. } => defaults::PHOTO_QUADRATS_MINUTES,
-        Dimensions::InvertebrateBelt { .. } => defaults::INVERTEBRATE_BELT_MINUTES,
-        Dimensions::CoralBelt { .. } => defaults::CORAL_BELT_MINUTES,
-        Dimensions::RecruitQuadrats { .. } => defaults::RECRUIT_QUADRATS_MINUTES,
-        Dimensions::FishBelt { swim_minutes: minutes, .. }
-        | Dimensions::FishPointCount { count_minutes: minutes, .. } => (0.0, minutes),
-        Dimensions::LineIntercept { .. } | Dimensions::Components => defaults::INTERCEPT_LINE_MINUTES,
-    };
+    let (lay, read) = defaults::minutes(plan.taken.dimensions);
     UnitMinutes { lay, read, ashore: None }
 }
 

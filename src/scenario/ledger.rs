@@ -1,12 +1,12 @@
 use super::outline::child;
 use super::source::Source;
-use super::{Assumption, Origin};
+use super::{Assumption, Matter, Origin};
 use std::collections::BTreeMap;
 
 /// Keeps the account of where every number came from while a study is built.
 #[derive(Debug, Default)]
 pub struct Ledger {
-    assumptions: Vec<(u8, Assumption)>,
+    assumptions: Vec<Assumption>,
     origins: BTreeMap<String, Origin>,
 }
 
@@ -20,7 +20,7 @@ impl Ledger {
             Noted::Written(value) => value,
             Noted::Default(value) => format!("{value} (default)"),
         };
-        self.assumptions.push((lightness(table, key), Assumption { about, value, origin }));
+        self.assumptions.push(Assumption { matter: Matter::of(table, key), about, value, origin });
     }
 
     /// A number of the plan (sites, years between visits): listed where it was filled in or where its origin is told; a
@@ -49,26 +49,18 @@ impl Ledger {
 
     /// Lists numbers together whose origins are kept one by one.
     pub fn list_together(&mut self, table: &str, about: String, value: String, origin: Origin) {
-        self.assumptions.push((lightness(table, ""), Assumption { about, value, origin }));
+        self.assumptions.push(Assumption { matter: Matter::of(table, ""), about, value, origin });
+    }
+
+    /// Lists what is assumed and has no key of its own.
+    pub fn assume(&mut self, matter: Matter, about: String, value: String) {
+        self.assumptions.push(Assumption { matter, about, value, origin: Origin::Assumed });
     }
 
     /// Assumptions worst origin first, within one origin those that move the answer most; and the origin of each key.
     pub fn close(mut self) -> (Vec<Assumption>, BTreeMap<String, Origin>) {
-        self.assumptions.sort_by_key(|(lightness, assumption)| (assumption.origin.rank(), *lightness));
-        (self.assumptions.into_iter().map(|(_, assumption)| assumption).collect(), self.origins)
-    }
-}
-
-/// How little a number moves the answer, as a rule: 0 the reef, its spreads and the changes, 1 what lies between the
-/// visits and who reads, 2 minutes and days, 3 the rest of the bottom
-/// and where lines lie (which is decided, not measured).
-fn lightness(table: &str, key: &str) -> u8 {
-    if table.contains(".category[") || table == "placement" {
-        3
-    } else if key.ends_with("_minutes") || table == "expedition" {
-        2
-    } else {
-        u8::from(table == "visits" || table == "observers")
+        self.assumptions.sort_by_key(|assumption| (assumption.origin.rank(), assumption.matter));
+        (self.assumptions, self.origins)
     }
 }
 

@@ -56,7 +56,7 @@ pub use from_counts::{CountPlan, PilotAnimals, animal_note, number_of_k, study_o
 pub use from_pilot::{PilotPlan, reef_note, study_of_components, study_of_reefs, usual_site_year_sd, years_note};
 pub use law::{check_law, law_error};
 pub use load::{Loaded, ReadFile, load_text, load_with};
-pub use origin::{Assumption, Origin};
+pub use origin::{Assumption, Matter, Origin};
 pub use problem::{Problem, ScenarioError};
 pub use shown::wrapped;
 pub use write::{Beside, write};

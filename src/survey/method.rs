@@ -459,6 +459,20 @@ impl Dimensions {
         }
     }
 
+    /// [`Dimensions::work`] in words.
+    pub fn work_is(self) -> &'static str {
+        match self {
+            Dimensions::PointIntercept { .. } => "the number of points",
+            Dimensions::PhotoQuadrats { .. } => "the number of photographs",
+            Dimensions::LineIntercept { .. } | Dimensions::PhotoBelt { .. } => "the length",
+            Dimensions::InvertebrateBelt { .. } | Dimensions::CoralBelt { .. } | Dimensions::RecruitQuadrats { .. } => {
+                "the area searched"
+            }
+            Dimensions::FishBelt { .. } | Dimensions::FishPointCount { .. } => "the minutes of the count",
+            Dimensions::Components => "nothing",
+        }
+    }
+
     /// For people: "10 m, every 0.1 m".
     pub fn label(self) -> String {
         match self {

@@ -260,7 +260,8 @@ fn counts(data: &ColonyData, zone: &ColonyZone, taken: &ColoniesTaken) -> Option
         cells: zone.cells.iter().map(|site| site.iter().map(cell).collect()).collect(),
     };
     let (file, rows) = (data.file.clone(), data.rows);
-    let data = CountData { file, counted: "colonies".to_owned(), zones: vec![zone], rows, missing: 0 };
+    let data =
+        CountData { file, counted: "colonies".to_owned(), zones: vec![zone], rows, missing: 0, doubts: Vec::new() };
     fit_counts(&data).ok().map(|mut fits| fits.zones.remove(0))
 }
 

@@ -1,6 +1,7 @@
 //! From a table with one row a colony to the colonies of belts.
 
 use crate::pilot::columns::Named;
+use crate::pilot::doubts::TableDoubt;
 use crate::pilot::error::PilotError;
 use crate::pilot::grid::{Grid, GridZone, NamePlaces};
 use crate::pilot::rows::Sheet;
@@ -45,6 +46,7 @@ pub struct ColonyData {
     pub missing: usize,
     pub dead_told: bool,
     pub across_told: bool,
+    pub doubts: Vec<TableDoubt>,
 }
 
 #[derive(Clone, Debug)]
@@ -84,6 +86,7 @@ pub fn read_colonies(input: impl Read, file: &str, columns: &ColonyColumns) -> R
     let names = NamePlaces::find(&sheet, &columns.named)?;
     let mut grid: Grid<BeltColonies> = Grid::new();
     let (mut rows, mut missing) = (0, 0);
+    let (mut wider, mut measured_across, mut first_wider) = (0, 0, 0);
     sheet.each(|row| {
         let allowed = format!("a diameter in centimetres above 0 and up to {LARGEST_CM}, or nothing");
         let size = |value: f64| 0.0 < value && value <= LARGEST_CM;
@@ -104,9 +107,17 @@ pub fn read_colonies(input: impl Read, file: &str, columns: &ColonyColumns) -> R
             }
         }
         rows += 1;
+        if let Some(across_cm) = across_cm.filter(|cm| *cm > 0.0) {
+            measured_across += 1;
+            if across_cm > longest_cm {
+                wider += 1;
+                first_wider = if first_wider == 0 { row.line } else { first_wider };
+            }
+        }
         let mut names = names.of(row)?;
         if columns.named.unit.is_none() {
             names.unit = String::new();
+            names.unit_is_named = false;
         }
         grid.entry(row, names, Vec::new).push(Measured {
             longest_m: 0.01 * longest_cm,
@@ -118,10 +129,14 @@ pub fn read_colonies(input: impl Read, file: &str, columns: &ColonyColumns) -> R
     if rows == 0 {
         return Err(PilotError::Empty { file: file.to_owned(), column: columns.longest.clone() });
     }
+    let mut doubts = grid.doubts();
+    if 4 * wider > measured_across {
+        doubts.push(TableDoubt::WiderThanLong { colonies: wider, of: measured_across, line: first_wider });
+    }
     let zones: Vec<ColonyZone> = grid.into_zones().into_iter().map(ColonyZone::of).collect();
     let any = |is: fn(&Measured) -> bool| zones.iter().flat_map(ColonyZone::colonies).any(is);
     let (dead_told, across_told) = (any(|colony| colony.dead.is_some()), any(|colony| colony.across_m.is_some()));
-    Ok(ColonyData { file: file.to_owned(), rows, missing, dead_told, across_told, zones })
+    Ok(ColonyData { file: file.to_owned(), rows, missing, dead_told, across_told, zones, doubts })
 }
 
 impl ColonyZone {

@@ -1,6 +1,7 @@
 //! From a table with named columns to counts of belts.
 
 use crate::pilot::columns::Named;
+use crate::pilot::doubts::TableDoubt;
 use crate::pilot::error::PilotError;
 use crate::pilot::grid::{Grid, GridZone, NamePlaces};
 use crate::pilot::rows::{Row, Sheet};
@@ -52,6 +53,7 @@ pub struct CountData {
     /// Rows with a count, and rows without one, left out.
     pub rows: usize,
     pub missing: usize,
+    pub doubts: Vec<TableDoubt>,
 }
 
 /// The belts of one zone.
@@ -104,8 +106,9 @@ pub fn read_counts(input: impl Read, file: &str, columns: &CountColumns) -> Resu
     if rows == 0 {
         return Err(PilotError::Empty { file: file.to_owned(), column: columns.counted.name().to_owned() });
     }
+    let doubts = grid.doubts();
     let zones = grid.into_zones().into_iter().map(CountZone::of).collect();
-    Ok(CountData { file: file.to_owned(), counted: columns.counted.name().to_owned(), zones, rows, missing })
+    Ok(CountData { file: file.to_owned(), counted: columns.counted.name().to_owned(), zones, rows, missing, doubts })
 }
 
 fn area_of(row: &Row, area: &BeltArea, place: Option<usize>) -> Result<Option<f64>, PilotError> {

@@ -8,9 +8,10 @@ use super::figure::{Figure, Tiles, WIDTH, Words};
 use crate::engine::Row;
 use crate::measures::counted;
 use crate::planner::MapCell;
+use crate::report::asked::Asked;
 use crate::report::fonts;
 use crate::report::report::Report;
-use crate::report::select::distinct;
+use crate::report::select::{distinct, indicator_and_units};
 use crate::report::words::{count_units, sentence, times_seen, units_word};
 
 /// The cells of one zone as a full grid: rows by sites, columns by units.
@@ -56,7 +57,8 @@ pub fn map(report: &Report) -> Option<Figure> {
     let zones = distinct(report.answer.map.iter().map(|cell| cell.zone.as_str()));
     let grids: Vec<Grid> = zones.iter().map(|zone| Grid::new(zone, &report.answer.map)).collect();
     let first = grids.first()?;
-    let method = report.answer.rows.first().map_or("", |row| row.method.as_str());
+    let asked = Asked::of(report)?;
+    let method = asked.topic.method.as_str();
     let units = units_word(method, 2);
     let columns = match grids.len() {
         1 => 1,
@@ -65,10 +67,7 @@ pub fn map(report: &Report) -> Option<Figure> {
     };
     let tiles = Tiles::in_columns(grids.len(), columns, [320.0, 250.0, 232.0][columns - 1]);
     let title = sentence(&finding(first, report.seen, method, grids.len() > 1));
-    // The first rows are what the map is about.
-    let about = |row: &&Row| {
-        report.answer.rows.first().is_some_and(|first| first.method == row.method && first.indicator == row.indicator)
-    };
+    let about = |row: &&Row| asked.topic.holds(row);
     let rings = report.answer.rows.iter().filter(about).any(|row| row.false_alarm_marked);
     let (title, beware) =
         if rings { (format!("{title}, but false alarms are too frequent"), FALSE_ALARMS) } else { (title, "") };
@@ -77,11 +76,14 @@ pub fn map(report: &Report) -> Option<Figure> {
         alt: format!("Shaded maps of power over {units} and sites with a line at the target. {title}."),
         title,
         subtitle: format!(
-            "Every shade is a design; the darker, the more often the change is seen (by formula).{beware}"
+            "{}. Every shade is a design; the darker, the more often {} is seen (by formula).{beware}",
+            indicator_and_units(&asked.topic),
+            asked.change_words()
         ),
         caption: format!(
-            "How often the first change is seen with so many {units} on so many sites, by formula. On and above the black \
+            "{}. How often the first change is seen with so many {units} on so many sites, by formula. On and above the black \
              line it is seen {}; along it one may trade {units} against sites. Where it runs flat, more {units} no longer replace sites.",
+            indicator_and_units(&asked.topic),
             times_seen(report.seen)
         ),
     };

@@ -39,7 +39,7 @@ pub fn power(report: &Report, all: &[Series], topic: &Topic, name: String) -> Op
              What counts is where a line crosses the target and stays above.{}",
             indicator_and_units(topic),
             if any_marked {
-                " Hollow marks: the test rings falsely too often there, so that what it sees does not count."
+                " Hollow marks: the test rings falsely too often there; drawn is what it sees when it is held to its level."
             } else {
                 ""
             }
@@ -79,8 +79,8 @@ fn curve(report: &Report, series: &Series) -> Curve {
     let mut curve = Curve::new(label, series.change_index);
     let plausible = |power: f64| (-0.01..=1.01).contains(&power);
     for row in &series.rows {
-        if let Some(power) = row.power.filter(|&power| plausible(power)) {
-            curve.push(row.units as f64, 100.0 * power, row.power_error.map(|error| 100.0 * error));
+        if let Some((power, error)) = row.power_that_counts().filter(|&(power, _)| plausible(power)) {
+            curve.push(row.units as f64, 100.0 * power, Some(100.0 * error));
         }
         if row.false_alarm_marked {
             curve.hollow.push(row.units as f64);

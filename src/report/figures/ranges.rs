@@ -6,6 +6,7 @@ use super::canvas::{Canvas, NORMAL, SMALL, Stroke, Text};
 use super::colours::{BLUE, QUIET, VERMILION, for_text};
 use super::figure::{Figure, WIDTH, Words};
 use crate::planner::ReefRange;
+use crate::report::asked::Asked;
 use crate::report::fonts;
 use crate::report::report::Report;
 use crate::report::select::distinct;
@@ -29,7 +30,8 @@ pub fn ranges(report: &Report) -> Option<Figure> {
     let zones = distinct(report.answer.ranges.iter().map(|range| range.zone.as_str()));
     let groups: Vec<(&str, Vec<&ReefRange>)> = zones.iter().map(|&zone| (zone, in_order(report, zone))).collect();
     let first = groups.first()?;
-    let method = report.answer.rows.first().map_or("", |row| row.method.as_str());
+    let asked = Asked::of(report)?;
+    let method = asked.topic.method.as_str();
     let units = units_word(method, 2);
     let title = finding(first, method, groups.len() > 1);
     let total = groups.iter().map(|(_, reefs)| BARS.group_height(reefs.len())).sum();
@@ -38,33 +40,35 @@ pub fn ranges(report: &Report) -> Option<Figure> {
         alt: format!("Horizontal bars of the number of {units} needed on each named reef. {title}."),
         title: sentence(&title),
         subtitle: format!(
-            "{} a site needed, by formula, on reefs of the same cover and spread between sites.",
-            sentence(&units)
+            "{}: {units} a site that see {}, by formula, on reefs of the same cover and spread between sites.",
+            sentence(&asked.topic.label()),
+            asked.words()
         ),
         caption: format!(
             "The number of {units} a site that is needed if the zone is like each of the named reefs, which span what is \
-             known of the patchiness of coral. Filled: the reef that the scenario names. Where the range is wide, a pilot \
+             known of the patchiness of coral. Filled: the reef that the scenario names (with the number by simulation, where that is \
+             another). Where the range is wide, a pilot \
              day is worth more than another row of this table."
         ),
     };
     Some(words.draw(total, |canvas, top| {
         let mut y = top;
         for (zone, reefs) in &groups {
-            draw_group(canvas, zone, reefs, y, &units);
+            draw_group(canvas, (zone, &asked), reefs, y, &units);
             y += BARS.group_height(reefs.len());
         }
     }))
 }
 
-fn draw_group(canvas: &mut Canvas, zone: &str, reefs: &[&ReefRange], top: f64, units: &str) {
+fn draw_group(canvas: &mut Canvas, (zone, asked): (&str, &Asked), reefs: &[&ReefRange], top: f64, units: &str) {
     let largest = reefs.iter().filter_map(|range| reach(range)).max().unwrap_or(1);
     let panel = BARS.draw_frame(canvas, &Group { zone, units, count: reefs.len(), largest, top });
     for (index, range) in reefs.iter().enumerate() {
-        draw_bar(canvas, &panel, range, BARS.middle(&panel, index));
+        draw_bar(canvas, &panel, (range, asked), BARS.middle(&panel, index));
     }
 }
 
-fn draw_bar(canvas: &mut Canvas, panel: &Panel, range: &ReefRange, y: f64) {
+fn draw_bar(canvas: &mut Canvas, panel: &Panel, (range, asked): (&ReefRange, &Asked), y: f64) {
     let style = if range.is_chosen { Text::new(NORMAL).bold() } else { Text::new(NORMAL) };
     let ink = if range.refused.is_some() { style.colour(QUIET) } else { style };
     BARS.draw_name(canvas, &sentence(&plain(&range.reef)), (panel.left, y), ink);
@@ -84,7 +88,9 @@ fn draw_bar(canvas: &mut Canvas, panel: &Panel, range: &ReefRange, y: f64) {
     canvas.frame((panel.left, y - 7.0), (end, y + 7.0), Stroke::solid(colour, 0.9));
     match units {
         Some(units) => {
-            let text = if range.is_chosen { format!("{units}, used here") } else { units.to_string() };
+            let simulated =
+                || asked.simulated_beside(&range.zone, Some(units)).map_or(String::new(), |text| format!(" ({text})"));
+            let text = if range.is_chosen { format!("{units}, here{}", simulated()) } else { units.to_string() };
             canvas.note((end + 6.0, y), &text, Text::new(SMALL).colour(for_text(colour)));
         }
         None => draw_out_of_reach(canvas, (end, y), VERMILION),

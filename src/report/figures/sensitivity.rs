@@ -6,6 +6,7 @@ use super::canvas::{Canvas, NORMAL, SMALL, Stroke, Text};
 use super::colours::{BLUE, INK, QUIET, VERMILION, for_text};
 use super::figure::{Figure, Words};
 use crate::planner::Sensitivity;
+use crate::report::asked::Asked;
 use crate::report::report::Report;
 use crate::report::select::distinct;
 use crate::report::words::{count_units, sentence, units_word};
@@ -34,7 +35,8 @@ pub fn sensitivity(report: &Report) -> Option<Figure> {
     let zones = distinct(report.answer.sensitivity.iter().map(|swing| swing.zone.as_str()));
     let groups: Vec<(&str, Vec<&Sensitivity>)> = zones.iter().map(|&zone| (zone, by_weight(report, zone))).collect();
     let first = groups.first()?.1.first()?;
-    let method = report.answer.rows.first().map_or("", |row| row.method.as_str());
+    let asked = Asked::of(report)?;
+    let method = asked.topic.method.as_str();
     let units = units_word(method, 2);
     let zone = if groups.len() > 1 { format!("{}: ", first.zone) } else { String::new() };
     let title = format!("{zone}the answer hangs most on {}: {}", first.component, swing_words(first, method));
@@ -43,7 +45,11 @@ pub fn sensitivity(report: &Report) -> Option<Figure> {
         name: "what-matters".to_string(),
         alt: format!("Horizontal bars of the number of {units} needed, one for each component of variation. {title}."),
         title: sentence(&title),
-        subtitle: format!("{} a site needed, by formula; upright line: as given.", sentence(&units)),
+        subtitle: format!(
+            "{}: {units} a site that see {}, by formula; upright line: as given.",
+            sentence(&asked.topic.label()),
+            asked.words()
+        ),
         caption: format!(
             "The number of {units} a site that is needed when one component of variation (its standard deviation) is a \
              third smaller (left, dotted) or half as large again (right, filled), all else as given. The longest bar is \
@@ -53,7 +59,7 @@ pub fn sensitivity(report: &Report) -> Option<Figure> {
     Some(words.draw(total, |canvas, top| {
         let mut y = top;
         for (zone, swings) in &groups {
-            draw_group(canvas, zone, swings, y, &units);
+            draw_group(canvas, (zone, &asked), swings, y, &units);
             y += BARS.group_height(swings.len());
         }
     }))
@@ -70,7 +76,7 @@ fn swing_words(swing: &Sensitivity, method: &str) -> String {
     }
 }
 
-fn draw_group(canvas: &mut Canvas, zone: &str, swings: &[&Sensitivity], top: f64, units: &str) {
+fn draw_group(canvas: &mut Canvas, (zone, asked): (&str, &Asked), swings: &[&Sensitivity], top: f64, units: &str) {
     let numbers = || swings.iter().flat_map(|swing| [swing.smaller, swing.as_given, swing.larger]).filter_map(reach);
     let largest = numbers().max().unwrap_or(1);
     let panel = BARS.draw_frame(canvas, &Group { zone, units, count: swings.len(), largest, top });
@@ -80,7 +86,8 @@ fn draw_group(canvas: &mut Canvas, zone: &str, swings: &[&Sensitivity], top: f64
     if let Some(given) = swings.iter().find_map(|swing| reach(swing.as_given)) {
         let (x, _) = panel.at(given as f64, 0.0);
         canvas.line((x, panel.top - 4.0), (x, panel.bottom()), Stroke::solid(INK, 1.4));
-        canvas.text((x, panel.top - 11.0), &format!("as given: {given}"), Text::new(SMALL).centred());
+        let simulated = asked.simulated_beside(zone, Some(given)).map_or(String::new(), |text| format!(" ({text})"));
+        canvas.text((x, panel.top - 11.0), &format!("as given: {given}{simulated}"), Text::new(SMALL).centred());
     }
 }
 

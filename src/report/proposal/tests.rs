@@ -1,7 +1,7 @@
 use super::*;
 use crate::planner::expedition::{Cost, CostItem, CostOf};
 use crate::report::budget::synthetic;
-use crate::scenario::{Assumption, Origin};
+use crate::scenario::{Assumption, Matter, Origin};
 use std::collections::BTreeSet;
 
 fn all() -> [(&'static str, BudgetReport); 3] {
@@ -36,8 +36,12 @@ fn short_forms_keep_their_length() {
 #[test]
 fn the_annex_is_in_order_and_without_what_is_nil() {
     let mut report = synthetic::usual();
-    let of =
-        |about: &str, value: &str| Assumption { about: about.into(), value: value.into(), origin: Origin::Assumed };
+    let of = |about: &str, value: &str| Assumption {
+        matter: Matter::Life,
+        about: about.into(),
+        value: value.into(),
+        origin: Origin::Assumed,
+    };
     report.assumptions = vec![
         of("point intercept: moving on", "1 min"),
         of("fore slope: descent", "2 min (default)"),
@@ -76,6 +80,7 @@ fn publications_are_bibtex() {
     let origins = ["Marlow {and} Quist 2031, 50 % of_all", "Marlow {and} Quist 2031, table 4", "pilot"];
     for (index, source) in origins.into_iter().enumerate() {
         report.assumptions.push(Assumption {
+            matter: Matter::Life,
             about: format!("number {index}"),
             value: "8".into(),
             origin: Origin::Published(source.into()),

@@ -104,6 +104,7 @@ impl Builder<'_, '_> {
         };
         let minutes = self.minutes(&path, &unit, minutes, (defaults::FISH_LAY_MINUTES, usual));
         let kind = MethodKind::FishBelt { length_m, width_m, swim_minutes, rule, count, way_back };
+        self.minutes_of_others("fish count", &kind);
         MethodSpec { kind, units: self.units(&table.units), minutes }
     }
 
@@ -127,6 +128,7 @@ impl Builder<'_, '_> {
         };
         let minutes = self.minutes(&path, &unit, minutes, (defaults::FISH_LAY_MINUTES, usual));
         let kind = MethodKind::FishPointCount { radius_m, minutes: count_minutes, whole_period, count };
+        self.minutes_of_others("fish count", &kind);
         MethodSpec { kind, units: self.units(&table.units), minutes }
     }
 

@@ -1,5 +1,6 @@
 use super::Frame;
 use crate::design::Zone;
+use crate::scenario::Matter;
 use crate::scenario::count::{Counts, Units};
 use crate::scenario::defaults;
 use crate::scenario::file::{
@@ -103,22 +104,16 @@ impl Builder<'_, '_> {
             self.problems.add(&format!("{path}.points"), message, "needs one length", remedy);
         }
         let written = minutes_of!(table);
-        MethodSpec {
-            kind: MethodKind::PointIntercept { length_m, spacing_m },
-            units: self.units(&table.units),
-            minutes: self.minutes(&path, "point-intercept line", written, defaults::POINT_LINE_MINUTES),
-        }
+        let kind = MethodKind::PointIntercept { length_m, spacing_m };
+        self.spec(&path, "point-intercept line", kind, &table.units, written)
     }
 
     fn line_intercept(&mut self, index: usize, table: &LineInterceptTable) -> MethodSpec {
         let path = format!("method.line_intercept[{index}]");
         let length_m = numbers(&table.length_m, defaults::LINE_LENGTH_M);
         let written = minutes_of!(table);
-        MethodSpec {
-            kind: MethodKind::LineIntercept { length_m },
-            units: self.units(&table.units),
-            minutes: self.minutes(&path, "line-intercept line", written, defaults::INTERCEPT_LINE_MINUTES),
-        }
+        let kind = MethodKind::LineIntercept { length_m };
+        self.spec(&path, "line-intercept line", kind, &table.units, written)
     }
 
     fn photo_belt(&mut self, index: usize, table: &PhotoBeltTable) -> MethodSpec {
@@ -127,11 +122,8 @@ impl Builder<'_, '_> {
         let width_m = numbers(&table.width_m, defaults::BELT_WIDTH_M);
         let points = table.points.as_ref().map_or(vec![defaults::PHOTO_POINTS], |list| list.get().to_vec());
         let written = minutes_of!(table);
-        MethodSpec {
-            kind: MethodKind::PhotoBelt { length_m, width_m, points },
-            units: self.units(&table.units),
-            minutes: self.minutes(&path, "photo belt", written, defaults::PHOTO_BELT_MINUTES),
-        }
+        let kind = MethodKind::PhotoBelt { length_m, width_m, points };
+        self.spec(&path, "photo belt", kind, &table.units, written)
     }
 
     fn photo_quadrats(&mut self, index: usize, table: &PhotoQuadratsTable) -> MethodSpec {
@@ -151,14 +143,14 @@ impl Builder<'_, '_> {
             frames: frames.clone(),
         };
         let written = minutes_of!(table, under_water);
-        let mut minutes = self.minutes(&path, "tape with photo quadrats", written, defaults::PHOTO_QUADRATS_MINUTES);
+        let mut spec = self.spec(&path, "tape with photo quadrats", kind, &table.units, written);
         if let Some(a_frame) = table.ashore_minutes_a_frame {
             let about = "minutes ashore for a photograph".to_owned();
             let noted = Noted::Written(number(a_frame.get()));
             self.ledger.note(&path, "ashore_minutes_a_frame", about, noted, &table.source);
-            minutes.ashore = Some(a_frame.get() * frames[0] as f64);
+            spec.minutes.ashore = Some(a_frame.get() * frames[0] as f64);
         }
-        MethodSpec { kind, units: self.units(&table.units), minutes }
+        spec
     }
 
     fn coral_belt(&mut self, index: usize, table: &CoralBeltTable) -> MethodSpec {
@@ -188,8 +180,7 @@ impl Builder<'_, '_> {
             growth_m,
         };
         let written = minutes_of!(table, under_water);
-        let minutes = self.minutes(&path, "coral belt", written, defaults::CORAL_BELT_MINUTES);
-        MethodSpec { kind, units: self.units(&table.units), minutes }
+        self.spec(&path, "coral belt", kind, &table.units, written)
     }
 
     fn invertebrate_belt(&mut self, index: usize, table: &InvertebrateBeltTable) -> MethodSpec {
@@ -197,12 +188,8 @@ impl Builder<'_, '_> {
         let length_m = numbers(&table.length_m, defaults::LINE_LENGTH_M);
         let width_m = numbers(&table.width_m, defaults::INVERTEBRATE_WIDTH_M);
         let written = minutes_of!(table, under_water);
-        let minutes = self.minutes(&path, "invertebrate belt", written, defaults::INVERTEBRATE_BELT_MINUTES);
-        MethodSpec {
-            kind: MethodKind::InvertebrateBelt { length_m, width_m },
-            units: self.units(&table.units),
-            minutes,
-        }
+        let kind = MethodKind::InvertebrateBelt { length_m, width_m };
+        self.spec(&path, "invertebrate belt", kind, &table.units, written)
     }
 
     fn recruit_quadrats(&mut self, index: usize, table: &RecruitQuadratsTable) -> MethodSpec {
@@ -217,8 +204,7 @@ impl Builder<'_, '_> {
             every_m: numbers(&table.every_m, defaults::QUADRATS_EVERY_M),
         };
         let written = minutes_of!(table, under_water);
-        let minutes = self.minutes(&path, "line of recruit quadrats", written, defaults::RECRUIT_QUADRATS_MINUTES);
-        MethodSpec { kind, units: self.units(&table.units), minutes }
+        self.spec(&path, "line of recruit quadrats", kind, &table.units, written)
     }
 
     fn other(&mut self, index: usize, table: &OtherTable) -> MethodSpec {
@@ -246,8 +232,30 @@ impl Builder<'_, '_> {
         note("same_mark_correlation", "same-mark correlation", table.same_mark_correlation.is_some(), correlation);
         let what = format!("unit for {}", table.indicator);
         let written = minutes_of!(table);
-        let minutes = self.minutes(&path, &what, written, defaults::OTHER_MINUTES);
-        MethodSpec { kind: MethodKind::Components(components), units: self.units(&table.units), minutes }
+        self.spec(&path, &what, MethodKind::Components(components), &table.units, written)
+    }
+
+    /// A method with its units and minutes; those that are not written are of its first dimensions.
+    fn spec(
+        &mut self,
+        path: &str,
+        what: &str,
+        kind: MethodKind,
+        units: &Option<Counts<Units>>,
+        written: WrittenMinutes,
+    ) -> MethodSpec {
+        let minutes = self.minutes(path, what, written, defaults::minutes(kind.dimensions()[0]));
+        self.minutes_of_others(what, &kind);
+        MethodSpec { kind, units: self.units(units), minutes }
+    }
+
+    /// Where several dimensions are compared, minutes are of the first: how the others get theirs is assumed.
+    pub(super) fn minutes_of_others(&mut self, what: &str, kind: &MethodKind) {
+        let [first, _, ..] = kind.dimensions()[..] else { return };
+        let value =
+            format!("those of {}, laying in proportion to the length, reading to {}", first.label(), first.work_is());
+        let about = format!("minutes of a {what} of other dimensions");
+        self.ledger.assume(Matter::Effort, about, value);
     }
 
     pub(super) fn units(&self, written: &Option<Counts<Units>>) -> Vec<usize> {

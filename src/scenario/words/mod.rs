@@ -18,7 +18,7 @@ use crate::design::{
     Change, Crew, HARD_CORAL, Observers, Places, Question as Asked, Scope, Sides, SiteScale, Sites, Study, Tape,
     TestKind, TestSpec, Visits, Zone,
 };
-use crate::survey::{MethodKind, MethodSpec, UnitMinutes};
+use crate::survey::{Dimensions, MethodKind, MethodSpec, UnitMinutes};
 use spread::Spreads;
 
 /// A study made from answers, and how.
@@ -212,7 +212,8 @@ const LAYING: f64 = 0.2;
 
 fn method(answers: &Answers, lines_are_replicates: bool, notes: &mut Notes) -> MethodSpec {
     let path = "method.point_intercept[0]";
-    let (mut lay, mut read) = defaults::POINT_LINE_MINUTES;
+    let (length_m, spacing_m) = (defaults::LINE_LENGTH_M, defaults::SPACING_M);
+    let (mut lay, mut read) = defaults::minutes(Dimensions::PointIntercept { length_m, spacing_m });
     if let Some(said) = &answers.dive {
         let (lines, minutes) = said.meant;
         let each = (minutes / lines * 10.0).round() / 10.0;
@@ -228,10 +229,7 @@ fn method(answers: &Answers, lines_are_replicates: bool, notes: &mut Notes) -> M
         notes.origin(&format!("{path}.read_minutes"), Some(said));
     }
     MethodSpec {
-        kind: MethodKind::PointIntercept {
-            length_m: vec![defaults::LINE_LENGTH_M],
-            spacing_m: vec![defaults::SPACING_M],
-        },
+        kind: MethodKind::PointIntercept { length_m: vec![length_m], spacing_m: vec![spacing_m] },
         units: (if lines_are_replicates { 2 } else { 1 }..=defaults::MOST_UNITS).collect(),
         minutes: UnitMinutes { lay, read, ashore: None },
     }

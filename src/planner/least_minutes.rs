@@ -1,0 +1,156 @@
+//! Of several methods and dimensions that answer the same question, the one that takes the least minutes: of which the headline
+//! speaks, and that reports show first.
+
+use super::answer::{HeadlineOf, Needed};
+use super::needed::HowMany;
+use super::rows::back_to_there;
+use super::words::unit_words;
+use crate::engine::{DesignIndex, Outcome, Plan};
+use crate::measures::counted;
+
+/// Of the questions that ask what `first` asks with other methods or dimensions, the one that is answered in the least minutes a
+/// site; where none is within reach, the one that is seen most often however many units are laid. Not one whose test rings
+/// falsely too often. Of one method alone, `first` itself.
+pub fn best(plan: &Plan, outcome: &Outcome, asks: &[HowMany], all_needed: &[Needed], first: &HowMany) -> HowMany {
+    let alike = alike(plan, (asks, all_needed), first)
+        .filter(|(ask, needed)| ask.rings_falsely(plan, outcome, nearest(plan, ask, needed)).is_none());
+    // Minutes, then how seldom it is seen at most.
+    let cost = |(ask, needed): &(&HowMany, &Needed)| match minutes(plan, ask, needed) {
+        Some(minutes) => (minutes, 0.0),
+        None => (f64::INFINITY, 1.0 - needed.ceiling),
+    };
+    let order = |one: &(f64, f64), other: &(f64, f64)| one.0.total_cmp(&other.0).then(one.1.total_cmp(&other.1));
+    alike.min_by(|one, other| order(&cost(one), &cost(other))).map_or(*first, |(ask, _)| *ask)
+}
+
+/// The questions that ask the same with any method and dimensions.
+fn alike<'a>(
+    plan: &'a Plan,
+    (asks, all_needed): (&'a [HowMany], &'a [Needed]),
+    first: &'a HowMany,
+) -> impl Iterator<Item = (&'a HowMany, &'a Needed)> {
+    let asked = |ask: &HowMany| (plan.layout.readings[ask.reading].indicator.name(), ask.state, ask.place, ask.sites);
+    asks.iter().zip(all_needed).filter(move |(ask, _)| asked(ask) == asked(first))
+}
+
+/// Minutes a site that the answer takes.
+fn minutes(plan: &Plan, ask: &HowMany, needed: &Needed) -> Option<f64> {
+    Some(needed.units? as f64 * plan.layout.readings[ask.reading].minutes)
+}
+
+/// The simulated number of units nearest below what is needed.
+fn nearest(plan: &Plan, ask: &HowMany, needed: &Needed) -> usize {
+    match needed.units {
+        Some(quoted) => ask.nearest_below(plan, quoted).unwrap_or(0),
+        None => plan.layout.readings[ask.reading].units.len() - 1,
+    }
+}
+
+/// The method that reports show first: that of a design.
+pub fn headline_of(plan: &Plan, design: &DesignIndex) -> HeadlineOf {
+    let reading = &plan.layout.readings[design.reading];
+    let indicator = reading.indicator.name().into();
+    HeadlineOf {
+        indicator,
+        method: plan.study.methods[reading.method].kind.name().into(),
+        dimensions: reading.dimensions,
+    }
+}
+
+/// So many other methods and dimensions are told in a sentence; the tables have all.
+const MOST_TOLD: usize = 4;
+
+/// By which measure the method of the headline is the best, and what the others take.
+pub fn compared_sentence(plan: &Plan, asks: &[HowMany], all_needed: &[Needed], ask: &HowMany) -> Option<String> {
+    let alike: Vec<(&HowMany, &Needed)> = alike(plan, (asks, all_needed), ask).collect();
+    let own = alike.iter().find(|(other, _)| *other == ask)?;
+    let others = alike.iter().filter(|(other, _)| *other != ask);
+    let takes = others.map(|(other, needed)| (other.reading, minutes(plan, other, needed)));
+    let own = minutes(plan, own.0, own.1);
+    let others = others_words(plan, ask.reading, takes.collect())?;
+    Some(match own {
+        Some(minutes) => {
+            format!("Of the methods compared it sees this in the least minutes a site, {minutes:.0} ({others}).")
+        }
+        None => format!("No method compared sees it so often; this one comes nearest ({others})."),
+    })
+}
+
+/// "20 m lines measured by intercept 138; ...": minutes of the others, the least first; `None` without others.
+fn others_words(plan: &Plan, own: usize, mut takes: Vec<(usize, Option<f64>)>) -> Option<String> {
+    takes.sort_by(|one, other| {
+        let minutes = |of: &(usize, Option<f64>)| of.1.unwrap_or(f64::INFINITY);
+        minutes(one).total_cmp(&minutes(other))
+    });
+    let hidden = takes.len().saturating_sub(MOST_TOLD);
+    let mut told: Vec<String> = takes
+        .iter()
+        .take(MOST_TOLD)
+        .map(|&(reading, minutes)| {
+            let minutes = minutes.map_or("out of reach".to_owned(), |minutes| format!("{minutes:.0}"));
+            format!("{} {minutes}", unit_words(plan, reading))
+        })
+        .collect();
+    if hidden > 0 {
+        told.push(format!("{hidden} more take longer"));
+    }
+    let is_photo = |reading: usize| {
+        let method = plan.layout.readings[reading].method;
+        plan.study.methods[method].kind.name().starts_with("photo_")
+    };
+    if is_photo(own) || takes.iter().any(|&(reading, _)| is_photo(reading)) {
+        told.push("reading photographs ashore not counted".into());
+    }
+    (!takes.is_empty()).then(|| told.join("; "))
+}
+
+/// What the headline of a status speaks of, and by which measure it was chosen.
+pub struct StatusChoice {
+    pub design: DesignIndex,
+    /// What the methods compared take to tell it as well; none where there is one alone.
+    pub compared: Option<String>,
+}
+
+/// Of a status: how well six units of the first reading (or the most) tell its indicator is how well it must be told; of all
+/// readings of that indicator, the design that tells it so well in the least minutes.
+pub fn status_choice(plan: &Plan, outcome: &Outcome, usual: DesignIndex) -> StatusChoice {
+    let readings = &plan.layout.readings;
+    let half_width = |design: &DesignIndex| {
+        let tally = outcome.tally(plan.index(design), 0);
+        tally.mean_half_width().unwrap_or(f64::INFINITY) * back_to_there(plan, design, 0)
+    };
+    let minutes = |design: &DesignIndex| {
+        let reading = &readings[design.reading];
+        reading.units[design.units] as f64 * reading.minutes
+    };
+    let name = readings[usual.reading].indicator.name();
+    let enough = half_width(&usual);
+    // An interval that is too short by itself is no better told.
+    let least_held = outcome.tally(plan.index(&usual), 0).interval_truth().value() - 0.03;
+    let held = |design: &DesignIndex| outcome.tally(plan.index(design), 0).interval_truth().value();
+    let fewest = |reading: usize| {
+        let designs = (0..readings[reading].units.len()).map(|units| DesignIndex { reading, units, ..usual });
+        designs.into_iter().find(|design| half_width(design) <= enough && held(design) >= least_held)
+    };
+    let all = (0..readings.len()).filter(|&reading| readings[reading].indicator.name() == name);
+    let found: Vec<(usize, Option<DesignIndex>)> =
+        all.map(|reading| (reading, if reading == usual.reading { Some(usual) } else { fewest(reading) })).collect();
+    let told = found.iter().filter_map(|(_, design)| *design);
+    let design = told.min_by(|one, other| minutes(one).total_cmp(&minutes(other))).unwrap_or(usual);
+    let others = found.iter().filter(|(reading, _)| *reading != design.reading);
+    let takes = others.map(|(reading, design)| (*reading, design.as_ref().map(minutes))).collect();
+    let compared = others_words(plan, design.reading, takes).map(|others| {
+        let reading = &readings[usual.reading];
+        let of = if design.reading == usual.reading {
+            String::new()
+        } else {
+            let unit = plan.study.methods[reading.method].kind.unit();
+            format!(" as {} a site ({})", counted(reading.units[usual.units], &unit), unit_words(plan, usual.reading))
+        };
+        format!(
+            "Of the methods compared it tells this as well{of} in the least minutes a site, {:.0} ({others}).",
+            minutes(&design)
+        )
+    });
+    StatusChoice { design, compared }
+}
