@@ -3,7 +3,7 @@
 
 mod common;
 
-use common::studies::{components, plan, points, study, study_by_components, trials, zone};
+use common::studies::{change, components, plan, points, study, study_by_components, trials, zone};
 use reefwright::analysis::{CriticalT, Tail};
 use reefwright::design::{Places, Sites, Study, TestKind};
 use reefwright::engine::{Outcome, Plan, Where};
@@ -131,5 +131,28 @@ fn the_paired_test_is_exact_on_normal_site_means() {
     for design in plan.all_designs() {
         let rate = outcome.tally(plan.index(&design), 1).rejection();
         assert!((rate.value() - ALPHA).abs() < 4.0 * rate.error(), "{design:?}: {rate:?}");
+    }
+}
+
+/// The stricter levels beside alpha are those of the same test made at them: trial by trial the same rejections, of t tests and
+/// of permutations, with and without a change.
+#[test]
+fn stricter_levels_are_the_same_test_made_at_them() {
+    for kind in [TestKind::PairedT, TestKind::WelchT, TestKind::Permutation] {
+        let mut study = study_by_components();
+        study.test.kind = kind;
+        study.zones[0].sites = vec![6, 11];
+        study.changes[0] = reefwright::design::Change { indicator: "rugosity".into(), ..change(1.5, 1.2) };
+        study.methods = vec![components("rugosity", 1.5, [0.2, 0.1, 0.3], &[2, 4])];
+        let all = trials(&plan(study.clone()), 21, 600);
+        for step in [0, 3, 7] {
+            study.test.alpha = ALPHA * 2.0_f64.powf(-0.5 * (step as f64 + 1.0));
+            let stricter = trials(&plan(study.clone()), 21, 600);
+            for (one, other) in all.tallies.iter().zip(&stricter.tallies).enumerate().filter(|(i, _)| i % 3 > 0).map(|of| of.1) {
+                assert_eq!(one.stricter[step], other.hits, "{kind:?}, step {step}");
+                assert!(one.stricter[step] <= one.hits);
+            }
+        }
+        assert!(all.tallies[2].stricter[3] > 20, "{:?}", all.tallies[2]);
     }
 }

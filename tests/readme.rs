@@ -76,7 +76,7 @@ fn the_pilot_says_what_is_printed() {
     assert!(folder.path().join("atolls.toml").exists());
 }
 
-/// The commands on belts and colonies name options that exist; the one on the example runs.
+/// The commands on belts and colonies name options that exist, and run.
 #[test]
 fn pilots_of_belts_and_colonies_are_as_written() {
     let block = block_with("pilot_urchins.csv").replace("\\\n", " ");
@@ -84,6 +84,9 @@ fn pilots_of_belts_and_colonies_are_as_written() {
     let line = block.lines().find(|line| line.contains("pilot_urchins.csv")).unwrap();
     let out = reefwright(&line.split_whitespace().skip(1).chain(["--quiet"]).collect::<Vec<_>>(), root);
     assert!(out.contains("name = \"urchins\"") && out.contains("patch_k"), "{out}");
+    let line = block.lines().find(|line| line.contains("pilot_colonies.csv")).unwrap();
+    let out = reefwright(&line.split_whitespace().skip(1).chain(["--quiet"]).collect::<Vec<_>>(), root);
+    assert!(out.contains("diameter_median_m") && out.contains("[[method.coral_belt]]"), "{out}");
     let help = reefwright(&["pilot", "--help"], root);
     for option in block.split_whitespace().filter(|word| word.starts_with("--")) {
         assert!(help.contains(option), "{option}");

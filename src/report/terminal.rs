@@ -7,7 +7,7 @@ use super::fish::{BIAS_NOTE, bias_tables, parts_note};
 use super::report::Report;
 use super::search::{SEARCH_NOTE, search_tables, surely};
 use super::select::{Series, Topic, distinct, main_topics, most_sites, series, table_rows, wanted_row};
-use super::visit::visits;
+use super::visit::{VisitRow, visits};
 use super::words::{Measure, ashore_note, plain, sentence, units_word, words_with_units};
 use crate::engine::Row;
 
@@ -277,13 +277,24 @@ fn site_visit(text: &mut String, report: &Report) {
     paragraph(text, &format!("What one site visit gives: {}", table.title), "");
     // Of fish the mean as it is written stands beside the one that is there.
     let has_written = table.has_written;
+    // Names get what they need; the units of a site stand first and are cut last.
+    let longest = |of: fn(&VisitRow) -> &str, least: usize| {
+        let shown = table.rows.iter().take(MOST_ROWS).map(|row| of(row).chars().count());
+        shown.max().unwrap_or(0).max(least)
+    };
+    let mean_wide = longest(|row| &row.mean, 5).min(16);
+    let numbers = if has_written { 8 + 1 + 7 + 1 + 7 } else { 7 + 1 + 7 };
+    let names = WIDTH - numbers - mean_wide - 3;
+    let units_wide = longest(|row| &row.units, 5).min(names / 2 + 3);
+    let indicator_wide = names - units_wide;
     let mut cells = |[units, indicator, mean, written, error, minutes]: [&str; 6]| {
+        let (units, indicator, mean) = (cut(units, units_wide), cut(indicator, indicator_wide), cut(mean, mean_wide));
         let line = if has_written {
-            let (units, indicator, mean) = (cut(units, 19), cut(indicator, 18), cut(mean, 16));
-            format!("{units:<19} {indicator:<18} {mean:>16} {written:>8} {error:>7} {minutes:>7}")
+            format!(
+                "{units:<units_wide$} {indicator:<indicator_wide$} {mean:>mean_wide$} {written:>8} {error:>7} {minutes:>7}"
+            )
         } else {
-            let (units, indicator, mean) = (cut(units, 26), cut(indicator, 20), cut(mean, 15));
-            format!("{units:<26} {indicator:<20} {mean:>15} {error:>7} {minutes:>8}")
+            format!("{units:<units_wide$} {indicator:<indicator_wide$} {mean:>mean_wide$} {error:>7} {minutes:>7}")
         };
         *text += line.trim_end();
         text.push('\n');

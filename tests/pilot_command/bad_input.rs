@@ -74,3 +74,32 @@ fn a_file_that_is_not_there_and_lines_read_nobody_knows_how() {
         .code(2)
         .stderr(predicate::str::contains("--points-per-line 100"));
 }
+
+#[test]
+fn decimal_commas_and_swapped_counts_get_a_hint() {
+    let good = table("A,1,1,20\nA,1,2,24\nB,1,1,30\nB,1,2,31\n");
+    refused(&good.replace("31", "\"31,5\""), &[], &["lines.csv:5", "`31,5`", "with a decimal point (31.5)", "semicolons"]);
+    refused(&good.replace("31", "31,5"), &[], &["lines.csv:5", "5 fields", "decimal comma", "semicolons"]);
+    let counts = "site,visit,line,hits,points\nA,1,1,100,20\nA,1,2,100,24\nB,1,1,100,30\nB,1,2,100,31\n";
+    refused(counts, &["--hits", "hits"], &["lines.csv:2", "`100`", "--hits and --points swapped"]);
+}
+
+/// What is doubtful is told with its lines, and used as it stands.
+#[test]
+fn names_that_are_alike_and_lines_named_like_years_are_doubted() {
+    let folder = TempDir::new().unwrap();
+    let told = |rows: &str, options: &[&str]| {
+        fs::write(folder.path().join("lines.csv"), table(rows)).unwrap();
+        let all = ["pilot", "lines.csv", "--length", "10", "--points-per-line", "100", "--quiet", "--json"];
+        let run = reefwright(&folder).args(all).args(options).assert().success();
+        let value: serde_json::Value = serde_json::from_slice(&run.get_output().stdout).unwrap();
+        value["doubts"].clone()
+    };
+    let rows = "Anvil Rock,2027,1,20\nAnvil Rock,2027,2,24\nB,2027,1,30\nB,2027,2,31\nanvil rock ,2027,3,12\nanvil rock,2027,4,16\n";
+    let doubts = told(rows, &[]);
+    assert_eq!(doubts.as_array().unwrap().len(), 1, "{doubts}");
+    assert_eq!((&doubts[0]["line"], &doubts[0]["other_line"]), (&2.into(), &6.into()), "{doubts}");
+    let swapped = told(rows, &["--visit", "line", "--line", "visit"]);
+    assert!(swapped.as_array().unwrap().iter().any(|doubt| doubt["doubt"] == "named_like_years"), "{swapped}");
+    assert_eq!(told("A,1,1,20\nA,1,2,24\nB,1,1,30\nB,1,2,31\n", &[]), serde_json::json!([]));
+}

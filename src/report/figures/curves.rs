@@ -1,9 +1,12 @@
 use super::axes::{BELOW_ROOM, LEFT_ROOM, Panel, Scale, largest, smallest};
-use super::canvas::{Canvas, NORMAL, Point, Stroke, Text};
+use super::canvas::{Canvas, NORMAL, Point, SMALL, Stroke, Text};
 use super::colours::{LineStyle, PAPER, QUIET};
 use super::figure::Tiles;
-use super::labels::{EndLabel, draw_end_labels};
+use super::labels::{EndLabel, GAP, draw_end_labels};
 use crate::report::fonts;
+
+/// Names at the ends of lines may take so much of a tile.
+const MOST_FOR_LABELS: f64 = 0.45;
 
 /// One line of a panel, in the units of its axes.
 pub struct Curve {
@@ -54,7 +57,7 @@ pub struct CurvePanel {
     pub y_limits: Option<(f64, f64)>,
     /// A height to mark.
     pub target: Option<f64>,
-    /// Width kept free for the names at the ends of the lines.
+    /// Least width kept free for the names at the ends of the lines; they get what they need, up to a share of the tile.
     pub label_room: f64,
 }
 
@@ -76,13 +79,19 @@ impl CurvePanel {
         (x, y)
     }
 
+    fn room_for_labels(&self, tile_width: f64) -> f64 {
+        let widths = self.curves.iter().map(|curve| fonts::width(&curve.label, SMALL, false) + GAP + 3.0);
+        self.label_room.max(widths.fold(0.0, f64::max)).min(MOST_FOR_LABELS * tile_width)
+    }
+
     /// Draws it into a tile whose upper left corner is given.
     pub fn draw(&self, canvas: &mut Canvas, tiles: &Tiles, corner: Point) {
         let (x, y) = self.scales();
+        let label_room = self.room_for_labels(tiles.width);
         let panel = Panel {
             left: corner.0 + LEFT_ROOM,
             top: corner.1 + 22.0,
-            width: tiles.width - LEFT_ROOM - self.label_room,
+            width: tiles.width - LEFT_ROOM - label_room,
             height: tiles.row_height - 22.0 - BELOW_ROOM - 10.0,
             x,
             y,
@@ -96,7 +105,7 @@ impl CurvePanel {
         }
         self.curves.iter().for_each(|curve| draw_curve(canvas, &panel, curve));
         let labels: Vec<EndLabel> = self.curves.iter().filter_map(|curve| end_label(&panel, curve)).collect();
-        draw_end_labels(canvas, &panel, &labels, self.label_room);
+        draw_end_labels(canvas, &panel, &labels, label_room);
     }
 }
 

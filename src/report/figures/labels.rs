@@ -12,7 +12,7 @@ pub struct EndLabel {
 }
 
 const APART: f64 = 14.0;
-const GAP: f64 = 14.0;
+pub const GAP: f64 = 14.0;
 
 /// Writes the names in a column right of the panel, each as near to the end of its line as the others allow, with a
 /// thin leader from the end to the name.

@@ -181,5 +181,8 @@ fn finding(curves: &[Curve], series: &[&&Series], budget: f64, measure: &Measure
     let minutes = significant(budget, 2);
     let low = format!("{} {}", padded(best.0, 2), measure.unit);
     let high = padded(worst.0, 2);
+    if padded(best.0, 2) == high {
+        return Some(format!("{minutes} minutes a site: an error of {} whichever choice", low.trim_end()));
+    }
     Some(format!("{minutes} minutes a site: error of {} with {}; {high} with {}", low.trim_end(), best.1, worst.1))
 }

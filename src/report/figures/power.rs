@@ -112,17 +112,20 @@ fn finding(report: &Report, topic: &Topic, tested: &[&Series]) -> String {
     // Without a formula only the numbers that were simulated are known.
     let has_formula = first.iter().any(|series| series.needed(report).is_some());
     let none = if has_formula { "no number of" } else { "none of these numbers of" };
+    // The axis ends with the numbers that were simulated.
+    let most = first.iter().flat_map(|series| &series.rows).map(|row| row.units).max().unwrap_or(usize::MAX);
+    let beyond = |number: usize| if number > most { format!(" (beyond the {most} simulated)") } else { String::new() };
     if let [(_, units_enough)] = told[..] {
         let change = measure.change(from, to);
         return match units_enough {
             Some(1) => format!("One {} a site sees {change} {seen}", units_word(&topic.method, 1)),
-            Some(enough) => format!("{} {units} a site see {change} {seen}", number_word(enough)),
+            Some(enough) => format!("{} {units} a site{} see {change} {seen}", number_word(enough), beyond(enough)),
             None => format!("With {} {none} {units} sees {change} {seen}", count_sites(&row.sites)),
         };
     }
     let change = measure.relative_change(from, to);
     let enough = |&(zone, number): &(&str, Option<usize>)| match number {
-        Some(number) => format!("{zone} {number}"),
+        Some(number) => format!("{zone} {number}{}", beyond(number)),
         None if has_formula => format!("{zone} out of reach"),
         None => format!("{zone} none of these"),
     };

@@ -43,11 +43,50 @@ pub fn sizes(report: &Report) -> Option<Figure> {
              formula). Diamonds: the mark lies off its bar by more than the band, and more belts do not help.{stays}"
         ),
     };
-    Some(words.draw(tiles.height(), |canvas, top| {
+    let any_off = zones.iter().flat_map(shares).any(is_off);
+    Some(words.draw(KEY + tiles.height(), |canvas, top| {
+        draw_key(canvas, (LEFT_ROOM + 12.0, top + 8.0), first.change.is_some(), any_off);
         for (index, zone) in zones.iter().enumerate() {
-            draw_zone(canvas, zone, tiles.corner(index, top), (tiles.width, tiles.row_height));
+            draw_zone(canvas, zone, tiles.corner(index, top + KEY), (tiles.width, tiles.row_height));
         }
     }))
+}
+
+/// Height of the key.
+const KEY: f64 = 26.0;
+
+/// What bars, marks and diamonds are, on one line.
+fn draw_key(canvas: &mut Canvas, (left, y): Point, has_change: bool, any_off: bool) {
+    let mut x = left;
+    let mut name = |canvas: &mut Canvas, x: &mut f64, text: &str| {
+        canvas.text((*x + 20.0, y), text, Text::new(SMALL));
+        *x += 20.0 + fonts::width(text, SMALL, false) + 16.0;
+    };
+    let bars: &[(&str, RGBColor)] =
+        if has_change { &[("there before", GRID), ("there after", ORANGE)] } else { &[("there", GRID)] };
+    for &(text, fill) in bars {
+        canvas.rectangle((x, y - 5.0), (x + 14.0, y + 5.0), fill, if fill == GRID { 1.0 } else { 0.45 });
+        canvas.frame((x, y - 5.0), (x + 14.0, y + 5.0), Stroke::solid(QUIET, 0.8));
+        name(canvas, &mut x, text);
+    }
+    canvas.rectangle((x + 2.0, y - 6.0), (x + 12.0, y + 6.0), BLUE, 0.35);
+    draw_mark(canvas, (x + 7.0, y), (x + 2.0, x + 12.0), false);
+    name(canvas, &mut x, "what belts write, and two errors to either side");
+    if any_off {
+        draw_mark(canvas, (x + 7.0, y), (x + 2.0, x + 12.0), true);
+        name(canvas, &mut x, "off by more than that");
+    }
+}
+
+/// A disc, or a diamond where it is off, on a line from left to right.
+fn draw_mark(canvas: &mut Canvas, at: Point, (left, right): (f64, f64), is_off: bool) {
+    let colour = if is_off { VERMILION } else { BLUE };
+    canvas.line((left, at.1), (right, at.1), Stroke::solid(colour, 2.2));
+    if is_off {
+        canvas.area(&[(at.0 - 4.5, at.1), (at.0, at.1 - 5.0), (at.0 + 4.5, at.1), (at.0, at.1 + 5.0)], colour, 1.0);
+    } else {
+        canvas.disc(at, 3.4, colour);
+    }
 }
 
 fn draw_zone(canvas: &mut Canvas, zone: &ColonySizes, corner: Point, (width, height): (f64, f64)) {
@@ -88,14 +127,7 @@ fn draw_share(canvas: &mut Canvas, panel: &Panel, (left, right): (f64, f64), sha
     let lower = panel.at(left + quarter, 100.0 * low.max(0.0));
     let upper = panel.at(right - quarter, 100.0 * high);
     canvas.rectangle(lower, upper, BLUE, 0.35);
-    let is_off = is_off(share);
-    let (at, colour) = (panel.at(middle, 100.0 * share.written), if is_off { VERMILION } else { BLUE });
-    canvas.line((lower.0, at.1), (upper.0, at.1), Stroke::solid(colour, 2.2));
-    if is_off {
-        canvas.area(&[(at.0 - 4.5, at.1), (at.0, at.1 - 5.0), (at.0 + 4.5, at.1), (at.0, at.1 + 5.0)], colour, 1.0);
-    } else {
-        canvas.disc(at, 3.4, colour);
-    }
+    draw_mark(canvas, panel.at(middle, 100.0 * share.written), (lower.0, upper.0), is_off(share));
 }
 
 fn shares(zone: &ColonySizes) -> impl Iterator<Item = &ClassShare> {

@@ -27,6 +27,7 @@ pub fn check(study: &Study, problems: &mut Problems) {
             break;
         }
     }
+    doubt_shares(study, problems);
     check_equal_lists(study, problems);
 }
 
@@ -165,11 +166,47 @@ fn check_spreads(zone: &Zone, path: &str, problems: &mut Problems) {
     }
 }
 
+/// A cover below one percent, and what was probably meant.
+fn meant_as_a_share(name: &str, cover: f64) -> (String, String) {
+    let percent = number(100.0 * cover);
+    (
+        format!("{name}: a cover of {percent} % was probably meant as a share, {} %", number(1e4 * cover)),
+        format!(
+            "Covers are written in percent: {} for {} % of the bottom, not {percent}.",
+            number(1e4 * cover),
+            number(1e4 * cover)
+        ),
+    )
+}
+
+/// Hard coral below one percent is allowed and hardly meant.
+fn doubt_shares(study: &Study, problems: &mut Problems) {
+    for (index, zone) in study.zones.iter().enumerate() {
+        if zone.cover < 0.01 && zone.map.is_none() {
+            let (message, remedy) = meant_as_a_share(&zone.name, zone.cover);
+            problems.doubt(&format!("zone[{index}].cover_percent"), message, "1 to 90", remedy);
+        }
+    }
+    let changes = study.changes.iter().enumerate().filter(|(_, change)| change.indicator == HARD_CORAL);
+    for (index, change) in changes.filter(|(_, change)| change.from < 0.01 && change.to < 0.01) {
+        let (message, remedy) = meant_as_a_share("change of hard coral", change.from);
+        problems.doubt(&format!("change[{index}].from"), message, "1 to 90", remedy);
+    }
+}
+
 /// No quantity between 0 and 1 with this mean spreads more than one that is either 0 or 1.
 fn check_spread(cover: f64, sd: f64, name: &str, key: &str, problems: &mut Problems) {
     let limit = (cover * (1.0 - cover)).sqrt();
     if !(sd < limit) {
         let percent = number(cover * 100.0);
+        // 0.25 where 25 % are meant: the spread is right and the cover is not.
+        let as_share = 100.0 * cover;
+        if as_share < 1.0 && sd < (as_share * (1.0 - as_share)).sqrt() {
+            let cover_key = key.replace("between_sites_points", "cover_percent");
+            let (message, remedy) = meant_as_a_share(name, cover);
+            problems.add(&cover_key, message, "a percentage that the spread fits", remedy);
+            return;
+        }
         let message = format!("{name}: a mean cover of {percent} % cannot have a spread of {}", points(sd));
         let allowed = format!("below {:.1} points", limit * 100.0);
         let remedy = "The spread is the SD of true covers of whole sites, in points of cover (8, not 0.08 and not a \
