@@ -148,7 +148,9 @@ fn stricter_levels_are_the_same_test_made_at_them() {
         for step in [0, 3, 7] {
             study.test.alpha = ALPHA * 2.0_f64.powf(-0.5 * (step as f64 + 1.0));
             let stricter = trials(&plan(study.clone()), 21, 600);
-            for (one, other) in all.tallies.iter().zip(&stricter.tallies).enumerate().filter(|(i, _)| i % 3 > 0).map(|of| of.1) {
+            for (one, other) in
+                all.tallies.iter().zip(&stricter.tallies).enumerate().filter(|(i, _)| i % 3 > 0).map(|of| of.1)
+            {
                 assert_eq!(one.stricter[step], other.hits, "{kind:?}, step {step}");
                 assert!(one.stricter[step] <= one.hits);
             }

@@ -142,7 +142,7 @@ fn what_a_change_of_coral_does_to_recruits_is_told_in_recruits() {
     let (out, _) = told(&folder, &scenario, &[&CURVES[..], &["--json"]].concat());
     let words = one_paragraph(&out);
     let rise =
-        "a rise of recruit_density from 7 to 8.5 per m2 (21 % of what was there), which a change of hard_coral brings,";
+        "a rise of recruit density from 7 to 8.5 per m2 (21 % of what was there), which a change of hard coral brings,";
     assert!(words.contains(rise), "{out}");
     let value: serde_json::Value = serde_json::from_str(&out).unwrap();
     let row = &value["rows"][0];

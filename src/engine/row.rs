@@ -55,8 +55,9 @@ pub struct Row {
     pub trials: u64,
     pub power: Option<f64>,
     pub power_error: Option<f64>,
-    /// Where the false alarm is marked: power of the test held to its level (made at `held_level`, at which it rings falsely as
-    /// often as promised). Left out elsewhere, and where no level down to a sixteenth of alpha would do.
+    /// Where the false alarm is marked, of this or another number of units: power of the test held to its level (made at
+    /// `held_level`, at which it rings falsely as often as promised). Left out elsewhere, and where no level down to a sixteenth
+    /// of alpha would do.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub power_held: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -112,7 +113,7 @@ impl Row {
     /// How often the change is seen, with its error: with the test held to its level where it rings falsely too often, so that
     /// designs can be compared. `None` where no level would hold it.
     pub fn power_that_counts(&self) -> Option<(f64, f64)> {
-        if self.false_alarm_marked {
+        if self.false_alarm_marked || self.power_held.is_some() {
             self.power_held.zip(self.power_held_error)
         } else {
             self.power.zip(self.power_error)

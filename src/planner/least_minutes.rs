@@ -16,11 +16,20 @@ pub fn best(plan: &Plan, outcome: &Outcome, asks: &[HowMany], all_needed: &[Need
         .filter(|(ask, needed)| ask.rings_falsely(plan, outcome, nearest(plan, ask, needed)).is_none());
     // Minutes, then how seldom it is seen at most.
     let cost = |(ask, needed): &(&HowMany, &Needed)| match minutes(plan, ask, needed) {
+        Some(minutes) if is_beyond(plan, ask, needed) => (BEYOND * minutes, 0.0),
         Some(minutes) => (minutes, 0.0),
         None => (f64::INFINITY, 1.0 - needed.ceiling),
     };
     let order = |one: &(f64, f64), other: &(f64, f64)| one.0.total_cmp(&other.0).then(one.1.total_cmp(&other.1));
     alike.min_by(|one, other| order(&cost(one), &cost(other))).map_or(*first, |(ask, _)| *ask)
+}
+
+/// A number beyond those that were simulated is surely less only where it saves more than a tenth of the minutes.
+const BEYOND: f64 = 1.1;
+
+fn is_beyond(plan: &Plan, ask: &HowMany, needed: &Needed) -> bool {
+    let most = plan.layout.readings[ask.reading].units.last().copied().unwrap_or(usize::MAX);
+    needed.units.is_some_and(|units| units > most)
 }
 
 /// The questions that ask the same with any method and dimensions.
@@ -88,11 +97,11 @@ fn others_words(plan: &Plan, own: usize, mut takes: Vec<(usize, Option<f64>)>) -
         .take(MOST_TOLD)
         .map(|&(reading, minutes)| {
             let minutes = minutes.map_or("out of reach".to_owned(), |minutes| format!("{minutes:.0}"));
-            format!("{} {minutes}", unit_words(plan, reading))
+            format!("{}: {minutes}", unit_words(plan, reading))
         })
         .collect();
     if hidden > 0 {
-        told.push(format!("{hidden} more take longer"));
+        told.push(if hidden == 1 { "1 more takes longer".into() } else { format!("{hidden} more take longer") });
     }
     let is_photo = |reading: usize| {
         let method = plan.layout.readings[reading].method;

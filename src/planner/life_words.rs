@@ -102,15 +102,14 @@ fn units_of_method(method: &MethodSpec) -> Option<String> {
     let sizes: Vec<String> = dimensions.iter().map(|dimensions| dimensions.label()).collect();
     let (fewest, most) = (method.units.first()?, method.units.last()?);
     let mut text = format!(
-        "{} of {} ({fewest} to {most} on a site; {} minutes to lay and {} to read one of {}",
+        "{} of {} ({fewest} to {most} on a site; {} minutes to lay and {} to read one",
         capital(&kind.name().replace('_', " ")),
         sizes.join(" or "),
         plain(method.minutes.lay),
-        plain(method.minutes.read),
-        sizes[0]
+        plain(method.minutes.read)
     );
     if dimensions.len() > 1 {
-        text += &format!(", others in proportion to their length and {}", dimensions[0].work_is());
+        text += &format!(" of {}, others in proportion to their length and {}", sizes[0], dimensions[0].work_is());
     }
     if let Some(minutes) = method.minutes.ashore {
         text += &format!(", and {} ashore", plain(minutes));

@@ -1,7 +1,7 @@
 //! How many units: the smallest number whose power reaches the target and stays above it.
 
 use super::answer::Needed;
-use super::rows::{is_marked, means, place_name, site_count, states_of_rows};
+use super::rows::{is_held, is_marked, means, place_name, site_count, states_of_rows};
 use crate::analysis::{normal_cdf, normal_density, normal_quantile};
 use crate::design::{Comparison, Study};
 use crate::engine::{DesignIndex, Held, Outcome, Plan, Where};
@@ -56,8 +56,7 @@ impl HowMany {
 
     /// Whether the test must be held to its level to answer this: with any number of units it rings falsely too often.
     pub fn is_held(&self, plan: &Plan, outcome: &Outcome) -> bool {
-        let units = plan.layout.readings[self.reading].units.len();
-        (0..units).any(|units| self.rings_falsely(plan, outcome, units).is_some())
+        is_held(plan, outcome, &self.design(0))
     }
 
     /// How often the change is seen with the `units`-th number of units; `None` where the test cannot be held to its level.

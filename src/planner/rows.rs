@@ -18,6 +18,14 @@ pub fn is_marked(rate: Rate, alpha: f64) -> bool {
     rate.value() - MARKED_BY_ERRORS * rate.error() > MARKED_ABOVE * alpha
 }
 
+/// Whether power is told with the test held to its level: with this or another number of units it rings falsely too often. One
+/// mind for all numbers of units, so that they can be compared.
+pub fn is_held(plan: &Plan, outcome: &Outcome, design: &DesignIndex) -> bool {
+    let units = 0..plan.layout.readings[design.reading].units.len();
+    let alarm = |units: usize| outcome.tally(plan.index(&DesignIndex { units, ..*design }), 1).rejection();
+    plan.states > 1 && units.into_iter().any(|units| is_marked(alarm(units), plan.study.test.alpha))
+}
+
 /// Rows of all designs, one for each change of the row's indicator (one without a change where there is none).
 pub fn rows(plan: &Plan, outcome: &Outcome) -> Vec<Row> {
     let designs: Vec<DesignIndex> = plan.all_designs().collect();
@@ -184,7 +192,8 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
     let false_alarm = null.map(|tally| tally.rejection());
     let power = changed.then(|| tally.rejection());
     let rings = false_alarm.is_some_and(|rate| is_marked(rate, alpha));
-    let told_held = null.filter(|_| changed && rings).and_then(|null| Held::new(alpha, null, tally));
+    let told_held =
+        null.filter(|_| changed && is_held(plan, outcome, design)).and_then(|null| Held::new(alpha, null, tally));
     let theory_power = changed.then(|| theory.rejects(theory.expected, &plan.critical)).filter(|p| p.is_finite());
     let apart = match (power, theory_power) {
         (Some(power), Some(theory)) => (power.value() - theory).abs() > 0.02 + 4.0 * power.error(),

@@ -10,7 +10,9 @@ use super::notes::{notes, ratio_notes};
 use super::rows::rows;
 use super::variation::{map, ranges, sensitivities, units_at_same_marks};
 use super::warn::warnings;
-use super::words::{by_zone_sentence, closing_sentences, main_sentences, same_marks_sentence, status_sentence};
+use super::words::{
+    by_zone_sentence, closing_sentences, main_sentences, same_marks_sentence, status_sentence, unit_words,
+};
 use crate::design::{Question, Study};
 use crate::engine::{DesignIndex, Outcome, Plan, Until, Watch, Where, run};
 use crate::survey::MethodSpec;
@@ -224,7 +226,12 @@ fn status_headline(plan: &Plan, outcome: &Outcome, choice: &StatusChoice) -> Vec
     let all = plan.has_all().then_some(Where::All);
     let places = all.into_iter().chain(zones);
     let told = places.map(|place| status_sentence(plan, outcome, &DesignIndex { place, ..choice.design }));
-    told.chain(choice.compared.clone()).collect()
+    let mut all: Vec<String> = told.chain(choice.compared.clone()).collect();
+    // Where there is a choice, the first sentence tells which it is.
+    if let (Some(first), true) = (all.first_mut(), choice.compared.is_some()) {
+        *first = format!("With {}: {first}", unit_words(plan, choice.design.reading));
+    }
+    all
 }
 
 /// What the headline of a status starts from: six units of the first reading, or the most, on the most sites.

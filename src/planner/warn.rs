@@ -296,10 +296,10 @@ fn loss_where_held(rows: &[Row]) -> String {
     let loss = |row: &&Row| row.power.zip(row.power_held).map_or(0.0, |(power, held)| power - held);
     let lost =
         rows.iter().filter(|row| row.power_held.is_some()).max_by(|one, other| loss(one).total_cmp(&loss(other)));
-    let Some(row) = lost.filter(|row| loss(row) > 0.0) else { return String::new() };
+    let Some(row) = lost.filter(|row| loss(row) > 0.01) else { return String::new() };
     let hundred = |share: Option<f64>| format!("{:.0}", 100.0 * share.unwrap_or(f64::NAN));
     format!(
-        " Held to its level such a test sees less: at most {} in place of {} times in 100 ({}, {}, {} a site).",
+        " Held to its level such a test sees less, at the worst {} in place of {} times in 100 ({}, {}, {} a site).",
         hundred(row.power_held),
         hundred(row.power),
         row.zone,

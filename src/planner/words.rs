@@ -86,15 +86,17 @@ fn levels_words(plan: &Plan, ask: &HowMany, needed: &Needed) -> String {
     }
 }
 
-/// "a rise of recruit_density from 5.1 to 5.7 per m2 (11 % of what was there), which a change of hard_coral brings,".
+/// "a rise of recruit density from 5.1 to 5.7 per m2 (11 % of what was there), which a change of hard coral brings,".
 fn moved_words((name, unit): (&str, &str), changed: &str, needed: &Needed) -> String {
     let (from, to) = (needed.change_from, needed.change_to);
     let direction = if to < from { "a fall" } else { "a rise" };
     let share = 100.0 * (to / from - 1.0).abs();
     format!(
-        "{direction} of {name} from {} to {} {unit} ({share:.0} % of what was there), which a change of {changed} brings,",
+        "{direction} of {} from {} to {} {unit} ({share:.0} % of what was there), which a change of {} brings,",
+        name.replace('_', " "),
         plain(from),
-        plain(to)
+        plain(to),
+        changed.replace('_', " ")
     )
 }
 
@@ -384,7 +386,11 @@ pub fn status_sentence(plan: &Plan, outcome: &Outcome, design: &crate::engine::D
         Unit::Own(unit) => (1.0, format!(" {unit}")),
         Unit::Share => (100.0, " points of cover".into()),
     };
-    let where_ = if plan.study.zones.len() == 1 { String::new() } else { format!("{place}: ") };
+    let where_ = match design.place {
+        _ if plan.study.zones.len() == 1 => String::new(),
+        Where::All => "all zones together: ".into(),
+        Where::Zone(_) => format!("{place}: "),
+    };
     // An interval about a biased number holds the truth by chance alone.
     let over_there = super::rows::written_over_there(plan, design);
     if reading.indicator.is_of_fish() && (over_there - 1.0).abs() > 0.05 {

@@ -60,13 +60,13 @@ const OWN_COLUMNS: [(&str, OwnCell); 12] = [
     ("written_over_there", |row| row.written_over_there.map(number)),
     ("interval_written", |row| row.interval_written.map(number)),
     ("interval_written_error", |row| row.interval_written_error.map(number)),
+    ("power_held", |row| row.power_held.map(number)),
+    ("power_held_error", |row| row.power_held_error.map(number)),
+    ("held_level", |row| row.held_level.map(number)),
     ("minutes_of_count", |row| of_fish(row.dimensions).map(|[.., minutes]| minutes)),
     ("scale", |row| row.scale.clone()),
     ("ratio_factor", |row| row.ratio_factor.map(number)),
     ("change_of", |row| row.change_of.clone()),
-    ("power_held", |row| row.power_held.map(number)),
-    ("power_held_error", |row| row.power_held_error.map(number)),
-    ("held_level", |row| row.held_level.map(number)),
 ];
 
 type OwnCell = fn(&Row) -> Option<String>;

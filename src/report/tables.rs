@@ -85,7 +85,9 @@ pub fn designs(report: &Report) -> Vec<Table<DesignRow>> {
             has_change: rows.iter().any(|row| row.change_from.is_some()),
             has_ashore: rows.iter().any(|row| row.ashore_minutes.is_some()),
             has_written: rows.iter().any(|row| row.interval_written.is_some()),
-            has_held: rows.iter().any(|row| row.false_alarm_marked && row.power.is_some()),
+            has_held: rows
+                .iter()
+                .any(|row| row.power_held.is_some() || (row.false_alarm_marked && row.power.is_some())),
             ..Table::new(&measure, &topic, vec![], rows.iter().map(|row| design_row(&measure, row)).collect())
         }
     });
@@ -120,7 +122,7 @@ fn design_row(measure: &Measure, row: &Row) -> DesignRow {
 
 /// Power of a test that rings too often, held to its level; empty for others.
 fn held(row: &Row) -> String {
-    match (row.false_alarm_marked, row.power_that_counts()) {
+    match (row.false_alarm_marked || row.power_held.is_some(), row.power_that_counts()) {
         (false, _) => String::new(),
         (true, Some((power, error))) => hundredths(Some(power), Some(error)),
         (true, None) => NONE.to_string(),

@@ -143,13 +143,13 @@ fn block(text: &mut String, report: &Report, topic: &Topic, rows: &[&Row]) {
 
 /// What a test that rings falsely too often sees once it is held to its level.
 fn held_to_level(report: &Report, row: &Row) -> Option<String> {
-    let is_held = row.false_alarm_marked && row.power.is_some();
+    let is_held = row.power_held.is_some() || (row.false_alarm_marked && row.power.is_some());
     let promised = significant(100.0 * report.alpha, 2);
     is_held.then(|| match row.power_that_counts() {
         Some((power, error)) => {
-            format!("  ! held to {promised} false alarms in 100: seen {}", hundredths(Some(power), Some(error)))
+            format!("  held to {promised} false alarms in 100: seen {}", hundredths(Some(power), Some(error)))
         }
-        None => format!("  ! nothing holds this test to {promised} false alarms in 100"),
+        None => format!("  nothing holds this test to {promised} false alarms in 100"),
     })
 }
 

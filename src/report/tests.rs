@@ -296,7 +296,14 @@ fn designs_that_ring_falsely_have_hollow_marks() {
     let power = |report: &Report| figures(report).into_iter().find(|figure| figure.name.starts_with("power")).unwrap();
     let clean = power(&report);
     assert!(!clean.caption.contains("Hollow"));
-    report.answer.rows.iter_mut().filter(|row| row.units == 2).for_each(|row| row.false_alarm_marked = true);
+    for row in report.answer.rows.iter_mut().filter(|row| row.units == 2) {
+        row.false_alarm_marked = true;
+        (row.power_held, row.power_held_error, row.held_level) = (Some(0.31), Some(0.02), Some(0.02));
+    }
+    let words = terminal(&report, None).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("held to 5 false alarms in 100: seen 31 (2)"), "{words}");
+    assert!(html::html(&report).unwrap().contains("seen, held<small>to its level"));
+    assert!(csv::designs(&report).lines().next().unwrap().contains("power_held,power_held_error,held_level"));
     let marked = power(&report);
     assert!(marked.caption.contains("Hollow marks: the test rings falsely too often"));
     assert!(marked.svg.matches("<circle").count() > clean.svg.matches("<circle").count());

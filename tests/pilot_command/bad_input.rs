@@ -78,7 +78,11 @@ fn a_file_that_is_not_there_and_lines_read_nobody_knows_how() {
 #[test]
 fn decimal_commas_and_swapped_counts_get_a_hint() {
     let good = table("A,1,1,20\nA,1,2,24\nB,1,1,30\nB,1,2,31\n");
-    refused(&good.replace("31", "\"31,5\""), &[], &["lines.csv:5", "`31,5`", "with a decimal point (31.5)", "semicolons"]);
+    refused(
+        &good.replace("31", "\"31,5\""),
+        &[],
+        &["lines.csv:5", "`31,5`", "with a decimal point (31.5)", "semicolons"],
+    );
     refused(&good.replace("31", "31,5"), &[], &["lines.csv:5", "5 fields", "decimal comma", "semicolons"]);
     let counts = "site,visit,line,hits,points\nA,1,1,100,20\nA,1,2,100,24\nB,1,1,100,30\nB,1,2,100,31\n";
     refused(counts, &["--hits", "hits"], &["lines.csv:2", "`100`", "--hits and --points swapped"]);

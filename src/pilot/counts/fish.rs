@@ -245,7 +245,14 @@ mod tests {
             let visit = |label: usize| crate::pilot::Visit { label: label.to_string(), year: None };
             let sites = (0..cells.len()).map(|site| site.to_string()).collect();
             let zones = vec![CountZone { name: None, sites, visits: (0..5).map(visit).collect(), cells }];
-            CountData { file: "invented.csv".into(), counted: "fish".into(), zones, rows: 2000, missing: 0 }
+            CountData {
+                file: "invented.csv".into(),
+                counted: "fish".into(),
+                zones,
+                rows: 2000,
+                missing: 0,
+                doubts: Vec::new(),
+            }
         })
     }
 

@@ -10,8 +10,8 @@ use plotters::style::RGBColor;
 
 /// Numbers beyond this are drawn as out of reach.
 pub const MOST: usize = 100_000;
-/// Room on the right for a number, or for "out of reach".
-const NUMBERS: f64 = 96.0;
+/// Room on the right for a number with its simulated one, or for "out of reach".
+const NUMBERS: f64 = 134.0;
 
 /// The sizes of a group: height of a bar, width of its name.
 pub struct Bars {

@@ -39,7 +39,7 @@ pub fn power(report: &Report, all: &[Series], topic: &Topic, name: String) -> Op
              What counts is where a line crosses the target and stays above.{}",
             indicator_and_units(topic),
             if any_marked {
-                " Hollow marks: the test rings falsely too often there; drawn is what it sees when it is held to its level."
+                " Hollow marks: the test rings falsely too often there; a line with such marks is that of the test held to its level."
             } else {
                 ""
             }

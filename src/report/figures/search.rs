@@ -92,7 +92,12 @@ fn finding(search: &AnimalSearch, indicator: &str) -> String {
     match search.units_to_meet {
         Some(units) => format!(
             "{} on each of {} {} at least one {animal} {} times in 100 ({})",
-            format_args!("{} {}", number_word(units), units_word(&search.method, units)),
+            format_args!(
+                "{} {} ({})",
+                number_word(units),
+                units_word(&search.method, units),
+                search.dimensions.label()
+            ),
             counted(search.most_sites, "site"),
             if units == 1 { "meets" } else { "meet" },
             surely(),

@@ -58,7 +58,7 @@ const KEY: f64 = 26.0;
 /// What bars, marks and diamonds are, on one line.
 fn draw_key(canvas: &mut Canvas, (left, y): Point, has_change: bool, any_off: bool) {
     let mut x = left;
-    let mut name = |canvas: &mut Canvas, x: &mut f64, text: &str| {
+    let name = |canvas: &mut Canvas, x: &mut f64, text: &str| {
         canvas.text((*x + 20.0, y), text, Text::new(SMALL));
         *x += 20.0 + fonts::width(text, SMALL, false) + 16.0;
     };

@@ -84,6 +84,10 @@ pub(super) fn numbers<K: Kind>(written: &Option<Numbers<K>>, usual: f64) -> Vec<
     written.as_ref().map_or(vec![usual], |list| list.get().to_vec())
 }
 
+fn article(what: &str) -> &'static str {
+    if what.starts_with(['a', 'e', 'i', 'o', '8']) { "an" } else { "a" }
+}
+
 impl Builder<'_, '_> {
     fn point_intercept(&mut self, index: usize, table: &PointInterceptTable) -> MethodSpec {
         let path = format!("method.point_intercept[{index}]");
@@ -254,7 +258,7 @@ impl Builder<'_, '_> {
         let [first, _, ..] = kind.dimensions()[..] else { return };
         let value =
             format!("those of {}, laying in proportion to the length, reading to {}", first.label(), first.work_is());
-        let about = format!("minutes of a {what} of other dimensions");
+        let about = format!("minutes of {} {what} of other dimensions", article(what));
         self.ledger.assume(Matter::Effort, about, value);
     }
 
@@ -309,8 +313,7 @@ impl Builder<'_, '_> {
         let done = self.done_last_time(path, &written, lay);
         let read = done.unwrap_or_else(|| written.read.map_or(default.1, |minutes| minutes.get()));
         let mut note = |key: &str, verb: &str, is_written: bool, value: f64| {
-            let article = if what.starts_with(['a', 'e', 'i', 'o', '8']) { "an" } else { "a" };
-            let about = format!("minutes to {verb} {article} {what}");
+            let about = format!("minutes to {verb} {} {what}", article(what));
             self.ledger.note(path, key, about, Noted::when(is_written, number(value)), written.source);
         };
         note("lay_minutes", "lay", written.lay.is_some(), lay);
@@ -319,12 +322,12 @@ impl Builder<'_, '_> {
         } else if let Some(work) = written.work {
             let origin = self.ledger.keep(&format!("{path}.work"), "done_last_time", true, &work.source);
             self.ledger.keep_as(path, "read_minutes", origin.clone());
-            let about = format!("minutes to read a {what}, from what was done last time");
+            let about = format!("minutes to read {} {what}, from what was done last time", article(what));
             self.ledger.list_together(path, about, number(read), origin);
         }
         let ashore = written.ashore.map(|minutes| minutes.get());
         if let Some(minutes) = ashore {
-            let about = format!("minutes ashore for a {what}");
+            let about = format!("minutes ashore for {} {what}", article(what));
             self.ledger.note(path, "ashore_minutes", about, Noted::Written(number(minutes)), written.source);
         }
         UnitMinutes { lay, read, ashore }
