@@ -145,8 +145,8 @@ fn stricter_levels_are_the_same_test_made_at_them() {
         study.changes[0] = reefwright::design::Change { indicator: "rugosity".into(), ..change(1.5, 1.2) };
         study.methods = vec![components("rugosity", 1.5, [0.2, 0.1, 0.3], &[2, 4])];
         let all = trials(&plan(study.clone()), 21, 600);
-        for step in [0, 3, 7] {
-            study.test.alpha = ALPHA * 2.0_f64.powf(-0.5 * (step as f64 + 1.0));
+        for (step, halved) in [(0, 0.5), (3, 3.0), (6, 8.0)] {
+            study.test.alpha = ALPHA * 2.0_f64.powf(-halved);
             let stricter = trials(&plan(study.clone()), 21, 600);
             for (one, other) in
                 all.tallies.iter().zip(&stricter.tallies).enumerate().filter(|(i, _)| i % 3 > 0).map(|of| of.1)

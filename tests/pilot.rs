@@ -53,7 +53,15 @@ fn invented(
 }
 
 fn data(zone: ZoneData, same_marks: bool) -> PilotData {
-    PilotData { file: "invented".into(), zones: vec![zone], rows: 1, missing: 0, same_marks, perhaps_shares: false }
+    PilotData {
+        file: "invented".into(),
+        zones: vec![zone],
+        rows: 1,
+        missing: 0,
+        same_marks,
+        perhaps_shares: false,
+        doubts: Vec::new(),
+    }
 }
 
 fn fit(zone: ZoneData, same_marks: bool) -> PilotFit {

@@ -1079,3 +1079,55 @@ fn zones_at_the_same_places() {
     let beside = Beside { origins: written.origins.clone(), ..Beside::default() };
     assert_eq!(load_text("again.toml", &write(&written.study, &beside)).unwrap().study, written.study);
 }
+
+/// A cover of 0.25 is blamed itself where no spread fits it, and doubted where one does.
+#[test]
+fn a_cover_that_was_meant_as_a_share_is_told_so() {
+    let text = format!("{HEAD}{ZONE}{LINE}{CHANGE}").replace("cover_percent = 28", "cover_percent = 0.25");
+    assert_refused(&text, "zone[0].cover_percent", "probably meant as a share, 25 %");
+    let small = text.replace("between_sites_points = 9", "between_sites_points = 0.1\nsite_year_points = 0.05");
+    let small = small.replace("from = 28\nto = 22", "from = 0.25\nto = 0.2");
+    let doubts = loaded(&small).doubts;
+    let keys: Vec<&str> = doubts.iter().map(|doubt| doubt.key.as_str()).collect();
+    assert_eq!(keys, ["zone[0].cover_percent", "change[0].from"]);
+}
+
+/// Minutes that are not written go with the size of the first unit; how those of others come about is told.
+#[test]
+fn minutes_that_are_not_written_go_with_what_there_is_to_read() {
+    let minutes = |method: &str| {
+        let loaded = loaded(&format!("{HEAD}{ZONE}{method}"));
+        let minutes = loaded.study.methods[0].minutes;
+        let told = loaded.assumptions.iter().any(|told| told.about.contains("of other dimensions"));
+        (minutes.lay, minutes.read, told)
+    };
+    assert_eq!(minutes("[[method.point_intercept]]\n"), (3.0, 12.0, false));
+    assert_eq!(minutes("[[method.point_intercept]]\nlength_m = 20\nspacing_m = [0.5, 0.1]\n"), (6.0, 4.8, true));
+    assert_eq!(minutes("[[method.photo_belt]]\nlength_m = 25\npoints = [50, 100]\n"), (7.5, 12.5, true));
+    let urchins = "[[zone.animal]]\nname = \"urchin\"\ndensity_per_100_m2 = 8\n[[method.invertebrate_belt]]\n";
+    assert_eq!(minutes(urchins), (3.0, 5.0, false));
+    assert_eq!(minutes(&format!("{urchins}length_m = 25\nwidth_m = 2\n")), (7.5, 25.0, false));
+}
+
+/// What moves the answer most stands first among what is assumed.
+#[test]
+fn assumptions_are_in_the_order_of_their_weight() {
+    let told = loaded(&format!("{HEAD}{ZONE}{LINE}{CHANGE}")).assumptions;
+    let place = |words: &str| {
+        let found = told.iter().position(|told| told.about.contains(words));
+        found.unwrap_or_else(|| panic!("{words}: {told:?}"))
+    };
+    let order = [
+        "spread of a site's years",
+        "hard-coral cover",
+        "colony renewal",
+        "observers",
+        "minutes to read",
+        "lines point",
+    ];
+    assert!(order.map(place).windows(2).all(|pair| pair[0] < pair[1]), "{told:?}");
+    let dead = format!("{HEAD}also_report = [\"colonies_with_dead_parts\"]\n{ZONE}[[method.coral_belt]]\n{CHANGE}");
+    let dead = loaded(&dead).assumptions;
+    let told = dead.iter().find(|told| told.about == "dead parts of colonies").unwrap();
+    assert!(told.value.contains("of 15 cm 56 in 100"), "{told:?}");
+}

@@ -258,3 +258,55 @@ fn a_mosaic_is_told_whole_and_drawn_in_its_own_colours() {
         assert!(svg.contains(colour), "{colour}");
     }
 }
+
+/// Of lines and belts on hard coral the headline speaks of what takes the least minutes a site; the screen shows it first, and
+/// what stands beside simulated numbers by formula names method, change and sites.
+#[test]
+fn the_headline_speaks_of_the_least_minutes_whatever_is_surveyed() {
+    let folder = TempDir::new().unwrap();
+    let intercept = "[[method.line_intercept]]\nunits = [2, 6, 12]\n";
+    let lines = "[[method.point_intercept]]\nunits = [2, 6, 12]\nspacing_m = [0.1, 0.5]\n";
+    let zone = TWO_ZONES.split("[[zone]]\nname = \"slope\"").next().unwrap();
+    let (out, _) = told(&folder, &format!("{zone}{CHANGE}{intercept}{lines}"), &CURVES);
+    let words = one_paragraph(&out);
+    assert!(words.contains("10 m lines read every 0.5 m at new places: about"), "{out}");
+    assert!(words.contains("Of the methods compared it sees this in the least minutes a site"), "{out}");
+    assert!(
+        words.contains("Measure first (lines a site that see a fall from 30 to 23.6 % on 12 sites, by formula"),
+        "{out}"
+    );
+    let block = |text: &str| out.find(text).unwrap_or_else(|| panic!("{text}\n{out}"));
+    assert!(block("Hard coral, point-intercept lines, 10 m, every 0.5 m") < block("Hard coral, line-intercept lines"));
+    let figures = folder.path().join("reefwright-report/figures");
+    let map = fs::read_to_string(figures.join("lines-and-sites.svg")).unwrap();
+    assert!(map.contains("point-intercept lines, 10 m, every 0.5 m"), "the map names its method");
+    let (out, _) = told(&folder, &format!("{TWO_ZONES}{intercept}{lines}"), &CURVES);
+    let words = one_paragraph(&out);
+    assert!(
+        words.contains("With 10 m lines read every 0.5 m: all zones together: 12-14 sites in each zone with"),
+        "{out}"
+    );
+    assert!(
+        words.contains("it tells this as well as 6 lines a site (10 m lines read every 0.1 m) in the least minutes"),
+        "{out}"
+    );
+}
+
+#[test]
+fn the_methods_text_tells_animals_and_units() {
+    let folder = TempDir::new().unwrap();
+    let animal = "[[zone.animal]]\nname = \"slate_urchin\"\ndensity_per_100_m2 = 12\ngroup_size = 4\n";
+    let zone = TWO_ZONES.split("[[zone]]\nname = \"slope\"").next().unwrap();
+    let change = "[[change]]\nindicator = \"slate_urchin\"\nfrom = 12\nto = 6\n";
+    let belts = "[[method.invertebrate_belt]]\nlength_m = [10, 25]\nunits = [2, 4]\n";
+    let (json, _) = told(&folder, &format!("{zone}{animal}{change}{belts}"), &[&CURVES[..], &["--json"]].concat());
+    let value: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let text = value["methods_text"].to_string();
+    for part in
+        ["slate urchin 12 per 100 m2", "in groups of 4", "10 x 1 m or 25 x 1 m (2 to 4 on a site", "the area searched"]
+    {
+        assert!(text.contains(part), "{part}: {text}");
+    }
+    let page = fs::read_to_string(folder.path().join("reefwright-report/report.html")).unwrap();
+    assert!(page.contains("per 100 m&sup2;") && !page.contains("per ha"));
+}

@@ -56,7 +56,9 @@ fn by_origin(assumptions: &[Assumption], before: &str) -> String {
         if !group.is_empty() {
             out.push_str(&format!("\n{before}{title}\n"));
         }
-        let is_long = group.len() > MANY_IN_ALL && group.iter().any(|one| one.matter != group[0].matter);
+        // Of an expedition all are minutes, days and people.
+        let is_long =
+            before.is_empty() && group.len() > MANY_IN_ALL && group.iter().any(|one| one.matter != group[0].matter);
         for of_matter in group.chunk_by(|one, next| !is_long || one.matter == next.matter) {
             if is_long {
                 let title = Matter::ALL.iter().find(|(matter, _)| *matter == of_matter[0].matter);

@@ -56,8 +56,8 @@ pub struct Row {
     pub power: Option<f64>,
     pub power_error: Option<f64>,
     /// Where the false alarm is marked, of this or another number of units: power of the test held to its level (made at
-    /// `held_level`, at which it rings falsely as often as promised). Left out elsewhere, and where no level down to a sixteenth
-    /// of alpha would do.
+    /// `held_level`, at which it rings falsely as often as promised). Left out elsewhere, and where no level down to a
+    /// 4096th of alpha would do.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub power_held: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]

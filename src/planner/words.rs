@@ -218,7 +218,7 @@ pub fn main_sentences(
                 )
             }
             None => {
-                "no number of times that counts: no level down to a sixteenth of the one promised holds the test".into()
+                "no number of times that counts: no level down to a 4096th of the one promised holds the test".into()
             }
         };
         sentences.push(format!(

@@ -74,7 +74,7 @@ impl Matter {
             Matter::Spreads
         } else if begins(&AMOUNTS) {
             Matter::Amounts
-        } else if table == "observers" || table.starts_with("method") || READ.contains(&key) {
+        } else if table == "observers" || table == "test" || table.starts_with("method") || READ.contains(&key) {
             Matter::Reading
         } else {
             Matter::Life
