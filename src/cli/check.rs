@@ -2,7 +2,7 @@ use super::answer::doubts;
 use super::arguments::Shared;
 use super::failure::Failure;
 use super::files::{load_file, print};
-use crate::scenario::{Assumption, Doubt, Loaded, Matter, Origin, check_law, wrapped};
+use crate::scenario::{Assumption, Doubt, Loaded, Origin, check_law, wrapped};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -61,8 +61,7 @@ fn by_origin(assumptions: &[Assumption], before: &str) -> String {
             before.is_empty() && group.len() > MANY_IN_ALL && group.iter().any(|one| one.matter != group[0].matter);
         for of_matter in group.chunk_by(|one, next| !is_long || one.matter == next.matter) {
             if is_long {
-                let title = Matter::ALL.iter().find(|(matter, _)| *matter == of_matter[0].matter);
-                out.push_str(&format!("  -- {}\n", title.map_or("", |(_, title)| title)));
+                out.push_str(&format!("  -- {}\n", of_matter[0].matter.title()));
             }
             // Where several numbers come from the same words, the words stand once, below them.
             for same in of_matter.chunk_by(|one, next| one.origin == next.origin) {

@@ -130,7 +130,7 @@ fn contents<'a>(report: &'a Report, figures: &[Figure], css: String) -> Contents
         visits: visits(report),
         notes: &report.answer.notes,
         interval: significant(100.0 * (1.0 - report.alpha), 3),
-        assumptions: report.assumptions.iter().map(assumption).collect(),
+        assumptions: assumption_rows(&report.assumptions),
         methods_text: &report.methods_text,
         scenario_text: &report.scenario_text,
         designs,
@@ -160,13 +160,27 @@ fn escaped(text: &str) -> String {
 
 #[derive(Serialize)]
 struct AssumptionRow<'a> {
+    /// What the numbers from here on are about, where that begins.
+    title: Option<&'static str>,
     about: &'a str,
     value: &'a str,
     origin: String,
 }
 
-fn assumption(assumption: &Assumption) -> AssumptionRow<'_> {
-    AssumptionRow { about: &assumption.about, value: &assumption.value, origin: origin(&assumption.origin) }
+fn assumption_rows(all: &[Assumption]) -> Vec<AssumptionRow<'_>> {
+    let kind = |assumption: &Assumption| (assumption.origin.rank(), assumption.matter);
+    let mut last = None;
+    let mut rows = Vec::new();
+    for assumption in all {
+        let begins = last.replace(kind(assumption)) != Some(kind(assumption));
+        rows.push(AssumptionRow {
+            title: begins.then(|| assumption.matter.title()),
+            about: &assumption.about,
+            value: &assumption.value,
+            origin: origin(&assumption.origin),
+        });
+    }
+    rows
 }
 
 /// Where a number comes from, in words.

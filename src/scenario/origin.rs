@@ -33,15 +33,17 @@ pub enum Matter {
 }
 
 impl Matter {
-    /// In the order of their weight, with their titles.
-    pub const ALL: [(Matter, &'static str); 6] = [
-        (Matter::Spreads, "How sites, units and years differ"),
-        (Matter::Amounts, "What is there, and what is asked"),
-        (Matter::Life, "How it lies on a reef, lives and dies"),
-        (Matter::Reading, "How it is read"),
-        (Matter::Effort, "Minutes, days and money"),
-        (Matter::Rest, "Other kinds of bottom, and where units lie"),
-    ];
+    /// What it is called.
+    pub fn title(self) -> &'static str {
+        match self {
+            Matter::Spreads => "How sites, units and years differ",
+            Matter::Amounts => "What is there, and what is asked",
+            Matter::Life => "How it lies on a reef, lives and dies",
+            Matter::Reading => "How it is read",
+            Matter::Effort => "Minutes, days and money",
+            Matter::Rest => "Other kinds of bottom, and where units lie",
+        }
+    }
 
     /// Of a key in a table of the scenario.
     pub fn of(table: &str, key: &str) -> Matter {
