@@ -59,7 +59,14 @@ fn invented(random: &mut ChaCha8Rng, truth: &Truth, sites: usize, visits: usize,
         cells,
     };
     let rows = sites * visits * belts;
-    CountData { file: "invented.csv".into(), counted: "urchins".into(), zones: vec![zone], rows, missing: 0 }
+    CountData {
+        file: "invented.csv".into(),
+        counted: "urchins".into(),
+        zones: vec![zone],
+        rows,
+        missing: 0,
+        doubts: Vec::new(),
+    }
 }
 
 /// Over many pilots the ratios have little bias, and the intervals of 95 % hold the truth in about nine of ten (skewed counts

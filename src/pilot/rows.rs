@@ -162,7 +162,7 @@ impl Row<'_> {
         let with_point = if self.decimal_comma { text.replacen(',', ".", 1) } else { text.to_owned() };
         match with_point.parse::<f64>() {
             Ok(value) if sound(value) => Ok(Some(value)),
-            _ if text.replacen(',', ".", 1).parse::<f64>().is_ok() => Err(self.error(
+            _ if text.contains(',') && text.replacen(',', ".", 1).parse::<f64>().is_ok() => Err(self.error(
                 place,
                 &format!(
                     "{allowed}, with a decimal point ({}), or part the columns of the whole table by semicolons: then a comma is \

@@ -296,7 +296,7 @@ fn designs_that_ring_falsely_have_hollow_marks() {
     let power = |report: &Report| figures(report).into_iter().find(|figure| figure.name.starts_with("power")).unwrap();
     let clean = power(&report);
     assert!(!clean.caption.contains("Hollow"));
-    for row in report.answer.rows.iter_mut().filter(|row| row.units == 2) {
+    for row in report.answer.rows.iter_mut().filter(|row| [2, 6].contains(&row.units)) {
         row.false_alarm_marked = true;
         (row.power_held, row.power_held_error, row.held_level) = (Some(0.31), Some(0.02), Some(0.02));
     }
