@@ -155,6 +155,8 @@ fn stricter_levels_are_the_same_test_made_at_them() {
                 assert!(one.stricter[step] <= one.hits);
             }
         }
-        assert!(all.tallies[2].stricter[3] > 20, "{:?}", all.tallies[2]);
+        // Six sites have no p below 1 in 32; eleven have.
+        let most_sites = all.tallies.last().unwrap();
+        assert!(most_sites.stricter[3] > 20, "{most_sites:?}");
     }
 }
