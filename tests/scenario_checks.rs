@@ -1102,7 +1102,7 @@ fn minutes_that_are_not_written_go_with_what_there_is_to_read() {
         (minutes.lay, minutes.read, told)
     };
     assert_eq!(minutes("[[method.point_intercept]]\n"), (3.0, 12.0, false));
-    assert_eq!(minutes("[[method.point_intercept]]\nlength_m = 20\nspacing_m = [0.5, 0.1]\n"), (6.0, 4.8, true));
+    assert_eq!(minutes("[[method.point_intercept]]\nlength_m = 20\nspacing_m = [0.5, 1]\n"), (6.0, 4.8, true));
     assert_eq!(minutes("[[method.photo_belt]]\nlength_m = 25\npoints = [50, 100]\n"), (7.5, 12.5, true));
     let urchins = "[[zone.animal]]\nname = \"urchin\"\ndensity_per_100_m2 = 8\n[[method.invertebrate_belt]]\n";
     assert_eq!(minutes(urchins), (3.0, 5.0, false));

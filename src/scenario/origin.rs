@@ -22,6 +22,8 @@ pub enum Matter {
     Spreads,
     /// How much there is, what change is asked about, and how much is surveyed.
     Amounts,
+    /// All of a group of fish.
+    Fish,
     /// How it lies on a reef, lives and dies.
     Life,
     /// Who reads and how well.
@@ -38,6 +40,7 @@ impl Matter {
         match self {
             Matter::Spreads => "How sites, units and years differ",
             Matter::Amounts => "What is there, and what is asked",
+            Matter::Fish => "Fish, group by group",
             Matter::Life => "How it lies on a reef, lives and dies",
             Matter::Reading => "How it is read",
             Matter::Effort => "Minutes, days and money",
@@ -70,6 +73,8 @@ impl Matter {
         let begins = |names: &[&str]| names.iter().any(|name| key.starts_with(name));
         if table.contains(".category[") || table == "placement" {
             Matter::Rest
+        } else if table.contains(".fish[") {
+            Matter::Fish
         } else if key.ends_with("_minutes") || key.ends_with("_minutes_a_frame") || table == "expedition" {
             Matter::Effort
         } else if begins(&SPREADS) {

@@ -103,7 +103,9 @@ fn names_that_are_alike_and_lines_named_like_years_are_doubted() {
     let doubts = told(rows, &[]);
     assert_eq!(doubts.as_array().unwrap().len(), 1, "{doubts}");
     assert_eq!((&doubts[0]["line"], &doubts[0]["other_line"]), (&2.into(), &6.into()), "{doubts}");
-    let swapped = told(rows, &["--visit", "line", "--line", "visit"]);
+    let twice =
+        "A,2027,1,20\nA,2029,1,24\nB,2027,1,30\nB,2029,1,31\nA,2027,2,22\nA,2029,2,25\nB,2027,2,31\nB,2029,2,35\n";
+    let swapped = told(twice, &["--visit", "line", "--line", "visit"]);
     assert!(swapped.as_array().unwrap().iter().any(|doubt| doubt["doubt"] == "named_like_years"), "{swapped}");
     assert_eq!(told("A,1,1,20\nA,1,2,24\nB,1,1,30\nB,1,2,31\n", &[]), serde_json::json!([]));
 }
