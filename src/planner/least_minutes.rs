@@ -7,21 +7,27 @@ use super::rows::back_to_there;
 use super::words::unit_words;
 use crate::engine::{DesignIndex, Outcome, Plan};
 use crate::measures::counted;
+use std::cmp::Ordering;
 
 /// Of the questions that ask what `first` asks with other methods or dimensions, the one that is answered in the least minutes a
-/// site; where none is within reach, the one that is seen most often however many units are laid. Not one whose test rings
-/// falsely too often. Of one method alone, `first` itself.
+/// site; where none is within reach, the one that is seen most often however many units are laid. One whose test rings falsely
+/// too often only where all do (numbers are then those of tests held to their level). Of one method alone, `first` itself.
 pub fn best(plan: &Plan, outcome: &Outcome, asks: &[HowMany], all_needed: &[Needed], first: &HowMany) -> HowMany {
-    let alike = alike(plan, (asks, all_needed), first)
-        .filter(|(ask, needed)| ask.rings_falsely(plan, outcome, nearest(plan, ask, needed)).is_none());
-    // Minutes, then how seldom it is seen at most.
-    let cost = |(ask, needed): &(&HowMany, &Needed)| match minutes(plan, ask, needed) {
-        Some(minutes) if is_beyond(plan, ask, needed) => (BEYOND * minutes, 0.0),
-        Some(minutes) => (minutes, 0.0),
-        None => (f64::INFINITY, 1.0 - needed.ceiling),
+    // Whether it rings, minutes, then how seldom it is seen at most.
+    let cost = |ask: &HowMany, needed: &Needed| {
+        let rings = ask.rings_falsely(plan, outcome, nearest(plan, ask, needed)).is_some();
+        let rings = if rings { 1.0 } else { 0.0 };
+        match minutes(plan, ask, needed) {
+            Some(minutes) if is_beyond(plan, ask, needed) => [rings, BEYOND * minutes, 0.0],
+            Some(minutes) => [rings, minutes, 0.0],
+            None => [rings, f64::INFINITY, 1.0 - needed.ceiling],
+        }
     };
-    let order = |one: &(f64, f64), other: &(f64, f64)| one.0.total_cmp(&other.0).then(one.1.total_cmp(&other.1));
-    alike.min_by(|one, other| order(&cost(one), &cost(other))).map_or(*first, |(ask, _)| *ask)
+    let order = |one: &[f64; 3], other: &[f64; 3]| {
+        one.iter().zip(other).fold(Ordering::Equal, |order, (one, other)| order.then(one.total_cmp(other)))
+    };
+    let costs = alike(plan, (asks, all_needed), first).map(|(ask, needed)| (ask, cost(ask, needed)));
+    costs.min_by(|one, other| order(&one.1, &other.1)).map_or(*first, |(ask, _)| *ask)
 }
 
 /// A number beyond those that were simulated is surely less only where it saves more than a tenth of the minutes.
@@ -74,10 +80,16 @@ pub fn compared_sentence(plan: &Plan, asks: &[HowMany], all_needed: &[Needed], a
     let alike: Vec<(&HowMany, &Needed)> = alike(plan, (asks, all_needed), ask).collect();
     let own = alike.iter().find(|(other, _)| *other == ask)?;
     let others = alike.iter().filter(|(other, _)| *other != ask);
-    let takes = others.map(|(other, needed)| (other.reading, minutes(plan, other, needed)));
+    let takes: Vec<_> = others.map(|(other, needed)| (other.reading, minutes(plan, other, needed))).collect();
     let own = minutes(plan, own.0, own.1);
-    let others = others_words(plan, ask.reading, takes.collect())?;
+    let is_less = |(_, other): &(usize, Option<f64>)| own.zip(*other).is_some_and(|(own, other)| other < own);
+    let any_less = takes.iter().any(is_less);
+    let others = others_words(plan, ask.reading, takes)?;
     Some(match own {
+        Some(minutes) if any_less => format!(
+            "It takes {minutes:.0} minutes a site ({others}); what takes less rings falsely more often, or its number lies beyond \
+             those simulated."
+        ),
         Some(minutes) => {
             format!("Of the methods compared it sees this in the least minutes a site, {minutes:.0} ({others}).")
         }
@@ -154,7 +166,7 @@ pub fn status_choice(plan: &Plan, outcome: &Outcome, usual: DesignIndex) -> Stat
             String::new()
         } else {
             let unit = plan.study.methods[reading.method].kind.unit();
-            format!(" as {} a site ({})", counted(reading.units[usual.units], &unit), unit_words(plan, usual.reading))
+            format!(" as {} a site ({})", counted(reading.units[usual.units], unit), unit_words(plan, usual.reading))
         };
         format!(
             "Of the methods compared it tells this as well{of} in the least minutes a site, {:.0} ({others}).",
