@@ -22,6 +22,8 @@ pub(super) struct Cells {
     pub(super) means: Vec<f32>,
     /// Probability that a cell is empty.
     pub(super) empty: Vec<f32>,
+    /// The same in each state, one state after the other.
+    pub(super) empty_in_state: Vec<f32>,
     /// Whether it has a colony that may come near: 1 or 0.
     pub(super) occupied: Vec<u32>,
     /// Of the cells of any layer: the key besides that of the layer, and how far the cell lies from the line at least,
@@ -34,6 +36,12 @@ pub(super) struct Cells {
 const LARGEST_MEAN: f32 = 80.0;
 
 impl Cells {
+    /// How many cells there are in all layers.
+    #[inline(always)]
+    pub(super) fn number(&self) -> usize {
+        LAYERS * self.per_layer
+    }
+
     /// The layer of a cell.
     #[inline(always)]
     pub(super) fn layer(&self, cell: u32) -> usize {
@@ -122,6 +130,19 @@ for_this_processor! {
             for (((occupied, empty), mean), &distance) in found.zip(&cells.means[range]).zip(&cells.distances) {
                 *empty = fast::exp(-share * mean);
                 *occupied = u32::from((fast::of_third(*occupied as i32) > *empty) & (distance < reach));
+            }
+        }
+    }
+}
+
+for_this_processor! {
+    /// Probability that a cell is empty in each state but the first, which have these shares of the mean counts.
+    pub(super) fn share_out(cells: &mut Cells, shares: &[f32]) {
+        let number = cells.number();
+        room(&mut cells.empty_in_state, shares.len() * number);
+        for (share, of_state) in shares.iter().zip(cells.empty_in_state.chunks_exact_mut(number)).skip(1) {
+            for (empty, mean) in of_state.iter_mut().zip(&cells.means[..number]) {
+                *empty = fast::exp(-mean * share);
             }
         }
     }

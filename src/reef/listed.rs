@@ -21,6 +21,8 @@ pub(super) struct Listed {
     pub(super) along: Vec<f32>,
     pub(super) across: Vec<f32>,
     pub(super) radii: Vec<f32>,
+    /// Whether a colony stays until the second visit: 1 or 0.
+    stays: Vec<u32>,
     /// How many are listed, and which of them are near.
     pub(super) end: usize,
     pub(super) near: Vec<u32>,
@@ -87,13 +89,19 @@ for_this_processor! {
 for_this_processor! {
     /// Takes away the colonies that were lost since the first visit.
     pub(super) fn lose(listed: &mut Listed, same: f32) {
+        let end = listed.end;
+        room(&mut listed.stays, end);
+        let (ids, stays) = (&mut listed.ids[..end], &mut listed.stays[..end]);
+        for (stays, &id) in stays.iter_mut().zip(&*ids) {
+            *stays = u32::from(fast::unit(mix(id ^ RENEWAL)) < same);
+        }
+        let (cells, ranks) = (&mut listed.cells[..end], &mut listed.ranks[..end]);
         let mut kept = 0;
-        for at in 0..listed.end {
-            let id = listed.ids[at];
-            listed.ids[kept] = id;
-            listed.cells[kept] = listed.cells[at];
-            listed.ranks[kept] = listed.ranks[at];
-            kept += usize::from(fast::unit(mix(id ^ RENEWAL)) < same);
+        for (at, &stays) in stays.iter().enumerate() {
+            ids[kept] = ids[at];
+            cells[kept] = cells[at];
+            ranks[kept] = ranks[at];
+            kept += stays as usize;
         }
         listed.end = kept;
     }
@@ -106,9 +114,12 @@ for_this_processor! {
     pub(super) fn settle(listed: &mut Listed, cells: &Cells, share: f32) {
         let from = listed.end;
         listed.rise(cells, settling_uniform);
-        for at in from..listed.end {
-            listed.ids[at] = mix(listed.ids[at] ^ RENEWAL);
-            listed.ranks[at] = settled_rank(listed.ranks[at], share);
+        let range = from..listed.end;
+        for id in &mut listed.ids[range.clone()] {
+            *id = mix(*id ^ RENEWAL);
+        }
+        for rank in &mut listed.ranks[range] {
+            *rank = settled_rank(*rank, share);
         }
     }
 }
@@ -119,7 +130,7 @@ impl Listed {
     #[inline(always)]
     fn rise(&mut self, cells: &Cells, uniform: impl Fn(u64, usize) -> f32) {
         let from = self.end;
-        let number = LAYERS * cells.per_layer;
+        let number = cells.number();
         self.make_room(from + number + 1);
         let mut end = from;
         let of = &mut self.cells[..from + number + 1];
@@ -201,8 +212,9 @@ for_this_processor! {
 
 /// The rank of a colony that settled, as if its cell had settled whole: it is there where `rank > exp(-share m)`, that is
 /// where `rank^(1 / share) > exp(-m)`.
+#[inline(always)]
 pub(super) fn settled_rank(rank: f32, share: f32) -> f32 {
-    fast::exp(libm::logf(rank) / share)
+    fast::exp((fast::ln(rank) / share).max(-80.0))
 }
 
 /// Tag that separates the colonies that settled between the visits from those that were there.

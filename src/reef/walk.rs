@@ -4,7 +4,7 @@
 //! counts of its cells, 5. which have a colony; of all layers together: 6. the list of colonies, 7. their places relative to
 //! the line, 8. in which states each is alive.
 
-use super::cells::{Cells, expect, lay_out, occupy};
+use super::cells::{Cells, expect, lay_out, occupy, share_out};
 use super::colonies::{Mark, mark_uniform};
 use super::fast;
 use super::layers::Layer;
@@ -142,12 +142,13 @@ impl Walk {
 
     /// Adds the near colonies with the states of the second visit that they live in; without those that live in none.
     fn keep_alive(&mut self, site: &mut SiteReef, strip: &Strip, shares: &[f32]) {
-        let listed = &self.listed;
+        share_out(&mut self.cells, shares);
+        let (listed, cells) = (&self.listed, self.cells.number());
         for &near in &listed.near {
             let at = near as usize;
-            let (rank, mean) = (listed.ranks[at], self.cells.means[listed.cells[at] as usize]);
-            let later = shares.iter().enumerate().skip(1);
-            let alive = later.fold(0, |alive, (s, &share)| alive | u16::from(rank > fast::exp(-mean * share)) << s);
+            let (rank, cell) = (listed.ranks[at], listed.cells[at] as usize);
+            let alive = (1..shares.len())
+                .fold(0, |alive, s| alive | u16::from(rank > self.cells.empty_in_state[s * cells + cell]) << s);
             if alive == 0 {
                 continue;
             }
