@@ -375,29 +375,26 @@ impl ZoneSurvey<'_> {
         // Frames belong to the tape: at the same marks they lie where they lay. Points are thrown anew at each visit.
         let key = laid.place.key.child(Purpose::PhotoPoint, u64::from(visit == Visit::Second));
         scratch.thrown.throw(key, laid.place.key, belt, throw);
-        scratch.covered.clear();
-        scratch.covered.resize(throw.points, 0);
-        scratch.thrown.mark_covered(&scratch.walk.colonies, &mut scratch.covered);
+        scratch.thrown.cover(&scratch.walk.colonies);
         for state in states_of_visit(visit, sheet.states()) {
-            scratch.written.clear();
-            let points = scratch.covered.iter().zip(scratch.thrown.points()).enumerate();
-            scratch.written.extend(points.map(|(index, (covered, point))| {
-                let covered = covered >> state & 1 == 1;
-                match classes {
-                    None if covered => CORAL,
-                    None => u8::MAX,
-                    Some(classes) => {
-                        let place = laid.place.at(f64::from(point.along), f64::from(point.across));
-                        classes.written(covered, place, state, misread_key(laid.place.key, visit, index))
-                    }
+            if let Some(classes) = classes {
+                scratch.written.resize(throw.points, 0);
+                for (index, point, covered) in scratch.thrown.points() {
+                    let place = laid.place.at(f64::from(point.along), f64::from(point.across));
+                    let key = misread_key(laid.place.key, visit, index);
+                    scratch.written[index] = classes.written(covered >> state & 1 == 1, place, state, key);
                 }
-            }));
+            }
             for &(column, points) in &throw.readings {
                 let asked = self.layout.reading(column);
                 if laid.unit < self.layout.columns[column].units {
-                    let hits = match code_of(self, &asked.indicator) {
-                        Some(code) => scratch.written[..points].iter().filter(|&&written| written == code).count(),
-                        None => 0,
+                    let hits = match (code_of(self, &asked.indicator), classes) {
+                        (None, _) => 0,
+                        (Some(code), None) if code == CORAL => scratch.thrown.hits(state, points),
+                        (Some(_), None) => 0,
+                        (Some(code), Some(_)) => {
+                            scratch.written[..points].iter().filter(|&&written| written == code).count()
+                        }
                     };
                     sheet.set(column, state, laid.unit, hits as f64 / points as f64);
                 }

@@ -1,123 +1,149 @@
-//! The cells of a layer near a line: their keys, how many colonies are expected in each, which are empty.
+//! The cells of the patch field near a line: how many colonies of each layer are expected in them, and which have one.
+//!
+//! All layers are listed together, one after the other: what it costs to begin and to end a short loop counts.
 
 use super::fast;
-use super::layers::Layer;
-use super::listed::{room, uniform};
+use super::layers::{LAYERS, Layer};
+use super::listed::room;
 use super::machine::for_this_processor;
-use super::strip::{Columns, Strip};
+use super::strip::Strip;
 use super::strip_field::FieldCells;
 use crate::random::mix;
 
-/// The columns of a layer's cells.
-#[derive(Default)]
-pub(super) struct LayerColumns {
-    /// Key of the lowest cell.
-    pub(super) keys: Vec<u64>,
-    pub(super) first_rows: Vec<i32>,
-    /// Place of the column in the field's arrays, so that row `j` of the layer lies at `field + (j >> split)`.
-    pub(super) fields: Vec<i32>,
-    /// Lower corner of the lowest cell, from the start of the line, m.
-    pub(super) x: Vec<f32>,
-    pub(super) y: Vec<f32>,
-}
-
-/// The cells of a layer, row by row.
+/// The cells of all layers: cell `i` of layer `l` is number `l * per_layer + i`, `i` being its place in the field's arrays.
 #[derive(Default)]
 pub(super) struct Cells {
-    pub(super) hashes: Vec<u64>,
-    pub(super) means: Vec<f32>,
-    /// Probability that a cell is empty.
-    pub(super) empty: Vec<f32>,
-    /// Whether it has a colony: 1 or 0.
-    pub(super) occupied: Vec<u32>,
+    pub(super) per_layer: usize,
     /// Lower corners, from the start of the line, m.
     pub(super) x: Vec<f32>,
     pub(super) y: Vec<f32>,
+    pub(super) hashes: Vec<u64>,
+    /// Mean counts.
+    pub(super) means: Vec<f32>,
+    /// Probability that a cell is empty.
+    pub(super) empty: Vec<f32>,
+    /// The same in each state, one state after the other.
+    pub(super) empty_in_state: Vec<f32>,
+    /// Whether it has a colony that may come near: 1 or 0.
+    pub(super) occupied: Vec<u32>,
+    /// Of the cells of any layer: the key besides that of the layer, and how far the cell lies from the line at least,
+    /// beyond its ends or aside of it, m.
+    keys: Vec<u64>,
+    distances: Vec<f32>,
 }
 
 /// The largest mean count of a cell: its exponential must not vanish. No reef comes near.
 const LARGEST_MEAN: f32 = 80.0;
 
+impl Cells {
+    /// How many cells there are in all layers.
+    #[inline(always)]
+    pub(super) fn number(&self) -> usize {
+        LAYERS * self.per_layer
+    }
+
+    /// The layer of a cell.
+    #[inline(always)]
+    pub(super) fn layer(&self, cell: u32) -> usize {
+        // There are two.
+        usize::from(cell as usize >= self.per_layer)
+    }
+}
+
 for_this_processor! {
-    /// The columns of a layer's cells, `split` halvings narrower than those of the field.
-    pub(super) fn place_columns(
-        columns: &mut LayerColumns,
-        strip: &Strip,
-        cells: &Columns,
-        key: u64,
-        split: u32,
-        field: &FieldCells,
-    ) {
-        let count = cells.count();
-        columns.keys.resize(count, 0);
-        columns.first_rows.resize(count, 0);
-        columns.fields.resize(count, 0);
-        columns.x.resize(count, 0.0);
-        columns.y.resize(count, 0.0);
-        for (c, first_row) in columns.first_rows.iter_mut().enumerate() {
-            *first_row = strip.first_row(cells, cells.first + c as i32);
-        }
-        let places = columns.x.iter_mut().zip(&mut columns.y);
-        for (c, ((x, y), row)) in places.zip(&columns.first_rows).enumerate() {
-            *x = (cells.first + c as i32) as f32 * cells.cell - strip.line.x;
-            *y = *row as f32 * cells.cell - strip.line.y;
-        }
+    /// The cells of the field near a line: where they are, how far from it, their keys.
+    pub(super) fn lay_out(cells: &mut Cells, strip: &Strip, field: &FieldCells, side: f32) {
+        let FieldCells { first, rows, first_rows } = *field;
+        let number = rows * first_rows.len();
+        cells.per_layer = number;
+        room(&mut cells.keys, number);
+        room(&mut cells.distances, number);
+        room(&mut cells.x, LAYERS * number);
+        room(&mut cells.y, LAYERS * number);
         let (key_column, key_row) = strip.keys();
-        for (c, (of_column, row)) in columns.keys.iter_mut().zip(&columns.first_rows).enumerate() {
-            *of_column = key
-                .wrapping_add(((cells.first + c as i32) as i64 as u64).wrapping_mul(key_column))
-                .wrapping_add((*row as i64 as u64).wrapping_mul(key_row));
+        let line = &strip.line;
+        let places = cells.x.chunks_exact_mut(rows).zip(cells.y.chunks_exact_mut(rows));
+        let columns = first_rows.iter().zip(cells.keys.chunks_exact_mut(rows)).zip(places);
+        for (c, ((&first_row, keys), (xs, ys))) in columns.enumerate() {
+            let column = first + c as i32;
+            xs.fill(column as f32 * side - line.x);
+            let lowest = (column as i64 as u64)
+                .wrapping_mul(key_column)
+                .wrapping_add((first_row as i64 as u64).wrapping_mul(key_row));
+            for (t, (key, y)) in keys.iter_mut().zip(ys).enumerate() {
+                *key = lowest.wrapping_add((t as u64).wrapping_mul(key_row));
+                *y = (first_row + t as i32) as f32 * side - line.y;
+            }
         }
-        for (c, at) in columns.fields.iter_mut().enumerate() {
-            let parent = ((cells.first + c as i32) >> split) - field.first;
-            *at = parent * field.rows as i32 - field.first_rows[parent as usize];
+        let middle = 0.5 * line.length;
+        // Half a cell as seen along its diagonal.
+        let half = 0.5 * side;
+        let seen = half * (line.ux.abs() + line.uy.abs());
+        for (distance, (x, y)) in cells.distances[..number].iter_mut().zip(cells.x.iter().zip(&cells.y)) {
+            let (x, y) = (x + half, y + half);
+            let (along, across) = (x * line.ux + y * line.uy, y * line.ux - x * line.uy);
+            let (beyond, aside) = ((along - middle).abs() - middle, across.abs());
+            *distance = if beyond > aside { beyond } else { aside } - seen;
+        }
+        for layer in 1..LAYERS {
+            cells.x.copy_within(..number, layer * number);
+            cells.y.copy_within(..number, layer * number);
         }
     }
 }
 
 for_this_processor! {
-    /// Hashes, mean counts, corners, and which cells have a colony.
-    pub(super) fn fill_cells(
-        cells: &mut Cells,
-        columns: &LayerColumns,
-        rows: usize,
-        key_row: u64,
-        layer: &Layer,
-        densities: &[f32],
-        scale: f32,
-    ) {
-        let count = columns.keys.len();
-        let number = count * rows;
-        room(&mut cells.hashes, number);
-        room(&mut cells.means, number);
-        room(&mut cells.empty, number);
-        room(&mut cells.occupied, number);
-        room(&mut cells.x, number);
-        room(&mut cells.y, number);
-        let last = densities.len() as i32 - 1;
-        for row in 0..rows {
-            let key = (row as u64).wrapping_mul(key_row);
-            let range = row * count..(row + 1) * count;
-            for (column, hash) in columns.keys.iter().zip(&mut cells.hashes[range.clone()]) {
-                *hash = mix(column.wrapping_add(key));
+    /// Hashes and mean counts of the cells of all layers, from the density of all colonies in the cells (times their area).
+    pub(super) fn expect(cells: &mut Cells, layers: &[Layer; LAYERS], keys: &[u64; LAYERS], densities: &[f32], area: f32) {
+        let number = cells.per_layer;
+        room(&mut cells.hashes, LAYERS * number);
+        room(&mut cells.means, LAYERS * number);
+        let of_layers = cells.hashes.chunks_exact_mut(number).zip(cells.means.chunks_exact_mut(number));
+        for ((layer, layer_key), (hashes, means)) in layers.iter().zip(keys).zip(of_layers) {
+            for (hash, key) in hashes.iter_mut().zip(&cells.keys) {
+                *hash = mix(layer_key.wrapping_add(*key));
             }
-            let places = columns.fields.iter().zip(&columns.first_rows);
-            for ((&field, &first_row), mean) in places.zip(&mut cells.means[range.clone()]) {
-                // A row just outside the field's strip is too far to matter; it reads the nearest one.
-                let at = (field + ((first_row + row as i32) >> layer.split)).clamp(0, last);
-                *mean = densities[at as usize];
-            }
-            cells.x[range.clone()].copy_from_slice(&columns.x);
-            let above = row as f32 * layer.cell;
-            for (y, lowest) in cells.y[range].iter_mut().zip(&columns.y) {
-                *y = lowest + above;
+            let scale = layer.share as f32 * area;
+            for (mean, density) in means.iter_mut().zip(densities) {
+                *mean = (scale * density).min(LARGEST_MEAN);
             }
         }
-        let found = cells.empty[..number].iter_mut().zip(&mut cells.occupied[..number]);
-        for (((empty, occupied), &hash), mean) in found.zip(&cells.hashes[..number]).zip(&mut cells.means[..number]) {
-            *mean = (scale * *mean).min(LARGEST_MEAN);
-            *empty = fast::exp(-*mean);
-            *occupied = u32::from(uniform(hash, 0) > *empty);
+    }
+}
+
+for_this_processor! {
+    /// Which cells have a colony when a share of the mean count is expected in each, by one of the three uniforms of their
+    /// hashes. Cells from which none comes within `side` of the line are left out.
+    pub(super) fn occupy(cells: &mut Cells, layers: &[Layer; LAYERS], side: f32, share: f32, part: usize) {
+        let number = cells.per_layer;
+        room(&mut cells.empty, LAYERS * number);
+        room(&mut cells.occupied, LAYERS * number);
+        let all = LAYERS * number;
+        for (bits, &hash) in cells.occupied[..all].iter_mut().zip(&cells.hashes[..all]) {
+            *bits = fast::third_bits(hash, part) as u32;
+        }
+        for (layer, of) in layers.iter().enumerate() {
+            let range = layer * number..(layer + 1) * number;
+            // A hair for rounding.
+            let reach = of.reach + side + 1e-3;
+            let found = cells.occupied[range.clone()].iter_mut().zip(&mut cells.empty[range.clone()]);
+            for (((occupied, empty), mean), &distance) in found.zip(&cells.means[range]).zip(&cells.distances) {
+                *empty = fast::exp(-share * mean);
+                *occupied = u32::from((fast::of_third(*occupied as i32) > *empty) & (distance < reach));
+            }
+        }
+    }
+}
+
+for_this_processor! {
+    /// Probability that a cell is empty in each state but the first, which have these shares of the mean counts.
+    pub(super) fn share_out(cells: &mut Cells, shares: &[f32]) {
+        let number = cells.number();
+        room(&mut cells.empty_in_state, shares.len() * number);
+        for (share, of_state) in shares.iter().zip(cells.empty_in_state.chunks_exact_mut(number)).skip(1) {
+            for (empty, mean) in of_state.iter_mut().zip(&cells.means[..number]) {
+                *empty = fast::exp(-mean * share);
+            }
         }
     }
 }

@@ -61,11 +61,12 @@ pub fn turn(part: f32) -> (f32, f32) {
     (sign(quarter & 2 != 0) * of_sin, sign((quarter + 1) & 2 != 0) * of_cos)
 }
 
-/// Floor as an integer, for |x| below 2^31.
+/// Floor as an integer, for |x| below 2^21.
 #[inline(always)]
 pub fn floor(x: f32) -> i32 {
-    let truncated = x as i32;
-    truncated - ((truncated as f32) > x) as i32
+    // Not by `as`, which looks for what no integer holds (measured: a third of the time of what calls this).
+    let (whole, rest) = nearest(x);
+    whole - i32::from(rest < 0.0)
 }
 
 /// The nearest whole number and what is left over, in [-.5, .5], for |x| below 2^21.
@@ -87,7 +88,18 @@ pub fn unit(hash: u64) -> f32 {
 /// One of three uniforms in (0, 1), of 21 bits each, of a hash.
 #[inline(always)]
 pub fn third(hash: u64, part: usize) -> f32 {
-    let bits = (hash >> (43 - 21 * part)) as i32 & 0x1F_FFFF;
+    of_third(third_bits(hash, part))
+}
+
+/// The bits of one of three uniforms.
+#[inline(always)]
+pub fn third_bits(hash: u64, part: usize) -> i32 {
+    (hash >> (43 - 21 * part)) as i32 & 0x1F_FFFF
+}
+
+/// The uniform of its bits.
+#[inline(always)]
+pub fn of_third(bits: i32) -> f32 {
     (bits as f32 + 0.5) * (1.0 / 2_097_152.0)
 }
 

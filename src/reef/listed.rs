@@ -7,7 +7,7 @@
 
 use super::cells::Cells;
 use super::fast;
-use super::layers::Layer;
+use super::layers::{LAYERS, Layer};
 use super::machine::for_this_processor;
 use super::strip::Strip;
 use crate::random::{KEY_X, KEY_Y, mix};
@@ -21,6 +21,8 @@ pub(super) struct Listed {
     pub(super) along: Vec<f32>,
     pub(super) across: Vec<f32>,
     pub(super) radii: Vec<f32>,
+    /// Whether a colony stays until the second visit: 1 or 0.
+    stays: Vec<u32>,
     /// How many are listed, and which of them are near.
     pub(super) end: usize,
     pub(super) near: Vec<u32>,
@@ -75,9 +77,9 @@ const MORE: u64 = 0x510E_527F_ADE6_82D1;
 
 for_this_processor! {
     /// Lists the colonies of all cells.
-    pub(super) fn list(listed: &mut Listed, cells: &Cells, number: usize) {
+    pub(super) fn list(listed: &mut Listed, cells: &Cells) {
         listed.end = 0;
-        listed.rise(cells, number, uniform);
+        listed.rise(cells, uniform);
         for id in &mut listed.ids[..listed.end] {
             *id = mix(*id);
         }
@@ -85,29 +87,39 @@ for_this_processor! {
 }
 
 for_this_processor! {
-    /// Takes away the colonies that were lost since the first visit and adds those that settled: as many in the mean, but
-    /// in number and place independent of the lost ones. (A lost colony that came back elsewhere in its own cell would
-    /// tie the count of a cell to that of the first visit.) Changes which cells count as empty.
-    pub(super) fn renew(listed: &mut Listed, cells: &mut Cells, number: usize, same: f32) {
+    /// Takes away the colonies that were lost since the first visit.
+    pub(super) fn lose(listed: &mut Listed, same: f32) {
+        let end = listed.end;
+        room(&mut listed.stays, end);
+        let (ids, stays) = (&mut listed.ids[..end], &mut listed.stays[..end]);
+        for (stays, &id) in stays.iter_mut().zip(&*ids) {
+            *stays = u32::from(fast::unit(mix(id ^ RENEWAL)) < same);
+        }
+        let (cells, ranks) = (&mut listed.cells[..end], &mut listed.ranks[..end]);
         let mut kept = 0;
-        for at in 0..listed.end {
-            let id = listed.ids[at];
-            listed.ids[kept] = id;
-            listed.cells[kept] = listed.cells[at];
-            listed.ranks[kept] = listed.ranks[at];
-            kept += usize::from(fast::unit(mix(id ^ RENEWAL)) < same);
+        for (at, &stays) in stays.iter().enumerate() {
+            ids[kept] = ids[at];
+            cells[kept] = cells[at];
+            ranks[kept] = ranks[at];
+            kept += stays as usize;
         }
         listed.end = kept;
-        let settled = 1.0 - same;
-        let found = cells.empty[..number].iter_mut().zip(&mut cells.occupied[..number]);
-        for (((empty, occupied), &hash), &mean) in found.zip(&cells.hashes[..number]).zip(&cells.means[..number]) {
-            *empty = fast::exp(-settled * mean);
-            *occupied = u32::from(settling_uniform(hash, 0) > *empty);
+    }
+}
+
+for_this_processor! {
+    /// Adds the colonies that settled since the first visit, a share of all: as many in the mean as were lost, but in number
+    /// and place independent of them. (A lost colony that came back elsewhere in its own cell would tie the count of a cell
+    /// to that of the first visit.) The cells are those occupied by that share.
+    pub(super) fn settle(listed: &mut Listed, cells: &Cells, share: f32) {
+        let from = listed.end;
+        listed.rise(cells, settling_uniform);
+        let range = from..listed.end;
+        for id in &mut listed.ids[range.clone()] {
+            *id = mix(*id ^ RENEWAL);
         }
-        listed.rise(cells, number, settling_uniform);
-        for at in kept..listed.end {
-            listed.ids[at] = mix(listed.ids[at] ^ RENEWAL);
-            listed.ranks[at] = settled_rank(listed.ranks[at], settled);
+        for rank in &mut listed.ranks[range] {
+            *rank = settled_rank(*rank, share);
         }
     }
 }
@@ -116,8 +128,9 @@ impl Listed {
     /// Adds the colonies of all cells in rising order of their rank in the cell: all first ones, then all second ones of
     /// the cells that have a first ... Nothing is written under a condition: an entry is kept by moving the end.
     #[inline(always)]
-    pub(super) fn rise(&mut self, cells: &Cells, number: usize, uniform: impl Fn(u64, usize) -> f32) {
+    fn rise(&mut self, cells: &Cells, uniform: impl Fn(u64, usize) -> f32) {
         let from = self.end;
+        let number = cells.number();
         self.make_room(from + number + 1);
         let mut end = from;
         let of = &mut self.cells[..from + number + 1];
@@ -159,7 +172,7 @@ impl Listed {
 
 for_this_processor! {
     /// Places relative to the line, radii, and which of the colonies meet the strip.
-    pub(super) fn place(listed: &mut Listed, cells: &Cells, strip: &Strip, layer: &Layer, side: f32) {
+    pub(super) fn place(listed: &mut Listed, cells: &Cells, strip: &Strip, cell_m: f32, layers: &[Layer; LAYERS], side: f32) {
         let end = listed.end;
         room(&mut listed.along, end);
         room(&mut listed.across, end);
@@ -168,21 +181,22 @@ for_this_processor! {
         let line = &strip.line;
         let (x_bits, y_bits) = if strip.swapped { (21, 0) } else { (0, 21) };
         let sign = if strip.swapped { -1.0 } else { 1.0 };
-        let unit_length = layer.cell * (1.0 / 2_097_152.0);
+        let unit_length = cell_m * (1.0 / 2_097_152.0);
         let ids = &listed.ids[..end];
-        let (corner_x, corner_y) = (&cells.x[..], &cells.y[..]);
-        let places = listed.along[..end].iter_mut().zip(&mut listed.across[..end]);
-        for ((&id, &cell), (along, across)) in ids.iter().zip(&listed.cells).zip(places) {
-            *along = corner_x[cell as usize] + ((id >> x_bits) as i32 & 0x1F_FFFF) as f32 * unit_length;
-            *across = corner_y[cell as usize] + ((id >> y_bits) as i32 & 0x1F_FFFF) as f32 * unit_length;
+        let (x, y) = (&cells.x[..], &cells.y[..]);
+        let radii = layers.each_ref().map(|layer| &layer.radius);
+        let places = listed.along[..end].iter_mut().zip(&mut listed.across[..end]).zip(&mut listed.radii[..end]);
+        for ((&id, &cell), ((along, across), radius)) in ids.iter().zip(&listed.cells).zip(places) {
+            *along = x[cell as usize];
+            *across = y[cell as usize];
+            *radius = radii[cells.layer(cell)][(id >> 52) as usize];
         }
-        for (along, across) in listed.along[..end].iter_mut().zip(&mut listed.across[..end]) {
-            let (x, y) = (*along, *across);
+        let places = listed.along[..end].iter_mut().zip(&mut listed.across[..end]);
+        for (&id, (along, across)) in ids.iter().zip(places) {
+            let x = *along + ((id >> x_bits) as i32 & 0x1F_FFFF) as f32 * unit_length;
+            let y = *across + ((id >> y_bits) as i32 & 0x1F_FFFF) as f32 * unit_length;
             *along = x * line.ux + y * line.uy;
             *across = sign * (y * line.ux - x * line.uy);
-        }
-        for (radius, &id) in listed.radii[..end].iter_mut().zip(ids) {
-            *radius = layer.radius[(id >> 52) as usize];
         }
         let mut kept = 0;
         let near = &mut listed.near[..end + 1];
@@ -198,8 +212,9 @@ for_this_processor! {
 
 /// The rank of a colony that settled, as if its cell had settled whole: it is there where `rank > exp(-share m)`, that is
 /// where `rank^(1 / share) > exp(-m)`.
+#[inline(always)]
 pub(super) fn settled_rank(rank: f32, share: f32) -> f32 {
-    fast::exp(libm::logf(rank) / share)
+    fast::exp((fast::ln(rank) / share).max(-80.0))
 }
 
 /// Tag that separates the colonies that settled between the visits from those that were there.

@@ -2,7 +2,7 @@ use super::coral_law::CoralLaw;
 use super::deaths::{StateDeaths, StormSite};
 use super::fast;
 use super::lattice::{Frame, LatticeField};
-use super::layers::{Layer, layers};
+use super::layers::{LAYERS, Layer, layers};
 use super::remembered::Remembered;
 use super::same_place::{Effects, SamePlace};
 use super::strip_field::Drift;
@@ -12,7 +12,7 @@ use std::ops::Range;
 /// The corals of a zone, ready to be read: the law and its tables. Made once a zone.
 pub struct CoralReef {
     pub law: CoralLaw,
-    pub(super) layers: Vec<Layer>,
+    pub(super) layers: [Layer; LAYERS],
     pub normals: Normals,
     pub(super) cell: f32,
     pub(super) along_cell: f32,
@@ -36,8 +36,7 @@ impl CoralReef {
     pub fn new(law: CoralLaw, truth: impl Fn(f64) -> f64) -> Self {
         assert!(law.states.len() <= MOST_STATES);
         let cell = law.spec.patch_cell_m();
-        let density = (0..law.states.len()).map(|state| law.mean_density(state)).fold(0.0, f64::max);
-        let layers = layers(&law.spec.sizes, cell, density);
+        let layers = layers(&law.spec.sizes);
         Self {
             deaths: StateDeaths::all(&law, &layers),
             layers,

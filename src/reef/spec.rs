@@ -40,9 +40,9 @@ impl ReefSpec {
         (self.patch.scale_m / 3.0).min(0.5)
     }
 
-    /// Side of the square cells of the along-reef field, metres: 5 m, but never over a twelfth of its scale.
+    /// Side of the square cells of the along-reef field, metres: 10 m, but never over a sixth of its scale.
     pub fn along_cell_m(&self) -> f64 {
-        (self.along.scale_m / 12.0).min(5.0)
+        (self.along.scale_m / 6.0).min(10.0)
     }
 }
 

@@ -18,10 +18,10 @@ fn covered(site: &mut SiteReef, x: f32, y: f32, visit: Visit) -> u16 {
     for layer in &reef.layers {
         let key = Key(site.key.child(Purpose::Colony, layer.tag).0).0;
         let cells =
-            |v: f32| ((v - layer.reach) / layer.cell).floor() as i32..=((v + layer.reach) / layer.cell).floor() as i32;
+            |v: f32| ((v - layer.reach) / reef.cell).floor() as i32..=((v + layer.reach) / reef.cell).floor() as i32;
         for i in cells(x) {
             for j in cells(y) {
-                let centre = |k: i32| f64::from(reef.cell) * (f64::from(k >> layer.split) + 0.5);
+                let centre = |k: i32| f64::from(reef.cell) * (f64::from(k) + 0.5);
                 let (field, innovation) = site.patch.with_innovation(&reef.normals, centre(i), centre(j));
                 let along_cell = |k: i32| fast::floor(centre(k) as f32 / reef.along_cell);
                 let along = site.along_cell(along_cell(i), along_cell(j));
@@ -33,7 +33,7 @@ fn covered(site: &mut SiteReef, x: f32, y: f32, visit: Visit) -> u16 {
                     density[s] = (f64::from(site.level[s]) + f64::from(along) + sd * value).exp();
                 }
                 let hash = mix(lattice_key(key, i, j));
-                let mean = |s: usize| layer.share * density[s] * f64::from(layer.cell).powi(2);
+                let mean = |s: usize| layer.share * density[s] * f64::from(reef.cell).powi(2);
                 let seen = if visit == Visit::First { 0..1 } else { 1..states };
                 let most = seen.clone().map(mean).fold(0.0, f64::max);
                 let same = law.same_colonies as f32;
@@ -49,8 +49,8 @@ fn covered(site: &mut SiteReef, x: f32, y: f32, visit: Visit) -> u16 {
                     colonies.extend(settled.map(|(rank, id)| (settled_rank(rank, 1.0 - same), id)));
                 }
                 for (rank, id) in colonies {
-                    let cx = (i as f32 + (id & 0x1F_FFFF) as f32 / 2_097_152.0) * layer.cell;
-                    let cy = (j as f32 + ((id >> 21) & 0x1F_FFFF) as f32 / 2_097_152.0) * layer.cell;
+                    let cx = (i as f32 + (id & 0x1F_FFFF) as f32 / 2_097_152.0) * reef.cell;
+                    let cy = (j as f32 + ((id >> 21) & 0x1F_FFFF) as f32 / 2_097_152.0) * reef.cell;
                     let radius = layer.radius[(id >> 52) as usize];
                     if (cx - x).powi(2) + (cy - y).powi(2) >= radius * radius {
                         continue;

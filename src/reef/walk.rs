@@ -1,13 +1,14 @@
 //! The hot loop: lists the colonies near a line, in phases over flat arrays with few unpredictable branches.
 //!
-//! 1. the patch field at the cells of the strip; 2. densities; for each layer: 3. keys and mean counts of its cells,
-//! 4. counts, 5. the list of colonies, 6. their places relative to the line, 7. in which states each is alive.
+//! 1. the patch field at the cells of the strip; 2. densities; 3. where the cells lie; for each layer: 4. keys and mean
+//! counts of its cells, 5. which have a colony; of all layers together: 6. the list of colonies, 7. their places relative to
+//! the line, 8. in which states each is alive.
 
-use super::cells::{Cells, LayerColumns, fill_cells, place_columns};
+use super::cells::{Cells, expect, lay_out, occupy, share_out};
 use super::colonies::{Mark, mark_uniform};
 use super::fast;
 use super::layers::Layer;
-use super::listed::{Listed, list, place, renew, room};
+use super::listed::{Listed, list, lose, place, room, settle};
 use super::machine::for_this_processor;
 use super::site::{MOST_STATES, SiteReef};
 use super::strip::{FrameLine, Strip};
@@ -39,7 +40,6 @@ pub struct Walk {
     field: StripField,
     /// Largest density of the visit's states (per m2) at each cell of the field.
     density: Vec<f32>,
-    columns: LayerColumns,
     cells: Cells,
     listed: Listed,
     pub colonies: Vec<Colony>,
@@ -57,8 +57,22 @@ impl Walk {
         let drift = (visit == Visit::Second && reef.law.field_memory < 1.0).then_some(reef.drift);
         self.field.read(&site.patch, &reef.normals, &strip, &field_columns, reef.cell, drift);
         let shares = self.densities(site, &strip, visit);
-        for layer in 0..reef.layers.len() {
-            self.layer(site, &strip, layer, side, visit, &shares[..reef.law.states.len()]);
+        lay_out(&mut self.cells, &strip, &self.field.cells(), reef.cell);
+        let keys = reef.layers.each_ref().map(|layer| site.layer_key(layer));
+        let densities = &self.density[..self.field.sums.len()];
+        expect(&mut self.cells, &reef.layers, &keys, densities, reef.cell * reef.cell);
+        occupy(&mut self.cells, &reef.layers, side, 1.0, 0);
+        list(&mut self.listed, &self.cells);
+        if visit == Visit::Second && reef.law.same_colonies < 1.0 {
+            let same = reef.law.same_colonies as f32;
+            lose(&mut self.listed, same);
+            occupy(&mut self.cells, &reef.layers, side, 1.0 - same, 2);
+            settle(&mut self.listed, &self.cells, 1.0 - same);
+        }
+        place(&mut self.listed, &self.cells, &strip, reef.cell, &reef.layers, side);
+        match visit {
+            Visit::First => self.keep_all(),
+            Visit::Second => self.keep_alive(site, &strip, &shares[..reef.law.states.len()]),
         }
     }
 
@@ -78,90 +92,76 @@ impl Walk {
         let sd = reef.law.spec.patch.sd as f32;
         let number = self.field.sums.len();
         room(&mut self.density, number);
-        // Cells of the along-reef field are much larger than those of the patches: a column is mostly in one of them, the
-        // same as that of the column before.
+        // Cells of the along-reef field are much larger than those of the patches: many columns lie in one column of them,
+        // and mostly in one row.
         let per_m = 1.0 / reef.along_cell;
-        let (mut last, mut value) = ((i32::MAX, i32::MAX), 0.0f32);
+        let of = |cell: i32| fast::floor((cell as f32 + 0.5) * reef.cell * per_m);
         let FieldCells { first, rows, first_rows } = self.field.cells();
-        for (c, &first_row) in first_rows.iter().enumerate() {
-            let column = fast::floor(((first + c as i32) as f32 + 0.5) * reef.cell * per_m);
-            let row_of = |t: usize| fast::floor(((first_row + t as i32) as f32 + 0.5) * reef.cell * per_m);
+        let mut start = 0;
+        while start < first_rows.len() {
+            let column = of(first + start as i32);
+            let columns = (start..first_rows.len()).take_while(|&c| of(first + c as i32) == column).count();
+            let range = start..start + columns;
+            let (a, z) = (first_rows[start], first_rows[start + columns - 1]);
+            let (lowest, highest) = (of(a.min(z)), of(a.max(z) + rows as i32 - 1));
             let mut look_up = |row: i32| {
-                if (column, row) != last {
-                    last = (column, row);
-                    value = level
-                        + if strip.swapped { site.along_cell(row, column) } else { site.along_cell(column, row) }
-                            [later];
-                }
-                value
+                level + if strip.swapped { site.along_cell(row, column) } else { site.along_cell(column, row) }[later]
             };
-            let (lowest, highest) = (row_of(0), row_of(rows - 1));
-            let density = &mut self.density[c * rows..(c + 1) * rows];
             if lowest == highest {
-                density.fill(look_up(lowest));
-                continue;
+                self.density[start * rows..(start + columns) * rows].fill(look_up(lowest));
+            } else {
+                let mut known = (lowest, look_up(lowest));
+                for c in range {
+                    for (t, density) in self.density[c * rows..(c + 1) * rows].iter_mut().enumerate() {
+                        let row = of(first_rows[c] + t as i32);
+                        if row != known.0 {
+                            known = (row, look_up(row));
+                        }
+                        *density = known.1;
+                    }
+                }
             }
-            for (t, density) in density.iter_mut().enumerate() {
-                *density = look_up(row_of(t));
-            }
+            start += columns;
         }
         raise(&mut self.density[..number], &self.field.sums, sd);
         shares
     }
 
-    fn layer(&mut self, site: &mut SiteReef, strip: &Strip, number: usize, side: f32, visit: Visit, shares: &[f32]) {
-        let layer = &site.reef.layers[number];
-        let cells = strip.columns(layer.cell, layer.reach + side);
-        let key = site.layer_key(layer);
-        place_columns(&mut self.columns, strip, &cells, key, layer.split, &self.field.cells());
-        let all = cells.count() * cells.rows;
-        let scale = (layer.share * f64::from(layer.cell) * f64::from(layer.cell)) as f32;
-        let densities = &self.density[..self.field.sums.len()];
-        fill_cells(&mut self.cells, &self.columns, cells.rows, strip.keys().1, layer, densities, scale);
-        list(&mut self.listed, &self.cells, all);
-        if visit == Visit::Second && site.reef.law.same_colonies < 1.0 {
-            renew(&mut self.listed, &mut self.cells, all, site.reef.law.same_colonies as f32);
-        }
-        place(&mut self.listed, &self.cells, strip, layer, side);
-        let from = self.colonies.len();
-        self.keep_alive(visit, shares);
-        if visit == Visit::Second && !site.reef.deaths.is_empty() {
-            self.bury(site, strip, number, from);
-        }
+    /// A listed colony.
+    #[inline(always)]
+    fn colony(listed: &Listed, at: usize) -> Colony {
+        let (along, across, radius) = (listed.along[at], listed.across[at], listed.radii[at]);
+        Colony { along, across, radius, id: listed.ids[at], alive: 1 }
     }
 
-    /// Adds the near colonies with the states they live in.
-    fn keep_alive(&mut self, visit: Visit, shares: &[f32]) {
+    /// Adds the near colonies.
+    fn keep_all(&mut self) {
         let listed = &self.listed;
+        self.colonies.extend(listed.near.iter().map(|&at| Self::colony(listed, at as usize)));
+    }
+
+    /// Adds the near colonies with the states of the second visit that they live in; without those that live in none.
+    fn keep_alive(&mut self, site: &mut SiteReef, strip: &Strip, shares: &[f32]) {
+        share_out(&mut self.cells, shares);
+        let (listed, cells) = (&self.listed, self.cells.number());
         for &near in &listed.near {
             let at = near as usize;
-            let alive = match visit {
-                Visit::First => 1,
-                Visit::Second => {
-                    let (rank, mean) = (listed.ranks[at], self.cells.means[listed.cells[at] as usize]);
-                    let later = shares.iter().enumerate().skip(1);
-                    later.fold(0, |alive, (s, &share)| alive | u16::from(rank > fast::exp(-mean * share)) << s)
-                }
-            };
-            if alive != 0 {
-                let (along, across, radius) = (listed.along[at], listed.across[at], listed.radii[at]);
-                self.colonies.push(Colony { along, across, radius, id: listed.ids[at], alive });
+            let (rank, cell) = (listed.ranks[at], listed.cells[at] as usize);
+            let alive = (1..shares.len())
+                .fold(0, |alive, s| alive | u16::from(rank > self.cells.empty_in_state[s * cells + cell]) << s);
+            if alive == 0 {
+                continue;
             }
+            let mut colony = Colony { alive, ..Self::colony(listed, at) };
+            if !site.reef.deaths.is_empty() {
+                let place = strip.in_frame(colony.along, colony.across);
+                colony.alive = site.survivor(&colony, self.cells.layer(listed.cells[at]), place);
+                if colony.alive == 0 {
+                    continue;
+                }
+            }
+            self.colonies.push(colony);
         }
-    }
-
-    /// Takes the colonies of a layer (those listed from `from` on) out of the states in which they died; those that live in
-    /// no other state are dropped.
-    fn bury(&mut self, site: &mut SiteReef, strip: &Strip, layer: usize, from: usize) {
-        let mut kept = from;
-        for at in from..self.colonies.len() {
-            let mut colony = self.colonies[at];
-            let place = strip.in_frame(colony.along, colony.across);
-            colony.alive = site.survivor(&colony, layer, place);
-            self.colonies[kept] = colony;
-            kept += usize::from(colony.alive != 0);
-        }
-        self.colonies.truncate(kept);
     }
 }
 

@@ -294,7 +294,7 @@ mod tests {
     fn the_field_has_the_computed_correlations_and_is_close_to_matern() {
         // Computed as above, at .25, .5, 1, 2, 3 scales.
         let curve = lattice_correlation(2.0);
-        let values = [(0.25, 0.9287197), (0.5, 0.7856427), (1.0, 0.4827096), (2.0, 0.1412063), (3.0, 0.0387647)];
+        let values = [(0.25, 0.9305040), (0.5, 0.7818263), (1.0, 0.4868715), (2.0, 0.1397976), (3.0, 0.0357622)];
         for (h, value) in values {
             let ours = curve.at(2.0 * h);
             assert!((ours - value).abs() < 3e-7, "{h}: {ours} {value}");
@@ -302,7 +302,7 @@ mod tests {
         for i in 0..400 {
             let h = 0.05 * i as f64;
             let difference = (curve.at(h) - smooth::matern_three_halves(h, 2.0)).abs();
-            assert!(difference < 0.0073, "{h}: {difference}");
+            assert!(difference < 0.0043, "{h}: {difference}");
         }
     }
 
