@@ -506,18 +506,41 @@ fn every_dive_has_its_chance_and_what_to_leave_out() {
     for rows in divers.values() {
         let out: Vec<&str> =
             rows.iter().filter(|row| row["leave_out_first"] == true).map(|row| row["task"].as_str().unwrap()).collect();
-        let works = rows[0]["task"] != "buddy";
-        assert_eq!(out.len(), usize::from(works), "{rows:?}");
+        let works: Vec<&str> =
+            rows.iter().map(|row| row["task"].as_str().unwrap()).filter(|task| !["buddy", "wait"].contains(task)).collect();
+        assert_eq!(out.len(), usize::from(!works.is_empty()), "{rows:?}");
         // Grazers come first, and are named only alone.
-        assert!(rows.len() < 2 || out == ["rugosity"], "{rows:?}");
-        chosen += usize::from(rows.len() > 1);
+        assert!(works.len() < 2 || out == ["rugosity"], "{rows:?}");
+        chosen += usize::from(works.len() > 1);
     }
     assert!(chosen > 0);
+    // The buddy of who counts grazers waits before any work, if there is some; nobody else does.
+    let mut waited = 0;
+    for (key, own) in &divers {
+        let dive = &key[..key.rfind(" \"").unwrap()];
+        let same_pair = |(other, of): &(&String, &Vec<&Value>)| {
+            *other != key && other.starts_with(dive) && of[0]["pair"] == own[0]["pair"]
+        };
+        let buddy = divers.iter().find(same_pair).unwrap().1;
+        let counts = |rows: &[&Value]| rows.iter().any(|row| row["task"] == "grazers");
+        let waits = counts(buddy) && !counts(own) && own[0]["task"] != "buddy";
+        assert_eq!(own[0]["task"] == "wait", waits, "{own:?} {buddy:?}");
+        assert!(own[1..].iter().all(|row| row["task"] != "wait"), "{own:?}");
+        if waits {
+            assert_eq!((number(&own[0]["minutes_asked"]), number(&own[0]["units"])), (5.0, 0.0));
+            waited += 1;
+        }
+    }
+    assert!(waited > 0);
     let folder = TempDir::new().unwrap();
     run(&folder, EXPEDITION, &["--out", "plan"]).success();
     let sheet = fs::read_to_string(folder.path().join("plan/schedule.txt")).unwrap();
     assert!(sheet.contains("both done in time") && sheet.contains("late: one less of these"), "{sheet}");
-    assert!(sheet.contains("2 days under way; 10 days for diving"), "{sheet}");
+    assert!(sheet.contains("2 days under way; 10 days for diving") && sheet.contains("wait, 5 min"), "{sheet}");
+    for page in ["sheets.html", "budget.html", "schedule.csv", "figures/minutes-at-a-site.svg"] {
+        let page = fs::read_to_string(folder.path().join("plan").join(page)).unwrap();
+        assert!(page.contains("wait"), "{page}");
+    }
 }
 
 /// The unit with which a dive begins costs what the search says a plan with it takes.

@@ -374,6 +374,7 @@ fn field(loaded: &Loaded, answer: &BudgetAnswer, is_done: impl Fn(&ScheduleRow) 
     let task = |name: &str| answer.all.as_ref().unwrap().site_set.iter().position(|task| task.method == name).unwrap();
     for row in answer.schedule.iter().filter(|row| row.units > 0 && is_done(row)) {
         units.extend((0..row.units).map(|unit| DoneUnit {
+            written_in: String::new(),
             visit: 1,
             date: String::new(),
             day: row.day,

@@ -11,7 +11,7 @@ pub fn lumps(text: &mut String, plan: &BudgetPlan) {
     for method in plan.site_set.iter().map(|task| &task.method) {
         let costs: Vec<String> = plan.next_costs.iter().filter(|cost| &cost.method == method).map(next_cost).collect();
         if !costs.is_empty() {
-            paragraph(text, &format!("{}: {}.", method_words(method), costs.join("; ")), "  ");
+            paragraph(text, &format!("More {}: {}.", method_words(method), costs.join("; ")), "  ");
         }
     }
     if let Some(line) = visits_line(plan) {
@@ -27,11 +27,11 @@ pub fn visits_line(plan: &BudgetPlan) -> Option<String> {
 
 fn next_cost(cost: &NextCost) -> String {
     let more = match cost.more {
-        None => "takes more dives than are looked at".to_owned(),
-        Some((0, dives)) => format!("costs {} in all, and no day", counted(dives, "team dive")),
-        Some((days, dives)) => format!("costs {} in all, {}", counted(dives, "team dive"), counted(days, "day")),
+        None => "a site takes more dives than are looked at".to_owned(),
+        Some((0, dives)) => format!("{} more in all, on the same days", counted(dives, "team dive")),
+        Some((days, dives)) => format!("{} and {} more in all", counted(dives, "team dive"), counted(days, "day")),
     };
-    format!("number {} at a site of {} {more}", cost.units, cost.zone)
+    format!("from {} at a site of {} on, {more}", cost.units, cost.zone)
 }
 
 fn visit(visit: &VisitDives) -> String {

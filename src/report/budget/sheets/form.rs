@@ -1,5 +1,6 @@
 use super::codes::codes;
 use crate::design::{Animal, REST, Study};
+use crate::planner::ColoniesOnBelt;
 use crate::planner::expedition::SiteTasks;
 use crate::reef::Sizes;
 use crate::report::budget::BudgetReport;
@@ -26,8 +27,9 @@ pub struct Form {
     pub rows: Vec<String>,
 }
 
-/// Rows where no number is given by the method.
+/// Rows where no number is given by the method, and the fewest where few colonies are expected.
 const BLANK_ROWS: usize = 20;
+const LEAST_ROWS: usize = 8;
 /// The most boxes or rows of one form: what is longer goes on on a second copy.
 const MOST_BOXES: usize = 200;
 const MOST_ROWS: usize = 40;
@@ -38,16 +40,40 @@ pub fn forms(report: &BudgetReport) -> Vec<Form> {
     let sites: usize = plan.zones.iter().map(|zone| zone.sites).sum();
     let of = |task: &SiteTasks| {
         let method = report.scenario.methods.iter().find(|method| method.kind.own_name() == task.method)?;
+        let of_unit = sheets_of_unit(task);
+        let each = if of_unit > 1 { format!(", {of_unit} sheets each") } else { String::new() };
         let copies = format!(
-            "{} at each of {sites} sites: {} copies",
+            "{} at each of {sites} sites{each}: {} copies",
             count_units(method.kind.name(), task.units),
-            task.units * sites
+            task.units * sites * of_unit
         );
         let all = method.kind.dimensions();
         let chosen = all.iter().find(|of| of.label() == task.dimensions).or(all.first()).copied();
-        Some(form(&report.scenario, method, chosen.unwrap_or(Dimensions::Components), copies))
+        let mut form = form(&report.scenario, method, chosen.unwrap_or(Dimensions::Components), copies);
+        if let Some(colonies) = &task.colonies {
+            form.rules.push(rows_rule(colonies, of_unit));
+            form.rows = numbered(colonies.high.clamp(LEAST_ROWS, MOST_ROWS));
+        }
+        Some(form)
     };
     plan.site_set.iter().filter_map(of).collect()
+}
+
+/// Sheets that one unit may take: of a coral belt as many as the colonies of 19 belts of 20 need.
+fn sheets_of_unit(task: &SiteTasks) -> usize {
+    task.colonies.as_ref().map_or(1, |colonies| colonies.high.div_ceil(MOST_ROWS).max(1))
+}
+
+fn rows_rule(colonies: &ColoniesOnBelt, sheets: usize) -> String {
+    let more = match sheets {
+        1 => "More colonies go on on a second sheet.".to_owned(),
+        sheets => format!("Take {sheets} of these sheets for one belt and number them: 1 of {sheets} ..."),
+    };
+    format!(
+        "A row for each colony: {:.0} on a belt in the mean where there are most ({}), no more than {} on 19 belts of 20, by \
+         formula. {more}",
+        colonies.mean, colonies.zone, colonies.high
+    )
 }
 
 fn form(study: &Study, method: &MethodSpec, dimensions: Dimensions, copies: String) -> Form {
@@ -134,14 +160,15 @@ fn form(study: &Study, method: &MethodSpec, dimensions: Dimensions, copies: Stri
             form.rows = numbered(dimensions.quadrats().unwrap_or(1).min(MOST_ROWS));
         }
         (_, Dimensions::InvertebrateBelt { length_m, width_m }) => {
-            form.rules.push(format!(
-                "Belt of {} x {} m: every animal of the list is counted, in its class of size.",
-                trimmed(length_m, 2),
-                trimmed(width_m, 2)
-            ));
             let animals = animals(study);
-            form.rules.extend(animals.iter().filter_map(|animal| class_rule(animal)));
             let classes = animals.iter().map(|animal| animal.spec.sizes.shares().len()).max().unwrap_or(1);
+            form.rules.push(format!(
+                "Belt of {} x {} m: every animal of the list is counted{}.",
+                trimmed(length_m, 2),
+                trimmed(width_m, 2),
+                if classes > 1 { ", in its class of size" } else { "" }
+            ));
+            form.rules.extend(animals.iter().filter_map(|animal| class_rule(animal)));
             form.columns = [columns(&["animal"]), counts(classes), columns(&["notes"])].concat();
             form.rows = animals.iter().map(|animal| plain(&animal.name)).chain(vec![String::new(); 8]).collect();
         }
