@@ -506,8 +506,11 @@ fn every_dive_has_its_chance_and_what_to_leave_out() {
     for rows in divers.values() {
         let out: Vec<&str> =
             rows.iter().filter(|row| row["leave_out_first"] == true).map(|row| row["task"].as_str().unwrap()).collect();
-        let works: Vec<&str> =
-            rows.iter().map(|row| row["task"].as_str().unwrap()).filter(|task| !["buddy", "wait"].contains(task)).collect();
+        let works: Vec<&str> = rows
+            .iter()
+            .map(|row| row["task"].as_str().unwrap())
+            .filter(|task| !["buddy", "wait"].contains(task))
+            .collect();
         assert_eq!(out.len(), usize::from(!works.is_empty()), "{rows:?}");
         // Grazers come first, and are named only alone.
         assert!(works.len() < 2 || out == ["rugosity"], "{rows:?}");
@@ -541,6 +544,25 @@ fn every_dive_has_its_chance_and_what_to_leave_out() {
         let page = fs::read_to_string(folder.path().join("plan").join(page)).unwrap();
         assert!(page.contains("wait"), "{page}");
     }
+}
+
+/// `check` says what fits into no dive, where a budget would find nothing to plan.
+#[test]
+fn check_tells_what_does_not_fit() {
+    let folder = TempDir::new().unwrap();
+    let check = |text: &str, arguments: &[&str]| {
+        fs::write(folder.path().join("bank.toml"), text).unwrap();
+        let mut command = Command::cargo_bin("reefwright").unwrap();
+        let out = command.current_dir(folder.path()).args(["check", "bank.toml"]).args(arguments).assert().success();
+        String::from_utf8(out.get_output().stdout.clone()).unwrap()
+    };
+    assert!(!check(EXPEDITION, &[]).contains("Does not fit"));
+    assert!(EXPEDITION.contains("read_minutes = 10"));
+    let long = EXPEDITION.replace("read_minutes = 10", "read_minutes = 60");
+    let told = check(&long, &[]).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(told.contains("Does not fit into a dive: wall: one of point intercept takes"), "{told}");
+    let told: Value = serde_json::from_str(&check(&long, &["--json"])).unwrap();
+    assert_eq!(told["does_not_fit"].as_array().unwrap().len(), 2, "{}", told["does_not_fit"]);
 }
 
 /// The unit with which a dive begins costs what the search says a plan with it takes.

@@ -454,6 +454,16 @@ fn dives_of_their_own_where_it_is_not_packed() {
     assert!(told.contains("team dives of its own, because the most units of all methods"), "{told}");
 }
 
+/// How a zone is dived is missing: that alone is told, and nothing that follows from it.
+#[test]
+fn a_zone_without_dives_is_one_mistake() {
+    let table = "[zone.dive]\ndepth_m = 20\nbottom_minutes = 44\nmost_sites = 12\n";
+    assert!(BANK.contains(table));
+    let error = load_text("bank.toml", &BANK.replace(table, "")).unwrap_err();
+    let [problem] = &error.problems[..] else { panic!("{}", error.render()) };
+    assert_eq!(problem.key, "zone[1].dive");
+}
+
 #[test]
 fn what_cannot_be_is_refused_at_its_key() {
     let refused = |from: &str, to: &str, key: &str, words: &str| {

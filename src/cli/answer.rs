@@ -66,7 +66,8 @@ pub fn report(loaded: &Loaded, shared: &Shared) -> Result<Report, Failure> {
         return Err(Failure::other("interrupted before any survey was simulated; nothing was written"));
     }
     // What the scenario hardly means comes first: all the rest follows from it.
-    let doubts = doubts(loaded, Some(&plan)).into_iter().map(|doubt| Warning { what: doubt.what(), remedy: doubt.remedy });
+    let doubts =
+        doubts(loaded, Some(&plan)).into_iter().map(|doubt| Warning { what: doubt.what(), remedy: doubt.remedy });
     answer.warnings.splice(0..0, doubts);
     let trials = answer.rows.first().map_or(0, |row| row.trials);
     let version = env!("CARGO_PKG_VERSION").to_owned();

@@ -45,7 +45,9 @@ pub fn run(arguments: &Budget, shared: &Shared) -> Result<(), Failure> {
         plan_expedition(&plan, expedition, &Confirming { seed: shared.seed, until, watch, step })
     });
     let mut found = found.map_err(|why| Failure::from(nothing(&loaded, &why)))?;
-    found.warnings.extend(answer::doubts(&loaded, Some(&plan)).iter().map(|doubt| format!("{} {}", doubt.what(), doubt.remedy)));
+    found
+        .warnings
+        .extend(answer::doubts(&loaded, Some(&plan)).iter().map(|doubt| format!("{} {}", doubt.what(), doubt.remedy)));
     let report = BudgetReport::new(&loaded, expedition, found, shared.seed);
     let folder = shared.out.as_ref();
     if let Some(folder) = folder {

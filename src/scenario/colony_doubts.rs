@@ -40,3 +40,34 @@ pub fn colony_doubts(loaded: &Loaded, plan: &Plan) -> Vec<Doubt> {
     }
     all
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::load_text;
+    use crate::theory::ReefTheory;
+
+    #[test]
+    fn minutes_that_leave_no_time_for_a_colony_are_doubted_at_their_key() {
+        let told = |minutes: &str| {
+            let text = format!(
+                "statement_about = \"all_such_reefs\"\n[[zone]]\nname = \"slope\"\nsites = 8\ncover_percent = 28\n\
+                 [[method.coral_belt]]\n{minutes}\n[[change]]\nindicator = \"colony_density\"\nfrom = 8\nto = 6\n"
+            );
+            let loaded = load_text("belts.toml", &text).unwrap_or_else(|error| panic!("{}", error.render()));
+            let theories =
+                loaded.study.zones.iter().map(|zone| ReefTheory::new(&loaded.study, zone).unwrap()).collect();
+            let plan = Plan::new(loaded.study.clone(), theories);
+            let kind = &plan.study.methods[0].kind;
+            let colonies = colonies_on_belt(&plan, kind, kind.dimensions()[0]).unwrap();
+            assert!(colonies.mean > 20.0 && colonies.high as f64 > colonies.mean && colonies.zone == "slope");
+            (colony_doubts(&loaded, &plan), colonies.mean)
+        };
+        assert!(told("read_minutes = 60").0.is_empty());
+        let (doubts, mean) = told("read_minutes = 1");
+        let doubt = &doubts[0];
+        assert_eq!((doubt.key.as_str(), doubt.line), ("method.coral_belt[0].read_minutes", 7));
+        assert!(doubt.message.contains(&format!("leave {:.1} seconds for each", 60.0 / mean)), "{}", doubt.message);
+        assert!(told(&format!("read_minutes = {}", LEAST_SECONDS * mean / 60.0 * 1.001)).0.is_empty());
+    }
+}

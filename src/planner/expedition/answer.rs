@@ -1,5 +1,6 @@
 //! What an expedition buys, as data.
 
+use super::begun::BegunSite;
 use super::blocked::{Blocked, blocked};
 use super::book::{BookDays, to_book};
 use super::calendar::{DaysFor, calendar};
@@ -92,6 +93,8 @@ pub struct BudgetAnswer {
     /// Dives, team dives on board and days off of everybody.
     pub turns: Vec<Turns>,
     pub not_spoken_of: Vec<String>,
+    /// Of the rest of an expedition: begun sites that are finished before new ones are begun.
+    pub begun: Vec<BegunSite>,
 }
 
 impl BudgetAnswer {
@@ -279,6 +282,7 @@ pub fn plan_expedition(
         crossing: Vec::new(),
         turns: Vec::new(),
         not_spoken_of: Vec::new(),
+        begun: Vec::new(),
     };
     if let Some(planned) = planned {
         on_days(&mut answer, of, &planned.found, confirming.seed);

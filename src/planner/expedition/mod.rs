@@ -1,6 +1,7 @@
 //! The best use of an expedition: from a study and what the expedition has to site sets, dives, days and chances.
 
 mod answer;
+mod begun;
 mod blocked;
 mod book;
 mod calendar;
@@ -44,6 +45,7 @@ mod warn;
 mod what_ifs;
 
 pub use answer::{BudgetAnswer, Confirming, DayChance, NearTie, OwnSiteSets, Searched, plan_expedition};
+pub use begun::{BegunSite, LackingUnits};
 pub use blocked::Blocked;
 pub use book::BookDays;
 pub use calendar::DaysFor;

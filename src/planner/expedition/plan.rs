@@ -164,8 +164,9 @@ impl Prepared<'_> {
         let zones: Vec<ZoneSites> = (0..self.tables.len()).map(|zone| self.zone_sites(zone, found)).collect();
         BudgetPlan {
             days: found.days,
-            team_dives: found.team_dives,
-            pair_dives: zones.iter().map(|zone| zone.sites * zone.pair_dives).sum(),
+            team_dives: found.team_dives + self.dives_to_finish().iter().sum::<usize>(),
+            pair_dives: zones.iter().map(|zone| zone.sites * zone.pair_dives).sum::<usize>()
+                + self.pair_dives_to_finish(),
             site_set: self.site_set(found, hold),
             margins: self.margins(found),
             places: self.places(),
@@ -221,7 +222,7 @@ impl Prepared<'_> {
         }
     }
 
-    fn zone_sites(&self, zone: usize, found: &Found) -> ZoneSites {
+    pub(super) fn zone_sites(&self, zone: usize, found: &Found) -> ZoneSites {
         if let Some(of) = self.dives_of(zone) {
             return self.at_two_depths(of, zone, found);
         }

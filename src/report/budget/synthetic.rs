@@ -3,9 +3,10 @@
 use super::report::BudgetReport;
 use crate::design::{Asks, Expedition};
 use crate::planner::expedition::{
-    BUDDY, Blocked, BookDays, BudgetAnswer, BudgetPlan, Choice, Crossing, Cylinders, DayChance, InHand, Joint, JointChances,
-    Margin, MarginIf, MeasureFirst, NearTie, Odds, OwnSiteSets, ReaderUnits, ScheduleRow, Searched, Season,
-    SharedAlpha, SiteTasks, SpreadInZone, Stair, StairMargin, StairStep, Start, Turns, WhatIf, WhatIfKind, ZoneSites,
+    BUDDY, Blocked, BookDays, BudgetAnswer, BudgetPlan, Choice, Crossing, Cylinders, DayChance, InHand, Joint,
+    JointChances, Margin, MarginIf, MeasureFirst, NearTie, Odds, OwnSiteSets, ReaderUnits, ScheduleRow, Searched,
+    Season, SharedAlpha, SiteTasks, SpreadInZone, Stair, StairMargin, StairStep, Start, Turns, WhatIf, WhatIfKind,
+    ZoneSites,
 };
 use crate::scenario::{Loaded, load_text};
 
@@ -221,6 +222,7 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         crossing: Vec::new(),
         turns: Vec::new(),
         not_spoken_of: Vec::new(),
+        begun: Vec::new(),
         all: Some(all),
         searched: Searched { combinations: 1, designs: 120_000, worked_out: 30_000, left_out: None },
         by_simulation: Vec::new(),

@@ -313,3 +313,26 @@ fn writes_the_invented_budgets() {
         }
     }
 }
+
+/// A row for each colony that is expected, on as many sheets as that takes.
+#[test]
+fn sheets_of_coral_belts_have_rows_for_the_colonies_expected() {
+    use crate::planner::ColoniesOnBelt;
+    let sheet = |mean: f64, high: usize| {
+        let mut report = synthetic::usual();
+        let plan = report.answer.all.iter_mut().chain(&mut report.answer.best);
+        for task in plan.flat_map(|plan| &mut plan.site_set).filter(|task| task.method == "coral_belt") {
+            task.colonies = Some(ColoniesOnBelt { zone: "slope".into(), mean, high });
+        }
+        let page = sheets(&report).unwrap();
+        page.split("<section class=\"sheet\">").find(|of| of.contains("largest diameter, cm")).unwrap().to_owned()
+    };
+    let rows = |sheet: &str| sheet.matches("<tr><td>").count();
+    let few = sheet(2.0, 5);
+    let usual = sheet(12.0, 27);
+    let many = sheet(60.0, 95);
+    assert_eq!((rows(&usual) - rows(&few), rows(&many) - rows(&usual)), (27 - 8, 40 - 27));
+    assert!(usual.contains("12 on a belt in the mean where there are most (slope), no more than 27 on 19 belts of 20"));
+    assert!(usual.contains("go on on a second sheet") && !usual.contains("sheets each"), "{usual}");
+    assert!(many.contains("Take 3 of these sheets for one belt") && many.contains(", 3 sheets each: "), "{many}");
+}

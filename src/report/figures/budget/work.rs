@@ -106,7 +106,8 @@ fn figure(report: &BudgetReport, zones: &[Zone], name: String) -> Figure {
         name,
         alt: format!("Bars of minutes of work for each diver and dive at a site, beside the minutes offered. {title}."),
         title,
-        subtitle: "Minutes of work asked for at one site, on average; upright line: minutes in which work can be done.".into(),
+        subtitle: "Minutes of work asked for at one site, on average; upright line: minutes in which work can be done."
+            .into(),
         caption: format!(
             "A bar for each diver on each team dive at a site; units of each method are written in it where they have room. \
              {waiting}The line is the bottom time without descent, finding the place and going back; what is left before it \

@@ -47,7 +47,13 @@ pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, proble
 }
 
 /// Zones at the same places have as many sites.
-fn check_places((file, study): (&ScenarioFile, &Study), expedition: &Expedition, zone: usize, path: &str, problems: &mut Problems) {
+fn check_places(
+    (file, study): (&ScenarioFile, &Study),
+    expedition: &Expedition,
+    zone: usize,
+    path: &str,
+    problems: &mut Problems,
+) {
     let key = format!("{path}.moving_up_minutes");
     let moving_up = expedition.zones[zone].moving_up_minutes;
     let Some((named, _)) = study.places_of(zone) else {
