@@ -8,6 +8,7 @@
 //! before; what they give is put together in their order. Designs, and which were ruled out unseen, are the same on any number
 //! of threads.
 
+mod for_money;
 mod frontier;
 mod least;
 mod money;
@@ -356,7 +357,7 @@ impl Found {
     /// No design: what others are made from.
     pub fn nothing() -> Self {
         let (sites, units, margins) = (Vec::new(), Vec::new(), Vec::new());
-        Self { days: 0, team_dives: 0, sites, units, merit: Merit::of(&[], &margins), margins }
+        Self { days: 0, team_dives: 0, sites, units, margins, merit: Merit([0; 4]) }
     }
 
     fn takes(&self) -> (usize, usize, u16) {

@@ -44,7 +44,7 @@ mod visits;
 mod warn;
 mod what_ifs;
 
-pub use answer::{BudgetAnswer, Confirming, DayChance, NearTie, OwnSiteSets, Searched, plan_expedition};
+pub use answer::{BudgetAnswer, Confirming, DayChance, ForMoney, NearTie, OwnSiteSets, Searched, plan_expedition};
 pub use begun::{BegunSite, LackingUnits};
 pub use blocked::Blocked;
 pub use book::BookDays;

@@ -1,6 +1,6 @@
 //! The rest of an expedition planned anew, from what its first days tell of minutes and variation.
 
-use super::answer::{BudgetAnswer, Confirming, DayChance, NEAR_TIES};
+use super::answer::{BudgetAnswer, Confirming, DayChance, NEAR_TIES, to_schedule};
 use super::begun::Begun;
 use super::book::to_book;
 use super::confirm::confirm;
@@ -8,7 +8,7 @@ use super::done::{FieldData, ReadingColumn, SiteUnits, reading_columns};
 use super::draw::Draw;
 use super::finalists::Finalists;
 use super::known::Known;
-use super::options::{Chosen, Options, frontier, least, near_ties};
+use super::options::{Chosen, Options, best_for_money, frontier, least, near_ties};
 use super::pairings::paired;
 use super::people::people;
 use super::places::with_other_places;
@@ -24,7 +24,7 @@ use super::variants::variants;
 use super::visits::visits;
 use super::warn::{misfits, warnings, what_does_not_fit};
 use crate::budget::{DayPacking, DoneSites, Found, Hold, Indicator, PlacesTell, Search, Today, Units, ZoneDives};
-use crate::design::{Asks, Expedition, Target};
+use crate::design::{Asks, Expedition, Scheduled, Target};
 use crate::engine::Plan;
 use crate::survey::MethodKind;
 use serde::Serialize;
@@ -135,8 +135,19 @@ impl<'a> Open<'a> {
                 let ties = near_ties(&searches, &all, NEAR_TIES);
                 Finalists::new(&options, confirming).confirmed(&searches, all, &ties, Hold::All).chosen
             };
-            let all = least(&searches, Hold::All).map(confirmed).filter(|least| least.found.days <= bookable);
-            all.or_else(|| if bookable > 0 { frontier(&searches, bookable).pop().flatten() } else { None })
+            let schedule = self.expedition.schedule;
+            let best = || if bookable > 0 { frontier(&searches, bookable).pop().flatten() } else { None };
+            let of_money = match (schedule, self.expedition.money) {
+                (Scheduled::BestOfMoney, Some(money)) => best_for_money(&searches, money, bookable),
+                _ => None,
+            };
+            let all = if of_money.is_some() || schedule == Scheduled::BestOfDays {
+                None
+            } else {
+                least(&searches, Hold::All).map(confirmed).filter(|least| least.found.days <= bookable)
+            };
+            let best = if of_money.is_some() || all.is_some() { None } else { best() };
+            to_schedule(schedule, (&all, &best, &of_money), bookable).cloned()
         };
         let prepared = options.all.swap_remove(chosen.as_ref().map_or(0, |chosen| chosen.option));
         Ok((prepared, chosen.map(|chosen| chosen.found)))

@@ -1,11 +1,11 @@
 //! The answer in a few lines that need no statistics: the plan, what it achieves, what it costs, what is worth asking for.
 
-use super::money_text::money_words;
+use super::money_text::{best_of_money, for_money, money_words};
 use super::report::BudgetReport;
 use super::target_words::{promise, simulated, verdict};
 use crate::budget::MET;
 use crate::budget::diving::flag;
-use crate::design::{Zone, ZoneDiving};
+use crate::design::{Scheduled, Zone, ZoneDiving};
 use crate::measures::counted;
 use crate::planner::expedition::{
     BookDays, BudgetPlan, Margin, SiteTasks, WhatIf, WhatIfKind, ZoneSites, places_words,
@@ -143,6 +143,9 @@ impl BudgetReport {
                  where this brings {own:.2}, by formula"
             ),
             (true, None) => "the fewest for all targets".to_owned(),
+            (false, _) if self.answer.scheduled_as() == Scheduled::BestOfMoney => {
+                best_of_money(self).unwrap_or_default()
+            }
             (false, _) => "their best use".to_owned(),
         };
         let place = |zone: usize| match self.scenario.places_of(zone) {
@@ -241,6 +244,7 @@ impl BudgetReport {
             costs.push(("To book", words));
         }
         costs.extend(money_words(self, plan).map(|words| ("Money", words)));
+        costs.extend(for_money(self).map(|words| ("It buys", words)));
         costs
     }
 

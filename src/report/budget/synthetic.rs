@@ -1,7 +1,7 @@
 //! Invented budgets for tests of words and looks: a usual one, and one with more of everything than most have.
 
 use super::report::BudgetReport;
-use crate::design::{Asks, Expedition};
+use crate::design::{Asks, Expedition, Scheduled};
 use crate::planner::expedition::{
     BUDDY, Blocked, BookDays, BudgetAnswer, BudgetPlan, Choice, Crossing, Cylinders, DayChance, InHand, Joint,
     JointChances, Margin, MarginIf, MeasureFirst, NearTie, Odds, OwnSiteSets, ReaderUnits, ScheduleRow, Searched,
@@ -223,6 +223,8 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         turns: Vec::new(),
         not_spoken_of: Vec::new(),
         begun: Vec::new(),
+        for_money: None,
+        asked_to_schedule: Scheduled::AllTargets,
         all: Some(all),
         searched: Searched { combinations: 1, designs: 120_000, worked_out: 30_000, left_out: None },
         by_simulation: Vec::new(),

@@ -1,10 +1,10 @@
 //! What a proposal says, sentence by sentence, each with how much it matters.
 
 use crate::budget::MET;
-use crate::design::{Asks, LeastOf, Places, Sites, Unit};
+use crate::design::{Asks, LeastOf, Places, Scheduled, Sites, Unit};
 use crate::measures::counted;
 use crate::planner::expedition::{BudgetPlan, CostOf, Margin, SiteRole, SpreadInZone, ZoneSites};
-use crate::report::budget::{BudgetReport, amount, booked, joint_sentence, of_visits, target_words};
+use crate::report::budget::{BudgetReport, amount, best_of_money, booked, joint_sentence, of_visits, target_words};
 use crate::report::digits::{in_hundred, significant, trimmed, with_error};
 use crate::report::words::{count_method, plain as spoken, sentence};
 use crate::scenario::Origin;
@@ -239,7 +239,9 @@ fn allocation(report: &BudgetReport) -> String {
         };
         format!("among those that meet all targets by formula the one with {order}{confirmed}")
     } else {
-        "the best use of the days that can be booked: first the weakest must, then the weakest target".to_owned()
+        let of_money = best_of_money(report).filter(|_| report.answer.scheduled_as() == Scheduled::BestOfMoney);
+        let what = of_money.unwrap_or_else(|| "the best use of the days that can be booked".to_owned());
+        format!("{what}: first the weakest must, then the weakest target")
     };
     format!("How sites and units are shared out: of {searched} designs, {rule}.")
 }
