@@ -161,7 +161,7 @@ impl ReplanReport {
             (None, _) => paragraph(text, "No number of the sites left meets the musts.", ""),
             _ => {}
         }
-        if rest.all.as_ref().is_none_or(|all| all.days > days_left) {
+        if !rest.schedules_all() {
             match &rest.best {
                 Some(best) => {
                     let intro = format!("The best use of the {} left:", counted(days_left, "day"));

@@ -52,7 +52,7 @@ mod tests {
         let told = |minutes: &str| {
             let text = format!(
                 "statement_about = \"all_such_reefs\"\n[[zone]]\nname = \"slope\"\nsites = 8\ncover_percent = 28\n\
-                 [[method.coral_belt]]\n{minutes}\n[[change]]\nindicator = \"colony_density\"\nfrom = 8\nto = 6\n"
+                 [[method.coral_belt]]\n{minutes}\n[[change]]\nfrom = 28\nto = 22\n"
             );
             let loaded = load_text("belts.toml", &text).unwrap_or_else(|error| panic!("{}", error.render()));
             let theories =

@@ -230,6 +230,7 @@ pub fn replan(
     let zones = prepared.zones();
     let told = |found: &Option<Found>, hold| found.as_ref().map(|found| of_the_whole(prepared.told(found, hold)));
     let chance = |days: usize| prepared.lost_days().map(|lost| lost.at_least_after(replanning.today, days, days_left));
+    let goes_for_days = prepared.expedition.schedule == Scheduled::BestOfDays && best.is_some();
     let mut rest = BudgetAnswer {
         bookable_days: days_left,
         all: told(&all, Hold::All),
@@ -241,12 +242,14 @@ pub fn replan(
             .map(|(found, days)| DayChance { days, plan: told(found, Hold::All), chance: chance(days) })
             .collect(),
         reading_columns: columns,
+        // What is left of the money is not known.
+        asked_to_schedule: if goes_for_days { Scheduled::BestOfDays } else { Scheduled::AllTargets },
         ..BudgetAnswer::default()
     };
     rest.book = to_book(&prepared, replanning.today, [("all targets", &rest.all), ("the musts", &rest.musts)]);
     // What is under way is one visit.
     rest.book.iter_mut().for_each(|book| book.to_book_for_both = None);
-    let takes_all = all.as_ref().is_some_and(|all| all.days <= days_left);
+    let takes_all = !goes_for_days && all.as_ref().is_some_and(|all| all.days <= days_left);
     let next = if takes_all { &all } else { &best };
     if let Some(found) = next {
         let told = if takes_all { &mut rest.all } else { &mut rest.best };

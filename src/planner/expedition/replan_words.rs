@@ -6,7 +6,7 @@ use super::prepared::Prepared;
 use super::replan::{Done, RestAsPlanned};
 use super::seen::{Level, Seen, WEIGHT_OF_PLAN, components_of};
 use crate::budget::Found;
-use crate::design::Target;
+use crate::design::{Scheduled, Target};
 use crate::measures::counted;
 use serde::Serialize;
 
@@ -111,6 +111,12 @@ pub fn notes(
         all.push(
             "Days left are those that can be booked less those on which was dived. Days that were lost are not in the sheet: \
              tell --days-left."
+                .into(),
+        );
+    }
+    if prepared.expedition.schedule == Scheduled::BestOfMoney {
+        all.push(
+            "The rest is planned for the days left, whatever is left of the money: what was spent is not in the sheets."
                 .into(),
         );
     }

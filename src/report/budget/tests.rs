@@ -332,7 +332,9 @@ fn sheets_of_coral_belts_have_rows_for_the_colonies_expected() {
     let usual = sheet(12.0, 27);
     let many = sheet(60.0, 95);
     assert_eq!((rows(&usual) - rows(&few), rows(&many) - rows(&usual)), (27 - 8, 40 - 27));
-    assert!(usual.contains("12 on a belt in the mean where there are most (slope), no more than 27 on 19 belts of 20"));
-    assert!(usual.contains("go on on a second sheet") && !usual.contains("sheets each"), "{usual}");
-    assert!(many.contains("Take 3 of these sheets for one belt") && many.contains(", 3 sheets each: "), "{many}");
+    let told =
+        "12 on a belt in the mean where there are most (slope), more than 27 on 1 belt of 20, by formula: these go on";
+    assert!(usual.contains(told) && !usual.contains("sheets each"), "{usual}");
+    let told = "take 2 of these sheets for a belt, numbered 1 of 2 and so on, and have 1 more at hand";
+    assert!(many.contains(told) && many.contains(", 2 sheets each: "), "{many}");
 }

@@ -59,19 +59,24 @@ pub fn forms(report: &BudgetReport) -> Vec<Form> {
     plan.site_set.iter().filter_map(of).collect()
 }
 
-/// Sheets that one unit may take: of a coral belt as many as the colonies of 19 belts of 20 need.
+/// Sheets that one unit takes: of a coral belt as many as its colonies need in the mean, where there are most.
 fn sheets_of_unit(task: &SiteTasks) -> usize {
-    task.colonies.as_ref().map_or(1, |colonies| colonies.high.div_ceil(MOST_ROWS).max(1))
+    task.colonies.as_ref().map_or(1, |colonies| (colonies.mean.ceil() as usize).div_ceil(MOST_ROWS).max(1))
 }
 
 fn rows_rule(colonies: &ColoniesOnBelt, sheets: usize) -> String {
-    let more = match sheets {
-        1 => "More colonies go on on a second sheet.".to_owned(),
-        sheets => format!("Take {sheets} of these sheets for one belt and number them: 1 of {sheets} ..."),
+    let most = colonies.high.div_ceil(MOST_ROWS);
+    let take = match (sheets, most) {
+        (1, 0 | 1) => "these go on on a second sheet".to_owned(),
+        (1, most) => format!("have {most} of these sheets at hand for a belt, numbered 1 of {most} and so on"),
+        (sheets, most) => format!(
+            "take {sheets} of these sheets for a belt, numbered 1 of {sheets} and so on, and have {} more at hand",
+            most.saturating_sub(sheets).max(1)
+        ),
     };
     format!(
-        "A row for each colony: {:.0} on a belt in the mean where there are most ({}), no more than {} on 19 belts of 20, by \
-         formula. {more}",
+        "A row for each colony: {:.0} on a belt in the mean where there are most ({}), more than {} on 1 belt of 20, by formula: \
+         {take}.",
         colonies.mean, colonies.zone, colonies.high
     )
 }
