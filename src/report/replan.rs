@@ -303,8 +303,8 @@ pub(super) fn no_longer_fits(answer: &Replanned) -> Vec<String> {
         ));
     }
     if let Some((first, others)) = answer.without_one_method.split_first() {
-        let all_others = others.iter().map(|of| format!(" Or: {of}"));
-        all.push(format!("Instead of that: {first}{}", all_others.collect::<String>()));
+        let all_others = others.iter().map(|of| format!(" {of}"));
+        all.push(format!("One method may be left out instead. {first}{}", all_others.collect::<String>()));
     }
     all
 }

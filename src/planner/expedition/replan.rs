@@ -199,27 +199,33 @@ pub fn replan(
     }
     let planned_chance = as_they_are.expedition.finish_chance;
     let finish_chance = (planned_chance < to_come.finish_chance).then_some(planned_chance);
-    // Begun sites are finished first, unless the rest is worse for it.
+    // Begun sites are finished first, unless the rest is worse for it: those that tell nothing of something, and then all.
     let begun =
         planned.as_ref().map_or(Vec::new(), |planned| as_they_are.worth_finishing(&done, (data, visit), planned));
-    let finished = done.with(&begun);
-    let to_finish =
-        Expedition { finish_chance: planned_chance, ..finished.rest_of(expedition, planned.as_ref(), gone) };
-    let mut left_begun = Vec::new();
-    let found_as_they_are = Rest::of(&as_they_are, own_set.as_ref(), days_left);
-    let (prepared, done, found) = if begun.is_empty() {
-        (as_they_are, done, found_as_they_are)
-    } else {
-        let finishing = Prepared { finishing: begun, ..prepare(&to_finish, &finished)? };
-        let found = Rest::of(&finishing, own_set.as_ref(), days_left);
-        if found.is_no_worse(&found_as_they_are, days_left) {
-            (finishing, finished, found)
-        } else {
-            left_begun = finishing.finishing;
-            (as_they_are, done, found_as_they_are)
-        }
+    let lacking: Vec<Begun> = begun.iter().filter(|begun| done.tells_nothing_of_some(begun)).cloned().collect();
+    let mut ways = vec![lacking, begun.clone()];
+    ways.dedup_by_key(|way| way.len());
+    ways.retain(|way| !way.is_empty());
+    let finished: Vec<Done> = ways.iter().map(|way| done.with(way)).collect();
+    let rest_of = |done: &Done| {
+        let rest = done.rest_of(expedition, planned.as_ref(), gone);
+        Expedition { finish_chance: planned_chance, ..rest }
     };
-    let Rest { all, musts, frontier } = found;
+    let to_finish: Vec<Expedition> = finished.iter().map(rest_of).collect();
+    let found = Rest::of(&as_they_are, own_set.as_ref(), days_left);
+    let (mut prepared, mut done, mut found) = (as_they_are, done, found);
+    for ((way, to_finish), finished) in ways.into_iter().zip(&to_finish).zip(finished) {
+        let finishing = Prepared { finishing: way, ..prepare(to_finish, &finished)? };
+        let with = Rest::of(&finishing, own_set.as_ref(), days_left);
+        // What tells something as it is is finished only where that takes no more dives either.
+        let counts_dives = finishing.finishing.iter().any(|begun| !done.tells_nothing_of_some(begun));
+        if with.is_no_worse(&found, (days_left, counts_dives)) {
+            (prepared, done, found) = (finishing, finished, with);
+        }
+    }
+    let is_finished = |of: &Begun| prepared.finishing.iter().any(|begun| begun.told == of.told);
+    let left_begun: Vec<Begun> = begun.into_iter().filter(|begun| !is_finished(begun)).collect();
+    let Rest { all, musts, frontier, .. } = found;
     let best = frontier.last().cloned().flatten();
     let without = if no_longer_fits.is_empty() {
         Vec::new()
@@ -333,6 +339,8 @@ struct Rest {
     musts: Option<Found>,
     /// The best use of 1, 2 ... of the days left.
     frontier: Vec<Option<Found>>,
+    /// Team dives at begun sites.
+    dives_to_finish: usize,
 }
 
 impl Rest {
@@ -347,6 +355,7 @@ impl Rest {
             all: search.least(Hold::All),
             musts: search.least(Hold::Musts),
             frontier: if days_left > 0 { search.frontier(days_left) } else { Vec::new() },
+            dives_to_finish: prepared.dives_to_finish().iter().sum(),
         }
     }
 
@@ -354,15 +363,17 @@ impl Rest {
         self.frontier.last()?.as_ref()
     }
 
-    /// Days for all targets, where they are left.
-    fn days_for_all(&self, days_left: usize) -> Option<usize> {
-        self.all.as_ref().map(|all| all.days).filter(|days| *days <= days_left)
+    /// Days and team dives for all targets, where so many days are left.
+    fn takes(&self, days_left: usize) -> Option<(usize, usize)> {
+        let all = self.all.as_ref().filter(|all| all.days <= days_left)?;
+        Some((all.days, all.team_dives + self.dives_to_finish))
     }
 
-    /// Whether it meets all targets in as few of the days left, or makes no less of them.
-    fn is_no_worse(&self, other: &Self, days_left: usize) -> bool {
-        match (self.days_for_all(days_left), other.days_for_all(days_left)) {
-            (Some(own), Some(other)) => own <= other,
+    /// Whether it meets all targets in as few of the days left (and dives, where they count), or makes no less of the days.
+    fn is_no_worse(&self, other: &Self, (days_left, counts_dives): (usize, bool)) -> bool {
+        match (self.takes(days_left), other.takes(days_left)) {
+            (Some(own), Some(other)) if counts_dives => own <= other,
+            (Some(own), Some(other)) => own.0 <= other.0,
             (None, Some(_)) => false,
             (Some(_), None) => true,
             (None, None) => self.best().map(|best| best.merit) >= other.best().map(|best| best.merit),
@@ -480,6 +491,12 @@ impl Done {
             }
         }
         all
+    }
+
+    /// Whether a begun site has nothing at all of some task that it is to be finished with.
+    fn tells_nothing_of_some(&self, begun: &Begun) -> bool {
+        let units = self.begun[begun.zone].get(&begun.told.site.to_string());
+        units.is_some_and(|units| units.iter().zip(&begun.lacks).any(|(&has, &lacks)| has == 0 && lacks > 0))
     }
 
     /// The same without one of the tasks.

@@ -91,7 +91,7 @@ pub fn for_money(report: &BudgetReport) -> Option<String> {
     let units: Vec<String> = plan.site_set.iter().map(|task| count_method(&task.method, task.units)).collect();
     let targets = plan.margins.iter().map(|margin| {
         let promise = promise(report, margin);
-        format!("{} ({:.2} of what is asked by formula)", promise.trim_end_matches('.'), margin.margin)
+        format!("{}, by formula {:.2} of what is asked", promise.trim_end_matches('.'), margin.margin)
     });
     let cost = plan.cost.as_ref().map_or(String::new(), |cost| format!(", for {}", amount(cost.total, currency)));
     Some(format!(

@@ -44,7 +44,7 @@ impl BudgetReport {
     pub fn summary(&self) -> Summary {
         let plan = self.answer.scheduled();
         Summary {
-            verdict: self.verdict(),
+            verdict: self.verdict() + &self.scheduled_otherwise(),
             over_limit: self.over_limit(),
             plan: plan.map_or(Vec::new(), |plan| self.plan_lines(plan)),
             achieves: plan.map_or(Vec::new(), |plan| plan.margins.iter().map(|margin| self.achieves(margin)).collect()),
@@ -105,6 +105,19 @@ impl BudgetReport {
             }
             (_, None) => format!("No number of the sites there are meets the musts; there are {can}."),
         }
+    }
+
+    /// Said where another plan than the least for all targets was asked for.
+    fn scheduled_otherwise(&self) -> String {
+        let Some(plan) = self.answer.scheduled().filter(|_| !self.answer.asked_to_schedule.is_all_targets()) else {
+            return String::new();
+        };
+        let what = match self.answer.scheduled_as() {
+            Scheduled::AllTargets => return String::new(),
+            Scheduled::BestOfDays => format!("the best use of the {}", counted(self.answer.bookable_days, "day")),
+            Scheduled::BestOfMoney => best_of_money(self).unwrap_or_default(),
+        };
+        format!(" Scheduled, as was asked, is {what}: {} of diving.", counted(plan.days, "day"))
     }
 
     /// Whether the scheduled plan was simulated and misses no must by more than its error.
@@ -244,7 +257,8 @@ impl BudgetReport {
             costs.push(("To book", words));
         }
         costs.extend(money_words(self, plan).map(|words| ("Money", words)));
-        costs.extend(for_money(self).map(|words| ("It buys", words)));
+        let is_told = self.answer.scheduled_as() == Scheduled::BestOfMoney;
+        costs.extend(for_money(self).filter(|_| !is_told).map(|words| ("It buys", words)));
         costs
     }
 
