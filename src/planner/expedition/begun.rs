@@ -52,26 +52,34 @@ impl Prepared<'_> {
             for (name, units) in &done.begun[zone] {
                 let Some(site) = self.number_of(zone, name) else { continue };
                 let Some(wanted) = done.wanted(zone, name, planned) else { continue };
-                let lacks: Units =
-                    wanted.iter().zip(units).map(|(&wanted, &units)| wanted.saturating_sub(units) as u8).collect();
-                let caps = &self.tasks.caps;
-                let is_in_table = (0..caps.tasks()).all(|task| lacks[task] <= caps.of(task));
-                if lacks.iter().all(|&units| units == 0) || !is_in_table {
-                    continue;
-                }
-                let table = &self.tables[zone];
-                let is_cheaper = match (table.dives(&lacks), table.dives(&planned.units)) {
-                    (None, _) => false,
-                    (Some(_), None) => true,
-                    (Some(rest), Some(new)) => rest < new || self.expedition.zones[zone].most_sites == 0,
-                };
-                if is_cheaper {
+                let lack = |wanted: usize, units: usize| wanted.saturating_sub(units) as u8;
+                let lacks: Units = wanted.iter().zip(units).map(|(&wanted, &units)| lack(wanted, units)).collect();
+                // What it has some of may stay as it is.
+                let whole = |(&lacks, &units): (&u8, &usize)| if units == 0 { lacks } else { 0 };
+                let whole: Units = lacks.iter().zip(units).map(whole).collect();
+                let worth = [lacks, whole].into_iter().find(|lacks| self.is_worth_diving(zone, lacks, planned));
+                if let Some(lacks) = worth {
                     all.push(self.begun((zone, site, name), lacks, (data, visit)));
                 }
             }
         }
         all.sort_by_key(|begun| (begun.zone, begun.told.site));
         all
+    }
+
+    /// Whether so many units take fewer team dives than a new site of the zone, or there is no new one.
+    fn is_worth_diving(&self, zone: usize, lacks: &[u8], planned: &Found) -> bool {
+        let caps = &self.tasks.caps;
+        let is_in_table = (0..caps.tasks()).all(|task| lacks[task] <= caps.of(task));
+        if lacks.iter().all(|&units| units == 0) || !is_in_table {
+            return false;
+        }
+        let table = &self.tables[zone];
+        match (table.dives(lacks), table.dives(&planned.units)) {
+            (None, _) => false,
+            (Some(_), None) => true,
+            (Some(rest), Some(new)) => rest < new || self.expedition.zones[zone].most_sites == 0,
+        }
     }
 
     /// The number of a site in its zone, where it is one that can be dived at.

@@ -32,11 +32,11 @@ fn next_cost(alike: &[&NextCost]) -> String {
     let zones: Vec<&str> = alike.iter().map(|cost| cost.zone.as_str()).collect();
     let cost = alike[0];
     let more = match cost.more {
-        None => "it takes more dives than are looked at".to_owned(),
+        None => "more team dives than are looked at".to_owned(),
         Some((0, dives)) => format!("{} more in all, on the same days", counted(dives, "team dive")),
         Some((days, dives)) => format!("{} and {} more in all", counted(dives, "team dive"), counted(days, "day")),
     };
-    format!("from {} on at a site ({}) {more}", cost.units, zones.join(", "))
+    format!("from {} on at a site ({}): {more}", cost.units, zones.join(", "))
 }
 
 fn visit(visit: &VisitDives) -> String {

@@ -74,8 +74,10 @@ fn rows_rule(colonies: &ColoniesOnBelt, sheets: usize) -> String {
             most.saturating_sub(sheets).max(1)
         ),
     };
+    // A printed page has room for some twenty rows, and the next for the others.
+    let sides = if colonies.high > BLANK_ROWS { ", on both sides of the sheet" } else { "" };
     format!(
-        "A row for each colony: {:.0} on a belt in the mean where there are most ({}), more than {} on 1 belt of 20, by formula: \
+        "A row for each colony{sides}: {:.0} on a belt in the mean where there are most ({}), more than {} on 1 belt of 20, by formula: \
          {take}.",
         colonies.mean, colonies.zone, colonies.high
     )
