@@ -889,7 +889,7 @@ fn money_and_days_can_be_used_at_their_best() {
     let folder = TempDir::new().unwrap();
     let poor = run(&folder, &text("money = 100\n"), &[]).success().get_output().stdout.clone();
     let poor = String::from_utf8(poor).unwrap().split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(poor.contains("It buys 100 crowns do not pay for the fewest sites"), "{poor}");
+    assert!(poor.contains("It buys 100 crowns do not pay for the fewest sites on one visit, which cost "), "{poor}");
     let refused = |text: &str| {
         let out = run(&folder, text, &[]).code(2).get_output().stderr.clone();
         String::from_utf8(out).unwrap()

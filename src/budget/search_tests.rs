@@ -539,6 +539,8 @@ fn the_best_use_of_money_is_the_best_of_all_designs() {
                 }
             });
             let found = search.best_for_money(money, most_days);
+            let fewest = search.least_money(most_days).unwrap();
+            assert_eq!(found.is_some(), fewest <= money + 1e-6, "{number} {share}: {fewest}");
             let (Some(best), Some(found)) = (&best, &found) else {
                 assert_eq!(best.is_some(), found.is_some(), "{number} {share}");
                 none += 1;

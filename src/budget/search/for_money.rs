@@ -27,13 +27,7 @@ impl Search<'_> {
     /// The best use of so much money in at most so many days; `None`: no prices, or it does not pay for the fewest sites.
     /// Cost: some 30 searches of least money.
     pub fn best_for_money(&self, money: f64, most_days: usize) -> Option<Found> {
-        let own = self.prices()?;
-        let of_days = own.of_days.clone();
-        let prices = Prices {
-            of_days: Arc::new(move |days| if days > most_days { f64::INFINITY } else { of_days(days) }),
-            come_first: true,
-            ..own.clone()
-        };
+        let prices = self.within_days(most_days)?;
         let of = |share: Share| self.with_share(share, &prices, money);
         let least = of(Share { musts: ANY, others: None })?;
         let (musts, mut best) = largest((ANY, 1.0), least, |level| of(Share { musts: level, others: None }));
@@ -50,6 +44,24 @@ impl Search<'_> {
             }
         }
         Some(self.with_the_rest(&prices, money, best))
+    }
+
+    /// Money for the fewest sites and units in at most so many days; `None`: no prices, or they do not fit into the days.
+    pub fn least_money(&self, most_days: usize) -> Option<f64> {
+        let prices = self.within_days(most_days)?;
+        let found = self.with_share(Share { musts: ANY, others: None }, &prices, f64::INFINITY)?;
+        Some(self.money_by(&prices, &found)).filter(|money| money.is_finite())
+    }
+
+    /// Prices that come first, and that nobody can pay beyond so many days.
+    fn within_days(&self, most_days: usize) -> Option<Prices<'_>> {
+        let own = self.prices()?;
+        let of_days = own.of_days.clone();
+        Some(Prices {
+            of_days: Arc::new(move |days| if days > most_days { f64::INFINITY } else { of_days(days) }),
+            come_first: true,
+            ..own.clone()
+        })
     }
 
     /// The cheapest design with such shares of the targets, if there is the money for it.

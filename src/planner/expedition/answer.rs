@@ -139,6 +139,8 @@ pub struct ForMoney {
     pub money: f64,
     /// `None`: it does not pay for the fewest sites.
     pub plan: Option<BudgetPlan>,
+    /// What those cost with one unit of each method; `None`: they do not fit into the days.
+    pub fewest_sites: Option<f64>,
 }
 
 /// What was searched.
@@ -246,9 +248,11 @@ pub fn plan_expedition(
     let (all, told_all) = confirmed(&mut finalists, &all, &ties, Hold::All).unzip();
     let (musts, told_musts) = confirmed(&mut finalists, &musts, &[], Hold::Musts).unzip();
     let told_best = best.as_ref().map(|best| finalists.simulated(best, Hold::All));
-    let for_money = expedition
-        .money
-        .map(|money| ForMoney { money, plan: of_money.as_ref().map(|chosen| finalists.simulated(chosen, Hold::All)) });
+    let for_money = expedition.money.map(|money| ForMoney {
+        money,
+        plan: of_money.as_ref().map(|chosen| finalists.simulated(chosen, Hold::All)),
+        fewest_sites: searches.iter().filter_map(|search| search.least_money(bookable)).reduce(f64::min),
+    });
     let mut near: Vec<NearTie> = ties
         .iter()
         .filter(|tie| Some(*tie) != all.as_ref())

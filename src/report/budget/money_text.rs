@@ -86,13 +86,13 @@ pub fn for_money(report: &BudgetReport) -> Option<String> {
     let currency = report.expedition.rates.as_ref().map_or("", |rates| &rates.currency);
     let money = amount(of.money, currency);
     let Some(plan) = &of.plan else {
-        return Some(format!("{money} do not pay for the fewest sites on one visit"));
+        let cost = of.fewest_sites.map_or("which the days do not hold".to_owned(), |fewest| {
+            format!("which cost {}", amount(fewest, currency))
+        });
+        return Some(format!("{money} do not pay for the fewest sites on one visit, {cost}"));
     };
     let units: Vec<String> = plan.site_set.iter().map(|task| count_method(&task.method, task.units)).collect();
-    let targets = plan.margins.iter().map(|margin| {
-        let promise = promise(report, margin);
-        format!("{}, by formula {:.2} of what is asked", promise.trim_end_matches('.'), margin.margin)
-    });
+    let targets = plan.margins.iter().map(|margin| promise(report, margin).trim_end_matches('.').to_owned());
     let cost = plan.cost.as_ref().map_or(String::new(), |cost| format!(", for {}", amount(cost.total, currency)));
     Some(format!(
         "{money} for one visit buy at best {}{cost}; at each site {}. With it: {}",
