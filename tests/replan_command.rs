@@ -591,8 +591,7 @@ fn what_was_begun_is_finished_first() {
     assert_eq!(lacks, lost);
     // It comes on the first day of the rest, and its units have the numbers that it lacks in the new sheet.
     let rows = told["rest"]["schedule"].as_array().unwrap();
-    let there: Vec<&Value> =
-        rows.iter().filter(|row| row["zone"] == "wall" && row["site"].to_string() == site).collect();
+    let there: Vec<&Value> = rows.iter().filter(|row| row["zone"] == "wall" && row["site"] == last["site"]).collect();
     assert!(!there.is_empty() && there.iter().all(|row| number(&row["day"]) == 3.0), "{there:?}");
     let units: f64 = there.iter().map(|row| number(&row["units"])).sum();
     assert_eq!(units as usize, lost.len());
