@@ -506,18 +506,63 @@ fn every_dive_has_its_chance_and_what_to_leave_out() {
     for rows in divers.values() {
         let out: Vec<&str> =
             rows.iter().filter(|row| row["leave_out_first"] == true).map(|row| row["task"].as_str().unwrap()).collect();
-        let works = rows[0]["task"] != "buddy";
-        assert_eq!(out.len(), usize::from(works), "{rows:?}");
+        let works: Vec<&str> = rows
+            .iter()
+            .map(|row| row["task"].as_str().unwrap())
+            .filter(|task| !["buddy", "wait"].contains(task))
+            .collect();
+        assert_eq!(out.len(), usize::from(!works.is_empty()), "{rows:?}");
         // Grazers come first, and are named only alone.
-        assert!(rows.len() < 2 || out == ["rugosity"], "{rows:?}");
-        chosen += usize::from(rows.len() > 1);
+        assert!(works.len() < 2 || out == ["rugosity"], "{rows:?}");
+        chosen += usize::from(works.len() > 1);
     }
     assert!(chosen > 0);
+    // The buddy of who counts grazers waits before any work, if there is some; nobody else does.
+    let mut waited = 0;
+    for (key, own) in &divers {
+        let dive = &key[..key.rfind(" \"").unwrap()];
+        let same_pair = |(other, of): &(&String, &Vec<&Value>)| {
+            *other != key && other.starts_with(dive) && of[0]["pair"] == own[0]["pair"]
+        };
+        let buddy = divers.iter().find(same_pair).unwrap().1;
+        let counts = |rows: &[&Value]| rows.iter().any(|row| row["task"] == "grazers");
+        let waits = counts(buddy) && !counts(own) && own[0]["task"] != "buddy";
+        assert_eq!(own[0]["task"] == "wait", waits, "{own:?} {buddy:?}");
+        assert!(own[1..].iter().all(|row| row["task"] != "wait"), "{own:?}");
+        if waits {
+            assert_eq!((number(&own[0]["minutes_asked"]), number(&own[0]["units"])), (5.0, 0.0));
+            waited += 1;
+        }
+    }
+    assert!(waited > 0);
     let folder = TempDir::new().unwrap();
     run(&folder, EXPEDITION, &["--out", "plan"]).success();
     let sheet = fs::read_to_string(folder.path().join("plan/schedule.txt")).unwrap();
     assert!(sheet.contains("both done in time") && sheet.contains("late: one less of these"), "{sheet}");
-    assert!(sheet.contains("2 days under way; 10 days for diving"), "{sheet}");
+    assert!(sheet.contains("2 days under way; 10 days for diving") && sheet.contains("wait, 5 min"), "{sheet}");
+    for page in ["sheets.html", "budget.html", "schedule.csv", "figures/minutes-at-a-site.svg"] {
+        let page = fs::read_to_string(folder.path().join("plan").join(page)).unwrap();
+        assert!(page.contains("wait"), "{page}");
+    }
+}
+
+/// `check` says what fits into no dive, where a budget would find nothing to plan.
+#[test]
+fn check_tells_what_does_not_fit() {
+    let folder = TempDir::new().unwrap();
+    let check = |text: &str, arguments: &[&str]| {
+        fs::write(folder.path().join("bank.toml"), text).unwrap();
+        let mut command = Command::cargo_bin("reefwright").unwrap();
+        let out = command.current_dir(folder.path()).args(["check", "bank.toml"]).args(arguments).assert().success();
+        String::from_utf8(out.get_output().stdout.clone()).unwrap()
+    };
+    assert!(!check(EXPEDITION, &[]).contains("Does not fit"));
+    assert!(EXPEDITION.contains("read_minutes = 9"));
+    let long = EXPEDITION.replace("read_minutes = 9", "read_minutes = 60");
+    let told = check(&long, &[]).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(told.contains("one of rugosity takes"), "{told}");
+    let told: Value = serde_json::from_str(&check(&long, &["--json"])).unwrap();
+    assert_eq!(told["does_not_fit"].as_array().unwrap().len(), 2, "{}", told["does_not_fit"]);
 }
 
 /// The unit with which a dive begins costs what the search says a plan with it takes.
@@ -805,4 +850,50 @@ fn nothing_of_money_without_rates_and_the_proposal_has_the_numbers_of_the_run() 
         assert!(read(name).chars().count() <= most);
     }
     assert!(page.contains("It is no dive plan; the diving officer decides every dive."));
+}
+
+/// What so much money buys: never more than there is, told beside the other plans, and put on days where that is asked; the
+/// best use of the days too.
+#[test]
+fn money_and_days_can_be_used_at_their_best() {
+    let text = |keys: &str| {
+        let rates = "[expedition.rates]\ncurrency = \"crowns\"\nfixed = 2000\nper_day = 900\nper_person_day = 100\nper_dive = 12\n";
+        let with = EXPEDITION.replace("[expedition]\n", &format!("[expedition]\n{keys}"));
+        with.replace("[[diver]]\nname = \"Ines\"", &format!("{rates}[[diver]]\nname = \"Ines\""))
+    };
+    let weakest = |plan: &Value| {
+        let margins = plan["margins"].as_array().unwrap().iter();
+        margins.map(|margin| number(&margin["margin"])).fold(f64::INFINITY, f64::min)
+    };
+    let usual = answer(&text(""), &[]);
+    assert!(usual["for_money"].is_null());
+    let costs = number(&usual["all"]["cost"]["total"]);
+    // A little less than all targets take, and more than they take.
+    let less = answer(&text(&format!("money = {}\nschedule = \"best_of_money\"\n", (0.97 * costs).round())), &[]);
+    let bought = &less["for_money"]["plan"];
+    assert!(number(&bought["cost"]["total"]) <= 0.97 * costs + 1.0, "{bought}");
+    assert!(weakest(bought) < 1.0 && number(&bought["days"]) <= 10.0, "{bought}");
+    assert_eq!(less["answer"]["plan"], "best_use_of_money");
+    assert_eq!(less["answer"]["days"], bought["days"]);
+    let last = rows(&less).iter().map(|row| number(&row["day"])).fold(0.0, f64::max);
+    assert_eq!(last, number(&bought["days"]));
+    assert!(bought["margins"].as_array().unwrap().iter().any(|margin| !margin["seen"].is_null()), "{bought}");
+    let more = answer(&text(&format!("money = {}\n", (1.1 * costs).round())), &[]);
+    assert!(weakest(&more["for_money"]["plan"]) >= 1.0);
+    assert_eq!(more["answer"]["plan"], "all_targets");
+    let days = answer(&text("schedule = \"best_of_days\"\n"), &[]);
+    assert_eq!(days["answer"]["plan"], "best_use");
+    assert_eq!(days["answer"]["days"], days["best"]["days"]);
+    assert!(weakest(&days["best"]) >= weakest(&days["all"]));
+    // Too little for the fewest sites, and what is written without what it needs.
+    let folder = TempDir::new().unwrap();
+    let poor = run(&folder, &text("money = 100\n"), &[]).success().get_output().stdout.clone();
+    let poor = String::from_utf8(poor).unwrap().split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(poor.contains("It buys 100 crowns do not pay for the fewest sites on one visit, which cost "), "{poor}");
+    let refused = |text: &str| {
+        let out = run(&folder, text, &[]).code(2).get_output().stderr.clone();
+        String::from_utf8(out).unwrap()
+    };
+    assert!(refused(&EXPEDITION.replace("[expedition]\n", "[expedition]\nmoney = 5\n")).contains("expedition.money"));
+    assert!(refused(&text("schedule = \"best_of_money\"\n")).contains("expedition.schedule"));
 }

@@ -374,6 +374,7 @@ fn field(loaded: &Loaded, answer: &BudgetAnswer, is_done: impl Fn(&ScheduleRow) 
     let task = |name: &str| answer.all.as_ref().unwrap().site_set.iter().position(|task| task.method == name).unwrap();
     for row in answer.schedule.iter().filter(|row| row.units > 0 && is_done(row)) {
         units.extend((0..row.units).map(|unit| DoneUnit {
+            written_in: String::new(),
             visit: 1,
             date: String::new(),
             day: row.day,
@@ -451,6 +452,16 @@ fn dives_of_their_own_where_it_is_not_packed() {
     check_margins(&answer, &loaded);
     let told = answer.warnings.iter().find(|warning| warning.contains("lie at the same places")).unwrap();
     assert!(told.contains("team dives of its own, because the most units of all methods"), "{told}");
+}
+
+/// How a zone is dived is missing: that alone is told, and nothing that follows from it.
+#[test]
+fn a_zone_without_dives_is_one_mistake() {
+    let table = "[zone.dive]\ndepth_m = 20\nbottom_minutes = 44\nmost_sites = 12\n";
+    assert!(BANK.contains(table));
+    let error = load_text("bank.toml", &BANK.replace(table, "")).unwrap_err();
+    let [problem] = &error.problems[..] else { panic!("{}", error.render()) };
+    assert_eq!(problem.key, "zone[1].dive");
 }
 
 #[test]

@@ -537,8 +537,88 @@ fn a_unit_that_no_longer_fits_does_not_end_the_expedition() {
     assert!((0.5..0.9).contains(&chance), "{chance}");
     assert!(!told["rest"]["schedule"].as_array().unwrap().is_empty());
     let notes = told["notes"].to_string();
-    assert!(notes.contains("--days-left 99 is more than") && notes.contains("(Nobody)"), "{notes}");
+    assert!(
+        notes.contains("--days-left 99 is more than") && notes.contains("(Nobody: first in slow.csv, line "),
+        "{notes}"
+    );
+    // What leaving out one of the two methods would do instead is said, whichever lets the other fit.
+    let instead = told["without_one_method"].to_string();
+    assert!(instead.contains("Without rugosity (then nothing is told of rugosity) all other work fits"), "{instead}");
     let screen = output(&folder, &text, &["--done", "slow.csv"]);
     let place = |words: &str| screen.find(words).unwrap_or_else(|| panic!("{words}: {screen}"));
     assert!(place("With the minutes seen") < place("Against the plan"));
+}
+
+/// A site of which a dive is missing is finished before new ones are begun: with just the units it lacks, by their numbers, for
+/// fewer dives than a new site takes.
+#[test]
+fn what_was_begun_is_finished_first() {
+    let folder = TempDir::new().unwrap();
+    let text = with_cover();
+    let plan = planned_and_done(&folder, &text, 2);
+    // The second dive at the last site of two dives was lost.
+    let rows = plan["schedule"].as_array().unwrap();
+    let of_wall = rows.iter().filter(|row| row["zone"] == "wall" && number(&row["day"]) <= 2.0);
+    let last = of_wall.max_by_key(|row| (row["day"].as_u64(), row["team_dive"].as_u64())).unwrap();
+    let (site, dive) = (last["site"].to_string(), last["team_dive"].to_string());
+    let mut lost: Vec<(String, String)> = Vec::new();
+    let sheet = fs::read_to_string(folder.path().join("done.csv")).unwrap();
+    let cut = fill(&sheet, |row| {
+        let is_lost = row.get("zone") == "wall" && row.get("site") == site && row.get("team_dive") == dive;
+        if is_lost && !row.get("minutes_used").is_empty() {
+            lost.push((row.get("task").to_owned(), row.get("unit").to_owned()));
+            ["minutes_used", "hard_coral_percent", "rugosity", "grazers"]
+                .into_iter()
+                .filter(|name| row.names.iter().any(|of| of == name))
+                .for_each(|name| row.set(name, ""));
+        }
+    });
+    fs::write(folder.path().join("done.csv"), cut).unwrap();
+    assert!(!lost.is_empty());
+    let screen = output(&folder, &text, &["--done", "done.csv", "--out", "rest"]);
+    let told: Value =
+        serde_json::from_str(&fs::read_to_string(folder.path().join("rest/replan.json")).unwrap()).unwrap();
+    let [begun] = &told["rest"]["begun"].as_array().unwrap()[..] else { panic!("{}", told["rest"]["begun"]) };
+    assert_eq!((begun["zone"].as_str(), begun["site"].to_string()), (Some("wall"), site.clone()));
+    assert_eq!(begun["team_dives"], 1);
+    let mut lacks: Vec<(String, String)> = Vec::new();
+    for of in begun["lacks"].as_array().unwrap() {
+        let method = of["method"].as_str().unwrap();
+        lacks.extend(of["units"].as_array().unwrap().iter().map(|unit| (method.to_owned(), unit.to_string())));
+    }
+    lost.sort();
+    lacks.sort();
+    assert_eq!(lacks, lost);
+    // It comes on the first day of the rest, and its units have the numbers that it lacks in the new sheet.
+    let rows = told["rest"]["schedule"].as_array().unwrap();
+    let there: Vec<&Value> = rows.iter().filter(|row| row["zone"] == "wall" && row["site"] == last["site"]).collect();
+    assert!(!there.is_empty() && there.iter().all(|row| number(&row["day"]) == 3.0), "{there:?}");
+    let units: f64 = there.iter().map(|row| number(&row["units"])).sum();
+    assert_eq!(units as usize, lost.len());
+    let both = output(&folder, &text, &["--done", "done.csv", "--done", "rest/rest_field.csv"]);
+    assert!(both.contains("Finished first, because that takes fewer dives than new sites: wall"), "{both}");
+    assert!(screen.contains("Finished first") && screen.contains("1 team dive)"), "{screen}");
+    let sheet = fs::read_to_string(folder.path().join("rest/rest_field.csv")).unwrap();
+    for (task, unit) in &lost {
+        assert!(
+            sheet
+                .lines()
+                .any(|line| line.contains(&format!("wall,{site},,")) && line.contains(&format!(",{task},{unit},")))
+        );
+    }
+    let starts = fs::read_to_string(folder.path().join("rest/rest_starts.csv")).unwrap();
+    let first = fs::read_to_string(folder.path().join("plan/starts.csv")).unwrap();
+    let of_site = |text: &str| -> Vec<String> {
+        let is_of = |line: &&str| line.starts_with(&format!("wall,{site},")) && line.contains("point_intercept");
+        text.lines().filter(is_of).map(str::to_owned).collect()
+    };
+    assert!(of_site(&starts).iter().all(|line| of_site(&first).contains(line)), "{starts}");
+    // A new plan is never worse for it than with the site as it is.
+    let days = |told: &Value| number(&told["rest"]["all"]["days"]);
+    assert!(days(&told) <= number(&told["as_planned"]["days"]), "{}", told["as_planned"]);
+    // All of it is done: nothing is begun any more.
+    let done = fill(&fs::read_to_string(folder.path().join("rest/rest_field.csv")).unwrap(), as_it_went);
+    fs::write(folder.path().join("more.csv"), done).unwrap();
+    let end = json(&folder, &text, &["--done", "done.csv", "--done", "more.csv"]);
+    assert!(end["rest"]["begun"].as_array().unwrap().is_empty(), "{}", end["rest"]["begun"]);
 }

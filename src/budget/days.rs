@@ -108,6 +108,14 @@ impl DayPacking {
         self.days(&counts)
     }
 
+    /// The same with sites that are finished too, each in so many team dives.
+    pub fn days_with(&mut self, begun: &[usize], sites: &[u16], dives: &[usize]) -> Option<usize> {
+        if begun.is_empty() {
+            return self.days_of_zones(sites, dives);
+        }
+        self.days_of_zones(&[&vec![1; begun.len()], sites].concat(), &[begun, dives].concat())
+    }
+
     fn of_pieces(&mut self, pieces: &[u16]) -> u32 {
         let Some(largest) = pieces.iter().rposition(|&number| number > 0) else { return 0 };
         if let Some(&days) = self.known.get(pieces) {

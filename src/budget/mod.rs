@@ -43,7 +43,7 @@ pub use days::{Day, DayPacking, DayTimes};
 pub use down_set::{Caps, DownSet, Units};
 pub use lines::Line;
 pub use lost_days::{LostDays, Today};
-pub use one_dive::{Crew, Diver, Finish, Minutes, Pair, PairWork, Takes, Task};
+pub use one_dive::{Crew, Diver, Finish, Minutes, Pair, PairWork, Takes, Task, minutes_waited};
 pub use packing::{Packing, Table, fewest_by_minutes};
 pub use score::{DoneSites, Indicator, MET, Merit, Need, NeedTable, PlacesTell, SiteTells};
 pub use search::{Found, Hold, OwnSets, Prices, Search, ZoneDives};

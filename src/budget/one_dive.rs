@@ -95,7 +95,7 @@ impl Finish {
     /// to 40 % (simulated, see `packing_tests`).
     pub fn chance(self, tasks: &[Task], work: &PairWork, minutes: f64) -> f64 {
         let of = |own: &Units, buddy: &Units| {
-            let waits = Self::waits(tasks, own, buddy);
+            let waits = minutes_waited(tasks, own, buddy);
             let (own_mean, own_variance) = Self::minutes(tasks, own);
             let (both_mean, both_variance) = Self::minutes(tasks, &work.both);
             let (mean, variance) = (own_mean + both_mean + waits, own_variance + both_variance);
@@ -111,15 +111,9 @@ impl Finish {
         of(&work.one, &work.other) * of(&work.other, &work.one)
     }
 
-    /// Minutes for which a diver waits whose buddy does what comes first.
-    fn waits(tasks: &[Task], own: &[u8], buddy: &[u8]) -> f64 {
-        let does_first = |units: &[u8]| tasks.iter().zip(units).find_map(|(task, &n)| task.first.filter(|_| n > 0));
-        if does_first(own).is_some() { 0.0 } else { does_first(buddy).unwrap_or(0.0) }
-    }
-
     /// Minutes that must be there so that both divers of a pair end in time.
     pub fn needs_of_pair(self, tasks: &[Task], work: &PairWork) -> f64 {
-        let of = |own: &Units, buddy: &Units| self.needs(tasks, own) + Self::waits(tasks, own, buddy);
+        let of = |own: &Units, buddy: &Units| self.needs(tasks, own) + minutes_waited(tasks, own, buddy);
         of(&work.one, &work.other).max(of(&work.other, &work.one)) + self.needs(tasks, &work.both)
     }
 
@@ -128,6 +122,12 @@ impl Finish {
         let (mean, variance) = Self::minutes(tasks, units);
         mean + self.quantile * variance.sqrt()
     }
+}
+
+/// Minutes for which a diver waits whose buddy does what comes first.
+pub fn minutes_waited(tasks: &[Task], own: &[u8], buddy: &[u8]) -> f64 {
+    let does_first = |units: &[u8]| tasks.iter().zip(units).find_map(|(task, &n)| task.first.filter(|_| n > 0));
+    if does_first(own).is_some() { 0.0 } else { does_first(buddy).unwrap_or(0.0) }
 }
 
 /// Rounding of minutes never decides what fits.

@@ -33,18 +33,40 @@ pub fn order(sites: &[u16]) -> Vec<usize> {
 /// The days of one boat (all boats' days one after the other), as few as there can be; `dives`: team dives at a site of each
 /// zone.
 pub fn days(day: &Day, sites: &[u16], dives: &[usize]) -> Vec<Vec<SiteVisit>> {
+    days_after(day, &[], sites, dives)
+}
+
+/// The same with sites that were begun, each with so many team dives, which come as early as the fewest days allow. Their visits
+/// have the numbers of zones that follow the last zone, in the order of `begun`.
+pub fn days_after(day: &Day, begun: &[usize], sites: &[u16], dives: &[usize]) -> Vec<Vec<SiteVisit>> {
     let most = day.most_dives();
     if most == 0 {
         return Vec::new();
     }
+    // Begun sites that take as many dives are alike.
+    let mut kinds: Vec<usize> = begun.to_vec();
+    kinds.sort_unstable();
+    kinds.dedup();
+    let of_kind = |kind: usize| (0..begun.len()).filter(move |&of| begun[of] == kind);
     // What is done on the dives of another zone has no visits of its own.
-    let sites: Vec<u16> = sites.iter().zip(dives).map(|(&number, &dives)| if dives > 0 { number } else { 0 }).collect();
-    let sites = sites.as_slice();
-    let mut plan =
-        Whole { day, packing: DayPacking::new(day), dives, left: sites.to_vec(), begun: vec![0; sites.len()] };
+    let visited = sites.iter().zip(dives).map(|(&number, &dives)| if dives > 0 { number } else { 0 });
+    let all_sites: Vec<u16> = visited.chain(kinds.iter().map(|&kind| of_kind(kind).count() as u16)).collect();
+    let all_dives = [dives, &kinds].concat();
+    let mut plan = Whole {
+        day,
+        packing: DayPacking::new(day),
+        dives: &all_dives,
+        zones: sites.len(),
+        left: all_sites.clone(),
+        begun: vec![0; all_sites.len()],
+    };
     let mut all = Vec::new();
     while plan.left.iter().any(|&number| number > 0) {
-        all.extend(plan.next_day(sites));
+        all.extend(plan.next_day(&all_sites));
+    }
+    for visit in all.iter_mut().flatten().filter(|visit| visit.zone >= sites.len()) {
+        let of = of_kind(kinds[visit.zone - sites.len()]).nth(visit.site).unwrap_or(0);
+        (visit.zone, visit.site) = (sites.len() + of, 0);
     }
     all
 }
@@ -53,6 +75,8 @@ struct Whole<'a> {
     day: &'a Day,
     packing: DayPacking,
     dives: &'a [usize],
+    /// Zones of new sites; what follows them are begun ones.
+    zones: usize,
     left: Vec<u16>,
     begun: Vec<usize>,
 }
@@ -66,16 +90,17 @@ impl Whole<'_> {
     fn next_day(&mut self, sites: &[u16]) -> Vec<Vec<SiteVisit>> {
         let most = self.day.most_dives();
         let before = self.days_for(&self.left.clone());
-        let mut best: Option<(i64, Vec<u16>)> = None;
+        let mut best: Option<((u16, i64), Vec<u16>)> = None;
         for set in self.sets() {
             let left: Vec<u16> = self.left.iter().zip(&set).map(|(left, taken)| left - taken).collect();
             let is_long = set.iter().zip(self.dives).any(|(&taken, &dives)| taken > 0 && dives > most);
             // A long site takes whole days and a rest, which is a day of its own here.
             let taken = if is_long { self.days_for(&set) } else { 1 };
             if self.days_for(&left) + taken == before {
-                let lag = lag_after(sites, &left);
-                if best.as_ref().is_none_or(|(least, _)| lag < *least) {
-                    best = Some((lag, set));
+                // What was begun is finished first.
+                let key = (left[self.zones..].iter().sum(), lag_after(sites, &left));
+                if best.as_ref().is_none_or(|(least, _)| key < *least) {
+                    best = Some((key, set));
                 }
             }
         }
@@ -179,6 +204,13 @@ mod tests {
                 assert!(first.eq(0..usize::from(sites[zone])));
             }
         }
+        // Begun sites come first, as far as that takes no day more: each of two dives goes with one of one.
+        let plan = days_after(&day, &[1, 2, 1], &[2, 1], &[2, 1]);
+        assert_eq!(plan.len(), 3, "{plan:?}");
+        let of_day = |day: usize, begun: usize| plan[day].iter().any(|visit| visit.zone == 2 + begun);
+        assert!((0..3).all(|begun| of_day(0, begun) || of_day(1, begun)), "{plan:?}");
+        let visits = plan.iter().flatten().filter(|visit| visit.zone < 2);
+        assert_eq!(visits.map(|visit| visit.dives).sum::<usize>(), 5);
         // After half of the days about half of every zone is done.
         let plan = days(&day, &[4, 8, 4], &[1, 1, 2]);
         let half = |zone: usize| plan[..4].iter().flatten().filter(|visit| visit.zone == zone).count();

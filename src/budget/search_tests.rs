@@ -502,3 +502,58 @@ fn the_cheapest_is_the_cheapest_of_all_designs() {
     }
     assert!(cheaper > 0, "least money is never but the least effort: the instances show nothing");
 }
+
+/// With so much money, and so many days: no design of all there are is better, but for the steps in which shares are told
+/// apart.
+#[test]
+fn the_best_use_of_money_is_the_best_of_all_designs() {
+    let (mut musts_short, mut all_met, mut none) = (0, 0, 0);
+    for number in 0..12 {
+        let instance = Instance::new(number);
+        let zones = instance.zones();
+        let (a_day, a_pair_dive) = [(900.0, 20.0), (50.0, 30.0), (0.0, 25.0)][number as usize % 3];
+        let tasks = instance.tables[0].caps.tasks();
+        let a_unit: Vec<f64> = [7.0, 0.0, 40.0].into_iter().cycle().take(tasks).collect();
+        let prices = Prices {
+            of_days: Arc::new(move |days| 100.0 + a_day * days as f64),
+            a_pair_dive,
+            a_unit,
+            pair_dives: Arc::new(|zone, units| pair_dives(&instance, zone, units)),
+            come_first: false,
+        };
+        let search = Search::new(&zones, &instance.indicators, instance.day(), 1).priced(Some(prices));
+        let Some(least) = search.least(Hold::All).or_else(|| search.least(Hold::Musts)) else { continue };
+        let enough = search.money(&least).unwrap();
+        for share in [0.2, 0.6, 0.9, 1.2] {
+            let (money, most_days) = (share * enough, least.days + 1);
+            let mut best: Option<Found> = None;
+            instance.every(|units, sites, days, team_dives, margins| {
+                let merit = Merit::of(&instance.indicators, margins);
+                if days > most_days || best.as_ref().is_some_and(|best| merit <= best.merit) {
+                    return;
+                }
+                let (units, sites, margins) = (units.to_vec(), sites.to_vec(), margins.to_vec());
+                let found = Found { days, team_dives, sites, units, margins, merit };
+                if search.money(&found).unwrap() <= money + 1e-6 {
+                    best = Some(found);
+                }
+            });
+            let found = search.best_for_money(money, most_days);
+            let fewest = search.least_money(most_days).unwrap();
+            assert_eq!(found.is_some(), fewest <= money + 1e-6, "{number} {share}: {fewest}");
+            let (Some(best), Some(found)) = (&best, &found) else {
+                assert_eq!(best.is_some(), found.is_some(), "{number} {share}");
+                none += 1;
+                continue;
+            };
+            assert!(search.money(found).unwrap() <= money + 1e-6 && found.days <= most_days);
+            let ([must, should, all, _], of) = (best.merit.0, found.merit.0);
+            assert!(of[0] >= must - 1, "{number} {share}: {of:?} {best:?}");
+            assert!(of[0] > must || of[1] >= should - 1, "{number} {share}: {of:?} {best:?}");
+            assert!(of[..2] != [must, should] || of[2] >= all - 20, "{number} {share}: {of:?} {best:?}");
+            musts_short += usize::from(of[0] < 1000);
+            all_met += usize::from(of[0] == 1000 && of[1] == 1000);
+        }
+    }
+    assert!(musts_short > 0 && all_met > 0 && none > 0, "{musts_short} {all_met} {none}");
+}

@@ -6,7 +6,7 @@ use crate::design::Study;
 use crate::engine::{Plan, Until, Watch};
 use crate::planner::{Effort, UnitsDrawn, Warning, colony_sizes, methods_text, picture, solve};
 use crate::report::{Report, SCHEMA_VERSION};
-use crate::scenario::{Assumption, Doubt, Loaded, Origin, bias_doubts, law_error};
+use crate::scenario::{Assumption, Doubt, Loaded, Origin, bias_doubts, colony_doubts, law_error};
 use crate::theory::{ReefTheory, ZoneError};
 use indicatif::{ProgressBar, ProgressStyle};
 use rayon::prelude::*;
@@ -66,7 +66,8 @@ pub fn report(loaded: &Loaded, shared: &Shared) -> Result<Report, Failure> {
         return Err(Failure::other("interrupted before any survey was simulated; nothing was written"));
     }
     // What the scenario hardly means comes first: all the rest follows from it.
-    let doubts = doubts(loaded).into_iter().map(|doubt| Warning { what: doubt.what(), remedy: doubt.remedy });
+    let doubts =
+        doubts(loaded, Some(&plan)).into_iter().map(|doubt| Warning { what: doubt.what(), remedy: doubt.remedy });
     answer.warnings.splice(0..0, doubts);
     let trials = answer.rows.first().map_or(0, |row| row.trials);
     let version = env!("CARGO_PKG_VERSION").to_owned();
@@ -93,9 +94,10 @@ pub fn report(loaded: &Loaded, shared: &Shared) -> Result<Report, Failure> {
     })
 }
 
-/// All that a scenario hardly means, with what comes of it.
-pub(super) fn doubts(loaded: &Loaded) -> Vec<Doubt> {
-    let mut all = [loaded.doubts.clone(), bias_doubts(loaded)].concat();
+/// All that a scenario hardly means, with what comes of it; of colonies on belts only with a plan.
+pub(super) fn doubts(loaded: &Loaded, plan: Option<&Plan>) -> Vec<Doubt> {
+    let of_colonies = plan.map_or(Vec::new(), |plan| colony_doubts(loaded, plan));
+    let mut all = [loaded.doubts.clone(), bias_doubts(loaded), of_colonies].concat();
     all.sort_by_key(|doubt| doubt.line);
     all
 }

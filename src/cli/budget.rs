@@ -44,8 +44,10 @@ pub fn run(arguments: &Budget, shared: &Shared) -> Result<(), Failure> {
     let found = answer::watched_steps(shared, |watch, step| {
         plan_expedition(&plan, expedition, &Confirming { seed: shared.seed, until, watch, step })
     });
-    let mut found = found.map_err(|why| nothing(&loaded, &why))?;
-    found.warnings.extend(answer::doubts(&loaded).iter().map(|doubt| format!("{} {}", doubt.what(), doubt.remedy)));
+    let mut found = found.map_err(|why| Failure::from(nothing(&loaded, &why)))?;
+    found
+        .warnings
+        .extend(answer::doubts(&loaded, Some(&plan)).iter().map(|doubt| format!("{} {}", doubt.what(), doubt.remedy)));
     let report = BudgetReport::new(&loaded, expedition, found, shared.seed);
     let folder = shared.out.as_ref();
     if let Some(folder) = folder {
@@ -99,8 +101,8 @@ fn not_read(loaded: &Loaded) -> ScenarioError {
 }
 
 /// Why nothing can be planned, at the key to change.
-pub(super) fn nothing(loaded: &Loaded, why: &NothingFits) -> Failure {
-    let error = match why {
+pub(super) fn nothing(loaded: &Loaded, why: &NothingFits) -> ScenarioError {
+    match why {
         NothingFits::NoPair { zone } => loaded.error_at(
             *zone,
             "dive.depth_m",
@@ -115,6 +117,5 @@ pub(super) fn nothing(loaded: &Loaded, why: &NothingFits) -> Failure {
             "Raise day_minutes, or lower out_and_home_minutes.",
         ),
         NothingFits::NotRead => not_read(loaded),
-    };
-    Failure::from(error)
+    }
 }

@@ -1,8 +1,12 @@
-use super::answer::doubts;
+use super::answer::{self, doubts};
 use super::arguments::Shared;
+use super::budget::nothing;
 use super::failure::Failure;
 use super::files::{load_file, print};
+use crate::engine::Plan;
+use crate::planner::expedition::never_fits;
 use crate::scenario::{Assumption, Doubt, Loaded, Origin, check_law, wrapped};
+use crate::survey::{MethodKind, MethodSpec};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -17,7 +21,11 @@ pub struct Check {
 pub fn run(arguments: &Check, shared: &Shared) -> Result<(), Failure> {
     let loaded = load_file(&arguments.file)?;
     check_law(&loaded)?;
-    let doubts = doubts(&loaded);
+    let counts_colonies = |method: &MethodSpec| matches!(method.kind, MethodKind::CoralBelt { .. });
+    let is_asked = loaded.expedition.is_some() || loaded.study.methods.iter().any(counts_colonies);
+    let plan = if is_asked { Some(answer::plan(&loaded)?) } else { None };
+    let doubts = doubts(&loaded, plan.as_ref());
+    let does_not_fit = plan.as_ref().map_or(Vec::new(), |plan| does_not_fit(&loaded, plan));
     if shared.json {
         let object = serde_json::json!({
             "valid": true,
@@ -27,15 +35,31 @@ pub fn run(arguments: &Check, shared: &Shared) -> Result<(), Failure> {
             "expedition_assumptions": loaded.expedition_assumptions,
             "remarks": loaded.remarks,
             "doubts": doubts,
+            "does_not_fit": does_not_fit,
         });
         return print(&format!("{object:#}\n"));
     }
-    print(&told(&loaded, &doubts))
+    print(&told(&loaded, &doubts, &does_not_fit))
+}
+
+/// Work of the expedition that no dive holds, so that nothing can be planned.
+fn does_not_fit(loaded: &Loaded, plan: &Plan) -> Vec<String> {
+    let Some(expedition) = &loaded.expedition else { return Vec::new() };
+    match never_fits(plan, expedition) {
+        Ok(misfits) => misfits,
+        Err(why) => {
+            let error = nothing(loaded, &why);
+            error.problems.iter().map(|of| format!("{} ({}). {}", of.message, of.allowed, of.remedy)).collect()
+        }
+    }
 }
 
 /// For the terminal, 80 columns where the words allow.
-fn told(loaded: &Loaded, doubts: &[Doubt]) -> String {
+fn told(loaded: &Loaded, doubts: &[Doubt], does_not_fit: &[String]) -> String {
     let mut out = format!("{} is valid: {}\n", loaded.name, loaded.study.title);
+    for misfit in does_not_fit {
+        out.push_str(&format!("\n{}\n", wrapped(&format!("Does not fit into a dive: {misfit}"), 80)));
+    }
     for doubt in doubts {
         out.push_str(&format!("\n{}\n", wrapped(&format!("Is it meant? {} {}", doubt.what(), doubt.remedy), 80)));
     }

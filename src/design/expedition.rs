@@ -35,6 +35,12 @@ pub struct Expedition {
     /// What the least plan has least of.
     #[serde(skip_serializing_if = "LeastOf::is_effort")]
     pub least: LeastOf,
+    /// Money there is for one visit, whose best use is asked for; `None`: not asked.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub money: Option<f64>,
+    /// The plan that is put on days.
+    #[serde(skip_serializing_if = "Scheduled::is_all_targets")]
+    pub schedule: Scheduled,
 }
 
 impl Expedition {
@@ -119,6 +125,23 @@ pub enum LeastOf {
 impl LeastOf {
     fn is_effort(&self) -> bool {
         *self == LeastOf::Effort
+    }
+}
+
+/// The plan that is put on days, with its sheets.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Scheduled {
+    /// The least for all targets where its days can be booked, else the best use of the days.
+    #[default]
+    AllTargets,
+    BestOfDays,
+    BestOfMoney,
+}
+
+impl Scheduled {
+    pub fn is_all_targets(&self) -> bool {
+        *self == Scheduled::AllTargets
     }
 }
 

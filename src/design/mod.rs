@@ -18,8 +18,8 @@ pub use colonies::{COLONY_DENSITY, COLONY_SIZE_STRUCTURE, colony_measures};
 pub use compared::Comparison;
 pub use deaths::{ColonyDeaths, StormPatches};
 pub use expedition::{
-    Asks, Boats, DayClock, DiverSpec, Expedition, ExpeditionDays, Gas, LeastOf, LostShare, MethodWork, Rates, Standby,
-    Target, Team, ZoneDiving,
+    Asks, Boats, DayClock, DiverSpec, Expedition, ExpeditionDays, Gas, LeastOf, LostShare, MethodWork, Rates,
+    Scheduled, Standby, Target, Team, ZoneDiving,
 };
 pub use fish::{ALL_FISH, FishGroup, FishIndicator, FishMeasure, FishWho, fish_of};
 pub use map::{MapScale, ZoneMap};

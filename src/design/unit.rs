@@ -1,7 +1,7 @@
 use super::fish::FishMeasure;
 use super::study::Study;
 use super::zone::Zone;
-use crate::survey::MethodKind;
+use crate::survey::{MethodKind, Scale};
 
 /// Densities of animals are told per so many square metres.
 pub const DENSITY_AREA_M2: f64 = 100.0;
@@ -74,6 +74,14 @@ impl Study {
             None if self.animal_of(indicator).is_some() => Unit::Own("per 100 m2".into()),
             None => colony_unit(indicator),
         }
+    }
+
+    /// The scale of an indicator that is given by its components; `None` of what is read on the reef.
+    pub fn scale_of_components(&self, indicator: &str) -> Option<Scale> {
+        self.methods.iter().find_map(|method| match &method.kind {
+            MethodKind::Components(parts) if parts.indicator == indicator => Some(parts.scale),
+            _ => None,
+        })
     }
 
     /// The animal that an indicator counts, and whether only those of commercial size.

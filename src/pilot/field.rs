@@ -169,6 +169,7 @@ fn unit_of(
         None => names.visit,
     };
     Ok(Some(DoneUnit {
+        written_in: format!("{}, line {}", row.file, row.line),
         visit,
         date: places.date.map_or("", |place| row.written(place)).to_owned(),
         day: whole(places.day, MOST_DAYS, "the day for diving as a whole number from 1 to 400, as it was planned")?,

@@ -1,5 +1,6 @@
 mod animals;
 mod answer;
+mod colonies;
 /// The best use of an expedition.
 pub mod expedition;
 mod fish;
@@ -23,6 +24,7 @@ mod words;
 
 pub use animals::{AnimalSearch, SURELY, SearchChance};
 pub use answer::{Answer, HeadlineOf, MapCell, Needed, Note, ReefRange, Sensitivity, Warning};
+pub use colonies::{ColoniesOnBelt, colonies_on_belt};
 pub use fish::{FishBias, parts as fish_bias_parts, quick_parts as quick_fish_bias_parts};
 pub use methods_text::methods_text;
 pub use needed::{Correction, HowMany, MOST_UNITS, needed};

@@ -4,11 +4,11 @@
 use super::budget::{money_of_rest, work_words};
 use super::digits::{padded, significant, with_error};
 use super::terminal::paragraph;
-use super::words::{method_words, plain as spoken};
+use super::words::{count_method, method_words, plain as spoken};
 use crate::budget::diving::BANNER;
 use crate::design::{Asks, Study, Unit};
 use crate::measures::counted;
-use crate::planner::expedition::{BudgetPlan, Level, Margin, Replanned, ScheduleRow};
+use crate::planner::expedition::{BegunSite, BudgetPlan, Level, Margin, Replanned, ScheduleRow};
 use serde::Serialize;
 
 /// All that a new plan of the rest shows.
@@ -135,6 +135,9 @@ impl ReplanReport {
             text.push('\n');
             return;
         }
+        if let Some(line) = finished_first(&rest.begun) {
+            paragraph(text, &line, "");
+        }
         match &rest.all {
             Some(plan) if plan.days == 0 => {
                 paragraph(text, "All targets hold with what is done: nothing more is needed.", "");
@@ -158,7 +161,7 @@ impl ReplanReport {
             (None, _) => paragraph(text, "No number of the sites left meets the musts.", ""),
             _ => {}
         }
-        if rest.all.as_ref().is_none_or(|all| all.days > days_left) {
+        if !rest.schedules_all() {
             match &rest.best {
                 Some(best) => {
                     let intro = format!("The best use of the {} left:", counted(days_left, "day"));
@@ -184,7 +187,7 @@ impl ReplanReport {
         let zones: Vec<String> = plan.zones.iter().map(|zone| format!("{} {}", zone.zone, zone.sites)).collect();
         let sites: usize = plan.zones.iter().map(|zone| zone.sites).sum();
         let line = format!(
-            "{intro} {}, {}, {}: {} more ({}).",
+            "{intro} {}, {}, {}: {} not begun yet ({}).",
             counted(plan.days, "day"),
             counted(plan.team_dives, "team dive"),
             counted(plan.pair_dives, "pair-dive"),
@@ -299,7 +302,26 @@ pub(super) fn no_longer_fits(answer: &Replanned) -> Vec<String> {
             100.0 * chance
         ));
     }
+    if let Some((first, others)) = answer.without_one_method.split_first() {
+        let all_others = others.iter().map(|of| format!(" {of}"));
+        all.push(format!("One method may be left out instead. {first}{}", all_others.collect::<String>()));
+    }
     all
+}
+
+/// What is done at begun sites before new ones are begun.
+pub(super) fn finished_first(begun: &[BegunSite]) -> Option<String> {
+    let of_site = |of: &BegunSite| {
+        let lacks: Vec<String> = of.lacks.iter().map(|lacks| count_method(&lacks.method, lacks.units.len())).collect();
+        format!("{} {} ({}; {})", of.zone, of.site, lacks.join(", "), counted(of.team_dives, "team dive"))
+    };
+    let sites: Vec<String> = begun.iter().map(of_site).collect();
+    (!sites.is_empty()).then(|| {
+        format!(
+            "Finished first, because that takes fewer dives than new sites: {}. Their days and dives are counted below.",
+            sites.join(", ")
+        )
+    })
 }
 
 /// The first letters of a name, so that a table keeps its columns.

@@ -12,6 +12,7 @@
 mod bias_doubts;
 mod build;
 mod check;
+mod colony_doubts;
 mod count;
 mod csv_file;
 mod defaults;
@@ -47,6 +48,7 @@ pub mod words;
 mod write;
 
 pub use bias_doubts::bias_doubts;
+pub use colony_doubts::colony_doubts;
 pub use csv_file::ListProblem;
 pub use doubt::Doubt;
 pub use fish_from_counts::as_fish;

@@ -44,18 +44,19 @@ pub fn read_sites(bytes: &[u8], zones: &[ZoneOfSites]) -> Result<Vec<ListedSite>
     file.check_columns(&needed, &others, "a list of sites").map_err(|problem| vec![problem])?;
     let mut reading = Reading { columns: columns(&file), zones, problems: Vec::new() };
     let mut sites: Vec<(u64, ListedSite)> = Vec::new();
+    let mut twice: Vec<Twice> = Vec::new();
     while let Some(row) = file.next_row() {
         let row = row.map_err(cannot)?;
         let site = reading.site(&row);
         if let Some((earlier, _)) = sites.iter().find(|(_, known)| same_name(&known.name, &site.name)) {
-            let message = format!("\"{}\" is on line {earlier} already", site.name);
-            reading.add(&row, "name", message, "once each", "Give every site a name of its own, or take one out.");
+            twice.push(Twice { name: site.name.clone(), line: row.line, earlier: *earlier });
         }
         sites.push((row.line, site));
         if sites.len() > MOST_ROWS || reading.problems.len() >= MOST_TOLD {
             break;
         }
     }
+    reading.problems.extend(names_twice(&twice));
     if sites.len() > MOST_ROWS {
         reading.problems.push(ListProblem::new(
             format!("more than {MOST_ROWS} rows"),
@@ -78,6 +79,28 @@ pub fn read_sites(bytes: &[u8], zones: &[ZoneOfSites]) -> Result<Vec<ListedSite>
         return Err(reading.problems);
     }
     Ok(sites.into_iter().map(|(_, site)| site).collect())
+}
+
+/// A name that is on an earlier line too.
+struct Twice {
+    name: String,
+    line: u64,
+    earlier: u64,
+}
+
+/// All names that are there twice, in one.
+fn names_twice(all: &[Twice]) -> Option<ListProblem> {
+    let (first, others) = all.split_first()?;
+    let mut message =
+        format!("line {}, column name: \"{}\" is on line {} already", first.line, first.name, first.earlier);
+    if !others.is_empty() {
+        let named = |of: &Twice| format!("\"{}\" (lines {} and {})", of.name, of.earlier, of.line);
+        let told: Vec<String> = others.iter().take(MOST_TOLD).map(named).collect();
+        let more = others.len() - told.len();
+        let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+        message += &format!("; so are {}{more}", told.join(", "));
+    }
+    Some(ListProblem::new(message, "once each", "Give every site a name of its own, or take one of the two out."))
 }
 
 fn columns(file: &CsvFile) -> Vec<(&'static str, usize)> {
@@ -287,6 +310,12 @@ mod tests {
             assert!(problems.iter().any(|of| of.message.starts_with(expected)), "{expected}: {problems:?}");
             assert!(problems.iter().all(|of| !of.allowed.is_empty() && !of.remedy.is_empty()), "{problems:?}");
         }
+        let names = ["A", "B", "C", "A", "c", "B", "A"].map(|name| row.replace("Old Anchor", name)).concat();
+        let problems = read(&names).unwrap_err();
+        let [one] = &problems[..] else { panic!("{problems:?}") };
+        let told = "line 5, column name: \"A\" is on line 2 already; so are \"c\" (lines 4 and 6), \"B\" (lines 3 and 7), \
+                    \"A\" (lines 2 and 8)";
+        assert_eq!(one.message, told);
         let heads = [
             ("name,zone,depth_m,latitude\n", "line 1: there is no column \"longitude\""),
             ("name,zone,depth_m,latitude,longitude,must_vist\n", "line 1: the column \"must_vist\" is no column"),

@@ -1,5 +1,5 @@
 use super::near::nearest;
-use crate::design::{Crew, LeastOf, Places, Question, Scope, Sites, Standby, TestKind};
+use crate::design::{Crew, LeastOf, Places, Question, Scheduled, Scope, Sites, Standby, TestKind};
 use crate::reef::NamedReef;
 use crate::survey::coral_belt::EdgeRule;
 use crate::survey::fish_sheet::ClassValue;
@@ -220,6 +220,15 @@ impl Vocabulary for Standby {
         ("crew", Standby::Crew),
         ("a_pair_stays_up", Standby::APairStaysUp),
         ("as_the_diving_officer_decides", Standby::AsTheDivingOfficerDecides),
+    ];
+}
+
+impl Vocabulary for Scheduled {
+    const NAME: &'static str = "Scheduled";
+    const WORDS: &'static [(&'static str, Self)] = &[
+        ("all_targets", Scheduled::AllTargets),
+        ("best_of_days", Scheduled::BestOfDays),
+        ("best_of_money", Scheduled::BestOfMoney),
     ];
 }
 

@@ -8,6 +8,7 @@
 //! before; what they give is put together in their order. Designs, and which were ruled out unseen, are the same on any number
 //! of threads.
 
+mod for_money;
 mod frontier;
 mod least;
 mod money;
@@ -68,6 +69,8 @@ pub struct Search<'a> {
     looked_at: AtomicU64,
     watch: Option<&'a Watch<'a>>,
     prices: Option<Prices<'a>>,
+    /// Team dives at each site that is finished whatever else is planned.
+    begun: Vec<usize>,
 }
 
 /// A design and what it takes and gives.
@@ -109,6 +112,7 @@ impl<'a> Search<'a> {
             looked_at: AtomicU64::new(0),
             watch: None,
             prices: None,
+            begun: Vec::new(),
         }
     }
 
@@ -137,6 +141,12 @@ impl<'a> Search<'a> {
         Self { prices, ..self }
     }
 
+    /// With sites that were begun and are finished too, each in so many team dives: days are for them as well.
+    #[must_use]
+    pub fn finishing(self, begun: Vec<usize>) -> Self {
+        Self { begun, ..self }
+    }
+
     pub(super) fn prices(&self) -> Option<&Prices<'a>> {
         self.prices.as_ref()
     }
@@ -152,6 +162,7 @@ impl<'a> Search<'a> {
             sets: self.sets.clone(),
             is_fixed: self.is_fixed,
             prices: self.prices.clone(),
+            begun: self.begun.clone(),
             looked_at: AtomicU64::new(0),
             watch: None,
         }
@@ -237,7 +248,7 @@ impl<'a> Search<'a> {
     }
 
     fn days(&self, packing: &mut DayPacking, set: &SiteSet, sites: &[u16]) -> Option<usize> {
-        packing.days_of_zones(sites, &set.dives).map(|days| days.div_ceil(self.boats))
+        packing.days_with(&self.begun, sites, &set.dives).map(|days| days.div_ceil(self.boats))
     }
 
     /// What of each zone is done where so much was done on dives: work at the other depth of a place is done with it.
@@ -343,6 +354,12 @@ fn full_sets(zones: &[ZoneDives], indicators: &[Indicator]) -> Vec<SiteSet> {
 }
 
 impl Found {
+    /// No design: what others are made from.
+    pub fn nothing() -> Self {
+        let (sites, units, margins) = (Vec::new(), Vec::new(), Vec::new());
+        Self { days: 0, team_dives: 0, sites, units, margins, merit: Merit([0; 4]) }
+    }
+
     fn takes(&self) -> (usize, usize, u16) {
         (self.days, self.team_dives, self.sites.iter().sum())
     }

@@ -95,6 +95,7 @@ impl Search<'_> {
         let least_units: Units = (0..found.units.len()).map(|task| self.least_units(hold, task)).collect();
         let dives: Option<Vec<usize>> = self.zones.iter().map(|zone| zone.table.dives(&least_units)).collect();
         let Some(dives) = dives else { return found };
+        let key = prices.key(&self.takes_of(prices, &found));
         let mut cheapest = Cheapest {
             search: self,
             prices,
@@ -102,13 +103,38 @@ impl Search<'_> {
             a_site: dives,
             units_a_site: prices.of_units(&least_units),
             packing: DayPacking::new(&self.day),
-            key: prices.key(&self.takes_of(prices, &found)),
-            best: found,
+            key,
+            units: found.units.clone(),
+            best: Some(found.clone()),
         };
-        let start = cheapest.best.sites.clone();
-        cheapest.look_at(&start);
+        cheapest.look_at(&found.sites);
         cheapest.extend(&mut Vec::with_capacity(self.zones.len()), 0);
-        self.filled(prices, cheapest.best)
+        self.filled(prices, cheapest.best.unwrap_or(found))
+    }
+
+    /// The cheapest of what meets the targets with so much money; `None`: nothing does. Prices come first.
+    pub(super) fn within_money(&self, prices: &Prices, hold: Hold, money: f64) -> Option<Found> {
+        let tasks = self.zones.first()?.table.caps.tasks();
+        let least_units: Units = (0..tasks).map(|task| self.least_units(hold, task)).collect();
+        let dives: Vec<usize> = self.zones.iter().map(|zone| zone.table.dives(&least_units)).collect::<Option<_>>()?;
+        let mut cheapest = Cheapest {
+            search: self,
+            prices,
+            hold,
+            a_site: dives,
+            units_a_site: prices.of_units(&least_units),
+            packing: DayPacking::new(&self.day),
+            key: Key([(1e4 * money).round(), f64::INFINITY, f64::INFINITY, f64::INFINITY]),
+            units: self.site_sets().first().map_or(least_units, |set| set.units.clone()),
+            best: None,
+        };
+        cheapest.extend(&mut Vec::with_capacity(self.zones.len()), 0);
+        cheapest.best
+    }
+
+    /// What a design costs by other prices than those of the search.
+    pub(super) fn money_by(&self, prices: &Prices, found: &Found) -> f64 {
+        prices.money(&self.takes_of(prices, found))
     }
 
     fn asked(&self, hold: Hold, task: usize) -> impl Iterator<Item = &Indicator> {
@@ -177,7 +203,9 @@ struct Cheapest<'a, 'b> {
     units_a_site: f64,
     packing: DayPacking,
     key: Key,
-    best: Found,
+    /// Where only one site set is looked at, that one.
+    units: Units,
+    best: Option<Found>,
 }
 
 impl Cheapest<'_, '_> {
@@ -242,14 +270,14 @@ impl Cheapest<'_, '_> {
         let margins = set.margins(search.indicators, &search.weights, sites);
         let found = search.found(&set, sites, (days, team_dives), margins);
         let key = self.prices.key(&search.takes_of(self.prices, &found));
-        if key < self.key || key == self.key && found.beats(&self.best) {
-            (self.key, self.best) = (key, found);
+        if key < self.key || key == self.key && self.best.as_ref().is_none_or(|best| found.beats(best)) {
+            (self.key, self.best) = (key, Some(found));
         }
     }
 
     /// The one site set that is looked at, where it meets the targets.
     fn as_it_is(&self, sites: &[u16]) -> Option<Units> {
-        let units = &self.best.units;
+        let units = &self.units;
         let asked = self.search.indicators.iter().filter(|indicator| self.hold.asks(indicator));
         let meets = |of: &Indicator| of.margin(&self.search.weights, sites, usize::from(units[of.task])) >= MET;
         asked.into_iter().all(meets).then(|| units.clone())

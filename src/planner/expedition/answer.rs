@@ -1,5 +1,6 @@
 //! What an expedition buys, as data.
 
+use super::begun::BegunSite;
 use super::blocked::{Blocked, blocked};
 use super::book::{BookDays, to_book};
 use super::calendar::{DaysFor, calendar};
@@ -10,7 +11,7 @@ use super::draw::Draw;
 use super::finalists::{Finalists, is_missed};
 use super::known::Known;
 use super::measure_first::{MeasureFirst, measure_first};
-use super::options::{Chosen, Options, frontier, least, near_ties};
+use super::options::{Chosen, Options, best_for_money, frontier, least, near_ties};
 use super::pairings::{Pairing, paired};
 use super::people::{Crossing, Turns, people};
 use super::places::with_other_places;
@@ -26,7 +27,7 @@ use super::visits::visits;
 use super::warn::warnings;
 use super::what_ifs::{MarginIf, WhatIf, margin_ifs, what_ifs};
 use crate::budget::{Found, Hold, OwnSets, Search, Today, ZoneDives};
-use crate::design::{Expedition, Places};
+use crate::design::{Expedition, Places, Scheduled};
 use crate::engine::{Plan, Until, Watch};
 use rayon::prelude::*;
 use serde::Serialize;
@@ -43,6 +44,11 @@ pub struct BudgetAnswer {
     pub musts: Option<BudgetPlan>,
     /// The best use of the days that can be booked; its margins are confirmed by simulation.
     pub best: Option<BudgetPlan>,
+    /// The best use of the money there is, in no more than the days that can be booked; `None`: not asked.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub for_money: Option<ForMoney>,
+    /// The plan that shall be scheduled.
+    pub asked_to_schedule: Scheduled,
     /// The best use of 1, 2 ... days.
     pub frontier: Vec<DayChance>,
     pub near_ties: Vec<NearTie>,
@@ -92,18 +98,49 @@ pub struct BudgetAnswer {
     /// Dives, team dives on board and days off of everybody.
     pub turns: Vec<Turns>,
     pub not_spoken_of: Vec<String>,
+    /// Of the rest of an expedition: begun sites that are finished before new ones are begun.
+    pub begun: Vec<BegunSite>,
 }
 
 impl BudgetAnswer {
-    /// The plan for all targets where its days can be booked, else the best use of those: what is scheduled.
+    /// What is scheduled: the plan that was asked for, if there is one.
     pub fn scheduled(&self) -> Option<&BudgetPlan> {
-        self.all.as_ref().filter(|_| self.schedules_all()).or(self.best.as_ref())
+        match self.scheduled_as() {
+            Scheduled::AllTargets => self.all.as_ref(),
+            Scheduled::BestOfDays => self.best.as_ref(),
+            Scheduled::BestOfMoney => self.of_money(),
+        }
     }
 
-    /// Whether what is scheduled is the plan for all targets. (Plans alike are not equal where one holds no number.)
-    pub fn schedules_all(&self) -> bool {
-        self.all.as_ref().is_some_and(|all| all.days <= self.bookable_days)
+    /// Which of the plans that is. (Plans alike are not equal where one holds no number.)
+    pub fn scheduled_as(&self) -> Scheduled {
+        let all_fit = self.all.as_ref().is_some_and(|all| all.days <= self.bookable_days);
+        match self.asked_to_schedule {
+            Scheduled::BestOfMoney if self.of_money().is_some() => Scheduled::BestOfMoney,
+            Scheduled::BestOfDays if self.best.is_some() => Scheduled::BestOfDays,
+            _ if all_fit => Scheduled::AllTargets,
+            _ => Scheduled::BestOfDays,
+        }
     }
+
+    /// Whether what is scheduled is the plan for all targets.
+    pub fn schedules_all(&self) -> bool {
+        self.scheduled_as() == Scheduled::AllTargets
+    }
+
+    fn of_money(&self) -> Option<&BudgetPlan> {
+        self.for_money.as_ref()?.plan.as_ref()
+    }
+}
+
+/// What so much money buys.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ForMoney {
+    pub money: f64,
+    /// `None`: it does not pay for the fewest sites.
+    pub plan: Option<BudgetPlan>,
+    /// What those cost with one unit of each method; `None`: they do not fit into the days.
+    pub fewest_sites: Option<f64>,
 }
 
 /// What was searched.
@@ -196,6 +233,7 @@ pub fn plan_expedition(
     let mut days = frontier(&searches, bookable.max(1) + 1);
     let one_more = days.pop().flatten();
     let best = days.get(bookable.wrapping_sub(1)).cloned().flatten();
+    let of_money = expedition.money.and_then(|money| best_for_money(&searches, money, bookable));
     let ties = all.as_ref().map_or(Vec::new(), |all| near_ties(&searches, all, NEAR_TIES));
     (confirming.step)("simulating");
     let mut finalists = Finalists::new(&options, confirming);
@@ -210,6 +248,11 @@ pub fn plan_expedition(
     let (all, told_all) = confirmed(&mut finalists, &all, &ties, Hold::All).unzip();
     let (musts, told_musts) = confirmed(&mut finalists, &musts, &[], Hold::Musts).unzip();
     let told_best = best.as_ref().map(|best| finalists.simulated(best, Hold::All));
+    let for_money = expedition.money.map(|money| ForMoney {
+        money,
+        plan: of_money.as_ref().map(|chosen| finalists.simulated(chosen, Hold::All)),
+        fewest_sites: searches.iter().filter_map(|search| search.least_money(bookable)).reduce(f64::min),
+    });
     let mut near: Vec<NearTie> = ties
         .iter()
         .filter(|tie| Some(*tie) != all.as_ref())
@@ -220,7 +263,7 @@ pub fn plan_expedition(
         .collect();
     near.sort_by_key(|tie| !tie.holds);
     (confirming.step)("asking what if");
-    let planned = all.as_ref().filter(|all| all.found.days <= bookable).or(best.as_ref());
+    let planned = to_schedule(expedition.schedule, (&all, &best, &of_money), bookable);
     let of = planned.map_or(first, |planned| &options.all[planned.option]);
     let other_places = other.as_ref().map(|other| if std::ptr::eq(of.plan, plan) { other } else { plan });
     let own = all.as_ref().and_then(|all| searches[all.option].own_sets(&all.found));
@@ -258,6 +301,8 @@ pub fn plan_expedition(
         all: told_all,
         musts: told_musts,
         best: told_best,
+        for_money,
+        asked_to_schedule: expedition.schedule,
         warnings: Vec::new(),
         warnings_of_diving: 0,
         interrupted: finalists.interrupted || confirming.watch.interrupted.load(Ordering::Relaxed),
@@ -279,6 +324,7 @@ pub fn plan_expedition(
         crossing: Vec::new(),
         turns: Vec::new(),
         not_spoken_of: Vec::new(),
+        begun: Vec::new(),
     };
     if let Some(planned) = planned {
         on_days(&mut answer, of, &planned.found, confirming.seed);
@@ -288,6 +334,21 @@ pub fn plan_expedition(
     (answer.warnings, answer.warnings_of_diving) = warnings(of, &answer);
     answer.warnings.extend(of_sites);
     Ok(answer)
+}
+
+/// The design that is scheduled: the one that was asked for, if there is one.
+pub(super) fn to_schedule<'a>(
+    asked: Scheduled,
+    (all, best, of_money): (&'a Option<Chosen>, &'a Option<Chosen>, &'a Option<Chosen>),
+    bookable: usize,
+) -> Option<&'a Chosen> {
+    let usual = || all.as_ref().filter(|all| all.found.days <= bookable).or(best.as_ref());
+    match asked {
+        Scheduled::AllTargets => None,
+        Scheduled::BestOfDays => best.as_ref(),
+        Scheduled::BestOfMoney => of_money.as_ref(),
+    }
+    .or_else(usual)
 }
 
 impl NearTie {

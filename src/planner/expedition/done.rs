@@ -97,6 +97,8 @@ pub fn reading_columns(plan: &Plan, tasks: &Tasks) -> Vec<ReadingColumn> {
 /// A unit that was done, to its end.
 #[derive(Clone, Debug, PartialEq)]
 pub struct DoneUnit {
+    /// File and line: "field.csv, line 12".
+    pub written_in: String,
     /// 1 or 2.
     pub visit: usize,
     /// As it was written.

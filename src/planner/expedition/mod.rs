@@ -1,6 +1,7 @@
 //! The best use of an expedition: from a study and what the expedition has to site sets, dives, days and chances.
 
 mod answer;
+mod begun;
 mod blocked;
 mod book;
 mod calendar;
@@ -43,7 +44,8 @@ mod visits;
 mod warn;
 mod what_ifs;
 
-pub use answer::{BudgetAnswer, Confirming, DayChance, NearTie, OwnSiteSets, Searched, plan_expedition};
+pub use answer::{BudgetAnswer, Confirming, DayChance, ForMoney, NearTie, OwnSiteSets, Searched, plan_expedition};
+pub use begun::{BegunSite, LackingUnits};
 pub use blocked::Blocked;
 pub use book::BookDays;
 pub use calendar::DaysFor;
@@ -59,15 +61,16 @@ pub use next_costs::NextCost;
 pub use pairings::{Pairing, PairingMatters};
 pub use people::{Crossing, ReaderUnits, Turns};
 pub use places::words as places_words;
-pub use plan::{BudgetPlan, Margin, SiteTasks, ZoneSites};
+pub use plan::{BudgetPlan, Margin, SiteTasks, SpreadInZone, ZoneSites};
 pub use prepared::NothingFits;
 pub use replan::{Replanned, Replanning, RestAsPlanned, ZoneDone, field_columns, replan};
 pub use replan_words::Amendment;
-pub use schedule::ScheduleRow;
+pub use schedule::{BUDDY, ScheduleRow, WAIT};
 pub use season::{Choice, InHand, Odds, Season};
 pub use seen::{Level, Seen, SeenMinutes, SeenVariance};
 pub use sites::{SiteRole, SiteRow};
 pub use stairs::{Stair, StairMargin, StairStep};
 pub use starts::Start;
 pub use tasks::{LAYING, Visit};
+pub use warn::never_fits;
 pub use what_ifs::{MarginIf, WhatIf, WhatIfKind};

@@ -121,8 +121,10 @@ impl Prepared<'_> {
         let rates = self.expedition.rates.as_ref()?;
         let days = self.expedition.days.without_diving() + diving;
         let sites: usize = zones.iter().map(|zone| zone.sites).sum();
-        let dives: usize = zones.iter().map(|zone| 2 * zone.sites * zone.pair_dives).sum();
-        let of_task = |task: usize| f64::from(units[task]) * sites as f64;
+        let at_new_sites: usize = zones.iter().map(|zone| 2 * zone.sites * zone.pair_dives).sum();
+        let dives = at_new_sites + 2 * self.pair_dives_to_finish();
+        let lacking = |task: usize| self.finishing.iter().map(|begun| f64::from(begun.lacks[task])).sum::<f64>();
+        let of_task = |task: usize| f64::from(units[task]) * sites as f64 + lacking(task);
         let hours: f64 = (0..units.len()).map(|task| of_task(task) * self.hours_ashore(task)).sum();
         let item =
             |of: CostOf, number: f64, rate: f64| CostItem { of, method: None, number, rate, money: number * rate };

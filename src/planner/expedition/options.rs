@@ -85,6 +85,15 @@ pub fn frontier(searches: &[Search], most: usize) -> Vec<Option<Chosen>> {
     best
 }
 
+/// The best use of so much money in so many days, over all options.
+pub fn best_for_money(searches: &[Search], money: f64, most_days: usize) -> Option<Chosen> {
+    let found = searches
+        .iter()
+        .enumerate()
+        .filter_map(|(option, search)| Some(Chosen { option, found: search.best_for_money(money, most_days)? }));
+    found.reduce(|one, other| if other.found.beats(&one.found) { other } else { one })
+}
+
 /// What is hardly dearer than the least, over all options.
 pub fn near_ties(searches: &[Search], least: &Chosen, most: usize) -> Vec<Chosen> {
     let of = |(option, search): (usize, &Search)| {

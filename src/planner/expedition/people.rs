@@ -128,13 +128,17 @@ impl<'a> Casting<'a> {
             let of_boat = teams.iter().rev().find(|team| team.boat == when.1 && team.from_day <= when.0);
             let is_aboard = |place: &usize| of_boat.is_none_or(|team| team.pairs.contains(&all_pairs[*place]));
             let team: Vec<usize> = (0..all_pairs.len()).filter(is_aboard).collect();
-            for (visit, Visit { at, .. }) in day.iter().enumerate() {
+            for (visit, Visit { at, begun, .. }) in day.iter().enumerate() {
                 for number in at.first_dive..at.first_dive + at.dives {
                     // The deep part of a place first.
                     let shallow = prepared.dives_of(at.zone).map(|of| of.shallow);
+                    let at_zone = |zone: usize| match begun {
+                        Some(begun) => &prepared.finishing[*begun].work,
+                        None => &zones[zone],
+                    };
                     let packed = std::iter::once(at.zone)
-                        .chain(shallow)
-                        .flat_map(|zone| zones[zone].work_of(when.0, when.1).iter().map(move |dive| (zone, dive)));
+                        .chain(shallow.filter(|_| begun.is_none()))
+                        .flat_map(|zone| at_zone(zone).work_of(when.0, when.1).iter().map(move |dive| (zone, dive)));
                     let work: Vec<(usize, &PairDive)> = packed.filter(|(_, of)| of.team_dive == number).collect();
                     for (zone, dive) in &work {
                         for (task, units) in dive.work.units().into_iter().enumerate() {

@@ -10,6 +10,7 @@ use super::prepared::{MOST_DIVES_AT_A_SITE, Prepared, Team};
 use crate::budget::{Found, Hold, MET, PairDive, PlaceDive, fewest_by_minutes};
 use crate::design::{Asks, Places};
 use crate::measures::counted;
+use crate::planner::colonies::{ColoniesOnBelt, colonies_on_belt};
 use crate::planner::rows::{means, written_over_there};
 use crate::theory::t_power;
 use serde::Serialize;
@@ -105,6 +106,9 @@ pub struct SiteTasks {
     pub fits: usize,
     /// What was chosen for the method, "10 m, every 0.1 m"; empty where it has no dimensions.
     pub dimensions: String,
+    /// Of a coral belt: how many colonies a diver meets on one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub colonies: Option<ColoniesOnBelt>,
 }
 
 /// How a target is met.
@@ -142,6 +146,16 @@ pub struct Margin {
     /// Of fish: what is written at the first visit over what is there, by formula; changes and half-widths are of what is there.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub written_over_there: Option<f64>,
+    /// Zone by zone how it varies in one visit, as it is read.
+    pub spreads: Vec<SpreadInZone>,
+}
+
+/// Standard deviations in one visit, in the unit of the indicator (of components on their scale): of whole sites, and of the
+/// units of a site.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SpreadInZone {
+    pub between_sites: f64,
+    pub between_units: f64,
 }
 
 impl Prepared<'_> {
@@ -150,8 +164,9 @@ impl Prepared<'_> {
         let zones: Vec<ZoneSites> = (0..self.tables.len()).map(|zone| self.zone_sites(zone, found)).collect();
         BudgetPlan {
             days: found.days,
-            team_dives: found.team_dives,
-            pair_dives: zones.iter().map(|zone| zone.sites * zone.pair_dives).sum(),
+            team_dives: found.team_dives + self.dives_to_finish().iter().sum::<usize>(),
+            pair_dives: zones.iter().map(|zone| zone.sites * zone.pair_dives).sum::<usize>()
+                + self.pair_dives_to_finish(),
             site_set: self.site_set(found, hold),
             margins: self.margins(found),
             places: self.places(),
@@ -207,7 +222,7 @@ impl Prepared<'_> {
         }
     }
 
-    fn zone_sites(&self, zone: usize, found: &Found) -> ZoneSites {
+    pub(super) fn zone_sites(&self, zone: usize, found: &Found) -> ZoneSites {
         if let Some(of) = self.dives_of(zone) {
             return self.at_two_depths(of, zone, found);
         }
@@ -249,6 +264,7 @@ impl Prepared<'_> {
         (0..found.units.len())
             .map(|task| {
                 let units = found.units[task];
+                let method = self.tasks.methods[task];
                 let with = |number: u8| {
                     let mut units = found.units.clone();
                     units[task] = number;
@@ -264,10 +280,24 @@ impl Prepared<'_> {
                             .last()
                             .unwrap_or(units),
                     ),
-                    dimensions: self.dimensions[self.tasks.methods[task]].label(),
+                    dimensions: self.dimensions[method].label(),
+                    colonies: colonies_on_belt(
+                        self.plan,
+                        &self.plan.study.methods[method].kind,
+                        self.dimensions[method],
+                    ),
                 }
             })
             .collect()
+    }
+
+    fn spreads(&self, reading: usize) -> Vec<SpreadInZone> {
+        let of_zone = |zone: usize| {
+            let moments = self.plan.moments(zone, reading);
+            let sites = moments.site_truth[0];
+            SpreadInZone { between_sites: sites.sqrt(), between_units: (moments.variance[0] - sites).max(0.0).sqrt() }
+        };
+        (0..self.plan.study.zones.len()).map(of_zone).collect()
     }
 
     fn margins(&self, found: &Found) -> Vec<Margin> {
@@ -318,6 +348,7 @@ impl Prepared<'_> {
                         .indicator
                         .is_of_fish()
                         .then(|| written_over_there(self.plan, &main_design(self.plan, reading))),
+                    spreads: self.spreads(reading),
                 }
             })
             .collect()

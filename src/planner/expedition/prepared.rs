@@ -1,3 +1,4 @@
+use super::begun::Begun;
 use super::indicators::indicators;
 use super::known::Known;
 use super::place_dives::OnOneDive;
@@ -30,6 +31,8 @@ pub struct Prepared<'a> {
     pub together: Vec<OnOneDive>,
     pub indicators: Vec<Indicator>,
     pub day: Day,
+    /// Begun sites that are finished whatever else is planned.
+    pub finishing: Vec<Begun>,
 }
 
 /// Who of the team of a boat can dive at the sites of each zone, from some day for diving on; both from 1.
@@ -114,6 +117,7 @@ impl<'a> Prepared<'a> {
             tables: Vec::new(),
             together: Vec::new(),
             day,
+            finishing: Vec::new(),
         };
         prepared.together = prepared.places_with_two_depths().into_iter().filter_map(|(_, of)| of.ok()).collect();
         let most_dives = MOST_DIVES_AT_A_SITE.min(2 * prepared.day.most_dives());
@@ -187,7 +191,19 @@ impl<'a> Prepared<'a> {
     }
 
     pub fn search<'b>(&'b self, zones: &'b [ZoneDives<'b>]) -> Search<'b> {
-        Search::new(zones, &self.indicators, self.day.clone(), self.expedition.boats.number).priced(self.prices())
+        Search::new(zones, &self.indicators, self.day.clone(), self.expedition.boats.number)
+            .priced(self.prices())
+            .finishing(self.dives_to_finish())
+    }
+
+    /// Team dives at each begun site that is finished.
+    pub fn dives_to_finish(&self) -> Vec<usize> {
+        self.finishing.iter().map(|begun| begun.told.team_dives).collect()
+    }
+
+    /// Pair-dives at all of them.
+    pub fn pair_dives_to_finish(&self) -> usize {
+        self.finishing.iter().map(|begun| begun.work.pair_dives).sum()
     }
 
     pub fn weights(&self) -> Vec<f64> {
@@ -196,7 +212,8 @@ impl<'a> Prepared<'a> {
 
     /// Days of all boats for so many sites that take so many team dives each; `packing`: of this expedition's day.
     pub fn days(&self, packing: &mut DayPacking, sites: &[u16], dives: &[usize]) -> Option<usize> {
-        packing.days_of_zones(sites, dives).map(|days| days.div_ceil(self.expedition.boats.number.max(1)))
+        let days = packing.days_with(&self.dives_to_finish(), sites, dives);
+        days.map(|days| days.div_ceil(self.expedition.boats.number.max(1)))
     }
 
     /// Sites of a zone that are done and tell every indicator.

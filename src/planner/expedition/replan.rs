@@ -1,21 +1,22 @@
 //! The rest of an expedition planned anew, from what its first days tell of minutes and variation.
 
-use super::answer::{BudgetAnswer, Confirming, DayChance, NEAR_TIES};
+use super::answer::{BudgetAnswer, Confirming, DayChance, NEAR_TIES, to_schedule};
+use super::begun::Begun;
 use super::book::to_book;
 use super::confirm::confirm;
 use super::done::{FieldData, ReadingColumn, SiteUnits, reading_columns};
 use super::draw::Draw;
 use super::finalists::Finalists;
 use super::known::Known;
-use super::options::{Chosen, Options, frontier, least, near_ties};
+use super::options::{Chosen, Options, best_for_money, frontier, least, near_ties};
 use super::pairings::paired;
 use super::people::people;
 use super::places::with_other_places;
 use super::plan::BudgetPlan;
 use super::prepared::{NothingFits, Prepared};
 use super::replan_doubts::doubts;
-use super::replan_words::{Amendment, amendments, changes, notes};
-use super::schedule::{ScheduleRow, schedule};
+use super::replan_words::{Amendment, amendments, changes, left_as_they_are, left_out, notes};
+use super::schedule::schedule;
 use super::seen::{Level, Seen, components_of, seen_minutes, seen_variances};
 use super::starts::{Start, starts};
 use super::tasks::Tasks;
@@ -23,7 +24,7 @@ use super::variants::variants;
 use super::visits::visits;
 use super::warn::{misfits, warnings, what_does_not_fit};
 use crate::budget::{DayPacking, DoneSites, Found, Hold, Indicator, PlacesTell, Search, Today, Units, ZoneDives};
-use crate::design::{Asks, Expedition, Target};
+use crate::design::{Asks, Expedition, Scheduled, Target};
 use crate::engine::Plan;
 use crate::survey::MethodKind;
 use serde::Serialize;
@@ -52,6 +53,8 @@ pub struct Replanned {
     pub units_interrupted: usize,
     /// Work that no longer fits into a dive with the minutes seen, as sure as it shall be done in time.
     pub no_longer_fits: Vec<String>,
+    /// What leaving out one method would do instead, for each that lets the others fit as surely as asked.
+    pub without_one_method: Vec<String>,
     /// How sure dives of the rest are done in time where that had to be lowered for it; `None`: as the scenario asks.
     pub finish_chance: Option<f64>,
     #[serde(flatten)]
@@ -132,8 +135,19 @@ impl<'a> Open<'a> {
                 let ties = near_ties(&searches, &all, NEAR_TIES);
                 Finalists::new(&options, confirming).confirmed(&searches, all, &ties, Hold::All).chosen
             };
-            let all = least(&searches, Hold::All).map(confirmed).filter(|least| least.found.days <= bookable);
-            all.or_else(|| if bookable > 0 { frontier(&searches, bookable).pop().flatten() } else { None })
+            let schedule = self.expedition.schedule;
+            let best = || if bookable > 0 { frontier(&searches, bookable).pop().flatten() } else { None };
+            let of_money = match (schedule, self.expedition.money) {
+                (Scheduled::BestOfMoney, Some(money)) => best_for_money(&searches, money, bookable),
+                _ => None,
+            };
+            let all = if of_money.is_some() || schedule == Scheduled::BestOfDays {
+                None
+            } else {
+                least(&searches, Hold::All).map(confirmed).filter(|least| least.found.days <= bookable)
+            };
+            let best = if of_money.is_some() || all.is_some() { None } else { best() };
+            to_schedule(schedule, (&all, &best, &of_money), bookable).cloned()
         };
         let prepared = options.all.swap_remove(chosen.as_ref().map_or(0, |chosen| chosen.option));
         Ok((prepared, chosen.map(|chosen| chosen.found)))
@@ -163,49 +177,66 @@ pub fn replan(
     let done = Done::of(data, visit, (old.tables.len(), old.tasks.tasks.len()), shared);
     let own_set = done.own_set(planned.as_ref(), old.tasks.methods.len());
     let learned = with_components(plan, &seen);
-    let gone = old.bookable_days().saturating_sub(days_left);
-    let to_come = done.rest_of(expedition, planned.as_ref(), (gone, days_left));
+    let gone = (old.bookable_days().saturating_sub(days_left), days_left);
+    let to_come = done.rest_of(expedition, planned.as_ref(), gone);
     let known_now = Known::default();
-    let learn = |tasks: &mut Tasks, indicators: &mut [Indicator]| {
-        for (task, of) in tasks.tasks.iter_mut().zip(0..) {
-            let seen = seen.minutes.iter().find(|seen| seen.diver.is_none() && seen.task == old.tasks.tasks[of].name);
-            task.unit.mean = seen.map_or(task.unit.mean, |seen| seen.new);
-        }
-        let told_by = tasks.told_by.iter().map(|&(_, reading)| reading);
-        for ((indicator, target), reading) in indicators.iter_mut().zip(&expedition.targets).zip(told_by) {
-            if components_of(plan, reading).is_none() {
-                seen.scale(indicator, sites_differ(plan, target));
-            }
-            indicator.done = done.tell(indicator);
-            indicator.places.iter_mut().for_each(|places| places.done = done.tell_places(places, indicator.task));
-        }
-    };
     let less_sure = less_sure(&to_come);
-    let prepare = |to_come| Prepared::with(&learned, to_come, (old.dimensions.clone(), &known_now), learn);
-    let mut prepared = prepare(&to_come)?;
-    let no_longer_fits = what_does_not_fit(&prepared);
+    let prepare = |to_come, done: &Done| {
+        let learn =
+            |tasks: &mut Tasks, indicators: &mut [Indicator]| learn((tasks, indicators), plan, to_come, (&seen, done));
+        Prepared::with(&learned, to_come, (old.dimensions.clone(), &known_now), learn)
+    };
+    let mut as_they_are = prepare(&to_come, &done)?;
+    let no_longer_fits = what_does_not_fit(&as_they_are);
     if !no_longer_fits.is_empty() {
         for others in &less_sure {
-            let less_sure = prepare(others)?;
+            let less_sure = prepare(others, &done)?;
             if misfits(&less_sure).is_empty() {
-                prepared = less_sure;
+                as_they_are = less_sure;
                 break;
             }
         }
     }
-    let planned_chance = prepared.expedition.finish_chance;
+    let planned_chance = as_they_are.expedition.finish_chance;
     let finish_chance = (planned_chance < to_come.finish_chance).then_some(planned_chance);
-    let zones = prepared.zones();
-    let search = prepared.search(&zones);
-    let search = match own_set {
-        Some(units) => search.with_only(&units),
-        None => search,
+    // Begun sites are finished first, unless the rest is worse for it: those that tell nothing of something, and then all.
+    let begun =
+        planned.as_ref().map_or(Vec::new(), |planned| as_they_are.worth_finishing(&done, (data, visit), planned));
+    let lacking: Vec<Begun> = begun.iter().filter(|begun| done.tells_nothing_of_some(begun)).cloned().collect();
+    let mut ways = vec![lacking, begun.clone()];
+    ways.dedup_by_key(|way| way.len());
+    ways.retain(|way| !way.is_empty());
+    let finished: Vec<Done> = ways.iter().map(|way| done.with(way)).collect();
+    let rest_of = |done: &Done| {
+        let rest = done.rest_of(expedition, planned.as_ref(), gone);
+        Expedition { finish_chance: planned_chance, ..rest }
     };
-    let (all, musts) = (search.least(Hold::All), search.least(Hold::Musts));
-    let frontier = if days_left > 0 { search.frontier(days_left) } else { Vec::new() };
+    let to_finish: Vec<Expedition> = finished.iter().map(rest_of).collect();
+    let found = Rest::of(&as_they_are, own_set.as_ref(), days_left);
+    let (mut prepared, mut done, mut found) = (as_they_are, done, found);
+    for ((way, to_finish), finished) in ways.into_iter().zip(&to_finish).zip(finished) {
+        let finishing = Prepared { finishing: way, ..prepare(to_finish, &finished)? };
+        let with = Rest::of(&finishing, own_set.as_ref(), days_left);
+        // What tells something as it is is finished only where that takes no more dives either.
+        let counts_dives = finishing.finishing.iter().any(|begun| !done.tells_nothing_of_some(begun));
+        if with.is_no_worse(&found, (days_left, counts_dives)) {
+            (prepared, done, found) = (finishing, finished, with);
+        }
+    }
+    let is_finished = |of: &Begun| prepared.finishing.iter().any(|begun| begun.told == of.told);
+    let left_begun: Vec<Begun> = begun.into_iter().filter(|begun| !is_finished(begun)).collect();
+    let Rest { all, musts, frontier, .. } = found;
     let best = frontier.last().cloned().flatten();
+    let without = if no_longer_fits.is_empty() {
+        Vec::new()
+    } else {
+        let known = (&learned, &known_now);
+        without_one_method((&old, &done), (&to_come, own_set.as_ref()), known, (&seen, days_left))
+    };
+    let zones = prepared.zones();
     let told = |found: &Option<Found>, hold| found.as_ref().map(|found| of_the_whole(prepared.told(found, hold)));
     let chance = |days: usize| prepared.lost_days().map(|lost| lost.at_least_after(replanning.today, days, days_left));
+    let goes_for_days = prepared.expedition.schedule == Scheduled::BestOfDays && best.is_some();
     let mut rest = BudgetAnswer {
         bookable_days: days_left,
         all: told(&all, Hold::All),
@@ -217,25 +248,37 @@ pub fn replan(
             .map(|(found, days)| DayChance { days, plan: told(found, Hold::All), chance: chance(days) })
             .collect(),
         reading_columns: columns,
+        // What is left of the money is not known.
+        asked_to_schedule: if goes_for_days { Scheduled::BestOfDays } else { Scheduled::AllTargets },
         ..BudgetAnswer::default()
     };
     rest.book = to_book(&prepared, replanning.today, [("all targets", &rest.all), ("the musts", &rest.musts)]);
     // What is under way is one visit.
     rest.book.iter_mut().for_each(|book| book.to_book_for_both = None);
-    let takes_all = all.as_ref().is_some_and(|all| all.days <= days_left);
+    let takes_all = !goes_for_days && all.as_ref().is_some_and(|all| all.days <= days_left);
     let next = if takes_all { &all } else { &best };
     if let Some(found) = next {
         let told = if takes_all { &mut rest.all } else { &mut rest.best };
         if let Some(told) = told {
             let draw = prepared.expedition.sites.as_ref().map(|list| Draw::new(list, zones.len(), confirming.seed));
             let left = done.left(found, draw.as_ref());
-            let days = visits(&prepared, found, &told.zones, None);
+            let mut days = visits(&prepared, found, &told.zones, None);
+            // New sites by their numbers in the draw.
+            for visit in days.boat_days.iter_mut().flatten().filter(|visit| visit.begun.is_none()) {
+                visit.number = left[visit.at.zone][visit.number] - 1;
+            }
             let people = people(&prepared, &days, &told.zones);
-            let rows = schedule((&prepared, found), &days, &people, None);
-            rest.schedule = of_sites_left(rows, (&left, draw.as_ref()), &learned, data.last_day(visit));
+            rest.schedule = schedule((&prepared, found), &days, &people, draw.as_ref());
+            rest.schedule.iter_mut().for_each(|row| row.day += data.last_day(visit));
             rest.starts = starts_of_sites_left(&prepared, found, (&left, draw.as_ref()), confirming.seed);
+            if let Some(planned) = &planned {
+                rest.starts.extend(starts_at_begun_sites(&prepared, planned, draw.as_ref(), confirming.seed));
+            }
             rest.interrupted = simulate(&prepared, (found, told), (&done, &seen), confirming);
         }
+    }
+    if next.is_some() {
+        rest.begun = prepared.finishing.iter().map(|begun| begun.told.clone()).collect();
     }
     (rest.warnings, rest.warnings_of_diving) = warnings(&prepared, &rest);
     let as_planned = planned.as_ref().map(|planned| rest_as_planned(&prepared, planned, &done));
@@ -250,6 +293,7 @@ pub fn replan(
         units_not_done: data.not_done,
         units_interrupted: data.interrupted,
         no_longer_fits,
+        without_one_method: without,
         finish_chance,
         planned: planned.as_ref().map(|found| old.told(found, Hold::All)),
         as_planned,
@@ -259,12 +303,125 @@ pub fn replan(
             let days_left = replanning.days_left;
             let mut all = doubts(&old, (data, visit), &rest.reading_columns, (&seen, days_left));
             all.extend(notes(told, next.as_ref(), (data, visit), (&seen, days_left.is_some())));
+            all.extend(left_as_they_are(&left_begun));
             all
         },
         rest,
         changes,
         seen,
     })
+}
+
+/// Puts what was seen of minutes and variances, and the sites that are done, into what is searched.
+fn learn(
+    (tasks, indicators): (&mut Tasks, &mut [Indicator]),
+    plan: &Plan,
+    expedition: &Expedition,
+    (seen, done): (&Seen, &Done),
+) {
+    for task in &mut tasks.tasks {
+        let seen = seen.minutes.iter().find(|seen| seen.diver.is_none() && seen.task == task.name);
+        task.unit.mean = seen.map_or(task.unit.mean, |seen| seen.new);
+    }
+    let told_by = tasks.told_by.iter().map(|&(_, reading)| reading);
+    for ((indicator, target), reading) in indicators.iter_mut().zip(&expedition.targets).zip(told_by) {
+        if components_of(plan, reading).is_none() {
+            seen.scale(indicator, sites_differ(plan, target));
+        }
+        indicator.done = done.tell(indicator);
+        indicator.places.iter_mut().for_each(|places| places.done = done.tell_places(places, indicator.task));
+    }
+}
+
+/// What the search found for the rest.
+struct Rest {
+    all: Option<Found>,
+    musts: Option<Found>,
+    /// The best use of 1, 2 ... of the days left.
+    frontier: Vec<Option<Found>>,
+    /// Team dives at begun sites.
+    dives_to_finish: usize,
+}
+
+impl Rest {
+    fn of(prepared: &Prepared, own_set: Option<&Units>, days_left: usize) -> Self {
+        let zones = prepared.zones();
+        let search = prepared.search(&zones);
+        let search = match own_set {
+            Some(units) => search.with_only(units),
+            None => search,
+        };
+        Self {
+            all: search.least(Hold::All),
+            musts: search.least(Hold::Musts),
+            frontier: if days_left > 0 { search.frontier(days_left) } else { Vec::new() },
+            dives_to_finish: prepared.dives_to_finish().iter().sum(),
+        }
+    }
+
+    fn best(&self) -> Option<&Found> {
+        self.frontier.last()?.as_ref()
+    }
+
+    /// Days and team dives for all targets, where so many days are left.
+    fn takes(&self, days_left: usize) -> Option<(usize, usize)> {
+        let all = self.all.as_ref().filter(|all| all.days <= days_left)?;
+        Some((all.days, all.team_dives + self.dives_to_finish))
+    }
+
+    /// Whether it meets all targets in as few of the days left (and dives, where they count), or makes no less of the days.
+    fn is_no_worse(&self, other: &Self, (days_left, counts_dives): (usize, bool)) -> bool {
+        match (self.takes(days_left), other.takes(days_left)) {
+            (Some(own), Some(other)) if counts_dives => own <= other,
+            (Some(own), Some(other)) => own.0 <= other.0,
+            (None, Some(_)) => false,
+            (Some(_), None) => true,
+            (None, None) => self.best().map(|best| best.merit) >= other.best().map(|best| best.merit),
+        }
+    }
+}
+
+/// For each method without which the others fit as surely as asked: what then can be had.
+fn without_one_method(
+    (old, done): (&Prepared, &Done),
+    (to_come, own_set): (&Expedition, Option<&Units>),
+    (learned, known): (&Plan, &Known),
+    (seen, days_left): (&Seen, usize),
+) -> Vec<String> {
+    let of_task = |task: usize| -> Option<(bool, String)> {
+        let method = old.tasks.methods[task];
+        // Others lie on its lines.
+        if to_come.methods.iter().any(|of| of.on_line_of == Some(method)) {
+            return None;
+        }
+        let told = |of: &&(&Target, &(usize, usize))| of.1.0 == task;
+        let each = || to_come.targets.iter().zip(&old.tasks.told_by);
+        let lost: Vec<&Target> = each().filter(|of| told(&of)).map(|(target, _)| target).collect();
+        let targets: Vec<Target> = each().filter(|of| !told(&of)).map(|(target, _)| target.clone()).collect();
+        if targets.is_empty() {
+            return None;
+        }
+        let others = Expedition { targets, ..to_come.clone() };
+        let without = done.without(task);
+        let learn = |tasks: &mut Tasks, indicators: &mut [Indicator]| {
+            learn((tasks, indicators), old.plan, &others, (seen, &without));
+        };
+        let prepared = Prepared::with(learned, &others, (old.dimensions.clone(), known), learn).ok()?;
+        if !misfits(&prepared).is_empty() {
+            return None;
+        }
+        let set = own_set.map(|units| without_place(units, task));
+        let found = Rest::of(&prepared, set.as_ref(), days_left);
+        let is_must = lost.iter().any(|target| target.must);
+        Some((is_must, left_out(&old.tasks.tasks[task].name, &lost, (&found.all, found.best()), days_left)))
+    };
+    let mut all: Vec<(bool, String)> = (0..old.tasks.methods.len()).filter_map(of_task).collect();
+    all.sort_by_key(|(is_must, _)| *is_must);
+    all.into_iter().map(|(_, words)| words).collect()
+}
+
+fn without_place<T: Clone>(all: &[T], place: usize) -> Vec<T> {
+    all.iter().enumerate().filter(|(at, _)| *at != place).map(|(_, of)| of.clone()).collect()
 }
 
 /// Chances to be done in time that are tried, one after the other, where work no longer fits: from one in two on a dive would
@@ -279,6 +436,7 @@ fn less_sure(to_come: &Expedition) -> Vec<Expedition> {
 
 /// Sites that are done, with their units of each task: in the visit under way, and where the sheets hold the first visit too,
 /// at the sites of both.
+#[derive(Clone)]
 pub(super) struct Done {
     visit: usize,
     /// Where anything was done in the visit under way.
@@ -314,6 +472,55 @@ impl Done {
             None => now,
         };
         Self { visit, begun, counted, first, shared }
+    }
+
+    /// The same with some of the sites finished.
+    fn with(&self, begun: &[Begun]) -> Self {
+        let mut all = self.clone();
+        for of in begun {
+            let site = of.told.site.to_string();
+            let more = |units: &mut Vec<usize>| {
+                units.iter_mut().zip(&of.lacks).for_each(|(units, &lacks)| *units += usize::from(lacks));
+            };
+            all.begun[of.zone].get_mut(&site).into_iter().for_each(more);
+            // Where the first visit counts too, no more than it has.
+            let first = self.first.as_ref().and_then(|first| first[of.zone].get(&site));
+            let now = all.begun[of.zone].get(&site).cloned();
+            if let (Some(counted), Some(now)) = (all.counted[of.zone].get_mut(&site), now) {
+                *counted = first.map_or(now.clone(), |first| now.iter().zip(first).map(|(a, b)| *a.min(b)).collect());
+            }
+        }
+        all
+    }
+
+    /// Whether a begun site has nothing at all of some task that it is to be finished with.
+    fn tells_nothing_of_some(&self, begun: &Begun) -> bool {
+        let units = self.begun[begun.zone].get(&begun.told.site.to_string());
+        units.is_some_and(|units| units.iter().zip(&begun.lacks).any(|(&has, &lacks)| has == 0 && lacks > 0))
+    }
+
+    /// The same without one of the tasks.
+    fn without(&self, task: usize) -> Self {
+        let cut = |sites: &mut Vec<SiteUnits>| {
+            sites.iter_mut().flat_map(|zone| zone.values_mut()).for_each(|units| {
+                units.remove(task);
+            });
+        };
+        let mut all = self.clone();
+        cut(&mut all.begun);
+        cut(&mut all.counted);
+        all.first.iter_mut().for_each(cut);
+        all
+    }
+
+    /// What was to be done at a site: at the second visit what was done there at the first, else the set of the plan. `None`:
+    /// the site was not in the first visit.
+    pub fn wanted(&self, zone: usize, site: &str, planned: &Found) -> Option<Vec<usize>> {
+        let set = || planned.units.iter().map(|&units| usize::from(units)).collect();
+        match &self.first {
+            Some(first) => first[zone].get(site).map(|units| units[..planned.units.len()].to_vec()),
+            None => Some(set()),
+        }
     }
 
     /// The other zone at the places of a zone.
@@ -473,22 +680,6 @@ fn zones_done(plan: &Plan, done: &Done, planned: Option<&Found>) -> Vec<ZoneDone
     done.begun.iter().enumerate().map(zone).collect()
 }
 
-/// Rows with the names of the sites to come, on the days after the last.
-fn of_sites_left(
-    mut rows: Vec<ScheduleRow>,
-    (left, draw): (&[Vec<usize>], Option<&Draw>),
-    plan: &Plan,
-    last_day: usize,
-) -> Vec<ScheduleRow> {
-    for row in &mut rows {
-        let zone = plan.study.zones.iter().position(|zone| zone.name == row.zone).unwrap_or(0);
-        row.site = left[zone][row.site - 1];
-        row.site_name = draw.map(|draw| draw.site(zone, row.site - 1).name.clone());
-        row.day += last_day;
-    }
-    rows
-}
-
 /// Starts at the sites to come: those that these sites have in any plan of the seed with so many units.
 fn starts_of_sites_left(
     prepared: &Prepared,
@@ -503,6 +694,22 @@ fn starts_of_sites_left(
         zones.iter().zip(left).any(|(zone, sites)| zone.name == start.zone && sites.contains(&start.site))
     };
     starts(prepared, &whole, draw, seed).into_iter().filter(is_left).collect()
+}
+
+/// Starts of the units that begun sites lack, and the spares there: those that they have in the plan that was under way.
+fn starts_at_begun_sites(prepared: &Prepared, planned: &Found, draw: Option<&Draw>, seed: u64) -> Vec<Start> {
+    let up_to = |zone: usize| {
+        let of_zone = prepared.finishing.iter().filter(|begun| begun.zone == zone);
+        of_zone.map(|begun| begun.told.site).max().unwrap_or(0) as u16
+    };
+    let whole = Found { sites: (0..planned.sites.len()).map(up_to).collect(), ..planned.clone() };
+    let lacks = |start: &Start| {
+        let of_site = |begun: &&Begun| (&begun.told.zone, begun.told.site) == (&start.zone, start.site);
+        let of_method = prepared.finishing.iter().filter(of_site).flat_map(|begun| &begun.told.lacks);
+        let mut of_method = of_method.filter(|lacks| lacks.method == start.method);
+        of_method.any(|lacks| start.is_spare || lacks.units.contains(&start.unit))
+    };
+    starts(prepared, &whole, draw, seed).into_iter().filter(lacks).collect()
 }
 
 /// Simulates the whole, sites that are done and to come, for those targets that it holds for: their units are the same at all

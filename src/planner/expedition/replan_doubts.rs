@@ -4,7 +4,7 @@ use super::done::{DoneUnit, FieldData, ReadingColumn};
 use super::prepared::Prepared;
 use super::seen::{Level, Seen};
 use crate::measures::counted;
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
 
 /// A column in percent whose middle value is above this has no reading of less than one percent, but by a slip: a judgement.
 const PERCENT: f64 = 0.05;
@@ -27,10 +27,13 @@ pub fn doubts(
         ));
     }
     let is_known = |name: &str| expedition.divers.iter().any(|diver| diver.name == name);
-    let strangers: BTreeSet<&str> =
-        data.units.iter().map(|unit| unit.diver.as_str()).filter(|name| !name.is_empty() && !is_known(name)).collect();
+    let mut strangers: BTreeMap<&str, &str> = BTreeMap::new();
+    for unit in data.units.iter().filter(|unit| !unit.diver.is_empty() && !is_known(&unit.diver)) {
+        strangers.entry(&unit.diver).or_insert(&unit.written_in);
+    }
     if !strangers.is_empty() {
-        let names = strangers.into_iter().collect::<Vec<_>>().join(", ");
+        let told = strangers.into_iter().map(|(name, first)| format!("{name}: first in {first}"));
+        let names = told.collect::<Vec<_>>().join("; ");
         all.push(format!(
             "DOUBTFUL: the field sheets name divers who are not in the scenario ({names}): mend the name in the sheet, or add \
              the [[diver]]."
@@ -56,13 +59,13 @@ fn sites_beyond(planned: &Prepared, data: &FieldData, visit: usize) -> Vec<Strin
         None => planned.expedition.zones[zone].most_sites,
     };
     let is_beyond = |unit: &&DoneUnit| unit.site.parse::<usize>().is_ok_and(|site| site > most(unit.zone));
-    let beyond: BTreeSet<(usize, &str)> = (data.units.iter().filter(|unit| unit.visit == visit))
-        .filter(is_beyond)
-        .map(|unit| (unit.zone, unit.site.as_str()))
-        .collect();
-    let told = |(zone, site): (usize, &str)| {
+    let mut beyond: BTreeMap<(usize, &str), &str> = BTreeMap::new();
+    for unit in data.units.iter().filter(|unit| unit.visit == visit).filter(is_beyond) {
+        beyond.entry((unit.zone, &unit.site)).or_insert(&unit.written_in);
+    }
+    let told = |((zone, site), first): ((usize, &str), &str)| {
         format!(
-            "DOUBTFUL: {} {site} is in the field sheets, and the zone has {} at most: mend the number in the sheet, or raise \
+            "DOUBTFUL: {} {site} is in the field sheets (first in {first}), and the zone has {} at most: mend the number in the sheet, or raise \
              most_sites. It counts as a site.",
             planned.plan.study.zones[zone].name,
             counted(most(zone), "site")
@@ -88,9 +91,10 @@ fn shares(planned: &Prepared, data: &FieldData, (at, column): (usize, &ReadingCo
     let units: Vec<&DoneUnit> = data.units.iter().filter(|unit| read(unit).is_some_and(is_share)).collect();
     let first = units.first()?;
     Some(format!(
-        "DOUBTFUL: {}: {} below 1 percent (the first: {} {}, unit {}, {}): a share? The column is in percent, 24 for 24 %.",
+        "DOUBTFUL: {}: {} below 1 percent (the first: {}, {} {}, unit {}, {}): a share? The column is in percent, 24 for 24 %.",
         column.column,
         counted(units.len(), "reading"),
+        first.written_in,
         planned.plan.study.zones[first.zone].name,
         first.site,
         first.unit,

@@ -1,10 +1,12 @@
 //! What a new plan of the rest changes, what goes into the report of the survey, and what must be said.
 
+use super::begun::Begun;
 use super::done::{FieldData, SiteUnits};
 use super::prepared::Prepared;
 use super::replan::{Done, RestAsPlanned};
 use super::seen::{Level, Seen, WEIGHT_OF_PLAN, components_of};
 use crate::budget::Found;
+use crate::design::{Scheduled, Target};
 use crate::measures::counted;
 use serde::Serialize;
 
@@ -112,6 +114,12 @@ pub fn notes(
                 .into(),
         );
     }
+    if prepared.expedition.schedule == Scheduled::BestOfMoney {
+        all.push(
+            "The rest is planned for the days left, whatever is left of the money: what was spent is not in the sheets."
+                .into(),
+        );
+    }
     all.extend(of_variances(prepared, seen));
     all.extend(of_sites(prepared, done, planned));
     let is_other = |units: &[usize], next: &Found| units.iter().zip(&next.units).any(|(a, b)| *a != usize::from(*b));
@@ -136,6 +144,42 @@ pub fn notes(
         );
     }
     all
+}
+
+/// Begun sites that are not finished because the rest would be worse for it.
+pub fn left_as_they_are(begun: &[Begun]) -> Option<String> {
+    let sites: Vec<String> = begun.iter().map(|of| format!("{} {}", of.told.zone, of.told.site)).collect();
+    let dives: usize = begun.iter().map(|of| of.told.team_dives).sum();
+    (!sites.is_empty()).then(|| {
+        format!(
+            "Begun sites stay as they are ({}): finishing them first would take {}, which new sites make more of.",
+            sites.join(", "),
+            counted(dives, "team dive")
+        )
+    })
+}
+
+/// What leaving out a method would do for the rest of the targets.
+pub fn left_out(
+    method: &str,
+    lost: &[&Target],
+    (all, best): (&Option<Found>, Option<&Found>),
+    days_left: usize,
+) -> String {
+    let of = |target: &&Target| format!("{}{}", spoken(&target.indicator), if target.must { ", a must" } else { "" });
+    let lost: Vec<String> = lost.iter().map(of).collect();
+    let what = match (all.as_ref().filter(|all| all.days <= days_left), best) {
+        (Some(all), _) => format!("all other targets are met in {} of the {days_left} left", counted(all.days, "day")),
+        (None, Some(best)) => {
+            format!("the days left bring the weakest of the other targets to {:.2} of what is asked", best.weakest())
+        }
+        (None, None) => "the days left are too few for the fewest sites".to_owned(),
+    };
+    format!(
+        "Without {} (then nothing is told of {}) all other work fits, done in time as often as asked: {what}.",
+        spoken(method),
+        lost.join(", ")
+    )
 }
 
 /// What the new variances enter, and what they cannot.

@@ -4,8 +4,12 @@ use super::draw::Draw;
 use super::people::{Cast, People};
 use super::prepared::Prepared;
 use super::visits::{Visit, Visits};
-use crate::budget::{Found, Task, Units};
+use crate::budget::{Found, Task, Units, minutes_waited};
 use serde::Serialize;
+
+/// Tasks that are none: a diver without work, and one who begins when the buddy has done what comes first.
+pub const BUDDY: &str = "buddy";
+pub const WAIT: &str = "wait";
 
 /// One diver on one dive with one task; a diver without any is there as the buddy.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -23,7 +27,7 @@ pub struct ScheduleRow {
     /// Place of the pair in the expedition's list, from 1.
     pub pair: usize,
     pub diver: String,
-    /// The method, or `buddy`.
+    /// The method, `buddy`, or `wait` (before the diver's own work, in its minutes).
     pub task: String,
     pub units: usize,
     /// Asked for, mean of what is assumed, setting up included; never a time allowed.
@@ -90,7 +94,8 @@ fn rows_of(
 ) -> Vec<ScheduleRow> {
     let tasks = &prepared.tasks.tasks;
     let mut rows = Vec::new();
-    for (diver, own) in [(dive.pair.0, &dive.work.one), (dive.pair.1, &dive.work.other)] {
+    let (one, other) = (&dive.work.one, &dive.work.other);
+    for (diver, own, buddy) in [(dive.pair.0, one, other), (dive.pair.1, other, one)] {
         let dimensions = |task: &str| {
             let place = tasks.iter().position(|of| of.name == task);
             // Laying lines for several methods has none.
@@ -115,6 +120,10 @@ fn rows_of(
             leave_out_first: first_out.is_some_and(|out| tasks[out].name == task),
         };
         let before = rows.len();
+        let waits = minutes_waited(tasks, own, buddy);
+        if waits > 0.0 && own.iter().chain(&dive.work.both).any(|&units| units > 0) {
+            rows.push(row(WAIT, 0, waits));
+        }
         for (units, of_both) in [(own, false), (&dive.work.both, true)] {
             let mut done: Vec<(&Task, u8)> =
                 tasks.iter().zip((units as &Units).iter().copied()).filter(|(_, number)| *number > 0).collect();
@@ -128,7 +137,7 @@ fn rows_of(
             }
         }
         if rows.len() == before {
-            rows.push(row("buddy", 0, 0.0));
+            rows.push(row(BUDDY, 0, 0.0));
         }
     }
     rows

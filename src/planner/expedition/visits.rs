@@ -3,7 +3,7 @@
 use super::draw::Draw;
 use super::plan::ZoneSites;
 use super::prepared::Prepared;
-use crate::budget::schedule::{SiteVisit, days};
+use crate::budget::schedule::{SiteVisit, days_after};
 use crate::budget::{Day, Found};
 use crate::design::ListedSite;
 
@@ -13,6 +13,8 @@ pub struct Visit {
     pub at: SiteVisit,
     /// Place of its site in the order of its zone, from 0.
     pub number: usize,
+    /// Which of the begun sites is finished; `None`: a new site.
+    pub begun: Option<usize>,
 }
 
 /// All visits, boat-day by boat-day (the boats of a day one after the other).
@@ -42,7 +44,7 @@ impl Visits {
 pub fn visits(prepared: &Prepared, found: &Found, zones: &[ZoneSites], draw: Option<&Draw>) -> Visits {
     let dives: Vec<usize> = zones.iter().map(|zone| zone.team_dives).collect();
     let boats = prepared.expedition.boats.number.max(1);
-    let mut plan = days(&prepared.day, &found.sites, &dives);
+    let mut plan = days_after(&prepared.day, &prepared.dives_to_finish(), &found.sites, &dives);
     // The deeper site of a day first.
     let deeper_first = |plan: &mut Vec<Vec<SiteVisit>>| {
         let depth = |visit: &SiteVisit| prepared.expedition.zones[visit.zone].depth_m;
@@ -50,9 +52,17 @@ pub fn visits(prepared: &Prepared, found: &Found, zones: &[ZoneSites], draw: Opt
     };
     let calm = prepared.expedition.zones.iter().any(|zone| zone.needs_calm);
     let Some(draw) = draw else {
-        deeper_first(&mut plan);
-        let visit = |at: SiteVisit| Visit { number: at.site, at };
-        let boat_days = plan.into_iter().map(|day| day.into_iter().map(visit).collect()).collect();
+        let visit = |at: SiteVisit| match at.zone.checked_sub(zones.len()) {
+            None => Visit { number: at.site, at, begun: None },
+            Some(begun) => {
+                let of = &prepared.finishing[begun];
+                let at = SiteVisit { zone: of.zone, site: of.told.site - 1, ..at };
+                Visit { number: at.site, at, begun: Some(begun) }
+            }
+        };
+        let mut boat_days: Vec<Vec<Visit>> = plan.into_iter().map(|day| day.into_iter().map(visit).collect()).collect();
+        let depth = |visit: &Visit| prepared.expedition.zones[visit.at.zone].depth_m;
+        boat_days.iter_mut().for_each(|day| day.sort_by(|one, other| depth(other).total_cmp(&depth(one))));
         return Visits { boat_days, boats, outside: Vec::new(), keeps_sheltered: false };
     };
     // What is done on the dives of another zone has no visits of its own.
@@ -82,7 +92,7 @@ pub fn visits(prepared: &Prepared, found: &Found, zones: &[ZoneSites], draw: Opt
         if at.first_dive == 0 {
             met[at.zone] += 1;
         }
-        Visit { at, number: places[at.zone].numbers[chosen[at.zone][met[at.zone] - 1]] }
+        Visit { at, number: places[at.zone].numbers[chosen[at.zone][met[at.zone] - 1]], begun: None }
     };
     let mut boat_days: Vec<Vec<Visit>> = Vec::new();
     for day in plan {

@@ -1,14 +1,18 @@
 //! What must be said of an expedition. Warnings are printed, never dropped.
 
 use super::answer::BudgetAnswer;
+use super::known::Known;
+use super::pairings::paired;
 use super::place_dives::OnOneDive;
-use super::prepared::Prepared;
+use super::prepared::{NothingFits, Prepared};
 use super::schedule::ScheduleRow;
+use super::variants::variants;
 use super::what_ifs::PAIR_STAYS_UP;
 use crate::budget::cautions;
 use crate::budget::diving::{FIRST_DIVE_ONLY, flag};
 use crate::budget::gas::flag_gas;
-use crate::design::{Standby, Target};
+use crate::design::{Expedition, Standby, Target};
+use crate::engine::Plan;
 use crate::planner::warn::fish_that_behave_otherwise;
 use std::collections::BTreeMap;
 
@@ -362,8 +366,29 @@ pub(super) fn what_does_not_fit(prepared: &Prepared) -> Vec<String> {
     misfits(prepared).iter().map(Misfit::words).collect()
 }
 
+/// Work of an expedition that fits into no dive, with the dimensions that leave least of it over; empty where all fits.
+///
+/// # Errors
+/// Where nothing can be planned at all.
+pub fn never_fits(plan: &Plan, expedition: &Expedition) -> Result<Vec<String>, NothingFits> {
+    let known = Known::default();
+    let (expedition, _) = paired(plan, expedition, &known);
+    let mut least: Option<Vec<String>> = None;
+    for dimensions in variants(plan, &expedition, &known).all {
+        let misfits = what_does_not_fit(&Prepared::new(plan, &expedition, dimensions, &known)?);
+        if least.as_ref().is_none_or(|least| misfits.len() < least.len()) {
+            least = Some(misfits);
+        }
+        if least.as_ref().is_some_and(Vec::is_empty) {
+            break;
+        }
+    }
+    Ok(least.unwrap_or_default())
+}
+
 #[cfg(test)]
 mod tests {
+    use super::super::schedule::BUDDY;
     use super::*;
 
     fn row(day: usize, boat: usize, team_dive: usize, zone: &str) -> ScheduleRow {
@@ -376,7 +401,7 @@ mod tests {
             site_name: None,
             pair: 1,
             diver: "Ana".into(),
-            task: "buddy".into(),
+            task: BUDDY.into(),
             units: 0,
             minutes_asked: 0.0,
             dimensions: String::new(),

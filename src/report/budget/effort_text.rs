@@ -9,9 +9,11 @@ use crate::report::words::{method_words, plain};
 /// For each method the unit with which one more team dive begins, and what it costs; and what each visit takes.
 pub fn lumps(text: &mut String, plan: &BudgetPlan) {
     for method in plan.site_set.iter().map(|task| &task.method) {
-        let costs: Vec<String> = plan.next_costs.iter().filter(|cost| &cost.method == method).map(next_cost).collect();
+        let of_method: Vec<&NextCost> = plan.next_costs.iter().filter(|cost| &cost.method == method).collect();
+        let alike = of_method.chunk_by(|one, other| (one.units, one.more) == (other.units, other.more));
+        let costs: Vec<String> = alike.map(next_cost).collect();
         if !costs.is_empty() {
-            paragraph(text, &format!("{}: {}.", method_words(method), costs.join("; ")), "  ");
+            paragraph(text, &format!("More {}: {}.", method_words(method), costs.join("; ")), "  ");
         }
     }
     if let Some(line) = visits_line(plan) {
@@ -25,13 +27,16 @@ pub fn visits_line(plan: &BudgetPlan) -> Option<String> {
     Some(format!("{}; {}. The dearer of them is planned.", visit(planned), visit(other)))
 }
 
-fn next_cost(cost: &NextCost) -> String {
+/// The same step in several zones.
+fn next_cost(alike: &[&NextCost]) -> String {
+    let zones: Vec<&str> = alike.iter().map(|cost| cost.zone.as_str()).collect();
+    let cost = alike[0];
     let more = match cost.more {
-        None => "takes more dives than are looked at".to_owned(),
-        Some((0, dives)) => format!("costs {} in all, and no day", counted(dives, "team dive")),
-        Some((days, dives)) => format!("costs {} in all, {}", counted(dives, "team dive"), counted(days, "day")),
+        None => "more team dives than are looked at".to_owned(),
+        Some((0, dives)) => format!("{} more in all, on the same days", counted(dives, "team dive")),
+        Some((days, dives)) => format!("{} and {} more in all", counted(dives, "team dive"), counted(days, "day")),
     };
-    format!("number {} at a site of {} {more}", cost.units, cost.zone)
+    format!("from {} on at a site ({}): {more}", cost.units, zones.join(", "))
 }
 
 fn visit(visit: &VisitDives) -> String {

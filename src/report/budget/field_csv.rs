@@ -2,7 +2,7 @@
 
 use super::report::BudgetReport;
 use crate::measures::counted;
-use crate::planner::expedition::ReadingColumn;
+use crate::planner::expedition::{BegunSite, ReadingColumn, ScheduleRow};
 use std::collections::BTreeMap;
 
 /// Columns before and after those for readings.
@@ -38,10 +38,11 @@ impl BudgetReport {
         let mut done: BTreeMap<(&str, usize, &str), usize> = BTreeMap::new();
         for row in &self.answer.schedule {
             for _ in 0..row.units {
-                let unit = done.entry((&row.zone, row.site, &row.task)).or_default();
-                *unit += 1;
+                let number = done.entry((&row.zone, row.site, &row.task)).or_default();
+                *number += 1;
+                let unit = self.unit_at(row, *number);
                 let [day, boat, team_dive, site, unit] =
-                    [row.day, row.boat, row.team_dive, row.site, *unit].map(|number| number.to_string());
+                    [row.day, row.boat, row.team_dive, row.site, unit].map(|number| number.to_string());
                 let name = row.site_name.as_deref().unwrap_or("");
                 let first = ["", &day, &boat, &team_dive, &row.zone, &site, name, &row.diver, &row.task, &unit, ""];
                 let reading = |of: &ReadingColumn| if of.task == row.task { "" } else { "-" };
@@ -50,6 +51,14 @@ impl BudgetReport {
         }
         let rows = writer.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default();
         format!("{}{}{}\n{}{rows}", self.csv_head(), SHEET_OF, one_line(&self.title), self.how_to_fill_in())
+    }
+
+    /// The number of the how-manieth unit of a task that is to be done at a site: at a begun one of those that it lacks.
+    fn unit_at(&self, row: &ScheduleRow, number: usize) -> usize {
+        let is_it = |begun: &&BegunSite| (&begun.zone, begun.site) == (&row.zone, row.site);
+        let begun = self.answer.begun.iter().find(is_it);
+        let lacks = begun.and_then(|begun| begun.lacks.iter().find(|lacks| lacks.method == row.task));
+        lacks.and_then(|lacks| lacks.units.get(number - 1).copied()).unwrap_or(number)
     }
 
     fn how_to_fill_in(&self) -> String {

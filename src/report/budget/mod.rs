@@ -32,7 +32,7 @@ pub use chances_text::joint_sentence;
 pub use days_left::DaysLeft;
 pub use field_csv::sheet_of_another;
 pub use files::files;
-pub use money_text::{amount, booked, money_of_rest, of_visits};
+pub use money_text::{amount, best_of_money, booked, money_of_rest, of_visits};
 pub use page::rest_page;
 pub use report::BudgetReport;
 pub(super) use schedule_text::work_words;

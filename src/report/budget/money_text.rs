@@ -1,10 +1,13 @@
 //! Money in words: only where the user told rates.
 
+use super::plan_text::with_sites;
 use super::report::BudgetReport;
+use super::target_words::promise;
 use crate::design::LeastOf;
 use crate::measures::counted;
 use crate::planner::expedition::{BookDays, BudgetPlan};
 use crate::report::digits::trimmed;
+use crate::report::words::count_method;
 
 /// "74,140 EUR"; below a hundred with two decimals.
 pub fn amount(money: f64, currency: &str) -> String {
@@ -67,6 +70,35 @@ pub fn money_words(report: &BudgetReport, plan: &BudgetPlan) -> Option<String> {
         amount(cost.per_dive, &cost.currency),
         amount(cost.per_site, &cost.currency),
         amount(cost.per_unit, &cost.currency)
+    ))
+}
+
+/// "the best use of 60,000 crowns"; `None` where it is not asked for.
+pub fn best_of_money(report: &BudgetReport) -> Option<String> {
+    let money = report.answer.for_money.as_ref()?.money;
+    let currency = report.expedition.rates.as_ref().map_or("", |rates| &rates.currency);
+    Some(format!("the best use of {}", amount(money, currency)))
+}
+
+/// What the money there is buys.
+pub fn for_money(report: &BudgetReport) -> Option<String> {
+    let of = report.answer.for_money.as_ref()?;
+    let currency = report.expedition.rates.as_ref().map_or("", |rates| &rates.currency);
+    let money = amount(of.money, currency);
+    let Some(plan) = &of.plan else {
+        let cost = of.fewest_sites.map_or("which the days do not hold".to_owned(), |fewest| {
+            format!("which cost {}", amount(fewest, currency))
+        });
+        return Some(format!("{money} do not pay for the fewest sites on one visit, {cost}"));
+    };
+    let units: Vec<String> = plan.site_set.iter().map(|task| count_method(&task.method, task.units)).collect();
+    let targets = plan.margins.iter().map(|margin| promise(report, margin).trim_end_matches('.').to_owned());
+    let cost = plan.cost.as_ref().map_or(String::new(), |cost| format!(", for {}", amount(cost.total, currency)));
+    Some(format!(
+        "{money} for one visit buy at best {}{cost}; at each site {}. With it: {}",
+        with_sites(plan),
+        units.join(", "),
+        targets.collect::<Vec<_>>().join("; ")
     ))
 }
 

@@ -3,21 +3,23 @@
 use super::chances_text::together;
 use super::columns::row;
 use super::effort_text::{in_time, lumps};
+use super::money_text::{best_of_money, for_money};
 use super::report::BudgetReport;
 use super::target_words::{achieved, held_up};
+use crate::design::Scheduled;
 use crate::measures::counted;
 use crate::planner::expedition::{BudgetPlan, SiteTasks, ZoneSites};
 use crate::report::terminal::paragraph;
-use crate::report::words::{method_words, plain as spoken};
+use crate::report::words::{method_words, plain as spoken, sentence};
 
 /// The plan that is scheduled in full, the others by what they take.
 pub fn plans(text: &mut String, report: &BudgetReport) {
     let answer = &report.answer;
     if let Some(plan) = answer.scheduled() {
-        let what = if answer.schedules_all() {
-            "All targets are met, at the least, by".to_owned()
-        } else {
-            format!("The best use of the {} days is", answer.bookable_days)
+        let what = match answer.scheduled_as() {
+            Scheduled::AllTargets => "All targets are met, at the least, by".to_owned(),
+            Scheduled::BestOfDays => format!("The best use of the {} days is", answer.bookable_days),
+            Scheduled::BestOfMoney => sentence(&format!("{} is", best_of_money(report).unwrap_or_default())),
         };
         in_full(text, report, &what, plan);
     } else {
@@ -25,6 +27,10 @@ pub fn plans(text: &mut String, report: &BudgetReport) {
         text.push('\n');
     }
     let mut told = false;
+    if let Some(line) = for_money(report).filter(|_| answer.scheduled_as() != Scheduled::BestOfMoney) {
+        paragraph(text, &format!("{line}."), "");
+        told = true;
+    }
     match &answer.all {
         Some(all) if all.days > answer.bookable_days => {
             paragraph(text, &format!("All targets take {}.", with_sites(all)), "");

@@ -4,7 +4,7 @@ use super::effort_text::{days_for, out_first, pair_line};
 use super::report::BudgetReport;
 use super::screen::MIND_DIVING;
 use super::sites_text::calm_words;
-use crate::planner::expedition::ScheduleRow;
+use crate::planner::expedition::{BUDDY, ScheduleRow, WAIT};
 use crate::report::terminal::paragraph;
 use crate::report::words::{count_method, method_words};
 
@@ -13,10 +13,11 @@ pub const RELEASE: &str = "Work proposed, not released for diving until signed:"
 pub const REFUSE: &str =
     "Any diver may refuse or end any dive; unfinished work is written down. Minutes are asked for.";
 
-/// "2 point-intercept lines, 28 min", "buddy"
+/// "2 point-intercept lines, 28 min", "buddy", "wait, 5 min"
 pub fn work_words(row: &ScheduleRow) -> String {
     match row.units {
-        0 if row.task == "buddy" => "buddy".to_owned(),
+        0 if row.task == BUDDY => BUDDY.to_owned(),
+        0 if row.task == WAIT => format!("{WAIT}, {:.0} min", row.minutes_asked),
         0 => format!("{} with the buddy, {:.0} min", method_words(&row.task), row.minutes_asked),
         units => format!("{}, {:.0} min", count_method(&row.task, units), row.minutes_asked),
     }

@@ -1,11 +1,11 @@
 //! The answer in a few lines that need no statistics: the plan, what it achieves, what it costs, what is worth asking for.
 
-use super::money_text::money_words;
+use super::money_text::{best_of_money, for_money, money_words};
 use super::report::BudgetReport;
 use super::target_words::{promise, simulated, verdict};
 use crate::budget::MET;
 use crate::budget::diving::flag;
-use crate::design::{Zone, ZoneDiving};
+use crate::design::{Scheduled, Zone, ZoneDiving};
 use crate::measures::counted;
 use crate::planner::expedition::{
     BookDays, BudgetPlan, Margin, SiteTasks, WhatIf, WhatIfKind, ZoneSites, places_words,
@@ -44,7 +44,7 @@ impl BudgetReport {
     pub fn summary(&self) -> Summary {
         let plan = self.answer.scheduled();
         Summary {
-            verdict: self.verdict(),
+            verdict: self.verdict() + &self.scheduled_otherwise(),
             over_limit: self.over_limit(),
             plan: plan.map_or(Vec::new(), |plan| self.plan_lines(plan)),
             achieves: plan.map_or(Vec::new(), |plan| plan.margins.iter().map(|margin| self.achieves(margin)).collect()),
@@ -107,6 +107,19 @@ impl BudgetReport {
         }
     }
 
+    /// Said where another plan than the least for all targets was asked for.
+    fn scheduled_otherwise(&self) -> String {
+        let Some(plan) = self.answer.scheduled().filter(|_| !self.answer.asked_to_schedule.is_all_targets()) else {
+            return String::new();
+        };
+        let what = match self.answer.scheduled_as() {
+            Scheduled::AllTargets => return String::new(),
+            Scheduled::BestOfDays => format!("the best use of the {}", counted(self.answer.bookable_days, "day")),
+            Scheduled::BestOfMoney => best_of_money(self).unwrap_or_default(),
+        };
+        format!(" Scheduled, as was asked, is {what}: {} of diving.", counted(plan.days, "day"))
+    }
+
     /// Whether the scheduled plan was simulated and misses no must by more than its error.
     fn musts_come_out_when_simulated(&self) -> bool {
         let margins = self.answer.scheduled().map_or(&[][..], |plan| &plan.margins);
@@ -143,6 +156,9 @@ impl BudgetReport {
                  where this brings {own:.2}, by formula"
             ),
             (true, None) => "the fewest for all targets".to_owned(),
+            (false, _) if self.answer.scheduled_as() == Scheduled::BestOfMoney => {
+                best_of_money(self).unwrap_or_default()
+            }
             (false, _) => "their best use".to_owned(),
         };
         let place = |zone: usize| match self.scenario.places_of(zone) {
@@ -241,6 +257,8 @@ impl BudgetReport {
             costs.push(("To book", words));
         }
         costs.extend(money_words(self, plan).map(|words| ("Money", words)));
+        let is_told = self.answer.scheduled_as() == Scheduled::BestOfMoney;
+        costs.extend(for_money(self).filter(|_| !is_told).map(|words| ("It buys", words)));
         costs
     }
 

@@ -1,11 +1,12 @@
 //! Invented budgets for tests of words and looks: a usual one, and one with more of everything than most have.
 
 use super::report::BudgetReport;
-use crate::design::{Asks, Expedition};
+use crate::design::{Asks, Expedition, Scheduled};
 use crate::planner::expedition::{
-    Blocked, BookDays, BudgetAnswer, BudgetPlan, Choice, Crossing, Cylinders, DayChance, InHand, Joint, JointChances,
-    Margin, MarginIf, MeasureFirst, NearTie, Odds, OwnSiteSets, ReaderUnits, ScheduleRow, Searched, Season,
-    SharedAlpha, SiteTasks, Stair, StairMargin, StairStep, Start, Turns, WhatIf, WhatIfKind, ZoneSites,
+    BUDDY, Blocked, BookDays, BudgetAnswer, BudgetPlan, Choice, Crossing, Cylinders, DayChance, InHand, Joint,
+    JointChances, Margin, MarginIf, MeasureFirst, NearTie, Odds, OwnSiteSets, ReaderUnits, ScheduleRow, Searched,
+    Season, SharedAlpha, SiteTasks, SpreadInZone, Stair, StairMargin, StairStep, Start, Turns, WhatIf, WhatIfKind,
+    ZoneSites,
 };
 use crate::scenario::{Loaded, load_text};
 
@@ -221,6 +222,9 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         crossing: Vec::new(),
         turns: Vec::new(),
         not_spoken_of: Vec::new(),
+        begun: Vec::new(),
+        for_money: None,
+        asked_to_schedule: Scheduled::AllTargets,
         all: Some(all),
         searched: Searched { combinations: 1, designs: 120_000, worked_out: 30_000, left_out: None },
         by_simulation: Vec::new(),
@@ -307,6 +311,7 @@ fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> Bud
             half_width_error: Some(0.004 * asked),
             cv_error: Some(0.01 * asked),
             written_over_there: None,
+            spreads: vec![SpreadInZone { between_sites: 0.07, between_units: 0.05 }; expedition.zones.len()],
         }
     });
     let zones = ZONES.iter().take(size.zones).enumerate().map(|(zone, name)| ZoneSites {
@@ -327,6 +332,7 @@ fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> Bud
         needs: 5 - index % 4,
         fits: 6 - index % 4 + usize::from(index == 1),
         dimensions: String::new(),
+        colonies: None,
     });
     BudgetPlan {
         next_costs: Vec::new(),
@@ -384,7 +390,7 @@ fn schedule(size: &Size, plan: &BudgetPlan) -> Vec<ScheduleRow> {
                 };
                 let task = |index: usize| &plan.site_set[index % plan.site_set.len()].method;
                 match (diver + dive) % 6 {
-                    5 => rows.push(ScheduleRow { minutes_asked: 0.0, ..row("buddy", 0) }),
+                    5 => rows.push(ScheduleRow { minutes_asked: 0.0, ..row(BUDDY, 0) }),
                     one => {
                         rows.push(row(task(one), 2));
                         rows.push(row(task(one + 3), 1));

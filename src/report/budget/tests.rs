@@ -313,3 +313,28 @@ fn writes_the_invented_budgets() {
         }
     }
 }
+
+/// A row for each colony that is expected, on as many sheets as that takes.
+#[test]
+fn sheets_of_coral_belts_have_rows_for_the_colonies_expected() {
+    use crate::planner::ColoniesOnBelt;
+    let sheet = |mean: f64, high: usize| {
+        let mut report = synthetic::usual();
+        let plan = report.answer.all.iter_mut().chain(&mut report.answer.best);
+        for task in plan.flat_map(|plan| &mut plan.site_set).filter(|task| task.method == "coral_belt") {
+            task.colonies = Some(ColoniesOnBelt { zone: "slope".into(), mean, high });
+        }
+        let page = sheets(&report).unwrap();
+        page.split("<section class=\"sheet\">").find(|of| of.contains("largest diameter, cm")).unwrap().to_owned()
+    };
+    let rows = |sheet: &str| sheet.matches("<tr><td>").count();
+    let few = sheet(2.0, 5);
+    let usual = sheet(12.0, 27);
+    let many = sheet(60.0, 95);
+    assert_eq!((rows(&usual) - rows(&few), rows(&many) - rows(&usual)), (27 - 8, 40 - 27));
+    let told =
+        "12 on a belt in the mean where there are most (slope), more than 27 on 1 belt of 20, by formula: these go on";
+    assert!(usual.contains(told) && !usual.contains("sheets each"), "{usual}");
+    let told = "take 2 of these sheets for a belt, numbered 1 of 2 and so on, and have 1 more at hand";
+    assert!(many.contains(told) && many.contains(", 2 sheets each: "), "{many}");
+}

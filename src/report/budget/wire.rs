@@ -1,7 +1,7 @@
 //! A budget as JSON.
 
 use super::report::BudgetReport;
-use crate::design::{Asks, Expedition, Study, Unit};
+use crate::design::{Asks, Expedition, Scheduled, Study, Unit};
 use crate::planner::expedition::{BookDays, BudgetAnswer, BudgetPlan, Cost, Margin, SiteTasks, ZoneSites};
 use crate::report::SCHEMA_VERSION;
 use crate::scenario::Assumption;
@@ -134,7 +134,11 @@ impl BudgetReport {
 
     fn wire_answer<'a>(&'a self, plan: &'a BudgetPlan) -> WireAnswer<'a> {
         WireAnswer {
-            plan: if self.answer.schedules_all() { "all_targets" } else { "best_use" },
+            plan: match self.answer.scheduled_as() {
+                Scheduled::AllTargets => "all_targets",
+                Scheduled::BestOfDays => "best_use",
+                Scheduled::BestOfMoney => "best_use_of_money",
+            },
             days: plan.days,
             team_dives: plan.team_dives,
             pair_dives: plan.pair_dives,

@@ -1,13 +1,14 @@
 //! What a proposal says, sentence by sentence, each with how much it matters.
 
 use crate::budget::MET;
-use crate::design::{Asks, LeastOf, Places, Sites, Unit};
+use crate::design::{Asks, LeastOf, Places, Scheduled, Sites, Unit};
 use crate::measures::counted;
-use crate::planner::expedition::{BudgetPlan, CostOf, Margin, SiteRole};
-use crate::report::budget::{BudgetReport, amount, booked, joint_sentence, of_visits, target_words};
+use crate::planner::expedition::{BudgetPlan, CostOf, Margin, SiteRole, SpreadInZone, ZoneSites};
+use crate::report::budget::{BudgetReport, amount, best_of_money, booked, joint_sentence, of_visits, target_words};
 use crate::report::digits::{in_hundred, significant, trimmed, with_error};
 use crate::report::words::{count_method, plain as spoken, sentence};
 use crate::scenario::Origin;
+use crate::survey::Scale;
 
 /// One sentence or a few that belong together.
 pub struct Said {
@@ -72,7 +73,7 @@ pub fn sentences(report: &BudgetReport) -> Vec<Said> {
     say(Part::WhyNotFewer, 5, why_not_fewer(plan, true));
     say(Part::WhyNotFewer, 15, why_not_fewer(plan, false));
     say(Part::WhyNotFewer, 24, not_by_units(plan));
-    say(Part::Variation, 17, variation(report));
+    say(Part::Variation, 17, variation(report, plan));
     say(Part::Effort, 6, days(report, plan));
     say(Part::Effort, 13, to_book(report));
     say(Part::Effort, 18, people(report, plan));
@@ -147,13 +148,25 @@ fn test(report: &BudgetReport, plan: &BudgetPlan) -> String {
 }
 
 fn sites(report: &BudgetReport, plan: &BudgetPlan) -> String {
-    let zones: Vec<String> = plan.zones.iter().map(|zone| format!("{} {}", zone.zone, zone.sites)).collect();
-    let number: usize = plan.zones.iter().map(|zone| zone.sites).sum();
+    // The depths of a place are drawn together, by the first of its zones.
+    let strata = report.scenario.strata();
+    let drawn = strata.iter().filter_map(|stratum| Some((stratum, plan.zones.get(*stratum.first()?)?)));
+    let drawn: Vec<(&Vec<usize>, &ZoneSites)> = drawn.collect();
+    let number: usize = drawn.iter().map(|(_, zone)| zone.sites).sum();
+    let zones = drawn.iter().map(|(stratum, zone)| {
+        let names: Vec<&str> = stratum.iter().filter_map(|&of| Some(plan.zones.get(of)?.zone.as_str())).collect();
+        match names.len() {
+            0 | 1 => format!("{} {}", zone.zone, zone.sites),
+            depths => format!("{} at {depths} depths ({})", zone.sites, names.join(" and ")),
+        }
+    });
+    let zones: Vec<String> = zones.collect();
+    let is_first = |zone: &str| drawn.iter().any(|(_, first)| first.zone == zone);
     let asked: Vec<&str> = report
         .answer
         .sites
         .iter()
-        .filter(|site| site.role == SiteRole::MustVisit)
+        .filter(|site| site.role == SiteRole::MustVisit && is_first(&site.zone))
         .map(|site| site.name.as_str())
         .collect();
     let but = if asked.is_empty() {
@@ -161,15 +174,8 @@ fn sites(report: &BudgetReport, plan: &BudgetPlan) -> String {
     } else {
         format!(" ({} of them chosen, not drawn: {})", asked.len(), asked.join(", "))
     };
-    let zones_of_study = &report.scenario.zones;
-    let shared = zones_of_study.iter().filter_map(|zone| Some((&zone.name, &zone.same_places.as_ref()?.as_zone)));
-    let shared = shared.map(|(zone, deep)| format!(" Those of {zone} lie at the places of those of {deep}."));
-    format!(
-        "It takes {} drawn at random{but}: {}.{}",
-        counted(number, "site"),
-        zones.join(", "),
-        shared.collect::<String>()
-    )
+    let what = if report.scenario.shares_places() { "place" } else { "site" };
+    format!("It takes {} drawn at random{but}: {}.", counted(number, what), zones.join(", "))
 }
 
 fn occasions(report: &BudgetReport, plan: &BudgetPlan) -> String {
@@ -233,7 +239,9 @@ fn allocation(report: &BudgetReport) -> String {
         };
         format!("among those that meet all targets by formula the one with {order}{confirmed}")
     } else {
-        "the best use of the days that can be booked: first the weakest must, then the weakest target".to_owned()
+        let of_money = best_of_money(report).filter(|_| report.answer.scheduled_as() == Scheduled::BestOfMoney);
+        let what = of_money.unwrap_or_else(|| "the best use of the days that can be booked".to_owned());
+        format!("{what}: first the weakest must, then the weakest target")
     };
     format!("How sites and units are shared out: of {searched} designs, {rule}.")
 }
@@ -346,17 +354,43 @@ fn not_by_units(plan: &BudgetPlan) -> String {
     }
 }
 
-/// Spreads between sites, with where they come from.
-fn variation(report: &BudgetReport) -> String {
-    let is_spread = |about: &str| about.ends_with(": spread between sites") || about.ends_with(": between sites");
-    let spreads = report.assumptions.iter().filter(|of| is_spread(&of.about));
-    let told: Vec<String> = spreads
-        .map(|of| {
-            let about = of.about.split(": ").next().unwrap_or_default();
-            format!("{about} {} ({})", of.value, origin_word(&of.origin))
-        })
-        .collect();
-    if told.is_empty() { String::new() } else { format!("Spread between sites (SD): {}.", told.join(", ")) }
+/// How much each target varies: between sites and between the units of a site, zone by zone.
+fn variation(report: &BudgetReport, plan: &BudgetPlan) -> String {
+    let names: Vec<&str> = plan.zones.iter().map(|zone| zone.zone.as_str()).collect();
+    let of = |margin: &Margin| {
+        let (scale, unit) = match report.scenario.scale_of_components(&margin.indicator) {
+            Some(Scale::Ln) => (1.0, " (of natural logarithms)".to_owned()),
+            Some(Scale::Logit) => (1.0, " (of logits)".to_owned()),
+            _ => match report.scenario.unit_of(&margin.indicator) {
+                Unit::Share => (100.0, " points".to_owned()),
+                Unit::Own(unit) if unit.is_empty() => (1.0, String::new()),
+                Unit::Own(unit) => (1.0, format!(" {unit}")),
+            },
+        };
+        let listed = |which: fn(&SpreadInZone) -> f64| {
+            let mut all: Vec<String> =
+                margin.spreads.iter().map(|spread| significant(scale * which(spread), 2)).collect();
+            // Alike in all zones.
+            if all.iter().all(|one| *one == all[0]) {
+                all.truncate(1);
+            }
+            all.join(", ")
+        };
+        let (sites, units) = (listed(|spread| spread.between_sites), listed(|spread| spread.between_units));
+        format!("{} {sites}{unit} between sites, {units} between units", spoken(&margin.indicator))
+    };
+    // An indicator may have two targets.
+    let mut told: Vec<String> = Vec::new();
+    for one in plan.margins.iter().filter(|margin| !margin.spreads.is_empty()).map(of) {
+        if !told.contains(&one) {
+            told.push(one);
+        }
+    }
+    if told.is_empty() {
+        return String::new();
+    }
+    let zones = if names.len() > 1 { format!(", in {} (one number: alike)", names.join(", ")) } else { String::new() };
+    format!("Standard deviations in one visit, of what the annex assumes{zones}: {}.", listed(&told))
 }
 
 pub fn origin_word(origin: &Origin) -> String {

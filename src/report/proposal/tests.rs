@@ -147,3 +147,16 @@ fn what_share_of_the_fish_is_written_is_said() {
     let name = report.answer.scheduled().unwrap().margins[0].indicator.replace('_', " ");
     assert!(text.contains(&format!("so many are written, by formula: {name} 121")), "{text}");
 }
+
+/// Every target's spread is told, once.
+#[test]
+fn a_proposal_tells_how_every_target_varies() {
+    let report = synthetic::usual();
+    let text = file(&report, "proposal.md");
+    let said = &text[text.find("Standard deviations in one visit").unwrap()..];
+    let said = &said[..said.find("**Effort").unwrap()];
+    for margin in &report.answer.scheduled().unwrap().margins {
+        let name = margin.indicator.replace('_', " ");
+        assert_eq!(said.matches(&format!("{name} ")).count(), 1, "{name}: {said}");
+    }
+}

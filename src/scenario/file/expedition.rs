@@ -1,4 +1,4 @@
-use crate::design::{LeastOf, Standby};
+use crate::design::{LeastOf, Scheduled, Standby};
 use crate::scenario::count::{
     BoatsAlike, Count, DayAboard, Days, DaysOff, DivesADay, FewestSites, OtherPeople, Place, Sites, SitesADay,
     UnitsDone,
@@ -74,6 +74,11 @@ pub struct ExpeditionTable {
     pub rates: Option<RatesTable>,
     /// What the least plan has least of: `effort` (days, team dives, sites; left out) or `money`, which needs rates.
     pub least: Option<Word<LeastOf>>,
+    /// Money there is for one visit, in the currency of the rates: its best use is told too. Left out: not asked.
+    pub money: Option<Number<Money>>,
+    /// The plan that is put on days: `all_targets` (left out: the least for all targets where its days can be booked, else the
+    /// best use of the days), `best_of_days`, or `best_of_money`, which needs `money`.
+    pub schedule: Option<Word<Scheduled>>,
     pub source: Option<Source>,
 }
 

@@ -60,6 +60,12 @@ pub fn write(writer: &mut Writer, expedition: &Expedition) {
     if expedition.least != LeastOf::Effort {
         writer.text("least", word_of(expedition.least));
     }
+    if let Some(money) = expedition.money {
+        writer.number("money", money);
+    }
+    if !expedition.schedule.is_all_targets() {
+        writer.text("schedule", word_of(expedition.schedule));
+    }
     writer.source();
     if let Some(rates) = &expedition.rates {
         write_rates(writer, rates);

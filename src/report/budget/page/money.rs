@@ -2,7 +2,7 @@ use super::{Column, Grid, Section};
 use crate::design::Asks;
 use crate::planner::expedition::{BudgetPlan, CostItem, CostOf, MarginIf, WhatIfKind};
 use crate::report::budget::BudgetReport;
-use crate::report::budget::money_text::{amount, money_words};
+use crate::report::budget::money_text::{amount, for_money, money_words};
 use crate::report::digits::{NONE, significant, trimmed};
 use crate::report::words::{method_words, plain, sentence};
 
@@ -11,10 +11,11 @@ pub fn money(report: &BudgetReport) -> Option<Section> {
     let plan = report.answer.scheduled()?;
     let words = money_words(report, plan)?;
     let precision = precision(report).map(|words| sentence(&words));
+    let bought = for_money(report).map(|words| format!("{words}."));
     Some(Section {
         id: "money",
         heading: "Money",
-        words: std::iter::once(format!("{words}.")).chain(precision).collect(),
+        words: std::iter::once(format!("{words}.")).chain(precision).chain(bought).collect(),
         grids: [parts(report, plan), plans(report), one_more(report), if_so(report)].into_iter().flatten().collect(),
         notes: vec![
             "By the rates of the scenario alone: what they leave out is not in it. Days under way, for check-out and lost to \

@@ -7,7 +7,7 @@ use crate::report::budget::money_text::money_of_rest;
 use crate::report::budget::schedule_text::{REFUSE, RELEASE};
 use crate::report::budget::summary::Summary;
 use crate::report::digits::padded;
-use crate::report::replan::{no_longer_fits, nothing_fits};
+use crate::report::replan::{finished_first, no_longer_fits, nothing_fits};
 use crate::report::words::{method_words, plain, sentence};
 
 /// Days of the schedule that stand by themselves.
@@ -38,9 +38,10 @@ pub fn rest_page(rest: &BudgetReport, replanned: &Replanned) -> Result<String, S
     } else if nothing_fits(replanned) {
         no_longer_fits(replanned).join(" ")
     } else {
+        let begun = finished_first(&rest.answer.begun).map_or(String::new(), |line| line + " ");
         let first: String = no_longer_fits(replanned).into_iter().map(|line| line + " ").collect();
         format!(
-            "{first}After {} of diving {} left. For the rest: {}",
+            "{first}After {} of diving {} left. {begun}For the rest: {}",
             counted(replanned.days_used, "day"),
             if days_left == 1 { "1 is".to_owned() } else { format!("{days_left} are") },
             of_rest.verdict

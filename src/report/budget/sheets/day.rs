@@ -19,7 +19,7 @@ pub struct DaySheet {
 #[derive(Serialize)]
 pub struct DiveBlock {
     pub heading: String,
-    /// Diver, buddy, what is asked and what is left out first.
+    /// Diver, buddy, what is asked (a line for each task) and what is left out first.
     pub rows: Vec<[String; 3]>,
     /// How sure each pair ends in time, and where to go in bad weather.
     pub notes: Vec<String>,
@@ -76,7 +76,7 @@ fn dive(report: &BudgetReport, rows: &[ScheduleRow]) -> DiveBlock {
             })
             .collect();
         let buddy = rows.iter().find(|of| of.pair == own[0].pair && of.diver != own[0].diver);
-        [own[0].diver.clone(), buddy.map_or(String::new(), |of| of.diver.clone()), work.join(" + ")]
+        [own[0].diver.clone(), buddy.map_or(String::new(), |of| of.diver.clone()), work.join("\n")]
     };
     DiveBlock {
         heading: format!("Dive {}: {}", first.team_dive, first.place()),

@@ -1,5 +1,6 @@
 use super::codes::codes;
 use crate::design::{Animal, REST, Study};
+use crate::planner::ColoniesOnBelt;
 use crate::planner::expedition::SiteTasks;
 use crate::reef::Sizes;
 use crate::report::budget::BudgetReport;
@@ -26,8 +27,9 @@ pub struct Form {
     pub rows: Vec<String>,
 }
 
-/// Rows where no number is given by the method.
+/// Rows where no number is given by the method, and the fewest where few colonies are expected.
 const BLANK_ROWS: usize = 20;
+const LEAST_ROWS: usize = 8;
 /// The most boxes or rows of one form: what is longer goes on on a second copy.
 const MOST_BOXES: usize = 200;
 const MOST_ROWS: usize = 40;
@@ -38,16 +40,47 @@ pub fn forms(report: &BudgetReport) -> Vec<Form> {
     let sites: usize = plan.zones.iter().map(|zone| zone.sites).sum();
     let of = |task: &SiteTasks| {
         let method = report.scenario.methods.iter().find(|method| method.kind.own_name() == task.method)?;
+        let of_unit = sheets_of_unit(task);
+        let each = if of_unit > 1 { format!(", {of_unit} sheets each") } else { String::new() };
         let copies = format!(
-            "{} at each of {sites} sites: {} copies",
+            "{} at each of {sites} sites{each}: {} copies",
             count_units(method.kind.name(), task.units),
-            task.units * sites
+            task.units * sites * of_unit
         );
         let all = method.kind.dimensions();
         let chosen = all.iter().find(|of| of.label() == task.dimensions).or(all.first()).copied();
-        Some(form(&report.scenario, method, chosen.unwrap_or(Dimensions::Components), copies))
+        let mut form = form(&report.scenario, method, chosen.unwrap_or(Dimensions::Components), copies);
+        if let Some(colonies) = &task.colonies {
+            form.rules.push(rows_rule(colonies, of_unit));
+            form.rows = numbered(colonies.high.clamp(LEAST_ROWS, MOST_ROWS));
+        }
+        Some(form)
     };
     plan.site_set.iter().filter_map(of).collect()
+}
+
+/// Sheets that one unit takes: of a coral belt as many as its colonies need in the mean, where there are most.
+fn sheets_of_unit(task: &SiteTasks) -> usize {
+    task.colonies.as_ref().map_or(1, |colonies| (colonies.mean.ceil() as usize).div_ceil(MOST_ROWS).max(1))
+}
+
+fn rows_rule(colonies: &ColoniesOnBelt, sheets: usize) -> String {
+    let most = colonies.high.div_ceil(MOST_ROWS);
+    let take = match (sheets, most) {
+        (1, 0 | 1) => "these go on on a second sheet".to_owned(),
+        (1, most) => format!("have {most} of these sheets at hand for a belt, numbered 1 of {most} and so on"),
+        (sheets, most) => format!(
+            "take {sheets} of these sheets for a belt, numbered 1 of {sheets} and so on, and have {} more at hand",
+            most.saturating_sub(sheets).max(1)
+        ),
+    };
+    // A printed page has room for some twenty rows, and the next for the others.
+    let sides = if colonies.high > BLANK_ROWS { ", on both sides of the sheet" } else { "" };
+    format!(
+        "A row for each colony{sides}: {:.0} on a belt in the mean where there are most ({}), more than {} on 1 belt of 20, by formula: \
+         {take}.",
+        colonies.mean, colonies.zone, colonies.high
+    )
 }
 
 fn form(study: &Study, method: &MethodSpec, dimensions: Dimensions, copies: String) -> Form {
@@ -134,14 +167,15 @@ fn form(study: &Study, method: &MethodSpec, dimensions: Dimensions, copies: Stri
             form.rows = numbered(dimensions.quadrats().unwrap_or(1).min(MOST_ROWS));
         }
         (_, Dimensions::InvertebrateBelt { length_m, width_m }) => {
-            form.rules.push(format!(
-                "Belt of {} x {} m: every animal of the list is counted, in its class of size.",
-                trimmed(length_m, 2),
-                trimmed(width_m, 2)
-            ));
             let animals = animals(study);
-            form.rules.extend(animals.iter().filter_map(|animal| class_rule(animal)));
             let classes = animals.iter().map(|animal| animal.spec.sizes.shares().len()).max().unwrap_or(1);
+            form.rules.push(format!(
+                "Belt of {} x {} m: every animal of the list is counted{}.",
+                trimmed(length_m, 2),
+                trimmed(width_m, 2),
+                if classes > 1 { ", in its class of size" } else { "" }
+            ));
+            form.rules.extend(animals.iter().filter_map(|animal| class_rule(animal)));
             form.columns = [columns(&["animal"]), counts(classes), columns(&["notes"])].concat();
             form.rows = animals.iter().map(|animal| plain(&animal.name)).chain(vec![String::new(); 8]).collect();
         }

@@ -38,7 +38,8 @@ pub fn calendar(report: &BudgetReport) -> Option<Figure> {
     let row_height = if rows > 25 { 16.0 } else { 21.0 };
     let room = WIDTH - 2.0 * MARGIN;
     let key = key_height(&zones, room) + 8.0;
-    let sites: usize = report.answer.scheduled()?.zones.iter().map(|zone| zone.sites).sum();
+    let new_sites: usize = report.answer.scheduled()?.zones.iter().map(|zone| zone.sites).sum();
+    let sites = new_sites + report.answer.begun.len();
     let spare_words = match spare {
         0 => "no day to spare".to_owned(),
         days => format!("{} to spare", counted(days, "day")),

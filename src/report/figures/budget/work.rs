@@ -6,7 +6,7 @@ use super::super::colours::{GRID, INK, QUIET};
 use super::super::figure::{Figure, WIDTH, Words};
 use super::super::file_name;
 use super::fills::{block, draw_key, fill, key_height};
-use crate::planner::expedition::ScheduleRow;
+use crate::planner::expedition::{BUDDY, ScheduleRow, WAIT};
 use crate::report::budget::BudgetReport;
 use crate::report::fonts;
 use crate::report::words::{count_method, count_units, method_words, sentence};
@@ -96,16 +96,24 @@ fn figure(report: &BudgetReport, zones: &[Zone], name: String) -> Figure {
     let room = WIDTH - 2.0 * MARGIN;
     let key = key_height(&names, room) + 6.0;
     let title = finding(zones);
+    let mut bars = zones.iter().flat_map(|zone| &zone.dives).flat_map(|dive| &dive.bars);
+    let waiting = if bars.any(|bar| bar.tasks.iter().any(|row| row.task == WAIT)) {
+        "Hollow: waits while the buddy begins what comes first at the site. "
+    } else {
+        ""
+    };
     let words = Words {
         name,
         alt: format!("Bars of minutes of work for each diver and dive at a site, beside the minutes offered. {title}."),
         title,
-        subtitle: "Minutes of work asked for at one site, on average; upright line: minutes in which work can be done.".into(),
-        caption: "A bar for each diver on each team dive at a site; units of each method are written in it where they have \
-                  room. The line is the bottom time without descent, finding the place and going back; what is left before \
-                  it is spare, because minutes vary. Who has no task is there as the buddy. Minutes are asked for; the \
-                  diving officer decides every dive."
+        subtitle: "Minutes of work asked for at one site, on average; upright line: minutes in which work can be done."
             .into(),
+        caption: format!(
+            "A bar for each diver on each team dive at a site; units of each method are written in it where they have room. \
+             {waiting}The line is the bottom time without descent, finding the place and going back; what is left before it \
+             is spare, because minutes vary. Who has no task is there as the buddy. Minutes are asked for; the diving officer \
+             decides every dive."
+        ),
     };
     let height = key + zones.iter().map(Zone::height).sum::<f64>();
     words.draw(height, |canvas, top| {
@@ -163,12 +171,20 @@ fn draw_bar(canvas: &mut Canvas, panel: &Panel, bar: &Bar, methods: &[&str], top
     let mut from = 0.0;
     for row in &bar.tasks {
         let (left, _) = panel.at(from, 0.0);
-        if row.task == "buddy" {
+        if row.task == BUDDY {
             canvas.note((left + 4.0, middle), "buddy: no task of its own", Text::new(SMALL).colour(QUIET));
             continue;
         }
         from += row.minutes_asked;
         let (right, _) = panel.at(from, 0.0);
+        if row.task == WAIT {
+            let outline = Stroke { colour: QUIET, width: 0.9, dashes: &[3.0, 2.0] };
+            canvas.frame((left + 1.0, top + 3.0), (right - 1.0, top + BAR - 3.0), outline);
+            if fonts::width(WAIT, SMALL, false) <= right - left - 6.0 {
+                canvas.text(((left + right) / 2.0, middle), WAIT, Text::new(SMALL).colour(QUIET).centred());
+            }
+            continue;
+        }
         let index = methods.iter().position(|method| *method == row.task).unwrap_or(methods.len());
         let texts = if row.units == 0 {
             vec![format!("{} with the buddy", method_words(&row.task)), "with the buddy".to_owned()]
@@ -192,7 +208,8 @@ fn finding(zones: &[Zone]) -> String {
     let fullest = bars().max_by(|(one_zone, one), (other_zone, other)| {
         (minutes(one) / one_zone.offered).total_cmp(&(minutes(other) / other_zone.offered))
     });
-    let buddies = bars().filter(|(_, bar)| minutes(bar) == 0.0).count();
+    let is_buddy = |bar: &Bar| bar.tasks.iter().all(|row| row.task == BUDDY);
+    let buddies = bars().filter(|(_, bar)| is_buddy(bar)).count();
     let Some((zone, bar)) = fullest else { return "No work is planned".into() };
     let idle = match buddies {
         0 => String::new(),

@@ -10,7 +10,7 @@ mod work;
 
 pub use targets::changes_of;
 
-use crate::design::{Expedition, LeastOf, Study};
+use crate::design::{Expedition, LeastOf, Scheduled, Study};
 use crate::scenario::defaults;
 use crate::scenario::file::ScenarioFile;
 use crate::scenario::ledger::{Ledger, Noted};
@@ -46,6 +46,10 @@ pub fn build(
         let what = "from the last dive to a flight";
         notes.plan("flight_hours_after_last_dive", what, true, format!("{} h", number(hours)));
     }
+    let money = table.money.map(|money| money.get());
+    if let Some(money) = money {
+        notes.plan("money", "money there is for one visit", true, number(money));
+    }
     let rates = rates::build(table, ledger);
     Some(Expedition {
         days,
@@ -65,6 +69,8 @@ pub fn build(
         sites,
         rates,
         least: table.least.map_or(LeastOf::Effort, |word| word.0),
+        money,
+        schedule: table.schedule.map_or(Scheduled::AllTargets, |word| word.0),
     })
 }
 

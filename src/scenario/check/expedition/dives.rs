@@ -30,7 +30,7 @@ pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, proble
                 "Descent, arrival, return and minutes to spare are part of the bottom time: lower work_minutes.";
             problems.add(&format!("{path}.work_minutes"), message, allowed, remedy);
         }
-        check_places(study, expedition, index, &path, problems);
+        check_places((file, study), expedition, index, &path, problems);
         match &expedition.sites {
             Some(list) => check_listed(list, index, (zone, diving, dive), &path, problems),
             // A list that cannot be read has been told.
@@ -47,7 +47,13 @@ pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, proble
 }
 
 /// Zones at the same places have as many sites.
-fn check_places(study: &Study, expedition: &Expedition, zone: usize, path: &str, problems: &mut Problems) {
+fn check_places(
+    (file, study): (&ScenarioFile, &Study),
+    expedition: &Expedition,
+    zone: usize,
+    path: &str,
+    problems: &mut Problems,
+) {
     let key = format!("{path}.moving_up_minutes");
     let moving_up = expedition.zones[zone].moving_up_minutes;
     let Some((named, _)) = study.places_of(zone) else {
@@ -63,6 +69,10 @@ fn check_places(study: &Study, expedition: &Expedition, zone: usize, path: &str,
         let remedy = "Write the minutes from the deeper part to this one, as the diving officer asks for (0 where none are); \
                       no dive gets longer by them.";
         problems.add(&key, message, "needed with same_places_as", remedy);
+    }
+    // How the other depth is dived is not told, which has been said.
+    if file.zone[named].dive.is_none() {
+        return;
     }
     let names = [zone, named].map(|zone| study.zones[zone].name.as_str());
     let (own, there) = (&expedition.zones[zone], &expedition.zones[named]);

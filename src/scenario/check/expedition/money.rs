@@ -1,9 +1,14 @@
-use crate::design::{Expedition, LeastOf, Study};
+use crate::design::{Expedition, LeastOf, Scheduled, Study};
 use crate::scenario::file::{MethodParts, ScenarioFile};
 use crate::scenario::problems::Problems;
 
 /// Rates that say something, and nothing of money where there are none.
 pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, problems: &mut Problems) {
+    if expedition.schedule == Scheduled::BestOfMoney && expedition.money.is_none() {
+        let message = "the best use of money shall be scheduled, but not how much there is";
+        let remedy = "Write money = 60000, for example (of one visit), or schedule another plan.";
+        problems.add("expedition.schedule", message, "needs money", remedy);
+    }
     let parts = file.method.parts();
     let in_laboratory = |part: &&MethodParts| part.work.as_ref().is_some_and(|work| work.laboratory_cost.is_some());
     let Some(table) = file.expedition.as_ref().and_then(|table| table.rates.as_ref()) else {
@@ -11,6 +16,10 @@ pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, proble
         if let Some(part) = parts.iter().find(in_laboratory) {
             let key = format!("{}.work.laboratory_cost", part.path);
             problems.add(&key, "money, but no currency is told", "needs [expedition.rates]", remedy);
+        }
+        if expedition.money.is_some() {
+            let message = "how much money there is, but not what things cost";
+            problems.add("expedition.money", message, "needs [expedition.rates]", remedy);
         }
         if expedition.least == LeastOf::Money {
             let message = "the least plan shall be that of least money, but no rates are told";
