@@ -230,7 +230,8 @@ fn tests_of_totals_and_sizes_are_told() {
     assert!(page.contains("Kolmogorov") && one_paragraph(&page).contains("but for size structures, which have none"));
     assert!(page.contains("none of these"), "no number of belts is said to be out of reach where there is no formula");
     let csv = fs::read_to_string(reports.join("designs.csv")).unwrap();
-    assert!(csv.lines().next().unwrap().ends_with(",seen,scale,ratio_factor,change_of"));
+    let header = csv.lines().next().unwrap();
+    assert!(header.contains(",seen,") && header.ends_with(",scale,ratio_factor,change_of"), "{header}");
     assert!(csv.lines().any(|line| line.starts_with("colony_size_structure,") && line.ends_with(",,hard_coral")));
     let (checked, _) = told(&folder, &scenario, &["check", "reef.toml"]);
     let words = one_paragraph(&checked);

@@ -6,11 +6,13 @@ use reefwright::random::{Key, Purpose, normal_from_uniform};
 use reefwright::reef::{
     Colony, CoralLaw, CoralReef, CoralState, MOST_STATES, Patchiness, ReefSpec, SiteReef, SizeLaw, Visit, Walk,
 };
-use reefwright::theory::lattice::lattice_correlation;
+use reefwright::theory::lattice::axis_covariance;
 use reefwright::theory::pairs::{PairOfUnits, Unit};
 use reefwright::theory::placement::{smeared, variance_of_intercept, variance_of_points, variance_of_rectangle};
 use reefwright::theory::{CoralPairs, Curve, Kernels, LogNormal, Shape};
+use std::f64::consts::FRAC_PI_4;
 use std::ops::Range;
+use std::sync::LazyLock;
 
 /// Sizes (median m, SD of ln, cut m), patches (SD of ln density, scale m) and along-reef field (SD, scale 60 m).
 pub fn spec(sizes: (f64, f64, f64), patch: (f64, f64), along_sd: f64) -> ReefSpec {
@@ -125,12 +127,46 @@ impl Read {
     }
 }
 
+/// Spacings and shares of the octaves of the lattice that the printed values were computed for: four, each half as wide as
+/// the one before. The fields of this program have three ([`reefwright::reef::OCTAVES`]), nearer to the Matern correlation.
+const PRINTED_OCTAVES: [(f64, f64); 4] = [(2.0, 0.3279), (1.0, 0.5476), (0.5, 0.0967), (0.25, 0.0278)];
+
+/// Correlation of the lattice of the printed values over turns and shifts, for a scale in metres; by plain midpoints.
+pub fn printed_correlation(scale: f64) -> Curve {
+    // Along one axis, by displacement in spacings.
+    static AXIS: LazyLock<Curve> = LazyLock::new(|| {
+        let shifts = 1000;
+        Curve::new(3.0, 768, |u| {
+            (0..shifts).map(|i| axis_covariance((i as f64 + 0.5) / shifts as f64, u)).sum::<f64>() / shifts as f64
+        })
+    });
+    let axis = |u: f64| if u < 3.0 { AXIS.at(u) } else { 0.0 };
+    let all: f64 = PRINTED_OCTAVES.iter().map(|(_, share)| share).sum();
+    let turns = 64;
+    Curve::new(6.0 * std::f64::consts::SQRT_2 * scale, 512, |distance| {
+        let of_turn = |turn: usize| {
+            let (sin, cos) = (FRAC_PI_4 * (turn as f64 + 0.5) / f64::from(turns)).sin_cos();
+            let octave = |&(spacing, share): &(f64, f64)| {
+                let nodes = distance / (spacing * scale);
+                share / all * axis(nodes * cos) * axis(nodes * sin)
+            };
+            PRINTED_OCTAVES.iter().map(octave).sum::<f64>()
+        };
+        (0..turns as usize).map(of_turn).sum::<f64>() / f64::from(turns)
+    })
+}
+
 /// The kernels of the calibration, which took a lattice field for an isotropic one: `exp(sd^2 rho(h)) - 1` with the mean
 /// correlation rho(h) over turns and shifts of the lattice. [`Kernels::smooth`] averages the exponential instead, which is
 /// what the field does; the difference has a test of its own.
 pub fn isotropic(spec: &ReefSpec) -> Kernels {
+    isotropic_of(spec, printed_correlation)
+}
+
+/// The same for another correlation of a field of so many metres.
+pub fn isotropic_of(spec: &ReefSpec, correlation: impl Fn(f64) -> Curve) -> Kernels {
     let kernel = |sd: f64, scale: f64| {
-        let correlation = lattice_correlation(scale);
+        let correlation = correlation(scale);
         Curve::new(correlation.reach(), 512, |h| (sd * sd * correlation.at(h)).exp_m1())
     };
     Kernels { patch: kernel(spec.patch.sd, spec.patch.scale_m), along: kernel(spec.along.sd, spec.along.scale_m) }
