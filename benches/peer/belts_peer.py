@@ -15,7 +15,7 @@ import numpy as np
 from statistics import NormalDist
 
 SMALLEST_M = 0.005
-OCTAVES = ((2.0, 0.3279), (1.0, 0.5476), (0.5, 0.0967), (0.25, 0.0278))
+OCTAVES = ((1.95, 0.3408), (1.0, 0.5442), (0.4, 0.1150))
 # Radii are drawn from a table of equally likely levels, in two classes so that small discs need a narrow guard only.
 LEVELS = 4096
 CUT_SHARE = 0.25

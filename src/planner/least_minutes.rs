@@ -80,9 +80,10 @@ pub fn compared_sentence(plan: &Plan, asks: &[HowMany], all_needed: &[Needed], a
     let alike: Vec<(&HowMany, &Needed)> = alike(plan, (asks, all_needed), ask).collect();
     let own = alike.iter().find(|(other, _)| *other == ask)?;
     let others = alike.iter().filter(|(other, _)| *other != ask);
-    let takes: Vec<_> = others.map(|(other, needed)| (other.reading, minutes(plan, other, needed))).collect();
+    let takes: Vec<Takes> =
+        others.map(|(other, needed)| (other.reading, needed.units.zip(minutes(plan, other, needed)))).collect();
     let own = minutes(plan, own.0, own.1);
-    let is_less = |(_, other): &(usize, Option<f64>)| own.zip(*other).is_some_and(|(own, other)| other < own);
+    let is_less = |(_, other): &Takes| own.zip(*other).is_some_and(|(own, (_, other))| other < own);
     let any_less = takes.iter().any(is_less);
     let others = others_words(plan, ask.reading, takes)?;
     Some(match own {
@@ -97,19 +98,26 @@ pub fn compared_sentence(plan: &Plan, asks: &[HowMany], all_needed: &[Needed], a
     })
 }
 
-/// "20 m lines measured by intercept 138; ...": minutes of the others, the least first; `None` without others.
-fn others_words(plan: &Plan, own: usize, mut takes: Vec<(usize, Option<f64>)>) -> Option<String> {
+/// A reading, and how many units a site and minutes it takes; none where that is out of reach.
+type Takes = (usize, Option<(usize, f64)>);
+
+/// "20 m lines measured by intercept: 3 in 138 minutes; ...": units and minutes of the others, the least first; `None` without
+/// others.
+fn others_words(plan: &Plan, own: usize, mut takes: Vec<Takes>) -> Option<String> {
     takes.sort_by(|one, other| {
-        let minutes = |of: &(usize, Option<f64>)| of.1.unwrap_or(f64::INFINITY);
+        let minutes = |of: &Takes| of.1.map_or(f64::INFINITY, |(_, minutes)| minutes);
         minutes(one).total_cmp(&minutes(other))
     });
     let hidden = takes.len().saturating_sub(MOST_TOLD);
     let mut told: Vec<String> = takes
         .iter()
         .take(MOST_TOLD)
-        .map(|&(reading, minutes)| {
-            let minutes = minutes.map_or("out of reach".to_owned(), |minutes| format!("{minutes:.0}"));
-            format!("{}: {minutes}", unit_words(plan, reading))
+        .enumerate()
+        .map(|(place, &(reading, takes))| {
+            let unit = if place == 0 { " minutes" } else { "" };
+            let takes =
+                takes.map_or("out of reach".to_owned(), |(units, minutes)| format!("{units} in {minutes:.0}{unit}"));
+            format!("{}: {takes}", unit_words(plan, reading))
         })
         .collect();
     if hidden > 0 {
@@ -159,7 +167,10 @@ pub fn status_choice(plan: &Plan, outcome: &Outcome, usual: DesignIndex) -> Stat
     let told = found.iter().filter_map(|(_, design)| *design);
     let design = told.min_by(|one, other| minutes(one).total_cmp(&minutes(other))).unwrap_or(usual);
     let others = found.iter().filter(|(reading, _)| *reading != design.reading);
-    let takes = others.map(|(reading, design)| (*reading, design.as_ref().map(minutes))).collect();
+    let units = |design: &DesignIndex| readings[design.reading].units[design.units];
+    let takes = others
+        .map(|(reading, design)| (*reading, design.as_ref().map(|design| (units(design), minutes(design)))))
+        .collect();
     let compared = others_words(plan, design.reading, takes).map(|others| {
         let reading = &readings[usual.reading];
         let of = if design.reading == usual.reading {

@@ -80,7 +80,8 @@ impl FinishedReport {
             text += &self.reached(of);
         }
         text.push('\n');
-        for line in answer.reached.iter().filter_map(why_wide) {
+        let lines = answer.reached.iter().filter_map(as_written).chain(answer.reached.iter().filter_map(why_wide));
+        for line in lines {
             paragraph(&mut text, &format!("- {line}"), "  ");
         }
         paragraph(&mut text, answer.why_no_power, "");
@@ -109,6 +110,17 @@ impl FinishedReport {
         );
         row.trim_end().to_owned() + "\n"
     }
+}
+
+/// That fish are told as they were written, where that is not what is there.
+fn as_written(of: &Reached) -> Option<String> {
+    let over_there = of.written_over_there.filter(|over_there| (over_there - 1.0).abs() > 0.05)?;
+    Some(format!(
+        "{}: mean and half-widths are as the divers write them; divide by {} to have what is there (by formula, from how they \
+         count and how fish behave in the scenario).",
+        spoken(&of.indicator),
+        significant(over_there, 2)
+    ))
 }
 
 /// From this many times the planned number of standard errors on it is said why an interval reaches so far (a judgement).

@@ -2,6 +2,7 @@
 
 use super::answer::Confirming;
 use super::done::{FieldData, ReadingColumn, reading_columns};
+use super::indicators::fish_written_over_there;
 use super::prepared::NothingFits;
 use super::replan::Open;
 use super::seen::{components_of, on_scale};
@@ -53,6 +54,9 @@ pub struct Reached {
     pub indicator: String,
     pub sites: usize,
     pub mean: Option<f64>,
+    /// Of fish: what is written over what is there at the first visit, by formula. Mean and half-widths are as written.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub written_over_there: Option<f64>,
     /// Of its interval; `None` with fewer than two sites in a zone.
     pub half_width: Option<f64>,
     pub half_width_planned: Option<f64>,
@@ -190,6 +194,7 @@ impl OneVisit<'_> {
             indicator: column.indicator.clone(),
             sites: sites.iter().map(Vec::len).sum(),
             mean: told.then_some(value),
+            written_over_there: fish_written_over_there(self.plan, self.reading),
             half_width: came.map(half_width),
             half_width_planned: expected.map(half_width).filter(|half| half.is_finite()),
             degrees_of_freedom: came.map(|part| part.df).filter(|df| df.is_finite()),

@@ -6,7 +6,7 @@ use crate::analysis::Tail;
 use crate::budget::{DoneSites, Indicator, Need, NeedTable, PlacesTell, SiteTells};
 use crate::design::{Asks, Sides, Target};
 use crate::engine::{DesignIndex, Plan, Where};
-use crate::planner::rows::{back_to_there, least_change, means, unit_of_scale, written_mean};
+use crate::planner::rows::{back_to_there, least_change, means, unit_of_scale, written_mean, written_over_there};
 use crate::survey::Dimensions;
 use crate::theory::{DesignTheory, UnitMoments, ZoneShare};
 
@@ -27,6 +27,11 @@ pub fn state_of(plan: &Plan, target: &Target) -> usize {
 pub fn main_design(plan: &Plan, reading: usize) -> DesignIndex {
     let place = if plan.has_all() { Where::All } else { Where::Zone(0) };
     DesignIndex { reading, units: plan.layout.readings[reading].units.len() - 1, sites: 0, place }
+}
+
+/// Of fish: what is written of a reading over what is there at the first visit, by formula.
+pub fn fish_written_over_there(plan: &Plan, reading: usize) -> Option<f64> {
+    plan.layout.readings[reading].indicator.is_of_fish().then(|| written_over_there(plan, &main_design(plan, reading)))
 }
 
 /// The tail of a test whose change goes the way it looks.

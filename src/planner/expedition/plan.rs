@@ -1,6 +1,6 @@
 //! A design as a plan that is told: who does what at its sites, and how its targets are met by formula.
 
-use super::indicators::{amounts, main_design, tail_of_test};
+use super::indicators::{amounts, fish_written_over_there, main_design, tail_of_test};
 use super::joint::JointChances;
 use super::marks::VisitDives;
 use super::money::Cost;
@@ -11,7 +11,7 @@ use crate::budget::{Found, Hold, MET, PairDive, PlaceDive, fewest_by_minutes};
 use crate::design::{Asks, Places};
 use crate::measures::counted;
 use crate::planner::colonies::{ColoniesOnBelt, colonies_on_belt};
-use crate::planner::rows::{means, written_over_there};
+use crate::planner::rows::means;
 use crate::theory::t_power;
 use serde::Serialize;
 
@@ -344,10 +344,7 @@ impl Prepared<'_> {
                     achieved,
                     half_width_error: None,
                     cv_error: None,
-                    written_over_there: self.plan.layout.readings[reading]
-                        .indicator
-                        .is_of_fish()
-                        .then(|| written_over_there(self.plan, &main_design(self.plan, reading))),
+                    written_over_there: fish_written_over_there(self.plan, reading),
                     spreads: self.spreads(reading),
                 }
             })
