@@ -3,7 +3,7 @@
 //! All layers are listed together, one after the other: what it costs to begin and to end a short loop counts.
 
 use super::fast;
-use super::layers::{LAYERS, Layer};
+use super::layers::{LARGEST_MEAN, Layer};
 use super::listed::room;
 use super::machine::for_this_processor;
 use super::strip::Strip;
@@ -13,7 +13,9 @@ use crate::random::mix;
 /// The cells of all layers: cell `i` of layer `l` is number `l * per_layer + i`, `i` being its place in the field's arrays.
 #[derive(Default)]
 pub(super) struct Cells {
-    pub(super) per_layer: usize,
+    per_layer: usize,
+    /// Layers of the cells.
+    pub(super) layers: Vec<u32>,
     /// Lower corners, from the start of the line, m.
     pub(super) x: Vec<f32>,
     pub(super) y: Vec<f32>,
@@ -32,34 +34,25 @@ pub(super) struct Cells {
     distances: Vec<f32>,
 }
 
-/// The largest mean count of a cell: its exponential must not vanish. No reef comes near.
-const LARGEST_MEAN: f32 = 80.0;
-
 impl Cells {
     /// How many cells there are in all layers.
     #[inline(always)]
     pub(super) fn number(&self) -> usize {
-        LAYERS * self.per_layer
-    }
-
-    /// The layer of a cell.
-    #[inline(always)]
-    pub(super) fn layer(&self, cell: u32) -> usize {
-        // There are two.
-        usize::from(cell as usize >= self.per_layer)
+        self.layers.len()
     }
 }
 
 for_this_processor! {
     /// The cells of the field near a line: where they are, how far from it, their keys.
-    pub(super) fn lay_out(cells: &mut Cells, strip: &Strip, field: &FieldCells, side: f32) {
+    pub(super) fn lay_out(cells: &mut Cells, strip: &Strip, field: &FieldCells, side: f32, layers: usize) {
         let FieldCells { first, rows, first_rows } = *field;
         let number = rows * first_rows.len();
         cells.per_layer = number;
+        cells.layers.clear();
         room(&mut cells.keys, number);
         room(&mut cells.distances, number);
-        room(&mut cells.x, LAYERS * number);
-        room(&mut cells.y, LAYERS * number);
+        room(&mut cells.x, layers * number);
+        room(&mut cells.y, layers * number);
         let (key_column, key_row) = strip.keys();
         let line = &strip.line;
         let places = cells.x.chunks_exact_mut(rows).zip(cells.y.chunks_exact_mut(rows));
@@ -85,19 +78,22 @@ for_this_processor! {
             let (beyond, aside) = ((along - middle).abs() - middle, across.abs());
             *distance = if beyond > aside { beyond } else { aside } - seen;
         }
-        for layer in 1..LAYERS {
-            cells.x.copy_within(..number, layer * number);
-            cells.y.copy_within(..number, layer * number);
+        for layer in 0..layers {
+            cells.layers.resize((layer + 1) * number, layer as u32);
+            if layer > 0 {
+                cells.x.copy_within(..number, layer * number);
+                cells.y.copy_within(..number, layer * number);
+            }
         }
     }
 }
 
 for_this_processor! {
     /// Hashes and mean counts of the cells of all layers, from the density of all colonies in the cells (times their area).
-    pub(super) fn expect(cells: &mut Cells, layers: &[Layer; LAYERS], keys: &[u64; LAYERS], densities: &[f32], area: f32) {
-        let number = cells.per_layer;
-        room(&mut cells.hashes, LAYERS * number);
-        room(&mut cells.means, LAYERS * number);
+    pub(super) fn expect(cells: &mut Cells, layers: &[Layer], keys: &[u64], densities: &[f32], area: f32) {
+        let (number, all) = (cells.per_layer, cells.number());
+        room(&mut cells.hashes, all);
+        room(&mut cells.means, all);
         let of_layers = cells.hashes.chunks_exact_mut(number).zip(cells.means.chunks_exact_mut(number));
         for ((layer, layer_key), (hashes, means)) in layers.iter().zip(keys).zip(of_layers) {
             for (hash, key) in hashes.iter_mut().zip(&cells.keys) {
@@ -114,11 +110,10 @@ for_this_processor! {
 for_this_processor! {
     /// Which cells have a colony when a share of the mean count is expected in each, by one of the three uniforms of their
     /// hashes. Cells from which none comes within `side` of the line are left out.
-    pub(super) fn occupy(cells: &mut Cells, layers: &[Layer; LAYERS], side: f32, share: f32, part: usize) {
-        let number = cells.per_layer;
-        room(&mut cells.empty, LAYERS * number);
-        room(&mut cells.occupied, LAYERS * number);
-        let all = LAYERS * number;
+    pub(super) fn occupy(cells: &mut Cells, layers: &[Layer], side: f32, share: f32, part: usize) {
+        let (number, all) = (cells.per_layer, cells.number());
+        room(&mut cells.empty, all);
+        room(&mut cells.occupied, all);
         for (bits, &hash) in cells.occupied[..all].iter_mut().zip(&cells.hashes[..all]) {
             *bits = fast::third_bits(hash, part) as u32;
         }
@@ -143,6 +138,56 @@ for_this_processor! {
         for (share, of_state) in shares.iter().zip(cells.empty_in_state.chunks_exact_mut(number)).skip(1) {
             for (empty, mean) in of_state.iter_mut().zip(&cells.means[..number]) {
                 *empty = fast::exp(-mean * share);
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::measures::simulated::assert_mean;
+    use crate::random::{Key, Purpose};
+    use crate::reef::{
+        CoralLaw, CoralReef, CoralState, NamedReef, Patchiness, ReefSpec, SiteReef, SizeLaw, Visit, Walk,
+    };
+    use crate::theory::Discs;
+
+    /// Colonies with their centre in a belt are as many as the law says, also where a cell has hundreds of them: small
+    /// colonies, strong patches.
+    #[test]
+    fn belts_have_as_many_colonies_as_the_law_says() {
+        let small = SizeLaw { median_m: 0.02, ln_sd: 0.1, max_m: 0.03 };
+        let usual = NamedReef::RubbleSlope.spec().sizes;
+        for (sizes, patch_sd, cover) in [(small, 0.0, 0.28), (small, 1.0, 0.3), (usual, 1.35, 0.15)] {
+            let patch = Patchiness { sd: patch_sd, scale_m: 1.5 };
+            let spec = ReefSpec { sizes, patch, along: Patchiness { sd: 0.2, scale_m: 60.0 } };
+            let law = CoralLaw {
+                spec,
+                mean_area_m2: Discs::new(&sizes).mean_area,
+                site_sd: 0.2,
+                site_year_sd: 0.0,
+                field_memory: 0.8,
+                same_colonies: 0.7,
+                states: vec![CoralState::even(cover, -libm::log1p(-cover)); 2],
+                patch_variance_over_a_point: 0.0,
+            };
+            let density = law.mean_density(0);
+            let reef = CoralReef::new(law, |_| 0.0);
+            let mut walk = Walk::default();
+            let (length, side) = (4.0f32, 0.25f32);
+            for visit in [Visit::First, Visit::Second] {
+                let mut count = |trial: u64| {
+                    let mut site = SiteReef::new(&reef, Key::seed(7).child(Purpose::Site, trial));
+                    let line = site.frame_line((3.0, 2.0), (1.0, 0.0), f64::from(length));
+                    walk.read(&mut site, &line, side, visit);
+                    let inside = walk
+                        .colonies
+                        .iter()
+                        .filter(|colony| colony.across.abs() < side && 0.0 <= colony.along && colony.along < length);
+                    inside.count() as f64 / f64::from(2.0 * side * length) / density
+                };
+                let counts: Vec<f64> = (0..1500).map(&mut count).collect();
+                assert_mean(&counts, 1.0);
             }
         }
     }

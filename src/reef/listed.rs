@@ -7,7 +7,7 @@
 
 use super::cells::Cells;
 use super::fast;
-use super::layers::{LAYERS, Layer};
+use super::layers::Layer;
 use super::machine::for_this_processor;
 use super::strip::Strip;
 use crate::random::{KEY_X, KEY_Y, mix};
@@ -172,7 +172,7 @@ impl Listed {
 
 for_this_processor! {
     /// Places relative to the line, radii, and which of the colonies meet the strip.
-    pub(super) fn place(listed: &mut Listed, cells: &Cells, strip: &Strip, cell_m: f32, layers: &[Layer; LAYERS], side: f32) {
+    pub(super) fn place(listed: &mut Listed, cells: &Cells, strip: &Strip, cell_m: f32, layers: &[Layer], side: f32) {
         let end = listed.end;
         room(&mut listed.along, end);
         room(&mut listed.across, end);
@@ -184,12 +184,11 @@ for_this_processor! {
         let unit_length = cell_m * (1.0 / 2_097_152.0);
         let ids = &listed.ids[..end];
         let (x, y) = (&cells.x[..], &cells.y[..]);
-        let radii = layers.each_ref().map(|layer| &layer.radius);
         let places = listed.along[..end].iter_mut().zip(&mut listed.across[..end]).zip(&mut listed.radii[..end]);
         for ((&id, &cell), ((along, across), radius)) in ids.iter().zip(&listed.cells).zip(places) {
             *along = x[cell as usize];
             *across = y[cell as usize];
-            *radius = radii[cells.layer(cell)][(id >> 52) as usize];
+            *radius = layers[cells.layers[cell as usize] as usize].radius[(id >> 52) as usize];
         }
         let places = listed.along[..end].iter_mut().zip(&mut listed.across[..end]);
         for (&id, (along, across)) in ids.iter().zip(places) {

@@ -2,7 +2,7 @@ use super::coral_law::CoralLaw;
 use super::deaths::{StateDeaths, StormSite};
 use super::fast;
 use super::lattice::{Frame, LatticeField};
-use super::layers::{LAYERS, Layer, layers};
+use super::layers::{Layer, layers};
 use super::remembered::Remembered;
 use super::same_place::{Effects, SamePlace};
 use super::strip_field::Drift;
@@ -12,7 +12,7 @@ use std::ops::Range;
 /// The corals of a zone, ready to be read: the law and its tables. Made once a zone.
 pub struct CoralReef {
     pub law: CoralLaw,
-    pub(super) layers: [Layer; LAYERS],
+    pub(super) layers: Vec<Layer>,
     pub normals: Normals,
     pub(super) cell: f32,
     pub(super) along_cell: f32,
@@ -36,7 +36,7 @@ impl CoralReef {
     pub fn new(law: CoralLaw, truth: impl Fn(f64) -> f64) -> Self {
         assert!(law.states.len() <= MOST_STATES);
         let cell = law.spec.patch_cell_m();
-        let layers = layers(&law.spec.sizes);
+        let layers = layers(&law.spec.sizes, most_in_a_cell(&law, cell));
         Self {
             deaths: StateDeaths::all(&law, &layers),
             layers,
@@ -55,6 +55,17 @@ impl CoralReef {
         let x = (t - i as f64) as f32;
         self.truth[i] + x * (self.truth[i + 1] - self.truth[i])
     }
+}
+
+/// The largest number of colonies to be expected in a cell, in any state: that of a place whose ln density is so many standard
+/// deviations above its mean; of what lies above less than a fifth of a percent of all colonies is lost where SDs are below 1.5.
+fn most_in_a_cell(law: &CoralLaw, cell: f64) -> f64 {
+    const ABOVE: f64 = 4.0;
+    let of_state = |state: usize| {
+        let variance = law.slow_variance(state) + law.spec.patch.sd.powi(2);
+        law.mean_density(state) * cell * cell * libm::exp(ABOVE * variance.sqrt() - 0.5 * variance)
+    };
+    (0..law.states.len()).map(of_state).fold(0.0, f64::max)
 }
 
 /// One site in one trial: a pure function of its key. Holds the site's effects and remembers the along-reef cells that

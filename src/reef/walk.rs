@@ -40,6 +40,8 @@ pub struct Walk {
     field: StripField,
     /// Largest density of the visit's states (per m2) at each cell of the field.
     density: Vec<f32>,
+    /// Keys of the layers.
+    keys: Vec<u64>,
     cells: Cells,
     listed: Listed,
     pub colonies: Vec<Colony>,
@@ -57,10 +59,11 @@ impl Walk {
         let drift = (visit == Visit::Second && reef.law.field_memory < 1.0).then_some(reef.drift);
         self.field.read(&site.patch, &reef.normals, &strip, &field_columns, reef.cell, drift);
         let shares = self.densities(site, &strip, visit);
-        lay_out(&mut self.cells, &strip, &self.field.cells(), reef.cell);
-        let keys = reef.layers.each_ref().map(|layer| site.layer_key(layer));
+        lay_out(&mut self.cells, &strip, &self.field.cells(), reef.cell, reef.layers.len());
+        self.keys.clear();
+        self.keys.extend(reef.layers.iter().map(|layer| site.layer_key(layer)));
         let densities = &self.density[..self.field.sums.len()];
-        expect(&mut self.cells, &reef.layers, &keys, densities, reef.cell * reef.cell);
+        expect(&mut self.cells, &reef.layers, &self.keys, densities, reef.cell * reef.cell);
         occupy(&mut self.cells, &reef.layers, side, 1.0, 0);
         list(&mut self.listed, &self.cells);
         if visit == Visit::Second && reef.law.same_colonies < 1.0 {
@@ -155,7 +158,7 @@ impl Walk {
             let mut colony = Colony { alive, ..Self::colony(listed, at) };
             if !site.reef.deaths.is_empty() {
                 let place = strip.in_frame(colony.along, colony.across);
-                colony.alive = site.survivor(&colony, self.cells.layer(listed.cells[at]), place);
+                colony.alive = site.survivor(&colony, self.cells.layers[listed.cells[at] as usize] as usize, place);
                 if colony.alive == 0 {
                     continue;
                 }
