@@ -213,10 +213,12 @@ pub fn needed(plan: &Plan, outcome: &Outcome, ask: &HowMany, fresh: &Fresh) -> N
     points.extend(fresh.iter().map(|&(n, seen)| (n, seen, theory(n))));
     let correction = Correction::fit(&points);
     let (least, most) = (plan.least_units(ask.place, ask.sites), ask.most_units(plan));
+    // No fewer than were tried: a formula that is mended by simulation is no proof below it.
+    let fewest = points.iter().map(|&(n, ..)| n).min().unwrap_or(least).clamp(least, most);
     // Where no number of units has a power that counts, none is enough.
     let counts = !(held && points.is_empty());
     let at = |errors: f64| {
-        let number = stays_above(target, least, most, |n| correction.apply(n, theory(n), errors));
+        let number = stays_above(target, fewest, most, |n| correction.apply(n, theory(n), errors));
         number.filter(|_| counts)
     };
     let (from, to) = means(plan, &ask.design(0), ask.state);
@@ -233,7 +235,11 @@ pub fn needed(plan: &Plan, outcome: &Outcome, ask: &HowMany, fresh: &Fresh) -> N
         units_low: at(2.0),
         units_high: at(-2.0),
         theory_units: stays_above(target, least, most, theory),
-        ceiling: theory(1_000_000),
+        // As mended by simulation, and no less than what was simulated.
+        ceiling: points
+            .iter()
+            .map(|(_, seen, _)| seen.value)
+            .fold(correction.apply(1_000_000, theory(1_000_000), 0.0), f64::max),
         held,
         confirmed: fresh.iter().map(|&(n, seen)| (n, seen.value, seen.error)).collect(),
     }

@@ -221,6 +221,8 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
     };
     // Of what is written, which for fish may be far from what is there.
     let as_written = if scale == Scale::Plain { first.bias().0 } else { 0.0 };
+    // Fish are brought back to what is there, error and mean alike; of all else both are as written.
+    let told_mean = if is_fish { from } else { from + as_written };
     let (held, holds_written) = (tally.interval_truth(), tally.interval_written());
     let has_interval = held.trials > 0 && is_told;
     let sites_are_replicates =
@@ -266,7 +268,7 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         se: told(back * se),
         se_error: told(back * se_error),
         theory_se: told(back * theory.total_se()),
-        cv: told(back * first.standard_error().0 / (from + as_written).abs()),
+        cv: told(back_to_there(plan, design, 0) * first.standard_error().0 / told_mean.abs()),
         half_width: tally.mean_half_width().and_then(|half_width| told(back * half_width)),
         ratio_factor: match scale {
             Scale::Log { .. } if tested => tally.mean_half_width().map(libm::exp),

@@ -4,7 +4,7 @@ use super::answer::Warning;
 use super::rows::{MARKED_ABOVE, MARKED_BY_ERRORS};
 use super::words::plain;
 use crate::analysis::transforms::Scale;
-use crate::design::{FishGroup, Question, Scope};
+use crate::design::{FishGroup, Question, Scope, Unit};
 use crate::engine::{DesignIndex, Outcome, Plan, Row};
 use crate::measures::counted;
 use crate::reef::BetweenSites;
@@ -64,7 +64,25 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
         warn(what, remedy);
     }
     let short = |row: &&Row| row.test.is_none() && !is_off_by_bias(row, promised) && holds_too_rarely(row, promised);
-    let too_short: Vec<&Row> = rows.iter().filter(short).collect();
+    let (biased, too_short): (Vec<&Row>, Vec<&Row>) = rows.iter().filter(short).partition(|row| is_biased(row));
+    if let Some(worst) = biased.iter().min_by(|one, other| holds(one).total_cmp(&holds(other))) {
+        warn(
+            format!(
+                "In {} of {} designs the interval is about another number than the truth: what the method reads is off in the mean by more \
+                 than its error tells ({}, {}: by {} {}; the interval holds the truth {:.0} times in 100 where {:.0} are promised).",
+                biased.len(),
+                rows.len(),
+                worst.indicator.replace('_', " "),
+                worst.dimensions.label(),
+                plain(in_its_unit(worst, worst.bias.unwrap_or(f64::NAN))),
+                if worst.unit == Unit::Share.name() { "points" } else { &worst.unit },
+                100.0 * holds(worst),
+                100.0 * promised
+            ),
+            "More units or sites make that worse, not better: read so that it is smaller (what is not seen, edges), or tell the bias beside the \
+             estimate.",
+        );
+    }
     if !too_short.is_empty() {
         let least = too_short.iter().filter_map(|row| row.interval_truth).fold(1.0, f64::min);
         warn(
@@ -243,6 +261,22 @@ fn holds_too_rarely(row: &Row, promised: f64) -> bool {
 fn is_off_by_bias(row: &Row, promised: f64) -> bool {
     let is_better = |written: f64| row.interval_truth.is_some_and(|held| held < written - 0.02);
     holds_too_rarely(row, promised) && row.interval_written.is_some_and(is_better)
+}
+
+/// How often the interval holds the truth.
+fn holds(row: &Row) -> f64 {
+    row.interval_truth.unwrap_or(1.0)
+}
+
+/// A number of a row as told: shares in points.
+fn in_its_unit(row: &Row, value: f64) -> f64 {
+    if row.unit == Unit::Share.name() { 100.0 * value } else { value }
+}
+
+/// Whether the mean is off by so much of its error that the interval misses the truth for that reason.
+fn is_biased(row: &Row) -> bool {
+    let told = row.bias.zip(row.bias_error).zip(row.se);
+    told.is_some_and(|((bias, error), se)| bias.abs() > 4.0 * error && bias.abs() > 0.5 * se)
 }
 
 /// Fish whose interval is about what is written, which is not what is there.

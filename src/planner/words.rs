@@ -198,7 +198,7 @@ pub fn main_sentences(
             simulated_words(number, &reading.units)
         )),
         None => sentences.push(format!(
-            "{sites}, {units}: no number of {} sees {change} {seen}; however many are laid, it is seen at most {:.0} times in 100 (by formula){range}.",
+            "{sites}, {units}: no number of {} sees {change} {seen}; however many are laid, it is seen at most about {:.0} times in 100 (by formula, mended by simulation){range}.",
             plural(unit, 2),
             100.0 * needed.ceiling
         )),
@@ -234,7 +234,7 @@ pub fn main_sentences(
 /// "simulated", and from which numbers where the one told is not among them.
 fn simulated_words(number: usize, tried: &[usize]) -> String {
     match (tried.first(), tried.last()) {
-        (Some(fewest), _) if number < *fewest => format!("continued from the {fewest} and more that were simulated"),
+        (Some(fewest), _) if number == *fewest && tried.len() > 1 => "simulated, the fewest that were tried".into(),
         (_, Some(most)) if number > *most => format!("continued from the {most} and fewer that were simulated"),
         _ => "simulated".into(),
     }

@@ -130,18 +130,23 @@ pub fn indicator_and_units(topic: &Topic) -> String {
 /// So many methods and indicators get figures and tables of their own; the CSV holds all.
 const MOST_TOPICS: usize = 6;
 
-/// The first dimensions of each indicator and method, those with a test before those without.
-pub fn main_topics(all: &[Series]) -> Vec<Topic> {
-    let mut topics: Vec<(bool, Topic)> = Vec::new();
+/// The first dimensions of each indicator and method: those of which a change was asked first, one method of each before the
+/// others; then those that are tested, then the rest.
+pub fn main_topics(report: &Report, all: &[Series]) -> Vec<Topic> {
+    let changes = report.scenario["changes"].as_array().map_or(&[][..], Vec::as_slice);
+    let is_asked = |indicator: &str| changes.iter().any(|change| change["indicator"] == indicator);
+    let mut topics: Vec<(usize, usize, Topic)> = Vec::new();
     for series in all {
         let (topic, is_tested) = (Topic::of(series.first()), series.first().change_from.is_some());
-        let same = |(_, other): &(bool, Topic)| other.indicator == topic.indicator && other.method == topic.method;
-        if !topics.iter().any(same) {
-            topics.push((is_tested, topic));
+        let of_indicator = topics.iter().filter(|(.., other)| other.indicator == topic.indicator);
+        if !of_indicator.clone().any(|(.., other)| other.method == topic.method) {
+            let (earlier, kind) = (of_indicator.count(), if is_tested { 1 } else { 2 });
+            let kind = if is_tested && is_asked(&topic.indicator) { 0 } else { kind };
+            topics.push((kind, if kind == 0 { earlier } else { 0 }, topic));
         }
     }
-    topics.sort_by_key(|(is_tested, _)| !is_tested);
-    topics.into_iter().map(|(_, topic)| topic).take(MOST_TOPICS).collect()
+    topics.sort_by_key(|&(kind, earlier, _)| (kind, earlier));
+    topics.into_iter().map(|(.., topic)| topic).take(MOST_TOPICS).collect()
 }
 
 /// Each item once, in order of first appearance.

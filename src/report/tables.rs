@@ -77,7 +77,7 @@ pub struct DesignRow {
 /// The main designs, one table for each indicator and method.
 pub fn designs(report: &Report) -> Vec<Table<DesignRow>> {
     let all = most_sites(&series(report));
-    let tables = main_topics(&all).into_iter().map(|topic| {
+    let tables = main_topics(report, &all).into_iter().map(|topic| {
         let measure = Measure::of(report, &topic.indicator);
         let of_topic = all.iter().filter(|series| topic.holds(series.first()));
         let rows: Vec<&Row> = of_topic.flat_map(|series| table_rows(series, report)).collect();
@@ -156,7 +156,7 @@ pub struct NeededRow {
 /// What is needed with the main dimensions of each method; and how many lines were left to the CSV.
 pub fn needed(report: &Report) -> (Vec<Table<NeededRow>>, usize) {
     let all = series(report);
-    let topics = main_topics(&all);
+    let topics = main_topics(report, &all);
     let mut tables = Vec::new();
     let mut shown = 0;
     for topic in topics {
@@ -226,7 +226,7 @@ pub struct DetectableRow {
 /// Detectable change with the main dimensions of each method: zones and sites down, units across.
 pub fn detectable(report: &Report) -> Vec<Table<DetectableRow>> {
     let all = series(report);
-    let tables = main_topics(&all).into_iter().filter_map(|topic| {
+    let tables = main_topics(report, &all).into_iter().filter_map(|topic| {
         let measure = Measure::of(report, &topic.indicator);
         let of_topic: Vec<&Series> = all
             .iter()

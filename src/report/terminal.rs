@@ -61,7 +61,7 @@ fn headline(text: &mut String, report: &Report) {
 fn table(text: &mut String, report: &Report) {
     let all = most_sites(&series(report));
     let mut shown = 0;
-    for (index, topic) in main_topics(&all).iter().enumerate() {
+    for (index, topic) in main_topics(report, &all).iter().enumerate() {
         let most = if index == 0 { MOST_OF_FIRST } else { MOST_ROWS.saturating_sub(shown) };
         let rows: Vec<&Row> = main_rows(&all, topic, report, index == 0).into_iter().take(most).collect();
         if !rows.is_empty() {

@@ -49,7 +49,11 @@ fn amounts_are_of_what_is_there() {
         assert!((row.theory_se.unwrap() * factor / theory.total_se() - 1.0).abs() < 1e-9);
         let written = theory.detectable(-1.0, plan.study.test.seen, &plan.critical).unwrap();
         assert!((row.detectable.unwrap() * factor / written - 1.0).abs() < 1e-9);
-        assert!(row.cv.is_some_and(|cv| cv > 0.0) && row.half_width.unwrap() > row.theory_se.unwrap());
+        // The error over the mean is that of the interval: of what is there, both; t of seven degrees of freedom, and the
+        // error of forty trials.
+        let reach = row.half_width.unwrap() / (row.cv.unwrap() * row.mean.unwrap());
+        assert!((reach / 2.365 - 1.0).abs() < 4.0 / (2.0 * 40f64).sqrt(), "{reach}");
+        assert!(row.half_width.unwrap() > row.theory_se.unwrap());
         // The bias of the change is told as written: half of the fall is missed.
         assert!((row.bias.unwrap() - 2.0).abs() < 4.0 * row.bias_error.unwrap());
     }

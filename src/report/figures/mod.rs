@@ -37,7 +37,7 @@ use crate::planner::ReefPicture;
 /// Every figure that the report has data for, in reading order.
 pub fn figures(report: &Report) -> Vec<Figure> {
     let all = most_sites(&series(report));
-    let topics = main_topics(&all);
+    let topics = main_topics(report, &all);
     let indicators = distinct(topics.iter().map(|topic| topic.indicator.clone()));
     let named = |kind: &str, topic: &super::select::Topic| file_name(&[kind, &topic.indicator, &topic.method]);
     // Before any error: how far off is the number itself?
