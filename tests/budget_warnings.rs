@@ -124,7 +124,11 @@ const LOUD: [(&str, &str, &str); 22] = [
     ("lost_days_percent = 10\n", "", "Days lost to weather are not told"),
     ("lost_days_percent = 10", "lost_days_percent = 0", "No day counts as lost"),
     ("most_sites = 14", "most_sites = 14\nleast_sites = 2", "With two sites in a zone"),
-    ("[[change]]", "[[method.point_intercept]]\nlength_m = 2\n[[change]]", "No target needs point intercept"),
+    (
+        "[[change]]",
+        "[[method.point_intercept]]\nlength_m = 2\n[[change]]",
+        "No target asks for what point intercept reads",
+    ),
     ("units = \"1..6\"", "units = 2", "as many units of rugosity as were looked at"),
     (
         "[[change]]",

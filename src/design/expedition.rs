@@ -307,6 +307,9 @@ pub struct MethodWork {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Target {
     pub indicator: String,
+    /// Place of the method that tells it, once it is chosen; `None`: the first that reads the indicator.
+    #[serde(skip)]
+    pub method: Option<usize>,
     pub asks: Asks,
     pub must: bool,
     pub weight: f64,

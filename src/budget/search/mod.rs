@@ -71,6 +71,8 @@ pub struct Search<'a> {
     prices: Option<Prices<'a>>,
     /// Team dives at each site that is finished whatever else is planned.
     begun: Vec<usize>,
+    /// Last day that a design may take: those who dive may change after it.
+    last_day: usize,
 }
 
 /// A design and what it takes and gives.
@@ -113,6 +115,7 @@ impl<'a> Search<'a> {
             watch: None,
             prices: None,
             begun: Vec::new(),
+            last_day: usize::MAX,
         }
     }
 
@@ -147,6 +150,12 @@ impl<'a> Search<'a> {
         Self { begun, ..self }
     }
 
+    /// With no design that takes more than so many days.
+    #[must_use]
+    pub fn ending_by(self, last_day: usize) -> Self {
+        Self { last_day, ..self }
+    }
+
     pub(super) fn prices(&self) -> Option<&Prices<'a>> {
         self.prices.as_ref()
     }
@@ -163,6 +172,7 @@ impl<'a> Search<'a> {
             is_fixed: self.is_fixed,
             prices: self.prices.clone(),
             begun: self.begun.clone(),
+            last_day: self.last_day,
             looked_at: AtomicU64::new(0),
             watch: None,
         }
@@ -248,7 +258,8 @@ impl<'a> Search<'a> {
     }
 
     fn days(&self, packing: &mut DayPacking, set: &SiteSet, sites: &[u16]) -> Option<usize> {
-        packing.days_with(&self.begun, sites, &set.dives).map(|days| days.div_ceil(self.boats))
+        let days = packing.days_with(&self.begun, sites, &set.dives).map(|days| days.div_ceil(self.boats));
+        days.filter(|&days| days <= self.last_day)
     }
 
     /// What of each zone is done where so much was done on dives: work at the other depth of a place is done with it.
@@ -289,7 +300,7 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// A design of any units and sites; `None` where the units do not fit.
+    /// A design of any units and sites; `None` where the units do not fit, or take too many days.
     pub fn design(&self, units: &[u8], sites: &[u16]) -> Option<Found> {
         let dives: Option<Vec<usize>> = self.zones.iter().map(|zone| zone.table.dives(units)).collect();
         let set = SiteSet { units: units.to_vec(), dives: dives? };

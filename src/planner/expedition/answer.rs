@@ -12,7 +12,7 @@ use super::finalists::{Finalists, is_missed};
 use super::known::Known;
 use super::measure_first::{MeasureFirst, measure_first};
 use super::options::{Chosen, Options, best_for_money, frontier, least, near_ties};
-use super::pairings::{Pairing, paired};
+use super::pairings::Pairing;
 use super::people::{Crossing, Turns, people};
 use super::places::with_other_places;
 use super::plan::BudgetPlan;
@@ -26,6 +26,7 @@ use super::starts::{Start, crowded, starts};
 use super::visits::visits;
 use super::warn::warnings;
 use super::what_ifs::{MarginIf, WhatIf, margin_ifs, what_ifs};
+use super::which_method::{Settled, ToldBy, settled};
 use crate::budget::{Found, Hold, OwnSets, Search, Today, ZoneDives};
 use crate::design::{Expedition, Places, Scheduled};
 use crate::engine::{Plan, Until, Watch};
@@ -55,8 +56,14 @@ pub struct BudgetAnswer {
     pub what_ifs: Vec<WhatIf>,
     /// Days to book; empty where lost days are not told.
     pub book: Vec<BookDays>,
-    /// Methods that serve no target and are not planned.
+    /// Methods that read no indicator of a target and are not planned.
     pub not_planned: Vec<String>,
+    /// The ways to tell indicators that several methods read, and how many more of them were not looked at; empty where one
+    /// method reads each.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub told_by: Vec<ToldBy>,
+    #[serde(skip_serializing_if = "is_none_left_out")]
+    pub ways_not_compared: usize,
     /// Of the plan for all targets where its days can be booked, else of the best use of those.
     pub schedule: Vec<ScheduleRow>,
     /// Where its units begin, by the seed.
@@ -123,6 +130,12 @@ impl BudgetAnswer {
         }
     }
 
+    /// Days for diving that there are for what is scheduled: those that can be booked, or of them those that the money pays for.
+    pub fn days_there(&self) -> usize {
+        let paid = self.for_money.as_ref().filter(|_| self.scheduled_as() == Scheduled::BestOfMoney);
+        paid.map_or(self.bookable_days, |paid| paid.days_paid)
+    }
+
     /// Whether what is scheduled is the plan for all targets.
     pub fn schedules_all(&self) -> bool {
         self.scheduled_as() == Scheduled::AllTargets
@@ -139,6 +152,8 @@ pub struct ForMoney {
     pub money: f64,
     /// `None`: it does not pay for the fewest sites.
     pub plan: Option<BudgetPlan>,
+    /// Days for diving that it pays for with that plan, of those that can be booked; 0 without a plan.
+    pub days_paid: usize,
     /// What those cost with one unit of each method; `None`: they do not fit into the days.
     pub fewest_sites: Option<f64>,
 }
@@ -216,12 +231,12 @@ pub fn plan_expedition(
     confirming: &Confirming,
 ) -> Result<BudgetAnswer, NothingFits> {
     let known = Known::default();
-    let (expedition, pairing) = paired(plan, expedition, &known);
-    let expedition = expedition.as_ref();
     let other = with_other_places(plan);
     let both = other.as_ref().filter(|_| expedition.chooses_places);
     let plans: Vec<&Plan> = std::iter::once(plan).chain(both).collect();
     (confirming.step)("preparing");
+    let Settled { expedition, pairing, told_by, not_compared } = settled(&plans, expedition, &known);
+    let expedition = expedition.as_ref();
     let options = Options::new(&plans, expedition, &known)?;
     let zones: Vec<Vec<ZoneDives>> = options.all.iter().map(Prepared::zones).collect();
     let searches: Vec<Search> =
@@ -248,9 +263,11 @@ pub fn plan_expedition(
     let (all, told_all) = confirmed(&mut finalists, &all, &ties, Hold::All).unzip();
     let (musts, told_musts) = confirmed(&mut finalists, &musts, &[], Hold::Musts).unzip();
     let told_best = best.as_ref().map(|best| finalists.simulated(best, Hold::All));
+    let plan_of_money = of_money.as_ref().map(|chosen| finalists.simulated(chosen, Hold::All));
     let for_money = expedition.money.map(|money| ForMoney {
         money,
-        plan: of_money.as_ref().map(|chosen| finalists.simulated(chosen, Hold::All)),
+        days_paid: plan_of_money.as_ref().map_or(0, |plan| first.days_paid(plan, money)),
+        plan: plan_of_money,
         fewest_sites: searches.iter().filter_map(|search| search.least_money(bookable)).reduce(f64::min),
     });
     let mut near: Vec<NearTie> = ties
@@ -277,8 +294,15 @@ pub fn plan_expedition(
         bookable_days: bookable,
         book: to_book(first, Today::NotTold, [("all targets", &told_all), ("the musts", &told_musts)]),
         near_ties: near,
-        what_ifs: what_ifs(of, other_places, (&by_formula.0, &by_formula.1), own.as_ref()),
+        what_ifs: what_ifs(
+            planned.map_or(first, |planned| options.of_all_days(planned.option)),
+            other_places,
+            (&by_formula.0, &by_formula.1),
+            own.as_ref(),
+        ),
         not_planned: not_planned(first),
+        told_by,
+        ways_not_compared: not_compared,
         margin_ifs: planned.map_or(Vec::new(), |planned| margin_ifs(of, &planned.found, |number| day(&days, number))),
         measure_first: planned.map_or(Vec::new(), |planned| measure_first(of, &planned.found)),
         own_site_sets: own.map(|own| OwnSiteSets::new(of, own)),
@@ -307,7 +331,7 @@ pub fn plan_expedition(
         warnings_of_diving: 0,
         interrupted: finalists.interrupted || confirming.watch.interrupted.load(Ordering::Relaxed),
         searched: Searched {
-            combinations: options.all.len(),
+            combinations: options.all.iter().filter(|of| of.last_day == usize::MAX).count(),
             designs: searches.iter().map(Search::designs).sum(),
             worked_out: searches.iter().map(Search::looked_at).sum(),
             left_out: options.left_out.clone(),
@@ -315,9 +339,9 @@ pub fn plan_expedition(
         by_simulation,
         stairs: planned.map_or(Vec::new(), |planned| stairs(of, &planned.found)),
         reading_columns: reading_columns(plan, &first.tasks),
-        calendar: calendar(&expedition.days),
+        calendar: Vec::new(),
         pairing,
-        season: planned.map(|planned| season(of, &searches[planned.option], &planned.found)),
+        season: None,
         cylinders: None,
         sites: Vec::new(),
         calm_visits: Vec::new(),
@@ -326,6 +350,9 @@ pub fn plan_expedition(
         not_spoken_of: Vec::new(),
         begun: Vec::new(),
     };
+    let there = answer.days_there();
+    answer.calendar = calendar(&expedition.days, there);
+    answer.season = planned.map(|planned| season(of, &searches[planned.option], &planned.found, there));
     if let Some(planned) = planned {
         on_days(&mut answer, of, &planned.found, confirming.seed);
     }
@@ -407,8 +434,15 @@ fn on_days(answer: &mut BudgetAnswer, prepared: &Prepared, found: &Found, seed: 
 /// Near-ties that are told.
 pub(super) const NEAR_TIES: usize = 6;
 
+fn is_none_left_out(ways: &usize) -> bool {
+    *ways == 0
+}
+
 fn not_planned(prepared: &Prepared) -> Vec<String> {
     let methods = prepared.plan.study.methods.iter().enumerate();
-    let left_out = methods.filter(|(index, _)| !prepared.tasks.methods.contains(index));
+    let readings = &prepared.plan.layout.readings;
+    let asked = |name: &str| prepared.expedition.targets.iter().any(|target| target.indicator == name);
+    let could_tell = |method: usize| readings.iter().any(|of| of.method == method && asked(of.indicator.name()));
+    let left_out = methods.filter(|(index, _)| !prepared.tasks.methods.contains(index) && !could_tell(*index));
     left_out.map(|(_, method)| method.kind.own_name().to_owned()).collect()
 }

@@ -5,7 +5,7 @@ use super::indicators::{main_design, state_of};
 use super::joint::{JointChances, Watched};
 use super::plan::BudgetPlan;
 use super::prepared::Prepared;
-use super::tasks::reading_of;
+use super::tasks::reading_by;
 use crate::budget::Found;
 use crate::design::{Asks, Target};
 use crate::engine::{Plan, run};
@@ -28,8 +28,13 @@ pub fn confirm(prepared: &Prepared, found: &Found, told: &mut BudgetPlan, confir
     study.methods.retain(|_| kept.next().is_some_and(|index| planned.contains(&index)));
     let mut design_plan = Plan::new(study, plan.theories.clone());
     let targets = &prepared.expedition.targets;
+    // Methods have other places among those that are left.
+    let reading_of = |plan: &Plan, target: &Target| {
+        let place = |method: usize| planned.iter().position(|&kept| kept == method);
+        reading_by(plan, &target.indicator, target.method.and_then(place))
+    };
     let tested = |target: &Target| {
-        let design = design_plan.index(&main_design(&design_plan, reading_of(&design_plan, &target.indicator)?));
+        let design = design_plan.index(&main_design(&design_plan, reading_of(&design_plan, target)?));
         let is_change = matches!(target.asks, Asks::SeeChange(_));
         is_change.then(|| (target.must, design, state_of(plan, target)))
     };
@@ -43,7 +48,7 @@ pub fn confirm(prepared: &Prepared, found: &Found, told: &mut BudgetPlan, confir
         told.joint = Some(JointChances::new(prepared, found, watched.told(&outcome)));
     }
     for (margin, target) in told.margins.iter_mut().zip(targets) {
-        let Some(reading) = reading_of(&design_plan, &target.indicator) else { continue };
+        let Some(reading) = reading_of(&design_plan, target) else { continue };
         let design = main_design(&design_plan, reading);
         let index = design_plan.index(&design);
         let tally = outcome.tally(index, state_of(plan, target));

@@ -62,7 +62,7 @@ pub fn indicators(plan: &Plan, targets: &[Target], tasks: &Tasks, known: &Known)
 /// The reading of the method that tells a target, in some dimensions.
 pub fn told_by(plan: &Plan, target: &Target, dimensions: &Dimensions) -> Option<usize> {
     let readings = &plan.layout.readings;
-    let method = readings[reading_of(plan, &target.indicator)?].method;
+    let method = readings[reading_of(plan, target)?].method;
     readings.iter().position(|reading| {
         reading.method == method && reading.indicator.name() == target.indicator && reading.dimensions == *dimensions
     })

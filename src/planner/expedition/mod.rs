@@ -43,6 +43,7 @@ mod variants;
 mod visits;
 mod warn;
 mod what_ifs;
+mod which_method;
 
 pub use answer::{BudgetAnswer, Confirming, DayChance, ForMoney, NearTie, OwnSiteSets, Searched, plan_expedition};
 pub use begun::{BegunSite, LackingUnits};
@@ -74,3 +75,4 @@ pub use starts::Start;
 pub use tasks::{LAYING, Visit};
 pub use warn::never_fits;
 pub use what_ifs::{MarginIf, WhatIf, WhatIfKind};
+pub use which_method::ToldBy;

@@ -3,7 +3,7 @@
 //! Everything is for one visit. A change takes one expedition at each visit; the second may cost otherwise.
 
 use super::indicators::amounts;
-use super::plan::ZoneSites;
+use super::plan::{BudgetPlan, ZoneSites};
 use super::prepared::{Prepared, Team};
 use crate::budget::{Found, Prices};
 use crate::design::{LeastOf, Rates};
@@ -70,6 +70,15 @@ impl Prepared<'_> {
     pub fn with_booked(&self, cost: &Cost, needs: usize, booked: usize) -> f64 {
         let of_days = |days: usize| self.expedition.rates.as_ref().map_or(0.0, |rates| self.of_days(rates, days));
         cost.total + of_days(booked) - of_days(needs)
+    }
+
+    /// The most days for diving, of those that can be booked, that so much money pays for with a plan.
+    pub fn days_paid(&self, plan: &BudgetPlan, money: f64) -> usize {
+        let pays = |days: &usize| {
+            // Rounding never decides.
+            plan.cost.as_ref().is_some_and(|cost| self.with_booked(cost, plan.days, *days) <= money * (1.0 + 1e-9))
+        };
+        (plan.days..=self.bookable_days()).take_while(pays).last().unwrap_or(plan.days)
     }
 
     /// Hours ashore for a unit of a task.

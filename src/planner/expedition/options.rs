@@ -1,5 +1,6 @@
 //! All that may be chosen besides units and sites: dimensions of the methods, and the same marks or new places. Each option
-//! is searched by itself and what is best of all is kept; of equals the first.
+//! is searched by itself and what is best of all is kept; of equals the first. Where the crew changes, plans that end before are
+//! options too: those who leave later are aboard on all their days.
 
 use super::known::Known;
 use super::prepared::{NothingFits, Prepared};
@@ -39,7 +40,14 @@ impl<'a> Options<'a> {
             .into_par_iter()
             .map(|(plan, dimensions)| Prepared::new(plan, expedition, dimensions, known))
             .collect();
-        Ok(Self { all: made.into_iter().collect::<Result<_, _>>()?, left_out })
+        let made: Vec<Prepared> = made.into_iter().collect::<Result<_, _>>()?;
+        Ok(Self { all: made.into_par_iter().flat_map_iter(Prepared::by_crew).collect(), left_out })
+    }
+
+    /// The option of a design, for plans of any number of days.
+    pub fn of_all_days(&self, option: usize) -> &Prepared<'a> {
+        let before = self.all[..=option].iter().rev();
+        before.into_iter().find(|of| of.last_day == usize::MAX).unwrap_or(&self.all[option])
     }
 }
 
@@ -110,6 +118,9 @@ pub fn near_ties(searches: &[Search], least: &Chosen, most: usize) -> Vec<Chosen
             one.option.cmp(&other.option)
         }
     });
+    // What ends before the crew changes is found with either crew.
+    all.retain(|tie| tie.found != least.found);
+    all.dedup_by(|later, earlier| later.found == earlier.found);
     all.truncate(most);
     all
 }

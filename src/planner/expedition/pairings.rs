@@ -1,10 +1,11 @@
 //! Who dives with whom, where that is not told: all pairings are tried where it matters.
 
 use super::known::Known;
+use super::options::least;
 use super::prepared::Prepared;
 use super::tasks::Tasks;
 use super::variants::variants;
-use crate::budget::{Found, Hold, Merit, Takes};
+use crate::budget::{Hold, Merit, Search, Takes, ZoneDives};
 use crate::design::{Expedition, Standby};
 use crate::engine::Plan;
 use crate::survey::Dimensions;
@@ -230,11 +231,16 @@ impl Effort {
         let Ok(prepared) = Prepared::new(plan, expedition, dimensions.to_vec(), known) else {
             return Self { all: None, musts: None };
         };
-        let zones = prepared.zones();
+        let by_crew = prepared.by_crew();
+        let zones: Vec<Vec<ZoneDives>> = by_crew.iter().map(Prepared::zones).collect();
         // Who dives with whom does not go by money.
-        let search = prepared.search(&zones).priced(None);
-        let takes = |found: Option<Found>| found.map(|found| (found.days, found.team_dives, Reverse(found.merit)));
-        Self { all: takes(search.least(Hold::All)), musts: takes(search.least(Hold::Musts)) }
+        let searches = by_crew.iter().zip(&zones).map(|(of, zones)| of.search(zones).priced(None));
+        let searches: Vec<Search> = searches.collect();
+        let takes = |hold: Hold| {
+            let found = least(&searches, hold)?.found;
+            Some((found.days, found.team_dives, Reverse(found.merit)))
+        };
+        Self { all: takes(Hold::All), musts: takes(Hold::Musts) }
     }
 
     /// Less is better; out of reach is worst.

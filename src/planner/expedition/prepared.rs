@@ -33,6 +33,8 @@ pub struct Prepared<'a> {
     pub day: Day,
     /// Begun sites that are finished whatever else is planned.
     pub finishing: Vec<Begun>,
+    /// Last day of its plans: only those who are aboard until then count. `usize::MAX`: all who ever are.
+    pub last_day: usize,
 }
 
 /// Who of the team of a boat can dive at the sites of each zone, from some day for diving on; both from 1.
@@ -118,19 +120,40 @@ impl<'a> Prepared<'a> {
             together: Vec::new(),
             day,
             finishing: Vec::new(),
+            last_day: usize::MAX,
         };
-        prepared.together = prepared.places_with_two_depths().into_iter().filter_map(|(_, of)| of.ok()).collect();
-        let most_dives = MOST_DIVES_AT_A_SITE.min(2 * prepared.day.most_dives());
-        prepared.tables = (0..expedition.zones.len())
-            .map(|zone| match prepared.dives_of(zone) {
-                None => known.table(&prepared.packings(zone, most_dives), &prepared.tasks.caps),
+        prepared.pack();
+        Ok(prepared)
+    }
+
+    /// The tables of the zones, for whichever team may have to do the work.
+    fn pack(&mut self) {
+        self.together = self.places_with_two_depths().into_iter().filter_map(|(_, of)| of.ok()).collect();
+        let most_dives = MOST_DIVES_AT_A_SITE.min(2 * self.day.most_dives());
+        self.tables = (0..self.expedition.zones.len())
+            .map(|zone| match self.dives_of(zone) {
+                None => self.known.table(&self.packings(zone, most_dives), &self.tasks.caps),
                 Some(of) if of.deep == zone => {
-                    known.place_table(&prepared.two_depths_of_all(of, most_dives), &prepared.tasks.caps)
+                    self.known.place_table(&self.two_depths_of_all(of, most_dives), &self.tasks.caps)
                 }
-                Some(_) => Arc::new(Table::on_other_dives(prepared.tasks.caps.clone())),
+                Some(_) => Arc::new(Table::on_other_dives(self.tasks.caps.clone())),
             })
             .collect();
-        Ok(prepared)
+    }
+
+    /// This, and for each change of the crew the same with those who are aboard until then, for plans that end before it.
+    pub fn by_crew(self) -> Vec<Self> {
+        let mut changes: Vec<usize> = self.teams.iter().map(|team| team.from_day).filter(|&day| day > 1).collect();
+        changes.dedup();
+        let until = |change: usize| {
+            let mut before = self.clone();
+            before.teams.retain(|team| team.from_day < change);
+            before.last_day = change - 1;
+            before.pack();
+            before
+        };
+        let ending: Vec<Self> = changes.into_iter().map(until).collect();
+        std::iter::once(self).chain(ending).collect()
     }
 
     /// How the work at a site of a zone is packed on the visit that is planned, by the first boat's team of the first day.
@@ -194,6 +217,7 @@ impl<'a> Prepared<'a> {
         Search::new(zones, &self.indicators, self.day.clone(), self.expedition.boats.number)
             .priced(self.prices())
             .finishing(self.dives_to_finish())
+            .ending_by(self.last_day)
     }
 
     /// Team dives at each begun site that is finished.

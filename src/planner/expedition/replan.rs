@@ -9,7 +9,6 @@ use super::draw::Draw;
 use super::finalists::Finalists;
 use super::known::Known;
 use super::options::{Chosen, Options, best_for_money, frontier, least, near_ties};
-use super::pairings::paired;
 use super::people::people;
 use super::places::with_other_places;
 use super::plan::BudgetPlan;
@@ -23,6 +22,7 @@ use super::tasks::Tasks;
 use super::variants::variants;
 use super::visits::visits;
 use super::warn::{misfits, warnings, what_does_not_fit};
+use super::which_method::settled;
 use crate::budget::{DayPacking, DoneSites, Found, Hold, Indicator, PlacesTell, Search, Today, Units, ZoneDives};
 use crate::design::{Asks, Expedition, Scheduled, Target};
 use crate::engine::Plan;
@@ -94,15 +94,16 @@ pub struct RestAsPlanned {
 /// # Errors
 /// Where a target is read by nothing.
 pub fn field_columns(plan: &Plan, expedition: &Expedition) -> Result<(Vec<String>, Vec<ReadingColumn>), NothingFits> {
-    let known = Known::default();
+    let open = Open::new(plan, expedition);
+    let expedition = open.expedition.as_ref();
     // What is read does not go by dimensions.
-    let dimensions = variants(plan, expedition, &known).all.into_iter().next().ok_or(NothingFits::NotRead)?;
+    let dimensions = variants(plan, expedition, &open.known).all.into_iter().next().ok_or(NothingFits::NotRead)?;
     let tasks = Tasks::new(plan, expedition, &dimensions).ok_or(NothingFits::NotRead)?;
     let columns = reading_columns(plan, &tasks);
     Ok((tasks.tasks.into_iter().map(|task| task.name).collect(), columns))
 }
 
-/// What `plan_expedition` chooses from: who dives with whom where that was not told, and where the second visit lays its
+/// What `plan_expedition` chooses from: who dives with whom where that was not told, which method tells what, and where the second visit lays its
 /// units where both may be.
 pub(super) struct Open<'a> {
     plan: &'a Plan,
@@ -114,8 +115,9 @@ pub(super) struct Open<'a> {
 impl<'a> Open<'a> {
     pub fn new(plan: &'a Plan, expedition: &'a Expedition) -> Self {
         let known = Known::default();
-        let (expedition, _) = paired(plan, expedition, &known);
         let other_places = if expedition.chooses_places { with_other_places(plan) } else { None };
+        let plans: Vec<&Plan> = std::iter::once(plan).chain(&other_places).collect();
+        let expedition = settled(&plans, expedition, &known).expedition;
         Self { plan, other_places, expedition, known }
     }
 

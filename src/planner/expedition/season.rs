@@ -86,18 +86,19 @@ fn spells(lost: &LostDays) -> LostDays {
     LostDays { spell: Some(lost.spell.unwrap_or(guess)), ..*lost }
 }
 
-/// The season of a plan.
-pub fn season(prepared: &Prepared, search: &Search, found: &Found) -> Season {
+/// The season of a plan, with so many days for diving.
+pub fn season(prepared: &Prepared, search: &Search, found: &Found, there: usize) -> Season {
     let lost = prepared.lost_days().filter(|lost| lost.share > 0.0);
+    let holds = |days: &usize| *days <= prepared.last_day;
     let choice = |lost: &LostDays, met: Met| Choice {
-        musts: met.musts.map(|days| Odds::new(prepared, lost, days)),
-        all: met.all.map(|days| Odds::new(prepared, lost, days)),
+        musts: met.musts.filter(holds).map(|days| Odds::new(prepared, lost, days)),
+        all: met.all.filter(holds).map(|days| Odds::new(prepared, lost, days)),
         units: met.units,
         sites_for_musts: met.sites_for_musts,
         sites_for_all: met.sites_for_all,
     };
     Season {
-        in_hand: in_hand(prepared, found),
+        in_hand: in_hand(prepared, found, there),
         choices: lost.map_or(Vec::new(), |lost| {
             search.on_which_day(&found.sites).into_iter().map(|met| choice(&lost, met)).collect()
         }),
@@ -106,7 +107,7 @@ pub fn season(prepared: &Prepared, search: &Search, found: &Found) -> Season {
     }
 }
 
-fn in_hand(prepared: &Prepared, found: &Found) -> Vec<InHand> {
+fn in_hand(prepared: &Prepared, found: &Found, there: usize) -> Vec<InHand> {
     let dives: Vec<usize> = prepared.tables.iter().map(|table| table.dives(&found.units).unwrap_or(0)).collect();
     let boat_days = days(&prepared.day, &found.sites, &dives);
     let weights = prepared.weights();
@@ -121,7 +122,7 @@ fn in_hand(prepared: &Prepared, found: &Found) -> Vec<InHand> {
             let of = prepared.indicators.iter().zip(margins.as_ref()?).filter(|(of, _)| of.is_must || !must);
             of.map(|(_, &margin)| margin).reduce(f64::min)
         };
-        let chance = prepared.lost_days().map(|lost| lost.at_least(index + 1, prepared.bookable_days()));
+        let chance = prepared.lost_days().map(|lost| lost.at_least(index + 1, there));
         InHand {
             days: index + 1,
             weakest_must: least(true),

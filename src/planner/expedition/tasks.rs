@@ -2,7 +2,7 @@
 
 use super::indicators::told_by;
 use crate::budget::{Caps, Line, Minutes, Takes, Task};
-use crate::design::{Expedition, Places};
+use crate::design::{Expedition, Places, Target};
 use crate::engine::Plan;
 use crate::survey::Dimensions;
 use serde::Serialize;
@@ -59,15 +59,15 @@ const MOST_CELLS_WITH_LINES: usize = 40_000;
 pub const MOST_UNITS: usize = 40;
 
 impl Tasks {
-    /// A target is told by the first method that reads its indicator, with the dimensions chosen for each method. Methods
-    /// that serve no target are left out. `None` where nothing reads the indicator of a target.
+    /// A target is told by the method that was chosen for it, else by the first that reads its indicator, with the dimensions
+    /// chosen for each method. Methods that serve no target are left out. `None` where nothing reads the indicator of a target.
     pub fn new(plan: &Plan, expedition: &Expedition, dimensions: &[Dimensions]) -> Option<Self> {
         let readings = &plan.layout.readings;
         let told: Vec<usize> = expedition
             .targets
             .iter()
             .map(|target| {
-                let method = readings[reading_of(plan, &target.indicator)?].method;
+                let method = readings[reading_of(plan, target)?].method;
                 told_by(plan, target, &dimensions[method])
             })
             .collect::<Option<_>>()?;
@@ -121,9 +121,15 @@ impl Tasks {
     }
 }
 
-/// The first reading of an indicator in the plan's layout: of the method that tells it.
-pub fn reading_of(plan: &Plan, indicator: &str) -> Option<usize> {
-    plan.layout.readings.iter().position(|reading| reading.indicator.name() == indicator)
+/// The first reading of a target in the plan's layout: of the method that tells it.
+pub fn reading_of(plan: &Plan, target: &Target) -> Option<usize> {
+    reading_by(plan, &target.indicator, target.method)
+}
+
+/// The first reading of an indicator, by some method or by whichever is first.
+pub fn reading_by(plan: &Plan, indicator: &str, method: Option<usize>) -> Option<usize> {
+    let tells = |of: usize| method.is_none_or(|method| method == of);
+    plan.layout.readings.iter().position(|of| of.indicator.name() == indicator && tells(of.method))
 }
 
 /// The line that several of the planned methods share, if any: those that ride on another's, and that one.

@@ -82,9 +82,7 @@ fn worth(plan: &Plan, expedition: &Expedition, known: &Known, method: usize, all
     let targets: Vec<_> = expedition
         .targets
         .iter()
-        .filter(|target| {
-            reading_of(plan, &target.indicator).is_some_and(|of| plan.layout.readings[of].method == method)
-        })
+        .filter(|target| reading_of(plan, target).is_some_and(|of| plan.layout.readings[of].method == method))
         .collect();
     if targets.is_empty() || all.len() < 2 {
         return first.into_iter().collect();

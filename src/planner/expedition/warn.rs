@@ -7,12 +7,14 @@ use super::place_dives::OnOneDive;
 use super::prepared::{NothingFits, Prepared};
 use super::schedule::ScheduleRow;
 use super::variants::variants;
-use super::what_ifs::PAIR_STAYS_UP;
+use super::what_ifs::{COMES, PAIR_STAYS_UP, STAYS, WhatIf};
+use super::which_method::each_way;
 use crate::budget::cautions;
 use crate::budget::diving::{FIRST_DIVE_ONLY, flag};
 use crate::budget::gas::flag_gas;
 use crate::design::{Expedition, Standby, Target};
 use crate::engine::Plan;
+use crate::measures::counted;
 use crate::planner::warn::fish_that_behave_otherwise;
 use std::collections::BTreeMap;
 
@@ -205,10 +207,34 @@ fn of_people(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
     }
     let crew_stands_by = expedition.standby == Standby::Crew;
     all.extend(cautions::few_people(expedition.divers.len() / expedition.boats.number.max(1), crew_stands_by));
+    all.extend(crew_change(answer));
     if expedition.standby == Standby::AsTheDivingOfficerDecides {
         all.push(standby(answer));
     }
     all
+}
+
+/// What it costs that somebody leaves or comes on the way, and which plans go by whom.
+fn crew_change(answer: &BudgetAnswer) -> Vec<String> {
+    let Some((now, others)) = answer.what_ifs.split_first() else { return Vec::new() };
+    let is_change = |what: &&WhatIf| what.what.ends_with(STAYS) || what.what.ends_with(COMES);
+    let takes = |what: &WhatIf| match (what.all, what.musts) {
+        (Some((days, _)), _) => format!("all targets {}", counted(days, "day")),
+        (None, Some((days, _))) => format!("the musts {}, all targets out of reach", counted(days, "day")),
+        (None, None) => "the musts out of reach".to_owned(),
+    };
+    let said: Vec<String> =
+        others.iter().filter(is_change).map(|what| format!("if {}: {}", what.what, takes(what))).collect();
+    if said.is_empty() {
+        return Vec::new();
+    }
+    vec![format!(
+        "The crew changes on the way; by formula {} as it is; {}. Plans that end before a change are made with those who are \
+         aboard until then, all others so that every crew can do every site; days lost to weather can push the last dives of the \
+         former past the change.",
+        takes(now),
+        said.join("; ")
+    )]
 }
 
 /// Days that are full, and days lost of which nothing or nothing likely is told.
@@ -246,7 +272,10 @@ fn of_targets(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
         );
     }
     if !answer.not_planned.is_empty() {
-        all.push(format!("No target needs {}: not planned.", answer.not_planned.join(", ").replace('_', " ")));
+        all.push(format!(
+            "No target asks for what {} reads: not planned.",
+            answer.not_planned.join(" or ").replace('_', " ")
+        ));
     }
     all.extend(answer.searched.left_out.clone());
     for task in answer.all.iter().flat_map(|plan| &plan.site_set) {
@@ -366,21 +395,23 @@ pub(super) fn what_does_not_fit(prepared: &Prepared) -> Vec<String> {
     misfits(prepared).iter().map(Misfit::words).collect()
 }
 
-/// Work of an expedition that fits into no dive, with the dimensions that leave least of it over; empty where all fits.
+/// Work of an expedition that fits into no dive, with the methods and dimensions that leave least of it over; empty where all fits.
 ///
 /// # Errors
 /// Where nothing can be planned at all.
 pub fn never_fits(plan: &Plan, expedition: &Expedition) -> Result<Vec<String>, NothingFits> {
     let known = Known::default();
-    let (expedition, _) = paired(plan, expedition, &known);
     let mut least: Option<Vec<String>> = None;
-    for dimensions in variants(plan, &expedition, &known).all {
-        let misfits = what_does_not_fit(&Prepared::new(plan, &expedition, dimensions, &known)?);
-        if least.as_ref().is_none_or(|least| misfits.len() < least.len()) {
-            least = Some(misfits);
-        }
-        if least.as_ref().is_some_and(Vec::is_empty) {
-            break;
+    for way in each_way(plan, expedition) {
+        let (expedition, _) = paired(plan, &way, &known);
+        for dimensions in variants(plan, &expedition, &known).all {
+            let misfits = what_does_not_fit(&Prepared::new(plan, &expedition, dimensions, &known)?);
+            if least.as_ref().is_none_or(|least| misfits.len() < least.len()) {
+                least = Some(misfits);
+            }
+            if least.as_ref().is_some_and(Vec::is_empty) {
+                return Ok(Vec::new());
+            }
         }
     }
     Ok(least.unwrap_or_default())

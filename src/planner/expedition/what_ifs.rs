@@ -2,11 +2,11 @@
 //! caution: no more dives a day, no longer bottom time, no deeper site, no shorter interval is ever priced.
 
 use super::missing::{one_ill, one_pair_fewer};
-use super::options::Chosen;
+use super::options::{Chosen, least};
 use super::places::words;
 use super::prepared::Prepared;
 use super::warn::misfits;
-use crate::budget::{Found, Hold, Indicator, MET, Need, NeedTable, OwnSets, Search};
+use crate::budget::{Found, Hold, Indicator, MET, Need, NeedTable, OwnSets, Search, ZoneDives};
 use crate::design::{Asks, Expedition, Standby};
 use crate::engine::Plan;
 use crate::measures::counted;
@@ -57,6 +57,10 @@ pub struct WhatIf {
 
 /// How the case is called in which a pair stays up.
 pub const PAIR_STAYS_UP: &str = "a pair stays up on each dive";
+
+/// How the cases are called in which a diver does not leave or come on the way.
+pub const STAYS: &str = " stays to the end";
+pub const COMES: &str = " comes on the first day";
 
 /// What a plan gives under one change of it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -125,22 +129,28 @@ pub fn what_ifs(
         money_for_musts: None,
     });
     let of = |(what, kind, changed): (String, WhatIfKind, Changed)| {
-        let with = |prepared: &Prepared| {
-            let zones = prepared.zones();
-            let search: Search = prepared.search(&zones);
-            let least = |hold| search.least(hold).map(|found| ((found.days, found.team_dives), search.money(&found)));
+        let with = |prepared: Prepared| {
+            let by_crew = prepared.by_crew();
+            let zones: Vec<Vec<ZoneDives>> = by_crew.iter().map(Prepared::zones).collect();
+            let searches: Vec<Search> = by_crew.iter().zip(&zones).map(|(of, zones)| of.search(zones)).collect();
+            let least_of = |hold| {
+                let least = least(&searches, hold)?;
+                let money = searches[least.option].money(&least.found);
+                Some(((least.found.days, least.found.team_dives), money))
+            };
             let ((all, money_for_all), (musts, money_for_musts)) =
-                (least(Hold::All).unzip(), least(Hold::Musts).unzip());
+                (least_of(Hold::All).unzip(), least_of(Hold::Musts).unzip());
             let told = |money: Option<Option<f64>>| money.flatten().filter(|_| kind != WhatIfKind::Caution);
             let (money_for_all, money_for_musts) = (told(money_for_all), told(money_for_musts));
-            let why = (all.is_none() || musts.is_none()).then(|| why_out_of_reach(prepared, &search, all.is_none()));
+            let why =
+                (all.is_none() || musts.is_none()).then(|| why_out_of_reach(&by_crew[0], &searches[0], all.is_none()));
             Some(WhatIf { what: what.clone(), kind, all, musts, why, money_for_all, money_for_musts })
         };
         let (dimensions, known) = (prepared.dimensions.clone(), prepared.known);
         match &changed {
-            Changed::Expedition(expedition) => with(&Prepared::new(prepared.plan, expedition, dimensions, known).ok()?),
-            Changed::Places => with(&Prepared::new(other?, prepared.expedition, dimensions, known).ok()?),
-            Changed::Indicators(indicators) => with(&Prepared { indicators: indicators.clone(), ..prepared.clone() }),
+            Changed::Expedition(expedition) => with(Prepared::new(prepared.plan, expedition, dimensions, known).ok()?),
+            Changed::Places => with(Prepared::new(other?, prepared.expedition, dimensions, known).ok()?),
+            Changed::Indicators(indicators) => with(Prepared { indicators: indicators.clone(), ..prepared.clone() }),
         }
     };
     let dimensions = &prepared.dimensions;
@@ -225,6 +235,17 @@ fn crew_and_dives(prepared: &Prepared, others: &mut Vec<(String, WhatIfKind, Cha
             }
             expedition.pairs.push((next, next + 1));
         });
+    }
+    let last = expedition.days.for_diving();
+    for (diver, of) in expedition.divers.iter().enumerate() {
+        let stays: &dyn Fn(&mut Expedition) = &|changed| changed.divers[diver].to_day = None;
+        let comes: &dyn Fn(&mut Expedition) = &|changed| changed.divers[diver].from_day = 1;
+        if of.to_day.is_some_and(|day| day < last) {
+            changed(format!("{}{STAYS}", of.name), WhatIfKind::Capacity, stays);
+        }
+        if of.from_day > 1 {
+            changed(format!("{}{COMES}", of.name), WhatIfKind::Capacity, comes);
+        }
     }
     if expedition.standby == Standby::AsTheDivingOfficerDecides && expedition.pairs.len() > 1 {
         changed(PAIR_STAYS_UP.into(), WhatIfKind::Caution, &|expedition| {

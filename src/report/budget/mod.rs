@@ -25,6 +25,7 @@ pub(super) mod synthetic;
 mod target_words;
 #[cfg(test)]
 mod tests;
+mod told_by_text;
 mod what_ifs_text;
 mod wire;
 

@@ -95,7 +95,7 @@ pub fn for_money(report: &BudgetReport) -> Option<String> {
     let targets = plan.margins.iter().map(|margin| promise(report, margin).trim_end_matches('.').to_owned());
     let cost = plan.cost.as_ref().map_or(String::new(), |cost| format!(", for {}", amount(cost.total, currency)));
     Some(format!(
-        "{money} for one visit buy at best {}{cost}; at each site {}. With it: {}",
+        "{money} for one visit buy {}{cost}; at each site {}. With it: {}",
         with_sites(plan),
         units.join(", "),
         targets.collect::<Vec<_>>().join("; ")

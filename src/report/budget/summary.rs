@@ -1,8 +1,9 @@
 //! The answer in a few lines that need no statistics: the plan, what it achieves, what it costs, what is worth asking for.
 
-use super::money_text::{best_of_money, for_money, money_words};
+use super::money_text::{amount, best_of_money, for_money, money_words};
 use super::report::BudgetReport;
 use super::target_words::{promise, simulated, verdict};
+use super::told_by_text::told_by;
 use crate::budget::MET;
 use crate::budget::diving::flag;
 use crate::design::{Scheduled, Zone, ZoneDiving};
@@ -81,6 +82,13 @@ impl BudgetReport {
                     self.less_than_wanted(all.days)
                 )
             }
+            (Some(all), Some(musts)) if fits(&musts) && self.comes_out_when_simulated(false) => format!(
+                "All targets are a close call: by formula they take {} of diving, and there are {can}; simulated, the best use of \
+                 those misses no target by more than its error, with nothing to spare. The musts alone take {}.{}",
+                takes(all),
+                takes(musts),
+                self.less_than_wanted(bookable)
+            ),
             (all, Some(musts)) if fits(&musts) => {
                 let all = all.map_or("no number of the sites there are".into(), takes);
                 format!(
@@ -89,10 +97,11 @@ impl BudgetReport {
                     self.less_than_wanted(musts.days)
                 )
             }
-            (_, Some(musts)) if self.musts_come_out_when_simulated() => format!(
-                "By formula the musts take {} of diving, and there are {can}. Simulated, the best use of those leaves no must \
+            (_, Some(musts)) if self.comes_out_when_simulated(true) => format!(
+                "By formula the musts take {} of diving, and there are {can}. Simulated, the best use of those leaves no {} \
                  missed by more than its error: it is a close call, with nothing to spare.",
-                takes(musts)
+                takes(musts),
+                if self.comes_out_when_simulated(false) { "target, must or not," } else { "must" }
             ),
             (_, Some(musts)) => {
                 format!(
@@ -117,17 +126,26 @@ impl BudgetReport {
             Scheduled::BestOfDays => format!("the best use of the {}", counted(self.answer.bookable_days, "day")),
             Scheduled::BestOfMoney => best_of_money(self).unwrap_or_default(),
         };
-        format!(" Scheduled, as was asked, is {what}: {} of diving.", counted(plan.days, "day"))
+        let there = self.answer.days_there();
+        let left = self.chance_of_some(plan.days, there).filter(|_| there < self.answer.bookable_days);
+        let paid = left.map_or(String::new(), |left| {
+            format!(
+                "; that pays for {} for diving, of which bad weather leaves so many {}",
+                counted(there, "day"),
+                in_hundred(left)
+            )
+        });
+        format!(" Scheduled, as was asked, is {what}: {} of diving{paid}.", counted(plan.days, "day"))
     }
 
-    /// Whether the scheduled plan was simulated and misses no must by more than its error.
-    fn musts_come_out_when_simulated(&self) -> bool {
-        let margins = self.answer.scheduled().map_or(&[][..], |plan| &plan.margins);
-        let mut musts = margins.iter().filter(|margin| margin.must).peekable();
+    /// Whether the best use of the days was simulated and misses no target (no must) by more than its error.
+    fn comes_out_when_simulated(&self, musts_only: bool) -> bool {
+        let margins = self.answer.best.as_ref().map_or(&[][..], |plan| &plan.margins);
+        let mut asked = margins.iter().filter(|margin| margin.must || !musts_only).peekable();
         let comes_out = |margin: &Margin| {
             simulated(self, margin).is_some() && ["met", "within error"].contains(&verdict(self, margin))
         };
-        musts.peek().is_some() && musts.all(comes_out)
+        asked.peek().is_some() && asked.all(comes_out)
     }
 
     /// " (at both visits: 73)", where a change takes two and so many days are scheduled.
@@ -153,7 +171,8 @@ impl BudgetReport {
         let what = match (self.answer.schedules_all(), self.best_of_the_days()) {
             (true, Some((best, own))) => format!(
                 "the fewest for all targets; the best use of as many would bring the weakest to {best:.2} of what is asked \
-                 where this brings {own:.2}, by formula"
+                 where this brings {own:.2}, by formula{}",
+                self.why_not_the_best(plan)
             ),
             (true, None) => "the fewest for all targets".to_owned(),
             (false, _) if self.answer.scheduled_as() == Scheduled::BestOfMoney => {
@@ -172,22 +191,32 @@ impl BudgetReport {
         let visits = if self.scenario.question.visits() > 1 { ", at each of two visits" } else { "" };
         let places = plan.places.map(|places| format!("; the second visit at {}", places_words(places)));
         let dives: Vec<String> = plan.dived_at().map(|(zones, of)| format!("{zones} {}", of.dives_words())).collect();
-        let chance = match self.chance_of(plan.days) {
+        let there = self.answer.days_there();
+        let of_days = if there < bookable {
+            format!("{} that the money pays for", counted(there, "day"))
+        } else {
+            counted(bookable, "day")
+        };
+        let chance = match self.chance_of_some(plan.days, there) {
             Some(chance) => format!(
-                "The chance that so many of the {bookable} days are left: {}{}{}",
+                "The chance that so many of the {of_days} are left: {}{}{}",
                 in_hundred(chance),
                 self.at_both_visits(plan.days),
                 self.musts_before(plan)
             ),
             None => "How many are lost is not told: no chance can be given".to_owned(),
         };
-        vec![
+        let mut lines = vec![
             ("Days", format!("{} of the {bookable} there are for diving ({what}){visits}", plan.days)),
             ("Sites", format!("{sites}: {}", zones.join(", "))),
             ("At each site", units.join(", ") + &places.unwrap_or_default()),
             ("A site takes", dives.join(", ")),
             ("Lost days", chance),
-        ]
+        ];
+        if let Some(words) = told_by(self) {
+            lines.insert(3, ("Told by", words));
+        }
+        lines
     }
 
     /// Weakest margins of the best use of the days of the plan and of the plan, where the plan is the cheapest for all
@@ -199,6 +228,21 @@ impl BudgetReport {
         let weakest = |of: &BudgetPlan| of.margins.iter().map(|margin| margin.margin).fold(f64::INFINITY, f64::min);
         let (best, own) = (weakest(best), weakest(plan));
         (best > own + 0.005).then_some((best, own))
+    }
+
+    /// Why the best use of as many days is not the plan.
+    fn why_not_the_best(&self, plan: &BudgetPlan) -> String {
+        let day = self.answer.frontier.iter().find(|day| day.days == plan.days);
+        let Some(best) = day.and_then(|day| day.plan.as_ref()) else { return String::new() };
+        let dives = best.team_dives.saturating_sub(plan.team_dives);
+        let cost =
+            best.cost.as_ref().zip(plan.cost.as_ref()).map(|(best, own)| (best.total - own.total, &own.currency));
+        let more = match cost {
+            Some((more, currency)) if dives == 0 && more >= 0.5 => format!("{} more", amount(more, currency)),
+            _ if dives == 0 => "more sites or units in as many team dives".to_owned(),
+            _ => counted(dives, "team dive") + " more",
+        };
+        format!(", for {more}: not taken, because the plan is the least that meets what is asked")
     }
 
     /// From which day on the musts of the scheduled plan hold, where that is before its last.

@@ -208,6 +208,8 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         what_ifs,
         book: vec![book("all targets", needed), book("the musts", needed - 1)],
         not_planned: Vec::new(),
+        told_by: Vec::new(),
+        ways_not_compared: 0,
         schedule: if fits { schedule(size, &all) } else { Vec::new() },
         starts: if fits { starts(&all) } else { Vec::new() },
         warnings: vec!["The published limit was applied to each dive as if it were the first.".into()],

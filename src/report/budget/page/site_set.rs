@@ -34,7 +34,7 @@ pub fn site_set(report: &BudgetReport) -> Option<Section> {
     let not_planned = &report.answer.not_planned;
     let left_out = (!not_planned.is_empty()).then(|| {
         let names: Vec<String> = not_planned.iter().map(|method| method_words(method)).collect();
-        format!("No target needs {}: not planned.", names.join(", "))
+        format!("No target asks for what {} reads: not planned.", names.join(" or "))
     });
     let mut words = vec![
         "Every site is done alike: so many units of each method, packed into as few team dives as can be.".to_owned(),

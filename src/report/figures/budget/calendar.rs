@@ -31,7 +31,7 @@ pub fn calendar(report: &BudgetReport) -> Option<Figure> {
     let boats = report.expedition.boats.number.max(1);
     let a_day =
         report.answer.schedule.iter().map(|row| row.team_dive).fold(report.expedition.boats.dives_a_day, usize::max);
-    let spare = report.answer.bookable_days.saturating_sub(number);
+    let spare = report.answer.days_there().saturating_sub(number);
     let zones: Vec<String> = report.scenario.zones.iter().map(|zone| zone.name.clone()).collect();
     let columns = if boats > 1 { 1 } else { number.div_ceil(MOST_IN_COLUMN).clamp(1, MOST_COLUMNS) };
     let rows = number.div_ceil(columns);

@@ -9,6 +9,7 @@ pub fn build(file: &ScenarioFile, study: &Study, problems: &mut Problems) -> Vec
     let tables = file.target.iter().enumerate();
     let targets = tables.map(|(index, table)| Target {
         indicator: table.indicator.clone(),
+        method: None,
         asks: asks(&format!("target[{index}]"), table, study, problems),
         must: table.priority.is_some_and(|word| word.0 == Priority::Must),
         weight: table.weight.map_or(1.0, |weight| weight.get()),

@@ -1,0 +1,218 @@
+//! What a plan of an expedition chooses, and that it is told truly: the method that tells an indicator, the crew of its days, the
+//! days that money pays for.
+
+use reefwright::design::Expedition;
+use reefwright::engine::{Plan, Until, Watch};
+use reefwright::planner::expedition::{BudgetAnswer, Confirming, plan_expedition};
+use reefwright::report::BudgetReport;
+use reefwright::scenario::{Loaded, load_text};
+use reefwright::theory::ZoneTheory;
+use std::sync::atomic::AtomicBool;
+
+/// Invented.
+const BANK: &str = r#"title = "Quill Bank"
+statement_about = "all_such_reefs"
+[[zone]]
+name = "rim"
+sites = 6
+length_m = 5
+width_m = 2.5
+cover_percent = 30
+[zone.dive]
+depth_m = 8
+bottom_minutes = 55
+most_sites = 14
+[[zone]]
+name = "wall"
+sites = 6
+length_m = 5
+width_m = 2.5
+cover_percent = 20
+[zone.dive]
+depth_m = 20
+bottom_minutes = 44
+most_sites = 12
+[[method.other]]
+indicator = "rugosity"
+unit = "cm"
+mean = 140
+between_sites = 20
+site_year = 5
+between_units = 18
+units = "1..6"
+lay_minutes = 2
+read_minutes = 9
+[[change]]
+indicator = "rugosity"
+from = 140
+to = 126
+[expedition]
+days = 22
+transit_days = 2
+lost_days_percent = 10
+dives_a_day = 2
+sites_a_day = 2
+standby = "crew"
+[[diver]]
+name = "Ines"
+depth_m = 35
+[[diver]]
+name = "Odo"
+depth_m = 35
+[[diver]]
+name = "Pia"
+depth_m = 35
+[[diver]]
+name = "Ruan"
+depth_m = 35
+[[target]]
+indicator = "rugosity"
+see = true
+priority = "must"
+"#;
+
+fn answer(text: &str) -> (BudgetAnswer, Loaded) {
+    let loaded = load_text("bank.toml", text).unwrap_or_else(|error| panic!("{}", error.render()));
+    let theories: Vec<ZoneTheory> = loaded
+        .study
+        .zones
+        .iter()
+        .map(|zone| ZoneTheory::new(&loaded.study, zone).expect("a reef within reach"))
+        .collect();
+    let plan = Plan::new(loaded.study.clone(), theories);
+    let expedition: &Expedition = loaded.expedition.as_ref().expect("an expedition");
+    let watch = Watch { progress: &|_, _| {}, interrupted: &AtomicBool::new(false) };
+    let confirming = Confirming { seed: 7, until: Until::Trials(16), watch: &watch, step: &|_| {} };
+    let answer = plan_expedition(&plan, expedition, &confirming).unwrap_or_else(|why| panic!("{why:?}"));
+    (answer, loaded)
+}
+
+/// What stands on the screen, its lines joined.
+fn screen(answer: BudgetAnswer, loaded: &Loaded) -> String {
+    let report = BudgetReport::new(loaded, loaded.expedition.as_ref().unwrap(), answer, 7);
+    report.terminal(None).split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Hard coral by lines and by photographs, with the minutes to read a unit of each.
+fn cover(lines: Option<f64>, photographs: Option<f64>) -> String {
+    let of = |name: &str, more: &str, minutes: Option<f64>| {
+        minutes.map_or(String::new(), |minutes| {
+            format!(
+                "[[method.{name}]]\nlength_m = 5\n{more}units = \"1..3\"\nlay_minutes = 2\nread_minutes = {minutes}\n"
+            )
+        })
+    };
+    let methods = of("point_intercept", "spacing_m = 0.5\n", lines)
+        + &of("photo_quadrats", "frames = 5\npoints = 10\n", photographs);
+    let (start, end) = (BANK.find("[[method.other]]").unwrap(), BANK.find("[expedition]").unwrap());
+    let text = format!("{}{methods}{}", &BANK[..start], &BANK[end..]);
+    text.replace("indicator = \"rugosity\"\nsee = true", "indicator = \"hard_coral\"\ncv_percent = 18")
+}
+
+/// Whichever method is listed first, the plan is that of the better one alone; what the other would take is told.
+#[test]
+fn an_indicator_is_told_by_the_method_that_takes_least() {
+    for (lines, photographs, better) in [(25.0, 6.0, "photo_quadrats"), (6.0, 25.0, "point_intercept")] {
+        let (both, loaded) = answer(&cover(Some(lines), Some(photographs)));
+        let by_lines = answer(&cover(Some(lines), None)).0.all.unwrap();
+        let by_photographs = answer(&cover(None, Some(photographs))).0.all.unwrap();
+        let is_photographs = better == "photo_quadrats";
+        let (best, other) = if is_photographs { (by_photographs, by_lines) } else { (by_lines, by_photographs) };
+        assert!((best.days, best.team_dives) < (other.days, other.team_dives), "{best:?} {other:?}");
+        let all = both.all.as_ref().unwrap();
+        assert_eq!((all.days, all.team_dives, &all.site_set), (best.days, best.team_dives, &best.site_set));
+        assert_eq!(both.told_by.len(), 2);
+        for way in &both.told_by {
+            let is_best = way.methods == [["hard_coral".to_owned(), better.to_owned()]];
+            assert_eq!(way.is_planned, is_best);
+            let takes = if is_best { &best } else { &other };
+            assert_eq!(way.all, Some((takes.days, takes.team_dives)));
+        }
+        assert!(both.not_planned.is_empty() && !both.warnings.iter().any(|said| said.contains("No target")));
+        let text = screen(both, &loaded);
+        assert!(text.contains("Hard coral is told by photo") == is_photographs, "{text}");
+        assert!(text.contains(&format!("it would be {} days", other.days)), "{text}");
+    }
+    // One method alone is compared with nothing.
+    assert!(answer(&cover(Some(6.0), None)).0.told_by.is_empty());
+}
+
+/// Who leaves after the last day of a plan is aboard on all of its days; who leaves before is missed, and the price is told.
+#[test]
+fn a_plan_goes_by_those_who_are_aboard_on_its_days() {
+    let leaving = |day: usize| BANK.replace("name = \"Ruan\"", &format!("name = \"Ruan\"\nto_day = {day}"));
+    let (stays, _) = answer(BANK);
+    let days = stays.all.as_ref().unwrap().days;
+    assert!((3..19).contains(&days), "{days}");
+    let (after, loaded) = answer(&leaving(days));
+    let told = |answer: &BudgetAnswer| {
+        let all = answer.all.as_ref().unwrap();
+        (all.days, all.team_dives, all.pair_dives, all.site_set.clone())
+    };
+    assert_eq!(told(&after), told(&stays));
+    for day in 0..days {
+        let merit = |of: &BudgetAnswer| of.frontier[day].plan.as_ref().map(|plan| plan.margins[0].margin);
+        assert_eq!(merit(&after), merit(&stays), "{day}");
+    }
+    let stay = "Ruan stays to the end";
+    assert!(after.what_ifs.iter().any(|what| what.what == stay && what.all == after.what_ifs[0].all));
+    assert!(screen(after, &loaded).contains("if Ruan stays to the end: all targets"));
+    let (before, _) = answer(&leaving(days - 1));
+    let with_ruan = before.what_ifs.iter().find(|what| what.what == stay).unwrap().all.unwrap();
+    assert_eq!(with_ruan, stays.what_ifs[0].all.unwrap());
+    assert!(before.what_ifs[0].all.is_none_or(|now| now > with_ruan), "{:?}", before.what_ifs[0]);
+    // Nothing is asked of those who stay anyway.
+    assert!(!stays.what_ifs.iter().any(|what| what.what == stay));
+}
+
+/// Chances and the calendar of the best use of money are of the days that it pays for.
+#[test]
+fn money_is_told_with_the_days_it_pays_for() {
+    let rates = "money = 6500\nschedule = \"best_of_money\"\n[expedition.rates]\ncurrency = \"crowns\"\nper_day = 1000\n[[diver]]";
+    let (answer, loaded) = answer(&BANK.replacen("[[diver]]", rates, 1));
+    let money = answer.for_money.as_ref().unwrap();
+    let plan = money.plan.as_ref().unwrap();
+    // Two of the days that are paid are under way.
+    assert_eq!((money.days_paid, answer.days_there(), answer.bookable_days), (4, 4, 20));
+    let last = answer.season.as_ref().unwrap().in_hand.last().unwrap();
+    let chance: f64 = (0..=4 - plan.days)
+        .map(|lost| [1.0, 4.0, 6.0, 4.0][lost] * 0.1f64.powi(lost as i32) * 0.9f64.powi(4 - lost as i32))
+        .sum();
+    assert!((last.chance.unwrap() - chance).abs() < 1e-12, "{last:?} {chance}");
+    let of_days: Vec<(usize, &str)> = answer.calendar.iter().map(|days| (days.days, days.what)).collect();
+    assert!(of_days.contains(&(4, "for diving")) && of_days.iter().map(|(days, _)| days).sum::<usize>() == 22);
+    let text = screen(answer.clone(), &loaded);
+    assert!(text.contains("so many of the 4 days that the money pays for are left"), "{text}");
+    assert!(!text.contains("buy at best"));
+}
+
+/// Where simulation of the best use of the days misses nothing, the headline does not say that all targets take more days.
+#[test]
+fn a_close_call_is_said_in_the_headline() {
+    let (mut answer, loaded) = answer(BANK);
+    let bookable = answer.bookable_days;
+    let mut best = answer.all.clone().unwrap();
+    best.days = bookable;
+    for (seen, is_close) in [(0.79, true), (0.5, false)] {
+        best.margins[0].seen = Some((seen, 0.02));
+        answer.best = Some(best.clone());
+        answer.all.as_mut().unwrap().days = bookable + 1;
+        answer.musts.as_mut().unwrap().days = bookable - 1;
+        let text = screen(answer.clone(), &loaded);
+        assert_eq!(text.contains("All targets are a close call"), is_close, "{text}");
+        assert_eq!(text.contains("all targets would take"), !is_close, "{text}");
+    }
+}
+
+/// A better use of the same days is not taken without a word.
+#[test]
+fn why_the_best_use_is_not_taken_is_said() {
+    let (mut answer, loaded) = answer(BANK);
+    let days = answer.all.as_ref().unwrap().days;
+    let mut better = answer.all.clone().unwrap();
+    better.team_dives += 3;
+    better.margins.iter_mut().for_each(|margin| margin.margin *= 1.1);
+    answer.frontier[days - 1].plan = Some(better);
+    let text = screen(answer, &loaded);
+    assert!(text.contains("for 3 team dives more: not taken, because the plan is the least"), "{text}");
+}
