@@ -139,7 +139,7 @@ fn compared(plans: &[&Plan], ways: &[(Expedition, Option<Pairing>)], known: &Kno
     let (expedition, _) = &ways[0];
     let bookable = expedition.days.for_diving();
     let least_of = |hold: Hold| -> Vec<Option<(Found, &Search)>> {
-        let of_way = |of: &'_ Vec<Search>| least(of, hold).map(|least| (least.found, least.option));
+        let of_way = |of: &Vec<Search>| least(of, hold).map(|least| (least.found, least.option));
         let found = searches.iter().map(|of| (of_way(of), of));
         found.map(|(found, of)| found.map(|(found, option)| (found, &of[option]))).collect()
     };
