@@ -381,6 +381,7 @@ fn field(loaded: &Loaded, answer: &BudgetAnswer, is_done: impl Fn(&ScheduleRow) 
             dive: [row.boat.to_string(), row.team_dive.to_string()],
             zone: zone(&row.zone),
             site: row.site.to_string(),
+            site_name: String::new(),
             task: task(&row.task),
             unit: (unit + 1).to_string(),
             diver: row.diver.clone(),
