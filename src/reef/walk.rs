@@ -1,8 +1,8 @@
 //! The hot loop: lists the colonies near a line, in phases over flat arrays with few unpredictable branches.
 //!
 //! 1. the patch field at the cells of the strip; 2. densities; 3. where the cells lie; for each layer: 4. keys and mean
-//! counts of its cells, 5. which have a colony; of all layers together: 6. the list of colonies, 7. their places relative to
-//! the line, 8. in which states each is alive.
+//!    counts of its cells, 5. which have a colony; of all layers together: 6. the list of colonies, 7. their places relative to
+//!    the line, 8. in which states each is alive.
 
 use super::cells::{Cells, expect, lay_out, occupy, share_out};
 use super::colonies::{Mark, mark_uniform};
