@@ -381,6 +381,7 @@ fn field(loaded: &Loaded, answer: &BudgetAnswer, is_done: impl Fn(&ScheduleRow) 
             dive: [row.boat.to_string(), row.team_dive.to_string()],
             zone: zone(&row.zone),
             site: row.site.to_string(),
+            site_name: String::new(),
             task: task(&row.task),
             unit: (unit + 1).to_string(),
             diver: row.diver.clone(),
@@ -430,6 +431,55 @@ fn the_rest_is_planned_by_whole_places() {
     assert!(as_planned.weakest < 0.99 * weakest);
     assert!(half.rest.schedule.iter().all(|row| row.site > 4));
     assert!(half.notes.iter().any(|note| note.contains("wall 2 was not done at rim")), "{:?}", half.notes);
+}
+
+/// The rest keeps the days on which places of the list can be reached, and names that contradict numbers are told.
+#[test]
+fn the_rest_keeps_the_days_of_its_sites() {
+    let with_late = |late: usize| {
+        let row = |zone: &str, place: usize| {
+            let (depth, first) = (if zone == "rim" { 7.5 } else { 19.0 }, if place == late { "4" } else { "" });
+            format!("{zone} {place},{zone},{depth},-24.5,-110.{place:02},{first},place {place}\n")
+        };
+        let rows: String = (1..=14).flat_map(|place| ["rim", "wall"].map(|zone| row(zone, place))).collect();
+        let list = format!("name,zone,depth_m,latitude,longitude,first_day,place\n{rows}");
+        let listed = BANK.replace("[expedition]\n", "[expedition]\ncandidate_sites = \"list.csv\"\n");
+        load_with("bank.toml", &listed, &move |_| Ok(list.clone().into_bytes()))
+            .unwrap_or_else(|why| panic!("{}", why.render()))
+    };
+    let at_any_time = with_late(0);
+    let answer = of_loaded(&at_any_time);
+    let first_day = field(&at_any_time, &answer, |row| row.day == 1);
+    let place = |row: &ScheduleRow| row.site_name.as_deref().unwrap().split(' ').next_back().unwrap().to_owned();
+    let to_come = rest(&at_any_time, &first_day).rest.schedule;
+    assert_eq!(to_come[0].day, 2);
+    // What comes next cannot be reached before the fourth day.
+    let next: usize = place(&to_come[0]).parse().unwrap();
+    let late = with_late(next);
+    let told = rest(&late, &first_day);
+    let days: Vec<usize> =
+        told.rest.schedule.iter().filter(|row| place(row) == next.to_string()).map(|row| row.day).collect();
+    assert!(!days.is_empty() && days.iter().all(|day| *day >= 4), "{days:?}");
+    assert_eq!(told.rest.schedule[0].day, 2);
+    // Names: as drawn they say nothing, another is doubtful with its line.
+    let doubts = |data: &FieldData| -> Vec<String> {
+        rest(&late, data).notes.into_iter().filter(|note| note.contains("contradict each other")).collect()
+    };
+    let mut named = first_day.clone();
+    let names = |unit: &DoneUnit| {
+        let zone = ["rim", "wall"].into_iter().find(|zone| late.study.zones[unit.zone].name == *zone);
+        let row =
+            answer.schedule.iter().find(|row| Some(row.zone.as_str()) == zone && row.site.to_string() == unit.site);
+        row.unwrap().site_name.clone().unwrap()
+    };
+    for unit in &mut named.units {
+        unit.site_name = names(unit);
+    }
+    assert!(doubts(&named).is_empty(), "{:?}", doubts(&named));
+    named.units[0].site_name = "elsewhere".into();
+    named.units[0].written_in = "field.csv, line 12".into();
+    let [doubt] = &doubts(&named)[..] else { panic!("{:?}", doubts(&named)) };
+    assert!(doubt.contains("field.csv, line 12") && doubt.contains("no site of the zone has that name"), "{doubt}");
 }
 
 /// Where both depths on one dive are not packed each has its own, places stay the replicates, and why is told.

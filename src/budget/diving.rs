@@ -7,8 +7,8 @@ pub const BANNER: &str = "This is an effort budget for comparing survey designs.
     site, your institution's rules, national law, your tables or computers, and the weather decide every dive.";
 
 /// Said wherever a diver dives more than once a day.
-pub const FIRST_DIVE_ONLY: &str = "The published limit was applied to each dive as if it were the first. Later dives on the \
-    same day have less time than shown. This program does not work that out.";
+pub const FIRST_DIVE_ONLY: &str = "The published limit was applied to each dive as if it were the first (US Navy Diving Manual, \
+    Revision 7, 2016, Table 9-7). Later dives on the same day have less time than shown. This program does not work that out.";
 
 /// Where the limits are from.
 pub const LIMITS_SOURCE: &str = "US Navy Diving Manual, Revision 7, 2016, Table 9-7, from a transcription";

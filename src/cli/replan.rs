@@ -27,7 +27,7 @@ pub struct Done {
     /// Plan the rest anew: field.csv, filled in with minutes and readings. May be given again for a further sheet
     #[arg(long = "done", value_name = "FIELD", help_heading = HEADING)]
     pub sheets: Vec<PathBuf>,
-    /// Days left for diving; else those that can be booked less those on which was dived
+    /// Days left for diving; else those that can be booked less those up to the last day of the sheets
     #[arg(long, value_name = "DAYS", requires = "sheets", help_heading = HEADING,
           value_parser = clap::value_parser!(u16).range(0..=400))]
     days_left: Option<u16>,

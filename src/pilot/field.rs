@@ -36,6 +36,7 @@ struct Places {
     visit: Option<usize>,
     zone: usize,
     site: usize,
+    site_name: Option<usize>,
     diver: usize,
     task: usize,
     unit: usize,
@@ -55,6 +56,7 @@ impl Places {
             visit: if_there("visit"),
             zone: sheet.place("zone")?,
             site: sheet.place("site")?,
+            site_name: if_there("site_name"),
             diver: sheet.place("diver")?,
             task: sheet.place("task")?,
             unit: sheet.place("unit")?,
@@ -67,7 +69,7 @@ impl Places {
     /// Columns of which nothing is read.
     fn others<R: Read>(&self, sheet: &Sheet<R>) -> Vec<String> {
         let single = [self.day, self.zone, self.site, self.diver, self.task, self.unit, self.minutes];
-        let perhaps = [self.date, self.boat, self.team_dive, self.visit, self.interrupted];
+        let perhaps = [self.site_name, self.date, self.boat, self.team_dive, self.visit, self.interrupted];
         let known: Vec<usize> = single
             .into_iter()
             .chain(perhaps.into_iter().flatten())
@@ -176,6 +178,7 @@ fn unit_of(
         dive: [places.boat, places.team_dive].map(|place| place.map_or("", |place| row.written(place)).to_owned()),
         zone,
         site: row.text(places.site)?,
+        site_name: places.site_name.map_or("", |place| row.written(place)).trim().to_owned(),
         task,
         unit: row.text(places.unit)?,
         diver: row.written(places.diver).to_owned(),

@@ -22,8 +22,17 @@ fn at_place(value: f64, place: i32) -> String {
         let unit = 10f64.powi(place);
         format!("{:.0}", (value / unit).round() * unit)
     };
-    // A rounded "-0.00" is nought.
+    without_minus_nought(text)
+}
+
+/// A rounded "-0.00" is nought.
+fn without_minus_nought(text: String) -> String {
     if text.trim_start_matches(['-', '0', '.']).is_empty() { text.replace('-', "") } else { text }
+}
+
+/// A number with so many decimals, never "-0": (-0.2, 0) -> "0".
+pub fn fixed(value: f64, decimals: usize) -> String {
+    without_minus_nought(format!("{value:.decimals$}"))
 }
 
 /// The value alone, cut to the digits that one standard error supports: (0.6912, 0.0125) -> "0.69".
@@ -60,7 +69,7 @@ pub fn in_hundred(share: f64) -> String {
     } else if (0.995..1.0).contains(&share) {
         "more than 99 in 100".to_string()
     } else {
-        format!("{:.0} in 100", 100.0 * share)
+        format!("{} in 100", fixed(100.0 * share, 0))
     }
 }
 
@@ -86,7 +95,7 @@ pub fn padded(value: f64, digits: usize) -> String {
     let size = value.abs();
     if size.is_finite() && (1e-4..1e7).contains(&size) {
         let decimals = digits as i32 - 1 - place(size, digits);
-        return format!("{value:.*}", decimals.max(0) as usize);
+        return fixed(value, decimals.max(0) as usize);
     }
     significant(value, digits)
 }
@@ -114,6 +123,8 @@ mod tests {
         assert_eq!(with_error(1234.0, Some(40.0)), "1230 (40)");
         assert_eq!(with_error(5.04, Some(0.16)), "5.0 (0.2)");
         assert_eq!(with_error(-0.0004, Some(0.01)), "0.00 (0.01)");
+        assert_eq!([fixed(-0.0, 0), fixed(-0.2, 0), fixed(-0.6, 0), fixed(-0.04, 1)], ["0", "0", "-1", "0.0"]);
+        assert_eq!([in_hundred(-0.0), in_hundred(-1e-17)], ["0 in 100", "0 in 100"]);
         assert_eq!(hundredths(Some(0.0504), Some(0.0016)), "5.0 (0.2)");
         assert_eq!(hundredths(None, Some(0.1)), "-");
     }

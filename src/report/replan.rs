@@ -105,7 +105,7 @@ impl ReplanReport {
         for of in &seen.minutes {
             let name = match &of.diver {
                 None => method_words(&of.task),
-                Some(diver) => format!("  {diver} (shown only)"),
+                Some(diver) => format!("  of these by {diver} (not planned with)"),
             };
             let [planned, mean, new] = [of.planned, of.seen, of.new].map(|minutes| padded(minutes, 3));
             *text += &format!("{:<42} {planned:>8} {mean:>8} {:>6} {new:>8}\n", cut(&name, 42), of.units);
@@ -257,7 +257,13 @@ impl ReplanReport {
             let dive = (row.day, row.boat, row.team_dive, row.diver.as_str());
             if last.is_none_or(|(day, boat, team_dive, _)| (day, boat, team_dive) != (row.day, row.boat, row.team_dive))
             {
-                *text += &format!("  day {}, boat {}, dive {}: {}\n", row.day, row.boat, row.team_dive, row.place());
+                *text += &format!(
+                    "  day {}, boat {}, dive {}: {}\n",
+                    self.answer.rest.day_words(row.day),
+                    row.boat,
+                    row.team_dive,
+                    row.place()
+                );
             }
             let work = work_words(row);
             let diver = if last == Some(dive) { "" } else { row.diver.as_str() };

@@ -5,8 +5,11 @@ use crate::engine::Plan;
 use crate::planner::colonies_on_belt;
 use crate::survey::MethodKind;
 
-/// Seconds that a colony takes at the least, to find it, measure it and write it down: a guess.
-const LEAST_SECONDS: f64 = 5.0;
+/// Seconds that a colony takes at the very least, to find it, measure two diameters and a height, judge its dead part and write all down (common
+/// practice, no source).
+const MEASURED_SECONDS: f64 = 6.0;
+/// The same where colonies are only counted (common practice, no source).
+const COUNTED_SECONDS: f64 = 3.0;
 
 /// Coral belts whose minutes leave fewer seconds for a colony, at the key of the minutes.
 pub fn colony_doubts(loaded: &Loaded, plan: &Plan) -> Vec<Doubt> {
@@ -22,21 +25,31 @@ pub fn colony_doubts(loaded: &Loaded, plan: &Plan) -> Vec<Doubt> {
         let Some(&dimensions) = method.kind.dimensions().first() else { continue };
         let Some(colonies) = colonies_on_belt(plan, &method.kind, dimensions) else { continue };
         let seconds = 60.0 * method.minutes.read / colonies.mean;
-        if seconds >= LEAST_SECONDS {
+        if seconds >= MEASURED_SECONDS {
             continue;
         }
         let last_time = format!("{path}.work.done_last_time");
         let key = if loaded.is_written(&last_time) { last_time } else { format!("{path}.read_minutes") };
+        let enough_for = if seconds < COUNTED_SECONDS {
+            "too few even to count them"
+        } else {
+            "enough to count, not to measure them"
+        };
         let message = format!(
-            "a coral belt of {} has {:.0} colonies in the mean in {}, and {} minutes to read it leave {seconds:.1} seconds for each",
+            "a coral belt of {} has {:.0} colonies in the mean in {}, and {} minutes to read it leave {seconds:.1} seconds for each: {enough_for}",
             dimensions.label(),
             colonies.mean,
             colonies.zone,
             number(method.minutes.read)
         );
+        let allowed = format!(
+            "{} seconds or more where sizes are measured, {} where colonies are only counted (common practice, no source)",
+            number(MEASURED_SECONDS),
+            number(COUNTED_SECONDS)
+        );
         let remedy = "Write the minutes that divers need for so many colonies, make the belt smaller, or measure colonies from a \
                       larger smallest_cm on only.";
-        all.push(loaded.doubt_at(&key, message, format!("{} seconds or more", number(LEAST_SECONDS)), remedy));
+        all.push(loaded.doubt_at(&key, message, allowed, remedy));
     }
     all
 }
@@ -68,6 +81,11 @@ mod tests {
         let doubt = &doubts[0];
         assert_eq!((doubt.key.as_str(), doubt.line), ("method.coral_belt[0].read_minutes", 7));
         assert!(doubt.message.contains(&format!("leave {:.1} seconds for each", 60.0 / mean)), "{}", doubt.message);
-        assert!(told(&format!("read_minutes = {}", LEAST_SECONDS * mean / 60.0 * 1.001)).0.is_empty());
+        assert!(doubt.message.ends_with("too few even to count them"), "{}", doubt.message);
+        let minutes = |seconds: f64| format!("read_minutes = {}", seconds * mean / 60.0 * 1.001);
+        let (counted, _) = told(&minutes(COUNTED_SECONDS));
+        assert!(counted[0].message.ends_with("enough to count, not to measure them"), "{}", counted[0].message);
+        assert!(counted[0].usual.starts_with("10 seconds or more where sizes are measured, 3 where"), "{counted:?}");
+        assert!(told(&minutes(MEASURED_SECONDS)).0.is_empty());
     }
 }

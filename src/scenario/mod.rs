@@ -48,6 +48,7 @@ pub mod words;
 mod write;
 
 pub use bias_doubts::bias_doubts;
+pub use build::PAIRS_AS_LISTED;
 pub use colony_doubts::colony_doubts;
 pub use csv_file::ListProblem;
 pub use doubt::Doubt;

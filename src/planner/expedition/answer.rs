@@ -30,6 +30,7 @@ use super::which_method::{Settled, ToldBy, settled};
 use crate::budget::{Found, Hold, OwnSets, Search, Today, ZoneDives};
 use crate::design::{Expedition, Places, Scheduled};
 use crate::engine::{Plan, Until, Watch};
+use crate::measures::ordinal;
 use rayon::prelude::*;
 use serde::Serialize;
 use std::sync::atomic::Ordering;
@@ -39,6 +40,11 @@ use std::sync::atomic::Ordering;
 pub struct BudgetAnswer {
     /// Days on which can be dived if none is lost.
     pub bookable_days: usize,
+    /// Days that were lost before the first day of the schedule; 0 but for the rest of an expedition.
+    pub days_lost: usize,
+    /// The visit whose rest this is; `None`: a whole expedition.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub visit_under_way: Option<usize>,
     /// The least effort that meets every target; `None`: nothing within the zones' sites does.
     pub all: Option<BudgetPlan>,
     /// The least effort that meets the musts.
@@ -110,6 +116,14 @@ pub struct BudgetAnswer {
 }
 
 impl BudgetAnswer {
+    /// "5", or "5 (3rd dived)" where days were lost before it.
+    pub fn day_words(&self, day: usize) -> String {
+        match day.checked_sub(self.days_lost) {
+            Some(dived) if self.days_lost > 0 => format!("{day} ({} dived)", ordinal(dived)),
+            _ => day.to_string(),
+        }
+    }
+
     /// What is scheduled: the plan that was asked for, if there is one.
     pub fn scheduled(&self) -> Option<&BudgetPlan> {
         match self.scheduled_as() {
@@ -292,6 +306,8 @@ pub fn plan_expedition(
     let is_blocked = [(&all, Hold::All), (&musts, Hold::Musts)];
     let mut answer = BudgetAnswer {
         bookable_days: bookable,
+        days_lost: 0,
+        visit_under_way: None,
         book: to_book(first, Today::NotTold, [("all targets", &told_all), ("the musts", &told_musts)]),
         near_ties: near,
         what_ifs: what_ifs(
@@ -415,7 +431,7 @@ fn on_days(answer: &mut BudgetAnswer, prepared: &Prepared, found: &Found, seed: 
     let Some(zones) = answer.scheduled().map(|planned| planned.zones.clone()) else { return };
     let list = prepared.expedition.sites.as_ref();
     let draw = list.map(|list| Draw::new(list, zones.len(), seed));
-    let visits = visits(prepared, found, &zones, draw.as_ref());
+    let visits = visits(prepared, found, &zones, (draw.as_ref(), None));
     let people = people(prepared, &visits, &zones);
     answer.schedule = schedule((prepared, found), &visits, &people, draw.as_ref());
     answer.starts = starts(prepared, found, draw.as_ref(), seed);

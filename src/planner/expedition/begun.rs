@@ -5,6 +5,7 @@ use super::plan::ZoneSites;
 use super::prepared::Prepared;
 use super::replan::Done;
 use crate::budget::{Found, Units};
+use crate::measures::counted;
 use serde::Serialize;
 use std::collections::BTreeSet;
 
@@ -65,6 +66,72 @@ impl Prepared<'_> {
         }
         all.sort_by_key(|begun| (begun.zone, begun.told.site));
         all
+    }
+
+    /// Begun sites that are not finished, each with what it lacks, what that would take, and why it stays so. `with_room`: days
+    /// with a team dive free.
+    pub(super) fn left_begun(&self, done: &Done, planned: &Found, with_room: &[usize]) -> Vec<String> {
+        let mut all = Vec::new();
+        let mut fits_where_room_is = false;
+        for (zone, sites) in done.begun.iter().enumerate() {
+            for (name, units) in sites {
+                let is_it = |of: &&Begun| of.zone == zone && of.told.site.to_string() == *name;
+                // What was done at one depth alone is told elsewhere.
+                if self.finishing.iter().any(|of| is_it(&of)) || done.not_begun_at(zone, name).is_some() {
+                    continue;
+                }
+                let Some(wanted) = done.wanted(zone, name, planned) else { continue };
+                let lacks = wanted.iter().zip(units).map(|(wanted, units)| wanted.saturating_sub(*units) as u8);
+                let lacks: Units = lacks.collect();
+                if lacks.iter().all(|&units| units == 0) {
+                    continue;
+                }
+                let each = self.tasks.tasks.iter().zip(&lacks).filter(|(_, units)| **units > 0);
+                let told: Vec<String> =
+                    each.map(|(task, units)| format!("{} {units}", task.name.replace('_', " "))).collect();
+                let dives = self.dives_alone(zone, &lacks);
+                fits_where_room_is |= dives == Some(1);
+                let shares = self.plan.shared_strata().any(|stratum| stratum.contains(&zone));
+                let why = match dives {
+                    None => "they fit into none of the dives that are looked at".to_owned(),
+                    Some(dives) => {
+                        let more = counted(dives, "team dive");
+                        let why = if shares {
+                            "which is not planned at places with two depths"
+                        } else {
+                            "which new sites make more of"
+                        };
+                        format!("finishing it would take {more} more, {why}")
+                    }
+                };
+                all.push(format!(
+                    "{} {name} was begun and lacks {}. It stays so: {why}. It counts with what there is.",
+                    self.plan.study.zones[zone].name,
+                    told.join(", ")
+                ));
+            }
+        }
+        if fits_where_room_is && !with_room.is_empty() {
+            let days: Vec<String> = with_room.iter().map(usize::to_string).collect();
+            all.push(format!(
+                "A team dive is free on {} {}: a begun site that takes one more could be finished there, if the way allows.",
+                if days.len() == 1 { "day" } else { "days" },
+                days.join(", ")
+            ));
+        }
+        all
+    }
+
+    /// Team dives that so many units at one site take by themselves; `None`: more than are looked at.
+    fn dives_alone(&self, zone: usize, units: &[u8]) -> Option<usize> {
+        let caps = &self.tasks.caps;
+        if (0..caps.tasks()).any(|task| units[task] > caps.of(task)) {
+            return None;
+        }
+        match self.dives_of(zone) {
+            None => self.tables[zone].dives(units),
+            Some(_) => self.table_alone(zone).dives(units),
+        }
     }
 
     /// Whether so many units take fewer team dives than a new site of the zone, or there is no new one.

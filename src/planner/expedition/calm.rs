@@ -46,7 +46,7 @@ pub fn calm_visits(prepared: &Prepared, visits: &Visits, draw: &Draw) -> Vec<Cal
                     && can_change(prepared, visits, draw, [(index, *visit), (*later, *other)])
             });
             all.push(CalmVisit {
-                day,
+                day: visits.days_gone + day,
                 boat,
                 zone: zones[visit.at.zone].name.clone(),
                 site: visit.number + 1,
@@ -55,7 +55,7 @@ pub fn calm_visits(prepared: &Prepared, visits: &Visits, draw: &Draw) -> Vec<Cal
                     zone: zones[other.at.zone].name.clone(),
                     site: other.number + 1,
                     site_name: draw.site(other.at.zone, other.number).name.clone(),
-                    planned_day: visits.when(later).0,
+                    planned_day: visits.days_gone + visits.when(later).0,
                 }),
             });
         }
@@ -84,7 +84,7 @@ fn can_change(prepared: &Prepared, visits: &Visits, draw: &Draw, two: [(usize, V
     };
     let reaches = |visit: Visit, day: usize| {
         let (first, last) = draw.site(visit.at.zone, visit.number).window();
-        (first..=last).contains(&visits.when(day).0)
+        (first..=last).contains(&(visits.days_gone + visits.when(day).0))
     };
     is_whole(one)
         && is_whole(other)

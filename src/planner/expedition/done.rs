@@ -109,6 +109,8 @@ pub struct DoneUnit {
     pub dive: [String; 2],
     pub zone: usize,
     pub site: String,
+    /// As it was written; empty where it was not.
+    pub site_name: String,
     pub task: usize,
     pub unit: String,
     pub diver: String,

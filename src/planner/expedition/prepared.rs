@@ -132,7 +132,7 @@ impl<'a> Prepared<'a> {
         let most_dives = MOST_DIVES_AT_A_SITE.min(2 * self.day.most_dives());
         self.tables = (0..self.expedition.zones.len())
             .map(|zone| match self.dives_of(zone) {
-                None => self.known.table(&self.packings(zone, most_dives), &self.tasks.caps),
+                None => self.table_alone(zone),
                 Some(of) if of.deep == zone => {
                     self.known.place_table(&self.two_depths_of_all(of, most_dives), &self.tasks.caps)
                 }
@@ -173,6 +173,12 @@ impl<'a> Prepared<'a> {
     fn packings(&self, zone: usize, most_dives: usize) -> Vec<Packing<'_>> {
         let circumstances = self.circumstances().into_iter();
         circumstances.map(|(tasks, team)| self.packing_by(tasks, &team.crews[zone], zone, most_dives)).collect()
+    }
+
+    /// Team dives at a site of a zone whose work is not done on the dives of another.
+    pub(super) fn table_alone(&self, zone: usize) -> Arc<Table> {
+        let most_dives = MOST_DIVES_AT_A_SITE.min(2 * self.day.most_dives());
+        self.known.table(&self.packings(zone, most_dives), &self.tasks.caps)
     }
 
     /// How some work is packed at a site of a zone for some crew.

@@ -3,6 +3,7 @@
 use super::answer::{BudgetAnswer, Confirming, DayChance, NEAR_TIES, to_schedule};
 use super::begun::Begun;
 use super::book::to_book;
+use super::calm::calm_visits;
 use super::confirm::confirm;
 use super::done::{FieldData, ReadingColumn, SiteUnits, reading_columns};
 use super::draw::Draw;
@@ -13,14 +14,15 @@ use super::people::people;
 use super::places::with_other_places;
 use super::plan::BudgetPlan;
 use super::prepared::{NothingFits, Prepared};
-use super::replan_doubts::doubts;
-use super::replan_words::{Amendment, amendments, changes, left_as_they_are, left_out, notes};
+use super::replan_doubts::{doubts, other_names};
+use super::replan_words::{Amendment, amendments, changes, left_out, notes};
 use super::schedule::schedule;
 use super::seen::{Level, Seen, components_of, seen_minutes, seen_variances};
+use super::sites::out_of_reach;
 use super::starts::{Start, starts};
 use super::tasks::Tasks;
 use super::variants::variants;
-use super::visits::visits;
+use super::visits::{ToCome, visits};
 use super::warn::{misfits, warnings, what_does_not_fit};
 use super::which_method::settled;
 use crate::budget::{DayPacking, DoneSites, Found, Hold, Indicator, PlacesTell, Search, Today, Units, ZoneDives};
@@ -174,7 +176,10 @@ pub fn replan(
     let seen =
         Seen { minutes: seen_minutes(&old.tasks, data), variances: seen_variances(plan, &old.tasks, &columns, data) };
     let days_used = data.days(visit);
-    let days_left = replanning.days_left.unwrap_or(old.bookable_days().saturating_sub(days_used));
+    // Where days were lost the sheets may number those that were dived on past them.
+    let gone_by_sheets = days_used.max(data.last_day(visit));
+    let days_left = replanning.days_left.unwrap_or(old.bookable_days().saturating_sub(gone_by_sheets));
+    let days_gone = old.bookable_days().saturating_sub(days_left).max(gone_by_sheets);
     let shared = plan.shared_strata().filter_map(|zones| <[usize; 2]>::try_from(zones).ok()).collect();
     let done = Done::of(data, visit, (old.tables.len(), old.tasks.tasks.len()), shared);
     let own_set = done.own_set(planned.as_ref(), old.tasks.methods.len());
@@ -225,8 +230,6 @@ pub fn replan(
             (prepared, done, found) = (finishing, finished, with);
         }
     }
-    let is_finished = |of: &Begun| prepared.finishing.iter().any(|begun| begun.told == of.told);
-    let left_begun: Vec<Begun> = begun.into_iter().filter(|begun| !is_finished(begun)).collect();
     let Rest { all, musts, frontier, .. } = found;
     let best = frontier.last().cloned().flatten();
     let without = if no_longer_fits.is_empty() {
@@ -252,6 +255,8 @@ pub fn replan(
         reading_columns: columns,
         // What is left of the money is not known.
         asked_to_schedule: if goes_for_days { Scheduled::BestOfDays } else { Scheduled::AllTargets },
+        days_lost: days_gone - days_used,
+        visit_under_way: Some(visit),
         ..BudgetAnswer::default()
     };
     rest.book = to_book(&prepared, replanning.today, [("all targets", &rest.all), ("the musts", &rest.musts)]);
@@ -259,19 +264,21 @@ pub fn replan(
     rest.book.iter_mut().for_each(|book| book.to_book_for_both = None);
     let takes_all = !goes_for_days && all.as_ref().is_some_and(|all| all.days <= days_left);
     let next = if takes_all { &all } else { &best };
+    let (mut of_sites, mut with_room) = (Vec::new(), Vec::new());
     if let Some(found) = next {
         let told = if takes_all { &mut rest.all } else { &mut rest.best };
         if let Some(told) = told {
             let draw = prepared.expedition.sites.as_ref().map(|list| Draw::new(list, zones.len(), confirming.seed));
             let left = done.left(found, draw.as_ref());
-            let mut days = visits(&prepared, found, &told.zones, None);
-            // New sites by their numbers in the draw.
-            for visit in days.boat_days.iter_mut().flatten().filter(|visit| visit.begun.is_none()) {
-                visit.number = left[visit.at.zone][visit.number] - 1;
-            }
+            let to_come = ToCome { left: &left, days_gone };
+            let days = visits(&prepared, found, &told.zones, (draw.as_ref(), Some(to_come)));
             let people = people(&prepared, &days, &told.zones);
             rest.schedule = schedule((&prepared, found), &days, &people, draw.as_ref());
-            rest.schedule.iter_mut().for_each(|row| row.day += data.last_day(visit));
+            if let Some(draw) = &draw {
+                rest.calm_visits = calm_visits(&prepared, &days, draw);
+                of_sites.extend(out_of_reach(draw, &days));
+            }
+            with_room = days.with_room(&prepared.day);
             rest.starts = starts_of_sites_left(&prepared, found, (&left, draw.as_ref()), confirming.seed);
             if let Some(planned) = &planned {
                 rest.starts.extend(starts_at_begun_sites(&prepared, planned, draw.as_ref(), confirming.seed));
@@ -283,6 +290,7 @@ pub fn replan(
         rest.begun = prepared.finishing.iter().map(|begun| begun.told.clone()).collect();
     }
     (rest.warnings, rest.warnings_of_diving) = warnings(&prepared, &rest);
+    rest.warnings.extend(of_sites);
     let as_planned = planned.as_ref().map(|planned| rest_as_planned(&prepared, planned, &done));
     let words = (&prepared, &done, planned.as_ref());
     let changes = changes(words, next.as_ref(), as_planned.as_ref());
@@ -303,9 +311,11 @@ pub fn replan(
         notes: {
             let told = (&prepared, &done, planned.as_ref());
             let days_left = replanning.days_left;
+            let draw = prepared.expedition.sites.as_ref().map(|list| Draw::new(list, zones.len(), confirming.seed));
             let mut all = doubts(&old, (data, visit), &rest.reading_columns, (&seen, days_left));
+            all.extend(draw.and_then(|draw| other_names(&old, &draw, data)));
             all.extend(notes(told, next.as_ref(), (data, visit), (&seen, days_left.is_some())));
-            all.extend(left_as_they_are(&left_begun));
+            all.extend(planned.as_ref().map_or(Vec::new(), |planned| prepared.left_begun(&done, planned, &with_room)));
             all
         },
         rest,

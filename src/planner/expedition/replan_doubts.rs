@@ -1,6 +1,7 @@
 //! What the field sheets hold that is allowed and looks like a slip: told first, and used as it is written.
 
 use super::done::{DoneUnit, FieldData, ReadingColumn};
+use super::draw::Draw;
 use super::prepared::Prepared;
 use super::seen::{Level, Seen};
 use crate::measures::counted;
@@ -50,6 +51,49 @@ pub fn doubts(
         ));
     }
     all
+}
+
+/// Sites whose written name is that of another number of the draw.
+pub fn other_names(planned: &Prepared, draw: &Draw, data: &FieldData) -> Option<String> {
+    let zones = &planned.plan.study.zones;
+    let plain = |name: &str| name.trim().to_lowercase();
+    let mut all: Vec<(&DoneUnit, String)> = Vec::new();
+    for unit in data.units.iter().filter(|unit| !unit.site_name.is_empty()) {
+        let is_known = |of: &(&DoneUnit, String)| {
+            (of.0.zone, &of.0.site, &of.0.site_name) == (unit.zone, &unit.site, &unit.site_name)
+        };
+        if all.iter().any(is_known) {
+            continue;
+        }
+        let number = unit.site.parse::<usize>().ok().and_then(|number| number.checked_sub(1));
+        // A number beyond the list is told by itself.
+        let Some(listed) = number.and_then(|number| draw.sites(unit.zone).nth(number)) else { continue };
+        if plain(&listed.name) != plain(&unit.site_name) {
+            let by_name = draw.sites(unit.zone).position(|site| plain(&site.name) == plain(&unit.site_name));
+            let by_name = by_name.map_or("no site of the zone has that name".to_owned(), |number| {
+                format!("{} is {} {}", unit.site_name, zones[unit.zone].name, number + 1)
+            });
+            let zone = &zones[unit.zone].name;
+            let told = format!(
+                "{}: {zone} {} is written as {}, and {zone} {} is {}; {by_name}",
+                unit.written_in, unit.site, unit.site_name, unit.site, listed.name
+            );
+            all.push((unit, told));
+        }
+    }
+    const TOLD: usize = 3;
+    let told: Vec<String> = all.iter().take(TOLD).map(|(_, told)| told.clone()).collect();
+    let more = match all.len().saturating_sub(TOLD) {
+        0 => String::new(),
+        more => format!("; and {} more", counted(more, "site")),
+    };
+    (!told.is_empty()).then(|| {
+        format!(
+            "DOUBTFUL: names and numbers of sites contradict each other in the field sheets ({}{more}). The number was used: \
+             mend the number or the name, or give the --seed that the sheet was made with.",
+            told.join("; ")
+        )
+    })
 }
 
 /// Sites whose numbers are beyond what a zone has.

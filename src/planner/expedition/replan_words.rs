@@ -1,6 +1,5 @@
 //! What a new plan of the rest changes, what goes into the report of the survey, and what must be said.
 
-use super::begun::Begun;
 use super::done::{FieldData, SiteUnits};
 use super::prepared::Prepared;
 use super::replan::{Done, RestAsPlanned};
@@ -97,7 +96,7 @@ pub fn amendments(data: &FieldData, visit: usize, seen: &Seen, changes: &[String
 }
 
 pub fn notes(
-    (prepared, done, planned): Words,
+    (prepared, done, _): Words,
     next: Option<&Found>,
     (data, visit): (&FieldData, usize),
     (seen, days_are_told): (&Seen, bool),
@@ -109,8 +108,8 @@ pub fn notes(
     )];
     if !days_are_told {
         all.push(
-            "Days left are those that can be booked less those on which was dived. Days that were lost are not in the sheet: \
-             tell --days-left."
+            "Days left are those that can be booked less those up to the last day of the sheets. Days that were lost may not be \
+             in the sheets: tell --days-left."
                 .into(),
         );
     }
@@ -121,7 +120,7 @@ pub fn notes(
         );
     }
     all.extend(of_variances(prepared, seen));
-    all.extend(of_sites(prepared, done, planned));
+    all.extend(of_sites(prepared, done));
     let is_other = |units: &[usize], next: &Found| units.iter().zip(&next.units).any(|(a, b)| *a != usize::from(*b));
     if next.is_some_and(|next| done.counted.iter().flat_map(|zone| zone.values()).any(|units| is_other(units, next))) {
         all.push(
@@ -144,19 +143,6 @@ pub fn notes(
         );
     }
     all
-}
-
-/// Begun sites that are not finished because the rest would be worse for it.
-pub fn left_as_they_are(begun: &[Begun]) -> Option<String> {
-    let sites: Vec<String> = begun.iter().map(|of| format!("{} {}", of.told.zone, of.told.site)).collect();
-    let dives: usize = begun.iter().map(|of| of.told.team_dives).sum();
-    (!sites.is_empty()).then(|| {
-        format!(
-            "Begun sites stay as they are ({}): finishing them first would take {}, which new sites make more of.",
-            sites.join(", "),
-            counted(dives, "team dive")
-        )
-    })
 }
 
 /// What leaving out a method would do for the rest of the targets.
@@ -214,9 +200,8 @@ fn of_variances(prepared: &Prepared, seen: &Seen) -> Vec<String> {
 }
 
 /// Sites that lack something.
-fn of_sites(prepared: &Prepared, done: &Done, planned: Option<&Found>) -> Vec<String> {
+fn of_sites(prepared: &Prepared, done: &Done) -> Vec<String> {
     let mut all = Vec::new();
-    let mut short = 0;
     for (zone, sites) in done.begun.iter().enumerate() {
         let sites: &SiteUnits = sites;
         for (site, units) in sites {
@@ -239,18 +224,8 @@ fn of_sites(prepared: &Prepared, done: &Done, planned: Option<&Found>) -> Vec<St
                 all.push(format!("{name} {site} has no {}: it counts for the others only.", lacks.join(", ")));
             } else if !done.counted[zone].contains_key(site) {
                 all.push(format!("{name} {site} was not done at the first visit: it does not count."));
-            } else if planned.is_some_and(|planned| {
-                units.iter().zip(&planned.units).any(|(number, planned)| *number < usize::from(*planned))
-            }) {
-                short += 1;
             }
         }
-    }
-    if short > 0 {
-        all.push(format!(
-            "{} fewer units of something than planned: counted with what there is.",
-            if short == 1 { "1 site has".to_owned() } else { format!("{short} sites have") }
-        ));
     }
     all
 }

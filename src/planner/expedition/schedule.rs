@@ -67,6 +67,7 @@ pub fn schedule(
             for dive in visit.at.first_dive..visit.at.first_dive + visit.at.dives {
                 team_dive += 1;
                 let (day, boat) = visits.when(index);
+                let day = visits.days_gone + day;
                 let mut casts: Vec<&Cast> = casts.iter().filter(|cast| cast.dive.team_dive == dive).collect();
                 // Pairs that work at the deep part before others, and each of them there first.
                 let host = visit.at.zone;

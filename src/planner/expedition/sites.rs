@@ -86,6 +86,20 @@ pub fn site_rows(prepared: &Prepared, found: &Found, draw: &Draw, visits: &Visit
     all
 }
 
+/// Sites on days on which they cannot be reached, where no exchange of days helps.
+pub fn out_of_reach(draw: &Draw, visits: &Visits) -> Vec<String> {
+    let told = |&(zone, number, day): &(usize, usize, usize)| {
+        let site = draw.site(zone, number);
+        format!(
+            "{} is planned on day {day}, on which it cannot be reached ({}), and no exchange of days does better. Where it \
+             cannot be helped, write why into cannot_be_used, and the next spare takes its place.",
+            site.name,
+            window_words(site)
+        )
+    };
+    visits.outside.iter().map(told).collect()
+}
+
 /// What must be said of the sites, as warnings.
 pub fn site_warnings(prepared: &Prepared, rows: &[SiteRow], draw: &Draw, visits: &Visits) -> Vec<String> {
     let mut all = Vec::new();
@@ -105,20 +119,17 @@ pub fn site_warnings(prepared: &Prepared, rows: &[SiteRow], draw: &Draw, visits:
                 must.join(", ")
             ));
         }
+        // Where every usable site is visited, none stands in for another.
+        let has_spare = of_zone().any(|row| row.role == SiteRole::Spare);
         for row in of_zone().filter(|row| row.replaced_by.is_some()) {
-            let spare = row.replaced_by.as_deref().unwrap_or_default();
-            all.push(format!("{}: {spare} takes the place of {}: {}.", zone.name, row.name, row.cannot_be_used));
+            let what = match row.replaced_by.as_deref() {
+                Some(spare) if has_spare => format!("{spare} takes the place of {}", row.name),
+                _ => format!("all usable sites of the list are visited, without {}", row.name),
+            };
+            all.push(format!("{}: {what}: {}.", zone.name, row.cannot_be_used));
         }
     }
-    for &(zone, number, day) in &visits.outside {
-        let site = draw.site(zone, number);
-        all.push(format!(
-            "{} is planned on day {day}, on which it cannot be reached ({}), and no exchange of days does better. Where it \
-             cannot be helped, write why into cannot_be_used, and the next spare takes its place.",
-            site.name,
-            window_words(site)
-        ));
-    }
+    all.extend(out_of_reach(draw, visits));
     if visits.keeps_sheltered {
         all.push(
             "Sheltered sites come last in their zone, kept for bad days: a sheltered site that is used early changes days with \

@@ -21,7 +21,9 @@ pub struct Visit {
 pub struct Visits {
     pub boat_days: Vec<Vec<Visit>>,
     pub boats: usize,
-    /// Zone, number and day (from 1) of those that cannot be reached on their day.
+    /// Days of the expedition before the first of these.
+    pub days_gone: usize,
+    /// Zone, number and day of the expedition (from 1) of those that cannot be reached on their day.
     pub outside: Vec<(usize, usize, usize)>,
     /// Whether sheltered sites were kept for the last days of their zone.
     pub keeps_sheltered: bool,
@@ -33,6 +35,19 @@ impl Visits {
         (boat_day / self.boats + 1, boat_day % self.boats + 1)
     }
 
+    /// Days of the expedition on which one more team dive can be made at one more site.
+    pub fn with_room(&self, day: &Day) -> Vec<usize> {
+        let holds = |visits: &[Visit]| {
+            let dives: usize = visits.iter().map(|visit| visit.at.dives).sum();
+            day.holds(visits.len() + 1, dives + 1)
+        };
+        let of =
+            |(boat_day, visits): (usize, &Vec<Visit>)| holds(visits).then(|| self.days_gone + self.when(boat_day).0);
+        let mut all: Vec<usize> = self.boat_days.iter().enumerate().filter_map(of).collect();
+        all.dedup();
+        all
+    }
+
     /// Boat-day of the first visit to a site.
     pub fn first(&self, zone: usize, number: usize) -> Option<usize> {
         let is_it = |visit: &Visit| (visit.at.zone, visit.number) == (zone, number);
@@ -40,85 +55,112 @@ impl Visits {
     }
 }
 
+/// The sites to come where some are done, zone by zone by their numbers in the draw (from 1), and how many days are gone.
+#[derive(Clone, Copy)]
+pub struct ToCome<'a> {
+    pub left: &'a [Vec<usize>],
+    pub days_gone: usize,
+}
+
 /// Days as the budget orders them, exchanged only where some site could not be reached on its day.
-pub fn visits(prepared: &Prepared, found: &Found, zones: &[ZoneSites], draw: Option<&Draw>) -> Visits {
-    let dives: Vec<usize> = zones.iter().map(|zone| zone.team_dives).collect();
+pub fn visits(
+    prepared: &Prepared,
+    found: &Found,
+    zones: &[ZoneSites],
+    (draw, to_come): (Option<&Draw>, Option<ToCome>),
+) -> Visits {
+    let to_finish = prepared.dives_to_finish();
+    let of_new: Vec<usize> = zones.iter().map(|zone| zone.team_dives).collect();
     let boats = prepared.expedition.boats.number.max(1);
-    let mut plan = days_after(&prepared.day, &prepared.dives_to_finish(), &found.sites, &dives);
+    let days_gone = to_come.map_or(0, |of| of.days_gone);
+    let mut plan = days_after(&prepared.day, &to_finish, &found.sites, &of_new);
+    // Visits to begun sites have the numbers of zones that follow the last one.
+    let begun = |at: &SiteVisit| at.zone.checked_sub(zones.len()).map(|begun| (begun, &prepared.finishing[begun]));
+    let depth = |at: &SiteVisit| prepared.expedition.zones[begun(at).map_or(at.zone, |(_, of)| of.zone)].depth_m;
+    let of_begun = |at: SiteVisit| {
+        begun(&at).map(|(begun, of)| {
+            let number = of.told.site - 1;
+            Visit { at: SiteVisit { zone: of.zone, site: number, ..at }, number, begun: Some(begun) }
+        })
+    };
     // The deeper site of a day first.
     let deeper_first = |plan: &mut Vec<Vec<SiteVisit>>| {
-        let depth = |visit: &SiteVisit| prepared.expedition.zones[visit.zone].depth_m;
         plan.iter_mut().for_each(|day| day.sort_by(|one, other| depth(other).total_cmp(&depth(one))));
     };
     let calm = prepared.expedition.zones.iter().any(|zone| zone.needs_calm);
     let Some(draw) = draw else {
-        let visit = |at: SiteVisit| match at.zone.checked_sub(zones.len()) {
-            None => Visit { number: at.site, at, begun: None },
-            Some(begun) => {
-                let of = &prepared.finishing[begun];
-                let at = SiteVisit { zone: of.zone, site: of.told.site - 1, ..at };
-                Visit { number: at.site, at, begun: Some(begun) }
-            }
-        };
-        let mut boat_days: Vec<Vec<Visit>> = plan.into_iter().map(|day| day.into_iter().map(visit).collect()).collect();
-        let depth = |visit: &Visit| prepared.expedition.zones[visit.at.zone].depth_m;
-        boat_days.iter_mut().for_each(|day| day.sort_by(|one, other| depth(other).total_cmp(&depth(one))));
-        return Visits { boat_days, boats, outside: Vec::new(), keeps_sheltered: false };
+        deeper_first(&mut plan);
+        let number = |at: &SiteVisit| to_come.map_or(at.site, |of| of.left[at.zone][at.site] - 1);
+        let visit = |at: SiteVisit| of_begun(at).unwrap_or_else(|| Visit { number: number(&at), at, begun: None });
+        let boat_days = plan.into_iter().map(|day| day.into_iter().map(visit).collect()).collect();
+        return Visits { boat_days, boats, days_gone, outside: Vec::new(), keeps_sheltered: false };
     };
     // What is done on the dives of another zone has no visits of its own.
-    let visited = |zone: usize| if dives[zone] > 0 { usize::from(found.sites[zone]) } else { 0 };
-    let places: Vec<Places> = (0..zones.len()).map(|zone| Places::new(draw, zone, visited(zone), calm)).collect();
+    let visited = |zone: usize| if of_new[zone] > 0 { usize::from(found.sites[zone]) } else { 0 };
+    let numbers = |zone: usize| match to_come {
+        Some(of) => of.left[zone].iter().take(visited(zone)).map(|number| number - 1).collect(),
+        None => draw.planned(zone, visited(zone)),
+    };
+    let new_sites = (0..zones.len()).map(|zone| Places::new((draw, zone), numbers(zone), (calm, days_gone)));
+    let one_begun = prepared.finishing.iter();
+    let one_begun = one_begun.map(|of| Places::new((draw, of.zone), vec![of.told.site - 1], (calm, days_gone)));
+    let places: Vec<Places> = new_sites.chain(one_begun).collect();
     let unreached = |plan: &[Vec<SiteVisit>]| -> usize {
         let of = |(zone, places): (usize, &Places)| {
             places.windows.len() - most_reached(&slots(plan, zone, boats), &places.windows)
         };
         places.iter().enumerate().map(of).sum()
     };
-    exchange(&prepared.day, &mut plan, &dives, unreached);
+    exchange(&prepared.day, &mut plan, &[of_new.as_slice(), &to_finish].concat(), unreached);
     deeper_first(&mut plan);
     let chosen: Vec<Vec<usize>> =
         places.iter().enumerate().map(|(zone, places)| chosen(&slots(&plan, zone, boats), &places.windows)).collect();
     let mut outside = Vec::new();
     for (zone, places) in places.iter().enumerate() {
+        let of_zone = zone.checked_sub(zones.len()).map_or(zone, |begun| prepared.finishing[begun].zone);
         for (slot, &place) in slots(&plan, zone, boats).iter().zip(&chosen[zone]) {
             if !fits(*slot, places.windows[place]) {
-                outside.push((zone, places.numbers[place], slot.0));
+                outside.push((of_zone, places.numbers[place], days_gone + slot.0));
             }
         }
     }
     // Sites of a zone are counted anew in the order of the days.
     let mut met: Vec<usize> = vec![0; zones.len()];
     let mut visit = |at: SiteVisit| {
-        if at.first_dive == 0 {
-            met[at.zone] += 1;
-        }
-        Visit { at, number: places[at.zone].numbers[chosen[at.zone][met[at.zone] - 1]], begun: None }
+        of_begun(at).unwrap_or_else(|| {
+            if at.first_dive == 0 {
+                met[at.zone] += 1;
+            }
+            Visit { at, number: places[at.zone].numbers[chosen[at.zone][met[at.zone] - 1]], begun: None }
+        })
     };
     let mut boat_days: Vec<Vec<Visit>> = Vec::new();
     for day in plan {
         boat_days.push(day.into_iter().map(&mut visit).collect());
     }
-    Visits { boat_days, boats, outside, keeps_sheltered: calm && places.iter().any(|places| places.has_sheltered) }
+    let keeps_sheltered = calm && places.iter().any(|places| places.has_sheltered);
+    Visits { boat_days, boats, days_gone, outside, keeps_sheltered }
 }
 
 /// The sites of a zone that are visited, in the order in which they are wanted.
 struct Places {
     /// In the order of the draw.
     numbers: Vec<usize>,
+    /// In days to come, of which the next is 1.
     windows: Vec<(usize, usize)>,
     has_sheltered: bool,
 }
 
 impl Places {
     /// Where calm weather is needed somewhere, sheltered sites wait for bad days.
-    fn new(draw: &Draw, zone: usize, sites: usize, calm: bool) -> Self {
-        let mut numbers = draw.planned(zone, sites);
+    fn new((draw, zone): (&Draw, usize), mut numbers: Vec<usize>, (calm, days_gone): (bool, usize)) -> Self {
+        let to_come = |(first, last): (usize, usize)| (first.saturating_sub(days_gone), last.saturating_sub(days_gone));
         let site = |number: &usize| -> &ListedSite { draw.site(zone, *number) };
         if calm {
             numbers.sort_by_key(|number| site(number).sheltered);
         }
         Self {
-            windows: numbers.iter().map(|number| site(number).window()).collect(),
+            windows: numbers.iter().map(|number| to_come(site(number).window())).collect(),
             has_sheltered: numbers.iter().any(|number| site(number).sheltered),
             numbers,
         }

@@ -62,8 +62,8 @@ pub fn money_words(report: &BudgetReport, plan: &BudgetPlan) -> Option<String> {
         _ => String::new(),
     };
     Some(format!(
-        "{}{of_visits}: {} from leaving to being back, {} of them for diving{all_days}{booked}. All of it over the dives of divers: {} each; \
-         over the sites: {}; over the units: {}",
+        "{}{of_visits}: {} from leaving to being back, {} of them for diving{all_days}{booked}. The whole cost divided by the person-dives: {} \
+         each; by the sites: {}; by the units: {}",
         amount(cost.total, &cost.currency),
         counted(cost.days, "day"),
         plan.days,

@@ -2,7 +2,7 @@ use crate::budget::diving::BANNER;
 use crate::design::{Expedition, Study};
 use crate::measures::counted;
 use crate::planner::expedition::BudgetAnswer;
-use crate::scenario::{Assumption, Loaded};
+use crate::scenario::{Assumption, Loaded, PAIRS_AS_LISTED};
 
 /// All that a budget shows, whatever its form.
 #[derive(Clone, Debug, PartialEq)]
@@ -25,6 +25,14 @@ pub struct BudgetReport {
 impl BudgetReport {
     pub fn new(loaded: &Loaded, expedition: &Expedition, answer: BudgetAnswer, seed: u64) -> Self {
         let mut assumptions = [&loaded.assumptions[..], &loaded.expedition_assumptions[..]].concat();
+        // Pairs that were not told are those of the plan, not as the divers are listed.
+        if let Some(pairing) = &answer.pairing {
+            for of in assumptions.iter_mut().filter(|of| of.about == PAIRS_AS_LISTED) {
+                let pairs: Vec<String> =
+                    pairing.pairs.iter().map(|[one, other]| format!("{one} and {other}")).collect();
+                (of.about, of.value) = ("pairs, not told".into(), pairs.join(", "));
+            }
+        }
         assumptions.sort_by(|one, other| one.origin.cmp(&other.origin));
         Self {
             title: loaded.study.title.clone(),

@@ -160,7 +160,11 @@ impl BudgetReport {
         let wanted = self.expedition.days.chance_wanted;
         match self.chance_of(days) {
             Some(chance) if chance < wanted => {
-                format!(" You want {:.0} times in 100: too few days are booked (To book, below).", 100.0 * wanted)
+                let too_few = match self.answer.visit_under_way {
+                    None => "booked (To book, below)",
+                    Some(_) => "left",
+                };
+                format!(" You want {:.0} times in 100: too few days are {too_few}.", 100.0 * wanted)
             }
             _ => String::new(),
         }
@@ -188,7 +192,8 @@ impl BudgetReport {
         let zones: Vec<String> = plan.zones.iter().enumerate().map(zone).collect();
         let sites: usize = plan.zones.iter().map(|zone| zone.sites).sum();
         let units: Vec<String> = plan.site_set.iter().map(with_dimensions).collect();
-        let visits = if self.scenario.question.visits() > 1 { ", at each of two visits" } else { "" };
+        let is_twice = self.scenario.question.visits() > 1 && self.answer.visit_under_way.is_none();
+        let visits = if is_twice { ", at each of two visits" } else { "" };
         let places = plan.places.map(|places| format!("; the second visit at {}", places_words(places)));
         let dives: Vec<String> = plan.dived_at().map(|(zones, of)| format!("{zones} {}", of.dives_words())).collect();
         let there = self.answer.days_there();

@@ -191,6 +191,8 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         calendar: Vec::new(),
         pairing: None,
         bookable_days: size.days,
+        days_lost: 0,
+        visit_under_way: None,
         musts: Some(plan(needed - 1)),
         best: fits.then(|| plan(size.days)),
         frontier: frontier.collect(),

@@ -49,9 +49,18 @@ fn targets(report: &BudgetReport, plan: &BudgetPlan) -> Vec<String> {
     plan.margins.iter().map(of).collect()
 }
 
-fn replicates(_: &BudgetReport, plan: &BudgetPlan) -> Vec<String> {
-    let zones: Vec<String> =
-        plan.zones.iter().map(|zone| format!("{} {}", zone.zone, counted(zone.sites, "site"))).collect();
+fn replicates(report: &BudgetReport, plan: &BudgetPlan) -> Vec<String> {
+    // The depths of a place are one replicate.
+    let strata = report.scenario.strata();
+    let zones = strata.iter().filter_map(|stratum| {
+        let names: Vec<&str> = stratum.iter().filter_map(|&of| Some(plan.zones.get(of)?.zone.as_str())).collect();
+        let sites = plan.zones.get(*stratum.first()?)?.sites;
+        Some(match names.len() {
+            0 | 1 => format!("{} {}", names.concat(), counted(sites, "site")),
+            _ => format!("{} {} of both depths", names.join(" and "), counted(sites, "place")),
+        })
+    });
+    let zones: Vec<String> = zones.collect();
     let mut lines = vec![format!(
         "{}: the replicates of every test and interval; each zone tells its own variance, and degrees of freedom are \
          Satterthwaite's.",

@@ -5,7 +5,7 @@ use crate::design::{Asks, LeastOf, Places, Scheduled, Sites, Unit};
 use crate::measures::counted;
 use crate::planner::expedition::{BudgetPlan, CostOf, Margin, SiteRole, SpreadInZone, ZoneSites};
 use crate::report::budget::{BudgetReport, amount, best_of_money, booked, joint_sentence, of_visits, target_words};
-use crate::report::digits::{in_hundred, significant, trimmed, with_error};
+use crate::report::digits::{fixed, in_hundred, significant, trimmed, with_error};
 use crate::report::words::{count_method, plain as spoken, sentence};
 use crate::scenario::Origin;
 use crate::survey::Scale;
@@ -70,8 +70,8 @@ pub fn sentences(report: &BudgetReport) -> Vec<Said> {
     say(Part::Power, 11, not_met(report, plan));
     say(Part::Power, 19, joint_sentence(plan));
     say(Part::Power, 21, false_alarms(plan));
-    say(Part::WhyNotFewer, 5, why_not_fewer(plan, true));
-    say(Part::WhyNotFewer, 15, why_not_fewer(plan, false));
+    say(Part::WhyNotFewer, 5, why_not_fewer(report, plan, true));
+    say(Part::WhyNotFewer, 15, why_not_fewer(report, plan, false));
     say(Part::WhyNotFewer, 24, not_by_units(plan));
     say(Part::Variation, 17, variation(report, plan));
     say(Part::Effort, 6, days(report, plan));
@@ -153,20 +153,29 @@ fn sites(report: &BudgetReport, plan: &BudgetPlan) -> String {
     let drawn = strata.iter().filter_map(|stratum| Some((stratum, plan.zones.get(*stratum.first()?)?)));
     let drawn: Vec<(&Vec<usize>, &ZoneSites)> = drawn.collect();
     let number: usize = drawn.iter().map(|(_, zone)| zone.sites).sum();
+    let takes_all = |zone: &str| has_no_spare(report, zone);
+    let any_all = drawn.iter().any(|(_, first)| takes_all(&first.zone));
+    let any_drawn = drawn.iter().any(|(_, first)| !takes_all(&first.zone));
     let zones = drawn.iter().map(|(stratum, zone)| {
         let names: Vec<&str> = stratum.iter().filter_map(|&of| Some(plan.zones.get(of)?.zone.as_str())).collect();
-        match names.len() {
+        let of = match names.len() {
             0 | 1 => format!("{} {}", zone.zone, zone.sites),
             depths => format!("{} at {depths} depths ({})", zone.sites, names.join(" and ")),
-        }
+        };
+        let how = match (any_all && any_drawn, takes_all(&zone.zone)) {
+            (false, _) => "",
+            (true, true) => ", all usable ones of the list",
+            (true, false) => ", drawn at random",
+        };
+        format!("{of}{how}")
     });
     let zones: Vec<String> = zones.collect();
-    let is_first = |zone: &str| drawn.iter().any(|(_, first)| first.zone == zone);
+    let is_drawn = |zone: &str| drawn.iter().any(|(_, first)| first.zone == zone && !takes_all(&first.zone));
     let asked: Vec<&str> = report
         .answer
         .sites
         .iter()
-        .filter(|site| site.role == SiteRole::MustVisit && is_first(&site.zone))
+        .filter(|site| site.role == SiteRole::MustVisit && is_drawn(&site.zone))
         .map(|site| site.name.as_str())
         .collect();
     let but = if asked.is_empty() {
@@ -175,7 +184,18 @@ fn sites(report: &BudgetReport, plan: &BudgetPlan) -> String {
         format!(" ({} of them chosen, not drawn: {})", asked.len(), asked.join(", "))
     };
     let what = if report.scenario.shares_places() { "place" } else { "site" };
-    format!("It takes {} drawn at random{but}: {}.", counted(number, what), zones.join(", "))
+    let number = counted(number, what);
+    match (any_all, any_drawn) {
+        (false, _) => format!("It takes {number} drawn at random{but}: {}.", zones.join(", ")),
+        (true, true) => format!("It takes {number}{but}: {}.", zones.join("; ")),
+        (true, false) => format!("It takes {number}, all usable ones of the list: {}.", zones.join(", ")),
+    }
+}
+
+/// Whether all usable sites of a zone's list are visited.
+fn has_no_spare(report: &BudgetReport, zone: &str) -> bool {
+    let of_zone = || report.answer.sites.iter().filter(|site| site.zone == zone);
+    of_zone().next().is_some() && of_zone().all(|site| site.role != SiteRole::Spare)
 }
 
 fn occasions(report: &BudgetReport, plan: &BudgetPlan) -> String {
@@ -324,10 +344,17 @@ fn false_alarms(plan: &BudgetPlan) -> String {
 }
 
 /// What is lost with a quarter fewer sites in each zone and gained with a quarter more.
-fn why_not_fewer(plan: &BudgetPlan, must: bool) -> String {
+fn why_not_fewer(report: &BudgetReport, plan: &BudgetPlan, must: bool) -> String {
+    // More sites than the list has are none to have.
+    let spares = |zone: &str| {
+        report.answer.sites.iter().filter(|site| site.zone == zone && site.role == SiteRole::Spare).count()
+    };
+    let has_more = |zone: &ZoneSites| (1.25 * zone.sites as f64).round() as usize <= zone.sites + spares(&zone.zone);
+    let can_be_more = report.answer.sites.is_empty() || plan.zones.iter().all(has_more);
     let told = plan.margins.iter().filter(|margin| margin.must == must).filter_map(|margin| {
-        let [as_it_is, fewer, more] = margin.seen_by_sites?.map(|share| format!("{:.0}", 100.0 * share));
-        Some(format!("{} {fewer} instead of {as_it_is} (a quarter more: {more})", spoken(&margin.indicator)))
+        let [as_it_is, fewer, more] = margin.seen_by_sites?.map(|share| fixed(100.0 * share, 0));
+        let more = if can_be_more { format!(" (a quarter more: {more})") } else { String::new() };
+        Some(format!("{} {fewer} instead of {as_it_is}{more}", spoken(&margin.indicator)))
     });
     let told: Vec<String> = told.collect();
     if told.is_empty() {

@@ -17,7 +17,7 @@ mod recruits;
 mod visits;
 mod zones;
 
-pub use expedition::{build as expedition, changes_of};
+pub use expedition::{PAIRS_AS_LISTED, build as expedition, changes_of};
 
 use super::Matter;
 use super::file::{ScenarioFile, ZoneTable};

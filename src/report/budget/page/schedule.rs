@@ -47,7 +47,7 @@ pub fn dives(report: &BudgetReport, rows: &[ScheduleRow]) -> Grid {
         let is_new = last != Some((first.day, first.boat, first.team_dive));
         last = Some((first.day, first.boat, first.team_dive));
         let once = |text: String| if is_new { text } else { String::new() };
-        let mut cells = vec![once(first.day.to_string())];
+        let mut cells = vec![once(report.answer.day_words(first.day))];
         if boats {
             cells.push(once(first.boat.to_string()));
         }

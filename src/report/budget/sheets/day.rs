@@ -38,7 +38,7 @@ pub fn days(report: &BudgetReport) -> Vec<DaySheet> {
     let sheet = |rows: &[ScheduleRow]| {
         let boat = if several { format!(", boat {}", rows[0].boat) } else { String::new() };
         DaySheet {
-            heading: format!("Day {}{boat}", rows[0].day),
+            heading: format!("Day {}{boat}", report.answer.day_words(rows[0].day)),
             dives: rows
                 .chunk_by(|one, other| one.team_dive == other.team_dive)
                 .map(|rows| dive(report, rows))
@@ -81,8 +81,79 @@ fn dive(report: &BudgetReport, rows: &[ScheduleRow]) -> DiveBlock {
     DiveBlock {
         heading: format!("Dive {}: {}", first.team_dive, first.place()),
         rows: rows.chunk_by(|one, other| one.diver == other.diver).map(of_diver).collect(),
-        notes: std::iter::once(in_time).chain(calm).collect(),
+        notes: std::iter::once(in_time).chain(apart(report, first)).chain(calm).collect(),
     }
+}
+
+/// Two divers of a pair are not told to be apart below this, m (common practice, no source).
+const IN_SIGHT_M: f64 = 20.0;
+
+/// A unit on a dive: whose, where it begins, and from which to which minute of work.
+struct UnitAt<'a> {
+    row: &'a ScheduleRow,
+    start: (f64, f64),
+    minutes: (f64, f64),
+}
+
+/// How far apart the units of a pair begin that are done at the same time, where that is far: for the diving officer.
+fn apart(report: &BudgetReport, dive: &ScheduleRow) -> Option<String> {
+    let units = units_of_dive(report, dive);
+    let mut all: Vec<(usize, f64)> = Vec::new();
+    for (place, one) in units.iter().enumerate() {
+        for other in &units[place + 1..] {
+            let is_pair = one.row.pair == other.row.pair && one.row.diver != other.row.diver;
+            let is_together = one.minutes.0 < other.minutes.1 && other.minutes.0 < one.minutes.1;
+            let metres = libm::hypot(one.start.0 - other.start.0, one.start.1 - other.start.1);
+            if !is_pair || !is_together || one.row.zone != other.row.zone || metres <= IN_SIGHT_M {
+                continue;
+            }
+            match all.iter_mut().find(|(pair, _)| *pair == one.row.pair) {
+                Some((_, most)) => *most = most.max(metres),
+                None => all.push((one.row.pair, metres)),
+            }
+        }
+    }
+    let told: Vec<String> = all.iter().map(|(pair, metres)| format!("pair {pair} up to {metres:.0} m")).collect();
+    (!told.is_empty()).then(|| {
+        format!(
+            "For the diving officer: units of two buddies that are asked for at the same time begin far apart ({}; more than {} m). \
+             Buddies stay together: swap units between pairs, take spares that lie nearer, or do them one after the other.",
+            told.join(", "),
+            significant(IN_SIGHT_M, 2)
+        )
+    })
+}
+
+/// Units with a start, each diver doing what is asked in its order.
+fn units_of_dive<'a>(report: &'a BudgetReport, dive: &ScheduleRow) -> Vec<UnitAt<'a>> {
+    let mut clocks: Vec<(&str, f64)> = Vec::new();
+    let mut all = Vec::new();
+    let here = |row: &ScheduleRow| (row.day, row.boat, row.team_dive) == (dive.day, dive.boat, dive.team_dive);
+    let numbers = report.units_by_number();
+    for (row, units) in report.answer.schedule.iter().zip(&numbers).filter(|(row, _)| here(row)) {
+        let place = clocks.iter().position(|(diver, _)| *diver == row.diver).unwrap_or(clocks.len());
+        if place == clocks.len() {
+            clocks.push((&row.diver, 0.0));
+        }
+        let each = row.minutes_asked / units.len().max(1) as f64;
+        for &unit in units {
+            let start = report.answer.starts.iter().find(|start| {
+                (&start.zone, start.site, &start.method, start.unit, start.is_spare)
+                    == (&row.zone, row.site, &row.task, unit, false)
+            });
+            let from = clocks[place].1;
+            clocks[place].1 += each;
+            all.extend(start.map(|start| UnitAt {
+                row,
+                start: (start.along_m, start.across_m),
+                minutes: (from, clocks[place].1),
+            }));
+        }
+        if units.is_empty() {
+            clocks[place].1 += row.minutes_asked;
+        }
+    }
+    all
 }
 
 /// Starts at the sites that are begun on this day.

@@ -7,7 +7,7 @@ use super::super::figure::{Figure, WIDTH, Words};
 use super::days_buy::steps;
 use crate::measures::counted;
 use crate::report::budget::BudgetReport;
-use crate::report::digits::significant;
+use crate::report::digits::{fixed, significant};
 use crate::report::fonts;
 use crate::report::words::sentence;
 
@@ -31,7 +31,7 @@ pub fn lost_days(report: &BudgetReport) -> Option<Figure> {
             let chance = report.chance_of(days).unwrap_or(0.0);
             // Each is the cheapest plan for what it is for, and not always the one that is scheduled.
             let plan = if what.contains("musts") { "a plan for the musts alone" } else { "one for all targets" };
-            format!("{plan} is finished in {:.0}", 100.0 * chance)
+            format!("{plan} is finished in {}", fixed(100.0 * chance, 0))
         })
         .collect();
     if findings.is_empty() {
@@ -131,9 +131,11 @@ fn chances(report: &BudgetReport, days: usize) -> String {
         100.0 * left.iter().filter(|left| left.days >= days).map(of).sum::<f64>()
     };
     let (told, alone) = (sum(|left| left.as_told), sum(|left| left.by_itself));
+    // A sum of nothing is minus nought.
+    let (told, alone) = (fixed(told, 0), fixed(alone, 0));
     if report.expedition.days.lost.is_some_and(|lost| lost.spell_days.is_some()) {
-        format!("{told:.0} in 100 ({alone:.0} if each day is lost by itself)")
+        format!("{told} in 100 ({alone} if each day is lost by itself)")
     } else {
-        format!("{told:.0} in 100")
+        format!("{told} in 100")
     }
 }

@@ -5,6 +5,7 @@ use super::super::canvas::{Canvas, NORMAL, Point, SMALL, Stroke, Text};
 use super::super::colours::{GRID, INK, LineStyle, QUIET};
 use super::super::figure::{Figure, WIDTH, Words};
 use super::super::labels::{EndLabel, draw_end_labels};
+use crate::measures::ordinal;
 use crate::planner::expedition::{Stair, StairStep};
 use crate::report::budget::BudgetReport;
 use crate::report::fonts;
@@ -35,7 +36,7 @@ fn figure(stairs: &[&Stair], zones: &[&str], name: String) -> Figure {
         title,
         subtitle: "Units of one method at a site, all else as planned: what they cost (left) and what they buy (right).".into(),
         caption: "Left: team dives at a site of each zone; on a step more units cost nothing. Where a line ends, more would \
-                  take more team dives than are looked at. Right: the smallest change that is seen as often as asked, or the \
+                  take more team dives than are looked at; a line at 0: done on the dives of another zone. Right: the smallest change that is seen as often as asked, or the \
                   error, as a share of what is asked (100: just met; less is better), by formula. Dotted: as planned."
             .into(),
     };
@@ -64,31 +65,45 @@ fn draw_stair(canvas: &mut Canvas, stair: &Stair, zones: &[&str], top: f64) {
     left.draw_axes(canvas, &format!("{units} a site"), "team dives a site");
     planned(canvas, &left, stair);
     let mut labels = Vec::new();
-    for (zone, name) in zones.iter().enumerate() {
-        let style = LineStyle::of(zone);
-        // Lines of zones that need the same are drawn beside each other.
-        let aside = 3.0 * (zone as f64 - 0.5 * (zones.len() as f64 - 1.0));
-        let path = steps(&left, stair, zone, aside);
-        canvas.path(&path, style.stroke);
+    let alike = alike_zones(stair, zones.len());
+    for (place, of) in alike.iter().enumerate() {
+        let style = LineStyle::of(of[0]);
+        let path = steps(&left, stair, of[0]);
+        // Where lines run together those below are wider and show at both sides.
+        let stroke = Stroke { width: style.stroke.width + 2.5 * (alike.len() - 1 - place) as f64, ..style.stroke };
+        canvas.path(&path, stroke);
         if let Some(&end) = path.last() {
-            labels.push(EndLabel { end, text: (*name).to_owned(), style });
+            let names: Vec<&str> = of.iter().map(|&zone| zones[zone]).collect();
+            labels.push(EndLabel { end, text: names.join(", "), style });
         }
     }
     draw_end_labels(canvas, &left, &labels, NAMES);
     draw_gains(canvas, stair, &units, |y| panel(1.0, y));
 }
 
+/// Zones that need the same dives with any number of units have one line.
+fn alike_zones(stair: &Stair, zones: usize) -> Vec<Vec<usize>> {
+    let dives = |zone: usize| stair.steps.iter().map(move |step| step.team_dives.get(zone).copied().flatten());
+    let mut all: Vec<Vec<usize>> = Vec::new();
+    for zone in 0..zones {
+        match all.iter_mut().find(|of| dives(of[0]).eq(dives(zone))) {
+            Some(of) => of.push(zone),
+            None => all.push(vec![zone]),
+        }
+    }
+    all
+}
+
 /// The path of one zone: flat over the units that fit, then up.
-fn steps(panel: &Panel, stair: &Stair, zone: usize, aside: f64) -> Vec<Point> {
+fn steps(panel: &Panel, stair: &Stair, zone: usize) -> Vec<Point> {
     let mut path: Vec<Point> = Vec::new();
     for step in &stair.steps {
         let Some(Some(dives)) = step.team_dives.get(zone) else { break };
         let units = step.units as f64;
         let (middle, y) = panel.at(units, *dives as f64);
         let half = 0.5 * panel.width / (stair.steps.len() as f64 - 1.0);
-        let (from, to) = ((middle - half).max(panel.left), (middle + half).min(panel.right()));
-        path.push((from, y - aside));
-        path.push((to, y - aside));
+        path.push(((middle - half).max(panel.left), y));
+        path.push(((middle + half).min(panel.right()), y));
     }
     path
 }
@@ -156,27 +171,4 @@ fn finding(stairs: &[&Stair], zones: &[&str]) -> String {
         None => " more than is looked at".into(),
     };
     sentence(&format!("the {} {what} at a site costs a team dive in {}{days}", ordinal(number), zones[zone]))
-}
-
-/// "1st", "2nd", "13th"
-fn ordinal(number: usize) -> String {
-    let end = match (number % 10, number % 100) {
-        (_, 11..=13) => "th",
-        (1, _) => "st",
-        (2, _) => "nd",
-        (3, _) => "rd",
-        _ => "th",
-    };
-    format!("{number}{end}")
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn ordinals_have_their_ends() {
-        let told: Vec<String> = [1, 2, 3, 4, 11, 12, 13, 21, 22, 113].map(ordinal).to_vec();
-        assert_eq!(told, ["1st", "2nd", "3rd", "4th", "11th", "12th", "13th", "21st", "22nd", "113th"]);
-    }
 }

@@ -15,6 +15,9 @@ pub fn divers(file: &ScenarioFile) -> Vec<DiverSpec> {
     divers.collect()
 }
 
+/// What the assumption is about where nobody told who dives with whom.
+pub const PAIRS_AS_LISTED: &str = "pairs, as the divers are listed";
+
 /// Pairs by their names, or the divers two by two as they are listed.
 pub fn pairs(
     table: &ExpeditionTable,
@@ -25,7 +28,7 @@ pub fn pairs(
     let Some(written) = &table.pairs else {
         let pairs: Vec<(usize, usize)> = (0..divers.len() / 2).map(|pair| (2 * pair, 2 * pair + 1)).collect();
         let names = pairs.iter().map(|(one, other)| format!("{} and {}", divers[*one].name, divers[*other].name));
-        notes.plan("pairs", "pairs, as the divers are listed", false, names.collect::<Vec<_>>().join(", "));
+        notes.plan("pairs", PAIRS_AS_LISTED, false, names.collect::<Vec<_>>().join(", "));
         return pairs;
     };
     let mut pairs = Vec::new();

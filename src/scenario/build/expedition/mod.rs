@@ -8,6 +8,7 @@ mod sites;
 mod targets;
 mod work;
 
+pub use crew::PAIRS_AS_LISTED;
 pub use targets::changes_of;
 
 use crate::design::{Expedition, LeastOf, Scheduled, Study};
