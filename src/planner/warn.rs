@@ -69,13 +69,12 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
         warn(
             format!(
                 "In {} of {} designs the interval is about another number than the truth: what the method reads is off in the mean by more \
-                 than its error tells ({}, {}: by {} {}; the interval holds the truth {:.0} times in 100 where {:.0} are promised).",
+                 than its error tells ({}, {}: by {}; the interval holds the truth {:.0} times in 100 where {:.0} are promised).",
                 biased.len(),
                 rows.len(),
                 worst.indicator.replace('_', " "),
                 worst.dimensions.label(),
-                plain(in_its_unit(worst, worst.bias.unwrap_or(f64::NAN))),
-                if worst.unit == Unit::Share.name() { "points" } else { &worst.unit },
+                in_its_unit(worst, worst.bias.unwrap_or(f64::NAN)),
                 100.0 * holds(worst),
                 100.0 * promised
             ),
@@ -268,9 +267,10 @@ fn holds(row: &Row) -> f64 {
     row.interval_truth.unwrap_or(1.0)
 }
 
-/// A number of a row as told: shares in points.
-fn in_its_unit(row: &Row, value: f64) -> f64 {
-    if row.unit == Unit::Share.name() { 100.0 * value } else { value }
+/// A number of a row with its unit, shares in points.
+fn in_its_unit(row: &Row, value: f64) -> String {
+    let (value, unit) = if row.unit == Unit::Share.name() { (100.0 * value, "points") } else { (value, &*row.unit) };
+    format!("{} {unit}", plain(value)).trim_end().to_owned()
 }
 
 /// Whether the mean is off by so much of its error that the interval misses the truth for that reason.

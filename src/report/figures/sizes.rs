@@ -74,7 +74,7 @@ fn draw_key(canvas: &mut Canvas, (left, y): Point, has_change: bool, any_off: bo
     name(canvas, &mut x, "what belts write, and two errors to either side");
     if any_off {
         draw_mark(canvas, (x + 7.0, y), (x + 2.0, x + 12.0), true);
-        name(canvas, &mut x, "off by more than that");
+        name(canvas, &mut x, "off by more");
     }
 }
 
