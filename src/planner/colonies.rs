@@ -10,7 +10,7 @@ use serde::Serialize;
 pub struct ColoniesOnBelt {
     pub zone: String,
     pub mean: f64,
-    /// No more than so many on [`BELTS_BELOW`] of the belts, if counts are negative binomial.
+    /// No more than so many on 95 in 100 belts, if counts are negative binomial.
     pub high: usize,
 }
 

@@ -25,7 +25,7 @@ pub(super) const LARGEST_MEAN: f32 = 80.0;
 ///
 /// Reading a line lists the colonies of all cells within reach, so the many small colonies must not be looked for as far
 /// away as the few large ones. They are split where the mean reach is least. More than two ranges cost more cells than they
-/// save colonies, and so do cells that are smaller than those of the field (measured). Where more than [`LARGEST_MEAN`] of a
+/// save colonies, and so do cells that are smaller than those of the field (measured). Where more than eighty of a
 /// range would be expected in a cell, equal layers of that range lie over one another.
 pub fn layers(sizes: &SizeLaw, most: f64) -> Vec<Layer> {
     let largest = 0.5 * sizes.max_m;
