@@ -85,7 +85,7 @@ mod tests {
         let minutes = |seconds: f64| format!("read_minutes = {}", seconds * mean / 60.0 * 1.001);
         let (counted, _) = told(&minutes(COUNTED_SECONDS));
         assert!(counted[0].message.ends_with("enough to count, not to measure them"), "{}", counted[0].message);
-        assert!(counted[0].usual.starts_with("10 seconds or more where sizes are measured, 3 where"), "{counted:?}");
+        assert!(counted[0].usual.starts_with("6 seconds or more where sizes are measured, 3 where"), "{counted:?}");
         assert!(told(&minutes(MEASURED_SECONDS)).0.is_empty());
     }
 }
