@@ -1,89 +1,14 @@
 //! Every warning of a budget rings where it must and is silent where it must be, and no output drops one.
 
-use reefwright::design::Expedition;
-use reefwright::engine::{Plan, Until, Watch};
-use reefwright::planner::expedition::{BudgetAnswer, Confirming, plan_expedition};
+mod common;
+
+use common::bank::{self, QUIET};
+use reefwright::planner::expedition::BudgetAnswer;
 use reefwright::report::{BudgetReport, budget_files};
-use reefwright::scenario::load_text;
-use reefwright::theory::ZoneTheory;
-use std::sync::atomic::AtomicBool;
+use reefwright::scenario::{Loaded, load_text};
 
-/// Invented; nothing is to be warned of but that later dives have less time.
-const QUIET: &str = r#"title = "Quill Bank"
-statement_about = "all_such_reefs"
-[[zone]]
-name = "rim"
-sites = 6
-length_m = 5
-width_m = 2.5
-cover_percent = 30
-[zone.dive]
-depth_m = 8
-bottom_minutes = 55
-most_sites = 14
-[[zone]]
-name = "wall"
-sites = 6
-length_m = 5
-width_m = 2.5
-cover_percent = 20
-[zone.dive]
-depth_m = 20
-bottom_minutes = 44
-most_sites = 12
-[[method.other]]
-indicator = "rugosity"
-unit = "cm"
-mean = 140
-between_sites = 20
-site_year = 5
-between_units = 18
-units = "1..6"
-lay_minutes = 2
-read_minutes = 9
-[[change]]
-indicator = "rugosity"
-from = 140
-to = 126
-[expedition]
-days = 22
-transit_days = 2
-lost_days_percent = 10
-dives_a_day = 2
-sites_a_day = 2
-standby = "crew"
-[[diver]]
-name = "Ines"
-depth_m = 35
-[[diver]]
-name = "Odo"
-depth_m = 35
-[[diver]]
-name = "Pia"
-depth_m = 35
-[[diver]]
-name = "Ruan"
-depth_m = 35
-[[target]]
-indicator = "rugosity"
-see = true
-priority = "must"
-"#;
-
-fn answer(text: &str) -> (BudgetAnswer, reefwright::scenario::Loaded) {
-    let loaded = load_text("bank.toml", text).unwrap_or_else(|error| panic!("{}", error.render()));
-    let theories: Vec<ZoneTheory> = loaded
-        .study
-        .zones
-        .iter()
-        .map(|zone| ZoneTheory::new(&loaded.study, zone).expect("a reef within reach"))
-        .collect();
-    let plan = Plan::new(loaded.study.clone(), theories);
-    let expedition: &Expedition = loaded.expedition.as_ref().expect("an expedition");
-    let watch = Watch { progress: &|_, _| {}, interrupted: &AtomicBool::new(false) };
-    let confirming = Confirming { seed: 7, until: Until::Trials(8), watch: &watch, step: &|_| {} };
-    let answer = plan_expedition(&plan, expedition, &confirming).unwrap_or_else(|why| panic!("{why:?}"));
-    (answer, loaded)
+fn answer(text: &str) -> (BudgetAnswer, Loaded) {
+    bank::answer(text, 8)
 }
 
 fn warnings(text: &str) -> Vec<String> {
@@ -240,12 +165,7 @@ fn chances_together_are_within_their_bounds() {
     );
     let text = QUIET.replace("[[change]]\nindicator = \"rugosity\"", &format!("{two}\nindicator = \"rugosity\""));
     let loaded = load_text("bank.toml", &text).unwrap_or_else(|error| panic!("{}", error.render()));
-    let theories: Vec<ZoneTheory> =
-        loaded.study.zones.iter().map(|zone| ZoneTheory::new(&loaded.study, zone).unwrap()).collect();
-    let plan = Plan::new(loaded.study.clone(), theories);
-    let watch = Watch { progress: &|_, _| {}, interrupted: &AtomicBool::new(false) };
-    let confirming = Confirming { seed: 11, until: Until::Trials(4000), watch: &watch, step: &|_| {} };
-    let answer = plan_expedition(&plan, loaded.expedition.as_ref().unwrap(), &confirming).unwrap();
+    let answer = bank::of_loaded(&loaded, (11, 4000));
     let found = answer.all.unwrap();
     let joint = found.joint.unwrap();
     assert_eq!(joint.drawn_independently, ["rugosity", "grazers"]);

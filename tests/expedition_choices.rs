@@ -1,90 +1,15 @@
 //! What a plan of an expedition chooses, and that it is told truly: the method that tells an indicator, the crew of its days, the
 //! days that money pays for.
 
-use reefwright::design::Expedition;
-use reefwright::engine::{Plan, Until, Watch};
-use reefwright::planner::expedition::{BudgetAnswer, Confirming, plan_expedition};
-use reefwright::report::BudgetReport;
-use reefwright::scenario::{Loaded, load_text};
-use reefwright::theory::ZoneTheory;
-use std::sync::atomic::AtomicBool;
+mod common;
 
-/// Invented.
-const BANK: &str = r#"title = "Quill Bank"
-statement_about = "all_such_reefs"
-[[zone]]
-name = "rim"
-sites = 6
-length_m = 5
-width_m = 2.5
-cover_percent = 30
-[zone.dive]
-depth_m = 8
-bottom_minutes = 55
-most_sites = 14
-[[zone]]
-name = "wall"
-sites = 6
-length_m = 5
-width_m = 2.5
-cover_percent = 20
-[zone.dive]
-depth_m = 20
-bottom_minutes = 44
-most_sites = 12
-[[method.other]]
-indicator = "rugosity"
-unit = "cm"
-mean = 140
-between_sites = 20
-site_year = 5
-between_units = 18
-units = "1..6"
-lay_minutes = 2
-read_minutes = 9
-[[change]]
-indicator = "rugosity"
-from = 140
-to = 126
-[expedition]
-days = 22
-transit_days = 2
-lost_days_percent = 10
-dives_a_day = 2
-sites_a_day = 2
-standby = "crew"
-[[diver]]
-name = "Ines"
-depth_m = 35
-[[diver]]
-name = "Odo"
-depth_m = 35
-[[diver]]
-name = "Pia"
-depth_m = 35
-[[diver]]
-name = "Ruan"
-depth_m = 35
-[[target]]
-indicator = "rugosity"
-see = true
-priority = "must"
-"#;
+use common::bank::{self, QUIET as BANK};
+use reefwright::planner::expedition::BudgetAnswer;
+use reefwright::report::BudgetReport;
+use reefwright::scenario::Loaded;
 
 fn answer(text: &str) -> (BudgetAnswer, Loaded) {
-    let loaded = load_text("bank.toml", text).unwrap_or_else(|error| panic!("{}", error.render()));
-    let theories: Vec<ZoneTheory> = loaded
-        .study
-        .zones
-        .iter()
-        .map(|zone| ZoneTheory::new(&loaded.study, zone).expect("a reef within reach"))
-        .collect();
-    let plan = Plan::new(loaded.study.clone(), theories);
-    let expedition: &Expedition = loaded.expedition.as_ref().expect("an expedition");
-    let watch = Watch { progress: &|_, _| {}, interrupted: &AtomicBool::new(false) };
-    let confirming = Confirming { seed: 7, until: Until::Trials(16), watch: &watch, step: &|_| {} };
-    let answer = plan_expedition(&plan, expedition, &confirming).unwrap_or_else(|why| panic!("{why:?}"));
-    (answer, loaded)
+    bank::answer(text, 16)
 }
 
 /// What stands on the screen, its lines joined.

@@ -1,19 +1,20 @@
 //! Budgets of places with two depths: both served on one dive where that can be packed, and places as the replicates.
 
+mod common;
+
+use common::{bank, studies};
 use reefwright::analysis::Tail;
 use reefwright::budget::{
     Caps, Crew, Day, DayPacking, Diver, DoneSites, Finish, Hold, Indicator, MET, Minutes, Need, NeedTable, Packing,
     Pair, PlacesTell, Search, SiteTells, Table, Takes, Task, Today, TwoDepths, ZoneDives,
 };
-use reefwright::design::Study;
-use reefwright::engine::{DesignIndex, Plan, Until, Watch, Where};
+use reefwright::engine::{DesignIndex, Until, Watch, Where};
 use reefwright::planner::expedition::{
-    BudgetAnswer, Confirming, DoneUnit, FieldData, Replanned, Replanning, ScheduleRow, plan_expedition, replan,
+    BudgetAnswer, Confirming, DoneUnit, FieldData, Replanned, Replanning, ScheduleRow, replan,
 };
 use reefwright::random::{Key, Purpose};
 use reefwright::report::{BudgetReport, budget_files};
 use reefwright::scenario::{Loaded, load_text, load_with};
-use reefwright::theory::ZoneTheory;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::AtomicBool;
 
@@ -99,22 +100,8 @@ indicator = "holes"
 see = true
 "#;
 
-fn plan_of(study: &Study) -> Plan {
-    let theory = |zone| ZoneTheory::new(study, zone).expect("a reef within reach");
-    Plan::new(study.clone(), study.zones.iter().map(theory).collect::<Vec<_>>())
-}
-
 fn answer(text: &str) -> (BudgetAnswer, Loaded) {
-    let loaded = load_text("bank.toml", text).unwrap_or_else(|error| panic!("{}", error.render()));
-    (of_loaded(&loaded), loaded)
-}
-
-fn of_loaded(loaded: &Loaded) -> BudgetAnswer {
-    let plan = plan_of(&loaded.study);
-    let watch = Watch { progress: &|_, _| {}, interrupted: &AtomicBool::new(false) };
-    let confirming = Confirming { seed: 7, until: Until::Trials(64), watch: &watch, step: &|_| {} };
-    let expedition = loaded.expedition.as_ref().expect("an expedition");
-    plan_expedition(&plan, expedition, &confirming).unwrap_or_else(|why| panic!("{why:?}"))
+    bank::answer(text, 64)
 }
 
 fn same_pair_dive(row: &ScheduleRow) -> (usize, usize, usize, usize) {
@@ -171,7 +158,7 @@ fn check_margins(answer: &BudgetAnswer, loaded: &Loaded) {
     for (method, task) in study.methods.iter_mut().zip(&found.site_set) {
         method.units = vec![task.units];
     }
-    let plan = plan_of(&study);
+    let plan = studies::plan(study.clone());
     for (target, margin) in found.margins.iter().enumerate() {
         let design = DesignIndex { reading: target, units: 0, sites: 0, place: Where::All };
         let theory = plan.theory(&design, target + 2);
@@ -342,7 +329,7 @@ fn places_of_a_list_are_drawn_whole() {
     let list = format!("name,zone,depth_m,latitude,longitude,must_visit,first_day,cannot_be_used,place\n{rows}");
     let loaded = load_with("bank.toml", &listed, &move |_| Ok(list.clone().into_bytes()));
     let loaded = loaded.unwrap_or_else(|error| panic!("{}", error.render()));
-    let answer = of_loaded(&loaded);
+    let answer = bank::of_loaded(&loaded, (7, 64));
     let plan = answer.all.clone().unwrap();
     assert_eq!(plan.zones[0].on_dives_of.as_deref(), Some("wall"));
     let place = |name: &str| name.split(' ').next_back().unwrap().to_owned();
@@ -393,7 +380,7 @@ fn field(loaded: &Loaded, answer: &BudgetAnswer, is_done: impl Fn(&ScheduleRow) 
 }
 
 fn rest(loaded: &Loaded, data: &FieldData) -> Replanned {
-    let plan = plan_of(&loaded.study);
+    let plan = studies::plan(loaded.study.clone());
     let watch = Watch { progress: &|_, _| {}, interrupted: &AtomicBool::new(false) };
     let confirming = Confirming { seed: 7, until: Until::Trials(64), watch: &watch, step: &|_| {} };
     let replanning = Replanning { data, visit: 1, days_left: None, today: Today::NotTold };
@@ -448,7 +435,7 @@ fn the_rest_keeps_the_days_of_its_sites() {
             .unwrap_or_else(|why| panic!("{}", why.render()))
     };
     let at_any_time = with_late(0);
-    let answer = of_loaded(&at_any_time);
+    let answer = bank::of_loaded(&at_any_time, (7, 64));
     let first_day = field(&at_any_time, &answer, |row| row.day == 1);
     let place = |row: &ScheduleRow| row.site_name.as_deref().unwrap().split(' ').next_back().unwrap().to_owned();
     let to_come = rest(&at_any_time, &first_day).rest.schedule;

@@ -388,13 +388,11 @@ impl ZoneSurvey<'_> {
             for &(column, points) in &throw.readings {
                 let asked = self.layout.reading(column);
                 if laid.unit < self.layout.columns[column].units {
-                    let hits = match (code_of(self, &asked.indicator), classes) {
-                        (None, _) => 0,
-                        (Some(code), None) if code == CORAL => scratch.thrown.hits(state, points),
-                        (Some(_), None) => 0,
-                        (Some(code), Some(_)) => {
-                            scratch.written[..points].iter().filter(|&&written| written == code).count()
-                        }
+                    let code = code_of(self, &asked.indicator);
+                    let hits = match classes {
+                        Some(_) => scratch.written[..points].iter().filter(|&&written| Some(written) == code).count(),
+                        None if code == Some(CORAL) => scratch.thrown.hits(state, points),
+                        None => 0,
                     };
                     sheet.set(column, state, laid.unit, hits as f64 / points as f64);
                 }

@@ -163,7 +163,7 @@ impl Listed {
     }
 
     #[inline(always)]
-    pub(super) fn make_room(&mut self, number: usize) {
+    fn make_room(&mut self, number: usize) {
         room(&mut self.cells, number);
         room(&mut self.ids, number);
         room(&mut self.ranks, number);

@@ -1,6 +1,7 @@
 //! What several test files share; each of them uses a part of it.
 #![allow(dead_code)]
 
+pub mod bank;
 pub mod law;
 pub mod studies;
 

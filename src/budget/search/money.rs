@@ -92,21 +92,10 @@ impl Search<'_> {
     /// The cheapest of what meets the targets, from a design of the least effort that does. Cost: numbers of sites that
     /// the bound leaves x units of the tasks.
     pub(super) fn of_least_money(&self, prices: &Prices, hold: Hold, found: Found) -> Found {
-        let least_units: Units = (0..found.units.len()).map(|task| self.least_units(hold, task)).collect();
-        let dives: Option<Vec<usize>> = self.zones.iter().map(|zone| zone.table.dives(&least_units)).collect();
-        let Some(dives) = dives else { return found };
         let key = prices.key(&self.takes_of(prices, &found));
-        let mut cheapest = Cheapest {
-            search: self,
-            prices,
-            hold,
-            a_site: dives,
-            units_a_site: prices.of_units(&least_units),
-            packing: DayPacking::new(&self.day),
-            key,
-            units: found.units.clone(),
-            best: Some(found.clone()),
-        };
+        let units = found.units.clone();
+        let Some(cheapest) = Cheapest::new(self, prices, (hold, found.units.len()), key, units) else { return found };
+        let mut cheapest = Cheapest { best: Some(found.clone()), ..cheapest };
         cheapest.look_at(&found.sites);
         cheapest.extend(&mut Vec::with_capacity(self.zones.len()), 0);
         self.filled(prices, cheapest.best.unwrap_or(found))
@@ -115,19 +104,12 @@ impl Search<'_> {
     /// The cheapest of what meets the targets with so much money; `None`: nothing does. Prices come first.
     pub(super) fn within_money(&self, prices: &Prices, hold: Hold, money: f64) -> Option<Found> {
         let tasks = self.zones.first()?.table.caps.tasks();
-        let least_units: Units = (0..tasks).map(|task| self.least_units(hold, task)).collect();
-        let dives: Vec<usize> = self.zones.iter().map(|zone| zone.table.dives(&least_units)).collect::<Option<_>>()?;
-        let mut cheapest = Cheapest {
-            search: self,
-            prices,
-            hold,
-            a_site: dives,
-            units_a_site: prices.of_units(&least_units),
-            packing: DayPacking::new(&self.day),
-            key: Key([(1e4 * money).round(), f64::INFINITY, f64::INFINITY, f64::INFINITY]),
-            units: self.site_sets().first().map_or(least_units, |set| set.units.clone()),
-            best: None,
+        let key = Key([(1e4 * money).round(), f64::INFINITY, f64::INFINITY, f64::INFINITY]);
+        let units = match self.site_sets().first() {
+            Some(set) => set.units.clone(),
+            None => self.least_units(hold, tasks),
         };
+        let mut cheapest = Cheapest::new(self, prices, (hold, tasks), key, units)?;
         cheapest.extend(&mut Vec::with_capacity(self.zones.len()), 0);
         cheapest.best
     }
@@ -141,16 +123,19 @@ impl Search<'_> {
         self.indicators.iter().filter(move |indicator| indicator.task == task && hold.asks(indicator))
     }
 
-    /// No number of sites meets the targets of a task with fewer units.
-    fn least_units(&self, hold: Hold, task: usize) -> u8 {
+    /// No number of sites meets the targets of the tasks with fewer units.
+    fn least_units(&self, hold: Hold, tasks: usize) -> Units {
         let most: Vec<u16> = self.zones.iter().map(|zone| zone.most_sites).collect();
-        let could = |units: u8| {
-            self.asked(hold, task).all(|of| {
-                let variance = of.variance(&self.weights, &most, usize::from(units)).0;
-                of.target / (variance.sqrt() * of.need.least()) >= MET
-            })
+        let of_task = |task: usize| {
+            let could = |units: u8| {
+                self.asked(hold, task).all(|of| {
+                    let variance = of.variance(&self.weights, &most, usize::from(units)).0;
+                    of.target / (variance.sqrt() * of.need.least()) >= MET
+                })
+            };
+            self.units_from(task).find(|&units| could(units)).unwrap_or(self.units_from(task).start().to_owned())
         };
-        self.units_from(task).find(|&units| could(units)).unwrap_or(self.units_from(task).start().to_owned())
+        (0..tasks).map(of_task).collect()
     }
 
     fn units_from(&self, task: usize) -> std::ops::RangeInclusive<u8> {
@@ -208,7 +193,21 @@ struct Cheapest<'a, 'b> {
     best: Option<Found>,
 }
 
-impl Cheapest<'_, '_> {
+impl<'a, 'b> Cheapest<'a, 'b> {
+    /// Nothing found yet; `None`: a site cannot hold what the targets take at the least.
+    fn new(
+        search: &'a Search<'b>,
+        prices: &'a Prices<'b>,
+        (hold, tasks): (Hold, usize),
+        key: Key,
+        units: Units,
+    ) -> Option<Self> {
+        let least_units = search.least_units(hold, tasks);
+        let a_site = search.zones.iter().map(|zone| zone.table.dives(&least_units)).collect::<Option<_>>()?;
+        let (units_a_site, packing) = (prices.of_units(&least_units), DayPacking::new(&search.day));
+        Some(Self { search, prices, hold, a_site, units_a_site, packing, key, units, best: None })
+    }
+
     /// Sites of the zones that `sites` does not have yet.
     fn extend(&mut self, sites: &mut Vec<u16>, dives: usize) {
         let zone = sites.len();

@@ -136,12 +136,7 @@ impl BudgetAnswer {
     /// Which of the plans that is. (Plans alike are not equal where one holds no number.)
     pub fn scheduled_as(&self) -> Scheduled {
         let all_fit = self.all.as_ref().is_some_and(|all| all.days <= self.bookable_days);
-        match self.asked_to_schedule {
-            Scheduled::BestOfMoney if self.of_money().is_some() => Scheduled::BestOfMoney,
-            Scheduled::BestOfDays if self.best.is_some() => Scheduled::BestOfDays,
-            _ if all_fit => Scheduled::AllTargets,
-            _ => Scheduled::BestOfDays,
-        }
+        scheduled(self.asked_to_schedule, (all_fit, self.best.is_some(), self.of_money().is_some()))
     }
 
     /// Days for diving that there are for what is scheduled: those that can be booked, or of them those that the money pays for.
@@ -385,13 +380,23 @@ pub(super) fn to_schedule<'a>(
     (all, best, of_money): (&'a Option<Chosen>, &'a Option<Chosen>, &'a Option<Chosen>),
     bookable: usize,
 ) -> Option<&'a Chosen> {
-    let usual = || all.as_ref().filter(|all| all.found.days <= bookable).or(best.as_ref());
-    match asked {
-        Scheduled::AllTargets => None,
+    let all_fit = all.as_ref().is_some_and(|all| all.found.days <= bookable);
+    match scheduled(asked, (all_fit, best.is_some(), of_money.is_some())) {
+        Scheduled::AllTargets => all.as_ref(),
         Scheduled::BestOfDays => best.as_ref(),
         Scheduled::BestOfMoney => of_money.as_ref(),
     }
-    .or_else(usual)
+}
+
+/// Which plan is scheduled: the one that is asked for, where there is one; else that for all targets where it fits into the days,
+/// or the best use of them.
+fn scheduled(asked: Scheduled, (all_fit, has_best, has_money): (bool, bool, bool)) -> Scheduled {
+    match asked {
+        Scheduled::BestOfMoney if has_money => Scheduled::BestOfMoney,
+        Scheduled::BestOfDays if has_best => Scheduled::BestOfDays,
+        _ if all_fit => Scheduled::AllTargets,
+        _ => Scheduled::BestOfDays,
+    }
 }
 
 impl NearTie {

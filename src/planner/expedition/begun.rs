@@ -52,9 +52,7 @@ impl Prepared<'_> {
         for zone in (0..self.tables.len()).filter(by_itself) {
             for (name, units) in &done.begun[zone] {
                 let Some(site) = self.number_of(zone, name) else { continue };
-                let Some(wanted) = done.wanted(zone, name, planned) else { continue };
-                let lack = |wanted: usize, units: usize| wanted.saturating_sub(units) as u8;
-                let lacks: Units = wanted.iter().zip(units).map(|(&wanted, &units)| lack(wanted, units)).collect();
+                let Some(lacks) = done.lacks(zone, name, planned) else { continue };
                 // What it has some of may stay as it is.
                 let whole = |(&lacks, &units): (&u8, &usize)| if units == 0 { lacks } else { 0 };
                 let whole: Units = lacks.iter().zip(units).map(whole).collect();
@@ -74,15 +72,13 @@ impl Prepared<'_> {
         let mut all = Vec::new();
         let mut fits_where_room_is = false;
         for (zone, sites) in done.begun.iter().enumerate() {
-            for (name, units) in sites {
+            for name in sites.keys() {
                 let is_it = |of: &&Begun| of.zone == zone && of.told.site.to_string() == *name;
                 // What was done at one depth alone is told elsewhere.
                 if self.finishing.iter().any(|of| is_it(&of)) || done.not_begun_at(zone, name).is_some() {
                     continue;
                 }
-                let Some(wanted) = done.wanted(zone, name, planned) else { continue };
-                let lacks = wanted.iter().zip(units).map(|(wanted, units)| wanted.saturating_sub(*units) as u8);
-                let lacks: Units = lacks.collect();
+                let Some(lacks) = done.lacks(zone, name, planned) else { continue };
                 if lacks.iter().all(|&units| units == 0) {
                     continue;
                 }
@@ -136,13 +132,10 @@ impl Prepared<'_> {
 
     /// Whether so many units take fewer team dives than a new site of the zone, or there is no new one.
     fn is_worth_diving(&self, zone: usize, lacks: &[u8], planned: &Found) -> bool {
-        let caps = &self.tasks.caps;
-        let is_in_table = (0..caps.tasks()).all(|task| lacks[task] <= caps.of(task));
-        if lacks.iter().all(|&units| units == 0) || !is_in_table {
+        if lacks.iter().all(|&units| units == 0) {
             return false;
         }
-        let table = &self.tables[zone];
-        match (table.dives(lacks), table.dives(&planned.units)) {
+        match (self.dives_alone(zone, lacks), self.tables[zone].dives(&planned.units)) {
             (None, _) => false,
             (Some(_), None) => true,
             (Some(rest), Some(new)) => rest < new || self.expedition.zones[zone].most_sites == 0,

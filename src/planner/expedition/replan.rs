@@ -525,14 +525,15 @@ impl Done {
         all
     }
 
-    /// What was to be done at a site: at the second visit what was done there at the first, else the set of the plan. `None`:
-    /// the site was not in the first visit.
-    pub fn wanted(&self, zone: usize, site: &str, planned: &Found) -> Option<Vec<usize>> {
-        let set = || planned.units.iter().map(|&units| usize::from(units)).collect();
-        match &self.first {
-            Some(first) => first[zone].get(site).map(|units| units[..planned.units.len()].to_vec()),
-            None => Some(set()),
-        }
+    /// What a begun site lacks of what was to be done there: at the second visit of what was done there at the first, else of the
+    /// set of the plan. `None`: the site was not in the first visit.
+    pub fn lacks(&self, zone: usize, site: &str, planned: &Found) -> Option<Units> {
+        let wanted = match &self.first {
+            Some(first) => first[zone].get(site)?[..planned.units.len()].to_vec(),
+            None => planned.units.iter().map(|&units| usize::from(units)).collect(),
+        };
+        let units = self.begun[zone].get(site)?;
+        Some(wanted.iter().zip(units).map(|(wanted, units)| wanted.saturating_sub(*units) as u8).collect())
     }
 
     /// The other zone at the places of a zone.

@@ -6,6 +6,7 @@ use crate::report::budget::sites_text::calm_words;
 use crate::report::digits::significant;
 use crate::report::words::{method_words, one_of_method, sentence};
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// What is proposed for one day of one boat.
 #[derive(Serialize)]
@@ -34,6 +35,7 @@ pub struct StartLine {
 
 pub fn days(report: &BudgetReport) -> Vec<DaySheet> {
     let several = report.expedition.boats.number > 1;
+    let units_at = units_with_starts(report);
     let same = |one: &ScheduleRow, other: &ScheduleRow| (one.day, one.boat) == (other.day, other.boat);
     let sheet = |rows: &[ScheduleRow]| {
         let boat = if several { format!(", boat {}", rows[0].boat) } else { String::new() };
@@ -41,7 +43,7 @@ pub fn days(report: &BudgetReport) -> Vec<DaySheet> {
             heading: format!("Day {}{boat}", report.answer.day_words(rows[0].day)),
             dives: rows
                 .chunk_by(|one, other| one.team_dive == other.team_dive)
-                .map(|rows| dive(report, rows))
+                .map(|rows| dive(report, &units_at, rows))
                 .collect(),
             starts: starts(report, rows),
         }
@@ -49,7 +51,7 @@ pub fn days(report: &BudgetReport) -> Vec<DaySheet> {
     report.answer.schedule.chunk_by(same).map(sheet).collect()
 }
 
-fn dive(report: &BudgetReport, rows: &[ScheduleRow]) -> DiveBlock {
+fn dive(report: &BudgetReport, units_at: &[UnitAt], rows: &[ScheduleRow]) -> DiveBlock {
     let first = &rows[0];
     let pairs = rows.chunk_by(|one, other| one.pair == other.pair);
     let pairs = pairs.map(|of| format!("pair {} {} times in 100", of[0].pair, in_time(of[0].finished)));
@@ -81,7 +83,7 @@ fn dive(report: &BudgetReport, rows: &[ScheduleRow]) -> DiveBlock {
     DiveBlock {
         heading: format!("Dive {}: {}", first.team_dive, first.place()),
         rows: rows.chunk_by(|one, other| one.diver == other.diver).map(of_diver).collect(),
-        notes: std::iter::once(in_time).chain(apart(report, first)).chain(calm).collect(),
+        notes: std::iter::once(in_time).chain(apart(units_at, first)).chain(calm).collect(),
     }
 }
 
@@ -96,8 +98,9 @@ struct UnitAt<'a> {
 }
 
 /// How far apart the units of a pair begin that are done at the same time, where that is far: for the diving officer.
-fn apart(report: &BudgetReport, dive: &ScheduleRow) -> Option<String> {
-    let units = units_of_dive(report, dive);
+fn apart(units_at: &[UnitAt], dive: &ScheduleRow) -> Option<String> {
+    let of_dive = |row: &ScheduleRow| (row.day, row.boat, row.team_dive);
+    let units: Vec<&UnitAt> = units_at.iter().filter(|of| of_dive(of.row) == of_dive(dive)).collect();
     let mut all: Vec<(usize, f64)> = Vec::new();
     for (place, one) in units.iter().enumerate() {
         for other in &units[place + 1..] {
@@ -124,33 +127,25 @@ fn apart(report: &BudgetReport, dive: &ScheduleRow) -> Option<String> {
     })
 }
 
-/// Units with a start, each diver doing what is asked in its order.
-fn units_of_dive<'a>(report: &'a BudgetReport, dive: &ScheduleRow) -> Vec<UnitAt<'a>> {
-    let mut clocks: Vec<(&str, f64)> = Vec::new();
+/// The units of the schedule that have a start, each diver doing what is asked of a dive in its order.
+fn units_with_starts(report: &BudgetReport) -> Vec<UnitAt<'_>> {
+    let mut clocks: BTreeMap<(usize, usize, usize, &str), f64> = BTreeMap::new();
     let mut all = Vec::new();
-    let here = |row: &ScheduleRow| (row.day, row.boat, row.team_dive) == (dive.day, dive.boat, dive.team_dive);
-    let numbers = report.units_by_number();
-    for (row, units) in report.answer.schedule.iter().zip(&numbers).filter(|(row, _)| here(row)) {
-        let place = clocks.iter().position(|(diver, _)| *diver == row.diver).unwrap_or(clocks.len());
-        if place == clocks.len() {
-            clocks.push((&row.diver, 0.0));
-        }
+    for (row, units) in report.answer.schedule.iter().zip(report.units_by_number()) {
+        let clock = clocks.entry((row.day, row.boat, row.team_dive, &row.diver)).or_default();
         let each = row.minutes_asked / units.len().max(1) as f64;
-        for &unit in units {
+        for &unit in &units {
             let start = report.answer.starts.iter().find(|start| {
                 (&start.zone, start.site, &start.method, start.unit, start.is_spare)
                     == (&row.zone, row.site, &row.task, unit, false)
             });
-            let from = clocks[place].1;
-            clocks[place].1 += each;
-            all.extend(start.map(|start| UnitAt {
-                row,
-                start: (start.along_m, start.across_m),
-                minutes: (from, clocks[place].1),
-            }));
+            let from = *clock;
+            *clock += each;
+            let minutes = (from, *clock);
+            all.extend(start.map(|start| UnitAt { row, start: (start.along_m, start.across_m), minutes }));
         }
         if units.is_empty() {
-            clocks[place].1 += row.minutes_asked;
+            *clock += row.minutes_asked;
         }
     }
     all
