@@ -87,13 +87,17 @@ pub fn lost_days(report: &BudgetReport) -> Option<Figure> {
         }
         for (index, &(days, what)) in steps.iter().enumerate() {
             let x = panel.at((days as f64 - 0.5).clamp(first - 0.5, last + 0.5), 0.0).0;
-            // The line further left has its words below those of the other: nothing crosses them.
+            // The line further left has its words below those of the other; lines begin below all words, which may be wide.
             let y = top + 8.0 + 22.0 * (steps.len() - 1 - index) as f64;
             let chances = chances(report, days);
             let reach = if days as f64 > last { " (more than there are)" } else { "" };
             let text = format!("{what}: {}{reach}; {chances}", at_least(days));
             let wide = fonts::width(&text, SMALL, false);
-            canvas.line((x, y + 2.0), (x, panel.bottom()), Stroke { colour: INK, width: 1.2, dashes: &[4.0, 3.0] });
+            canvas.line(
+                (x, top + 16.0 + 22.0 * (steps.len() - 1) as f64),
+                (x, panel.bottom()),
+                Stroke { colour: INK, width: 1.2, dashes: &[4.0, 3.0] },
+            );
             let at = (x - 5.0 - wide).max(12.0);
             canvas.note((at, y), &text, Text::new(SMALL));
         }

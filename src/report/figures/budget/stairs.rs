@@ -165,10 +165,10 @@ fn finding(stairs: &[&Stair], zones: &[&str]) -> String {
     };
     let what = one_of_method(&stair.method);
     let number = stair.planned + 1;
-    let days = match days {
-        Some((now, then)) if then > now => format!(": {now} days become {then}"),
-        Some(_) => ", but no day".into(),
-        None => " more than is looked at".into(),
+    let costs = match days {
+        Some((now, then)) if then > now => format!("costs a team dive in {}: {now} days become {then}", zones[zone]),
+        Some(_) => format!("costs a team dive in {}, but no day", zones[zone]),
+        None => "takes more team dives than are looked at".into(),
     };
-    sentence(&format!("the {} {what} at a site costs a team dive in {}{days}", ordinal(number), zones[zone]))
+    sentence(&format!("the {} {what} at a site {costs}", ordinal(number)))
 }
