@@ -193,6 +193,9 @@ fn assignments_hold_what_is_planned_and_end_in_time() {
     assert!(seen > 300 && waited > 50, "{seen} {waited}");
 }
 
+/// Units of one dive, for which of the waits all would wait, and which of them the divers can stand.
+type OneDive = (Units, usize, Vec<bool>);
+
 impl Instance {
     /// When the two divers of a pair are done who do nothing but what comes first before minute `wait`, step by step: together
     /// what comes first and takes both, each what comes first to him, then his other work, and together what is left.
@@ -223,15 +226,8 @@ impl Instance {
         works.iter().all(|work| self.done_at(work, all.max(self.waits_for(work)[1])) <= self.minutes + 1e-9)
     }
 
-    /// Everything that a pair can do on one dive, every way to give each unit to one of the two, or to both: units, the minutes
-    /// for which all would wait, and of those that the team may wait which it stands.
-    fn every_way(
-        &self,
-        pair: Pair,
-        most: &[u8],
-        waits: &[f64],
-        with_first: bool,
-    ) -> BTreeSet<(Units, usize, Vec<bool>)> {
+    /// Everything that a pair can do on one dive, every way to give each unit to one of the two, or to both.
+    fn every_way(&self, pair: Pair, most: &[u8], waits: &[f64], with_first: bool) -> BTreeSet<OneDive> {
         let mut works = vec![PairWork { one: vec![0; 3], other: vec![0; 3], both: vec![0; 3] }];
         for (task, of) in self.tasks.iter().enumerate().filter(|(_, of)| with_first || of.first.is_none()) {
             let can = [pair.0, pair.1].map(|diver| self.crew.divers[diver].can(of));
@@ -272,12 +268,12 @@ impl Instance {
         let mut all = BTreeSet::from([(vec![0; 3], 0, vec![true; waits.len()])]);
         for &pair in &self.crew.pairs {
             let of_pair = self.every_way(pair, most, &waits, with_first);
-            let join = |(a, b): (&(Units, usize, Vec<bool>), &(Units, usize, Vec<bool>))| {
+            let join = |(a, b): (&OneDive, &OneDive)| {
                 let units: Units = a.0.iter().zip(&b.0).map(|(a, b)| a + b).collect();
                 let stands: Vec<bool> = a.2.iter().zip(&b.2).map(|(a, b)| *a && *b).collect();
                 (units, a.1.max(b.1), stands)
             };
-            let within = |of: &(Units, usize, Vec<bool>)| of.0.iter().zip(most).all(|(n, most)| n <= most);
+            let within = |of: &OneDive| of.0.iter().zip(most).all(|(n, most)| n <= most);
             all = all.iter().flat_map(|a| of_pair.iter().map(move |b| (a, b))).map(join).filter(within).collect();
         }
         all.into_iter().filter(|(_, wait, stands)| stands[*wait]).map(|(units, ..)| units).collect()

@@ -154,12 +154,11 @@ impl Instance {
 
     /// Minutes for which a pair waits at a depth, given who counts there.
     fn waits(&self, depth: usize, own: bool, any: bool) -> u32 {
-        let waits = self.tasks[depth][0].first.map_or(0, |first| match first.who_waits {
+        self.tasks[depth][0].first.map_or(0, |first| match first.who_waits {
             WhoWaits::All if any => first.minutes as u32,
             WhoWaits::Buddy if own => first.minutes as u32,
             _ => 0,
-        });
-        waits
+        })
     }
 
     /// Whether the pairs of a team dive can do that together, by the clock.
