@@ -5,6 +5,7 @@ use reefwright::budget::{
     Caps, Crew, Day, DayPacking, Diver, Finish, Hold, Indicator, Merit, Minutes, Need, NeedTable, Packing, Pair,
     Search, SiteTells, Table, Takes, Task, ZoneDives,
 };
+use reefwright::design::{First, WhoWaits};
 use std::time::Instant;
 
 /// An invented expedition: 6 divers in 3 pairs, 3 zones, 5 methods and indicators, 9 days for diving.
@@ -22,7 +23,7 @@ fn tasks() -> Vec<Task> {
         set_up: 2.0,
         takes: Takes::One,
         skill,
-        first,
+        first: first.map(|minutes| First { minutes, who_waits: WhoWaits::All }),
     };
     all.map(of).to_vec()
 }

@@ -49,7 +49,7 @@ read_minutes = 8
 [method.other.work]
 skill = "fish"
 first = true
-buddy_waits_minutes = 5
+others_wait_minutes = 5
 [[change]]
 indicator = "rugosity"
 from = 140
@@ -491,17 +491,47 @@ fn rows(answer: &Value) -> &Vec<Value> {
     answer["schedule"].as_array().unwrap()
 }
 
+/// The rows of each diver on each dive.
+fn by_diver(answer: &Value) -> std::collections::BTreeMap<String, Vec<&Value>> {
+    let mut divers: std::collections::BTreeMap<String, Vec<&Value>> = Default::default();
+    for row in rows(answer) {
+        let key = ["day", "boat", "team_dive", "diver"].map(|key| row[key].to_string()).join(" ");
+        divers.entry(key).or_default().push(row);
+    }
+    divers
+}
+
+/// On a dive on which somebody counts grazers whoever does not waits before any work, if there is some: in whichever pair, or
+/// (`buddies_alone`) in the same; nobody waits on another dive. How many wait for another pair.
+fn check_waits(divers: &std::collections::BTreeMap<String, Vec<&Value>>, buddies_alone: bool) -> usize {
+    let (mut waited, mut in_another_pair) = (0, 0);
+    for (key, own) in divers {
+        let dive = &key[..key.find('"').unwrap()];
+        let of_dive = divers.iter().filter(|(other, _)| other.starts_with(dive)).flat_map(|(_, rows)| rows);
+        let counting = of_dive.filter(|row| row["task"] == "grazers");
+        let counts: Vec<_> = counting.filter(|row| !buddies_alone || row["pair"] == own[0]["pair"]).collect();
+        let own_counts = own.iter().any(|row| row["task"] == "grazers");
+        let waits = !counts.is_empty() && !own_counts && own[0]["task"] != "buddy";
+        assert_eq!(own[0]["task"] == "wait", waits, "{own:?} {counts:?}");
+        // Who counts one has counted longer than the others wait.
+        assert!(own[1..].iter().all(|row| row["task"] != "wait"), "{own:?}");
+        if waits {
+            assert_eq!((number(&own[0]["minutes_asked"]), number(&own[0]["units"])), (5.0, 0.0));
+            waited += 1;
+            in_another_pair += usize::from(counts.iter().all(|row| row["pair"] != own[0]["pair"]));
+        }
+    }
+    assert!(waited > 0);
+    in_another_pair
+}
+
 /// Every dive has its chance, above what was asked, and each diver with work one thing to leave out first: what comes first
 /// only where it is all there is, a must last.
 #[test]
 fn every_dive_has_its_chance_and_what_to_leave_out() {
     let answer = answer(EXPEDITION, &[]);
-    let mut divers: std::collections::BTreeMap<String, Vec<&Value>> = Default::default();
-    for row in rows(&answer) {
-        assert!((0.9..=1.0).contains(&number(&row["finished"])), "{row}");
-        let key = ["day", "boat", "team_dive", "diver"].map(|key| row[key].to_string()).join(" ");
-        divers.entry(key).or_default().push(row);
-    }
+    let divers = by_diver(&answer);
+    assert!(rows(&answer).iter().all(|row| (0.9..=1.0).contains(&number(&row["finished"]))));
     let mut chosen = 0;
     for rows in divers.values() {
         let out: Vec<&str> =
@@ -517,24 +547,12 @@ fn every_dive_has_its_chance_and_what_to_leave_out() {
         chosen += usize::from(works.len() > 1);
     }
     assert!(chosen > 0);
-    // The buddy of who counts grazers waits before any work, if there is some; nobody else does.
-    let mut waited = 0;
-    for (key, own) in &divers {
-        let dive = &key[..key.rfind(" \"").unwrap()];
-        let same_pair = |(other, of): &(&String, &Vec<&Value>)| {
-            *other != key && other.starts_with(dive) && of[0]["pair"] == own[0]["pair"]
-        };
-        let buddy = divers.iter().find(same_pair).unwrap().1;
-        let counts = |rows: &[&Value]| rows.iter().any(|row| row["task"] == "grazers");
-        let waits = counts(buddy) && !counts(own) && own[0]["task"] != "buddy";
-        assert_eq!(own[0]["task"] == "wait", waits, "{own:?} {buddy:?}");
-        assert!(own[1..].iter().all(|row| row["task"] != "wait"), "{own:?}");
-        if waits {
-            assert_eq!((number(&own[0]["minutes_asked"]), number(&own[0]["units"])), (5.0, 0.0));
-            waited += 1;
-        }
-    }
-    assert!(waited > 0);
+    check_waits(&divers, false);
+    // One diver counts: the other pair waits too, but where buddies alone do.
+    let one_counts = EXPEDITION.replace("name = \"Pia\"\nskills = [\"fish\"]", "name = \"Pia\"");
+    let buddies_alone = one_counts.replace("others_wait_minutes = 5", "others_wait_minutes = 5\nwho_waits = \"buddy\"");
+    let in_another_pair = check_waits(&by_diver(&self::answer(&one_counts, &[])), false);
+    assert!(in_another_pair > 0 && check_waits(&by_diver(&self::answer(&buddies_alone, &[])), true) == 0);
     let folder = TempDir::new().unwrap();
     run(&folder, EXPEDITION, &["--out", "plan"]).success();
     let sheet = fs::read_to_string(folder.path().join("plan/schedule.txt")).unwrap();

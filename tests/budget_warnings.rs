@@ -59,8 +59,8 @@ const LOUD: [(&str, &str, &str); 22] = [
         "[[change]]",
         "[[method.other]]\nindicator = \"grazers\"\nunit = \"kg\"\nmean = 200\nscale = \"ln\"\nbetween_sites = 0.3\n\
          site_year = 0.1\nbetween_units = 0.4\nunits = \"1..3\"\nlay_minutes = 0\nread_minutes = 8\n[method.other.work]\n\
-         first = true\nbuddy_waits_minutes = 5\n[[target]]\nindicator = \"grazers\"\ncv_percent = 40\n[[change]]",
-        "grazers: others work at the site",
+         first = true\nothers_wait_minutes = 5\n[[target]]\nindicator = \"grazers\"\ncv_percent = 40\n[[change]]",
+        "grazers: other work is begun at the site while it is done",
     ),
 ];
 
@@ -93,9 +93,9 @@ fn every_warning_rings_and_is_silent() {
     let one = QUIET.replace("dives_a_day = 2\nsites_a_day = 2", "dives_a_day = 1\nsites_a_day = 1");
     assert!(!warnings(&one).iter().any(|warning| warning.contains("as if it were the first")));
     // Two kinds of work that both come first, by one diver, do not fit into the first dive together.
-    let first = "first = true\nbuddy_waits_minutes = 10\nskill = \"all\"\n";
+    let first = "first = true\nothers_wait_minutes = 10\nskill = \"all\"\n";
     let two = LOUD[21].1.replace("read_minutes = 8", "read_minutes = 20");
-    let two = two.replace("first = true\nbuddy_waits_minutes = 5\n", first);
+    let two = two.replace("first = true\nothers_wait_minutes = 5\n", first);
     let two = format!("[method.other.work]\n{first}{two}");
     let text = QUIET.replacen("[[change]]", &two, 1).replace("read_minutes = 9", "read_minutes = 19");
     let told = warnings(&text.replace("name = \"Ines\"", "name = \"Ines\"\nskills = [\"all\"]"));

@@ -236,7 +236,7 @@ fn takes(answer: &BudgetAnswer) -> (usize, usize) {
 /// Two boats, and holes that must be counted before anybody works there: the common case of fish counts.
 #[test]
 fn two_boats_and_what_comes_first() {
-    let first = format!("{READ_HOLES}work = {{ first = true, buddy_waits_minutes = 3 }}\n");
+    let first = format!("{READ_HOLES}work = {{ first = true, others_wait_minutes = 3 }}\n");
     let two = [
         (READ_HOLES, first.as_str()),
         ("[expedition]\n", "[expedition]\nboats = 2\n"),
@@ -266,9 +266,10 @@ fn two_boats_and_what_comes_first() {
     check_first(&apart, "holes");
     assert!(takes(&answer) < takes(&apart), "{:?} {:?}", takes(&answer), takes(&apart));
     // Who waits as long as holes are counted disturbs nobody, and what is done at the other depth is elsewhere.
-    let disturbs =
-        |answer: &BudgetAnswer| answer.warnings.iter().any(|warning| warning.contains("others work at the site"));
-    let (waits, _) = self::answer(&two.replace("buddy_waits_minutes = 3", "buddy_waits_minutes = 8"));
+    let disturbs = |answer: &BudgetAnswer| {
+        answer.warnings.iter().any(|warning| warning.contains("other work is begun at the site"))
+    };
+    let (waits, _) = self::answer(&two.replace("others_wait_minutes = 3", "others_wait_minutes = 8"));
     assert!(disturbs(&answer) && !disturbs(&waits));
 }
 

@@ -689,7 +689,7 @@ fn dives_that_cannot_be() {
 fn work_that_cannot_be() {
     let work = |keys: &str| expedition("").replace(LINE, &format!("{LINE}[method.point_intercept.work]\n{keys}"));
     let key = |key: &str| format!("method.point_intercept[0].work.{key}");
-    loaded(&work("skill = \"fish\"\nfirst = true\nbuddy_waits_minutes = 0\n"));
+    loaded(&work("skill = \"fish\"\nfirst = true\nothers_wait_minutes = 0\n"));
     assert_refused(&work("skill = \"fihs\"\n"), &key("skill"), "no diver has the skill");
     assert!(refused(&work("skill = \"fihs\"\n")).problems[0].remedy.starts_with("Did you mean \"fish\""));
     assert_refused(&work("skill = \"fish\"\ntakes = \"both\"\n"), &key("skill"), "no pair has it twice");
@@ -700,8 +700,12 @@ fn work_that_cannot_be() {
         .replace("[\"fish\"]", "[\"fish\"]\ndepth_m = 20");
     let deep = deep.replace("\"Cato\"\ndepth_m = 20", "\"Cato\"");
     assert_refused(&deep, &key("skill"), "rim: no pair with the skill \"fish\" is authorised to 24 m");
-    assert_refused(&work("first = true\n"), &key("buddy_waits_minutes"), "how long the buddy waits");
-    assert_refused(&work("buddy_waits_minutes = 8\n"), &key("buddy_waits_minutes"), "this does not");
+    loaded(&work("skill = \"fish\"\nfirst = true\nothers_wait_minutes = 6\nwho_waits = \"buddy\"\n"));
+    assert_refused(&work("first = true\n"), &key("others_wait_minutes"), "how long the others wait");
+    assert_refused(&work("others_wait_minutes = 8\n"), &key("others_wait_minutes"), "this does not");
+    assert_refused(&work("who_waits = \"all\"\n"), &key("who_waits"), "this does not");
+    let nobody = work("skill = \"fish\"\nfirst = true\nothers_wait_minutes = 8\nwho_waits = \"crew\"\n");
+    assert_refused(&nobody, &key("who_waits"), "not known");
     assert_refused(&work("first = \"yes\"\n"), &key("first"), "does not belong here");
     assert_refused(&work("takes = \"three\"\n"), &key("takes"), "not known");
     assert_refused(&work("source = { move_minutes = \"pilot\" }\n"), &key("source.move_minutes"), "not written");

@@ -1,9 +1,10 @@
 //! Who does what on which dive: the work at one site with the fewest pair-dives.
 
 use super::down_set::{Caps, DownSet, Units};
+use super::first::Opening;
 use super::lines::Line;
 use super::one_dive::{Pair, PairWork};
-use super::packing::Packing;
+use super::packing::{Packing, Works};
 
 /// One pair on one team dive of a site.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -18,20 +19,31 @@ pub struct PairDive {
 pub(super) type Slot = (usize, usize);
 
 /// Distributes `units` over so many team dives; `None` where they do not fit. Of all ways that need no more team dives one
-/// with the fewest pair-dives; cost: sets of pairs x rows below `units`.
+/// with the fewest pair-dives; cost: sets of pairs x ways to begin the dives x rows below `units`.
 pub fn assign(packing: &Packing, units: &[u8], team_dives: usize) -> Option<Vec<PairDive>> {
     let caps = Caps::new(units.to_vec());
-    let works = |with_first: bool| -> Vec<Vec<PairWork>> {
-        packing.crew.pairs.iter().map(|&pair| packing.works(pair, &caps, with_first)).collect()
-    };
-    let (early, late) = (works(true), works(false));
-    let of_dive = |dive: usize| if dive < packing.dives_with_first { &early } else { &late };
+    let openings = packing.openings(&caps);
+    let early: Vec<Works> = openings.iter().map(|&opening| packing.works_of_all(&caps, opening)).collect();
+    let late = packing.works_of_all(&caps, Opening::NOT_FIRST);
+    let not_first = (false, &late);
+    let all: Vec<(bool, &Works)> = openings.iter().map(|opening| opening.with_first).zip(&early).collect();
+    // How each team dive may begin, with what the pairs then do.
+    let mut ways: Vec<Vec<(bool, &Works)>> = vec![Vec::new()];
+    for dive in 0..team_dives {
+        let kinds = if dive < packing.dives_with_first { &all[..] } else { std::slice::from_ref(&not_first) };
+        ways = ways.iter().flat_map(|way| kinds.iter().map(|&kind| [&way[..], &[kind]].concat())).collect();
+    }
+    // What comes first is begun on one of them, if there is any.
+    let comes_first = openings.iter().any(|opening| opening.with_first);
+    ways.retain(|way| !comes_first || way.iter().any(|(with_first, _)| *with_first));
     pair_sets((packing.crew.pairs.len(), packing.one_stays_up), team_dives).find_map(|slots| {
-        let works = |(dive, pair): Slot| of_dive(dive)[pair].as_slice();
-        match packing.staying_line() {
-            None => into_slots(packing, units, &caps, &slots, works),
-            Some(line) => onto_lines(packing, line, units, &slots, works),
-        }
+        ways.iter().find_map(|way| {
+            let works = |(dive, pair): Slot| way[dive].1[pair].as_slice();
+            match packing.staying_line() {
+                None => into_slots(packing, units, &caps, &slots, works),
+                Some(line) => onto_lines(packing, line, units, &slots, works),
+            }
+        })
     })
 }
 

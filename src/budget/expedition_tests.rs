@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::analysis::Tail;
+use crate::design::{First, WhoWaits};
 
 fn power() -> Need {
     Need::Table(NeedTable::of_power(0.05, Tail::Two, 0.8))
@@ -12,6 +13,8 @@ fn half_width() -> Need {
 }
 
 fn task(name: &str, unit: f64, set_up: f64, skill: Option<usize>, first: Option<f64>) -> Task {
+    // The known answers are of buddies who wait.
+    let first = first.map(|minutes| First { minutes, who_waits: WhoWaits::Buddy });
     Task { name: name.into(), unit: Minutes { mean: unit, cv: 0.0 }, set_up, takes: Takes::One, skill, first }
 }
 

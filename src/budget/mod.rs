@@ -19,6 +19,7 @@ pub mod diving;
 mod down_set;
 #[cfg(test)]
 mod expedition_tests;
+mod first;
 /// Cylinders to take along.
 pub mod gas;
 mod lines;
@@ -41,11 +42,12 @@ mod two_depths_tests;
 pub use assign::{PairDive, assign};
 pub use days::{Day, DayPacking, DayTimes};
 pub use down_set::{Caps, DownSet, Units};
+pub use first::{minutes_waited, waits_of_pairs};
 pub use lines::Line;
 pub use lost_days::{LostDays, Today};
-pub use one_dive::{Crew, Diver, Finish, Minutes, Pair, PairWork, Takes, Task, minutes_waited};
+pub use one_dive::{Crew, Diver, Finish, Minutes, Pair, PairWork, Takes, Task};
 pub use packing::{Packing, Table, fewest_by_minutes};
 pub use score::{DoneSites, Indicator, MET, Merit, Need, NeedTable, PlacesTell, SiteTells};
 pub use search::{Found, Hold, OwnSets, Prices, Search, ZoneDives};
 pub use season::{Met, done_by_day, margins_in_hand};
-pub use two_depths::{PlaceDive, TwoDepths};
+pub use two_depths::{PairOnDive, PlaceDive, TwoDepths};

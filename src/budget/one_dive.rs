@@ -1,7 +1,9 @@
 //! What one diver, and one pair, get done in one dive.
 
 use super::down_set::{Caps, Units};
+use super::first::{Opening, minutes_waited};
 use crate::analysis::normal_cdf;
+use crate::design::First;
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
@@ -37,8 +39,8 @@ pub struct Task {
     pub takes: Takes,
     /// The skill it needs, as an index.
     pub skill: Option<usize>,
-    /// Done before anything else disturbs the site, as fish are counted; the buddy waits so many minutes.
-    pub first: Option<f64>,
+    /// Done before anything else disturbs the site, as fish are counted.
+    pub first: Option<First>,
 }
 
 /// One diver, as far as work goes.
@@ -89,13 +91,13 @@ impl Finish {
         })
     }
 
-    /// Chance that both divers of a pair are done in so many minutes; one whose buddy does what comes first waits for him.
+    /// Chance that both divers of a pair who do nothing but what comes first before minute `wait` are done in so many minutes.
     /// The divers' minutes are taken for independent: where both do a unit together the chance is a little higher. With
     /// lognormal minutes of the same mean and spread it is within .03 where a dive is packed for .9 and units spread by 15
-    /// to 40 % (simulated, see `packing_tests`).
-    pub fn chance(self, tasks: &[Task], work: &PairWork, minutes: f64) -> f64 {
-        let of = |own: &Units, buddy: &Units| {
-            let waits = minutes_waited(tasks, own, buddy);
+    /// to 40 % (simulated, see `packing_tests`). A diver who counts waits as long as his counts leave on average.
+    pub fn chance(self, tasks: &[Task], (work, wait): (&PairWork, f64), minutes: f64) -> f64 {
+        let of = |own: &Units| {
+            let waits = minutes_waited(tasks, own, &work.both, wait);
             let (own_mean, own_variance) = Self::minutes(tasks, own);
             let (both_mean, both_variance) = Self::minutes(tasks, &work.both);
             let (mean, variance) = (own_mean + both_mean + waits, own_variance + both_variance);
@@ -108,13 +110,18 @@ impl Finish {
                 normal_cdf((minutes - mean) / variance.sqrt())
             }
         };
-        of(&work.one, &work.other) * of(&work.other, &work.one)
+        of(&work.one) * of(&work.other)
     }
 
     /// Minutes that must be there so that both divers of a pair end in time.
-    pub fn needs_of_pair(self, tasks: &[Task], work: &PairWork) -> f64 {
-        let of = |own: &Units, buddy: &Units| self.needs(tasks, own) + minutes_waited(tasks, own, buddy);
-        of(&work.one, &work.other).max(of(&work.other, &work.one)) + self.needs(tasks, &work.both)
+    pub fn needs_of_pair(self, tasks: &[Task], work: &PairWork, wait: f64) -> f64 {
+        let of = |own: &Units| self.needs_of_diver(tasks, own, (&work.both, wait));
+        of(&work.one).max(of(&work.other)) + self.needs(tasks, &work.both)
+    }
+
+    /// Minutes that must be there for what a diver does alone, beside what both do, with what he waits.
+    pub fn needs_of_diver(self, tasks: &[Task], own: &[u8], (both, wait): (&[u8], f64)) -> f64 {
+        self.needs(tasks, own) + minutes_waited(tasks, own, both, wait)
     }
 
     /// Minutes that must be there so that the work ends in time.
@@ -124,22 +131,16 @@ impl Finish {
     }
 }
 
-/// Minutes for which a diver waits whose buddy does what comes first.
-pub fn minutes_waited(tasks: &[Task], own: &[u8], buddy: &[u8]) -> f64 {
-    let does_first = |units: &[u8]| tasks.iter().zip(units).find_map(|(task, &n)| task.first.filter(|_| n > 0));
-    if does_first(own).is_some() { 0.0 } else { does_first(buddy).unwrap_or(0.0) }
-}
-
 /// Rounding of minutes never decides what fits.
 const SLACK: f64 = 1e-9;
 
-/// The largest lists of work that a diver does in `minutes`, of the tasks that are allowed.
-pub fn tops_of_diver(
+/// The largest lists of work that a diver can have, of the tasks that are allowed.
+fn tops_of_diver(
     tasks: &[Task],
     caps: &Caps,
-    (diver, finish): (&Diver, Finish),
-    minutes: f64,
+    diver: &Diver,
     allowed: impl Fn(&Task) -> bool,
+    fits: &dyn Fn(&[u8]) -> bool,
 ) -> Vec<Units> {
     let most: Vec<u8> = (0..caps.tasks())
         .map(|t| {
@@ -147,11 +148,10 @@ pub fn tops_of_diver(
             if task.takes == Takes::One && diver.can(task) && allowed(task) { caps.of(t) } else { 0 }
         })
         .collect();
-    let fits = |units: &[u8]| finish.needs(tasks, units) <= minutes + SLACK;
     let mut tops = Vec::new();
     let mut units = vec![0; most.len()];
-    if minutes >= 0.0 {
-        grow(&most, &fits, 0, &mut units, &mut tops);
+    if fits(&units) {
+        grow(&most, fits, 0, &mut units, &mut tops);
     }
     tops
 }
@@ -202,54 +202,40 @@ impl PairWork {
     }
 }
 
-/// The largest works of a pair in one dive of so many minutes of work; what fits is everything at or below one of them.
-/// `with_first`: whether work that must come first may be done in this dive.
+/// The largest works of a pair in one dive of so many minutes of work that begins in some way; what fits is everything at or
+/// below one of them.
 pub fn works_of_pair(
     tasks: &[Task],
     caps: &Caps,
-    (crew, pair, finish): (&Crew, Pair, Finish),
+    who: (&Crew, Pair, Finish),
     minutes: f64,
-    with_first: bool,
+    opening: Opening,
 ) -> Vec<PairWork> {
-    largest(all_works_of_pair(tasks, caps, (crew, pair, finish), minutes, with_first), caps)
+    largest(all_works_of_pair(tasks, caps, who, minutes, opening), caps)
 }
 
-/// The same with those that lie within others.
+/// The same with those that lie within others. Each diver does what comes first, then what is left to him, then both what takes
+/// both.
 pub fn all_works_of_pair(
     tasks: &[Task],
     caps: &Caps,
     (crew, pair, finish): (&Crew, Pair, Finish),
     minutes: f64,
-    with_first: bool,
+    opening: Opening,
 ) -> Vec<PairWork> {
     let divers = [&crew.divers[pair.0], &crew.divers[pair.1]];
-    let hold = tasks.iter().filter_map(|task| task.first).fold(0.0, f64::max);
-    let has_first = with_first && tasks.iter().any(|task| task.first.is_some());
-    let counts = |units: &Units| tasks.iter().zip(units).any(|(task, &n)| n > 0 && task.first.is_some());
     let mut all: Vec<PairWork> = Vec::new();
-    for both in works_of_both(tasks, caps, divers, finish, minutes) {
-        let left = minutes - finish.needs(tasks, &both);
-        let tops = |diver: usize, minutes: f64, first: bool| {
-            let allowed = move |task: &Task| task.first.is_none() || (first && with_first);
-            tops_of_diver(tasks, caps, (divers[diver], finish), minutes, allowed)
-        };
-        let mut add = |ones: &[Units], others: &[Units]| {
-            for one in ones {
-                for other in others {
-                    all.push(PairWork { one: one.clone(), other: other.clone(), both: both.clone() });
-                }
+    for wait in opening.waits_of_a_pair(tasks) {
+        let allowed = |task: &Task| opening.allows(task, wait);
+        for both in works_of_both(tasks, caps, divers, allowed, |units| finish.needs(tasks, units) <= minutes + SLACK) {
+            let left = minutes - finish.needs(tasks, &both) + SLACK;
+            let fits = |own: &[u8]| finish.needs_of_diver(tasks, own, (&both, wait)) <= left;
+            let [ones, others] = divers.map(|diver| tops_of_diver(tasks, caps, diver, allowed, &fits));
+            for one in &ones {
+                let with = |other: &Units| PairWork { one: one.clone(), other: other.clone(), both: both.clone() };
+                all.extend(others.iter().map(with));
             }
-        };
-        if !has_first || hold == 0.0 {
-            add(&tops(0, left, true), &tops(1, left, true));
-            continue;
         }
-        add(&tops(0, left, false), &tops(1, left, false));
-        // One counts and the other waits; or both count and nobody does.
-        add(&tops(0, left, true), &tops(1, left - hold, false));
-        add(&tops(0, left - hold, false), &tops(1, left, true));
-        let counting = |diver: usize| tops(diver, left, true).into_iter().filter(counts).collect::<Vec<_>>();
-        add(&counting(0), &counting(1));
     }
     all
 }
@@ -278,13 +264,19 @@ pub fn largest(works: Vec<PairWork>, caps: &Caps) -> Vec<PairWork> {
     tops.into_iter().filter_map(|top| by_units.remove(&top)).collect()
 }
 
-/// All lists of work that takes both divers and that they get done in time, nothing among them.
-fn works_of_both(tasks: &[Task], caps: &Caps, divers: [&Diver; 2], finish: Finish, minutes: f64) -> Vec<Units> {
+/// All lists of work that takes both divers, of the tasks that are allowed, and that they get done in time; nothing among them.
+fn works_of_both(
+    tasks: &[Task],
+    caps: &Caps,
+    divers: [&Diver; 2],
+    allowed: impl Fn(&Task) -> bool,
+    fits: impl Fn(&[u8]) -> bool,
+) -> Vec<Units> {
     let most: Vec<u8> = (0..caps.tasks())
         .map(|t| {
             let task = &tasks[t];
             let can = divers.iter().any(|diver| diver.can(task));
-            if task.takes == Takes::Both && can { caps.of(t) } else { 0 }
+            if task.takes == Takes::Both && can && allowed(task) { caps.of(t) } else { 0 }
         })
         .collect();
     let mut all = vec![vec![0; most.len()]];
@@ -298,7 +290,7 @@ fn works_of_both(tasks: &[Task], caps: &Caps, divers: [&Diver; 2], finish: Finis
                     units
                 })
             })
-            .filter(|units| finish.needs(tasks, units) <= minutes + SLACK)
+            .filter(|units| fits(units))
             .collect();
         all.extend(more);
     }

@@ -1,6 +1,7 @@
 //! How many team dives the work at one site takes, exactly: sums of down-closed sets.
 
 use super::down_set::{Caps, DownSet, Units};
+use super::first::Opening;
 use super::lines::Line;
 use super::one_dive::{Crew, Finish, Pair, PairWork, Task, all_works_of_pair, largest, works_of_pair};
 
@@ -38,25 +39,47 @@ impl<'a> Packing<'a> {
         self.line.map_or_else(|| caps.clone(), |line| line.with_laying(caps))
     }
 
-    /// The longest that a diver waits whose buddy does what comes first; `None`: nothing comes first.
-    pub(super) fn first(&self) -> Option<f64> {
-        self.tasks.iter().filter_map(|task| task.first).reduce(f64::max)
+    /// How a team dive at the site may begin on which what comes first may be done.
+    pub(super) fn openings(&self, caps: &Caps) -> Vec<Opening> {
+        Opening::all(self.tasks, caps)
     }
 
     /// The largest works of a pair in one dive.
-    pub(super) fn works(&self, pair: Pair, caps: &Caps, with_first: bool) -> Vec<PairWork> {
+    pub(super) fn works(&self, pair: Pair, caps: &Caps, opening: Opening) -> Vec<PairWork> {
         let who = (self.crew, pair, self.finish);
         match self.line {
-            None => works_of_pair(self.tasks, caps, who, self.minutes, with_first),
-            Some(line) if line.stays => {
-                works_of_pair(self.tasks, &line.with_laying(caps), who, self.minutes, with_first)
-            }
+            None => works_of_pair(self.tasks, caps, who, self.minutes, opening),
+            Some(line) if line.stays => works_of_pair(self.tasks, &line.with_laying(caps), who, self.minutes, opening),
             Some(line) => {
-                let all = all_works_of_pair(self.tasks, &line.with_laying(caps), who, self.minutes, with_first);
+                let all = all_works_of_pair(self.tasks, &line.with_laying(caps), who, self.minutes, opening);
                 largest(all.into_iter().map(|work| line.cut(work)).collect(), caps)
             }
         }
     }
+
+    /// The same of each pair.
+    pub(super) fn works_of_all(&self, caps: &Caps, opening: Opening) -> Works {
+        self.crew.pairs.iter().map(|&pair| self.works(pair, caps, opening)).collect()
+    }
+}
+
+/// The largest works of each pair on a team dive.
+pub(super) type Works = Vec<Vec<PairWork>>;
+/// The units of those.
+pub(super) type Tops = Vec<Vec<Units>>;
+
+/// What is done after one more team dive, whichever of some kinds it is, each with what the pairs get done on it; `up`: the pair
+/// that stays up. All pairs of a dive are of one kind: what one of them does first all wait for.
+pub(super) fn after(caps: &Caps, set: &DownSet, kinds: &[&Tops], up: Option<usize>) -> DownSet {
+    let of_kind = |tops: &&Tops| {
+        let down = tops.iter().enumerate().filter(|(pair, _)| up != Some(*pair));
+        down.fold(set.clone(), |set, (_, tops)| set.plus(caps, tops))
+    };
+    let join = |mut one: DownSet, other: DownSet| {
+        one.join(&other);
+        one
+    };
+    kinds.iter().map(of_kind).reduce(join).unwrap_or_else(|| DownSet::empty(caps))
 }
 
 /// For every unit vector within the caps the fewest team dives in which the crew gets it done at one site.
@@ -115,15 +138,18 @@ pub(super) fn meet(mut all: Vec<DownSet>, other: Vec<DownSet>) -> Vec<DownSet> {
 /// What fits into 1, 2 ... team dives.
 fn fits(packing: &Packing, caps: &Caps) -> Vec<DownSet> {
     let inner = packing.caps_of_sums(caps);
-    let tops_of_pairs = |with_first: bool| -> Vec<Vec<Units>> {
-        let of = |&pair| -> Vec<Units> {
-            let works = packing.works(pair, caps, with_first);
-            works.iter().map(|work| work.units()[..inner.tasks()].to_vec()).collect()
-        };
-        packing.crew.pairs.iter().map(of).collect()
+    let tops = |opening: Opening| -> Tops {
+        let units = |work: &PairWork| work.units()[..inner.tasks()].to_vec();
+        packing.works_of_all(caps, opening).iter().map(|works| works.iter().map(units).collect()).collect()
     };
-    let works = (tops_of_pairs(true), tops_of_pairs(false));
-    let of_dive = |dive: usize| if dive < packing.dives_with_first { &works.0 } else { &works.1 };
+    let openings = packing.openings(caps);
+    let known: Vec<Tops> = openings.iter().map(|&opening| tops(opening)).collect();
+    let late = match openings.iter().position(|opening| *opening == Opening::NOT_FIRST) {
+        Some(place) => known[place].clone(),
+        None => tops(Opening::NOT_FIRST),
+    };
+    let (early, late): (Vec<&Tops>, Vec<&Tops>) = (known.iter().collect(), vec![&late]);
+    let of_dive = |dive: usize| if dive < packing.dives_with_first { &early } else { &late };
     let pairs = packing.crew.pairs.len();
     let stays_up: Vec<Option<usize>> = if packing.one_stays_up { (0..pairs).map(Some).collect() } else { vec![None] };
     // Where a pair stays up in turn, what fits whichever pair begins.
@@ -132,11 +158,7 @@ fn fits(packing: &Packing, caps: &Caps) -> Vec<DownSet> {
         (0..packing.most_dives)
             .map(|dive| {
                 let up = first.map(|first| (first + dive) % pairs);
-                for (pair, tops) in of_dive(dive).iter().enumerate() {
-                    if up != Some(pair) {
-                        set = set.plus(&inner, tops);
-                    }
-                }
+                set = after(&inner, &set, of_dive(dive), up);
                 let Some(line) = packing.staying_line() else { return set.clone() };
                 line.drop_without(&mut set, &inner);
                 set.without_last(caps)
@@ -189,6 +211,7 @@ pub fn fewest_by_minutes(packing: &Packing, units: &[u8]) -> usize {
 mod tests {
     use super::super::one_dive::{Diver, Minutes, Pair, Takes};
     use super::*;
+    use crate::design::{First, WhoWaits};
 
     fn task(name: &str, unit: f64, set_up: f64, skill: Option<usize>) -> Task {
         let unit = Minutes { mean: unit, cv: 0.0 };
@@ -228,7 +251,7 @@ mod tests {
         assert_eq!(Table::new(&packing, caps()).dives(&work), Some(3));
         assert_eq!(fewest_by_minutes(&packing, &work), 3);
         let mut fish_first = tasks.clone();
-        fish_first[0].first = Some(0.0);
+        fish_first[0].first = Some(First { minutes: 0.0, who_waits: WhoWaits::All });
         let early = Packing { tasks: &fish_first, dives_with_first: 1, ..packing.clone() };
         let table = Table::new(&early, caps());
         assert_eq!((table.dives(&work), table.dives(&[5, 4, 4, 4, 4])), (None, Some(3)));

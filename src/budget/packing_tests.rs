@@ -3,8 +3,10 @@
 
 use super::*;
 use crate::analysis::normal_quantile;
+use crate::design::{First, WhoWaits};
 use crate::random::{Key, normal_from_uniform, stream};
 use rand::{Rng, RngExt};
+use std::collections::BTreeSet;
 
 const EXACT: Finish = Finish { quantile: 0.0 };
 const MOST_DIVES: usize = 3;
@@ -28,7 +30,10 @@ impl Instance {
             set_up: random(4) as f64,
             takes: if random(4) == 0 { Takes::Both } else { Takes::One },
             skill: (random(2) == 0).then(|| random(2)),
-            first: (index == 0 && random(2) == 0).then(|| 3.0 * random(3) as f64),
+            first: (index < 2 && random(2 + 2 * index) == 0).then(|| First {
+                minutes: 5.0 * random(4) as f64,
+                who_waits: if random(3) == 0 { WhoWaits::Buddy } else { WhoWaits::All },
+            }),
         };
         let mut below = |n: usize| random.random_range(0..n);
         let tasks = (0..3).map(|index| task(&mut below, index)).collect();
@@ -62,6 +67,13 @@ impl Instance {
         Table::new(&self.packing(), caps())
     }
 
+    /// The same with other waits for what comes first.
+    fn waiting(&self, change: impl Fn(First) -> First) -> Self {
+        let mut other = self.clone();
+        other.tasks.iter_mut().for_each(|task| task.first = task.first.map(&change));
+        other
+    }
+
     /// The same work in another order.
     fn with_tasks(&self, order: [usize; 3]) -> Self {
         Self { tasks: order.map(|task| self.tasks[task].clone()).to_vec(), ..self.clone() }
@@ -80,6 +92,7 @@ fn number(dives: Option<usize>) -> usize {
 #[test]
 fn what_must_hold_of_every_packing() {
     let mut random = stream(Key::seed(31));
+    let (mut waits_cost, mut all_cost) = (0, 0);
     for case in 0..60 {
         let instance = Instance::random(&mut random);
         let packing = instance.packing();
@@ -101,9 +114,21 @@ fn what_must_hold_of_every_packing() {
             crew.pairs.push(Pair(first, first + 1));
             Instance { crew, ..instance.clone() }.table()
         };
+        let [waits_longer, waits_not, buddies_wait, buddies_wait_not] = [
+            instance.waiting(|first| First { minutes: first.minutes + 4.0, ..first }),
+            instance.waiting(|first| First { minutes: 0.0, ..first }),
+            instance.waiting(|first| First { who_waits: WhoWaits::Buddy, ..first }),
+            instance.waiting(|_| First { minutes: 0.0, who_waits: WhoWaits::Buddy }),
+        ]
+        .map(|other| other.table());
         for units in caps().all() {
             let dives = number(table.dives(&units));
             let of = |other: &Table| number(other.dives(&units));
+            assert!(of(&waits_longer) >= dives && dives >= of(&buddies_wait), "{case} {units:?}");
+            assert!(of(&buddies_wait) >= of(&waits_not), "{case} {units:?}");
+            assert_eq!(of(&waits_not), of(&buddies_wait_not), "{case} {units:?}");
+            waits_cost += usize::from(dives > of(&waits_not));
+            all_cost += usize::from(dives > of(&buddies_wait));
             for task in (0..3).filter(|&task| units[task] > 0) {
                 let mut fewer = units.clone();
                 fewer[task] -= 1;
@@ -121,36 +146,207 @@ fn what_must_hold_of_every_packing() {
             }
         }
     }
+    assert!(waits_cost > 100 && all_cost > 20, "{waits_cost} {all_cost}");
 }
 
-/// Every dive of an assignment is of two divers, in time with the chance asked, and all together hold exactly the units.
+/// Every dive of an assignment is of two divers, in time with the chance asked with what they wait, and all together hold exactly
+/// the units; what comes first is done on the dives on which it may be.
 #[test]
 fn assignments_hold_what_is_planned_and_end_in_time() {
     let mut random = stream(Key::seed(32));
-    let mut seen = 0;
+    let (mut seen, mut waited) = (0, 0);
     for case in 0..60 {
         let mut instance = Instance::random(&mut random);
         if instance.finish.quantile == 0.0 {
             instance.tasks.iter_mut().for_each(|task| task.unit.cv = 0.0);
         }
         let asked = if instance.finish.quantile == 0.0 { 1.0 } else { 0.9 };
-        let table = instance.table();
+        let one_stays_up = case % 3 == 0 && instance.crew.pairs.len() == 2;
+        let packing = Packing { one_stays_up, ..instance.packing() };
+        let table = Table::new(&packing, caps());
         for units in caps().all().step_by(7) {
             let Some(dives) = table.dives(&units).filter(|&dives| dives > 0) else { continue };
-            let assigned = assign(&instance.packing(), &units, dives).unwrap();
-            assert!(dives == 1 || assign(&instance.packing(), &units, dives - 1).is_none(), "{case} {units:?}");
+            let assigned = assign(&packing, &units, dives).unwrap();
+            let fewer = dives > 1 && !one_stays_up && assign(&packing, &units, dives - 1).is_some();
+            assert!(!fewer, "{case} {units:?}");
             let mut done = vec![0; 3];
-            for dive in &assigned {
-                assert_ne!(dive.pair.0, dive.pair.1);
-                let chance = instance.finish.chance(&instance.tasks, &dive.work, instance.minutes);
-                assert!(chance >= asked - 1e-9, "{case} {units:?} {dive:?} {chance}");
-                done.iter_mut().zip(dive.work.units()).for_each(|(sum, n)| *sum += n);
+            for number in 0..dives {
+                let of_dive: Vec<&PairDive> = assigned.iter().filter(|dive| dive.team_dive == number).collect();
+                let works: Vec<&PairWork> = of_dive.iter().map(|dive| &dive.work).collect();
+                for (dive, wait) in of_dive.iter().zip(waits_of_pairs(&instance.tasks, &works)) {
+                    assert_ne!(dive.pair.0, dive.pair.1);
+                    let chance = instance.finish.chance(&instance.tasks, (&dive.work, wait), instance.minutes);
+                    assert!(chance >= asked - 1e-9, "{case} {units:?} {dive:?} {chance}");
+                    done.iter_mut().zip(dive.work.units()).for_each(|(sum, n)| *sum += n);
+                    waited += usize::from(wait > 0.0);
+                    let counts = first::counts(&instance.tasks, &dive.work);
+                    assert!(!counts || number < instance.dives_with_first, "{case} {units:?} {dive:?}");
+                }
+                if instance.finish.quantile == 0.0 {
+                    assert!(instance.keeps_the_clock(&works), "{case} {units:?} {assigned:?}");
+                }
             }
             assert_eq!(done, units, "{case}");
             seen += 1;
         }
     }
-    assert!(seen > 300, "{seen}");
+    assert!(seen > 300 && waited > 50, "{seen} {waited}");
+}
+
+/// Units of one dive, for which of the waits all would wait, and which of them the divers can stand.
+type OneDive = (Units, usize, Vec<bool>);
+
+impl Instance {
+    /// When the two divers of a pair are done who do nothing but what comes first before minute `wait`, step by step: together
+    /// what comes first and takes both, each what comes first to him, then his other work, and together what is left.
+    fn done_at(&self, work: &PairWork, wait: f64) -> f64 {
+        let minutes = |units: &Units, first: bool| -> f64 {
+            let done = self.tasks.iter().zip(units).filter(|(task, n)| **n > 0 && task.first.is_some() == first);
+            done.map(|(task, &n)| task.set_up + f64::from(n) * task.unit.mean).sum()
+        };
+        let begins = |ready: f64, minutes: f64| if minutes > 0.0 { ready.max(wait) + minutes } else { ready };
+        let counted = minutes(&work.both, true);
+        let done = [&work.one, &work.other].map(|own| begins(counted + minutes(own, true), minutes(own, false)));
+        begins(done[0].max(done[1]), minutes(&work.both, false))
+    }
+
+    /// The minutes for which all wait, and a pair's own buddies, for what comes first in a work.
+    fn waits_for(&self, work: &PairWork) -> [f64; 2] {
+        [WhoWaits::All, WhoWaits::Buddy].map(|who| {
+            let done = self.tasks.iter().zip(work.units()).filter(|(_, n)| *n > 0);
+            done.filter_map(|(task, _)| task.first.filter(|of| of.who_waits == who))
+                .map(|of| of.minutes)
+                .fold(0.0, f64::max)
+        })
+    }
+
+    /// Whether the pairs of a team dive do all of that in time, and nothing too early.
+    fn keeps_the_clock(&self, works: &[&PairWork]) -> bool {
+        let all = works.iter().map(|work| self.waits_for(work)[0]).fold(0.0, f64::max);
+        works.iter().all(|work| self.done_at(work, all.max(self.waits_for(work)[1])) <= self.minutes + 1e-9)
+    }
+
+    /// Everything that a pair can do on one dive, every way to give each unit to one of the two, or to both.
+    fn every_way(&self, pair: Pair, most: &[u8], waits: &[f64], with_first: bool) -> BTreeSet<OneDive> {
+        let mut works = vec![PairWork { one: vec![0; 3], other: vec![0; 3], both: vec![0; 3] }];
+        for (task, of) in self.tasks.iter().enumerate().filter(|(_, of)| with_first || of.first.is_none()) {
+            let can = [pair.0, pair.1].map(|diver| self.crew.divers[diver].can(of));
+            let mut more = Vec::new();
+            for (work, one, other) in works.iter().flat_map(|work| {
+                (0..=most[task]).flat_map(move |one| (0..=most[task] - one).map(move |other| (work, one, other)))
+            }) {
+                let mut work: PairWork = work.clone();
+                match of.takes {
+                    Takes::Both if other == 0 && (can[0] || can[1] || one == 0) => work.both[task] = one,
+                    Takes::One if (one == 0 || can[0]) && (other == 0 || can[1]) => {
+                        (work.one[task], work.other[task]) = (one, other);
+                    }
+                    _ => continue,
+                }
+                more.push(work);
+            }
+            works = more;
+        }
+        let mut all = BTreeSet::new();
+        for work in works {
+            let [of_all, of_buddies] = self.waits_for(&work);
+            let stands = |wait: &f64| self.done_at(&work, wait.max(of_buddies)) <= self.minutes + 1e-9;
+            let stands: Vec<bool> = waits.iter().map(stands).collect();
+            if stands.contains(&true) {
+                all.insert((work.units(), waits.iter().position(|wait| *wait == of_all).unwrap(), stands));
+            }
+        }
+        all
+    }
+
+    /// Everything that the team can do on one dive, exactly.
+    fn of_team(&self, most: &[u8], with_first: bool) -> BTreeSet<Units> {
+        let mut waits: Vec<f64> =
+            self.tasks.iter().filter_map(|task| task.first).map(First::of_all).chain([0.0]).collect();
+        waits.sort_by(f64::total_cmp);
+        waits.dedup();
+        let mut all = BTreeSet::from([(vec![0; 3], 0, vec![true; waits.len()])]);
+        for &pair in &self.crew.pairs {
+            let of_pair = self.every_way(pair, most, &waits, with_first);
+            let join = |(a, b): (&OneDive, &OneDive)| {
+                let units: Units = a.0.iter().zip(&b.0).map(|(a, b)| a + b).collect();
+                let stands: Vec<bool> = a.2.iter().zip(&b.2).map(|(a, b)| *a && *b).collect();
+                (units, a.1.max(b.1), stands)
+            };
+            let within = |of: &OneDive| of.0.iter().zip(most).all(|(n, most)| n <= most);
+            all = all.iter().flat_map(|a| of_pair.iter().map(move |b| (a, b))).map(join).filter(within).collect();
+        }
+        all.into_iter().filter(|(_, wait, stands)| stands[*wait]).map(|(units, ..)| units).collect()
+    }
+}
+
+/// What fits where the others wait for what comes first is what trying every way gives, by the clock: no more, and with a list
+/// of work each smaller one.
+#[test]
+fn who_waits_is_packed_as_trying_every_way_does() {
+    let mut random = stream(Key::seed(35));
+    let (mut cases, mut waits_matter) = (0, 0);
+    while cases < 40 {
+        let mut instance = Instance::random(&mut random);
+        if instance.tasks.iter().all(|task| task.first.is_none_or(|first| first.minutes == 0.0)) {
+            continue;
+        }
+        cases += 1;
+        instance.finish = EXACT;
+        instance.minutes = 20.0 + (instance.minutes - 30.0);
+        let most = [3, 2, 2];
+        let [early, late] = [true, false].map(|with_first| instance.of_team(&most, with_first));
+        let two: BTreeSet<Units> = {
+            let second = if instance.dives_with_first > 1 { &early } else { &late };
+            let sum = |(a, b): (&Units, &Units)| a.iter().zip(b).map(|(a, b)| a + b).collect();
+            early.iter().flat_map(|a| second.iter().map(move |b| (a, b))).map(sum).collect()
+        };
+        let table = Table::new(&instance.packing(), Caps::new(most.to_vec()));
+        let not_waiting =
+            Table::new(&instance.waiting(|first| First { minutes: 0.0, ..first }).packing(), Caps::new(most.to_vec()));
+        for units in table.caps.all().skip(1) {
+            let slowly = if early.contains(&units) {
+                1
+            } else if two.contains(&units) {
+                2
+            } else {
+                MOST_DIVES
+            };
+            assert_eq!(number(table.dives(&units)).min(MOST_DIVES), slowly, "{units:?} {instance:?}");
+            waits_matter += usize::from(not_waiting.dives(&units) != table.dives(&units));
+        }
+    }
+    assert!(waits_matter > 50, "{waits_matter}");
+}
+
+/// Two pairs, 40 minutes, a wait of 12: one counts fish for 20 minutes, and nobody else in the team lays a line before minute 12.
+#[test]
+fn the_whole_team_waits_by_hand() {
+    let task = |minutes: f64, skill: Option<usize>, first: Option<First>| Task {
+        name: String::new(),
+        unit: Minutes { mean: minutes, cv: 0.0 },
+        set_up: 0.0,
+        takes: Takes::One,
+        skill,
+        first,
+    };
+    let crew = Crew {
+        divers: [1, 0, 0, 0].map(|skills| Diver { name: String::new(), skills }).to_vec(),
+        pairs: vec![Pair(0, 1), Pair(2, 3)],
+    };
+    let fits = |who_waits: WhoWaits, minutes: f64, units: [u8; 2]| {
+        let tasks = vec![task(10.0, Some(0), Some(First { minutes, who_waits })), task(7.0, None, None)];
+        let (crew, finish) = (crew.clone(), EXACT);
+        let instance = Instance { tasks, crew, finish, minutes: 40.0, dives_with_first: 1, line: None };
+        Table::new(&instance.packing(), Caps::new(vec![3, 30])).dives(&units)
+    };
+    // Lines of 7 minutes: 5 of a diver in 40 minutes, 4 in 28, 2 in the 20 that two belts leave.
+    for (who, lines) in [(WhoWaits::All, 2 + 3 * 4), (WhoWaits::Buddy, 2 + 4 + 2 * 5)] {
+        assert_eq!((fits(who, 12.0, [2, lines]), fits(who, 12.0, [2, lines + 1])), (Some(1), Some(2)));
+    }
+    // Nobody counts, nobody waits; and who counts less long than the others wait has the rest of it too.
+    assert_eq!((fits(WhoWaits::All, 12.0, [0, 20]), fits(WhoWaits::All, 12.0, [0, 21])), (Some(1), Some(2)));
+    assert_eq!((fits(WhoWaits::All, 26.0, [1, 8]), fits(WhoWaits::All, 26.0, [1, 9])), (Some(1), Some(2)));
 }
 
 /// Items of 18, 15, 15, 12, 10 and 10 minutes fit into twice 40; putting the longest first wherever it fits takes three.
@@ -198,7 +394,7 @@ fn the_longest_first_is_not_the_best() {
 }
 
 /// The units of an instance with lines put one by one into the dives of the divers, every way: whether they fit into so many
-/// dives.
+/// dives, with what the others wait where no minutes vary.
 fn fits_slowly(instance: &Instance, units: &[u8], dives: usize) -> bool {
     let line = instance.line.as_ref().unwrap();
     let laying = units.len();
@@ -235,6 +431,16 @@ fn place(
         let sum = |task: usize, of: &dyn Fn(usize, usize) -> bool| -> u32 {
             slots.iter().filter(|slot| of(slot.0, slot.1)).map(|slot| u32::from(slot.3[task])).sum()
         };
+        let of_dive = |dive: usize| -> Vec<PairWork> {
+            let of_dive: Vec<&Units> = slots.iter().filter(|slot| slot.0 == dive).map(|slot| &slot.3).collect();
+            let both = vec![0; laying + 1];
+            let work = |two: &[&Units]| PairWork { one: two[0].clone(), other: two[1].clone(), both: both.clone() };
+            of_dive.chunks(2).map(work).collect()
+        };
+        let mut works = slots.iter().map(|slot| of_dive(slot.0));
+        if !works.all(|works| instance.keeps_the_clock(&works.iter().collect::<Vec<_>>())) {
+            return false;
+        }
         return slots.iter().all(|&(dive, pair, ..)| {
             let with = |of_dive: usize, of_pair: usize| {
                 if line.stays { of_dive <= dive } else { (of_dive, of_pair) == (dive, pair) }
@@ -264,14 +470,20 @@ fn place(
 /// Several tasks on one line, reeled in after each dive or left at the site, against every way to do the work.
 #[test]
 fn work_on_a_laid_line_is_packed_exactly() {
-    let mut random = stream(Key::seed(33));
-    let (mut riding_helps, mut staying_helps) = (0, 0);
+    let mut random = stream(Key::seed(43));
+    let (mut riding_helps, mut staying_helps, mut waiting) = (0, 0, 0);
     for case in 0..24 {
         let mut instance = Instance::random(&mut random);
         for task in &mut instance.tasks {
             task.takes = Takes::One;
-            task.first = task.first.map(|_| 0.0);
+            if case % 2 == 0 {
+                task.first = task.first.map(|first| First { minutes: 0.0, ..first });
+            }
         }
+        if case % 2 == 1 {
+            instance.finish = EXACT;
+        }
+        waiting += u32::from(instance.tasks.iter().any(|task| task.first.is_some_and(|first| first.minutes > 0.0)));
         // Two tasks on a line and one that needs none.
         let lay = Minutes { mean: 3.0 + f64::from(case % 4), cv: 0.0 };
         instance.crew.pairs.truncate(if case % 3 == 0 { 2 } else { 1 });
@@ -302,7 +514,7 @@ fn work_on_a_laid_line_is_packed_exactly() {
             staying_helps += usize::from(with_staying < with_reeled);
         }
     }
-    assert!(riding_helps > 20 && staying_helps > 0, "{riding_helps} {staying_helps}");
+    assert!(riding_helps > 20 && staying_helps > 0 && waiting > 3, "{riding_helps} {staying_helps} {waiting}");
 }
 
 /// An assignment holds the units, lays no line too many where they stay, and no unit comes before its line.
@@ -322,6 +534,10 @@ fn check_lines(instance: &Instance, units: &[u8], dives: &[PairDive]) {
         let by_then: Vec<Units> = ends.map(|dive| dive.work.units()).collect();
         let sum = |task: usize| by_then.iter().map(|units| units[task]).sum::<u8>();
         assert!(!line.stays || line.tasks.iter().all(|&task| sum(task) <= sum(laying)), "{units:?} {dives:?}");
+    }
+    for number in 0..MOST_DIVES {
+        let of_dive = dives.iter().filter(|dive| dive.team_dive == number);
+        assert!(instance.keeps_the_clock(&of_dive.map(|dive| &dive.work).collect::<Vec<_>>()), "{dives:?}");
     }
     assert_eq!(&done[..laying], units, "{dives:?}");
     assert!(!line.stays || done[laying] == line.needs(units), "{units:?} {dives:?}");
@@ -378,10 +594,10 @@ fn the_chance_to_finish_is_that_of_simulated_minutes() {
             dives_with_first: 1,
             line: None,
         };
-        let works = instance.packing().works(Pair(0, 1), &Caps::new(vec![10, 10]), true);
+        let works = instance.packing().works(Pair(0, 1), &Caps::new(vec![10, 10]), first::Opening::NOT_FIRST);
         assert!(works.len() > 2);
         for work in &works {
-            let told = instance.finish.chance(&instance.tasks, work, minutes);
+            let told = instance.finish.chance(&instance.tasks, (work, 0.0), minutes);
             assert!(told >= 0.9 - 1e-9, "{work:?} {told}");
             let simulated = finished_by_simulation(&instance, work, false, TRIALS);
             let error = (told * (1.0 - told) / TRIALS as f64).sqrt();
@@ -403,5 +619,5 @@ fn the_chance_to_finish_is_that_of_simulated_minutes() {
         line: None,
     };
     let work = PairWork { one: vec![3], other: vec![0], both: vec![0] };
-    assert!((instance.finish.chance(&instance.tasks, &work, 38.0) - 0.5).abs() < 1e-9);
+    assert!((instance.finish.chance(&instance.tasks, (&work, 0.0), 38.0) - 0.5).abs() < 1e-9);
 }

@@ -5,7 +5,8 @@ use super::down_set::{Caps, Units};
 use super::lines::Line;
 use super::one_dive::{Crew, Diver, Finish, Minutes, Pair, Takes, Task};
 use super::packing::{Packing, Table};
-use super::two_depths::{PlaceDive, TwoDepths};
+use super::two_depths::{PairOnDive, PlaceDive, TwoDepths};
+use crate::design::{First, WhoWaits};
 use std::collections::{BTreeMap, BTreeSet};
 
 #[derive(Debug, Clone)]
@@ -23,19 +24,36 @@ fn below(state: &mut u64, n: u64) -> u64 {
     (*state >> 33) % n
 }
 
-/// One pair on one team dive by the clock: units below and above, minutes at each depth, and whether what comes first is done
-/// there.
+/// What a pair does at one depth on one team dive, in minutes: what both, and each of the two, do first; each, and both, then.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+struct Part {
+    first_both: u32,
+    first: [u32; 2],
+    then: [u32; 2],
+    then_both: u32,
+    works: bool,
+    counts: bool,
+}
+
+impl Part {
+    /// When the pair is done that begins at a minute and does nothing but what comes first before another.
+    fn done_at(&self, begins: u32, waits_until: u32) -> u32 {
+        let after = |ready: u32, minutes: u32| if minutes > 0 { ready.max(waits_until) + minutes } else { ready };
+        let each = [0, 1].map(|diver| after(begins + self.first_both + self.first[diver], self.then[diver]));
+        after(each[0].max(each[1]), self.then_both)
+    }
+}
+
+/// One pair on one team dive: units below and above, and what it does there.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 struct Done {
     units: Units,
-    minutes: [u32; 2],
-    first: [bool; 2],
+    parts: [Part; 2],
 }
 
 impl Done {
     fn works(&self, depth: usize) -> bool {
-        let tasks = self.units.len() / 2;
-        self.units[depth * tasks..(depth + 1) * tasks].iter().any(|&n| n > 0)
+        self.parts[depth].works
     }
 }
 
@@ -70,10 +88,9 @@ impl Instance {
     }
 
     /// The first task comes first, at both depths.
-    fn with_first(mut self, waits: f64) -> Self {
+    fn with_first(mut self, minutes: f64, who_waits: WhoWaits) -> Self {
         for tasks in &mut self.tasks {
-            tasks[0].first = Some(waits);
-            tasks[0].takes = Takes::One;
+            tasks[0].first = Some(First { minutes, who_waits });
         }
         self
     }
@@ -107,57 +124,71 @@ impl Instance {
         self.tasks.iter().flatten().any(|task| task.first.is_some())
     }
 
-    /// The clock of a pair that does so many units of each: for each depth and task those of one diver (or of both) and of the
+    /// What a pair does that does so many units of each: for each depth and task those of one diver (or of both) and of the
     /// other.
-    fn clock(&self, plan: &[[u8; 2]]) -> Done {
+    fn done(&self, plan: &[[u8; 2]]) -> Done {
         let tasks = plan.len() / 2;
-        let takes = |of: &Task, n: u8| if n == 0 { 0.0 } else { of.set_up + f64::from(n) * of.unit.mean };
-        let of_depth = |depth: usize| -> (u32, bool) {
-            let at = |task: usize| (&self.tasks[depth][task], plan[depth * tasks + task]);
-            let counts =
-                |diver: usize| (0..tasks).map(at).find_map(|(of, units)| of.first.filter(|_| units[diver] > 0));
-            let one = |diver: usize| -> f64 {
-                let own = (0..tasks).map(at).filter(|(of, _)| of.takes == Takes::One);
-                let waits = if counts(diver).is_some() { 0.0 } else { counts(1 - diver).unwrap_or(0.0) };
-                let own: f64 = own.map(|(of, units)| takes(of, units[diver])).sum();
-                // Who has nothing to do need not wait either.
-                if own > 0.0 { own + waits } else { 0.0 }
+        let part = |depth: usize| -> Part {
+            let sum = |is_it: &dyn Fn(&Task) -> bool, diver: usize| -> u32 {
+                let all =
+                    self.tasks[depth].iter().zip(&plan[depth * tasks..]).filter(|(of, n)| is_it(of) && n[diver] > 0);
+                all.map(|(of, n)| (of.set_up + f64::from(n[diver]) * of.unit.mean) as u32).sum()
             };
-            let together: f64 =
-                (0..tasks).map(at).filter(|(of, _)| of.takes == Takes::Both).map(|(of, n)| takes(of, n[0])).sum();
-            // What both do together comes after what comes first, for which both have waited.
-            let waited = (0..2).filter_map(counts).fold(0.0, f64::max);
-            let alone = one(0).max(one(1)).max(if together > 0.0 { waited } else { 0.0 });
-            ((alone + together) as u32, counts(0).is_some() || counts(1).is_some())
+            let of = |first: bool, takes: Takes, diver: usize| {
+                sum(&|of: &Task| of.first.is_some() == first && of.takes == takes, diver)
+            };
+            let each = |first: bool| [0, 1].map(|diver| of(first, Takes::One, diver));
+            let mut part = Part {
+                first_both: of(true, Takes::Both, 0),
+                first: each(true),
+                then: each(false),
+                then_both: of(false, Takes::Both, 0),
+                works: plan[depth * tasks..(depth + 1) * tasks].iter().any(|units| units[0] + units[1] > 0),
+                counts: false,
+            };
+            part.counts = part.first_both + part.first[0] + part.first[1] > 0;
+            part
         };
-        let (deep, shallow) = (of_depth(0), of_depth(1));
-        Done {
-            units: plan.iter().map(|units| units[0] + units[1]).collect(),
-            minutes: [deep.0, shallow.0],
-            first: [deep.1, shallow.1],
-        }
+        Done { units: plan.iter().map(|units| units[0] + units[1]).collect(), parts: [part(0), part(1)] }
     }
 
-    /// Whether a pair can do that on one dive, whatever the others do.
-    fn fits(&self, pair: Pair, done: &Done) -> bool {
-        let may = |depth: usize| self.crews[depth].pairs.contains(&pair);
-        let [deep, shallow] = done.minutes.map(f64::from);
-        match [0, 1].map(|depth| done.works(depth)) {
-            [false, false] => true,
-            [true, false] => may(0) && deep <= self.minutes[0],
-            [false, true] => may(1) && shallow <= self.minutes[1],
-            [true, true] => may(0) && may(1) && deep + self.moving_up + shallow <= self.minutes[0],
-        }
+    /// Minutes for which a pair waits at a depth, given who counts there.
+    fn waits(&self, depth: usize, own: bool, any: bool) -> u32 {
+        self.tasks[depth][0].first.map_or(0, |first| match first.who_waits {
+            WhoWaits::All if any => first.minutes as u32,
+            WhoWaits::Buddy if own => first.minutes as u32,
+            _ => 0,
+        })
     }
 
-    /// Whether the pairs of a team dive can do that together, as far as what comes first above goes.
-    fn fits_together(&self, dives: &[&Done]) -> bool {
-        let counters = || dives.iter().filter(|done| done.first[1]);
-        let from = counters().map(|done| done.minutes[0]).max();
-        let Some(from) = from.filter(|from| *from > 0) else { return true };
-        let spare = self.minutes[0] - self.moving_up;
-        dives.iter().all(|done| {
-            !done.works(1) || (done.works(0) && f64::from(done.minutes[0].max(from) + done.minutes[1]) <= spare)
+    /// Whether the pairs of a team dive can do that together, by the clock.
+    fn fits_together(&self, dives: &[(Pair, &Done)]) -> bool {
+        let counts = [0, 1].map(|depth| dives.iter().any(|(_, done)| done.parts[depth].counts));
+        let done_below = |done: &Done| match done.works(0) {
+            true => done.parts[0].done_at(0, self.waits(0, done.parts[0].counts, counts[0])),
+            false => 0,
+        };
+        // Who counts above leaves the deep part at that minute; nobody works above before.
+        let from = dives.iter().filter(|(_, done)| done.parts[1].counts).map(|(_, done)| done_below(done)).max();
+        let from = from.unwrap_or(0);
+        let moving = |leaves: u32| leaves + if leaves > 0 { self.moving_up as u32 } else { 0 };
+        dives.iter().all(|(pair, done)| {
+            let may = |depth: usize| self.crews[depth].pairs.contains(pair);
+            let below = done_below(done);
+            let until = moving(from) + self.waits(1, done.parts[1].counts, counts[1]);
+            match [0, 1].map(|depth| done.works(depth)) {
+                [false, false] => true,
+                [true, false] => may(0) && f64::from(below) <= self.minutes[0],
+                [false, true] if from == 0 => may(1) && f64::from(done.parts[1].done_at(0, until)) <= self.minutes[1],
+                // Who has nothing to do below begins above with the others.
+                [_, true] => {
+                    let arrives = moving(below.max(from));
+                    // It would fit into a dive there as well.
+                    let alone = done.parts[1].done_at(0, until - moving(from));
+                    let fits = f64::from(done.parts[1].done_at(arrives, until)) <= self.minutes[0];
+                    may(0) && may(1) && fits && f64::from(alone) <= self.minutes[1]
+                }
+            }
         })
     }
 
@@ -173,8 +204,8 @@ impl Instance {
     fn give(&self, pair: Pair, caps: &[u8], at: usize, plan: &mut Vec<[u8; 2]>, found: &mut BTreeSet<Done>) {
         let tasks = caps.len();
         if at == plan.len() {
-            let done = self.clock(plan);
-            if self.fits(pair, &done) {
+            let done = self.done(plan);
+            if self.fits_together(&[(pair, &done)]) {
                 found.insert(done);
             }
             return;
@@ -199,14 +230,16 @@ impl Instance {
 
     /// What the team brings home in one dive: units, and at which depths what comes first is done.
     fn of_team(&self, caps: &[u8]) -> BTreeSet<(Units, [bool; 2])> {
-        let of_pair: Vec<BTreeSet<Done>> = self.crews[1].pairs.iter().map(|&pair| self.dive(pair, caps)).collect();
+        let pairs = &self.crews[1].pairs;
+        let of_pair: Vec<BTreeSet<Done>> = pairs.iter().map(|&pair| self.dive(pair, caps)).collect();
+        let counts = |done: &Done| [0, 1].map(|depth| done.parts[depth].counts);
         let mut all = BTreeSet::new();
         match &of_pair[..] {
-            [one] => all.extend(one.iter().map(|done| (done.units.clone(), done.first))),
+            [one] => all.extend(one.iter().map(|done| (done.units.clone(), counts(done)))),
             [one, other] => {
                 for (one, other) in one.iter().flat_map(|one| other.iter().map(move |other| (one, other))) {
-                    if self.fits_together(&[one, other]) {
-                        let first = [0, 1].map(|depth| one.first[depth] || other.first[depth]);
+                    if self.fits_together(&[(pairs[0], one), (pairs[1], other)]) {
+                        let first = [0, 1].map(|depth| counts(one)[depth] || counts(other)[depth]);
                         all.insert((one.units.iter().zip(&other.units).map(|(a, b)| a + b).collect(), first));
                     }
                 }
@@ -260,12 +293,15 @@ impl Instance {
         let last = assigned.iter().map(|dive| dive.team_dive).max().unwrap_or(0);
         for number in 0..=last {
             let of_dive = || assigned.iter().filter(|dive| dive.team_dive == number);
-            let done: Vec<Done> = of_dive().map(|dive| self.clock(&plan(dive))).collect();
-            assert!(of_dive().zip(&done).all(|(dive, done)| self.fits(dive.pair, done)), "{self:?} {assigned:?}");
-            assert!(of_dive().all(|dive| of.chance(&dive.parts) == 1.0), "{self:?} {assigned:?}");
-            assert!(self.fits_together(&done.iter().collect::<Vec<_>>()), "{self:?} {assigned:?}");
-            assert!(number == 0 || done.iter().all(|done| !done.first[0]), "{self:?} {assigned:?}");
-            assert!(!above || done.iter().all(|done| !done.first[1]), "{self:?} {assigned:?}");
+            let done: Vec<Done> = of_dive().map(|dive| self.done(&plan(dive))).collect();
+            let dives: Vec<(Pair, &Done)> = of_dive().map(|dive| dive.pair).zip(&done).collect();
+            assert!(self.fits_together(&dives), "{self:?} {assigned:?}");
+            assert!(
+                planned(&of, &of_dive().collect::<Vec<_>>()).iter().all(|of| of.finished == 1.0),
+                "{self:?} {assigned:?}"
+            );
+            assert!(number == 0 || done.iter().all(|done| !done.parts[0].counts), "{self:?} {assigned:?}");
+            assert!(!above || done.iter().all(|done| !done.parts[1].counts), "{self:?} {assigned:?}");
             above |= done.iter().any(|done| done.works(1));
             done.iter().for_each(|done| sums.iter_mut().zip(&done.units).for_each(|(sum, n)| *sum += n));
         }
@@ -284,6 +320,11 @@ impl Instance {
     fn apart(&self, caps: &[u8]) -> [Table; 2] {
         [0, 1].map(|depth| Table::new(&self.packing(depth), Caps::new(caps.to_vec())))
     }
+}
+
+/// What the dives of the pairs of a team dive are planned with.
+fn planned(of: &TwoDepths, dives: &[&PlaceDive]) -> Vec<PairOnDive> {
+    of.pairs_on_a_dive(&dives.iter().map(|dive| dive.parts.each_ref()).collect::<Vec<_>>())
 }
 
 /// The table, cell by cell, against every way there is; what is assigned is what was asked for and fits by the clock.
@@ -318,14 +359,15 @@ fn packing_is_what_trying_every_way_gives() {
     }
 }
 
-/// The same where a task comes first at each depth, and the buddy waits for none, some or all of its time.
+/// The same where a task comes first at each depth, and all wait, or buddies alone, for none, some or all of its time, or longer.
 #[test]
 fn what_comes_first_is_packed_as_trying_every_way_does() {
     let mut state = 19;
-    for number in 0..36 {
+    for number in 0..48 {
         let tasks = 1 + number % 2;
-        let waits = [0.0, 4.0, 9.0][number / 2 % 3];
-        let instance = Instance::random(&mut state, tasks).with_first(waits);
+        let waits = [0.0, 4.0, 9.0, 15.0][number / 2 % 4];
+        let who = if number % 3 == 0 { WhoWaits::Buddy } else { WhoWaits::All };
+        let instance = Instance::random(&mut state, tasks).with_first(waits, who);
         compare(&instance, if tasks == 1 { &[4] } else { &[2, 2] });
     }
 }
@@ -343,7 +385,7 @@ fn sharing_never_takes_more_dives() {
         instance.one_stays_up = number % 5 == 0 && instance.crews[1].pairs.len() == 2;
         let with_first = number % 2;
         if with_first == 1 {
-            instance = instance.with_first((number % 7) as f64);
+            instance = instance.with_first((number % 7) as f64, WhoWaits::All);
         }
         let apart = instance.apart(&[4, 3]);
         let table = instance.table(&[4, 3]);
@@ -364,11 +406,11 @@ fn sharing_never_takes_more_dives() {
 /// divers wait for what comes first. (The quantiles are those of the root of .9 and of its fourth root.)
 #[test]
 fn dives_are_finished_with_the_chance_asked() {
-    let (mut state, mut mixed) = (23, [0; 2]);
+    let (mut state, mut mixed, mut waited) = (23, [0; 2], 0);
     for number in 0..20 {
         let mut instance = Instance::random(&mut state, 2);
         if number % 2 == 1 {
-            instance = instance.with_first(5.0);
+            instance = instance.with_first(5.0, WhoWaits::All);
         }
         instance.tasks.iter_mut().flatten().for_each(|task| task.unit.cv = 0.25);
         let mut of = instance.two_depths();
@@ -377,13 +419,19 @@ fn dives_are_finished_with_the_chance_asked() {
         let table = TwoDepths::table(std::slice::from_ref(&of), Caps::new(vec![3, 2]));
         for units in Caps::new(vec![3, 2]).all() {
             let Some(dives) = table.dives(&units).filter(|dives| *dives > 0) else { continue };
-            for dive in of.assign(&units, dives).unwrap() {
-                assert!(of.chance(&dive.parts) > 0.8999, "{instance:?} {dive:?} {}", of.chance(&dive.parts));
-                mixed[number % 2] += u32::from(dive.parts.iter().all(|part| part.units().iter().any(|&n| n > 0)));
+            let assigned = of.assign(&units, dives).unwrap();
+            for number in 0..dives {
+                let of_dive: Vec<&PlaceDive> = assigned.iter().filter(|dive| dive.team_dive == number).collect();
+                for (dive, planned) in of_dive.iter().zip(planned(&of, &of_dive)) {
+                    assert!(planned.finished > 0.8999, "{instance:?} {dive:?} {planned:?}");
+                    let serves_both = dive.parts.iter().all(|part| part.units().iter().any(|&n| n > 0));
+                    mixed[usize::from(instance.comes_first())] += u32::from(serves_both);
+                    waited += usize::from(planned.waits[1] > 0.0);
+                }
             }
         }
     }
-    assert!(mixed.iter().all(|mixed| *mixed > 10), "{mixed:?}");
+    assert!(mixed.iter().all(|mixed| *mixed > 10) && waited > 5, "{mixed:?} {waited}");
 }
 
 fn line(name: &str) -> Task {
@@ -421,7 +469,8 @@ fn one_place_by_hand() {
 /// else comes.
 #[test]
 fn fish_first_at_both_depths_by_hand() {
-    let fish = Task { skill: Some(0), first: Some(0.0), ..line("fish") };
+    let first = First { minutes: 0.0, who_waits: WhoWaits::All };
+    let fish = Task { skill: Some(0), first: Some(first), ..line("fish") };
     let tasks = vec![fish, line("lines")];
     let diver = |skills: u32| Diver { name: String::new(), skills };
     let divers = vec![diver(1), diver(0), diver(0), diver(0)];
@@ -456,7 +505,7 @@ fn whichever_crew_dives_can_do_it() {
     for number in 0..20 {
         let mut one = Instance::random(&mut state, 2);
         if number % 2 == 1 {
-            one = one.with_first(3.0);
+            one = one.with_first(3.0, WhoWaits::All);
         }
         let mut other = one.clone();
         // Other skills, and other minutes as on another visit: now the one is slower, now the other.
@@ -513,7 +562,7 @@ fn lines_are_shared_within_a_part() {
             let assigned = of.assign(&units, dives).unwrap();
             let mut sums = [vec![0; 2], vec![0; 2]];
             for dive in &assigned {
-                assert!(of.chance(&dive.parts) == 1.0, "{instance:?} {dive:?}");
+                assert!(planned(&of, &[dive])[0].finished == 1.0, "{instance:?} {dive:?}");
                 for (sum, part) in sums.iter_mut().zip(&dive.parts) {
                     let done = part.units();
                     assert_eq!(done[2], done[0].max(done[1]), "{instance:?} {dive:?}");

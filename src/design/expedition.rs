@@ -276,6 +276,31 @@ impl ZoneDiving {
     }
 }
 
+/// Work that comes before other work at a site.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct First {
+    /// Nothing else is begun before, from the beginning of the work at the site.
+    pub minutes: f64,
+    pub who_waits: WhoWaits,
+}
+
+/// Who waits for work that comes first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum WhoWaits {
+    /// All who dive at the site.
+    All,
+    /// The buddy alone: other pairs work far enough away.
+    Buddy,
+}
+
+impl First {
+    /// Minutes for which all wait.
+    pub fn of_all(self) -> f64 {
+        if self.who_waits == WhoWaits::All { self.minutes } else { 0.0 }
+    }
+}
+
 /// The work of one unit of a method besides laying and reading.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct MethodWork {
@@ -287,8 +312,8 @@ pub struct MethodWork {
     pub skill: Option<String>,
     /// Whether it takes both divers of a pair.
     pub takes_both: bool,
-    /// It comes before other work at a site, and the buddy waits so long.
-    pub first: Option<f64>,
+    /// It comes before other work at a site.
+    pub first: Option<First>,
     /// SD of the minutes of a unit, and of those to set up, over their mean.
     pub minutes_spread: f64,
     /// To mark a unit at the first visit and to find its marks at later ones, where units lie at the same marks again.

@@ -18,8 +18,8 @@ pub use colonies::{COLONY_DENSITY, COLONY_SIZE_STRUCTURE, colony_measures};
 pub use compared::Comparison;
 pub use deaths::{ColonyDeaths, StormPatches};
 pub use expedition::{
-    Asks, Boats, DayClock, DiverSpec, Expedition, ExpeditionDays, Gas, LeastOf, LostShare, MethodWork, Rates,
-    Scheduled, Standby, Target, Team, ZoneDiving,
+    Asks, Boats, DayClock, DiverSpec, Expedition, ExpeditionDays, First, Gas, LeastOf, LostShare, MethodWork, Rates,
+    Scheduled, Standby, Target, Team, WhoWaits, ZoneDiving,
 };
 pub use fish::{ALL_FISH, FishGroup, FishIndicator, FishMeasure, FishWho, fish_of};
 pub use map::{MapScale, ZoneMap};

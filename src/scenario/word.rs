@@ -1,5 +1,5 @@
 use super::near::nearest;
-use crate::design::{Crew, LeastOf, Places, Question, Scheduled, Scope, Sites, Standby, TestKind};
+use crate::design::{Crew, LeastOf, Places, Question, Scheduled, Scope, Sites, Standby, TestKind, WhoWaits};
 use crate::reef::NamedReef;
 use crate::survey::coral_belt::EdgeRule;
 use crate::survey::fish_sheet::ClassValue;
@@ -247,6 +247,12 @@ pub enum TakesWord {
 impl Vocabulary for TakesWord {
     const NAME: &'static str = "Takes";
     const WORDS: &'static [(&'static str, Self)] = &[("one", TakesWord::One), ("both", TakesWord::Both)];
+}
+
+/// Who waits for work that comes first.
+impl Vocabulary for WhoWaits {
+    const NAME: &'static str = "WhoWaits";
+    const WORDS: &'static [(&'static str, Self)] = &[("all", WhoWaits::All), ("buddy", WhoWaits::Buddy)];
 }
 
 /// How much a target matters.

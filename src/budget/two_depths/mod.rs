@@ -7,15 +7,16 @@
 //!
 //! Work that comes first comes first at each depth: at the deep part on the first team dive at the place, at the shallow part on
 //! the first team dive that works there at all. On that one, who does it either begins at the shallow part, or leaves the deep
-//! part at a time before which nobody works above.
+//! part at a time before which nobody works above. The others wait at each depth for what is done first there.
 
 mod going;
 mod who;
 
 use super::down_set::{Caps, DownSet, Units};
+use super::first::{Opening, counts, waits_of_pairs};
 use super::one_dive::{Crew, Finish, Pair, PairWork, Takes, Task, largest};
-use super::packing::{Packing, Table, meet};
-use going::{Above, Below, Going};
+use super::packing::{Packing, Table, Tops, Works, after, meet};
+use going::{Above, Going, arrives, left_to_wait};
 pub use who::PlaceDive;
 
 /// The work at a place of two depths.
@@ -31,10 +32,16 @@ pub struct TwoDepths<'a> {
     pub finish: Finish,
 }
 
-/// What the pairs do at most on a team dive: the largest works of each.
-type Works = Vec<Vec<PairWork>>;
-/// The units of those.
-type Tops = Vec<Vec<Units>>;
+/// What the dive of a pair is planned with beside those of the other pairs of its team dive, at the deep part and the shallow one.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PairOnDive {
+    /// Of work at each depth: where it serves both, what the deep part needs and half of what is to spare, and the rest.
+    pub minutes: [f64; 2],
+    /// Of them, before the pair does anything but what comes first.
+    pub waits: [f64; 2],
+    /// Chance that both divers are done in time at both depths; cautious, as each part has its own time.
+    pub finished: f64,
+}
 
 impl<'a> TwoDepths<'a> {
     /// Numbers in a list of the work at one depth: those of tasks, and of laying where lines are shared.
@@ -56,8 +63,9 @@ impl<'a> TwoDepths<'a> {
         shallow.crew.pairs.iter().chain(deeper).copied().collect()
     }
 
-    fn comes_first(&self) -> bool {
-        self.depths.iter().any(|depth| depth.first().is_some())
+    /// Whether something of what the caps let be done comes first at each depth.
+    fn comes_first(&self, caps: &Caps) -> [bool; 2] {
+        self.depths.each_ref().map(|depth| depth.openings(caps).iter().any(|opening| opening.with_first))
     }
 
     /// Whether two pairs can do the same.
@@ -87,34 +95,28 @@ impl<'a> TwoDepths<'a> {
         let nothing =
             PairWork { one: vec![0; self.tasks()], other: vec![0; self.tasks()], both: vec![0; self.tasks()] };
         let joined = |one: &PairWork, other: &PairWork| joined(one, other, caps.tasks());
-        let mut all = Vec::new();
-        let goes_down = dives(deep) && going.below != Below::Nothing;
-        let first_below = going.below.with_first();
-        if goes_down {
-            let below = deep.works(pair, caps, first_below);
-            all.extend(below.iter().map(|work| joined(work, &nothing)));
+        // Who may dive to neither part of it is no hindrance to the others.
+        let mut all = vec![joined(&nothing, &nothing)];
+        let below = going.below.filter(|_| dives(deep));
+        if let Some(below) = below {
+            all.extend(deep.works(pair, caps, below).iter().map(|work| joined(work, &nothing)));
         }
-        // From when on work is done above, and how long what comes first may be.
-        let (from, first_at) = match going.above {
-            Above::Nothing => return all,
-            Above::NotFirst => (0.0, None),
-            Above::First { from } => (from, Some(from)),
-        };
-        if dives(shallow) && from == 0.0 {
-            let above = shallow.works(pair, caps, first_at.is_some());
-            all.extend(above.iter().map(|work| joined(&nothing, work)));
+        let above = if dives(shallow) { going.above } else { Above::Nothing };
+        let opening = |leaving: f64| above.opening(leaving, self.moving_up);
+        if let Some(above) = opening(0.0) {
+            all.extend(shallow.works(pair, caps, above).iter().map(|work| joined(&nothing, work)));
         }
-        if goes_down && dives(shallow) {
+        if let Some(below) = below {
             let minutes = deep.minutes - self.moving_up;
             let mut known: Vec<PairWork> = Vec::new();
-            for leaving in self.times_of_leaving(caps, first_below) {
-                if leaving < from {
-                    continue;
-                }
-                let first = self.of_part(0, leaving).works(pair, caps, first_below);
+            for leaving in self.times_of_leaving(caps, below) {
+                let Some(above) = opening(leaving) else { continue };
+                let first = self.of_part(0, leaving).works(pair, caps, below);
                 // The same work sooner leaves more time.
                 let new: Vec<&PairWork> = first.iter().filter(|work| !known.contains(work)).collect();
-                let second = self.of_part(1, minutes - leaving).works(pair, caps, first_at == Some(leaving));
+                // What is done above fits into a dive there too, from whose beginning all would wait.
+                let alone = shallow.minutes - (going.above.wait() - above.wait);
+                let second = self.of_part(1, alone.min(minutes - leaving)).works(pair, caps, above);
                 all.extend(new.iter().flat_map(|work| second.iter().map(|then| joined(work, then))));
                 known = first;
             }
@@ -128,34 +130,37 @@ impl<'a> TwoDepths<'a> {
     }
 
     /// The minutes at which a list of work at the deep part is just done, in order.
-    fn times_of_leaving(&self, caps: &Caps, first_below: bool) -> Vec<f64> {
+    fn times_of_leaving(&self, caps: &Caps, opening: Opening) -> Vec<f64> {
         let deep = &self.depths[0];
         let minutes = deep.minutes - self.moving_up;
         let caps = deep.caps_of_a_dive(caps);
-        let needs = |units: &Units| self.finish.needs(deep.tasks, units);
-        let of = |of_both: bool| {
-            let is_done = |task: &Task| (task.takes == Takes::Both) == of_both && (first_below || task.first.is_none());
-            lists(deep.tasks, &caps, &is_done, &|units| needs(units) <= minutes)
-        };
-        let (alone, together) = (of(false), of(true));
-        let waits = deep.first().filter(|waits| first_below && *waits > 0.0);
-        let mut times: Vec<f64> = (together.iter())
-            .flat_map(|both| alone.iter().map(move |own| (own, both)))
-            .map(|(own, both)| needs(own) + needs(both))
-            .flat_map(|time| [Some(time), waits.map(|waits| waits + time)])
-            .flatten()
-            .filter(|time| *time > 0.0 && *time <= minutes)
-            .collect();
+        let mut times: Vec<f64> = Vec::new();
+        for wait in opening.waits_of_a_pair(deep.tasks) {
+            let of = |of_both: bool| {
+                let is_done = |task: &Task| (task.takes == Takes::Both) == of_both && opening.allows(task, wait);
+                lists(deep.tasks, &caps, &is_done, &|units| self.finish.needs(deep.tasks, units) <= minutes)
+            };
+            let (alone, together) = (of(false), of(true));
+            for both in &together {
+                let needs_of_both = self.finish.needs(deep.tasks, both);
+                let needs = |own: &Units| self.finish.needs_of_diver(deep.tasks, own, (both, wait)) + needs_of_both;
+                times.extend(alone.iter().map(needs).filter(|time| *time > 0.0 && *time <= minutes));
+            }
+        }
         times.sort_by(f64::total_cmp);
         times.dedup_by(|later, earlier| *later - *earlier < 1e-9);
         times
     }
 
-    /// What a team dive may be on which work that comes first at the shallow part is done: the minutes from which on there is
-    /// work above, but for those at which no pair can do anything that it cannot at others.
-    fn with_first_above(&self, caps: &Caps, below: Below) -> Vec<(Going, Tops)> {
-        let times = std::iter::once(0.0).chain(self.times_of_leaving(caps, below.with_first()));
-        let goings = times.map(|from| Going { below, above: Above::First { from } });
+    /// What a team dive may be on which the shallow part is dived at first: without what comes first there, or with it from some
+    /// minute on, but for those on which no pair can do anything that it cannot on others.
+    fn first_above(&self, caps: &Caps, below: Opening) -> Vec<(Going, Tops)> {
+        let times = [&[0.0], &self.times_of_leaving(caps, below)[..]].concat();
+        let mut all = vec![Above::NotFirst];
+        for opening in self.depths[1].openings(caps).into_iter().filter(|opening| opening.with_first) {
+            all.extend(times.iter().map(|&from| Above::First { from, wait: opening.wait }));
+        }
+        let goings = all.into_iter().map(|above| Going { below: Some(below), above });
         largest_kinds(goings.map(|going| (going, self.tops(caps, going))).collect())
     }
 
@@ -170,36 +175,30 @@ impl<'a> TwoDepths<'a> {
     /// times the minutes at which a pair may leave the deep part where some work comes first.
     pub(super) fn fits(&self, caps: &Caps) -> Vec<DownSet> {
         let (both, pairs) = (Self::both(caps), self.pairs());
-        let later = vec![self.tops(caps, Going::NOTHING_FIRST)];
+        let later = self.tops(caps, Going::NOTHING_FIRST);
         // The first team dive, and one on which the shallow part is dived at first after others below.
-        let (begins, then_above, down) = if self.comes_first() {
-            let below = [true, false].map(Below::on);
-            let opening = below.map(|below| self.with_first_above(caps, below));
-            let [begins, then_above] = opening.map(|all| all.into_iter().map(|(_, tops)| tops).collect());
-            (begins, then_above, below.map(|below| vec![self.tops(caps, Going::down(below))]))
+        let (begins, then_above, down) = if self.comes_first(caps).contains(&true) {
+            let below = self.depths[0].openings(caps);
+            let tops_of = |all: Vec<(Going, Tops)>| all.into_iter().map(|(_, tops)| tops);
+            let begins: Vec<Tops> = below.iter().flat_map(|&below| tops_of(self.first_above(caps, below))).collect();
+            let down = |below: &Opening| self.tops(caps, Going::down(*below));
+            let then_above = tops_of(self.first_above(caps, Opening::NOT_FIRST)).collect();
+            (begins, then_above, [below.iter().map(down).collect(), vec![down(&Opening::NOT_FIRST)]])
         } else {
-            (later.clone(), Vec::new(), [Vec::new(), Vec::new()])
+            (vec![later.clone()], Vec::new(), [Vec::new(), Vec::new()])
         };
         let up: Vec<Option<usize>> =
             if self.depths[0].one_stays_up { (0..pairs.len()).map(Some).collect() } else { vec![None] };
         let whichever = up.iter().map(|&first| {
             let after = |set: &DownSet, kinds: &[Tops], dive: usize| {
                 let up = first.map(|first| (first + dive) % pairs.len());
-                let of_kind = |tops: &Tops| {
-                    let down = tops.iter().enumerate().filter(|(pair, _)| up != Some(*pair));
-                    down.fold(set.clone(), |set, (_, tops)| set.plus(&both, tops))
-                };
-                let join = |mut one: DownSet, other: DownSet| {
-                    one.join(&other);
-                    one
-                };
-                kinds.iter().map(of_kind).reduce(join).unwrap_or_else(|| DownSet::empty(&both))
+                after(&both, set, &kinds.iter().collect::<Vec<_>>(), up)
             };
             let nothing = DownSet::nothing(&both);
             let mut below = after(&nothing, &down[0], 0);
             let mut sets = vec![after(&nothing, &begins, 0)];
             for dive in 1..self.depths[0].most_dives {
-                let mut set = after(&sets[dive - 1], &later, dive);
+                let mut set = after(&sets[dive - 1], std::slice::from_ref(&later), dive);
                 set.join(&after(&below, &then_above, dive));
                 below = after(&below, &down[1], dive);
                 sets.push(set);
@@ -257,30 +256,47 @@ impl<'a> TwoDepths<'a> {
         [&units[..], &units].concat()
     }
 
-    /// Minutes of work at each depth that a pair's dive is planned with: what the deep part needs and half of what is to spare,
-    /// and the rest.
-    pub fn minutes(&self, parts: &[PairWork; 2]) -> [f64; 2] {
+    /// What the dives of the pairs of a team dive are planned with; `works`: of each what it does at the deep part and at the
+    /// shallow one.
+    pub fn pairs_on_a_dive(&self, works: &[[&PairWork; 2]]) -> Vec<PairOnDive> {
         let [deep, shallow] = &self.depths;
-        let [first, second] = [0, 1].map(|part| self.finish.needs_of_pair(self.depths[part].tasks, &parts[part]));
+        let tasks = [deep.tasks, shallow.tasks];
+        let waits = [0, 1].map(|part| {
+            let works: Vec<&PairWork> = works.iter().map(|of| of[part]).collect();
+            waits_of_pairs(tasks[part], &works)
+        });
         let is_nothing = |work: &PairWork| work.units().iter().all(|&n| n == 0);
-        match (is_nothing(&parts[0]), is_nothing(&parts[1])) {
-            (_, true) => [deep.minutes, 0.0],
-            (true, false) => [0.0, shallow.minutes],
-            (false, false) => {
-                let spare = 0.5 * (deep.minutes - self.moving_up - first - second).max(0.0);
-                [first + spare, deep.minutes - self.moving_up - first - spare]
-            }
-        }
-    }
-
-    /// Chance that a pair is done in time at both depths; cautious, as each part has its own time.
-    pub fn chance(&self, parts: &[PairWork; 2]) -> f64 {
-        let minutes = self.minutes(parts);
-        let of = |part: usize| {
-            let depth = &self.depths[part];
-            depth.finish.chance(depth.tasks, &parts[part], minutes[part])
+        // When a pair is done below, and when those leave the deep part who count above.
+        let done_below = |(of, wait): (&[&PairWork; 2], &f64)| match is_nothing(of[0]) {
+            true => 0.0,
+            false => self.finish.needs_of_pair(tasks[0], of[0], *wait),
         };
-        of(0) * of(1)
+        let done_below: Vec<f64> = works.iter().zip(&waits[0]).map(done_below).collect();
+        let count_above = works.iter().zip(&done_below).filter(|(of, _)| counts(tasks[1], of[1]));
+        let from = count_above.map(|(_, done)| *done).fold(0.0, f64::max);
+        let of_pair = |(pair, of): (usize, &[&PairWork; 2])| {
+            let is_nothing = of.map(is_nothing);
+            let leaves = if is_nothing[1] { done_below[pair] } else { done_below[pair].max(from) };
+            // A pair with nothing to do below begins above with the others.
+            let begins = if is_nothing[0] { arrives(leaves, self.moving_up) } else { 0.0 };
+            let waits_above = begins + left_to_wait((from, waits[1][pair]), leaves, self.moving_up);
+            let waits = [waits[0][pair], if is_nothing[1] { 0.0 } else { waits_above }];
+            let minutes = match is_nothing {
+                [_, true] => [deep.minutes, 0.0],
+                [true, false] if begins == 0.0 => [0.0, shallow.minutes],
+                [true, false] => [0.0, deep.minutes.min(begins + shallow.minutes)],
+                [false, false] => {
+                    let both = deep.minutes - self.moving_up;
+                    let then = self.finish.needs_of_pair(tasks[1], of[1], waits[1]);
+                    let spare = 0.5 * (both - leaves - then).max(0.0);
+                    [leaves + spare, both - leaves - spare]
+                }
+            };
+            let chance =
+                |part: usize| self.depths[part].finish.chance(tasks[part], (of[part], waits[part]), minutes[part]);
+            PairOnDive { minutes, waits, finished: chance(0) * chance(1) }
+        };
+        works.iter().enumerate().map(of_pair).collect()
     }
 }
 

@@ -2,9 +2,11 @@
 
 use super::super::assign::{PairDive, Slot, fill, pair_sets};
 use super::super::down_set::{Caps, Units};
+use super::super::first::Opening;
 use super::super::one_dive::{Pair, PairWork, Takes};
-use super::going::{Above, Below, Going};
-use super::{TwoDepths, Works};
+use super::super::packing::Works;
+use super::TwoDepths;
+use super::going::{Above, Going};
 
 /// One pair on one team dive of a place.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -59,34 +61,49 @@ impl TwoDepths<'_> {
         }
     }
 
-    /// All that so many team dives of a place may be, in their order; first those of which fewest go to the deep part.
+    /// All that so many team dives of a place may be, in their order; first those of which fewest go to the deep part. What comes
+    /// first at a depth is begun on one of them, if there is any.
     fn orders(&self, caps: &Caps, team_dives: usize) -> Vec<Vec<Going>> {
         let plain = |below: usize| {
             let of = |dive: usize| if dive < below { Going::NOTHING_FIRST } else { Going::up(Above::NotFirst) };
             (0..team_dives).map(of).collect::<Vec<Going>>()
         };
-        if !self.comes_first() {
+        let comes_first = self.comes_first(caps);
+        if !comes_first.contains(&true) {
             return (1..=team_dives).map(plain).collect();
         }
-        let first_above = [true, false].map(|first| self.with_first_above(caps, Below::on(first)));
-        let up = Going::up(Above::First { from: 0.0 });
-        // On which dive the shallow part is dived at first.
-        let opened = |below: usize, opens: usize, with: Going| {
-            let mut order = plain(below);
-            (0..opens).for_each(|dive| order[dive] = Going::down(Below::on(dive == 0)));
-            order[opens] = with;
-            order
+        let openings = self.depths[0].openings(caps);
+        let first_above = |below: &Opening| -> Vec<Going> {
+            self.first_above(caps, *below).into_iter().map(|(going, _)| going).collect()
         };
+        let kinds: Vec<Vec<Going>> = openings.iter().map(first_above).collect();
+        let not_first = openings.iter().position(|opening| *opening == Opening::NOT_FIRST);
+        let later = not_first.map_or_else(|| first_above(&Opening::NOT_FIRST), |at| kinds[at].clone());
+        let above = self.depths[1].openings(caps).into_iter().map(|opening| match opening.with_first {
+            true => Above::First { from: 0.0, wait: opening.wait },
+            false => Above::NotFirst,
+        });
+        let up: Vec<Going> = above.map(Going::up).collect();
         let mut all = Vec::new();
         for below in 1..=team_dives {
-            for opens in 0..below {
-                let kinds = &first_above[usize::from(opens > 0)];
-                all.extend(kinds.iter().map(|(with, _)| opened(below, opens, *with)));
-            }
-            if below < team_dives {
-                all.push(opened(below, below, up));
+            for (first, opening) in openings.iter().enumerate() {
+                // On which dive the shallow part is dived at first.
+                for opens in 0..=below.min(team_dives - 1) {
+                    let with = if opens == 0 { &kinds[first] } else { &later };
+                    for &with in if opens < below { with } else { &up } {
+                        let mut order = plain(below);
+                        let down = |dive: usize| Going::down(if dive == 0 { *opening } else { Opening::NOT_FIRST });
+                        (0..opens).for_each(|dive| order[dive] = down(dive));
+                        order[opens] = with;
+                        all.push(order);
+                    }
+                }
             }
         }
+        all.retain(|order| {
+            let begun = |depth: usize| order.iter().any(|going| going.with_first()[depth]);
+            [0, 1].into_iter().all(|depth| begun(depth) || !comes_first[depth])
+        });
         all
     }
 

@@ -6,7 +6,7 @@ use super::prepared::Prepared;
 use super::tasks::Tasks;
 use super::variants::variants;
 use crate::budget::{Hold, Merit, Search, Takes, ZoneDives};
-use crate::design::{Expedition, Standby};
+use crate::design::{Expedition, First, Standby, WhoWaits};
 use crate::engine::Plan;
 use crate::survey::Dimensions;
 use rayon::prelude::*;
@@ -165,12 +165,13 @@ impl Kind {
     }
 }
 
-/// Whether anything of the work depends on who dives with whom: with work that takes one diver, nobody who waits, and all
-/// divers in all zones on all days, only the divers count.
+/// Whether anything of the work depends on who dives with whom: with work that takes one diver, no buddies who wait for each
+/// other alone, and all divers in all zones on all days, only the divers count.
 fn may_matter(expedition: &Expedition, tasks: &Tasks, kinds: &[Kind]) -> bool {
     let alike = kinds.iter().all(|kind| *kind == kinds[0]);
     let same_dives = kinds.iter().all(|kind| Kind { skills: 0, ..*kind } == Kind { skills: 0, ..kinds[0] });
-    let waits = tasks.tasks.iter().any(|task| task.first.is_some_and(|waits| waits > 0.0));
+    let of_buddies = |first: First| first.who_waits == WhoWaits::Buddy && first.minutes > 0.0;
+    let waits = tasks.tasks.iter().any(|task| task.first.is_some_and(of_buddies));
     let both = tasks.tasks.iter().any(|task| task.takes == Takes::Both);
     let own_line = tasks.line.as_ref().is_some_and(|line| !line.stays);
     // One pair of each boat stays up in turn, and boats share the pairs among them.

@@ -2,7 +2,8 @@
 
 use super::prepared::{Prepared, Team};
 use crate::analysis::normal_quantile;
-use crate::budget::{Finish, PairDive, PairWork, PlaceDive, Task, TwoDepths};
+use crate::budget::{Finish, PairDive, PairOnDive, PairWork, PlaceDive, Task, TwoDepths, waits_of_pairs};
+use std::collections::BTreeMap;
 
 /// A deep zone and the shallow one at its places whose work is done on the same dives.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -82,19 +83,40 @@ impl Prepared<'_> {
         dives.iter().map(at_depth).filter(|dive| dive.work.units().iter().any(|&n| n > 0)).collect()
     }
 
-    /// Chance that a pair is done in time with what it does on a dive, deep part first.
-    pub(super) fn in_time(&self, zone: usize, parts: [Option<&PairWork>; 2]) -> f64 {
+    /// What the dives of the pairs of a team dive at a site of a zone are planned with; `works`: of each what it does there, and at
+    /// the shallow part of the place.
+    pub(super) fn pairs_on_a_dive(&self, zone: usize, works: &[PartsOfPair]) -> Vec<PairOnDive> {
         let tasks = &self.tasks.tasks;
-        match self.dives_of(zone) {
-            None => {
-                let minutes = self.expedition.zones[zone].work_minutes();
-                parts.into_iter().flatten().map(|work| self.finish.chance(tasks, work, minutes)).fold(1.0, f64::min)
-            }
-            Some(of) => {
-                let nothing = || vec![0; tasks.len()];
-                let nothing = PairWork { one: nothing(), other: nothing(), both: nothing() };
-                self.two_depths(of, 1).chance(&parts.map(|work| work.unwrap_or(&nothing).clone()))
-            }
+        let nothing = || vec![0; tasks.len()];
+        let nothing = PairWork { one: nothing(), other: nothing(), both: nothing() };
+        let parts: Vec<[&PairWork; 2]> = works.iter().map(|of| of.map(|work| work.unwrap_or(&nothing))).collect();
+        if let Some(of) = self.dives_of(zone) {
+            return self.two_depths(of, 1).pairs_on_a_dive(&parts);
         }
+        let minutes = self.expedition.zones[zone].work_minutes();
+        let works: Vec<&PairWork> = parts.iter().map(|of| of[0]).collect();
+        let of_pair = |(work, wait): (&PairWork, f64)| PairOnDive {
+            minutes: [minutes, 0.0],
+            waits: [wait, 0.0],
+            finished: self.finish.chance(tasks, (work, wait), minutes),
+        };
+        works.iter().copied().zip(waits_of_pairs(tasks, &works)).map(of_pair).collect()
+    }
+
+    /// The least chance with which a pair is done in time on the team dives at a site of a zone, each with its number.
+    pub(super) fn least_finished<'w>(
+        &self,
+        zone: usize,
+        dives: impl IntoIterator<Item = (usize, PartsOfPair<'w>)>,
+    ) -> f64 {
+        let mut by_dive: BTreeMap<usize, Vec<PartsOfPair>> = BTreeMap::new();
+        for (number, parts) in dives {
+            by_dive.entry(number).or_default().push(parts);
+        }
+        let pairs = by_dive.values().flat_map(|works| self.pairs_on_a_dive(zone, works));
+        pairs.map(|pair| pair.finished).fold(1.0, f64::min)
     }
 }
+
+/// What a pair does on a dive at a site, and at the shallow part of a place.
+pub(super) type PartsOfPair<'w> = [Option<&'w PairWork>; 2];

@@ -201,8 +201,10 @@ impl Prepared<'_> {
         let is_deep = zone == of.deep;
         let own = |number: usize| if is_deep { number } else { 0 };
         let name = |zone: usize| self.plan.study.zones[zone].name.clone();
-        let all_dives = by_team.iter().flat_map(|(_, dives)| dives);
-        let finished = all_dives.map(|dive| place.chance(&dive.parts)).fold(1.0, f64::min);
+        let finished_by = |dives: &[PlaceDive]| {
+            self.least_finished(of.deep, dives.iter().map(|dive| (dive.team_dive, dive.parts.each_ref().map(Some))))
+        };
+        let finished = by_team.iter().map(|(_, dives)| finished_by(dives)).fold(1.0, f64::min);
         let pair_dives = by_team.iter().map(|(_, dives)| dives.len()).max().unwrap_or(0);
         let mut at_depth = by_team.iter().map(|(team, dives)| TeamWork {
             from_day: team.from_day,
@@ -231,9 +233,8 @@ impl Prepared<'_> {
         let mut by_team = self.work_by_team(zone, &found.units, team_dives);
         let work = by_team.next().map_or(Vec::new(), |team| team.work);
         let other_work: Vec<TeamWork> = by_team.collect();
-        let finished = |dive: &PairDive| {
-            let minutes = self.expedition.zones[zone].work_minutes();
-            self.finish.chance(&self.tasks.tasks, &dive.work, minutes)
+        let finished = |dives: &Vec<PairDive>| {
+            self.least_finished(zone, dives.iter().map(|dive| (dive.team_dive, [Some(&dive.work), None])))
         };
         let others = other_work.iter().map(|of| &of.work);
         ZoneSites {
@@ -242,7 +243,7 @@ impl Prepared<'_> {
             team_dives,
             team_dives_at_least: fewest_by_minutes(&packing, &found.units),
             pair_dives: others.clone().map(Vec::len).fold(work.len(), usize::max),
-            finished: others.chain([&work]).flatten().map(finished).fold(1.0, f64::min),
+            finished: others.chain([&work]).map(finished).fold(1.0, f64::min),
             work,
             other_work,
             on_dives_of: None,

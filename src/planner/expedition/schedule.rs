@@ -2,12 +2,13 @@
 
 use super::draw::Draw;
 use super::people::{Cast, People};
+use super::place_dives::PartsOfPair;
 use super::prepared::Prepared;
 use super::visits::{Visit, Visits};
 use crate::budget::{Found, Task, Units, minutes_waited};
 use serde::Serialize;
 
-/// Tasks that are none: a diver without work, and one who begins when the buddy has done what comes first.
+/// Tasks that are none: a diver without work, and one who waits while what comes first is done at the site.
 pub const BUDDY: &str = "buddy";
 pub const WAIT: &str = "wait";
 
@@ -27,7 +28,7 @@ pub struct ScheduleRow {
     /// Place of the pair in the expedition's list, from 1.
     pub pair: usize,
     pub diver: String,
-    /// The method, `buddy`, or `wait` (before the diver's own work, in its minutes).
+    /// The method, `buddy`, or `wait` (in its minutes, before all that does not come first).
     pub task: String,
     pub units: usize,
     /// Asked for, mean of what is assumed, setting up included; never a time allowed.
@@ -73,13 +74,21 @@ pub fn schedule(
                 let host = visit.at.zone;
                 let is_deep: Vec<usize> = casts.iter().filter(|cast| cast.zone == host).map(|cast| cast.pair).collect();
                 casts.sort_by_key(|cast| (!is_deep.contains(&cast.pair), cast.pair, cast.zone != host));
+                let mut pairs: Vec<usize> = casts.iter().map(|cast| cast.pair).collect();
+                pairs.dedup();
+                let parts = |pair: &usize| -> PartsOfPair {
+                    [true, false].map(|at_host| {
+                        let is_it = |cast: &&&Cast| cast.pair == *pair && (cast.zone == host) == at_host;
+                        casts.iter().find(is_it).map(|cast| &cast.dive.work)
+                    })
+                };
+                let planned = prepared.pairs_on_a_dive(host, &pairs.iter().map(parts).collect::<Vec<_>>());
                 for cast in &casts {
-                    let part = |zone: &dyn Fn(usize) -> bool| {
-                        let own = casts.iter().find(|other| other.pair == cast.pair && zone(other.zone));
-                        own.map(|own| &own.dive.work)
-                    };
-                    let finished = prepared.in_time(host, [part(&|zone| zone == host), part(&|zone| zone != host)]);
-                    rows.extend(rows_of((prepared, found), (day, boat, team_dive), (visit, draw), (cast, finished)));
+                    let own = pairs.iter().zip(&planned).find(|(pair, _)| **pair == cast.pair);
+                    let part = usize::from(cast.zone != host);
+                    let (finished, wait) = own.map_or((1.0, 0.0), |(_, of)| (of.finished, of.waits[part]));
+                    let dive = (day, boat, team_dive);
+                    rows.extend(rows_of((prepared, found), dive, (visit, draw), (cast, finished, wait)));
                 }
             }
         }
@@ -91,12 +100,12 @@ fn rows_of(
     (prepared, found): (&Prepared, &Found),
     (day, boat, team_dive): (usize, usize, usize),
     (visit, draw): (&Visit, Option<&Draw>),
-    (Cast { pair, zone, dive }, finished): (&Cast, f64),
+    (Cast { pair, zone, dive }, finished, wait): (&Cast, f64, f64),
 ) -> Vec<ScheduleRow> {
     let tasks = &prepared.tasks.tasks;
     let mut rows = Vec::new();
     let (one, other) = (&dive.work.one, &dive.work.other);
-    for (diver, own, buddy) in [(dive.pair.0, one, other), (dive.pair.1, other, one)] {
+    for (diver, own) in [(dive.pair.0, one), (dive.pair.1, other)] {
         let dimensions = |task: &str| {
             let place = tasks.iter().position(|of| of.name == task);
             // Laying lines for several methods has none.
@@ -121,21 +130,21 @@ fn rows_of(
             leave_out_first: first_out.is_some_and(|out| tasks[out].name == task),
         };
         let before = rows.len();
-        let waits = minutes_waited(tasks, own, buddy);
-        if waits > 0.0 && own.iter().chain(&dive.work.both).any(|&units| units > 0) {
-            rows.push(row(WAIT, 0, waits));
-        }
-        for (units, of_both) in [(own, false), (&dive.work.both, true)] {
-            let mut done: Vec<(&Task, u8)> =
-                tasks.iter().zip((units as &Units).iter().copied()).filter(|(_, number)| *number > 0).collect();
-            // What comes first stands first.
-            done.sort_by_key(|(task, _)| task.first.is_none());
-            for (task, number) in done {
-                let minutes = minutes(task, number);
-                // Work of both stands in the rows of both and counts once, in those of the first.
-                let number = if of_both && diver != dive.pair.0 { 0 } else { number };
-                rows.push(row(&task.name, number, minutes));
+        let done = |units: &Units, of_both: bool| -> Vec<(&Task, u8, bool)> {
+            let done = tasks.iter().zip(units.iter().copied()).filter(|(_, number)| *number > 0);
+            done.map(|(task, number)| (task, number, of_both)).collect()
+        };
+        let mut all = [done(own, false), done(&dive.work.both, true)].concat();
+        // What comes first stands first, with what both do of it; then what a diver does alone.
+        all.sort_by_key(|(task, _, of_both)| (task.first.is_none(), task.first.is_some() != *of_both));
+        let mut waits = minutes_waited(tasks, own, &dive.work.both, wait);
+        for (task, number, of_both) in all {
+            if task.first.is_none() && waits > 0.0 {
+                rows.push(row(WAIT, 0, std::mem::take(&mut waits)));
             }
+            // Work of both stands in the rows of both and counts once, in those of the first.
+            let units = if of_both && diver != dive.pair.0 { 0 } else { number };
+            rows.push(row(&task.name, units, minutes(task, number)));
         }
         if rows.len() == before {
             rows.push(row(BUDDY, 0, 0.0));

@@ -12,7 +12,7 @@ use super::which_method::each_way;
 use crate::budget::cautions;
 use crate::budget::diving::{FIRST_DIVE_ONLY, flag};
 use crate::budget::gas::flag_gas;
-use crate::design::{Expedition, Standby, Target};
+use crate::design::{Expedition, Standby, Target, WhoWaits};
 use crate::engine::Plan;
 use crate::measures::counted;
 use crate::planner::warn::fish_that_behave_otherwise;
@@ -125,28 +125,55 @@ fn deeper_later(depth_m: impl Fn(&str) -> f64, rows: &[ScheduleRow]) -> Option<S
     })
 }
 
-/// Work that comes first, where others work at the same site before it can be done.
+/// Work that comes first, where others begin other work at the same site while it is done.
 fn work_beside_what_comes_first(prepared: &Prepared, rows: &[ScheduleRow]) -> Vec<String> {
     let of_dive = |one: &ScheduleRow, other: &ScheduleRow| {
-        // On a dive that serves two depths what is done at the other one is elsewhere.
-        (one.day, one.boat, one.team_dive, &one.zone) == (other.day, other.boat, other.team_dive, &other.zone)
+        (one.day, one.boat, one.team_dive) == (other.day, other.boat, other.team_dive)
     };
-    let comes_first =
-        |row: &ScheduleRow| prepared.tasks.tasks.iter().any(|task| task.name == row.task && task.first.is_some());
-    let of_task = |task: &crate::budget::Task| {
-        let waits = task.first?;
-        // Those of the same pair wait, all others begin at once.
-        let is_early = |row: &ScheduleRow, other: &ScheduleRow| {
-            let waits = if other.pair == row.pair { waits } else { 0.0 };
-            of_dive(row, other) && other.units > 0 && !comes_first(other) && waits < row.minutes_asked - 1e-9
+    let first = |row: &ScheduleRow| {
+        let task = prepared.tasks.tasks.iter().find(|task| task.name == row.task);
+        task.and_then(|task| task.first)
+    };
+    // When a row begins: after those of the same diver there, and after what the pair does at the deep part of a place.
+    let begins = |place: usize| {
+        let row = &rows[place];
+        let sum = |is_it: &dyn Fn(&ScheduleRow) -> bool| -> f64 {
+            let before = rows[..place].iter().filter(|before| of_dive(before, row) && is_it(before));
+            before.map(|before| before.minutes_asked).sum()
         };
-        let row = rows.iter().find(|row| row.task == task.name && rows.iter().any(|other| is_early(row, other)))?;
+        let elsewhere = |diver: &str| sum(&|before| before.zone != row.zone && before.diver == diver);
+        let pair = rows.iter().filter(|other| of_dive(other, row) && other.pair == row.pair);
+        let deep = pair.map(|other| elsewhere(&other.diver)).fold(0.0, f64::max);
+        deep + sum(&|before| before.zone == row.zone && before.diver == row.diver)
+    };
+    let of_task = |task: &crate::budget::Task| {
+        let wait = task.first?.minutes;
+        let beside = |place: &usize| {
+            let row = &rows[*place];
+            let ends = begins(*place) + row.minutes_asked;
+            row.task == task.name
+                && (0..rows.len()).any(|other| {
+                    let of = &rows[other];
+                    of_dive(row, of)
+                        && of.zone == row.zone
+                        && of.diver != row.diver
+                        && of.units > 0
+                        && first(of).is_none()
+                        && begins(other) < ends - 1e-9
+                })
+        };
+        let place = (0..rows.len()).find(beside)?;
+        let who = match task.first?.who_waits {
+            WhoWaits::All => "all others",
+            WhoWaits::Buddy => "the buddy alone",
+        };
         Some(format!(
-            "{}: others work at the site while it is done ({:.0} minutes on a dive; the buddy waits {waits:.0}). Divers near \
-             by halve counts of fish (Dickens et al. 2011, PLoS ONE 6:e18965, abstract): let them enter later or work away from \
+            "{}: other work is begun at the site while it is done ({:.0} minutes on a dive; {who} wait{} {wait:.0}). Divers near \
+             by halve counts of fish (Dickens et al. 2011, PLoS ONE 6:e18965, abstract): let them wait longer or work away from \
              it.",
             task.name.replace('_', " "),
-            row.minutes_asked
+            rows[place].minutes_asked,
+            if who == "all others" { "" } else { "s" },
         ))
     };
     prepared.tasks.tasks.iter().filter_map(of_task).collect()
@@ -310,7 +337,7 @@ fn standby(answer: &BudgetAnswer) -> String {
 /// Why a zone can do no site set.
 pub(super) enum Misfit {
     /// A unit that needs more minutes than a dive has.
-    Unit { zone: String, method: String, needs: f64, waits: f64, has: f64 },
+    Unit { zone: String, method: String, needs: f64, has: f64 },
     /// All together take more dives than are looked at.
     Together { zone: String },
 }
@@ -318,18 +345,17 @@ pub(super) enum Misfit {
 impl Misfit {
     fn words(&self) -> String {
         match self {
-            Misfit::Unit { zone, method, needs, waits, has } => {
-                let hold = if *waits > 0.0 { format!(" (its buddy waits {waits:.0})") } else { String::new() };
+            Misfit::Unit { zone, method, needs, has } => {
                 if needs > has {
                     let [needs, has] = told_apart(*needs, *has);
                     return format!(
-                        "{zone}: one of {method} takes {needs} minutes to be done in time{hold}, a dive there has {has} for work: \
+                        "{zone}: one of {method} takes {needs} minutes to be done in time, a dive there has {has} for work: \
                          it cannot be planned until it fits. Make a unit smaller (shorter, narrower, fewer points), give its \
                          minutes less spread (minutes_spread_percent) if they vary less, or ask for a lower finish_chance."
                     );
                 }
                 format!(
-                    "{zone}: no pair under water can do {method} (one takes {needs:.0} minutes to be done in time{hold}, a dive \
+                    "{zone}: no pair under water can do {method} (one takes {needs:.0} minutes to be done in time, a dive \
                      there has {has:.0} for work): nothing can be planned until there is a pair with the skill and depth aboard \
                      every boat, all the time, or fewer boats."
                 )
@@ -381,7 +407,6 @@ pub(super) fn misfits(prepared: &Prepared) -> Vec<Misfit> {
             zone: name.clone(),
             method: tasks[task].name.replace('_', " "),
             needs: prepared.finish.needs(tasks, &one(task)),
-            waits: tasks[task].first.unwrap_or(0.0),
             has: diving.work_minutes(),
         }));
         if alone.is_empty() && table.dives(&vec![1; methods]).is_none() {
@@ -446,8 +471,7 @@ mod tests {
     fn what_does_not_fit_is_told_apart_from_what_there_is() {
         assert_eq!(told_apart(33.2, 33.0), ["33.2", "33.0"]);
         assert_eq!(told_apart(35.1, 33.0), ["35", "33"]);
-        let misfit =
-            Misfit::Unit { zone: "deep".into(), method: "coral belt".into(), needs: 33.2, waits: 0.0, has: 33.0 };
+        let misfit = Misfit::Unit { zone: "deep".into(), method: "coral belt".into(), needs: 33.2, has: 33.0 };
         assert!(misfit.words().contains("takes 33.2 minutes to be done in time, a dive there has 33.0 for work"));
         assert!(misfit.words().contains("finish_chance") && !misfit.words().contains("bottom time"));
     }

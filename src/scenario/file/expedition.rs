@@ -1,4 +1,4 @@
-use crate::design::{LeastOf, Scheduled, Standby};
+use crate::design::{LeastOf, Scheduled, Standby, WhoWaits};
 use crate::scenario::count::{
     BoatsAlike, Count, DayAboard, Days, DaysOff, DivesADay, FewestSites, OtherPeople, Place, Sites, SitesADay,
     UnitsDone,
@@ -179,8 +179,10 @@ pub struct WorkTable {
     pub takes: Option<Word<TakesWord>>,
     /// It comes before other work at a site, as fish are counted; false when left out.
     pub first: Option<bool>,
-    /// How long the buddy waits for it; needed with `first = true`.
-    pub buddy_waits_minutes: Option<Number<Minutes>>,
+    /// How long the others wait before other work at the site; needed with `first = true`.
+    pub others_wait_minutes: Option<Number<Minutes>>,
+    /// Who waits: `all` who dive at the site (left out), or the `buddy` alone, where other pairs work far enough away.
+    pub who_waits: Option<Word<WhoWaits>>,
     /// SD of the minutes of a unit (and to set up), in percent of their mean; that of the expedition when left out.
     pub minutes_spread_percent: Option<Number<MinutesSpread>>,
     /// How many one diver did on a dive last time, instead of `read_minutes`.

@@ -132,9 +132,10 @@ pub fn write_work(writer: &mut Writer, method: &str, kind: &str, work: &MethodWo
         writer.text("skill", skill);
     }
     writer.text("takes", word_of(if work.takes_both { TakesWord::Both } else { TakesWord::One }));
-    if let Some(waits) = work.first {
+    if let Some(first) = work.first {
         writer.line("first", "true");
-        writer.number("buddy_waits_minutes", waits);
+        writer.number("others_wait_minutes", first.minutes);
+        writer.text("who_waits", word_of(first.who_waits));
     }
     writer.line("minutes_spread_percent", &percent_text(work.minutes_spread));
     match work.on_line_of {

@@ -207,7 +207,7 @@ mod tests {
              depth_m = 12.3\nbottom_minutes = 47.7\n";
         let methods = "[[method.photo_belt]]\n[method.photo_belt.work]\ntakes = \"both\"\nmove_minutes = 1.5\n\
              source = { move_minutes = \"pilot: minutes.csv\" }\n[[method.point_intercept]]\n[method.point_intercept.work]\n\
-             skill = \"fish\"\nfirst = true\nbuddy_waits_minutes = 7.5\n[[change]]\nfrom = 28\nto = 22\n[[change]]\nfrom = 28\n\
+             skill = \"fish\"\nfirst = true\nothers_wait_minutes = 7.5\nwho_waits = \"buddy\"\n[[change]]\nfrom = 28\nto = 22\n[[change]]\nfrom = 28\n\
              to = 17\n[[target]]\nindicator = \"hard_coral\"\nsee = true\nchange = 2\npriority = \"must\"\nweight = 2\n\
              [[target]]\nindicator = \"hard_coral\"\nhalf_width_points = 3.3\n[[target]]\nindicator = \"hard_coral\"\n\
              cv_percent = 7\n";

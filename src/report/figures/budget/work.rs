@@ -98,7 +98,7 @@ fn figure(report: &BudgetReport, zones: &[Zone], name: String) -> Figure {
     let title = finding(zones);
     let mut bars = zones.iter().flat_map(|zone| &zone.dives).flat_map(|dive| &dive.bars);
     let waiting = if bars.any(|bar| bar.tasks.iter().any(|row| row.task == WAIT)) {
-        "Hollow: waits while the buddy begins what comes first at the site. "
+        "Hollow: waits for what comes first at the site. "
     } else {
         ""
     };

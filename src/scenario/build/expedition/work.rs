@@ -1,5 +1,5 @@
 use super::Notes;
-use crate::design::{MethodWork, Places, SiteList, Study, ZoneDiving};
+use crate::design::{First, MethodWork, Places, SiteList, Study, WhoWaits, ZoneDiving};
 use crate::scenario::count::{Count, CountKind};
 use crate::scenario::defaults;
 use crate::scenario::file::{DiveTable, MethodParts, ScenarioFile, WorkTable};
@@ -196,22 +196,29 @@ fn host(table: &WorkTable, path: &str, study: &Study, problems: &mut Problems) -
     found
 }
 
-fn first(table: &WorkTable, notes: &mut Notes, problems: &mut Problems) -> Option<f64> {
-    let key = format!("{}.buddy_waits_minutes", notes.table);
-    let waits = minutes(table.buddy_waits_minutes);
+fn first(table: &WorkTable, notes: &mut Notes, problems: &mut Problems) -> Option<First> {
+    let key = |key: &str| format!("{}.{key}", notes.table);
+    let waits = minutes(table.others_wait_minutes);
     if table.first != Some(true) {
-        if waits.is_some() {
-            let message = "the buddy waits for work that comes first, and this does not";
-            problems.add(&key, message, "needs first = true", "Write first = true, or take it out.");
+        for (name, is_written) in [("others_wait_minutes", waits.is_some()), ("who_waits", table.who_waits.is_some())] {
+            if is_written {
+                let message = "the others wait for work that comes first, and this does not";
+                problems.add(&key(name), message, "needs first = true", "Write first = true, or take it out.");
+            }
         }
         return None;
     }
+    let who_waits = table.who_waits.map_or(WhoWaits::All, |word| word.0);
     let Some(waits) = waits else {
-        let message = "how long the buddy waits for this work is not told";
-        let remedy = "Write buddy_waits_minutes = 8, for example (0 where the buddy works elsewhere meanwhile).";
-        problems.add(&key, message, "needed with first = true", remedy);
-        return Some(0.0);
+        let message = "how long the others wait for this work is not told";
+        let remedy = "Write others_wait_minutes = 8, for example (0 where they work elsewhere meanwhile).";
+        problems.add(&key("others_wait_minutes"), message, "needed with first = true", remedy);
+        return Some(First { minutes: 0.0, who_waits });
     };
-    notes.note("buddy_waits_minutes", "the buddy waits", true, format!("{} min", number(waits)));
-    Some(waits)
+    let who = match who_waits {
+        WhoWaits::All => "all others at the site wait",
+        WhoWaits::Buddy => "the buddy waits",
+    };
+    notes.note("others_wait_minutes", who, true, format!("{} min", number(waits)));
+    Some(First { minutes: waits, who_waits })
 }
