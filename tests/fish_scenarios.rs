@@ -89,7 +89,7 @@ const SWIMS: &str = "speed_m_s = 0.1\n";
 const SCHOOLS: &str = "school = \"lognormal\"\nschool_size = 5\n";
 
 /// Every key of a group that is a number, and the same for both methods.
-const OF_FISH: [Range; 24] = [
+const OF_FISH: [Range; 25] = [
     range("between_sites_percent", &["5", "400"], &["-1", "true", "\"many\""], "site_year_percent = 0\n"),
     range("site_year_percent", &["0", "30"], &["-1", "[3]"], ""),
     range("with_coral_patches", &["-3", "0.7", "3"], &["-3.1", "3.1", "nan", "\"1\""], ""),
@@ -291,6 +291,14 @@ fn belts_and_points_that_cannot_be() {
         refused(&text, &in_belt("window_m"), "a depth of the window is written");
     }
     refused(&belt("way_back_minutes = 6\n"), &in_belt("way_back_minutes"), "but not its width");
+    refused(&belt("window_m = 31\n"), &in_belt("window_m"), "deeper than the shortest belt is 30 m long");
+    refused(&belt("window_m = 5\nvisibility_m = 4\n"), &in_belt("window_m"), "deeper than fish are seen 4 m far");
+    let doubted = |text: &str, key: &str| {
+        let doubts = accepted(text).doubts;
+        assert!(doubts.iter().any(|doubt| doubt.key == in_belt(key)), "{text}");
+    };
+    doubted(&belt("counting = \"whole_swim\"\nvisibility_m = 4\n"), "counting");
+    doubted(&belt("swim_minutes = 0.5\n"), "swim_minutes");
     refused(&belt("width_m = [2, 5]\nvisibility_m = 2\n"), &in_belt("width_m"), "5 m is more than can be searched");
     let point = with("", &format!("{POINT}radius_m = [5, 7.5]\nvisibility_m = 6\n"));
     refused(&point, &in_point("radius_m"), "7.5 m is more than can be searched");
