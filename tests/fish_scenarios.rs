@@ -89,9 +89,10 @@ const SWIMS: &str = "speed_m_s = 0.1\n";
 const SCHOOLS: &str = "school = \"lognormal\"\nschool_size = 5\n";
 
 /// Every key of a group that is a number, and the same for both methods.
-const OF_FISH: [Range; 24] = [
+const OF_FISH: [Range; 25] = [
     range("between_sites_percent", &["5", "400"], &["-1", "true", "\"many\""], "site_year_percent = 0\n"),
     range("site_year_percent", &["0", "30"], &["-1", "[3]"], ""),
+    range("with_coral_patches", &["-3", "0.7", "3"], &["-3.1", "3.1", "nan", "\"1\""], ""),
     range("with_coral", &["-3", "0.7", "3"], &["-3.1", "3.1", "nan", "\"1\""], ""),
     range("patch_sd", &["0.1", "0.9"], &["-0.1"], "between_sites_percent = 300\n"),
     range("patch_k", &["0.5", "1000"], &["0", "1001"], "between_sites_percent = 300\n"),
@@ -290,6 +291,14 @@ fn belts_and_points_that_cannot_be() {
         refused(&text, &in_belt("window_m"), "a depth of the window is written");
     }
     refused(&belt("way_back_minutes = 6\n"), &in_belt("way_back_minutes"), "but not its width");
+    refused(&belt("window_m = 31\n"), &in_belt("window_m"), "deeper than the shortest belt is 30 m long");
+    refused(&belt("window_m = 5\nvisibility_m = 4\n"), &in_belt("window_m"), "deeper than fish are seen 4 m far");
+    let doubted = |text: &str, key: &str| {
+        let doubts = accepted(text).doubts;
+        assert!(doubts.iter().any(|doubt| doubt.key == in_belt(key)), "{text}");
+    };
+    doubted(&belt("counting = \"whole_swim\"\nvisibility_m = 4\n"), "counting");
+    doubted(&belt("swim_minutes = 0.5\n"), "swim_minutes");
     refused(&belt("width_m = [2, 5]\nvisibility_m = 2\n"), &in_belt("width_m"), "5 m is more than can be searched");
     let point = with("", &format!("{POINT}radius_m = [5, 7.5]\nvisibility_m = 6\n"));
     refused(&point, &in_point("radius_m"), "7.5 m is more than can be searched");
@@ -363,16 +372,42 @@ fn coral_is_told_by_the_fish_that_go_with_it() {
     assert_eq!(accepted(&with("", BELT)).study.zones[0].fish[0].with_coral, 0.0);
 }
 
+/// Fish in the patches of the coral have no patches of their own, and none that are too strong to be computed.
+#[test]
+fn fish_in_the_patches_of_the_coral_have_no_others() {
+    let loaded = accepted(&with("with_coral_patches = 0.8\n", BELT));
+    let zone = &loaded.study.zones[0];
+    assert_eq!(zone.fish[0].places(&zone.reef).ln_sd_of_coral(), Some(0.8 * zone.reef.patch.sd));
+    accepted(&with("with_coral_patches = 0\npatch_sd = 0.5\n", BELT));
+    for (key, value) in [("patch_sd", 0.5), ("patch_k", 2.0), ("patch_scale_m", 20.0)] {
+        let both = format!("with_coral_patches = 0.8\n{key} = {value}\n");
+        refused(&with(&both, BELT), &in_fish(key), "tells patches of its own");
+    }
+    let strong = with("with_coral_patches = 2\n", BELT).replace("fore_reef", "rubble_slope");
+    let error = check_law(&accepted(&strong)).expect_err(&strong);
+    assert_eq!(error.problems[0].key, in_fish("with_coral_patches"), "{}", error.render());
+}
+
 /// A power that nobody wrote or measured is told as assumed; what is written reads as the same study.
 #[test]
 fn what_is_written_reads_as_the_same_study() {
-    for fish in ["", "with_coral = -0.5\n", SCHOOLS, "school = \"logarithmic\"\nschool_size = 4\n"] {
+    for fish in [
+        "",
+        "with_coral = -0.5\n",
+        "with_coral_patches = 1.5\n",
+        SCHOOLS,
+        "school = \"logarithmic\"\nschool_size = 4\n",
+    ] {
         let loaded = accepted(&with(fish, BELT));
         let beside = Beside { origins: loaded.origins.clone(), ..Beside::default() };
         let text = write(&loaded.study, &beside);
         let again = load(&text).unwrap_or_else(|error| panic!("{text}\n{}", error.render()));
         let near = |one: f64, other: f64| (one / other - 1.0).abs() < 1e-9;
-        assert_eq!(again.study.zones[0].fish[0].with_coral, loaded.study.zones[0].fish[0].with_coral, "{text}");
+        let powers = |loaded: &Loaded| {
+            let group = &loaded.study.zones[0].fish[0];
+            (group.with_coral, group.with_coral_patches)
+        };
+        assert_eq!(powers(&again), powers(&loaded), "{text}");
         let density = |loaded: &Loaded| loaded.study.zones[0].fish[0].spec.places.density_per_m2;
         assert!(near(density(&again), density(&loaded)), "{text}");
         let of_fish = |loaded: &Loaded| {

@@ -7,7 +7,9 @@ use crate::pilot::counts::{
 };
 use crate::pilot::{Named, column_names};
 use crate::report;
-use crate::scenario::{CountPlan, PilotAnimals, as_fish, load_text, study_of_animals, usual_spreads, write};
+use crate::scenario::{
+    CountPlan, PilotAnimals, as_fish, load_text, study_of_animals, usual_spreads, with_weighed_biomass, write,
+};
 
 /// Reads every kind of animal that was asked for, fits it and writes the scenario of animals that vary so.
 pub(super) fn found(arguments: &Pilot, bytes: &[u8]) -> Result<Found, Failure> {
@@ -49,6 +51,7 @@ pub(super) fn found(arguments: &Pilot, bytes: &[u8]) -> Result<Found, Failure> {
     let (mut study, mut beside) = study_of_animals(&zones, &plan);
     if let Some(fish) = &fish {
         as_fish(&mut study, &mut beside, fish);
+        with_weighed_biomass(&mut study, &mut beside, fish, &short);
     }
     let scenario = write(&study, &beside);
     // What an option said may be what a scenario cannot say: names of animals, a change to nil.

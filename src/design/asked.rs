@@ -90,7 +90,7 @@ pub enum SiteScale {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Plus {
-    /// By what the units of a site search: half of one animal, colony or recruit in all of them together for ln, 3/8 of one for
+    /// By what the units of a site search: half of one animal, colony, recruit or fish in all of them together for ln, 3/8 of one for
     /// the square root.
     OfSearch,
     /// So much, in the unit of the indicator.

@@ -70,6 +70,17 @@ impl Study {
         (indicator == COLONY_DENSITY || self.recruits_of(indicator).is_some()).then_some(1.0)
     }
 
+    /// For a biomass: what one fish of mean weight on a m2 is told as, over the zones alike; `None` of all else.
+    fn biomass_of_one(&self, indicator: &str) -> Option<f64> {
+        let told = self.fish_of(indicator).filter(|fish| fish.measure == FishMeasure::Biomass)?;
+        let own = self.zones.iter().flat_map(|zone| &zone.fish).filter(|group| told.includes(group));
+        let (number, weight) = own.fold((0.0, 0.0), |(number, weight), group| {
+            let density = group.spec.places.density_per_m2;
+            (number + density, weight + density * group.spec.lengths.weights(group.spec.weight).mean)
+        });
+        told.measure.unit_per_m2().map(|unit| unit * weight / number)
+    }
+
     /// Whether it is the number of what is counted over a known area. Recruits per m2 of hard bottom are not: a diver estimates
     /// how much of that there is.
     fn has_totals(&self, indicator: &str) -> bool {
@@ -96,10 +107,11 @@ impl Study {
         if indicator == COLONY_SIZE_STRUCTURE {
             return Comparison::Sizes;
         }
-        if self.fish_of(indicator).is_some_and(|fish| fish.measure == FishMeasure::Biomass) {
-            return Comparison::Means(self.test.scale.of_value());
-        }
         let search = |per: f64| dimensions.searched_m2().map(|area| area * units as f64 / per);
+        if let Some(of_one) = self.biomass_of_one(indicator) {
+            // One fish of mean weight stands for one of what is counted.
+            return Comparison::Means(search(of_one).map_or(Scale::Plain, |area| self.test.scale.of_search(area)));
+        }
         let Some(search) = self.counted_per_m2(indicator).and_then(search) else {
             return Comparison::Means(Scale::Plain);
         };
@@ -111,15 +123,6 @@ impl Study {
 }
 
 impl SiteScale {
-    /// The scale for what is no count: only where what is added is told.
-    fn of_value(self) -> Scale {
-        match self {
-            SiteScale::Ln { plus: Plus::Value(plus) } => Scale::Log { plus },
-            SiteScale::SquareRoot { plus: Plus::Value(plus) } => Scale::SquareRoot { plus },
-            _ => Scale::Plain,
-        }
-    }
-
     /// The scale itself, for site means over units that search `area` together (in the area that densities are told per).
     fn of_search(self, area: f64) -> Scale {
         let or_plain = |scale: Result<Scale, _>| scale.unwrap_or(Scale::Plain);

@@ -2,8 +2,8 @@ use super::HARD_CORAL;
 use super::study::Study;
 use super::unit::DENSITY_AREA_M2;
 use super::zone::Zone;
-use crate::reef::Visit;
 use crate::reef::fish::{FishSpec, Sighting};
+use crate::reef::{AnimalPatches, AnimalSpec, ReefSpec, Visit};
 use serde::Serialize;
 
 /// One group or species of fish of a zone.
@@ -17,6 +17,9 @@ pub struct FishGroup {
     /// How it goes with the coral of a site: its density with the true cover of the visit over the mean of the zone at the
     /// first visit, to this power; 0: not at all.
     pub with_coral: f64,
+    /// How it goes with the patches of the coral within a site: its density with that of the colonies, to this power; 0: not at
+    /// all, it may have patches of its own.
+    pub with_coral_patches: f64,
     pub spec: FishSpec,
     /// How it is seen, and reacts, at the second visit, where that is otherwise than at the first.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -24,6 +27,15 @@ pub struct FishGroup {
 }
 
 impl FishGroup {
+    /// How it is spread over the sites of a reef and within them.
+    pub fn places(&self, reef: &ReefSpec) -> AnimalSpec {
+        let mut places = self.spec.places.clone();
+        if self.with_coral_patches != 0.0 {
+            places.patches = Some(AnimalPatches::of_coral(reef, self.with_coral_patches));
+        }
+        places
+    }
+
     /// How it is seen at a visit.
     pub fn sighting(&self, visit: Visit) -> &Sighting {
         match (visit, &self.later_sighting) {

@@ -2,7 +2,7 @@ use super::asked::{Question, Scope, TestSpec};
 use super::deaths::ColonyDeaths;
 use super::visits::{Observers, Visits};
 use super::zone::Zone;
-use crate::survey::{Dimensions, Ground, MethodSpec, Placement};
+use crate::survey::{Dimensions, Ground, MethodSpec, Placement, method_name};
 use serde::Serialize;
 
 /// A change of one indicator: from this to that, in the zone's own terms.
@@ -46,6 +46,11 @@ pub struct Study {
 }
 
 impl Study {
+    /// The name of a method in tables and in JSON: that of its kind and, where others have units of its size, how it is done.
+    pub fn method_name(&self, method: usize) -> String {
+        method_name(&self.methods, method)
+    }
+
     /// The most units of one length and width (0: tapes) that any method lays at a site.
     pub fn most_units_of(&self, length_m: f64, width_m: f64) -> usize {
         let is_such =

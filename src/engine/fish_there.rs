@@ -42,7 +42,8 @@ impl<'s> ZoneSurvey<'s> {
         let margin = BEYOND_SPREADS * spec.spread_m;
         let size_m = (self.zone.length_m, self.zone.width_m);
         let (length, width) = (size_m.0 + 2.0 * margin, size_m.1 + 2.0 * margin);
-        let side = spec.places.patch_cell_m().unwrap_or(f64::INFINITY).max(length.max(width) / MOST_SQUARES);
+        let side =
+            group.site.reef.law.spec.patch_cell_m().unwrap_or(f64::INFINITY).max(length.max(width) / MOST_SQUARES);
         let (columns, rows) = ((length / side).ceil().max(1.0), (width / side).ceil().max(1.0));
         let size = (length / columns, width / rows);
         let per_m2 = group.by_coral[0] * group.site.groups_per_m2(0) / sizes.mean();

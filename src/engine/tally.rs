@@ -72,7 +72,9 @@ impl WrittenRatio {
         let ratio = self.written / self.there;
         let left = self.written_square - 2.0 * ratio * self.product + ratio * ratio * self.there_square;
         let error = (left.max(0.0) / (n * (n - 1.0))).sqrt() / (self.there / n);
-        (self.pairs > 1 && ratio.is_finite() && error.is_finite()).then_some((ratio, error))
+        // Where nothing was written in any trial, the error of nothing is not known.
+        let is_told = self.pairs > 1 && self.written > 0.0 && ratio.is_finite() && error.is_finite();
+        is_told.then_some((ratio, error))
     }
 }
 

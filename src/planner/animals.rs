@@ -102,7 +102,7 @@ fn search(plan: &Plan, outcome: &Outcome, r: usize, zone: usize) -> Option<Anima
     Some(AnimalSearch {
         indicator: indicator.into(),
         zone: place_name(plan, Where::Zone(zone)),
-        method: plan.study.methods[reading.method].kind.name().into(),
+        method: plan.study.method_name(reading.method),
         dimensions: reading.dimensions,
         unit_area_m2,
         occupied: meeting.presence(),

@@ -52,15 +52,11 @@ fn parts_apart(formula: f64, simulated: Option<(f64, f64)>) -> bool {
 }
 
 impl FishBias {
-    fn by_formula(
-        (group, zone): (&str, &str),
-        (kind, dimensions): (&MethodKind, Dimensions),
-        parts: BiasParts,
-    ) -> Self {
+    fn by_formula((group, zone): (&str, &str), (method, dimensions): (&str, Dimensions), parts: BiasParts) -> Self {
         Self {
             group: group.to_owned(),
             zone: zone.to_owned(),
-            method: kind.name().into(),
+            method: method.to_owned(),
             dimensions,
             density: parts.density(),
             biomass: parts.biomass(),
@@ -139,7 +135,7 @@ fn of_units(of: (&Plan, &Outcome), (method, dimensions): (usize, Dimensions), z:
             density_simulated_error: density.map(|(_, error)| error),
             biomass_simulated: biomass.map(|(factor, _)| factor),
             biomass_simulated_error: biomass.map(|(_, error)| error),
-            ..FishBias::by_formula((name, &study.zones[z].name), (kind, dimensions), parts)
+            ..FishBias::by_formula((name, &study.zones[z].name), (&study.method_name(method), dimensions), parts)
         })
     };
     let alike = study.trophic_groups().into_iter().map(|name| FishWho::Trophic(name.to_owned()));
@@ -167,7 +163,8 @@ fn simulated(
 /// is told of all fish.
 fn never_counted(plan: &Plan) -> Vec<FishBias> {
     let mut all: Vec<FishBias> = Vec::new();
-    for method in &plan.study.methods {
+    for (index, method) in plan.study.methods.iter().enumerate() {
+        let name = plan.study.method_name(index);
         for dimensions in method.kind.dimensions() {
             let is_blind = |group: &&FishGroup| {
                 method.kind.fish_count().is_some() && method.kind.watch(dimensions, group.hides).is_none()
@@ -176,7 +173,7 @@ fn never_counted(plan: &Plan) -> Vec<FishBias> {
                 all.extend(zone.fish.iter().filter(is_blind).map(|group| {
                     let none = BiasPart { cause: BiasCause::Hidden, density: 0.0, biomass: 0.0 };
                     let parts = BiasParts { parts: vec![none] };
-                    FishBias::by_formula((&group.name, &zone.name), (&method.kind, dimensions), parts)
+                    FishBias::by_formula((&group.name, &zone.name), (&name, dimensions), parts)
                 }));
             }
         }

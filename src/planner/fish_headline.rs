@@ -3,11 +3,32 @@
 use super::fish::FishBias;
 use super::rows::written_over_there;
 use super::words::plain;
-use crate::design::{ALL_FISH, FishMeasure, FishWho};
+use crate::design::{ALL_FISH, FishGroup, FishMeasure, FishWho};
 use crate::engine::{DesignIndex, Plan};
 
 /// What is off by less than this is not told.
 const LEAST_BIAS: f64 = 0.05;
+
+/// Groups that are less than this of all fish, by number and by weight, are not told of: few are met, whatever is written.
+const LEAST_SHARE: f64 = 0.01;
+
+/// How much of all fish of its zone a group is, or several that feed alike: of their number or their weight, the larger.
+fn share_there(plan: &Plan, bias: &FishBias) -> f64 {
+    let own = |group: &FishGroup| {
+        [ALL_FISH, &group.name].contains(&bias.group.as_str()) || group.trophic_group.as_ref() == Some(&bias.group)
+    };
+    let zones = plan.study.zones.iter().filter(|zone| zone.name == bias.zone);
+    let mut sums = [[0.0; 2]; 2];
+    for group in zones.flat_map(|zone| &zone.fish) {
+        let number = group.spec.places.density_per_m2;
+        let there = [number, number * group.spec.lengths.weights(group.spec.weight).mean];
+        for (sum, there) in sums.iter_mut().zip(there) {
+            sum[0] += there;
+            sum[1] += if own(group) { there } else { 0.0 };
+        }
+    }
+    sums.iter().map(|[all, own]| own / all).fold(0.0, f64::max)
+}
 
 /// How far off the number of the method in the headline is, and which group is farthest off; `None` where all are near.
 pub fn bias_sentence(plan: &Plan, design: &DesignIndex, all: &[FishBias]) -> Option<String> {
@@ -18,8 +39,9 @@ pub fn bias_sentence(plan: &Plan, design: &DesignIndex, all: &[FishBias]) -> Opt
     let name = reading.indicator.name();
     let told = plan.study.fish_of(name)?;
     let own = written_over_there(plan, design);
-    let method = plan.study.methods[reading.method].kind.name();
+    let method = plan.study.method_name(reading.method);
     let of_method = all.iter().filter(|bias| bias.method == method && bias.dimensions == reading.dimensions);
+    let of_method = of_method.filter(|bias| share_there(plan, bias) > LEAST_SHARE);
     let (by_weight, kg) = match told.measure {
         FishMeasure::Biomass => (true, "100 kg of "),
         _ => (false, "100 "),

@@ -144,11 +144,12 @@ fn group(group: &FishGroup) -> String {
         .patches
         .as_ref()
         .map_or(String::new(), |patches| format!(", in patches of scale {} m", plain(patches.scale_m)));
-    let coral = if group.with_coral == 0.0 {
-        String::new()
-    } else {
-        format!(", with the coral of its site to the power {}", plain(group.with_coral))
-    };
+    let coral = [("its site", group.with_coral), ("its patches", group.with_coral_patches)];
+    let coral: String = coral
+        .into_iter()
+        .filter(|(_, power)| *power != 0.0)
+        .map(|(of, power)| format!(", with the coral of {of} to the power {}", plain(power)))
+        .collect();
     format!(
         "{} ({} per 100 m2, between sites {}, a site's own years {}{patches}{coral}; {} cm in the mean with CV {} %, weight {} L^{} g; \
          {schools}; {swims}; {}{}{})",

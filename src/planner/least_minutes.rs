@@ -65,11 +65,7 @@ fn nearest(plan: &Plan, ask: &HowMany, needed: &Needed) -> usize {
 pub fn headline_of(plan: &Plan, design: &DesignIndex) -> HeadlineOf {
     let reading = &plan.layout.readings[design.reading];
     let indicator = reading.indicator.name().into();
-    HeadlineOf {
-        indicator,
-        method: plan.study.methods[reading.method].kind.name().into(),
-        dimensions: reading.dimensions,
-    }
+    HeadlineOf { indicator, method: plan.study.method_name(reading.method), dimensions: reading.dimensions }
 }
 
 /// So many other methods and dimensions are told in a sentence; the tables have all.

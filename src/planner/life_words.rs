@@ -77,6 +77,9 @@ fn law(spec: &AnimalSpec) -> String {
         let scale = plain(patches.scale_m);
         parts.push(match patches.law {
             PatchLaw::LogNormal { ln_sd } => format!("ln density with SD {} over patches of {scale} m", plain(ln_sd)),
+            PatchLaw::OfCoral { ln_sd, .. } => {
+                format!("ln density with SD {} over the patches of the coral", plain(ln_sd))
+            }
             PatchLaw::Gamma { k } => format!("density gamma with k {} over patches of {scale} m", plain(k)),
         });
     }

@@ -25,9 +25,10 @@ pub fn methods_text(plan: &Plan, answer: &Answer, trials: u64, seed: u64, versio
 /// What is written of the fish that are there, for each method: a reader must know it before any error.
 fn bias_text(plan: &Plan, all: &[FishBias]) -> Option<String> {
     let mut of_methods: Vec<String> = Vec::new();
-    for method in &plan.study.methods {
+    for (index, method) in plan.study.methods.iter().enumerate() {
+        let name = plan.study.method_name(index);
         for dimensions in method.kind.dimensions() {
-            let own = all.iter().filter(|bias| bias.method == method.kind.name() && bias.dimensions == dimensions);
+            let own = all.iter().filter(|bias| bias.method == name && bias.dimensions == dimensions);
             let told = |bias: &FishBias| {
                 let place = if plan.study.zones.len() > 1 { format!(", {}", bias.zone) } else { String::new() };
                 let simulated = match (bias.density_simulated, bias.density_simulated_error) {
@@ -39,7 +40,7 @@ fn bias_text(plan: &Plan, all: &[FishBias]) -> Option<String> {
             };
             let told: Vec<String> = own.map(told).collect();
             if !told.is_empty() {
-                let name = method.kind.name().replace('_', " ");
+                let name = name.replace('_', " ");
                 of_methods.push(format!("{name}, {}: {}", dimensions.label(), told.join(", ")));
             }
         }
@@ -361,7 +362,14 @@ fn scale_words(study: &Study) -> String {
     };
     let plus = match plus {
         Plus::Value(value) => format!("{} in the unit of the indicator", plain(value)),
-        Plus::OfSearch => format!("the density of {usual} in all that is searched on a site"),
+        Plus::OfSearch => {
+            let fish = if study.zones.iter().any(|zone| !zone.fish.is_empty()) {
+                " (of a biomass: of one fish of mean weight)"
+            } else {
+                ""
+            };
+            format!("the density of {usual}{fish} in all that is searched on a site")
+        }
     };
     format!(
         " Site means of what is counted were compared as {name}, after adding {plus}; errors and intervals are told in the \

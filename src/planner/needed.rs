@@ -225,7 +225,7 @@ pub fn needed(plan: &Plan, outcome: &Outcome, ask: &HowMany, fresh: &Fresh) -> N
     Needed {
         indicator: reading.indicator.name().into(),
         zone: place_name(plan, ask.place),
-        method: plan.study.methods[reading.method].kind.name().into(),
+        method: plan.study.method_name(reading.method),
         dimensions: reading.dimensions,
         sites: site_count(plan, ask.place, ask.sites),
         change_from: from,

@@ -262,7 +262,7 @@ fn units_of(plan: &Plan, zone: usize, key: Key, drawn: UnitsDrawn) -> (Vec<Pictu
         methods: laid
             .readings
             .iter()
-            .map(|&r| (plan.study.methods[readings[r].method].kind.name().to_string(), readings[r].dimensions))
+            .map(|&r| (plan.study.method_name(readings[r].method), readings[r].dimensions))
             .collect(),
     };
     (sets.iter().map(named).collect(), units)

@@ -231,7 +231,7 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         indicator: reading.indicator.name().into(),
         unit: study.unit_of(reading.indicator.name()).name().into(),
         zone: place_name(plan, design.place),
-        method: study.methods[reading.method].kind.name().into(),
+        method: study.method_name(reading.method),
         dimensions: reading.dimensions,
         sites: site_count(plan, design.place, design.sites),
         units,

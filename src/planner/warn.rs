@@ -413,7 +413,7 @@ fn degenerate_remedy(rows: &[Row]) -> String {
             }
             Dimensions::RecruitQuadrats { .. } => "longer lines, larger or closer quadrats, or more lines",
             Dimensions::FishBelt { .. } => "longer or wider fish belts, or more of them",
-            Dimensions::FishPointCount { .. } => "wider point counts, or more of them",
+            Dimensions::FishPointCount { .. } => "point counts of a larger radius, or more of them",
             Dimensions::Components => "more units",
         };
         if !remedies.contains(&remedy) {

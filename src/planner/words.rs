@@ -5,7 +5,7 @@ use super::needed::{HowMany, stays_above};
 use crate::design::{Question, Scope, Unit};
 use crate::engine::{Outcome, Plan, Where};
 use crate::measures::{counted, plural};
-use crate::survey::Dimensions;
+use crate::survey::{Dimensions, kind_and_how};
 
 /// "4 times in 5", "9 times in 10", or "85 times in 100".
 pub fn times(probability: f64) -> String {
@@ -21,12 +21,16 @@ pub fn times(probability: f64) -> String {
 
 /// A number without needless digits: 28, 2.2, 0.35.
 pub fn plain(value: f64) -> String {
-    let digits = if value.abs() >= 10.0 || value.fract().abs() < 1e-9 {
+    let size = value.abs();
+    let digits = if size >= 10.0 || value.fract().abs() < 1e-9 {
         0
-    } else if value.abs() >= 1.0 {
+    } else if size >= 1.0 {
         1
-    } else {
+    } else if size >= 0.1 {
         2
+    } else {
+        // Two digits of what is small: rare animals are some in ten thousand m2.
+        (1.0 - libm::floor(libm::log10(size))) as usize
     };
     let text = format!("{value:.digits$}");
     if digits > 0 { text.trim_end_matches('0').trim_end_matches('.').into() } else { text }
@@ -110,8 +114,14 @@ fn units_words(plan: &Plan, ask: &HowMany) -> String {
     }
 }
 
-/// "10 m lines read every 0.1 m".
+/// "10 m lines read every 0.1 m"; "30 x 2 m fish belts of 8 minutes (whole swim)" where others are done otherwise.
 pub fn unit_words(plan: &Plan, reading: usize) -> String {
+    let name = plan.study.method_name(plan.layout.readings[reading].method);
+    let words = words_of_units(plan, reading);
+    kind_and_how(&name).1.map_or(words.clone(), |how| format!("{words} ({how})"))
+}
+
+fn words_of_units(plan: &Plan, reading: usize) -> String {
     let reading = &plan.layout.readings[reading];
     let word = plan.study.methods[reading.method].kind.units();
     match reading.dimensions {

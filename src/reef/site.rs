@@ -68,6 +68,11 @@ fn most_in_a_cell(law: &CoralLaw, cell: f64) -> f64 {
     (0..law.states.len()).map(of_state).fold(0.0, f64::max)
 }
 
+/// The key of the patches of a site.
+pub(super) fn patch_key(site: Key) -> Key {
+    site.child(Purpose::FieldNode, 100)
+}
+
 /// One site in one trial: a pure function of its key. Holds the site's effects and remembers the along-reef cells that
 /// were looked at.
 pub struct SiteReef<'a> {
@@ -114,7 +119,7 @@ impl<'a> SiteReef<'a> {
             frame,
             key,
             place,
-            patch: LatticeField::new(key.child(Purpose::FieldNode, 100), law.spec.patch.scale_m),
+            patch: LatticeField::new(patch_key(key), law.spec.patch.scale_m),
             along: LatticeField::new(key.child(Purpose::FieldNode, 200), law.spec.along.scale_m),
             level,
             along_cells: Remembered::none(),

@@ -46,7 +46,7 @@ fn schools(found: &Schooling) -> String {
     match found.law() {
         SchoolLaw::Logarithmic { p } => format!(
             "{told} Schools of a logarithmic series with p = {p:.3} have that, {} fish in the mean; where schools spread wider \
-             than a belt they are larger.",
+             than a belt they are larger. A scenario made of this has all of it in patches.",
             short(SchoolSizes::new(SchoolLaw::Logarithmic { p }).mean())
         ),
         _ => format!(

@@ -4,7 +4,7 @@ use super::digits::{NONE, padded, significant, trimmed};
 use super::report::Report;
 use crate::engine::{Row, SiteCount};
 use crate::measures::{counted, plural};
-use crate::survey::unit_of;
+use crate::survey::{kind_and_how, unit_of};
 
 /// How the amounts of one indicator are shown: covers in points of 100, others in their own unit.
 #[derive(Clone, Debug, PartialEq)]
@@ -155,6 +155,9 @@ pub fn plain(key: &str) -> String {
 
 /// "point-intercept lines"
 pub fn method_words(method: &str) -> String {
+    if let (kind, Some(how)) = kind_and_how(method) {
+        return format!("{} ({how})", method_words(kind));
+    }
     match method {
         "point_intercept" => "point-intercept lines".to_string(),
         "line_intercept" => "line-intercept lines".to_string(),

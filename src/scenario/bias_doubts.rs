@@ -28,19 +28,16 @@ fn of_group(loaded: &Loaded, path: &str, group: &FishGroup) -> Option<Doubt> {
     let (key, remedy) = match cause {
         BiasCause::Movement => (
             "speed_m_s",
-            "Write metres a second. If it is so, count it at one moment, or ahead: snapshot, abreast, moving_window.",
+            "Is its speed in metres a second? Then count it at one moment, or ahead: snapshot, abreast, moving_window.",
         ),
-        BiasCause::Hidden => (
-            "seen_percent",
-            "Write percent. If it is so, such counts tell little of it; or it hides, and needs a way back.",
-        ),
-        BiasCause::Distance => ("sight_scale_m", "Write metres. If it is so, count it in narrower units."),
+        BiasCause::Hidden => {
+            ("seen_percent", "Is it in percent? Then such counts tell little of it; or it hides, and needs a way back.")
+        }
+        BiasCause::Distance => ("sight_scale_m", "Is it in metres? Then count it in narrower units."),
         BiasCause::Reaction => {
             ("shy_percent", "Write percent, negative for fish that come to look, and shy_scale_m in metres.")
         }
-        BiasCause::Size => {
-            ("half_seen_cm", "Write centimetres. If it is so, such counts tell little of fish of this size.")
-        }
+        BiasCause::Size => ("half_seen_cm", "Is it in centimetres? Then such counts tell little of fish of this size."),
         // Those of a method: the group is named.
         BiasCause::AfterDivers | BiasCause::Width | BiasCause::LengthError | BiasCause::Classes => {
             ("name", "Check what the method says of divers before, widths and lengths.")

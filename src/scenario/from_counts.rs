@@ -159,7 +159,7 @@ impl Notes<'_> {
 }
 
 /// Three digits.
-fn tidy(value: f64) -> f64 {
+pub(super) fn tidy(value: f64) -> f64 {
     format!("{value:.2e}").parse().unwrap_or(value)
 }
 

@@ -29,6 +29,9 @@ pub fn check_law(loaded: &Loaded) -> Result<(), ScenarioError> {
     Ok(())
 }
 
+/// ln SD of patches whose variance can just be computed.
+const MOST_LN_SD: f64 = 1.98;
+
 fn zone_can_be(study: &Study, zone: &Zone) -> Result<(), ZoneError> {
     let shape = Shape::new(&zone.reef, &Kernels::of_cells(&zone.reef));
     calibrate(&coral_asked(study, zone), &shape)?;
@@ -59,7 +62,20 @@ pub fn law_error(loaded: &Loaded, zone: usize, error: &ZoneError) -> ScenarioErr
             animal_error(loaded, zone, (name, &format!("animal[{index}]")), error)
         }
         ZoneError::Fish { index, error } => {
-            let name = loaded.study.zones[zone].fish[*index].name.as_str();
+            let group = &loaded.study.zones[zone].fish[*index];
+            let name = group.name.as_str();
+            if let AnimalError::TooPatchy(variance) = error
+                && group.with_coral_patches != 0.0
+            {
+                let most = (10.0 * MOST_LN_SD / loaded.study.zones[zone].reef.patch.sd).floor() / 10.0;
+                return loaded.error_at(
+                    zone,
+                    &format!("fish[{index}].with_coral_patches"),
+                    format!("{name}: the density varies too much between the patches of this coral to be computed"),
+                    format!("a variance of {variance:.1} squared means, over 50"),
+                    format!("Take a power from {:.1} to {most:.1}.", -most),
+                );
+            }
             animal_error(loaded, zone, (name, &format!("fish[{index}]")), error)
         }
         ZoneError::Recruits(error) => animal_error(loaded, zone, ("recruits", "recruits"), error),
@@ -91,7 +107,7 @@ fn animal_error(loaded: &Loaded, index: usize, (animal, table): (&str, &str), er
             &key("patch_sd"),
             format!("{name}: the density varies too much in patches to be computed"),
             format!("a variance of {variance:.1} squared means, over 50"),
-            "Lower patch_sd below 1.98, or raise patch_k to 0.02 or more.",
+            format!("Lower patch_sd below {MOST_LN_SD}, or raise patch_k to 0.02 or more."),
         ),
     }
 }

@@ -42,6 +42,7 @@ mod shown;
 mod site_list;
 mod site_places;
 mod source;
+mod weighed;
 mod word;
 /// The nine field questions: from remembered words to a study.
 pub mod words;
@@ -62,6 +63,7 @@ pub use load::{Loaded, ReadFile, load_text, load_with};
 pub use origin::{Assumption, Matter, Origin};
 pub use problem::{Problem, ScenarioError};
 pub use shown::wrapped;
+pub use weighed::with_weighed_biomass;
 pub use write::{Beside, write};
 
 /// The JSON Schema of a scenario, from the same types that read it.

@@ -1,5 +1,6 @@
 use super::coral_belt::CoralBelt;
 use super::swim::{CountingRule, FishCount, WayBack};
+use super::told_apart::kind_and_how;
 use crate::measures::plural;
 use serde::Serialize;
 
@@ -32,7 +33,7 @@ impl MethodSpec {
 
 /// What a diver calls one unit of a method, by the method's name.
 pub fn unit_of(method: &str) -> &'static str {
-    match method {
+    match kind_and_how(method).0 {
         "point_intercept" | "line_intercept" => "line",
         "photo_belt" | "invertebrate_belt" | "coral_belt" | "fish_belt" => "belt",
         "fish_point_count" => "point count",

@@ -7,9 +7,11 @@ mod method;
 pub mod placement;
 /// Counting what moves: which fish come into what a diver watches.
 pub mod swim;
+mod told_apart;
 
 pub use method::{
     Components, Dimensions, Frame, GRID_SIDE, MethodKind, MethodSpec, Placed, Scale, UnitMinutes, cells_of_points,
     unit_of,
 };
 pub use placement::{Freely, Ground, Heading, LineLayout, Place, Placement};
+pub use told_apart::{kind_and_how, method_name};

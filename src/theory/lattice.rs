@@ -120,7 +120,7 @@ pub fn lattice_correlation(scale: f64) -> Curve {
 /// For a thresholded field the same order of means would give `E c_p(rho given turn and shifts)`; `c_p(rho(h))` with
 /// [`lattice_correlation`] is within .0004 of it for a cover of .2, where c_p(1) = .16 (computed, see the tests).
 pub fn lattice_kernel(sd: f64, scale: f64) -> Curve {
-    let moments = ExpMoments::new(sd);
+    let moments = ExpMoments::new(sd * sd);
     let turns = &*TURNS;
     Curve::new(REACH * scale, 512, |distance| {
         over_turns(turns, distance / scale, |dx, dy| moments.product(dx, dy) - 1.0)
@@ -131,7 +131,13 @@ pub fn lattice_kernel(sd: f64, scale: f64) -> Curve {
 /// grid shifted uniformly and independently of the octaves. The centres of the cells of two points are a whole number of
 /// cells apart along each axis: `i` or `i + 1` for a displacement `dx = (i + f) cell`, with probabilities `1 - f` and `f`.
 pub fn cell_kernel(sd: f64, scale: f64, cell: f64) -> Curve {
-    let moments = ExpMoments::new(sd);
+    cell_kernel_of_two(sd * sd, scale, cell)
+}
+
+/// The same of two intensities made from one field, `exp(a Z - a^2 / 2)` and `exp(b Z - b^2 / 2)`, by the covariance of their
+/// logarithms at one place, `a b`.
+pub fn cell_kernel_of_two(covariance: f64, scale: f64, cell: f64) -> Curve {
+    let moments = ExpMoments::new(covariance);
     over_cells(scale, cell, |dx, dy| moments.product(dx, dy) - 1.0)
 }
 
@@ -194,13 +200,14 @@ struct ExpMoments {
 }
 
 impl ExpMoments {
-    fn new(sd: f64) -> Self {
+    /// Of `E exp(covariance rho)`; negative for two fields that are opposite.
+    fn new(covariance: f64) -> Self {
         let octaves = OCTAVES.iter().zip(octave_shares()).map(|(&(spacing, _), share)| {
-            let exponent = sd * sd * share;
+            let exponent = covariance * share;
             let mut coefficient = 1.0;
             let coefficients = (1..=MOMENTS).map_while(|k| {
                 coefficient *= exponent / k as f64;
-                (coefficient > 1e-13).then_some(coefficient)
+                (coefficient.abs() > 1e-13).then_some(coefficient)
             });
             (1.0 / spacing, coefficients.collect())
         });
@@ -333,7 +340,7 @@ mod tests {
     fn the_cell_kernel_is_the_mean_over_turns_and_places_in_the_cell() {
         let (sd, scale, cell) = (1.35, 2.9, 0.5);
         let curve = cell_kernel(sd, scale, cell);
-        let moments = ExpMoments::new(sd);
+        let moments = ExpMoments::new(sd * sd);
         let (turns, places) = (240, 24);
         for distance in [0.13, 0.5, 0.77, 1.9, 6.3, 17.0] {
             let mut sum = 0.0;
@@ -382,7 +389,7 @@ mod tests {
                 pairs.sum::<f64>() / (steps * steps) as f64
             })
             .product();
-        let series = ExpMoments::new(sd).product(dx, dy);
+        let series = ExpMoments::new(sd * sd).product(dx, dy);
         assert!((series / direct - 1.0).abs() < 1e-5, "{series} {direct}");
     }
 

@@ -139,6 +139,78 @@ fn pictures_of_two_depths_have_in_common_what_the_depths_have() {
     assert!(expected(0.0).iter().all(|ratio| (ratio - 1.0).abs() > 1e-3), "{:?}", expected(0.0));
 }
 
+/// The same with groups that lie in the patches of the coral, on a slope with strong ones and on the bommies; some of them go
+/// with the coral of their site too.
+fn in_patches(places: Places) -> Study {
+    let mut study = study(places);
+    study.zones[0] = Zone { weight: 0.6, sites: vec![6], ..studies::zone(NamedReef::RubbleSlope, 0.05) };
+    study.zones[0].cover = 0.2;
+    study.zones[0].fish = study.zones[1].fish.clone();
+    study.changes = vec![change(0.2, 0.1), fall("butterflyfish", 12.0, 6.0)];
+    study.zones[1].cover = 0.2;
+    for zone in &mut study.zones {
+        let powers = [("butterflyfish", 0.8), ("damselfish", 0.4), ("rabbitfish", -0.4)];
+        for (group, (name, power)) in zone.fish.iter_mut().zip(powers) {
+            assert_eq!(group.name, name);
+            group.with_coral_patches = power;
+        }
+        // Few and alone, so that patches are seen beside their chance.
+        zone.fish.iter_mut().for_each(|group| {
+            group.spec.schools = SchoolLaw::Alone;
+            group.spec.places.density_per_m2 *= 3.0;
+        });
+    }
+    study.changes[1] = fall("butterflyfish", 36.0, 18.0);
+    study
+}
+
+#[test]
+fn in_the_patches_of_the_coral_at_new_places() {
+    check(in_patches(Places::NewPlaces), 150);
+}
+
+#[test]
+fn in_the_patches_of_the_coral_at_the_same_marks_at_equal_distances() {
+    let mut study = in_patches(Places::SameMarks);
+    study.visits.relay_sd_m = 0.4;
+    study.placement.layout = reefwright::survey::LineLayout::Systematic;
+    check(study, 150);
+}
+
+/// What the patches of the coral add is no small part, of all fish together more or less than of the groups by themselves.
+#[test]
+fn patches_of_the_coral_make_belts_differ() {
+    let variance = |study: Study, name: &str| {
+        let plan = plan(study);
+        let (reading, _) = of(&plan, name);
+        let design = plan.all_designs().into_iter().find(|design| design.reading == reading).unwrap();
+        plan.theory(&design, 0).total_se().powi(2)
+    };
+    let with = |power: fn(f64) -> f64| {
+        let mut study = in_patches(Places::NewPlaces);
+        let groups = study.zones.iter_mut().flat_map(|zone| &mut zone.fish);
+        groups.for_each(|group| group.with_coral_patches = power(group.with_coral_patches));
+        study
+    };
+    let more = |name: &str, power: fn(f64) -> f64| variance(with(power), name) - variance(with(|_| 0.0), name);
+    let of_each = |power: fn(f64) -> f64| {
+        ["butterflyfish", "damselfish", "rabbitfish", "hawkfish"].map(|name| more(name, power)).iter().sum::<f64>()
+    };
+    assert!(more("butterflyfish", |power| power) > 0.1 * variance(with(|_| 0.0), "butterflyfish"));
+    assert!(more("hawkfish", |power| power).abs() < 1e-12);
+    // Where all go with the coral they are many together, where one shuns it it makes up for them.
+    let (alike, opposite) = (more("fish_density", f64::abs), more("fish_density", |power| power));
+    println!("{} {alike}; {} {opposite}", of_each(f64::abs), of_each(|power| power));
+    assert!(alike > 1.3 * of_each(f64::abs) && opposite < of_each(|power| power), "{alike} {opposite}");
+}
+
+#[test]
+#[ignore = "2,500 trials, twice: minutes"]
+fn in_the_patches_of_the_coral_in_many_trials() {
+    check(in_patches(Places::NewPlaces), 2_500);
+    check(in_patches(Places::SameMarks), 2_500);
+}
+
 #[test]
 #[ignore = "2,500 trials: a minute"]
 fn on_two_reefs_at_the_same_places_in_many_trials() {

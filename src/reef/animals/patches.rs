@@ -1,4 +1,5 @@
 use crate::random::normal_tails;
+use crate::reef::ReefSpec;
 use cdflib::special::try_gamma_inc_inv;
 use serde::Serialize;
 
@@ -8,6 +9,14 @@ pub struct AnimalPatches {
     pub law: PatchLaw,
     /// Scale of the correlation of the Gaussian field behind the patches, metres (correlation .05 at about 2.7 scales).
     pub scale_m: f64,
+}
+
+impl AnimalPatches {
+    /// Those of a reef's colonies: as their density goes, to this power.
+    pub fn of_coral(reef: &ReefSpec, power: f64) -> Self {
+        let law = PatchLaw::OfCoral { ln_sd: power * reef.patch.sd, cell_m: reef.patch_cell_m() };
+        Self { law, scale_m: reef.patch.scale_m }
+    }
 }
 
 /// How the density varies from patch to patch.
@@ -20,13 +29,17 @@ pub enum PatchLaw {
     /// bottom between a few dense patches, emptier and with less extreme patches than a lognormal law of the same
     /// variance.
     Gamma { k: f64 },
+    /// Lognormal, with the patches of the hard coral of the site: the same field, in its cells of `cell_m` metres. A negative
+    /// SD of ln density is that of animals which are fewer where colonies are more. What whole sites have is told without these
+    /// patches, as true cover is.
+    OfCoral { ln_sd: f64, cell_m: f64 },
 }
 
 impl PatchLaw {
     /// Variance of the density over its squared mean.
     pub fn variance(&self) -> f64 {
         match self {
-            PatchLaw::LogNormal { ln_sd } => libm::expm1(ln_sd * ln_sd),
+            PatchLaw::LogNormal { ln_sd } | PatchLaw::OfCoral { ln_sd, .. } => libm::expm1(ln_sd * ln_sd),
             PatchLaw::Gamma { k } => 1.0 / k,
         }
     }
@@ -51,7 +64,7 @@ const PER_UNIT: f64 = 64.0;
 impl PatchDensity {
     pub fn new(law: PatchLaw) -> Self {
         match law {
-            PatchLaw::LogNormal { ln_sd } => PatchDensity::LogNormal { ln_sd },
+            PatchLaw::LogNormal { ln_sd } | PatchLaw::OfCoral { ln_sd, .. } => PatchDensity::LogNormal { ln_sd },
             PatchLaw::Gamma { k } => {
                 let mut quantiles: Vec<f64> = Self::knots().map(|z| gamma_quantile(k, z)).collect();
                 let weights = Self::knots().map(|z| libm::exp(-0.5 * z * z));

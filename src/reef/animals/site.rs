@@ -3,6 +3,7 @@ use super::patches::PatchDensity;
 use super::walk::StripPlace;
 use crate::random::{Key, Normals, Purpose};
 use crate::reef::same_place::{Effects, SamePlace};
+use crate::reef::site::patch_key;
 use crate::reef::{Frame, LatticeField, MOST_STATES};
 use std::ops::Range;
 
@@ -100,8 +101,9 @@ impl<'a> AnimalSite<'a> {
             groups_per_m2[s] = law.mean_group_density(s) * libm::exp(effects - 0.5 * law.site_variance(s));
         }
         let patches = law.spec.patches.zip(law.spec.patch_cell_m()).zip(reef.density.as_ref());
+        let field = if law.spec.is_in_patches_of_coral() { patch_key(site) } else { key };
         let patches = patches.map(|((patches, cell), density)| Patches {
-            field: LatticeField::new(key, patches.scale_m),
+            field: LatticeField::new(field, patches.scale_m),
             density,
             cell,
             memory: law.field_memory,
@@ -154,9 +156,11 @@ impl<'a> AnimalSite<'a> {
         }
     }
 
-    /// Density of the patches over its mean, averaged over the site, at the first visit and the second.
+    /// Density of the patches over its mean, averaged over the site, at the first visit and the second; patches of the coral
+    /// are sampling, as they are of its cover.
     fn mean_patch_density(&mut self, size: (f64, f64)) -> [f64; 2] {
-        let Some(patches) = &mut self.patches else { return [1.0; 2] };
+        let own = self.patches.as_mut().filter(|_| !self.reef.law.spec.is_in_patches_of_coral());
+        let Some(patches) = own else { return [1.0; 2] };
         let steps = |side: f64| ((side / STEP_M).ceil() as usize).clamp(1, MOST_STEPS);
         let (columns, rows) = (steps(size.0), steps(size.1));
         let mut sums = [0.0; 2];

@@ -1,5 +1,5 @@
 use super::lengths::Sizes;
-use super::patches::AnimalPatches;
+use super::patches::{AnimalPatches, PatchLaw};
 use serde::Serialize;
 
 /// One kind of animal (or the recruits of corals) in one zone, as a scenario tells it.
@@ -53,9 +53,25 @@ pub(super) const BEYOND_REACH: f64 = 3.726_653_172_078_671e-6;
 
 impl AnimalSpec {
     /// Side of the square cells in which the density of groups is constant, metres: a quarter of the scale of the patches,
-    /// but never over 5 m.
+    /// but never over 5 m; of the patches of the coral its cells.
     pub fn patch_cell_m(&self) -> Option<f64> {
-        self.patches.map(|patches| (patches.scale_m / 4.0).min(5.0))
+        self.patches.map(|patches| match patches.law {
+            PatchLaw::OfCoral { cell_m, .. } => cell_m,
+            PatchLaw::LogNormal { .. } | PatchLaw::Gamma { .. } => (patches.scale_m / 4.0).min(5.0),
+        })
+    }
+
+    /// Whether they lie in the patches of the hard coral.
+    pub fn is_in_patches_of_coral(&self) -> bool {
+        self.ln_sd_of_coral().is_some()
+    }
+
+    /// The SD of ln density in the patches of the hard coral, where they lie in those; negative where they shun them.
+    pub fn ln_sd_of_coral(&self) -> Option<f64> {
+        self.patches.and_then(|patches| match patches.law {
+            PatchLaw::OfCoral { ln_sd, .. } => Some(ln_sd),
+            PatchLaw::LogNormal { .. } | PatchLaw::Gamma { .. } => None,
+        })
     }
 
     /// Mean size of a group; 1 for animals that live alone.

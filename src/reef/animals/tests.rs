@@ -1,7 +1,11 @@
 use super::*;
 use crate::measures::simulated::assert_mean;
 use crate::random::{Key, Purpose};
-use crate::reef::Visit;
+use crate::reef::{CoralLaw, CoralReef, CoralState, NamedReef, SiteReef, Visit, Walk};
+use crate::theory::Discs;
+use crate::theory::clusters::mean_within;
+use crate::theory::lattice::cell_kernel_of_two;
+use crate::theory::pairs::Unit;
 
 pub(super) fn lognormal(ln_sd: f64, scale_m: f64) -> AnimalPatches {
     AnimalPatches { law: PatchLaw::LogNormal { ln_sd }, scale_m }
@@ -156,4 +160,49 @@ fn the_truth_of_a_site_is_what_is_there_in_the_mean() {
     }
     assert_mean(&first, 0.0);
     assert_mean(&later, 0.0);
+}
+
+/// Animals in the patches of the coral are many where colonies are, or few: the mean product of what a strip of both has is
+/// what the field that they share says.
+#[test]
+fn patches_of_the_coral_are_where_the_colonies_are() {
+    let reef = NamedReef::RubbleSlope.spec();
+    let cover = 0.1;
+    let law = CoralLaw {
+        spec: reef,
+        mean_area_m2: Discs::new(&reef.sizes).mean_area,
+        site_sd: 0.0,
+        site_year_sd: 0.0,
+        field_memory: 0.6,
+        same_colonies: 0.7,
+        states: vec![CoralState::even(cover, -libm::log1p(-cover)); 2],
+        patch_variance_over_a_point: 0.0,
+    };
+    let density = law.mean_density(0);
+    let coral = CoralReef::new(law, |_| 0.0);
+    let (length, width) = (3.0, 1.0);
+    let unit = Unit::Strip { length_m: length, width_m: width };
+    for power in [0.8, -0.5] {
+        let patches = AnimalPatches::of_coral(&reef, power);
+        let animals = AnimalReef::new(self::law(spec(None, Some(patches)), &[1.0, 1.0]));
+        let kernel = cell_kernel_of_two(power * reef.patch.sd.powi(2), reef.patch.scale_m, reef.patch_cell_m());
+        let together = 1.0 + mean_within(unit, |h| kernel.at(h));
+        let mut walk = Walk::default();
+        let mut products = Vec::new();
+        for trial in 0..6_000 {
+            let key = Key::seed(29).child(Purpose::Site, trial);
+            let (mut site, mut own) = (SiteReef::new(&coral, key), AnimalSite::new(&animals, key, 5));
+            let place = strip((7.0, 4.0), 0.7 * trial as f64, (length, width));
+            let line = site.frame_line(place.start, place.direction, length);
+            walk.read(&mut site, &line, (0.5 * width) as f32, Visit::First);
+            let inside = walk.colonies.iter().filter(|colony| {
+                f64::from(colony.across.abs()) < 0.5 * width && (0.0..length as f32).contains(&colony.along)
+            });
+            products.push(inside.count() as f64 / (length * width * density) * own.patches_over(&place)[0]);
+        }
+        let mean = products.iter().sum::<f64>() / products.len() as f64;
+        println!("{power}: {mean} {together}");
+        assert!((together - 1.0).abs() > 0.2, "{power}: {together}");
+        assert_mean(&products, together);
+    }
 }

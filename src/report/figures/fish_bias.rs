@@ -156,9 +156,22 @@ fn finding(worst: &Bias) -> String {
     )
 }
 
+/// "14 000": so many digits, thousands apart.
+fn spaced(digits: i32, number: f64) -> String {
+    let step = libm::pow(10.0, libm::floor(libm::log10(number)) + 1.0 - f64::from(digits));
+    let whole = format!("{:.0}", step * (number / step).round());
+    let groups: Vec<&str> =
+        whole.as_bytes().rchunks(3).rev().map(|group| std::str::from_utf8(group).unwrap_or("")).collect();
+    groups.join(" ")
+}
+
 /// Fish are told whole, but for few.
 fn whole(number: f64) -> String {
-    if number >= 10.0 && number < 1000.0 { format!("{number:.0}") } else { significant(number, 2) }
+    match number {
+        10.0..1000.0 => format!("{number:.0}"),
+        1000.0.. => spaced(2, number),
+        _ => significant(number, 2),
+    }
 }
 
 fn height(kind: &Kind) -> f64 {

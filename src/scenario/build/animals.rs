@@ -70,6 +70,8 @@ pub fn note_patches(
     match patches.law {
         PatchLaw::LogNormal { ln_sd } => note("patch_sd", "SD of ln density in patches", true, number(ln_sd)),
         PatchLaw::Gamma { k } => note("patch_k", "k of patches", true, number(k)),
+        // Told with the power of the coral's density that makes them.
+        PatchLaw::OfCoral { .. } => return,
     }
     note("patch_scale_m", "patch scale", scale_written, format!("{} m", number(patches.scale_m)));
 }

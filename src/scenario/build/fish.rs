@@ -44,12 +44,40 @@ pub fn build(
         power => format!("goes with the coral cover of the site to the power {}", number(power)),
     };
     noter.note("with_coral", "tie to the coral", table.with_coral.is_some(), shown, ledger);
+    let with_coral_patches = with_coral_patches(path, table, (problems, ledger), &mut noter);
     note_fish(table, &spec, &mut noter, ledger);
     let later_sighting = later_sighting(table, &spec.sighting, (&mut noter, ledger));
     noter.close(ledger);
     let trophic_group = table.trophic_group.clone().or(listed_group);
     let hides = table.hides.unwrap_or(false);
-    FishGroup { name: table.name.clone(), trophic_group, hides, with_coral, spec, later_sighting }
+    FishGroup { name: table.name.clone(), trophic_group, hides, with_coral, with_coral_patches, spec, later_sighting }
+}
+
+/// The power of the colonies' density in their patches with which it goes; it has no other patches then.
+fn with_coral_patches(
+    path: &str,
+    table: &FishTable,
+    (problems, ledger): (&mut Problems, &mut Ledger),
+    noter: &mut Noter,
+) -> f64 {
+    let power = table.with_coral_patches.map_or(0.0, |power| power.get());
+    let shown = match power {
+        0.0 => "none".to_owned(),
+        power => format!("goes with the density of colonies to the power {}", number(power)),
+    };
+    noter.note("with_coral_patches", "tie to patches of coral", table.with_coral_patches.is_some(), shown, ledger);
+    let own = [
+        ("patch_sd", table.patch_sd.is_some()),
+        ("patch_k", table.patch_k.is_some()),
+        ("patch_scale_m", table.patch_scale_m.is_some()),
+    ];
+    for (key, _) in own.into_iter().filter(|(_, written)| power != 0.0 && *written) {
+        let message =
+            format!("{}: it goes with the patches of the coral, and {key} tells patches of its own", table.name);
+        let remedy = format!("Take {key} out, or with_coral_patches.");
+        problems.add(&format!("{path}.{key}"), message, "one of the two", remedy);
+    }
+    power
 }
 
 /// How many there are, and how that differs.

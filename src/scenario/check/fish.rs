@@ -4,6 +4,7 @@ use crate::design::{
 use crate::scenario::file::ScenarioFile;
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::number;
+use crate::survey::swim::CountingRule;
 use crate::survey::{MethodKind, MethodSpec};
 
 /// Groups of fish and the methods that count them.
@@ -97,6 +98,7 @@ fn check_method(study: &Study, method: &MethodSpec, path: &str, problems: &mut P
         let remedy = "Add a [[zone.fish]] with name, density_per_100_m2 and length_cm below each [[zone]].";
         problems.add(path, "no zone has any fish to count", "needs [[zone.fish]]", remedy);
     }
+    check_swim(method, path, problems);
     let Some(visibility) = method.kind.fish_count().and_then(|count| count.visibility_m) else { return };
     let (key, widest, allowed) = match &method.kind {
         MethodKind::FishBelt { width_m, .. } => ("width_m", width_m, 2.0 * visibility),
@@ -108,6 +110,56 @@ fn check_method(study: &Study, method: &MethodSpec, path: &str, problems: &mut P
             format!("{} m is more than can be searched when fish are seen {visibility} m far", number(*too_wide));
         let remedy = "Make the unit narrower, or correct visibility_m: what cannot be seen is not counted.";
         problems.add(&format!("{path}.{key}"), message, format!("at most {} m", number(allowed)), remedy);
+    }
+}
+
+/// A diver who counts swims no faster than this, m/s: common practice, no source (belts of 30 to 50 m take 4 to 20 minutes).
+const FASTEST_COUNT_M_S: f64 = 0.6;
+
+/// What is looked at while a diver swims must lie in the belt and be seen.
+fn check_swim(method: &MethodSpec, path: &str, problems: &mut Problems) {
+    let MethodKind::FishBelt { length_m, swim_minutes, rule, count, .. } = &method.kind else { return };
+    let shortest = length_m.iter().copied().fold(f64::INFINITY, f64::min);
+    if let CountingRule::MovingWindow { depth_m } = *rule {
+        let seen = count.visibility_m.filter(|seen| *seen < shortest);
+        let most = seen.unwrap_or(shortest);
+        if depth_m > most {
+            let what = if seen.is_some() { "fish are seen" } else { "the shortest belt is" };
+            let message = format!("a window of {} m is deeper than {what} {} m", number(depth_m), number(most));
+            let remedy = "What is counted in one look must lie in the belt and be seen: make window_m less, or correct the other.";
+            let far = if seen.is_some() { " far" } else { " long" };
+            problems.add(&format!("{path}.window_m"), message + far, format!("at most {} m", number(most)), remedy);
+        }
+    }
+    if let (CountingRule::WholeSwim, Some(seen)) = (*rule, count.visibility_m)
+        && let Some(longest) = length_m.iter().copied().reduce(f64::max).filter(|longest| *longest > seen)
+    {
+        let message = format!(
+            "whole_swim counts all that is in the {} m of the belt at any moment, and fish are seen {} m far",
+            number(longest),
+            number(seen)
+        );
+        let remedy = "Where the diver sees only what is near, the rule is \"moving_window\" or \"abreast\": far fewer fish that \
+                      swim in are counted so.";
+        problems.doubt(&format!("{path}.counting"), message, "not beyond what is seen", remedy);
+    }
+    // Minutes are those of the first length; others are swum at the same speed.
+    let first = length_m.first().copied().unwrap_or(0.0);
+    if let Some(minutes) = swim_minutes.iter().copied().find(|minutes| first / (60.0 * minutes) > FASTEST_COUNT_M_S) {
+        let speed = first / (60.0 * minutes);
+        let message = format!(
+            "{} m in {} minutes are {} m/s",
+            number(first),
+            number(minutes),
+            number((100.0 * speed).round() / 100.0)
+        );
+        let remedy = "Nobody counts and sizes fish so fast: raise swim_minutes (8 minutes for 30 m are .06 m/s).";
+        problems.doubt(
+            &format!("{path}.swim_minutes"),
+            message,
+            format!("usual: up to {FASTEST_COUNT_M_S} m/s"),
+            remedy,
+        );
     }
 }
 

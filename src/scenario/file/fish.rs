@@ -31,6 +31,9 @@ pub struct FishTable {
     /// How it goes with the coral of its site: the density of a site is multiplied by its true hard coral cover at the visit
     /// over the mean cover of the zone at the first visit, to this power; 0 when left out.
     pub with_coral: Option<Number<CoralExponent>>,
+    /// How it goes with the coral within a site: its density is that of the colonies in their patches of a metre or few, to
+    /// this power, instead of having patches of its own; 0 when left out.
+    pub with_coral_patches: Option<Number<CoralExponent>>,
     /// SD of ln density in patches wider than a belt; left out: none.
     pub patch_sd: Option<Number<LnSd>>,
     /// Instead of patch_sd: k of a gamma law of density between patches.

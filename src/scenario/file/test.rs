@@ -12,11 +12,13 @@ pub struct TestTable {
     /// Left out: `paired_t` where the same replicates are read twice, else `welch_t`. `permutation` exchanges whole sites;
     /// `quasi_poisson` and `negative_binomial` compare site totals of what is counted by their ratio, everything else by t.
     pub kind: Option<Word<TestKind>>,
-    /// Scale on which site means of what is counted (animals, colonies, recruits) are compared: `plain` (left out), `ln` or
+    /// Scale on which site means of what is counted (animals, colonies, recruits, fish; the
+    /// biomass of fish too) are compared: `plain` (left out), `ln` or
     /// `square_root`.
     pub scale: Option<Word<ScaleWord>>,
     /// Added to a site mean before it goes on the scale, in the unit of the indicator. Left out: for `ln` half of one
-    /// animal, colony or recruit in all that is searched on a site, for `square_root` 3/8 of one.
+    /// animal, colony, recruit or fish (of a biomass: a fish of mean weight) in all that is searched on a site, for
+    /// `square_root` 3/8 of one.
     pub plus: Option<Number<Plus>>,
     /// False-alarm rate the test aims at; 0.05 when left out.
     pub alpha: Option<Number<Alpha>>,

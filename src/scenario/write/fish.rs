@@ -17,6 +17,7 @@ pub fn write_group(writer: &mut Writer, group: &FishGroup) {
     writer.line("density_per_100_m2", &trimmed(100.0 * spec.places.density_per_m2));
     write_spread(writer, &spec.places);
     writer.number("with_coral", group.with_coral);
+    writer.number("with_coral_patches", group.with_coral_patches);
     match spec.schools {
         SchoolLaw::Alone => writer.text("school", word_of(SchoolWord::Alone)),
         SchoolLaw::Pairs => writer.text("school", word_of(SchoolWord::Pairs)),

@@ -124,6 +124,8 @@ pub(super) fn write_spread(writer: &mut Writer, spec: &AnimalSpec) {
         match patches.law {
             PatchLaw::LogNormal { ln_sd } => writer.number("patch_sd", ln_sd),
             PatchLaw::Gamma { k } => writer.number("patch_k", k),
+            // Those follow from the reef.
+            PatchLaw::OfCoral { .. } => return,
         }
         writer.number("patch_scale_m", patches.scale_m);
     }

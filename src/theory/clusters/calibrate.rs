@@ -42,7 +42,9 @@ pub enum AnimalError {
 pub(super) fn patch_kernel(spec: &AnimalSpec, memory: f64) -> Option<Curve> {
     let (patches, cell) = spec.patches.zip(spec.patch_cell_m())?;
     Some(match patches.law {
-        PatchLaw::LogNormal { ln_sd } => cell_kernel(ln_sd * libm::sqrt(memory.max(0.0)), patches.scale_m, cell),
+        PatchLaw::LogNormal { ln_sd } | PatchLaw::OfCoral { ln_sd, .. } => {
+            cell_kernel(ln_sd * libm::sqrt(memory.max(0.0)), patches.scale_m, cell)
+        }
         PatchLaw::Gamma { .. } => {
             let mut kept = 1.0;
             let squares: Vec<f64> = hermite_squares(patches.law)
@@ -55,6 +57,11 @@ pub(super) fn patch_kernel(spec: &AnimalSpec, memory: f64) -> Option<Curve> {
             cell_kernel_of_squares(&squares, patches.scale_m, cell)
         }
     })
+}
+
+/// The same of the patches that the density of whole sites is told with: those of the coral are not among them.
+pub(super) fn site_kernel(spec: &AnimalSpec, memory: f64) -> Option<Curve> {
+    if spec.is_in_patches_of_coral() { None } else { patch_kernel(spec, memory) }
 }
 
 /// Terms of the series of a gamma density in Hermite polynomials; what is left of its variance is put into the last.
@@ -98,8 +105,8 @@ pub fn calibrate_animals(asked: &AnimalAsked) -> Result<AnimalLaw, AnimalError> 
     {
         return Err(AnimalError::TooPatchy(variance));
     }
-    let patches = 1.0 + over_site(patch_kernel(spec, 1.0).as_ref(), asked.site);
-    let year_later = 1.0 + over_site(patch_kernel(spec, asked.yearly_memory).as_ref(), asked.site);
+    let patches = 1.0 + over_site(site_kernel(spec, 1.0).as_ref(), asked.site);
+    let year_later = 1.0 + over_site(site_kernel(spec, asked.yearly_memory).as_ref(), asked.site);
     let total = match spec.between_sites {
         BetweenSites::LnSd(sd) => sd * sd,
         BetweenSites::Share(share) => {

@@ -115,6 +115,9 @@ impl AnimalTheory {
         let same_place = density_of_same_place(read.room(), read.unit);
         let mut moments = UnitMoments::never_there(states);
         moments.read_by_crew = false;
+        // What whole sites have is told without the patches of the coral.
+        let of_sites = [&self.kernels.within, &self.kernels.across]
+            .map(|kernel| kernel.as_ref().filter(|_| !law.spec.is_in_patches_of_coral()));
         for s in 0..states {
             let (within, across) = (self.within(s, counted), self.across(s, counted));
             let both = (self.kernels.animals_within.as_ref(), self.kernels.animals_across.as_ref());
@@ -135,8 +138,8 @@ impl AnimalTheory {
             moments.same_marks[s] = across.of_unit(read.unit, read.relay_sd_m, both.1, &later);
             moments.across[s] =
                 across.same * later.both_at(0.0) * same_place + pair.mean(|h| across.at(h, both.1, &later));
-            moments.site_truth[s] = within.of_truth(read.site, self.kernels.within.as_ref(), &own);
-            moments.site_truth_across[s] = across.of_truth(read.site, self.kernels.across.as_ref(), &later);
+            moments.site_truth[s] = within.of_truth(read.site, of_sites[0], &own);
+            moments.site_truth_across[s] = across.of_truth(read.site, of_sites[1], &later);
         }
         // The first state has nothing to be compared with.
         moments.same_marks[0] = moments.variance[0];
@@ -165,7 +168,7 @@ impl AnimalTheory {
         let drifts = law.spec.stays > 0.0 && law.field_memory < 1.0;
         let lower = match law.spec.patches.map(|patches| patches.law).filter(|_| drifts) {
             None => mean_of_lower(1.0, of.group_ratio(), year),
-            Some(PatchLaw::LogNormal { ln_sd }) => {
+            Some(PatchLaw::LogNormal { ln_sd } | PatchLaw::OfCoral { ln_sd, .. }) => {
                 let drift = 2.0 * ln_sd * ln_sd * (1.0 - law.field_memory);
                 mean_of_lower(1.0, of.group_ratio(), year + drift)
             }

@@ -56,7 +56,7 @@ impl BiasCause {
     pub fn words(self) -> &'static str {
         match self {
             BiasCause::Movement => "fish that swim in during the count",
-            BiasCause::AfterDivers => "fish that divers before drove away",
+            BiasCause::AfterDivers => "fish driven away by earlier divers",
             BiasCause::Width => "an edge judged nearer or farther than it is",
             BiasCause::Hidden => "hidden fish",
             BiasCause::Distance => "fish too far away to be seen",

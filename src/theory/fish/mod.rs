@@ -8,6 +8,7 @@ mod inflation;
 mod lengths;
 mod meeting;
 mod moments;
+mod patches;
 mod power;
 mod rarity;
 mod remembered;

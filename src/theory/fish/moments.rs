@@ -1,5 +1,6 @@
 use super::group::GroupCounts;
 use super::habitat::SiteCoral;
+use super::patches::SharedPatches;
 use super::values::ValueMoments;
 use crate::design::{FishGroup, FishIndicator, FishMeasure, Study, Zone};
 use crate::reef::{AnimalLaw, Visit};
@@ -121,10 +122,40 @@ impl ZoneTheory {
                 later.into_iter().for_each(|values| values[s] += ever);
             }
         }
+        let shared = self.shared_patches(&groups, &self.read_by(study, dimensions));
+        for (pair, patches) in &shared {
+            for s in 0..states {
+                let (now, ever) = of_two_groups(&groups, *pair, (&parts[0], &parts[s]), s);
+                // At the first visit nothing has drifted.
+                let (unit, two) = match s {
+                    0 => (patches.of_unit, patches.of_two),
+                    _ => (patches.of_unit_later, patches.of_two_later),
+                };
+                moments.variance[s] += now * patches.of_unit * (1.0 + area_variance);
+                moments.pair[s] += now * patches.of_two;
+                moments.same_marks[s] += ever * unit;
+                moments.across[s] += ever * two;
+            }
+        }
         // The first state has nothing to be compared with.
         moments.same_marks[0] = moments.variance[0];
-        self.lay_fish(&mut moments, (&groups, &parts), (study, dimensions));
+        self.lay_fish(&mut moments, (&groups, &parts, &shared), (study, dimensions));
         moments
+    }
+
+    /// Of every two groups that lie in the same patches of coral what these have them share.
+    fn shared_patches(&self, groups: &[Group], read: &ReadBy) -> Vec<((usize, usize), SharedPatches)> {
+        let pairs = (0..groups.len()).flat_map(|g| (0..g).map(move |h| (g, h)));
+        let of = |(g, h): (usize, usize)| SharedPatches::of(&groups[g].theory.law, &groups[h].theory.law, read);
+        pairs.filter_map(|pair| of(pair).map(|patches| (pair, patches))).collect()
+    }
+
+    /// How fish are read in units of these dimensions.
+    fn read_by(&self, study: &Study, dimensions: Dimensions) -> ReadBy {
+        let ground = Ground { site: self.site, placement: study.placement };
+        let unit = unit_of(dimensions);
+        let beyond_m = dimensions.length_m().unwrap_or(0.0) - unit.size().0;
+        ReadBy { unit, site: ground.sides(), per_m2: 1.0, relay_sd_m: self.relay_sd, beyond_m }
     }
 
     /// For every group that an indicator counts what it adds to what is told.
@@ -162,10 +193,8 @@ impl ZoneTheory {
         (kind, dimensions): (&MethodKind, Dimensions),
         (told, coral): (&FishIndicator, Option<&'a SiteCoral>),
     ) -> Vec<Group<'a>> {
-        let ground = Ground { site: self.site, placement: study.placement };
-        let unit = unit_of(dimensions);
-        let beyond_m = dimensions.length_m().unwrap_or(0.0) - unit.size().0;
-        let read = ReadBy { unit, site: ground.sides(), per_m2: 1.0, relay_sd_m: self.relay_sd, beyond_m };
+        let read = self.read_by(study, dimensions);
+        let unit = read.unit;
         let all = zone.fish.iter().zip(&self.fish).filter(|(group, _)| told.includes(group));
         all.filter_map(|(group, theory)| {
             let at = |visit| GroupCounts::of((kind, dimensions), (group, visit), told.measure);
@@ -184,14 +213,13 @@ impl ZoneTheory {
     fn lay_fish(
         &self,
         moments: &mut UnitMoments,
-        (groups, parts): (&[Group], &[State]),
+        (groups, parts, shared): (&[Group], &[State], &[((usize, usize), SharedPatches)]),
         (study, dimensions): (&Study, Dimensions),
     ) {
         let ground = Ground { site: self.site, placement: study.placement };
-        let (unit, taken) = (unit_of(dimensions), (dimensions.length_m().unwrap_or(0.0), dimensions.width_m()));
-        let beyond_m = taken.0 - unit.size().0;
-        let read = ReadBy { unit, site: ground.sides(), per_m2: 1.0, relay_sd_m: self.relay_sd, beyond_m };
-        let pairs = LaidPairs::new(&ground, unit, study.most_units_of(taken.0, taken.1));
+        let taken = (dimensions.length_m().unwrap_or(0.0), dimensions.width_m());
+        let read = self.read_by(study, dimensions);
+        let pairs = LaidPairs::new(&ground, read.unit, study.most_units_of(taken.0, taken.1));
         let again = parts.len() > 1 && same_marks(study);
         for (g, group) in groups.iter().enumerate() {
             let laid = group.theory.laid(&group.density, &read, EVERY_FISH, (&pairs, again));
@@ -201,6 +229,14 @@ impl ZoneTheory {
                 add(&mut moments.layout.across, laid.across.get(s).map(|d| d.scaled(ever)), s);
             }
             moments.layout.in_rows = laid.in_rows;
+        }
+        for (pair, patches) in shared {
+            for (s, state) in parts.iter().enumerate() {
+                let (now, ever) = of_two_groups(groups, *pair, (&parts[0], state), s);
+                add(&mut moments.layout.within, Some(patches.laid_within(&pairs).scaled(now)), s);
+                let across = again.then(|| patches.laid_across(&pairs).scaled(ever));
+                add(&mut moments.layout.across, across, s);
+            }
         }
         moments.layout.most_units = ground.most_units(taken.0, taken.1);
     }
@@ -225,6 +261,17 @@ fn by_coral_of_sites(groups: &[Group], (first, state): (&State, &State), s: usiz
             ever += told(first, (one, g), 0) * told(state, (other, h), s) * (one.later(other, s) - 1.0);
         }
     }
+    (now, ever)
+}
+
+/// What covariances of the densities of two groups, relative to the product of their means, become in what is told of both:
+/// within the visit of a state, and from the first visit to it.
+fn of_two_groups(groups: &[Group], (g, h): (usize, usize), (first, state): (&State, &State), s: usize) -> (f64, f64) {
+    let told = |state: &State, at: usize, s: usize| state.factors[at] * groups[at].mean_density(s);
+    let (one, other) = (&groups[g], &groups[h]);
+    let now = 2.0 * told(state, g, s) * told(state, h, s) * one.together(other, s);
+    let ever = told(first, g, 0) * told(state, h, s) * one.later(other, s)
+        + told(first, h, 0) * told(state, g, s) * other.later(one, s);
     (now, ever)
 }
 
