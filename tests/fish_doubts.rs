@@ -208,7 +208,7 @@ fn counts_that_tell_little_of_what_is_there() {
         ("seen_percent = 20\n", "", "seen_percent", "hidden"),
         ("sight_scale_m = 0.2\n", "", "sight_scale_m", "too far"),
         ("half_seen_cm = 90\n", "", "half_seen_cm", "small fish"),
-        ("", "left_after_others_percent = 20\n", "name", "divers before"),
+        ("", "left_after_others_percent = 20\n", "name", "earlier divers"),
     ] {
         let told = doubted(fish, method);
         assert_eq!(told.len(), 1, "{fish}{method}{told:?}");
