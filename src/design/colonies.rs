@@ -14,6 +14,7 @@ pub fn colony_measures(classes_m: &[f64], growth_m: f64) -> Vec<(String, ColonyI
         ("colony_median_diameter".into(), ColonyIndicator::MedianDiameter),
         ("colony_mean_ln_diameter".into(), ColonyIndicator::MeanLnDiameter),
         ("colonies_with_dead_parts".into(), ColonyIndicator::ShareWithDeadParts),
+        ("colonies_with_recent_mortality".into(), ColonyIndicator::ShareWithRecent),
         ("colony_live_share".into(), ColonyIndicator::LiveShare),
         ("cover_of_measured_colonies".into(), ColonyIndicator::EllipseCover),
         ("colony_age_index".into(), ColonyIndicator::AgeIndex { growth_m }),
