@@ -10,6 +10,7 @@ use super::select::{Series, Topic, distinct, main_topics, most_sites, series, ta
 use super::visit::{VisitRow, visits};
 use super::words::{Measure, ashore_note, plain, sentence, units_word, words_with_units};
 use crate::engine::Row;
+use crate::measures::in_100;
 
 const WIDTH: usize = 80;
 /// Rows of the table; a screen has no room for more, the files have all.
@@ -163,7 +164,7 @@ fn test_cells(measure: &Measure, row: &Row) -> [String; 3] {
     let false_alarm = if row.false_alarm_marked { format!("{}{mark}", cut(&rate, 9)) } else { rate };
     let power = hundredths(row.power, row.power_error);
     // A rate near 100 with its tiny error has no room: fewer digits say as much.
-    let short = || row.power.map_or(NONE.to_string(), |power| format!("{:.0} (<1)", 100.0 * power));
+    let short = || row.power.map_or(NONE.to_string(), |power| format!("{} (<1)", in_100(power)));
     let power = if power.chars().count() > 10 { short() } else { power };
     [power, false_alarm, measure.cell(row.detectable)]
 }

@@ -424,14 +424,16 @@ fn note_fish(table: &FishTable, spec: &FishSpec, noter: &mut Noter, ledger: &mut
     let speed = match spec.movement {
         Movement::Still => "it stays".to_owned(),
         Movement::Straight { speed_m_s } => format!("{} m/s, straight", number(speed_m_s)),
-        Movement::Turning { speed_m_s, tau_s } => {
-            format!("{} m/s, a turn every {} s", number(speed_m_s), number(tau_s))
-        }
+        Movement::Turning { speed_m_s, .. } => format!("{} m/s, with turns", number(speed_m_s)),
         Movement::HomeRange { speed_m_s, radius_m, .. } => {
             format!("{} m/s within {} m", number(speed_m_s), number(radius_m))
         }
     };
     note("speed_m_s", "movement", table.speed_m_s.is_some(), speed);
+    if let Movement::Turning { tau_s, .. } | Movement::HomeRange { tau_s, .. } = spec.movement {
+        let law = format!("to any heading after exponential times of {} s in the mean", number(tau_s));
+        note("turning_s", "turns", table.turning_s.is_some(), law);
+    }
     let sight = spec.sighting.scale_m.map_or("none".to_owned(), |scale| format!("half-normal, {} m", number(scale)));
     note("sight_scale_m", "fall of sight with distance", table.sight_scale_m.is_some(), sight);
     note("seen_percent", "share seen at the line", table.seen_percent.is_some(), percent(spec.sighting.seen));
