@@ -47,6 +47,11 @@ impl ColonyIndicator {
         )
     }
 
+    /// Whether it is a mean of logarithms, which has no percent.
+    pub fn is_of_logarithms(self) -> bool {
+        self == ColonyIndicator::MeanLnDiameter
+    }
+
     /// The indicator of a belt in one state; NaN where the belt has no colony to tell it from.
     pub fn of(self, records: &[ColonyRecord], frame: &BeltFrame, state: usize) -> f64 {
         let written = || records.iter().filter(|record| record.is_in(state));

@@ -13,6 +13,7 @@ mod map_notes;
 mod methods_text;
 mod needed;
 mod notes;
+mod overlap;
 mod picture;
 mod pictured;
 mod rows;

@@ -1,6 +1,7 @@
 //! What the reader must know about the rows, each with its remedy.
 
 use super::answer::Warning;
+use super::overlap::overlap;
 use super::rows::{MARKED_ABOVE, MARKED_BY_ERRORS};
 use super::words::plain;
 use crate::analysis::transforms::Scale;
@@ -197,6 +198,9 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
             ),
             &format!("Prefer more sites to more {} on each.", units_called(plan)),
         );
+    }
+    if let Some(Warning { what, remedy }) = overlap(plan) {
+        warn(what, &remedy);
     }
     for (zone, theory) in plan.study.zones.iter().zip(&plan.theories) {
         let reef_is_read = !rows.iter().all(|row| row.dimensions == Dimensions::Components);

@@ -96,6 +96,7 @@ fn row(zone: (&str, f64, f64), design: (&str, Dimensions), sites: usize, units: 
         written_over_there: None,
         test: Some("paired_t".into()),
         scale: None,
+        error_factor: None,
         ratio_factor: None,
         change_of: None,
         trials: TRIALS,

@@ -336,6 +336,12 @@ fn doubt_listed(
             );
             problems.doubt(&format!("{path}.species"), message, usual, remedy);
         }
+        None if found.length_not_stated => {
+            if lists.is_told_first(list) {
+                let message = format!("{list} says that its sources do not state of which length a and b are");
+                problems.doubt(&format!("{path}.species_list"), message, usual, NOT_STATED_REMEDY);
+            }
+        }
         None if all.tells_length => {
             let message = format!("{name}: {list} does not tell of which length its a and b are");
             problems.doubt(&format!("{path}.species"), message, usual, LENGTH_REMEDY);
@@ -360,6 +366,10 @@ fn doubt_listed(
 
 const LENGTH_REMEDY: &str = "Weights follow from total lengths here, and are some 10 to 30 % too large where a and b are of fork \
     length: add the column length_type to the list, with TL, FL or SL (total, fork, standard length).";
+
+const NOT_STATED_REMEDY: &str = "Weights follow from total lengths here, and are some 10 to 30 % too large where a and b are of fork \
+    length: look the species up where the length is stated, and write TL, FL or SL in the column length_type of a copy of the list; \
+    the doubt ends with your answer.";
 
 /// Keeps the origins of the numbers of a group: what is written is listed one by one, what is filled in together.
 struct Noter<'a> {
