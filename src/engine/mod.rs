@@ -36,5 +36,6 @@ pub use sheet::Sheet;
 pub use site_count::SiteCount;
 pub use survey_site::{LaidUnit, Scratch, ZoneSurvey};
 pub use tally::{Tally, WrittenRatio};
+pub use classes::when_of;
 pub use thrown::frame_start;
 pub use together::{Group, Together};
