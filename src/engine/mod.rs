@@ -27,6 +27,7 @@ mod thrown;
 mod together;
 mod trial;
 
+pub use classes::when_of;
 pub use held::Held;
 pub use layout::{Column, Indicator, Layout, Reading};
 pub use plan::{DesignIndex, Plan, Where};
@@ -36,6 +37,5 @@ pub use sheet::Sheet;
 pub use site_count::SiteCount;
 pub use survey_site::{LaidUnit, Scratch, ZoneSurvey};
 pub use tally::{Tally, WrittenRatio};
-pub use classes::when_of;
 pub use thrown::frame_start;
 pub use together::{Group, Together};

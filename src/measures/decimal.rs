@@ -36,11 +36,13 @@ mod tests {
         for hits in (1..200).step_by(2) {
             assert_eq!(in_100(f64::from(hits) / 200.0), format!("{}", (hits + 1) / 2));
         }
-        assert_eq!([decimal(0.125, 2), decimal(-0.125, 2), decimal(2.5, 0), decimal(0.1249, 2)], [
-            "0.13", "-0.13", "3", "0.12"
-        ]);
-        assert_eq!([decimal(f64::NAN, 0), decimal(f64::INFINITY, 1), decimal(1e300, 0).len().to_string()], [
-            "NaN", "inf", "301"
-        ]);
+        assert_eq!(
+            [decimal(0.125, 2), decimal(-0.125, 2), decimal(2.5, 0), decimal(0.1249, 2)],
+            ["0.13", "-0.13", "3", "0.12"]
+        );
+        assert_eq!(
+            [decimal(f64::NAN, 0), decimal(f64::INFINITY, 1), decimal(1e300, 0).len().to_string()],
+            ["NaN", "inf", "301"]
+        );
     }
 }

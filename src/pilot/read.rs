@@ -119,8 +119,7 @@ impl CoverPlaces {
                 Ok(value.map(|value| (value / full, None)))
             }
             CoverPlaces::Counts(hits, points) => {
-                let allowed =
-                    "a whole number of points from 1 on, or nothing (cover in percent goes to --cover, as a share to --cover-share)";
+                let allowed = "a whole number of points from 1 on, or nothing (cover in percent goes to --cover, as a share to --cover-share)";
                 let points = row.number(points, allowed, |value| value >= 1.0 && is_whole(value))?;
                 let most = points.unwrap_or(f64::INFINITY);
                 let allowed = match points {

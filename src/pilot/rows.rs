@@ -77,7 +77,8 @@ impl<R: Read> Sheet<'_, R> {
 
     /// Where a column stands; there must be one of that name.
     pub fn place(&self, name: &str) -> Result<usize, PilotError> {
-        let places: Vec<usize> = (0..self.headers.len()).filter(|place| self.headers.get(*place) == Some(name)).collect();
+        let places: Vec<usize> =
+            (0..self.headers.len()).filter(|place| self.headers.get(*place) == Some(name)).collect();
         let (file, column) = (self.file.to_owned(), name.to_owned());
         match places[..] {
             [place] => Ok(place),

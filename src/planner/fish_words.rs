@@ -128,12 +128,9 @@ fn group(group: &FishGroup) -> String {
         Movement::Turning { speed_m_s, tau_s } => {
             format!("swimming at {} m/s, {}", plain(speed_m_s), turns(tau_s))
         }
-        Movement::HomeRange { speed_m_s, tau_s, radius_m } => format!(
-            "swimming at {} m/s within {} m of its home, {}",
-            plain(speed_m_s),
-            plain(radius_m),
-            turns(tau_s)
-        ),
+        Movement::HomeRange { speed_m_s, tau_s, radius_m } => {
+            format!("swimming at {} m/s within {} m of its home, {}", plain(speed_m_s), plain(radius_m), turns(tau_s))
+        }
     };
     let schools = match spec.schools {
         SchoolLaw::Alone => schools,

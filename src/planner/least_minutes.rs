@@ -93,7 +93,11 @@ pub fn compared_sentence(plan: &Plan, asks: &[HowMany], all_needed: &[Needed], a
     let beside = |words: &Option<String>| words.as_ref().map_or(String::new(), |words| format!(" ({words})"));
     match (own, near) {
         (Some(minutes), Some(near)) => {
-            let rest = if any_less { "; what takes less rings falsely more often, or its number lies beyond those simulated" } else { "" };
+            let rest = if any_less {
+                "; what takes less rings falsely more often, or its number lies beyond those simulated"
+            } else {
+                ""
+            };
             let alone = if has_photos { "; reading photographs ashore not counted" } else { "" };
             let others = others.map_or(alone.to_owned(), |words| format!("; the others: {words}"));
             Some(format!(
@@ -113,8 +117,9 @@ pub fn compared_sentence(plan: &Plan, asks: &[HowMany], all_needed: &[Needed], a
                 decimal(minutes, 0)
             )
         }),
-        (None, _) => others
-            .map(|others| format!("No method compared sees it so often; this one comes nearest ({others}).")),
+        (None, _) => {
+            others.map(|others| format!("No method compared sees it so often; this one comes nearest ({others})."))
+        }
     }
 }
 
@@ -140,13 +145,13 @@ fn about_as_many(own: (f64, f64, f64), other: (f64, f64, f64)) -> bool {
     more.0 - less.0 <= (NEAR * less.0).max(libm::hypot(less.2, more.1))
 }
 
-/// "take 10 m lines read every 0.1 m (5 in 33)".
+/// "take 10 m lines read every 0.1 m (5 in 33 minutes)".
 fn near_words(plan: &Plan, near: Vec<Takes>) -> Option<String> {
     let told: Vec<String> = near
         .iter()
         .filter_map(|takes| {
             let (units, minutes) = takes.told?;
-            Some(format!("{} ({units} in {})", unit_words(plan, takes.reading), decimal(minutes, 0)))
+            Some(format!("{} ({units} in {} minutes)", unit_words(plan, takes.reading), decimal(minutes, 0)))
         })
         .collect();
     (!told.is_empty()).then(|| format!("take {}", told.join(" and ")))
@@ -239,7 +244,8 @@ pub fn status_choice(plan: &Plan, outcome: &Outcome, usual: DesignIndex) -> Stat
         .map(|(reading, other)| Takes {
             reading: *reading,
             told: other.as_ref().map(|other| (units(other), minutes(other))),
-            is_near: other.is_some_and(|other| about_as_many((minutes(&design), 0.0, 0.0), (minutes(&other), 0.0, 0.0))),
+            is_near: other
+                .is_some_and(|other| about_as_many((minutes(&design), 0.0, 0.0), (minutes(&other), 0.0, 0.0))),
         })
         .collect();
     let compared = others_words(plan, has_photos(plan, design.reading, &takes), takes).map(|others| {

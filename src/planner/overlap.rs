@@ -29,9 +29,12 @@ pub fn overlap(plan: &Plan) -> Option<Warning> {
             continue;
         }
         known.push((reading.method, reading.dimensions));
-        all.extend(zones.clone().filter(|&zone| plan.study.zones[zone].map.is_none()).map(|zone| {
-            (r, zone, searched_again(&plan.study.ground(&plan.study.zones[zone]), footprint, most))
-        }));
+        all.extend(
+            zones
+                .clone()
+                .filter(|&zone| plan.study.zones[zone].map.is_none())
+                .map(|zone| (r, zone, searched_again(&plan.study.ground(&plan.study.zones[zone]), footprint, most))),
+        );
     }
     let last = |shares: &[f64]| shares.last().copied().unwrap_or(0.0);
     all.retain(|(_, _, shares)| last(shares) > MUCH);
@@ -46,16 +49,14 @@ pub fn overlap(plan: &Plan) -> Option<Warning> {
         more => format!("; of {more} other kinds of units it is over a tenth too"),
     };
     let from = shares.iter().position(|share| *share > MUCH).map_or(shares.len(), |place| place + 1);
-    let since = if from < shares.len() {
-        format!(", and from {} on it is over a tenth", units(from))
-    } else {
-        String::new()
-    };
+    let since =
+        if from < shares.len() { format!(", and from {} on it is over a tenth", units(from)) } else { String::new() };
     let what = format!(
-        "{} of one site lie over each other at random starts: with {} ({}, {}) {} of 100 m2 that are searched were searched \
+        "{} of one site lie over each other at random starts: with {} ({}, {}, {}) {} of 100 m2 that are searched were searched \
          already{since}{others}. The numbers here hold it: what lies twice tells less.",
         super::words::capital(&plural(kind.unit(), 2)),
         units(shares.len()),
+        kind.name().replace('_', " "),
         reading.dimensions.label(),
         place_name(plan, Where::Zone(*zone)),
         in_100(last(shares)),
@@ -135,11 +136,14 @@ fn searched_again(ground: &Ground, footprint: Footprint, most: usize) -> Vec<f64
     }
     let looked_at = (LAYOUTS as usize * places.len()) as f64;
     let mut sum = 0.0;
-    again.iter().enumerate().map(|(unit, count)| {
-        sum += count / looked_at;
-        sum / (unit + 1) as f64
-    })
-    .collect()
+    again
+        .iter()
+        .enumerate()
+        .map(|(unit, count)| {
+            sum += count / looked_at;
+            sum / (unit + 1) as f64
+        })
+        .collect()
 }
 
 #[cfg(test)]

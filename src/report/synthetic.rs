@@ -4,8 +4,8 @@ use super::report::{Report, SCHEMA_VERSION};
 use super::synthetic_reef::{picture, sizes};
 use crate::engine::{Row, SiteCount};
 use crate::planner::{
-    Fate, AnimalSearch, Answer, FishBias, MapCell, Needed, Note, PictureAnimal, PictureAnimals, PictureColony, PictureSet,
-    PictureUnit, ReefPicture, ReefRange, SearchChance, Sensitivity, Warning,
+    AnimalSearch, Answer, Fate, FishBias, MapCell, Needed, Note, PictureAnimal, PictureAnimals, PictureColony,
+    PictureSet, PictureUnit, ReefPicture, ReefRange, SearchChance, Sensitivity, Warning,
 };
 use crate::random::{Key, Purpose, normal_cdf};
 use crate::scenario::{Assumption, Matter, Origin};

@@ -8,9 +8,7 @@ use super::report::Report;
 use super::search::{SEARCH_NOTE, search_tables, surely};
 use super::select::{Series, Topic, distinct, main_topics, most_sites, series, table_rows, wanted_row};
 use super::visit::{VisitRow, visits};
-use super::words::{
-    Measure, ashore_note, error_of_visit, factor_note, plain, sentence, units_word, words_with_units,
-};
+use super::words::{Measure, ashore_note, error_of_visit, factor_note, plain, sentence, units_word, words_with_units};
 use crate::engine::Row;
 use crate::measures::in_100;
 
@@ -189,7 +187,8 @@ fn line(text: &mut String, zone_wide: usize, has_change: bool, cells: &[String; 
     const CHANGE: usize = 3;
     let shown = cells.iter().zip(&widths).enumerate().skip(1).filter(|(column, _)| has_change || *column != CHANGE);
     let zone = Cell::words(&cells[0], zone_wide);
-    let row: Vec<Cell> = std::iter::once(zone).chain(shown.map(|(_, (cell, wide))| Cell::number(cell, *wide))).collect();
+    let row: Vec<Cell> =
+        std::iter::once(zone).chain(shown.map(|(_, (cell, wide))| Cell::number(cell, *wide))).collect();
     put_row(text, &row);
 }
 
@@ -274,7 +273,8 @@ fn searches(text: &mut String, report: &Report) {
         let wide = rows.clone().map(|row| row.zone.chars().count()).max().unwrap_or(4).clamp(4, 14);
         let mut line = |[zone, numbers @ ..]: [&str; 7]| {
             let numbers = numbers.into_iter().zip([10, 6, 7, 11, 13, 13]);
-            let row = std::iter::once(Cell::words(zone, wide)).chain(numbers.map(|(cell, wide)| Cell::number(cell, wide)));
+            let row =
+                std::iter::once(Cell::words(zone, wide)).chain(numbers.map(|(cell, wide)| Cell::number(cell, wide)));
             put_row(text, &row.collect::<Vec<_>>());
         };
         let units = last_word(&table.units);
@@ -307,7 +307,11 @@ fn fish_bias(text: &mut String, report: &Report) {
         let name = if has_zones { 26 } else { 20 };
         *text += &format!("{:name$} {:>13} {:>13}\n", "", "by formula", "simulated");
         let mut line = |[group, zone, number, weight, simulated, most]: [&str; 6]| {
-            let mut row = if has_zones { vec![Cell::words(group, 16), Cell::words(zone, 9)] } else { vec![Cell::words(group, 20)] };
+            let mut row = if has_zones {
+                vec![Cell::words(group, 16), Cell::words(zone, 9)]
+            } else {
+                vec![Cell::words(group, 20)]
+            };
             row.extend([Cell::number(number, 6), Cell::number(weight, 6), Cell::number(simulated, 13)]);
             // Two blanks before words.
             row.extend([Cell::words("", 0), Cell::words(most, WIDTH - name - 30)]);

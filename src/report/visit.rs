@@ -68,11 +68,18 @@ pub fn visit_rows(report: &Report) -> Vec<(String, Vec<&Row>)> {
     zones.iter().map(|zone| (zone.to_string(), of_zone(zone))).filter(|(_, rows)| !rows.is_empty()).collect()
 }
 
-/// All fish together are told as a group of their own only where there is more than one.
+/// All fish together are told as a group of their own only where there is more than one, or the one is not told.
 fn repeats_a_group(report: &Report, row: &Row) -> bool {
-    let is_density_of_all = row.indicator == FishMeasure::Density.name(ALL_FISH);
-    let groups = || report.answer.fish_bias.iter().filter(|bias| bias.zone == row.zone);
-    is_density_of_all && distinct(groups().map(|bias| bias.group.as_str())).len() == 1
+    let measures = [FishMeasure::Density, FishMeasure::Biomass];
+    let Some(measure) = measures.iter().find(|measure| measure.name(ALL_FISH) == row.indicator) else { return false };
+    let in_zone = report.answer.fish_bias.iter().filter(|bias| bias.zone == row.zone);
+    match distinct(in_zone.map(|bias| bias.group.as_str()))[..] {
+        [group] => {
+            let own = measure.name(group);
+            report.answer.rows.iter().any(|row| row.indicator == own)
+        }
+        _ => false,
+    }
 }
 
 /// Each indicator by components is a method of its own.

@@ -178,8 +178,7 @@ fn caption(picture: &ReefPicture, drawn: &Drawn) -> String {
         text += &format!(
             " Since the first visit{under}: {} colonies are gone (white) and {} are new (blue). Thin dotted lines: where the units lay \
              then. Fish are not drawn: at any later moment they are elsewhere.",
-            second.gone,
-            second.new,
+            second.gone, second.new,
         );
     }
     if picture.colonies.iter().any(|colony| colony.is_covered) {

@@ -128,7 +128,12 @@ impl Key {
             (last.x + last.sign.room() + fonts::width(&last.name, SMALL, false) + 14.0, last.row)
         });
         let most = WIDTH - 8.0 - LEFT - sign.room();
-        let name = fonts::fit(name.trim(), SMALL, false, if matches!(sign, Sign::Fill(_) | Sign::Bottom(_)) { 220.0 } else { most });
+        let name = fonts::fit(
+            name.trim(),
+            SMALL,
+            false,
+            if matches!(sign, Sign::Fill(_) | Sign::Bottom(_)) { 220.0 } else { most },
+        );
         let is_full = std::mem::take(&mut self.row_is_full) && !self.entries.is_empty();
         if is_full || x + sign.room() + fonts::width(&name, SMALL, false) > WIDTH - 8.0 {
             (x, row) = (LEFT, row + 1);

@@ -139,7 +139,9 @@ mod tests {
         set(&mut search, 0.9, 0.3);
         search.units_to_meet = None;
         assert!(search.most_sites > 1 && draws_all_sites(&search) && curves(&search, 0).len() == 2);
-        assert!(finding(&search, "giant_clam").starts_with("All that is searched meets at least one giant clam 90 times"));
+        assert!(
+            finding(&search, "giant_clam").starts_with("All that is searched meets at least one giant clam 90 times")
+        );
         set(&mut search, 0.9999, 0.3);
         search.units_to_meet = Some(1);
         assert!(!draws_all_sites(&search) && curves(&search, 0).len() == 1);
@@ -147,6 +149,9 @@ mod tests {
         assert!(title.contains(" on one site meet at least one giant clam 30 times in 100"), "{title}");
         set(&mut search, 0.9999, 0.96);
         let title = finding(&search, "giant_clam");
-        assert!(title.contains(" on one site ") && title.contains("at least one giant clam 95 times in 100"), "{title}");
+        assert!(
+            title.contains(" on one site ") && title.contains("at least one giant clam 95 times in 100"),
+            "{title}"
+        );
     }
 }

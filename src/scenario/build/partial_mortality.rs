@@ -70,7 +70,5 @@ fn note_own(table: &PartialMortalityTable, zone: &Zone, path: &str, ledger: &mut
 fn tells_dead_parts(file: &ScenarioFile, method: &MethodSpec) -> bool {
     let MethodKind::CoralBelt { classes_m, growth_m, .. } = &method.kind else { return false };
     let measures = colony_measures(classes_m, *growth_m).into_iter();
-    measures
-        .filter(|(name, _)| file.also_report.contains(name))
-        .any(|(_, indicator)| indicator.is_of_dead_parts())
+    measures.filter(|(name, _)| file.also_report.contains(name)).any(|(_, indicator)| indicator.is_of_dead_parts())
 }

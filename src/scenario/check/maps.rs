@@ -134,9 +134,8 @@ fn check_methods(
                 refuse("no colony is on the map".into(), remedy);
             }
             (MethodKind::CoralBelt { classes_m, growth_m, .. }, ReefMap::Colonies(_)) => {
-                let unknown = colony_measures(classes_m, *growth_m).into_iter().filter(|(_, measure)| {
-                    measure.is_of_dead_parts()
-                });
+                let unknown =
+                    colony_measures(classes_m, *growth_m).into_iter().filter(|(_, measure)| measure.is_of_dead_parts());
                 for (name, _) in unknown {
                     if let Some(place) = study.also_report.iter().position(|asked| *asked == name) {
                         let message = format!("{}: dead parts are not on the map (zone[{index}])", zone.name);

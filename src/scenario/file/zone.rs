@@ -3,8 +3,8 @@ use super::fish::FishTable;
 use crate::scenario::count::{Count, Counts, Existing, Sites};
 use crate::scenario::number::{
     AlongScale, AnimalPatchScale, Commercial, Correlation, Cover, Density, Diameter, DiameterLnSd, GroupSize,
-    GroupSpread, Hidden, LargestDiameter, LnSd, MetresPerUnit, Number, PartlyDead, PatchK, PatchScale, Percent, PixelSide, Points,
-    RecruitDensity, RelativeSpread, RisePerDoubling, SiteLength, SiteWidth, Weight,
+    GroupSpread, Hidden, LargestDiameter, LnSd, MetresPerUnit, Number, PartlyDead, PatchK, PatchScale, Percent,
+    PixelSide, Points, RecruitDensity, RelativeSpread, RisePerDoubling, SiteLength, SiteWidth, Weight,
 };
 use crate::scenario::source::Source;
 use crate::scenario::word::{ReefChoice, Word};

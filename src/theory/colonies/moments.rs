@@ -224,8 +224,9 @@ impl ColonyTheory {
             let places = self.states[s].places.iter().zip(&sizes[s]);
             WrittenSizes::together(&places.map(|(place, sizes)| (of(place), &sizes.written)).collect::<Vec<_>>())
         };
-        let one: Vec<OneColony> =
-            (0..number).map(|s| OneColony::of((indicator, self.dead), &together(sizes, s, |place| place.density))).collect();
+        let one: Vec<OneColony> = (0..number)
+            .map(|s| OneColony::of((indicator, self.dead), &together(sizes, s, |place| place.density)))
+            .collect();
         let truth = each(&|s| OneColony::of((indicator, self.dead), &together(all, s, |place| place.density)).mean);
         let at_both = self.at_both(sizes, |sizes| &sizes.count);
         // Of colonies written twice, c of n and n', E c / (n n') is that of the means times what E 1 / n would be of a count
