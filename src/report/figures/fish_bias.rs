@@ -307,7 +307,7 @@ fn draw_outcome(canvas: &mut Canvas, panel: &Panel, bias: &FishBias, measure: Me
     };
     // It points out of the axis.
     let arrow = |half: f64| -> [Point; 3] {
-        let (tip, high) = (panel.left - 1.6 * DIAMOND, 1.25 * half);
+        let (tip, high) = (panel.left - 0.8 * DIAMOND, 1.25 * half);
         [(tip - (half - DIAMOND), y), (panel.left + half, y - high), (panel.left + half, y + high)]
     };
     if hundredths > 0.0 {

@@ -1,13 +1,13 @@
 //! Partial mortality of the colonies of a zone: from its table, with an account of every number that tells.
 
 use super::animals::shared;
-use crate::design::{Zone, colony_measures};
+use crate::design::{Zone, tells_dead_parts};
 use crate::reef::colonies::{PartialMortality, log_odds};
 use crate::scenario::Matter;
 use crate::scenario::file::{PartialMortalityTable, ScenarioFile};
 use crate::scenario::ledger::{Ledger, Noted};
 use crate::scenario::shown::{number, percent};
-use crate::survey::{MethodKind, MethodSpec};
+use crate::survey::MethodSpec;
 
 /// The law of a table; what is left out is as in the records.
 pub fn law(table: Option<&PartialMortalityTable>) -> PartialMortality {
@@ -24,7 +24,7 @@ pub fn law(table: Option<&PartialMortalityTable>) -> PartialMortality {
 
 /// Lists what a zone's own table says; of zones without one, where dead parts are told, what is taken instead.
 pub fn note(file: &ScenarioFile, methods: &[MethodSpec], zones: &[Zone], ledger: &mut Ledger) {
-    let is_told = methods.iter().any(|method| tells_dead_parts(file, method));
+    let is_told = tells_dead_parts(methods, &file.also_report);
     let mut usual = Vec::new();
     for (index, (table, zone)) in file.zone.iter().zip(zones).enumerate() {
         match &table.partial_mortality {
@@ -64,11 +64,4 @@ fn note_own(table: &PartialMortalityTable, zone: &Zone, path: &str, ledger: &mut
     note("dead_percent", what, table.dead_percent.is_some(), rounded(dead));
     let what = "colonies with recent mortality, of those with dead parts";
     note("recent_percent", what, table.recent_percent.is_some(), rounded(law.recent));
-}
-
-/// Whether a method tells dead parts, as it was asked.
-fn tells_dead_parts(file: &ScenarioFile, method: &MethodSpec) -> bool {
-    let MethodKind::CoralBelt { classes_m, growth_m, .. } = &method.kind else { return false };
-    let measures = colony_measures(classes_m, *growth_m).into_iter();
-    measures.filter(|(name, _)| file.also_report.contains(name)).any(|(_, indicator)| indicator.is_of_dead_parts())
 }
