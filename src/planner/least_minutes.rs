@@ -93,24 +93,21 @@ pub fn compared_sentence(plan: &Plan, asks: &[HowMany], all_needed: &[Needed], a
     let beside = |words: &Option<String>| words.as_ref().map_or(String::new(), |words| format!(" ({words})"));
     match (own, near) {
         (Some(minutes), Some(near)) => {
-            let rest = if any_less {
-                "; what takes less rings falsely more often, or its number lies beyond those simulated"
+            let minutes = decimal(minutes, 0);
+            let (head, rest) = if any_less {
+                (format!("It takes {minutes} minutes a site"), format!("; {OTHERS_THAT_TAKE_LESS}"))
             } else {
-                ""
+                let head = format!("Of the methods compared it sees this in about the least minutes a site, {minutes}");
+                (head, String::new())
             };
             let alone = if has_photos { "; reading photographs ashore not counted" } else { "" };
             let others = others.map_or(alone.to_owned(), |words| format!("; the others: {words}"));
-            Some(format!(
-                "It takes {} minutes a site; about as many, {NEAR_WORDS}, {near}{others}{rest}.",
-                decimal(minutes, 0)
-            ))
+            Some(format!("{head}; about as many, {NEAR_WORDS}, {near}{others}{rest}."))
         }
-        (Some(minutes), None) if any_less => Some(format!(
-            "It takes {} minutes a site{}; what takes less rings falsely more often, or its number lies beyond \
-             those simulated.",
-            decimal(minutes, 0),
-            beside(&others)
-        )),
+        (Some(minutes), None) if any_less => {
+            let (minutes, others) = (decimal(minutes, 0), beside(&others));
+            Some(format!("It takes {minutes} minutes a site{others}; {OTHERS_THAT_TAKE_LESS}."))
+        }
         (Some(minutes), None) => others.map(|others| {
             format!(
                 "Of the methods compared it sees this in the least minutes a site, {} ({others}).",
@@ -122,6 +119,9 @@ pub fn compared_sentence(plan: &Plan, asks: &[HowMany], all_needed: &[Needed], a
         }
     }
 }
+
+const OTHERS_THAT_TAKE_LESS: &str =
+    "what takes less rings falsely more often, or its number lies beyond those simulated";
 
 /// Minutes that differ by less than this share are about as many.
 const NEAR: f64 = 0.05;
