@@ -445,3 +445,33 @@ pub(super) fn paragraph(text: &mut String, words: &str, indent: &str) {
         text.push('\n');
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_go_on_below_and_none_is_cut() {
+        assert_eq!(wrapped("recruits under 2 cm", 16), ["recruits under 2", " cm"]);
+        assert_eq!(wrapped("colony mean ln diameter", 17), ["colony mean ln", " diameter"]);
+        assert_eq!(wrapped("terrace", 7), ["terrace"]);
+        assert_eq!(wrapped("outer-terrace", 9), ["outer-", " terrace"]);
+        assert_eq!(wrapped("", 5), [""]);
+        for text in
+            ["4 recruit-quadrat lines", "a_very_long_name_of_a_zone_without_a_blank", "x", "\u{e9}chantillonnage"]
+        {
+            for wide in 4..30 {
+                let lines = wrapped(text, wide);
+                assert!(lines.iter().all(|line| line.chars().count() <= wide), "{lines:?}");
+                let letters = |text: &str| text.replace(' ', "");
+                assert_eq!(letters(&lines.concat()), letters(text));
+            }
+        }
+        let mut text = String::new();
+        put_row(
+            &mut text,
+            &[Cell::words("outer reef terrace", 12), Cell::number("12", 5), Cell::words("too far x 0.5", 8)],
+        );
+        assert_eq!(text, "outer reef      12 too far\n terrace           x 0.5\n");
+    }
+}
