@@ -12,7 +12,7 @@ use crate::reef::colonies::{Mark, Visible, mark};
 use crate::reef::map::MappedSite;
 use crate::reef::{AnimalSite, AnimalWalk, NamedReef, SamePlace, SiteReef, StripPlace, Visit, Walk, ZoneSite};
 use crate::survey::{Dimensions, MethodKind};
-use std::collections::HashSet;
+use std::collections::BTreeSet;
 
 /// Cells of the background along the longer side, about.
 const CELLS: f64 = 400.0;
@@ -60,7 +60,7 @@ pub fn second_picture(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn) ->
     let first = picture(plan, zone, seed, units);
     let state = if plan.states > 2 { 2 } else { 1 };
     let mut second = seen(plan, zone, seed, units, Seen { visit: Visit::Second, state });
-    let named = |colonies: &[PictureColony]| colonies.iter().map(|colony| colony.id).collect::<HashSet<u64>>();
+    let named = |colonies: &[PictureColony]| colonies.iter().map(|colony| colony.id).collect::<BTreeSet<u64>>();
     let (before, after) = (named(&first.colonies), named(&second.colonies));
     for colony in second.colonies.iter_mut().filter(|colony| !before.contains(&colony.id)) {
         colony.fate = Fate::New;

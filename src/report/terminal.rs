@@ -472,6 +472,6 @@ mod tests {
             &mut text,
             &[Cell::words("outer reef terrace", 12), Cell::number("12", 5), Cell::words("too far x 0.5", 8)],
         );
-        assert_eq!(text, "outer reef      12 too far\n terrace           x 0.5\n");
+        assert_eq!(text, "outer reef      12 too far\n terrace            x 0.5\n");
     }
 }

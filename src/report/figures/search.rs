@@ -129,7 +129,7 @@ mod tests {
 
     #[test]
     fn the_title_speaks_of_the_sites_that_are_drawn() {
-        let report = synthetic::report();
+        let report = synthetic::animals_report();
         let mut search = report.answer.animals[0].clone();
         let set = |search: &mut AnimalSearch, all: f64, one: f64| {
             for chance in &mut search.chances {

@@ -87,7 +87,7 @@ fn write_mapped(writer: &mut Writer, path: &str, (zone, map): (&Zone, &ZoneMap),
     writer.source();
 }
 
-/// What is not as in the records.
+/// Where it is not as in the records: the shares that are not, and the rise.
 fn write_partial_mortality(writer: &mut Writer, path: &str, law: &PartialMortality) {
     const USUAL: PartialMortality = PartialMortality::USUAL;
     if *law == USUAL {
@@ -103,9 +103,7 @@ fn write_partial_mortality(writer: &mut Writer, path: &str, law: &PartialMortali
     for (key, share, _) in shares.into_iter().filter(|(_, _, is_usual)| !is_usual) {
         writer.line(key, &trimmed(100.0 * share));
     }
-    if law.rise_per_doubling != USUAL.rise_per_doubling {
-        writer.number("rise_per_doubling", law.rise_per_doubling);
-    }
+    writer.number("rise_per_doubling", law.rise_per_doubling);
     writer.source();
 }
 
