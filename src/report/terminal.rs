@@ -239,7 +239,9 @@ fn wrapped(text: &str, wide: usize) -> Vec<String> {
         let length = |text: &str| text.chars().count();
         let last = lines.last().map_or(0, |line| length(line.as_str()));
         if last + length(piece.trim_end()) <= wide || last == 0 {
-            lines.last_mut().map(|line| line.push_str(piece));
+            if let Some(line) = lines.last_mut() {
+                line.push_str(piece);
+            }
         } else {
             lines.push(format!(" {piece}"));
         }

@@ -102,7 +102,7 @@ fn finding(search: &AnimalSearch, indicator: &str) -> String {
     if !draws_all_sites(search) {
         let on_one = || search.chances.iter().filter(|chance| chance.sites == search.most_sites);
         let enough = on_one().find(|chance| chance.met_on_one_site >= SURELY).map(|chance| (chance.units, surely()));
-        let most = || on_one().last().map(|chance| (chance.units, hundred(chance.met_on_one_site)));
+        let most = || on_one().next_back().map(|chance| (chance.units, hundred(chance.met_on_one_site)));
         let Some((units, times)) = enough.or_else(most) else { return sentence(&animal) };
         let meet = meet(units);
         return format!("{} on one site {meet} at least one {animal} {times} times in 100 ({zone})", units_of(units));

@@ -336,13 +336,11 @@ fn doubt_listed(
             );
             problems.doubt(&format!("{path}.species"), message, usual, remedy);
         }
-        None if found.length_not_stated => {
-            if lists.is_told_first(list) {
-                let message = format!("{list} says that its sources do not state of which length a and b are");
-                problems.doubt(&format!("{path}.species_list"), message, usual, NOT_STATED_REMEDY);
-            }
+        None if found.length_not_stated && lists.is_told_first(list) => {
+            let message = format!("{list} says that its sources do not state of which length a and b are");
+            problems.doubt(&format!("{path}.species_list"), message, usual, NOT_STATED_REMEDY);
         }
-        None if all.tells_length => {
+        None if all.tells_length && !found.length_not_stated => {
             let message = format!("{name}: {list} does not tell of which length its a and b are");
             problems.doubt(&format!("{path}.species"), message, usual, LENGTH_REMEDY);
         }
