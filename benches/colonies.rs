@@ -4,7 +4,7 @@
 
 use reefwright::analysis::ColonyIndicator;
 use reefwright::random::{Key, Purpose};
-use reefwright::reef::colonies::Visible;
+use reefwright::reef::colonies::{PartialMortality, Visible};
 use reefwright::reef::{CoralLaw, CoralReef, CoralState, NamedReef, ReefSpec, SiteReef, Visit, Walk};
 use reefwright::survey::coral_belt::{BeltFrame, BeltReader, CoralBelt, Measurements};
 use reefwright::theory::colonies::ColonyTheory;
@@ -178,7 +178,12 @@ fn pass(coral: &CoralReef, step: Step, size: (f64, f64)) -> (f64, f64, f64) {
             Step::Lengths => ColonyIndicator::MeanDiameter.needs(),
             Step::All => Measurements::ALL,
         };
-        reader.read_some(&CoralBelt::default(), &BELT, (&walk.colonies, Visit::First), asked);
+        reader.read_some(
+            &CoralBelt::default(),
+            &BELT,
+            (&walk.colonies, Visit::First),
+            (asked, PartialMortality::USUAL),
+        );
         density += black_box(ColonyIndicator::Density.of(&reader.records, &BELT, 0));
         if step == Step::Lengths {
             black_box(ColonyIndicator::MeanDiameter.of(&reader.records, &BELT, 0));

@@ -7,8 +7,11 @@ use common::{assert_near, assert_simulated};
 use reefwright::analysis::{ColonyIndicator, Measured, covariance_measured, mean, variance};
 use reefwright::design::{ColonyDeaths, StormPatches};
 use reefwright::random::{Key, Purpose, normal_from_uniform};
+use reefwright::reef::colonies::PartialMortality;
 use reefwright::reef::{CoralLaw, CoralReef, CoralState, NamedReef, SiteReef, Visit, Walk};
-use reefwright::survey::coral_belt::{BeltFrame, BeltReader, CoralBelt, Detection, EdgeRule, unseen_before};
+use reefwright::survey::coral_belt::{
+    BeltFrame, BeltReader, CoralBelt, Detection, EdgeRule, Measurements, unseen_before,
+};
 use reefwright::theory::colonies::{ColonyTheory, MeasuredSizes};
 use reefwright::theory::placement::variance_of_rectangle;
 use reefwright::theory::{CoralAsked, CoralChange, CoralError, Kernels, Shape, calibrate};
@@ -74,6 +77,10 @@ fn changed(reef: NamedReef, changes: Vec<CoralChange>) -> Living {
     (calibrate(&asked(1.3 * floor), &shape).unwrap().law, shape, kernels)
 }
 
+/// Partial mortality other than that of the records.
+const DEAD: PartialMortality =
+    PartialMortality { log_odds: -0.4, rise_per_doubling: 0.5, dead_log_odds: -0.8, recent: 0.4 };
+
 /// One belt of one visit in every state that it sees.
 struct Reader {
     walk: Walk,
@@ -91,7 +98,7 @@ impl Reader {
         let line = site.frame_line((start.0 - margin, start.1), (1.0, 0.0), BELT.0 + 2.0 * margin);
         self.walk.read(site, &line, (0.5 * BELT.1 + margin) as f32, visit);
         let frame = BeltFrame { from_m: margin as f32, length_m: BELT.0 as f32, width_m: BELT.1 as f32 };
-        self.reader.read(belt, &frame, &self.walk.colonies, visit);
+        self.reader.read_some(belt, &frame, (&self.walk.colonies, visit), (Measurements::ALL, DEAD));
         frame
     }
 }
@@ -244,7 +251,7 @@ fn compare(
     (slack, of_means): (f64, f64),
 ) {
     let (law, shape, kernels) = living(reef);
-    let theory = ColonyTheory::new(&law, (&shape, &kernels), SITE, Some(RELAY));
+    let theory = ColonyTheory::new(&law, (&shape, &kernels), SITE, Some(RELAY)).with_partial_mortality(DEAD);
     let indicators = [
         ColonyIndicator::Density,
         ColonyIndicator::EllipseCover,
@@ -252,6 +259,7 @@ fn compare(
         ColonyIndicator::MeanDiameter,
         ColonyIndicator::ClassShare { from_m: 0.1, to_m: 0.2 },
         ColonyIndicator::ShareWithDeadParts,
+        ColonyIndicator::ShareWithRecent,
         ColonyIndicator::LiveShare,
     ];
     let simulated = simulate(&law, belt, &indicators, trials);

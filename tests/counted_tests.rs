@@ -302,6 +302,15 @@ fn sizes_and_shares_hold_their_level(number: u64) {
         study.zones[1].sites = vec![7];
         let plan = plan(study);
         let outcome = trials(&plan, 61, number);
+        // A mean of logarithms has no percent: its error is a factor.
+        for row in reefwright::planner::rows(&plan, &outcome) {
+            let is_of_logarithms = row.indicator == "colony_mean_ln_diameter";
+            assert_eq!(row.error_factor.is_some(), is_of_logarithms, "{row:?}");
+            assert!(
+                !is_of_logarithms || row.cv.is_none() && (1.001..1.3).contains(&row.error_factor.unwrap()),
+                "{row:?}"
+            );
+        }
         for design in plan.all_designs() {
             let name = plan.layout.readings[design.reading].indicator.name().to_owned();
             let tally = *outcome.tally(plan.index(&design), 1);

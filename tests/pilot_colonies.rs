@@ -12,8 +12,9 @@ use reefwright::analysis::ColonyIndicator;
 use reefwright::pilot::colonies::*;
 use reefwright::pilot::{Named, ReefNote};
 use reefwright::random::{Key, Purpose};
+use reefwright::reef::colonies::PartialMortality;
 use reefwright::reef::{CoralReef, NamedReef, SiteReef, Visit, Walk};
-use reefwright::scenario::load_text;
+use reefwright::scenario::{Origin, load_text};
 use reefwright::survey::MethodKind;
 use reefwright::survey::coral_belt::{BeltFrame, BeltReader, CoralBelt, Detection, EdgeRule};
 use reefwright::theory::{CoralAsked, Kernels, Shape, ZoneTheory, calibrate};
@@ -106,6 +107,11 @@ fn a_reef_is_found_behind_edge_rules_rulers_and_small_colonies_missed() {
             // Colonies of a class are not of its mean size in the records; those under 4 cm are missed by one rule.
             assert!((class.with_dead_parts - share).abs() < 4.0 * error + 0.09, "{edge:?} {class:?}");
         }
+        // The virtual colonies that are written follow the pilot's: those it was drawn from.
+        let usual = PartialMortality::USUAL;
+        let (colonies, dead) = fit.partial_mortality.at_reference();
+        assert!((colonies - usual.at_reference().0).abs() < 0.04, "{edge:?} {:?}", fit.partial_mortality);
+        assert!((dead - usual.at_reference().1).abs() < 0.03, "{edge:?} {:?}", fit.partial_mortality);
         let (rise, error) = fit.dead_per_doubling.unwrap();
         assert!((rise - 0.75).abs() < 4.0 * error + 0.02, "{rise} {error}");
         assert!(fit.living.median_m < fit.measured.median_m);
@@ -145,7 +151,10 @@ fn a_table_of_colonies_goes_all_the_way() {
         assert!(told.contains(part), "{part}: {told}");
     }
     let written = std::fs::read_to_string(folder.path().join("reef.toml")).unwrap();
-    let study = load_text("reef.toml", &written).unwrap().study;
+    let loaded = load_text("reef.toml", &written).unwrap();
+    let told = loaded.assumptions.iter().find(|told| told.about.contains("of 15 cm with dead parts")).unwrap();
+    assert!(written.contains("[zone.partial_mortality]") && matches!(told.origin, Origin::Pilot(_)), "{told:?}");
+    let study = loaded.study;
     let zone = &study.zones[0];
     let theory = ZoneTheory::new(&study, zone).unwrap();
     let dimensions = study.methods[0].kind.dimensions()[0];

@@ -2,7 +2,8 @@
 
 use reefwright::design::Asks;
 use reefwright::scenario::{
-    Beside, DEMO, DEMO_NAME, Loaded, STARTER, ScenarioError, load_text, load_with, schema, starter_with_all, write,
+    Beside, DEMO, DEMO_NAME, Loaded, Origin, STARTER, ScenarioError, load_text, load_with, schema, starter_with_all,
+    write,
 };
 
 const HEAD: &str = "statement_about = \"all_such_reefs\"\n";
@@ -1132,6 +1133,40 @@ fn assumptions_are_in_the_order_of_their_weight() {
     assert!(order.map(place).windows(2).all(|pair| pair[0] < pair[1]), "{told:?}");
     let dead = format!("{HEAD}also_report = [\"colonies_with_dead_parts\"]\n{ZONE}[[method.coral_belt]]\n{CHANGE}");
     let dead = loaded(&dead).assumptions;
-    let told = dead.iter().find(|told| told.about == "dead parts of colonies").unwrap();
-    assert!(told.value.contains("of 15 cm 56 in 100"), "{told:?}");
+    let told = dead.iter().find(|told| told.about == "partial mortality of colonies").unwrap();
+    assert!(told.value.contains("of 15 cm 56 in 100") && told.value.contains("[zone.partial_mortality]"), "{told:?}");
+}
+
+/// Partial mortality of a zone: every number with its origin, ranges, and what is left out as in the records.
+#[test]
+fn partial_mortality_is_set_with_its_origins() {
+    use reefwright::reef::colonies::PartialMortality;
+    let of = |keys: &str| format!("{HEAD}{ZONE}[zone.partial_mortality]\n{keys}[[method.coral_belt]]\n{CHANGE}");
+    let told =
+        loaded(&of("colonies_percent = 40\nrecent_percent = 5\nsource = { colonies_percent = \"pilot: mine.csv\" }\n"));
+    let law = told.study.zones[0].partial_mortality;
+    let (colonies, dead) = law.at_reference();
+    assert!((colonies - 0.40).abs() < 1e-12 && (law.recent - 0.05).abs() < 1e-12);
+    assert_eq!(dead, PartialMortality::USUAL.at_reference().1);
+    assert_eq!(law.rise_per_doubling, PartialMortality::USUAL.rise_per_doubling);
+    let about = |words: &str| told.assumptions.iter().find(|told| told.about.contains(words)).unwrap().clone();
+    let own = about("colonies of 15 cm with dead parts");
+    assert!(matches!(own.origin, Origin::Pilot(_)) && own.value.starts_with("40"), "{own:?}");
+    let left_out = about("dead share of a colony of 15 cm");
+    assert!(left_out.origin == Origin::Assumed && left_out.value.contains("(default)"), "{left_out:?}");
+    assert!(told.assumptions.iter().all(|told| told.about != "partial mortality of colonies"));
+    for (keys, key, range) in [
+        ("colonies_percent = 100\n", "zone[0].partial_mortality.colonies_percent", "below 100"),
+        ("dead_percent = 0\n", "zone[0].partial_mortality.dead_percent", "above 0"),
+        ("rise_per_doubling = 4\n", "zone[0].partial_mortality.rise_per_doubling", "at most 3"),
+        ("recent_percent = -1\n", "zone[0].partial_mortality.recent_percent", "at least 0"),
+    ] {
+        let error = load_text("reef.toml", &of(keys)).unwrap_err();
+        let told = error.render();
+        assert!(error.problems[0].key == key && told.contains(range), "{told}");
+    }
+    // What is written comes back as it was.
+    let again = reefwright::scenario::write(&told.study, &Default::default());
+    assert!(again.contains("[zone.partial_mortality]\ncolonies_percent = 40\nrecent_percent = 5\n"), "{again}");
+    assert_eq!(load_text("reef.toml", &again).unwrap().study.zones[0].partial_mortality, law);
 }

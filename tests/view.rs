@@ -1,7 +1,7 @@
 //! The reef from above: what is drawn is what is surveyed.
 
 use reefwright::engine::Plan;
-use reefwright::planner::{PictureUnit, UnitsDrawn, picture};
+use reefwright::planner::{Fate, PictureUnit, UnitsDrawn, picture, second_picture};
 use reefwright::random::{Key, Purpose};
 use reefwright::reef::colonies::Visible;
 use reefwright::reef::{AnimalSite, AnimalWalk, SiteReef, StripPlace, Visit, Walk};
@@ -80,6 +80,62 @@ fn a_belt_finds_what_is_drawn_in_it() {
         met += seen;
     }
     assert!(counted > 100 && met > 0, "{counted} {met}");
+}
+
+/// At the second visit colonies are gone or new as the law says, the others are where they were, and what is drawn is what is
+/// surveyed there: on belts laid anew.
+#[test]
+fn the_second_visit_shows_what_came_of_the_first() {
+    let changed = format!(
+        "{}[visits]\nyears_apart = 2\nrenewal_percent_per_year = 10\n[[change]]\nfrom = 28\nto = 20\n",
+        SCENARIO.replace("[[zone]]", "question = \"between_these_visits\"\n[[zone]]")
+    );
+    let study = load_text("view.toml", &changed).unwrap().study;
+    let theories = study.zones.iter().map(|zone| ZoneTheory::new(&study, zone).unwrap()).collect();
+    let plan = Plan::new(study, theories);
+    assert!(second_picture(&self::plan(), 0, 3, UnitsDrawn::OfEach(6)).is_none());
+    let first = picture(&plan, 0, 3, UnitsDrawn::OfEach(6));
+    let second = second_picture(&plan, 0, 3, UnitsDrawn::OfEach(6)).unwrap();
+    let told = second.second.as_ref().unwrap();
+    assert_eq!(told.change, "hard coral from 28 to 20 %");
+    let number = |fate: Fate| second.colonies.iter().filter(|colony| colony.fate == fate).count();
+    assert_eq!((told.gone, told.new), (number(Fate::Gone), number(Fate::New)));
+    assert_eq!(number(Fate::There) + told.gone, first.colonies.len());
+    // Of ten colonies a year one is renewed, and a fall of coral by more than a quarter takes more.
+    let share = |of: usize| of as f64 / first.colonies.len() as f64;
+    assert!((0.3..0.7).contains(&share(told.gone)) && (0.05..0.4).contains(&share(told.new)), "{told:?}");
+    let area = |fates: &[Fate]| -> f64 {
+        let of = second.colonies.iter().filter(|colony| fates.contains(&colony.fate));
+        of.map(|colony| f64::from(colony.radius).powi(2)).sum()
+    };
+    assert!(area(&[Fate::There, Fate::New]) < area(&[Fate::There, Fate::Gone]));
+    // Places are drawn anew, and the old ones are kept beside them.
+    assert_eq!(told.earlier.len(), first.units.len());
+    assert!(told.earlier.iter().zip(&first.units).all(|(earlier, unit)| *earlier == (unit.from, unit.to)));
+    assert!(second.units.iter().zip(&first.units).all(|(again, unit)| again.from != unit.from));
+    let key = Key::seed(3)
+        .child(Purpose::Confirmation, 0)
+        .child(Purpose::Trial, 0)
+        .child(Purpose::Zone, 0)
+        .child(Purpose::Site, 0);
+    let mut site = SiteReef::new(plan.reefs[0].coral().unwrap(), key);
+    let (mut walk, mut visible, mut counted) = (Walk::default(), Visible::default(), 0);
+    for unit in second.units.iter().filter(|unit| unit.set == 2) {
+        let length = unit.to.0 - unit.from.0;
+        let line = site.frame_line(unit.from, (1.0, 0.0), length);
+        walk.read(&mut site, &line, 0.5, Visit::Second);
+        walk.colonies.retain(|colony| colony.alive >> 2 & 1 == 1);
+        let states = visible.states(&walk.colonies).to_vec();
+        let inside = |along: f64, across: f64| 0.0 <= along && along < length && across.abs() <= 0.5;
+        let belt = walk.colonies.iter().zip(&states);
+        let found = belt.filter(|(c, s)| **s >> 2 & 1 == 1 && inside(f64::from(c.along), f64::from(c.across))).count();
+        let of_belt = |x: f32, y: f32| inside(f64::from(x) - unit.from.0, f64::from(y) - unit.from.1);
+        let there = second.colonies.iter().filter(|c| c.fate != Fate::Gone && !c.is_covered);
+        let drawn = there.filter(|c| of_belt(c.x, c.y)).count();
+        assert!(found.abs_diff(drawn) <= 1, "{found} {drawn}");
+        counted += found;
+    }
+    assert!(counted > 60, "{counted}");
 }
 
 /// The shares of a belt that sees all sum to all, and the notes tell the closed forms.

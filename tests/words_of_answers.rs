@@ -271,7 +271,11 @@ fn the_headline_speaks_of_the_least_minutes_whatever_is_surveyed() {
     let (out, _) = told(&folder, &format!("{zone}{CHANGE}{intercept}{lines}"), &CURVES);
     let words = one_paragraph(&out);
     assert!(words.contains("10 m lines read every 0.5 m at new places: about"), "{out}");
-    assert!(words.contains("Of the methods compared it sees this in the least minutes a site"), "{out}");
+    // With so few trials others may take about as many.
+    assert!(
+        words.contains("Of the methods compared it sees this in") && words.contains("least minutes a site"),
+        "{out}"
+    );
     assert!(
         words.contains("Measure first (lines a site that see a fall from 30 to 23.6 % on 12 sites, by formula"),
         "{out}"

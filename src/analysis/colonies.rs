@@ -21,6 +21,8 @@ pub enum ColonyIndicator {
     },
     /// Share of colonies with dead parts, recent or old.
     ShareWithDeadParts,
+    /// Share of colonies with parts that died in the last weeks.
+    ShareWithRecent,
     /// Mean living share of a colony.
     LiveShare,
     /// Area of all ellipses over the area of the belt: cover, dead parts of colonies included.
@@ -39,7 +41,15 @@ pub enum ColonyIndicator {
 impl ColonyIndicator {
     /// Whether it tells of dead parts of colonies.
     pub fn is_of_dead_parts(self) -> bool {
-        matches!(self, ColonyIndicator::ShareWithDeadParts | ColonyIndicator::LiveShare)
+        matches!(
+            self,
+            ColonyIndicator::ShareWithDeadParts | ColonyIndicator::ShareWithRecent | ColonyIndicator::LiveShare
+        )
+    }
+
+    /// Whether it is a mean of logarithms, which has no percent.
+    pub fn is_of_logarithms(self) -> bool {
+        self == ColonyIndicator::MeanLnDiameter
     }
 
     /// The indicator of a belt in one state; NaN where the belt has no colony to tell it from.
@@ -59,6 +69,7 @@ impl ColonyIndicator {
                 mean(&|record| share_of(in_class(longest(record), from_m, to_m)))
             }
             ColonyIndicator::ShareWithDeadParts => mean(&|record| share_of(record.dead.total() > 0.0)),
+            ColonyIndicator::ShareWithRecent => mean(&|record| share_of(record.dead.recent > 0.0)),
             ColonyIndicator::LiveShare => mean(&|record| 1.0 - f64::from(record.dead.total())),
             ColonyIndicator::EllipseCover => {
                 let area = |record: &ColonyRecord| 0.25 * PI * longest(record) * f64::from(record.across_m);
@@ -80,7 +91,7 @@ impl ColonyIndicator {
             | ColonyIndicator::ClassShare { .. }
             | ColonyIndicator::AgeIndex { .. }
             | ColonyIndicator::SizeStructure => longest,
-            ColonyIndicator::ShareWithDeadParts | ColonyIndicator::LiveShare => {
+            ColonyIndicator::ShareWithDeadParts | ColonyIndicator::ShareWithRecent | ColonyIndicator::LiveShare => {
                 Measurements { dead: true, ..Measurements::NONE }
             }
             ColonyIndicator::EllipseCover => Measurements { across: true, ..longest },
@@ -147,6 +158,7 @@ mod tests {
             (ColonyIndicator::MeanLnDiameter, (0.1f64 * 0.2 * 0.4 * 0.05).ln() / 4.0, 0.1f64.ln()),
             (class, 0.5, 1.0),
             (ColonyIndicator::ShareWithDeadParts, 0.5, 0.0),
+            (ColonyIndicator::ShareWithRecent, 0.25, 0.0),
             (ColonyIndicator::LiveShare, 0.8, 1.0),
             (ColonyIndicator::EllipseCover, 0.25 * PI * (0.01 + 0.03 + 0.12 + 0.002) / 10.0, 0.25 * PI * 0.001),
             (ColonyIndicator::AgeIndex { growth_m: 0.015 }, 12.5, 0.1 / 0.015),

@@ -2,13 +2,13 @@ use super::answer::{plan, use_threads};
 use super::arguments::Shared;
 use super::failure::Failure;
 use super::files::{load_file, print, say, write_whole};
-use crate::planner::{UnitsDrawn, picture};
+use crate::planner::{UnitsDrawn, picture, second_picture};
 use crate::report::{figures, png};
 use clap::Args;
 use std::fs;
 use std::path::PathBuf;
 
-/// Draw the virtual site from above, with lines, belts, frames and animals on it
+/// Draw the virtual site from above, with lines, belts, frames and animals on it; of two visits both
 #[derive(Debug, Args)]
 pub struct View {
     /// The scenario, TOML or (ending in .json) JSON
@@ -25,13 +25,15 @@ const UNITS: usize = 6;
 /// Where the pictures go when no folder is named.
 const FOLDER: &str = "reefwright-view";
 
-/// Writes SVG and PNG of one site of each zone and prints their paths.
+/// Writes SVG and PNG of one site of each zone at each visit and prints their paths.
 pub fn run(arguments: &View, shared: &Shared) -> Result<(), Failure> {
     let loaded = load_file(&arguments.file)?;
     use_threads(shared);
     let plan = plan(&loaded)?;
     let units = arguments.units.map_or(UnitsDrawn::InAll(UNITS), UnitsDrawn::OfEach);
     let pictures: Vec<_> = (0..plan.study.zones.len()).map(|zone| picture(&plan, zone, shared.seed, units)).collect();
+    let again: Vec<_> =
+        (0..plan.study.zones.len()).filter_map(|zone| second_picture(&plan, zone, shared.seed, units)).collect();
     let folder = shared.out.clone().unwrap_or_else(|| PathBuf::from(FOLDER));
     fs::create_dir_all(&folder)
         .map_err(|error| Failure::bad_input(format!("{} cannot be made: {error}", folder.display())))?;
@@ -39,7 +41,7 @@ pub fn run(arguments: &View, shared: &Shared) -> Result<(), Failure> {
         say(shared.quiet, &picture.assumed);
     }
     let mut paths = String::new();
-    for figure in figures::reefs(&pictures, true) {
+    for figure in figures::reefs(&pictures, true).into_iter().chain(figures::reefs_again(&again)) {
         let svg = folder.join(format!("{}.svg", figure.name));
         write_whole(&svg, figure.svg.as_bytes())?;
         let picture = folder.join(format!("{}.png", figure.name));

@@ -1,4 +1,5 @@
 use crate::analysis::ColonyIndicator;
+use crate::survey::{MethodKind, MethodSpec};
 
 /// The indicator that every coral belt gives.
 pub const COLONY_DENSITY: &str = "colony_density";
@@ -14,6 +15,7 @@ pub fn colony_measures(classes_m: &[f64], growth_m: f64) -> Vec<(String, ColonyI
         ("colony_median_diameter".into(), ColonyIndicator::MedianDiameter),
         ("colony_mean_ln_diameter".into(), ColonyIndicator::MeanLnDiameter),
         ("colonies_with_dead_parts".into(), ColonyIndicator::ShareWithDeadParts),
+        ("colonies_with_recent_mortality".into(), ColonyIndicator::ShareWithRecent),
         ("colony_live_share".into(), ColonyIndicator::LiveShare),
         ("cover_of_measured_colonies".into(), ColonyIndicator::EllipseCover),
         ("colony_age_index".into(), ColonyIndicator::AgeIndex { growth_m }),
@@ -25,4 +27,15 @@ pub fn colony_measures(classes_m: &[f64], growth_m: f64) -> Vec<(String, ColonyI
         (name, ColonyIndicator::ClassShare { from_m: limits[0], to_m: limits[1] })
     }));
     all
+}
+
+/// Whether coral belts tell dead parts of colonies, as it was asked.
+pub fn tells_dead_parts(methods: &[MethodSpec], also_report: &[String]) -> bool {
+    methods.iter().any(|method| match &method.kind {
+        MethodKind::CoralBelt { classes_m, growth_m, .. } => {
+            let measures = colony_measures(classes_m, *growth_m).into_iter();
+            measures.filter(|(name, _)| also_report.contains(name)).any(|(_, indicator)| indicator.is_of_dead_parts())
+        }
+        _ => false,
+    })
 }

@@ -14,7 +14,7 @@ mod visits;
 mod zone;
 
 pub use asked::{Plus, Question, Scope, Sides, SiteScale, TestKind, TestSpec};
-pub use colonies::{COLONY_DENSITY, COLONY_SIZE_STRUCTURE, colony_measures};
+pub use colonies::{COLONY_DENSITY, COLONY_SIZE_STRUCTURE, colony_measures, tells_dead_parts};
 pub use compared::Comparison;
 pub use deaths::{ColonyDeaths, StormPatches};
 pub use expedition::{

@@ -3,6 +3,7 @@ use super::map::ZoneMap;
 use super::recruits::Recruits;
 use super::same_places::SamePlaces;
 use super::study::HARD_CORAL;
+use crate::reef::colonies::PartialMortality;
 use crate::reef::{AnimalSpec, Category, ReefSpec};
 use serde::Serialize;
 
@@ -31,6 +32,8 @@ pub struct Zone {
     pub site_year_sd: f64,
     /// SD of the deviation that all sites of a year share; enters `beyond_usual_years` only.
     pub year_sd: f64,
+    /// How its colonies are partly dead.
+    pub partial_mortality: PartialMortality,
     /// The rest of the bottom, in the order of the tree: each takes its share of what is left by those before it.
     pub categories: Vec<Category>,
     /// Large invertebrates that are counted in belts.

@@ -71,7 +71,8 @@ impl ZoneSurvey<'_> {
         let frame = frame(belt, margin);
         match site {
             ZoneSite::Virtual(_) => {
-                scratch.belt.read_some(rules, &frame, (&scratch.walk.colonies, visit), self.asked(belt));
+                let asked = (self.asked(belt), self.zone.partial_mortality);
+                scratch.belt.read_some(rules, &frame, (&scratch.walk.colonies, visit), asked);
             }
             ZoneSite::Mapped(_) => scratch.belt.read_mapped(rules, &frame, &scratch.walk.colonies, visit),
         }

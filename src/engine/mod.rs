@@ -27,6 +27,7 @@ mod thrown;
 mod together;
 mod trial;
 
+pub use classes::when_of;
 pub use held::Held;
 pub use layout::{Column, Indicator, Layout, Reading};
 pub use plan::{DesignIndex, Plan, Where};

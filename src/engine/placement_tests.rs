@@ -6,6 +6,7 @@ use super::survey_site::{Scratch, ZoneSurvey};
 use crate::analysis::{Measured, Moments, covariance_measured};
 use crate::design::*;
 use crate::random::{Key, Purpose};
+use crate::reef::colonies::PartialMortality;
 use crate::reef::{NamedReef, Visit};
 use crate::survey::*;
 use crate::theory::ZoneTheory;
@@ -44,6 +45,7 @@ pub(super) fn study(placement: Placement, places: Places) -> Study {
             between_sites_sd: 0.1,
             site_year_sd: 0.0,
             year_sd: 0.0,
+            partial_mortality: PartialMortality::USUAL,
             categories: vec![],
             animals: vec![],
             recruits: None,

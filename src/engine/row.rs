@@ -82,6 +82,10 @@ pub struct Row {
     pub theory_se: Option<f64>,
     /// Standard error of the mean of one visit over that mean, both as they are written: free of the bias.
     pub cv: Option<f64>,
+    /// Of a mean of logarithms, which has no percent: its standard error as a factor of what the logarithms are of. Left out
+    /// elsewhere.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub error_factor: Option<f64>,
     /// Half-width of the interval for the estimand at 1 - alpha, mean over trials.
     pub half_width: Option<f64>,
     /// Where logarithms are compared: the interval of the ratio second / first reaches from the estimate divided by this to the

@@ -49,7 +49,7 @@ pub struct ZoneSurvey<'a> {
     pub known_truths: &'a [Option<KnownTruth>],
 }
 
-/// Where one unit lies at the first visit, m on the site.
+/// Where one unit lies at a visit, m on the site.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LaidUnit {
     /// Ends of the tape; for a strip, of its middle line.
@@ -138,8 +138,8 @@ impl ZoneSurvey<'_> {
         }
     }
 
-    /// Where the units of a reading lie at the first visit: the most that it asks for, up to `most`.
-    pub fn tapes(&self, key: Key, reading: usize, most: usize) -> Vec<LaidUnit> {
+    /// Where the units of a reading lie at a visit: the most that it asks for, up to `most`.
+    pub fn tapes(&self, (key, visit): (Key, Visit), reading: usize, most: usize) -> Vec<LaidUnit> {
         let mut columns = self.layout.columns_of(reading);
         let small = |column: &usize| self.layout.columns[*column].units <= most;
         let Some(column) = columns.clone().rfind(small).or_else(|| columns.next()) else { return Vec::new() };
@@ -188,7 +188,7 @@ impl ZoneSurvey<'_> {
             }
         };
         let key = own_key.or(belt.map(|belt| belt_key(key, belt))).unwrap_or(key);
-        self.lay(key, Visit::First, (&lengths, width_m), &mut places);
+        self.lay(key, visit, (&lengths, width_m), &mut places);
         let window = |(place, laid): (&Place, &f64)| {
             let from = place.share * (laid - length);
             LaidUnit { from: place.at(from, 0.0), to: place.at(from + length, 0.0), width_m, key: place.key }

@@ -1,7 +1,9 @@
 mod counted;
+mod decimal;
 mod rate;
 #[cfg(test)]
 pub mod simulated;
 
 pub use counted::{counted, ordinal, plural};
+pub use decimal::{decimal, in_100, nearest_whole};
 pub use rate::{Rate, trials_for, trials_for_mean};

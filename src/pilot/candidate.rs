@@ -6,6 +6,7 @@ use crate::design::{
     HARD_CORAL, Observers, Question, Scope, Sides, SiteScale, Study, TestKind, TestSpec, Visits, Zone,
 };
 use crate::reef::ReefSpec;
+use crate::reef::colonies::PartialMortality;
 use crate::survey::coral_belt::CoralBelt;
 use crate::survey::{Dimensions, MethodKind, MethodSpec, UnitMinutes};
 use crate::theory::{CoralError, Kernels, Shape, UnitMoments, ZoneError, ZoneTheory};
@@ -131,6 +132,7 @@ impl Candidate {
             between_sites_sd,
             site_year_sd,
             year_sd: 0.0,
+            partial_mortality: PartialMortality::USUAL,
             categories: Vec::new(),
             animals: Vec::new(),
             recruits: None,

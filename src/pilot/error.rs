@@ -6,6 +6,14 @@ pub enum PilotError {
     #[error("{file}:1: there is no column `{column}`; the columns are {}", quoted(columns))]
     NoColumn { file: String, column: String, columns: Vec<String> },
 
+    #[error(
+        "{file}:1: {} columns are called `{column}` ({}); allowed is one; give every column a name of its own, or take the \
+         other out",
+        places.len(),
+        places.iter().map(|place| format!("column {}", place + 1)).collect::<Vec<_>>().join(", ")
+    )]
+    ColumnTwice { file: String, column: String, places: Vec<usize> },
+
     #[error("{file}:{line}, column `{column}`: `{found}` is not allowed; write {allowed}")]
     Value { file: String, line: u64, column: String, found: String, allowed: String },
 

@@ -47,22 +47,22 @@ struct Places {
 
 impl Places {
     fn find<R: Read>(sheet: &Sheet<R>, names: &FieldNames) -> Result<Self, PilotError> {
-        let if_there = |name: &str| sheet.headers().position(|header| header == name);
+        let if_there = |name: &str| sheet.place_if_there(name);
         Ok(Self {
-            date: if_there("date"),
+            date: if_there("date")?,
             day: sheet.place("day")?,
-            boat: if_there("boat"),
-            team_dive: if_there("team_dive"),
-            visit: if_there("visit"),
+            boat: if_there("boat")?,
+            team_dive: if_there("team_dive")?,
+            visit: if_there("visit")?,
             zone: sheet.place("zone")?,
             site: sheet.place("site")?,
-            site_name: if_there("site_name"),
+            site_name: if_there("site_name")?,
             diver: sheet.place("diver")?,
             task: sheet.place("task")?,
             unit: sheet.place("unit")?,
             minutes: sheet.place("minutes_used")?,
-            interrupted: if_there("interrupted"),
-            readings: names.readings.iter().map(|reading| if_there(&reading.column)).collect(),
+            interrupted: if_there("interrupted")?,
+            readings: names.readings.iter().map(|reading| if_there(&reading.column)).collect::<Result<_, _>>()?,
         })
     }
 

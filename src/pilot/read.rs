@@ -119,23 +119,28 @@ impl CoverPlaces {
                 Ok(value.map(|value| (value / full, None)))
             }
             CoverPlaces::Counts(hits, points) => {
-                let allowed = "a number of points from 1 on, or nothing";
-                let points = row.number(points, allowed, |value| value >= 1.0)?;
+                let allowed = "a whole number of points from 1 on, or nothing (cover in percent goes to --cover, as a share to --cover-share)";
+                let points = row.number(points, allowed, |value| value >= 1.0 && is_whole(value))?;
                 let most = points.unwrap_or(f64::INFINITY);
                 let allowed = match points {
                     Some(points) => {
                         format!(
-                            "a number of points from 0 to {points}, the points of this line, or nothing; are the columns after \
-                             --hits and --points swapped?"
+                            "a whole number of points from 0 to {points}, the points of this line, or nothing; are the columns \
+                             after --hits and --points swapped, or is this cover (in percent --cover, as a share --cover-share)?"
                         )
                     }
-                    None => "a number of points from 0 on, or nothing".to_owned(),
+                    None => "a whole number of points from 0 on, or nothing".to_owned(),
                 };
-                let hits = row.number(hits, &allowed, |value| (0.0..=most).contains(&value))?;
+                let hits = row.number(hits, &allowed, |value| (0.0..=most).contains(&value) && is_whole(value))?;
                 Ok(hits.zip(points).map(|(hits, points)| (hits / points, Some(points))))
             }
         }
     }
+}
+
+/// Points are counted.
+fn is_whole(value: f64) -> bool {
+    value.fract() == 0.0
 }
 
 #[cfg(test)]
@@ -196,6 +201,17 @@ mod tests {
     }
 
     #[test]
+    fn of_two_columns_of_one_name_neither_is_taken_unless_nobody_asks() {
+        let message = read("when,coral,reef,tape,coral\n1,3,A,1,20\n").unwrap_err().to_string();
+        assert_eq!(
+            message,
+            "lines.csv:1: 2 columns are called `coral` (column 2, column 5); allowed is one; give every column a name of its \
+             own, or take the other out"
+        );
+        assert!(read("when,note,reef,tape,coral,note\n1,,A,1,20,\n").is_ok());
+    }
+
+    #[test]
     fn several_columns_may_name_a_site() {
         let columns = Columns { site: vec!["atoll".into(), "reef".into()], visit: None, ..columns() };
         let text = "atoll,reef,tape,coral\nN,1,1,10\nS,1,1,20\nS,2,1,20\n";
@@ -216,6 +232,14 @@ mod tests {
         assert_eq!(data.zones[0].cells[0][0][0], Reading { line: "1".into(), cover: 0.24, points: Some(50.0) });
         let message = read("reef,tape,hits,points\nA,1,51,50\n").unwrap_err().to_string();
         assert!(message.contains("from 0 to 50, the points of this line"), "{message}");
+        let refused = |row: &str, place: &str| {
+            let message = read(&format!("reef,tape,hits,points\nA,1,12,50\n{row}\n")).unwrap_err().to_string();
+            assert!(message.starts_with("lines.csv:3, column") && message.contains(place), "{message}");
+            assert!(message.contains("a whole number of points"), "{message}");
+        };
+        refused("A,2,0.33,50", "`hits`: `0.33`");
+        refused("A,2,12.5,50", "`hits`: `12.5`");
+        refused("A,2,12,49.5", "`points`: `49.5`");
         assert!(read("reef,tape,hits,points\nA,1,5,0\n").unwrap_err().to_string().contains("from 1 on"));
     }
 }

@@ -75,13 +75,24 @@ impl<R: Read> Sheet<'_, R> {
         self.headers.iter()
     }
 
-    /// Where a column stands.
+    /// Where a column stands; there must be one of that name.
     pub fn place(&self, name: &str) -> Result<usize, PilotError> {
-        self.headers.iter().position(|header| header == name).ok_or_else(|| PilotError::NoColumn {
-            file: self.file.to_owned(),
-            column: name.to_owned(),
-            columns: self.headers.iter().map(str::to_owned).collect(),
-        })
+        let places: Vec<usize> =
+            (0..self.headers.len()).filter(|place| self.headers.get(*place) == Some(name)).collect();
+        let (file, column) = (self.file.to_owned(), name.to_owned());
+        match places[..] {
+            [place] => Ok(place),
+            [] => {
+                let columns = self.headers.iter().map(str::to_owned).collect();
+                Err(PilotError::NoColumn { file, column, columns })
+            }
+            _ => Err(PilotError::ColumnTwice { file, column, places }),
+        }
+    }
+
+    /// The same of a column that may be left out.
+    pub fn place_if_there(&self, name: &str) -> Result<Option<usize>, PilotError> {
+        if self.headers.iter().any(|header| header == name) { self.place(name).map(Some) } else { Ok(None) }
     }
 
     pub fn places(&self, names: &[String]) -> Result<Vec<usize>, PilotError> {

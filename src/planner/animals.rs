@@ -1,6 +1,7 @@
 //! What the search for each kind of animal meets, and what may be said when it meets none.
 
 use super::rows::place_name;
+use crate::design::FishWho;
 use crate::engine::{DesignIndex, Indicator, Outcome, Plan, Where};
 use crate::survey::Dimensions;
 use rayon::prelude::*;
@@ -66,8 +67,13 @@ fn search(plan: &Plan, outcome: &Outcome, r: usize, zone: usize) -> Option<Anima
     let kind = &plan.study.methods[reading.method].kind;
     let at = (&plan.study, &plan.study.zones[zone]);
     let meeting = plan.theories[zone].meeting(at, (kind, reading.dimensions), indicator)?;
-    if matches!(reading.indicator, Indicator::Fish { .. }) && meeting.presence() > OFTEN {
-        return None;
+    if let Indicator::Fish { told, .. } = &reading.indicator {
+        // What is one group by itself is told once.
+        let groups = plan.study.zones[zone].fish.iter().filter(|group| told.includes(group)).count();
+        let repeats = groups == 1 && !matches!(told.who, FishWho::Group(_));
+        if repeats || meeting.presence() > OFTEN {
+            return None;
+        }
     }
     let unit_area_m2 = reading.dimensions.searched_m2()?;
     let tally = |units: usize, sites: usize| {

@@ -5,6 +5,7 @@ use super::rows::written_over_there;
 use super::words::plain;
 use crate::design::{ALL_FISH, FishGroup, FishMeasure, FishWho};
 use crate::engine::{DesignIndex, Plan};
+use crate::measures::in_100;
 
 /// What is off by less than this is not told.
 const LEAST_BIAS: f64 = 0.05;
@@ -60,7 +61,7 @@ pub fn bias_sentence(plan: &Plan, design: &DesignIndex, all: &[FishBias]) -> Opt
                 FishWho::All => ALL_FISH.to_owned(),
                 FishWho::Group(name) | FishWho::Trophic(name) => plain_name(name),
             };
-            format!("What such counts write is not what is there: of {kg}{who} they write {:.0}", 100.0 * own)
+            format!("What such counts write is not what is there: of {kg}{who} they write {}", in_100(own))
         }
         _ => format!("What such counts write is not what is there: {} {} times as it is", plain_name(name), plain(own)),
     };
@@ -69,7 +70,7 @@ pub fn bias_sentence(plan: &Plan, design: &DesignIndex, all: &[FishBias]) -> Opt
             let many = if factor(&bias) > 1.0 { "more" } else { "less" };
             format!(", {many} because of {}", part.cause.words())
         });
-        text += &format!("; farthest off, of {kg}{} {:.0}{because}", plain_name(&bias.group), 100.0 * factor(&bias));
+        text += &format!("; farthest off, of {kg}{} {}{because}", plain_name(&bias.group), in_100(factor(&bias)));
     }
     Some(text + " (by formula). Changes and errors are told of what is there: divided by that.")
 }

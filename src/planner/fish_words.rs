@@ -126,14 +126,11 @@ fn group(group: &FishGroup) -> String {
         Movement::Still => "not moving".to_owned(),
         Movement::Straight { speed_m_s } => format!("swimming straight on at {} m/s", plain(speed_m_s)),
         Movement::Turning { speed_m_s, tau_s } => {
-            format!("swimming at {} m/s, turning every {} s", plain(speed_m_s), plain(tau_s))
+            format!("swimming at {} m/s, {}", plain(speed_m_s), turns(tau_s))
         }
-        Movement::HomeRange { speed_m_s, tau_s, radius_m } => format!(
-            "swimming at {} m/s within {} m of its home, turning every {} s",
-            plain(speed_m_s),
-            plain(radius_m),
-            plain(tau_s)
-        ),
+        Movement::HomeRange { speed_m_s, tau_s, radius_m } => {
+            format!("swimming at {} m/s within {} m of its home, {}", plain(speed_m_s), plain(radius_m), turns(tau_s))
+        }
     };
     let schools = match spec.schools {
         SchoolLaw::Alone => schools,
@@ -165,6 +162,11 @@ fn group(group: &FishGroup) -> String {
         if group.hides { ", hidden in holes" } else { "" },
         if group.later_sighting.is_some() { ", seen otherwise at the second visit" } else { "" }
     )
+}
+
+/// The law of turning: "turning to any heading after exponential times of 10 s in the mean".
+pub fn turns(tau_s: f64) -> String {
+    format!("turning to any heading after exponential times of {} s in the mean", plain(tau_s))
 }
 
 /// "SD 60 %"
@@ -219,6 +221,7 @@ mod tests {
             "the distance to the edge is judged 11.7 % too short in the mean, with an SD of 21.4 % from unit to unit"
         );
         assert_eq!(edge(&FishCount { width: WidthReader::EXACT, ..count }), "");
+        assert_eq!(turns(10.0), "turning to any heading after exponential times of 10 s in the mean");
         let point = MethodKind::FishPointCount { radius_m: vec![7.5], minutes: vec![5.0], whole_period: false, count };
         assert_eq!(rule(&point), "what is in the circle at one moment");
         assert_eq!(units(&point), "Fish point counts, radius 7.5 m, 5 min");

@@ -6,7 +6,7 @@ use super::needed::HowMany;
 use super::rows::back_to_there;
 use super::words::unit_words;
 use crate::engine::{DesignIndex, Outcome, Plan};
-use crate::measures::counted;
+use crate::measures::{counted, decimal};
 use std::cmp::Ordering;
 
 /// Of the questions that ask what `first` asks with other methods or dimensions, the one that is answered in the least minutes a
@@ -76,32 +76,101 @@ pub fn compared_sentence(plan: &Plan, asks: &[HowMany], all_needed: &[Needed], a
     let alike: Vec<(&HowMany, &Needed)> = alike(plan, (asks, all_needed), ask).collect();
     let own = alike.iter().find(|(other, _)| *other == ask)?;
     let others = alike.iter().filter(|(other, _)| *other != ask);
-    let takes: Vec<Takes> =
-        others.map(|(other, needed)| (other.reading, needed.units.zip(minutes(plan, other, needed)))).collect();
+    let takes = |(other, needed): &&(&HowMany, &Needed)| Takes {
+        reading: other.reading,
+        told: needed.units.zip(minutes(plan, other, needed)),
+        is_near: is_near(plan, *own, (other, needed)),
+    };
+    let takes: Vec<Takes> = others.map(|other| takes(&other)).collect();
     let own = minutes(plan, own.0, own.1);
-    let is_less = |(_, other): &Takes| own.zip(*other).is_some_and(|(own, (_, other))| other < own);
-    let any_less = takes.iter().any(is_less);
-    let others = others_words(plan, ask.reading, takes)?;
-    Some(match own {
-        Some(minutes) if any_less => format!(
-            "It takes {minutes:.0} minutes a site ({others}); what takes less rings falsely more often, or its number lies beyond \
-             those simulated."
-        ),
-        Some(minutes) => {
-            format!("Of the methods compared it sees this in the least minutes a site, {minutes:.0} ({others}).")
+    let is_less = |other: &Takes| own.zip(other.told).is_some_and(|(own, (_, other))| other < own);
+    // What takes as many is neither less nor more.
+    let any_less = takes.iter().any(|other| is_less(other) && !other.is_near);
+    let has_photos = has_photos(plan, ask.reading, &takes);
+    let (near, others): (Vec<Takes>, Vec<Takes>) = takes.into_iter().partition(|other| own.is_some() && other.is_near);
+    let near = near_words(plan, near);
+    let others = others_words(plan, has_photos, others);
+    let beside = |words: &Option<String>| words.as_ref().map_or(String::new(), |words| format!(" ({words})"));
+    match (own, near) {
+        (Some(minutes), Some(near)) => {
+            let minutes = decimal(minutes, 0);
+            let (head, rest) = if any_less {
+                (format!("It takes {minutes} minutes a site"), format!("; {OTHERS_THAT_TAKE_LESS}"))
+            } else {
+                let head = format!("Of the methods compared it sees this in about the least minutes a site, {minutes}");
+                (head, String::new())
+            };
+            let alone = if has_photos { "; reading photographs ashore not counted" } else { "" };
+            let others = others.map_or(alone.to_owned(), |words| format!("; the others: {words}"));
+            Some(format!("{head}; about as many, {NEAR_WORDS}, {near}{others}{rest}."))
         }
-        None => format!("No method compared sees it so often; this one comes nearest ({others})."),
-    })
+        (Some(minutes), None) if any_less => {
+            let (minutes, others) = (decimal(minutes, 0), beside(&others));
+            Some(format!("It takes {minutes} minutes a site{others}; {OTHERS_THAT_TAKE_LESS}."))
+        }
+        (Some(minutes), None) => others.map(|others| {
+            format!(
+                "Of the methods compared it sees this in the least minutes a site, {} ({others}).",
+                decimal(minutes, 0)
+            )
+        }),
+        (None, _) => {
+            others.map(|others| format!("No method compared sees it so often; this one comes nearest ({others})."))
+        }
+    }
 }
 
-/// A reading, and how many units a site and minutes it takes; none where that is out of reach.
-type Takes = (usize, Option<(usize, f64)>);
+const OTHERS_THAT_TAKE_LESS: &str =
+    "what takes less rings falsely more often, or its number lies beyond those simulated";
+
+/// Minutes that differ by less than this share are about as many.
+const NEAR: f64 = 0.05;
+const NEAR_WORDS: &str = "within 5 % or the error of the simulation";
+
+/// Whether two answers take about as many minutes: within [`NEAR`], or within the error of the simulation of both.
+fn is_near(plan: &Plan, own: (&HowMany, &Needed), other: (&HowMany, &Needed)) -> bool {
+    let reach = |(ask, needed): (&HowMany, &Needed)| {
+        let each = plan.layout.readings[ask.reading].minutes;
+        let told = needed.units? as f64;
+        // The range of a number is one of two errors to either side.
+        let side = |limit: Option<usize>| limit.map_or(0.0, |limit| 0.5 * (limit as f64 - told).abs());
+        Some((each * told, each * side(needed.units_low), each * side(needed.units_high)))
+    };
+    reach(own).zip(reach(other)).is_some_and(|(own, other)| about_as_many(own, other))
+}
+
+/// Minutes, and one error to below and above.
+fn about_as_many(own: (f64, f64, f64), other: (f64, f64, f64)) -> bool {
+    let (less, more) = if own.0 <= other.0 { (own, other) } else { (other, own) };
+    more.0 - less.0 <= (NEAR * less.0).max(libm::hypot(less.2, more.1))
+}
+
+/// "take 10 m lines read every 0.1 m (5 in 33 minutes)".
+fn near_words(plan: &Plan, near: Vec<Takes>) -> Option<String> {
+    let told: Vec<String> = near
+        .iter()
+        .filter_map(|takes| {
+            let (units, minutes) = takes.told?;
+            Some(format!("{} ({units} in {} minutes)", unit_words(plan, takes.reading), decimal(minutes, 0)))
+        })
+        .collect();
+    (!told.is_empty()).then(|| format!("take {}", told.join(" and ")))
+}
+
+/// What an answer takes with a reading.
+struct Takes {
+    reading: usize,
+    /// Units a site and minutes; none where that is out of reach.
+    told: Option<(usize, f64)>,
+    /// About as many minutes as what is told first.
+    is_near: bool,
+}
 
 /// "20 m lines measured by intercept: 3 in 138 minutes; ...": units and minutes of the others, the least first; `None` without
 /// others.
-fn others_words(plan: &Plan, own: usize, mut takes: Vec<Takes>) -> Option<String> {
+fn others_words(plan: &Plan, has_photos: bool, mut takes: Vec<Takes>) -> Option<String> {
     takes.sort_by(|one, other| {
-        let minutes = |of: &Takes| of.1.map_or(f64::INFINITY, |(_, minutes)| minutes);
+        let minutes = |of: &Takes| of.told.map_or(f64::INFINITY, |(_, minutes)| minutes);
         minutes(one).total_cmp(&minutes(other))
     });
     let hidden = takes.len().saturating_sub(MOST_TOLD);
@@ -109,24 +178,31 @@ fn others_words(plan: &Plan, own: usize, mut takes: Vec<Takes>) -> Option<String
         .iter()
         .take(MOST_TOLD)
         .enumerate()
-        .map(|(place, &(reading, takes))| {
+        .map(|(place, takes)| {
             let unit = if place == 0 { " minutes" } else { "" };
-            let takes =
-                takes.map_or("out of reach".to_owned(), |(units, minutes)| format!("{units} in {minutes:.0}{unit}"));
-            format!("{}: {takes}", unit_words(plan, reading))
+            let near = if takes.is_near { " (about as many)" } else { "" };
+            let told = takes.told.map_or("out of reach".to_owned(), |(units, minutes)| {
+                format!("{units} in {}{unit}{near}", decimal(minutes, 0))
+            });
+            format!("{}: {told}", unit_words(plan, takes.reading))
         })
         .collect();
     if hidden > 0 {
         told.push(if hidden == 1 { "1 more takes longer".into() } else { format!("{hidden} more take longer") });
     }
+    if has_photos {
+        told.push("reading photographs ashore not counted".into());
+    }
+    (!takes.is_empty()).then(|| told.join("; "))
+}
+
+/// Whether one of the readings is of photographs.
+fn has_photos(plan: &Plan, own: usize, others: &[Takes]) -> bool {
     let is_photo = |reading: usize| {
         let method = plan.layout.readings[reading].method;
         plan.study.methods[method].kind.name().starts_with("photo_")
     };
-    if is_photo(own) || takes.iter().any(|&(reading, _)| is_photo(reading)) {
-        told.push("reading photographs ashore not counted".into());
-    }
-    (!takes.is_empty()).then(|| told.join("; "))
+    is_photo(own) || others.iter().any(|takes| is_photo(takes.reading))
 }
 
 /// What the headline of a status speaks of, and by which measure it was chosen.
@@ -164,10 +240,15 @@ pub fn status_choice(plan: &Plan, outcome: &Outcome, usual: DesignIndex) -> Stat
     let design = told.min_by(|one, other| minutes(one).total_cmp(&minutes(other))).unwrap_or(usual);
     let others = found.iter().filter(|(reading, _)| *reading != design.reading);
     let units = |design: &DesignIndex| readings[design.reading].units[design.units];
-    let takes = others
-        .map(|(reading, design)| (*reading, design.as_ref().map(|design| (units(design), minutes(design)))))
+    let takes: Vec<Takes> = others
+        .map(|(reading, other)| Takes {
+            reading: *reading,
+            told: other.as_ref().map(|other| (units(other), minutes(other))),
+            is_near: other
+                .is_some_and(|other| about_as_many((minutes(&design), 0.0, 0.0), (minutes(&other), 0.0, 0.0))),
+        })
         .collect();
-    let compared = others_words(plan, design.reading, takes).map(|others| {
+    let compared = others_words(plan, has_photos(plan, design.reading, &takes), takes).map(|others| {
         let reading = &readings[usual.reading];
         let of = if design.reading == usual.reading {
             String::new()
@@ -176,9 +257,25 @@ pub fn status_choice(plan: &Plan, outcome: &Outcome, usual: DesignIndex) -> Stat
             format!(" as {} a site ({})", counted(reading.units[usual.units], unit), unit_words(plan, usual.reading))
         };
         format!(
-            "Of the methods compared it tells this as well{of} in the least minutes a site, {:.0} ({others}).",
-            minutes(&design)
+            "Of the methods compared it tells this as well{of} in the least minutes a site, {} ({others}).",
+            decimal(minutes(&design), 0)
         )
     });
     StatusChoice { design, compared }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn minutes_within_a_twentieth_or_the_error_of_both_are_about_as_many() {
+        let exact = |minutes: f64| (minutes, 0.0, 0.0);
+        assert!(about_as_many(exact(100.0), exact(105.0)) && about_as_many(exact(105.0), exact(100.0)));
+        assert!(!about_as_many(exact(100.0), exact(106.0)));
+        // What takes less may take more by its error, what takes more less.
+        assert!(about_as_many((100.0, 0.0, 30.0), (145.0, 40.0, 0.0)));
+        assert!(!about_as_many((100.0, 30.0, 0.0), (145.0, 0.0, 40.0)));
+        assert!(!about_as_many((100.0, 0.0, 30.0), (151.0, 40.0, 0.0)));
+    }
 }

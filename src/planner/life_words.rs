@@ -1,7 +1,9 @@
 //! The laws of animals and recruits and the units that are laid, in words for the methods text.
 
 use super::words::{capital, plain};
-use crate::design::{Study, Zone};
+use crate::design::{Study, Zone, tells_dead_parts};
+use crate::measures::in_100;
+use crate::reef::colonies::PartialMortality;
 use crate::reef::{AnimalSpec, BetweenSites, PatchLaw};
 use crate::survey::{MethodKind, MethodSpec, Placed};
 
@@ -38,6 +40,27 @@ fn animals_of_zone(zone: &Zone) -> String {
         text + ")"
     });
     format!("{}: {}", zone.name, told.collect::<Vec<_>>().join(", "))
+}
+
+/// Partial mortality of the colonies of each zone; `None` where no dead parts are told.
+pub fn dead_parts_text(study: &Study) -> Option<String> {
+    let is_told = tells_dead_parts(&study.methods, &study.also_report);
+    let of_zone = |zone: &Zone| {
+        let law = zone.partial_mortality;
+        let (colonies, dead) = law.at_reference();
+        let source = if law == PartialMortality::USUAL { " (Ennis et al. 2020)" } else { "" };
+        format!(
+            "{} {} % of colonies of 15 cm, log odds rising by {} with every doubling of the diameter, those dead on {} % of their area in \
+             the mean at 15 cm, {} % of them with recent mortality{source}",
+            zone.name,
+            in_100(colonies),
+            plain(law.rise_per_doubling),
+            in_100(dead),
+            in_100(law.recent)
+        )
+    };
+    let zones: Vec<String> = study.zones.iter().filter(|zone| zone.map.is_none()).map(of_zone).collect();
+    (is_told && !zones.is_empty()).then(|| format!("Partial mortality: {}.", zones.join("; ")))
 }
 
 /// Recruits of each zone; `None` where none are counted.

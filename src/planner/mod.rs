@@ -13,6 +13,7 @@ mod map_notes;
 mod methods_text;
 mod needed;
 mod notes;
+mod overlap;
 mod picture;
 mod pictured;
 mod rows;
@@ -29,8 +30,10 @@ pub use fish::{FishBias, parts as fish_bias_parts, quick_parts as quick_fish_bia
 pub use methods_text::methods_text;
 pub use needed::{Correction, HowMany, MOST_UNITS, needed};
 pub use notes::notes;
-pub use picture::{UnitsDrawn, picture};
-pub use pictured::{PictureAnimal, PictureAnimals, PictureColony, PictureFish, PictureSet, PictureUnit, ReefPicture};
+pub use picture::{UnitsDrawn, picture, second_picture};
+pub use pictured::{
+    Fate, PictureAnimal, PictureAnimals, PictureColony, PictureFish, PictureSet, PictureUnit, ReefPicture, SecondVisit,
+};
 pub use rows::rows;
 pub use sizes::{ClassShare, ColonySizes, SizeClass, colony_sizes};
 pub use solve::{Effort, solve};

@@ -1,16 +1,18 @@
 //! A virtual site seen from above, with the units of a survey laid on it.
 
 use super::pictured::{
-    PictureAnimal, PictureAnimals, PictureColony, PictureFish, PictureSet, PictureUnit, ReefPicture,
+    Fate, PictureAnimal, PictureAnimals, PictureColony, PictureFish, PictureSet, PictureUnit, ReefPicture, SecondVisit,
 };
-use crate::design::{HARD_CORAL, MapScale, Zone};
-use crate::engine::{LaidUnit, Plan, ZoneSurvey, frame_start};
+use super::words::plain;
+use crate::design::{HARD_CORAL, MapScale, Unit, Zone};
+use crate::engine::{LaidUnit, Plan, ZoneSurvey, frame_start, when_of};
 use crate::measures::counted;
 use crate::random::{Key, Normals, Purpose};
 use crate::reef::colonies::{Mark, Visible, mark};
 use crate::reef::map::MappedSite;
-use crate::reef::{AnimalSite, AnimalWalk, NamedReef, SamePlace, SiteReef, StripPlace, Visit, Walk, When, ZoneSite};
+use crate::reef::{AnimalSite, AnimalWalk, NamedReef, SamePlace, SiteReef, StripPlace, Visit, Walk, ZoneSite};
 use crate::survey::{Dimensions, MethodKind};
+use std::collections::BTreeSet;
 
 /// Cells of the background along the longer side, about.
 const CELLS: f64 = 400.0;
@@ -33,9 +35,57 @@ impl UnitsDrawn {
     }
 }
 
+/// Which visit a site is seen at, and in which state of the study.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Seen {
+    visit: Visit,
+    state: usize,
+}
+
+const FIRST: Seen = Seen { visit: Visit::First, state: 0 };
+
 /// The first site of the first trial of a zone, as the simulation sees it at the first visit, with units of every method
 /// that lies on a reef.
 pub fn picture(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn) -> ReefPicture {
+    seen(plan, zone, seed, units, FIRST)
+}
+
+/// The same site at the second visit, under the first change (or without one, where none is imposed): which colonies are gone
+/// and which are new, and where the units lie then. Fish are not drawn: they are elsewhere at any later moment. `None` for a
+/// study of one visit.
+pub fn second_picture(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn) -> Option<ReefPicture> {
+    if plan.study.question.visits() < 2 || plan.states < 2 {
+        return None;
+    }
+    let first = picture(plan, zone, seed, units);
+    let state = if plan.states > 2 { 2 } else { 1 };
+    let mut second = seen(plan, zone, seed, units, Seen { visit: Visit::Second, state });
+    let named = |colonies: &[PictureColony]| colonies.iter().map(|colony| colony.id).collect::<BTreeSet<u64>>();
+    let (before, after) = (named(&first.colonies), named(&second.colonies));
+    for colony in second.colonies.iter_mut().filter(|colony| !before.contains(&colony.id)) {
+        colony.fate = Fate::New;
+    }
+    let new = second.colonies.iter().filter(|colony| colony.fate == Fate::New).count();
+    let gone = first.colonies.iter().filter(|colony| !after.contains(&colony.id));
+    let gone: Vec<PictureColony> =
+        gone.map(|colony| PictureColony { fate: Fate::Gone, is_covered: false, ..*colony }).collect();
+    let change = plan.study.changes.first().filter(|_| state == 2).map_or(String::new(), |change| {
+        let (scale, unit) = match plan.study.unit_of(&change.indicator) {
+            Unit::Share => (100.0, "%".to_owned()),
+            Unit::Own(unit) => (1.0, unit),
+        };
+        let (from, to) = (plain(scale * change.from), plain(scale * change.to));
+        format!("{} from {from} to {to} {unit}", change.indicator.replace('_', " ")).trim_end().to_owned()
+    });
+    let earlier = first.units.iter().map(|unit| (unit.from, unit.to)).collect();
+    second.second = Some(SecondVisit { change, gone: gone.len(), new, earlier });
+    // Those that are gone lie below those that are there.
+    second.colonies = gone.into_iter().chain(second.colonies).collect();
+    second.fish.clear();
+    Some(second)
+}
+
+fn seen(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn, seen: Seen) -> ReefPicture {
     let asked = &plan.study.zones[zone];
     let size = (asked.length_m, asked.width_m);
     let trial = Key::seed(seed).child(Purpose::Confirmation, 0).child(Purpose::Trial, 0);
@@ -45,30 +95,31 @@ pub fn picture(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn) -> ReefPi
     let place = plan.study.places_of(zone).map(|(named, correlation)| SamePlace { key: first_of(named), correlation });
     let mut site = plan.reefs[zone].site_at(key, place);
     let colonies = match &mut site {
-        ZoneSite::Virtual(site) => colonies_of(site, size),
-        ZoneSite::Mapped(site) => mapped_colonies(site, size),
+        ZoneSite::Virtual(site) => colonies_of(site, size, seen),
+        ZoneSite::Mapped(site) => mapped_colonies(site, size, seen),
     };
     let grid_m = (size.0.max(size.1) / CELLS).max(0.05);
     let grid_columns = (size.0 / grid_m).ceil() as usize;
     let grid = match &site {
-        ZoneSite::Virtual(site) => background(plan, zone, key, site, size, grid_m),
-        ZoneSite::Mapped(site) => pixels(site, size, grid_m),
+        ZoneSite::Virtual(site) => background(plan, zone, (key, site), (size, grid_m), seen),
+        ZoneSite::Mapped(site) => pixels(site, size, grid_m, seen),
     };
     let animals = match &site {
-        ZoneSite::Virtual(_) => animals_of(plan, zone, (key, place), size),
-        ZoneSite::Mapped(site) => mapped_animals(asked, site, size),
+        ZoneSite::Virtual(_) => animals_of(plan, zone, (key, place), size, seen),
+        ZoneSite::Mapped(site) => mapped_animals(asked, site, size, seen),
     };
     let categories = asked.categories.iter().map(|category| category.name.clone());
     // Hard coral is a kind of pixel on a mosaic.
     let of_pixels = plan.reefs[zone].mapped().and_then(|reef| reef.mosaic(0)).map(|_| HARD_CORAL.to_owned());
-    let (sets, laid) = units_of(plan, zone, key, units);
-    let fish = fish_of(&survey_of(plan, zone), (key, place));
+    let (sets, laid) = units_of(plan, zone, (key, seen.visit), units);
+    let fish = if seen == FIRST { fish_of(&survey_of(plan, zone), (key, place)) } else { Vec::new() };
     ReefPicture {
         zone: asked.name.clone(),
         length_m: size.0,
         width_m: size.1,
         caption: caption(asked, &colonies, laid.len(), &plan.study.placement.label()),
         assumed: assumed(asked),
+        second: None,
         colonies,
         grid_m,
         grid_columns,
@@ -136,12 +187,12 @@ fn legend_of(zone: &Zone, is_picture: bool) -> Vec<Option<[u8; 3]>> {
 
 /// The discs that reach into the site, by rising rank. Those beyond its edges are walked too, because they may lie over
 /// centres inside.
-fn colonies_of(site: &mut SiteReef, (length, width): (f64, f64)) -> Vec<PictureColony> {
+fn colonies_of(site: &mut SiteReef, (length, width): (f64, f64), seen: Seen) -> Vec<PictureColony> {
     let margin = 0.5 * site.reef.law.spec.sizes.max_m;
     let line = site.frame_line((-margin, 0.5 * width), (1.0, 0.0), length + 2.0 * margin);
     let mut walk = Walk::default();
-    walk.read(site, &line, (0.5 * width + margin) as f32, Visit::First);
-    walk.colonies.retain(|colony| colony.alive & 1 == 1);
+    walk.read(site, &line, (0.5 * width + margin) as f32, seen.visit);
+    walk.colonies.retain(|colony| colony.alive >> seen.state & 1 == 1);
     walk.colonies.sort_by_key(|colony| mark(colony.id, Mark::Rank));
     let mut visible = Visible::default();
     let states = visible.states(&walk.colonies);
@@ -149,30 +200,36 @@ fn colonies_of(site: &mut SiteReef, (length, width): (f64, f64)) -> Vec<PictureC
         x: colony.along - margin as f32,
         y: 0.5 * width as f32 + colony.across,
         radius: colony.radius,
-        is_covered: states & 1 == 0,
+        is_covered: states >> seen.state & 1 == 0,
+        fate: Fate::There,
+        id: colony.id,
     });
     let reaches = |at: f32, radius: f32, size: f64| at > -radius && at < size as f32 + radius;
     placed.filter(|disc| reaches(disc.x, disc.radius, length) && reaches(disc.y, disc.radius, width)).collect()
 }
 
 /// The discs of a map; all of them are counted.
-fn mapped_colonies(site: &MappedSite, (length, width): (f64, f64)) -> Vec<PictureColony> {
+fn mapped_colonies(site: &MappedSite, (length, width): (f64, f64), seen: Seen) -> Vec<PictureColony> {
     let mut listed = Vec::new();
-    site.list(((0.0, 0.5 * width), (1.0, 0.0)), length, 0.5 * width as f32, Visit::First, &mut listed);
+    site.list(((0.0, 0.5 * width), (1.0, 0.0)), length, 0.5 * width as f32, seen.visit, &mut listed);
+    listed.retain(|colony| colony.alive >> seen.state & 1 == 1);
     let placed = listed.iter().map(|colony| PictureColony {
         x: colony.along,
         y: 0.5 * width as f32 + colony.across,
         radius: colony.radius,
         is_covered: false,
+        fate: Fate::There,
+        id: colony.id,
     });
     placed.collect()
 }
 
-fn mapped_animals(zone: &Zone, site: &MappedSite, (length, width): (f64, f64)) -> Vec<PictureAnimals> {
+fn mapped_animals(zone: &Zone, site: &MappedSite, (length, width): (f64, f64), seen: Seen) -> Vec<PictureAnimals> {
     let strip = StripPlace { start: (0.0, 0.5 * width), direction: (1.0, 0.0), length_m: length, width_m: width };
     let mut found = Vec::new();
     let kinds = zone.animals.iter().map(|animal| {
-        site.animals(&animal.name, &strip, Visit::First, &mut found);
+        site.animals(&animal.name, &strip, seen.visit, &mut found);
+        found.retain(|animal| animal.alive >> seen.state & 1 == 1);
         let place = |animal: &crate::reef::Animal| PictureAnimal {
             x: animal.along as f32,
             y: (0.5 * width + animal.across) as f32,
@@ -184,8 +241,8 @@ fn mapped_animals(zone: &Zone, site: &MappedSite, (length, width): (f64, f64)) -
 }
 
 /// The pixels in the middles of the picture's cells.
-fn pixels(site: &MappedSite, size: (f64, f64), grid_m: f64) -> Vec<u8> {
-    let Some(mosaic) = site.reef.mosaic(0) else { return Vec::new() };
+fn pixels(site: &MappedSite, size: (f64, f64), grid_m: f64, seen: Seen) -> Vec<u8> {
+    let Some(mosaic) = site.reef.mosaic(seen.state) else { return Vec::new() };
     let (columns, rows) = ((size.0 / grid_m).ceil() as usize, (size.1 / grid_m).ceil() as usize);
     let place = |cell: usize| (cell as f64 + 0.5) * grid_m;
     (0..rows)
@@ -199,6 +256,7 @@ fn animals_of(
     zone: usize,
     (key, place): (Key, Option<SamePlace>),
     (length, width): (f64, f64),
+    seen: Seen,
 ) -> Vec<PictureAnimals> {
     let strip = StripPlace { start: (0.0, 0.5 * width), direction: (1.0, 0.0), length_m: length, width_m: width };
     let mut walk = AnimalWalk::default();
@@ -208,8 +266,8 @@ fn animals_of(
     kinds
         .map(|(kind, (animal, reef))| {
             let site = AnimalSite::at_place(reef, (key, kind as u64), there(&animal.name));
-            walk.read(&site, &strip, Visit::First);
-            let there = walk.animals.iter().filter(|animal| animal.alive & 1 == 1);
+            walk.read(&site, &strip, seen.visit);
+            let there = walk.animals.iter().filter(|animal| animal.alive >> seen.state & 1 == 1);
             let places = there.map(|animal| PictureAnimal {
                 x: animal.along as f32,
                 y: (0.5 * width + animal.across) as f32,
@@ -220,7 +278,13 @@ fn animals_of(
         .collect()
 }
 
-fn background(plan: &Plan, zone: usize, key: Key, site: &SiteReef, size: (f64, f64), grid_m: f64) -> Vec<u8> {
+fn background(
+    plan: &Plan,
+    zone: usize,
+    (key, site): (Key, &SiteReef),
+    (size, grid_m): ((f64, f64), f64),
+    seen: Seen,
+) -> Vec<u8> {
     let Some(bottom) = plan.theories[zone].law().and_then(|theory| theory.bottom.as_ref()) else { return Vec::new() };
     if plan.study.zones[zone].categories.is_empty() {
         return Vec::new();
@@ -231,12 +295,12 @@ fn background(plan: &Plan, zone: usize, key: Key, site: &SiteReef, size: (f64, f
     let place = |cell: usize| (cell as f64 + 0.5) * grid_m;
     (0..rows)
         .flat_map(|row| (0..columns).map(move |column| (row, column)))
-        .map(|(row, column)| bottom.category_at(&normals, place(column), place(row), When::First) as u8)
+        .map(|(row, column)| bottom.category_at(&normals, place(column), place(row), when_of(seen.state)) as u8)
         .collect()
 }
 
 /// One set of units for each method with its first dimensions; methods whose tapes are the same share a set.
-fn units_of(plan: &Plan, zone: usize, key: Key, drawn: UnitsDrawn) -> (Vec<PictureSet>, Vec<PictureUnit>) {
+fn units_of(plan: &Plan, zone: usize, at: (Key, Visit), drawn: UnitsDrawn) -> (Vec<PictureSet>, Vec<PictureUnit>) {
     let survey = survey_of(plan, zone);
     let readings = &plan.layout.readings;
     let methods = 0..plan.study.methods.len();
@@ -244,8 +308,8 @@ fn units_of(plan: &Plan, zone: usize, key: Key, drawn: UnitsDrawn) -> (Vec<Pictu
     let firsts: Vec<usize> =
         on_a_reef.filter_map(|m| readings.iter().position(|reading| reading.method == m)).collect();
     // Some methods may share a set, which is known once they are laid.
-    let apart = sets_of(&survey, key, &firsts, 1).len();
-    let sets = sets_of(&survey, key, &firsts, drawn.of_each(apart));
+    let apart = sets_of(&survey, at, &firsts, 1).len();
+    let sets = sets_of(&survey, at, &firsts, drawn.of_each(apart));
     let mut units = Vec::new();
     for (set, laid) in sets.iter().enumerate() {
         let letter = char::from(b'A' + (set % 26) as u8);
@@ -292,10 +356,10 @@ impl LaidSet {
     }
 }
 
-fn sets_of(survey: &ZoneSurvey, key: Key, readings: &[usize], most: usize) -> Vec<LaidSet> {
+fn sets_of(survey: &ZoneSurvey, at: (Key, Visit), readings: &[usize], most: usize) -> Vec<LaidSet> {
     let mut sets: Vec<LaidSet> = Vec::new();
     for &reading in readings {
-        let places = survey.tapes(key, reading, most);
+        let places = survey.tapes(at, reading, most);
         match sets.iter_mut().find(|set| set.places == places) {
             Some(set) => set.readings.push(reading),
             None => sets.push(LaidSet { readings: vec![reading], places }),

@@ -7,7 +7,10 @@ pub struct ReefPicture {
     pub zone: String,
     pub length_m: f64,
     pub width_m: f64,
-    /// Hard corals at the first visit, drawn in this order: those of higher rank over the others.
+    /// What came of it since the first visit, where it is seen at the second.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub second: Option<SecondVisit>,
+    /// Hard corals of the visit, drawn in this order: those of higher rank over the others.
     pub colonies: Vec<PictureColony>,
     /// The rest of the bottom on a grid of `grid_m` cells, row by row from y = 0: index into `categories`; one past them
     /// is what no category names.
@@ -32,6 +35,29 @@ pub struct ReefPicture {
     pub assumed: String,
 }
 
+/// A site at the second visit, against the first.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SecondVisit {
+    /// The change it is seen under: "hard coral 28 to 22 %"; empty where nothing was imposed.
+    pub change: String,
+    /// Colonies of the first visit that are gone, and those that were not there then.
+    pub gone: usize,
+    pub new: usize,
+    /// Where the units lay at the first visit, begin and end, m.
+    pub earlier: Vec<((f64, f64), (f64, f64))>,
+}
+
+/// What came of a colony since the first visit.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Fate {
+    /// It is there, as it was; of the first visit all are.
+    #[default]
+    There,
+    New,
+    Gone,
+}
+
 /// A disc of hard coral, m on the site.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct PictureColony {
@@ -40,6 +66,10 @@ pub struct PictureColony {
     pub radius: f32,
     /// Its centre lies under a colony of higher rank: part of the cover, but no colony that a belt counts.
     pub is_covered: bool,
+    pub fate: Fate,
+    /// Names the colony: the same at both visits.
+    #[serde(skip)]
+    pub id: u64,
 }
 
 /// Units of one method, or of several that are read on the same tapes.

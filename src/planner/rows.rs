@@ -2,7 +2,7 @@
 
 use crate::analysis::transforms::Scale;
 use crate::design::{Comparison, FishGroup, Question};
-use crate::engine::{DesignIndex, Held, Outcome, Plan, Row, SiteCount, Where};
+use crate::engine::{DesignIndex, Held, Indicator, Outcome, Plan, Row, SiteCount, Where};
 use crate::measures::Rate;
 use crate::survey::{self, MethodKind};
 use crate::theory::to_scale;
@@ -224,6 +224,7 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
     // Fish are brought back to what is there, error and mean alike; of all else both are as written.
     let told_mean = if is_fish { from } else { from + as_written };
     let (held, holds_written) = (tally.interval_truth(), tally.interval_written());
+    let of_logarithms = matches!(reading.indicator, Indicator::Colonies { measure, .. } if measure.is_of_logarithms());
     let has_interval = held.trials > 0 && is_told;
     let sites_are_replicates =
         plan.terms(first_zone, plan.sites[first_zone][design.sites], units).replicates_are_sites();
@@ -268,7 +269,9 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         se: told(back * se),
         se_error: told(back * se_error),
         theory_se: told(back * theory.total_se()),
-        cv: told(back_to_there(plan, design, 0) * first.standard_error().0 / told_mean.abs()),
+        cv: told(back_to_there(plan, design, 0) * first.standard_error().0 / told_mean.abs())
+            .filter(|_| !of_logarithms),
+        error_factor: told(libm::exp(first.standard_error().0)).filter(|_| of_logarithms),
         half_width: tally.mean_half_width().and_then(|half_width| told(back * half_width)),
         ratio_factor: match scale {
             Scale::Log { .. } if tested => tally.mean_half_width().map(libm::exp),

@@ -1,12 +1,13 @@
 //! What the reader must know about the rows, each with its remedy.
 
 use super::answer::Warning;
+use super::overlap::overlap;
 use super::rows::{MARKED_ABOVE, MARKED_BY_ERRORS};
 use super::words::plain;
 use crate::analysis::transforms::Scale;
 use crate::design::{FishGroup, Question, Scope, Unit};
 use crate::engine::{DesignIndex, Outcome, Plan, Row};
-use crate::measures::counted;
+use crate::measures::{counted, in_100};
 use crate::reef::BetweenSites;
 use crate::survey::Dimensions;
 
@@ -39,11 +40,11 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
         let worst = rows.iter().filter_map(|row| row.false_alarm).fold(0.0, f64::max);
         warn(
             format!(
-                "{marked} of {} {} falsely more often than the test promises (up to {:.0} times in 100 where {:.0} are promised), and what they see is part of that; they are marked and never ranked.{}",
+                "{marked} of {} {} falsely more often than the test promises (up to {} times in 100 where {} are promised), and what they see is part of that; they are marked and never ranked.{}",
                 rows.len(),
                 if marked == 1 { "designs rings" } else { "designs ring" },
-                100.0 * worst,
-                100.0 * plan.study.test.alpha,
+                in_100(worst),
+                in_100(plan.study.test.alpha),
                 loss_where_held(rows)
             ),
             false_alarm_remedy(plan),
@@ -69,14 +70,14 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
         warn(
             format!(
                 "In {} of {} designs the interval is about another number than the truth: what the method reads is off in the mean by more \
-                 than its error tells ({}, {}: by {}; the interval holds the truth {:.0} times in 100 where {:.0} are promised).",
+                 than its error tells ({}, {}: by {}; the interval holds the truth {} times in 100 where {} are promised).",
                 biased.len(),
                 rows.len(),
                 worst.indicator.replace('_', " "),
                 worst.dimensions.label(),
                 in_its_unit(worst, worst.bias.unwrap_or(f64::NAN)),
-                100.0 * holds(worst),
-                100.0 * promised
+                in_100(holds(worst)),
+                in_100(promised)
             ),
             "More units or sites make that worse, not better: read so that it is smaller (what is not seen, edges), or tell the bias beside the \
              estimate.",
@@ -86,11 +87,11 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
         let least = too_short.iter().filter_map(|row| row.interval_truth).fold(1.0, f64::min);
         warn(
             format!(
-                "In {} of {} designs the interval is too short: it holds the truth as rarely as {:.0} times in 100 where {:.0} are promised.",
+                "In {} of {} designs the interval is too short: it holds the truth as rarely as {} times in 100 where {} are promised.",
                 too_short.len(),
                 rows.len(),
-                100.0 * least,
-                100.0 * promised
+                in_100(least),
+                in_100(promised)
             ),
             if plan.study.scope == Scope::AllSuchReefs {
                 "Use more sites; with few, and with skewed readings, the interval promises too much."
@@ -142,9 +143,9 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
     if lines > 1.5 * plan.study.test.alpha {
         warn(
             format!(
-                "Taking the {} for replicates, as if they were not grouped in sites, would ring falsely up to {:.0} times in 100.",
+                "Taking the {} for replicates, as if they were not grouped in sites, would ring falsely up to {} times in 100.",
                 units_called(plan),
-                100.0 * lines
+                in_100(lines)
             ),
             "Test site means, as done here.",
         );
@@ -198,6 +199,9 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
             &format!("Prefer more sites to more {} on each.", units_called(plan)),
         );
     }
+    if let Some(Warning { what, remedy }) = overlap(plan) {
+        warn(what, &remedy);
+    }
     for (zone, theory) in plan.study.zones.iter().zip(&plan.theories) {
         let reef_is_read = !rows.iter().all(|row| row.dimensions == Dimensions::Components);
         if plan.study.question.visits() == 2
@@ -239,12 +243,12 @@ pub fn fish_that_behave_otherwise(plan: &Plan) -> Option<String> {
     let (reading, zone, ratio) = all.max_by(|one, other| off(one.2).total_cmp(&off(other.2)))?;
     (off(ratio) > 0.005).then(|| {
         format!(
-            "Fish are seen otherwise at the second visit, as the scenario has it: where nothing changed, {} in {} ({}) is told {:.0} % \
+            "Fish are seen otherwise at the second visit, as the scenario has it: where nothing changed, {} in {} ({}) is told {} % \
              {}. That is in every change that is told, no test knows it from a change of fish, and false alarms are of that.",
             reading.indicator.name().replace('_', " "),
             zone.name,
             reading.dimensions.label(),
-            100.0 * (ratio - 1.0).abs(),
+            in_100((ratio - 1.0).abs()),
             if ratio > 1.0 { "higher" } else { "lower" }
         )
     })
@@ -287,16 +291,16 @@ fn intervals_of_biased_fish(rows: &[Row], promised: f64) -> Option<(String, &'st
         .min_by(|one, other| one.interval_truth.unwrap_or(1.0).total_cmp(&other.interval_truth.unwrap_or(1.0)))?;
     let of_fish = rows.iter().filter(|row| row.interval_written.is_some()).count();
     let what = format!(
-        "In {} of {of_fish} designs for fish the interval, as it is written, holds the truth as rarely as {:.0} times in 100 where \
-         {:.0} are promised ({}, {}): what is written is {} times what is there. It is an interval about what the method writes, \
-         and holds that {:.0} times in 100.",
+        "In {} of {of_fish} designs for fish the interval, as it is written, holds the truth as rarely as {} times in 100 where \
+         {} are promised ({}, {}): what is written is {} times what is there. It is an interval about what the method writes, \
+         and holds that {} times in 100.",
         off.len(),
-        100.0 * worst.interval_truth?,
-        100.0 * promised,
+        in_100(worst.interval_truth?),
+        in_100(promised),
         worst.indicator.replace('_', " "),
         format_args!("{}, {}", worst.method.replace('_', " "), worst.dimensions.label()),
         plain(worst.written_over_there?),
-        100.0 * worst.interval_written?,
+        in_100(worst.interval_written?),
     );
     let remedy = if worst.test.is_some() {
         "Tell a change as a ratio of the two visits, in which a bias that stays cancels; or divide estimate and interval by the bias \
@@ -331,7 +335,7 @@ fn loss_where_held(rows: &[Row]) -> String {
     let lost =
         rows.iter().filter(|row| row.power_held.is_some()).max_by(|one, other| loss(one).total_cmp(&loss(other)));
     let Some(row) = lost.filter(|row| loss(row) > 0.01) else { return String::new() };
-    let hundred = |share: Option<f64>| format!("{:.0}", 100.0 * share.unwrap_or(f64::NAN));
+    let hundred = |share: Option<f64>| in_100(share.unwrap_or(f64::NAN));
     format!(
         " Held to its level such a test sees less, at the worst {} in place of {} times in 100 ({}, {}, {} a site).",
         hundred(row.power_held),

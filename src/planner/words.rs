@@ -4,7 +4,7 @@ use super::answer::{Needed, ReefRange, Sensitivity};
 use super::needed::{HowMany, stays_above};
 use crate::design::{Question, Scope, Unit};
 use crate::engine::{Outcome, Plan, Where};
-use crate::measures::{counted, plural};
+use crate::measures::{counted, decimal, in_100, plural};
 use crate::survey::{Dimensions, kind_and_how};
 
 /// "4 times in 5", "9 times in 10", or "85 times in 100".
@@ -16,7 +16,7 @@ pub fn times(probability: f64) -> String {
             return words.into();
         }
     }
-    format!("{:.0} times in 100", 100.0 * probability)
+    format!("{} times in 100", in_100(probability))
 }
 
 /// A number without needless digits: 28, 2.2, 0.35.
@@ -32,7 +32,7 @@ pub fn plain(value: f64) -> String {
         // Two digits of what is small: rare animals are some in ten thousand m2.
         (1.0 - libm::floor(libm::log10(size))) as usize
     };
-    let text = format!("{value:.digits$}");
+    let text = decimal(value, digits);
     if digits > 0 { text.trim_end_matches('0').trim_end_matches('.').into() } else { text }
 }
 
@@ -63,10 +63,10 @@ fn levels_words(plan: &Plan, ask: &HowMany, needed: &Needed) -> String {
         return moved_words((name, &unit), &change.indicator, needed);
     }
     let direction = if change.to < change.from { "a fall" } else { "a rise" };
-    let share = 100.0 * (change.to / change.from - 1.0).abs();
+    let share = in_100((change.to / change.from - 1.0).abs());
     match plan.study.unit_of(reading.indicator.name()) {
         Unit::Own(unit) => format!(
-            "{direction} of {} from {} to {} {unit} ({share:.0} % of what was there)",
+            "{direction} of {} from {} to {} {unit} ({share} % of what was there)",
             reading.indicator.name().replace('_', " "),
             plain(needed.change_from),
             plain(needed.change_to),
@@ -81,7 +81,7 @@ fn levels_words(plan: &Plan, ask: &HowMany, needed: &Needed) -> String {
                 format!(" of {}", reading.indicator.name().replace('_', " "))
             };
             format!(
-                "{direction}{what} from {} to {} % ({} points, {share:.0} % of what was there)",
+                "{direction}{what} from {} to {} % ({} points, {share} % of what was there)",
                 plain(100.0 * from),
                 plain(100.0 * to),
                 plain(100.0 * (to - from).abs()),
@@ -94,9 +94,9 @@ fn levels_words(plan: &Plan, ask: &HowMany, needed: &Needed) -> String {
 fn moved_words((name, unit): (&str, &str), changed: &str, needed: &Needed) -> String {
     let (from, to) = (needed.change_from, needed.change_to);
     let direction = if to < from { "a fall" } else { "a rise" };
-    let share = 100.0 * (to / from - 1.0).abs();
+    let share = in_100((to / from - 1.0).abs());
     format!(
-        "{direction} of {} from {} to {} {unit} ({share:.0} % of what was there), which a change of {} brings,",
+        "{direction} of {} from {} to {} {unit} ({share} % of what was there), which a change of {} brings,",
         name.replace('_', " "),
         plain(from),
         plain(to),
@@ -193,10 +193,10 @@ pub fn main_sentences(
         let near = needed.units.and_then(|quoted| ask.nearest_below(plan, quoted)).unwrap_or(u);
         if let Some(alarm) = ask.rings_falsely(plan, outcome, near) {
             sentences.push(format!(
-                "Beware: with the designs of this answer the test rings falsely {:.0} times in 100 where {:.0} are promised, and part of what \
+                "Beware: with the designs of this answer the test rings falsely {} times in 100 where {} are promised, and part of what \
                  it sees is that; the numbers here are of the test held to its level.",
-                100.0 * alarm.value(),
-                100.0 * plan.study.test.alpha
+                in_100(alarm.value()),
+                in_100(plan.study.test.alpha)
             ));
         }
     }
@@ -208,9 +208,9 @@ pub fn main_sentences(
             simulated_words(number, &reading.units)
         )),
         None => sentences.push(format!(
-            "{sites}, {units}: no number of {} sees {change} {seen}; however many are laid, it is seen at most about {:.0} times in 100 (by formula, mended by simulation){range}.",
+            "{sites}, {units}: no number of {} sees {change} {seen}; however many are laid, it is seen at most about {} times in 100 (by formula, mended by simulation){range}.",
             plural(unit, 2),
-            100.0 * needed.ceiling
+            in_100(needed.ceiling)
         )),
     }
     if let (Some(u), None) = (habit, needed.units) {
@@ -252,12 +252,12 @@ fn simulated_words(number: usize, tried: &[usize]) -> String {
 
 /// An error of a rate in hundredths, rounded as in tables.
 fn error_in_100(error: f64) -> String {
-    if error > 0.0 && error < 0.005 { "under 1".into() } else { format!("{:.0}", 100.0 * error) }
+    if error > 0.0 && error < 0.005 { "under 1".into() } else { in_100(error) }
 }
 
 /// "72", or "more than 99" for what is only nearly always.
 fn of_hundred(share: f64) -> String {
-    if share >= 0.995 { "more than 99".into() } else { format!("{:.0}", 100.0 * share) }
+    if share >= 0.995 { "more than 99".into() } else { in_100(share) }
 }
 
 /// Where no number of units is enough: the number of sites that would be, with the usual number of units on each.
@@ -406,24 +406,24 @@ pub fn status_sentence(plan: &Plan, outcome: &Outcome, design: &crate::engine::D
     if reading.indicator.is_of_fish() && (over_there - 1.0).abs() > 0.05 {
         return format!(
             "{where_}{}{each} with {}{} a mean of {} to within {}{unit} ({confidence:.0} % interval), once what is written is \
-             divided by {}; as it is written the interval holds the truth in {:.0} of 100.",
+             divided by {}; as it is written the interval holds the truth in {} of 100.",
             format_args!("{} {}", sites.span(), plural("site", sites.most())),
             counted(units, unit_word),
             if sites.most() == 1 { " tells" } else { " each tell" },
             plain(scale * mean),
             plain(scale * half),
             plain(over_there),
-            100.0 * held.value()
+            in_100(held.value())
         );
     }
     format!(
-        "{where_}{}{each} with {}{} a mean of {} to within {}{unit} ({confidence:.0} % interval; it holds the truth in {:.0} of 100).",
+        "{where_}{}{each} with {}{} a mean of {} to within {}{unit} ({confidence:.0} % interval; it holds the truth in {} of 100).",
         format_args!("{} {}", sites.span(), plural("site", sites.most())),
         counted(units, unit_word),
         if sites.most() == 1 { " tells" } else { " each tell" },
         plain(scale * mean),
         plain(scale * half),
-        100.0 * held.value()
+        in_100(held.value())
     )
 }
 

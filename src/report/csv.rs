@@ -54,7 +54,7 @@ const DESIGN_COLUMNS: [&str; 44] = [
 ];
 
 /// Columns that only some studies have stand last.
-const OWN_COLUMNS: [(&str, OwnCell); 12] = [
+const OWN_COLUMNS: [(&str, OwnCell); 13] = [
     ("radius_m", |row| of_fish(row.dimensions).map(|[_, _, radius, _]| radius)),
     ("written", |row| row.written.map(number)),
     ("written_over_there", |row| row.written_over_there.map(number)),
@@ -65,6 +65,7 @@ const OWN_COLUMNS: [(&str, OwnCell); 12] = [
     ("held_level", |row| row.held_level.map(number)),
     ("minutes_of_count", |row| of_fish(row.dimensions).map(|[.., minutes]| minutes)),
     ("scale", |row| row.scale.clone()),
+    ("error_factor", |row| row.error_factor.map(number)),
     ("ratio_factor", |row| row.ratio_factor.map(number)),
     ("change_of", |row| row.change_of.clone()),
 ];

@@ -1,3 +1,5 @@
+use crate::measures::{decimal, nearest_whole};
+
 /// Shown for a number that does not exist.
 pub const NONE: &str = "-";
 
@@ -17,10 +19,10 @@ fn at_place(value: f64, place: i32) -> String {
         return significant(value, 2);
     }
     let text = if place < 0 {
-        format!("{value:.*}", (-place).min(12) as usize)
+        decimal(value, (-place).min(12) as usize)
     } else {
         let unit = 10f64.powi(place);
-        format!("{:.0}", (value / unit).round() * unit)
+        format!("{:.0}", nearest_whole(value / unit) * unit)
     };
     without_minus_nought(text)
 }
@@ -32,7 +34,7 @@ fn without_minus_nought(text: String) -> String {
 
 /// A number with so many decimals, never "-0": (-0.2, 0) -> "0".
 pub fn fixed(value: f64, decimals: usize) -> String {
-    without_minus_nought(format!("{value:.decimals$}"))
+    without_minus_nought(decimal(value, decimals))
 }
 
 /// The value alone, cut to the digits that one standard error supports: (0.6912, 0.0125) -> "0.69".
@@ -105,7 +107,7 @@ pub fn trimmed(value: f64, decimals: usize) -> String {
     if !value.is_finite() {
         return NONE.to_string();
     }
-    let text = format!("{value:.decimals$}");
+    let text = decimal(value, decimals);
     let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
     if text == "-0" { "0".to_string() } else { text.to_string() }
 }
@@ -127,6 +129,9 @@ mod tests {
         assert_eq!([in_hundred(-0.0), in_hundred(-1e-17)], ["0 in 100", "0 in 100"]);
         assert_eq!(hundredths(Some(0.0504), Some(0.0016)), "5.0 (0.2)");
         assert_eq!(hundredths(None, Some(0.1)), "-");
+        // One value, one number: alone, in a sentence, in a table.
+        assert_eq!(hundredths(Some(0.685), Some(0.033)), "69 (3)");
+        assert_eq!([in_hundred(0.685), fixed(68.5, 0), significant(68.5, 2)], ["69 in 100", "69", "69"]);
     }
 
     #[test]

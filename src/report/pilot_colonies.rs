@@ -104,9 +104,13 @@ fn dead(fit: &ColonyFit) -> String {
         out += &format!("  {class:<40}{colonies:>7}{:>15.0}{:>15.0}\n", 100.0 * with_dead_parts, 100.0 * mean_dead);
     }
     if let Some((rise, error)) = fit.dead_per_doubling {
+        let (with_any, dead) = fit.partial_mortality.at_reference();
         let text = format!(
-            "The log odds of having dead parts rise by {rise:.2} (one error {error:.2}) with every doubling of the diameter; \
-             virtual colonies: .75, from open records of the Virgin Islands, whatever the pilot says."
+            "The log odds of having dead parts rise by {rise:.2} (one error {error:.2}) with every doubling of the diameter. \
+             Virtual colonies follow: of those of 15 cm {:.0} in 100 have dead parts, and these are dead on {:.0} % of their \
+             area in the mean.",
+            100.0 * with_any,
+            100.0 * dead
         );
         out += &paragraph(&text, "", "");
     }

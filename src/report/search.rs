@@ -107,7 +107,7 @@ fn row(search: &AnimalSearch, chance: &SearchChance) -> Option<SearchRow> {
 }
 
 /// A chance in hundredths; never 0 or 100 for what is only rare or nearly sure.
-fn hundred(share: f64) -> String {
+pub fn hundred(share: f64) -> String {
     match 100.0 * share {
         percent if 0.0 < percent && percent < 0.1 => "< 0.1".to_string(),
         percent if 99.9 < percent && percent < 100.0 => "> 99.9".to_string(),

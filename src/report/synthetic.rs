@@ -4,8 +4,8 @@ use super::report::{Report, SCHEMA_VERSION};
 use super::synthetic_reef::{picture, sizes};
 use crate::engine::{Row, SiteCount};
 use crate::planner::{
-    AnimalSearch, Answer, FishBias, MapCell, Needed, Note, PictureAnimal, PictureAnimals, PictureColony, PictureSet,
-    PictureUnit, ReefPicture, ReefRange, SearchChance, Sensitivity, Warning,
+    AnimalSearch, Answer, Fate, FishBias, MapCell, Needed, Note, PictureAnimal, PictureAnimals, PictureColony,
+    PictureSet, PictureUnit, ReefPicture, ReefRange, SearchChance, Sensitivity, Warning,
 };
 use crate::random::{Key, Purpose, normal_cdf};
 use crate::scenario::{Assumption, Matter, Origin};
@@ -96,6 +96,7 @@ fn row(zone: (&str, f64, f64), design: (&str, Dimensions), sites: usize, units: 
         written_over_there: None,
         test: Some("paired_t".into()),
         scale: None,
+        error_factor: None,
         ratio_factor: None,
         change_of: None,
         trials: TRIALS,
@@ -527,7 +528,7 @@ fn extreme_report(value: f64) -> Report {
     for picture in &mut report.pictures {
         picture.colonies.truncate(30);
         let (x, y, radius) = (value as f32, value as f32, value as f32);
-        picture.colonies[0] = PictureColony { x, y, radius, is_covered: false };
+        picture.colonies[0] = PictureColony { x, y, radius, is_covered: false, fate: Fate::There, id: 0 };
         picture.units[0].to = (value, value);
         picture.units[1].width_m = value;
     }

@@ -1,6 +1,6 @@
 //! The pictures and sizes of colonies of the invented reports.
 
-use crate::planner::{ClassShare, ColonySizes, PictureColony, PictureSet, PictureUnit, ReefPicture, SizeClass};
+use crate::planner::{ClassShare, ColonySizes, Fate, PictureColony, PictureSet, PictureUnit, ReefPicture, SizeClass};
 use crate::random::{Key, Purpose};
 use crate::survey::Dimensions;
 
@@ -15,7 +15,14 @@ pub(super) fn picture(zone: &str, colonies: usize) -> ReefPicture {
         if draw(index, 2) < 0.33 * (1.0 + 0.9 * wave) {
             let diameter = (0.10 * (1.5 * (draw(index, 3) + draw(index, 4) + draw(index, 5) - 1.5)).exp()).min(0.8);
             let is_covered = draw(index, 6) < 0.2;
-            discs.push(PictureColony { x: x as f32, y: y as f32, radius: diameter as f32 / 2.0, is_covered });
+            discs.push(PictureColony {
+                x: x as f32,
+                y: y as f32,
+                radius: diameter as f32 / 2.0,
+                is_covered,
+                fate: Fate::There,
+                id: index as u64,
+            });
         }
     }
     let columns = 400;
@@ -49,6 +56,7 @@ pub(super) fn picture(zone: &str, colonies: usize) -> ReefPicture {
         grid_m: 0.25,
         grid_columns: columns,
         grid,
+        second: None,
         is_a_map: false,
         legend: Vec::new(),
         categories: ["turf", "macroalgae", "sand", "coralline crust", "rubble"].map(String::from).to_vec(),

@@ -1,9 +1,9 @@
 //! The tables of the page: rows as they are read, numbers already as text.
 
-use super::digits::{NONE, hundredths, padded, rounded, significant};
+use super::digits::{NONE, hundredths, rounded, significant};
 use super::report::Report;
 use super::select::{Series, Topic, distinct, main_topics, most_sites, series, table_rows};
-use super::words::{Measure, count_units, plain, sentence, units_word};
+use super::words::{Measure, count_units, error_of_visit, plain, sentence, units_word};
 use crate::design::ColonyDeaths;
 use crate::engine::Row;
 use crate::planner::Needed;
@@ -109,7 +109,7 @@ fn design_row(measure: &Measure, row: &Row) -> DesignRow {
         false_alarm: marks(hundredths(row.false_alarm, row.false_alarm_error), row.false_alarm_marked, "!"),
         detectable: measure.cell(row.detectable),
         half_width: measure.half_width(row),
-        cv: row.cv.map_or(NONE.to_string(), |cv| padded(100.0 * cv, 2)),
+        cv: error_of_visit(row),
         interval_truth: hundredths(row.interval_truth, row.interval_truth_error),
         interval_written: hundredths(row.interval_written, row.interval_written_error),
         minutes: significant(row.minutes.round(), 3),

@@ -2,14 +2,15 @@
 
 use super::asked::Asked;
 use super::caution::CAUTION;
-use super::digits::{NONE, hundredths, padded, significant, with_error};
+use super::digits::{NONE, hundredths, significant, with_error};
 use super::fish::{BIAS_NOTE, bias_tables, parts_note};
 use super::report::Report;
 use super::search::{SEARCH_NOTE, search_tables, surely};
 use super::select::{Series, Topic, distinct, main_topics, most_sites, series, table_rows, wanted_row};
 use super::visit::{VisitRow, visits};
-use super::words::{Measure, ashore_note, plain, sentence, units_word, words_with_units};
+use super::words::{Measure, ashore_note, error_of_visit, factor_note, plain, sentence, units_word, words_with_units};
 use crate::engine::Row;
+use crate::measures::in_100;
 
 const WIDTH: usize = 80;
 /// Rows of the table; a screen has no room for more, the files have all.
@@ -163,14 +164,14 @@ fn test_cells(measure: &Measure, row: &Row) -> [String; 3] {
     let false_alarm = if row.false_alarm_marked { format!("{}{mark}", cut(&rate, 9)) } else { rate };
     let power = hundredths(row.power, row.power_error);
     // A rate near 100 with its tiny error has no room: fewer digits say as much.
-    let short = || row.power.map_or(NONE.to_string(), |power| format!("{:.0} (<1)", 100.0 * power));
+    let short = || row.power.map_or(NONE.to_string(), |power| format!("{} (<1)", in_100(power)));
     let power = if power.chars().count() > 10 { short() } else { power };
     [power, false_alarm, measure.cell(row.detectable)]
 }
 
 /// Half-width, relative error of a visit, bias.
 fn precision_cells(measure: &Measure, row: &Row) -> [String; 3] {
-    let cv = row.cv.map_or(NONE.to_string(), |cv| padded(100.0 * cv, 2));
+    let cv = error_of_visit(row);
     let shown = |value: Option<f64>| value.map(|value| measure.shown(value));
     let bias = shown(row.bias).map_or(NONE.to_string(), |bias| with_error(bias, shown(row.bias_error)));
     // Without a change there is room for it (see `line`), else the number alone says what has room.
@@ -183,14 +184,73 @@ fn precision_cells(measure: &Measure, row: &Row) -> [String; 3] {
 fn line(text: &mut String, zone_wide: usize, has_change: bool, cells: &[String; 8]) {
     let last = if has_change { RESULT_WIDE } else { RESULT_WIDE + CHANGE_WIDE };
     let widths = [zone_wide, 5, 5, CHANGE_WIDE, RESULT_WIDE, RESULT_WIDE, last, 7];
-    let mut line = format!("{:<zone_wide$}", cut(&cells[0], zone_wide));
     const CHANGE: usize = 3;
     let shown = cells.iter().zip(&widths).enumerate().skip(1).filter(|(column, _)| has_change || *column != CHANGE);
-    for (_, (cell, wide)) in shown {
-        line += &format!(" {:>wide$}", cut(cell, *wide));
+    let zone = Cell::words(&cells[0], zone_wide);
+    let row: Vec<Cell> =
+        std::iter::once(zone).chain(shown.map(|(_, (cell, wide))| Cell::number(cell, *wide))).collect();
+    put_row(text, &row);
+}
+
+/// One cell of a row: words to the left, which go on below where they need more room, or a number to the right.
+struct Cell<'a> {
+    text: &'a str,
+    wide: usize,
+    is_number: bool,
+}
+
+impl<'a> Cell<'a> {
+    fn words(text: &'a str, wide: usize) -> Self {
+        Self { text, wide, is_number: false }
     }
-    *text += line.trim_end();
-    text.push('\n');
+
+    fn number(text: &'a str, wide: usize) -> Self {
+        Self { text, wide, is_number: true }
+    }
+
+    fn lines(&self) -> Vec<String> {
+        if self.is_number { vec![cut(self.text, self.wide)] } else { wrapped(self.text, self.wide) }
+    }
+}
+
+/// A row as one line, or as many as its words need: no name is cut.
+fn put_row(text: &mut String, cells: &[Cell]) {
+    let columns: Vec<Vec<String>> = cells.iter().map(Cell::lines).collect();
+    let lines = columns.iter().map(Vec::len).max().unwrap_or(0);
+    for line in 0..lines {
+        let parts: Vec<String> = cells
+            .iter()
+            .zip(&columns)
+            .map(|(cell, lines)| {
+                let (part, wide) = (lines.get(line).map_or("", String::as_str), cell.wide);
+                if cell.is_number { format!("{part:>wide$}") } else { format!("{part:<wide$}") }
+            })
+            .collect();
+        *text += parts.join(" ").trim_end();
+        text.push('\n');
+    }
+}
+
+/// Lines of at most so many letters, broken at blanks and behind hyphens and bars; what is longer by itself is cut into pieces.
+/// Lines after the first begin with a blank.
+fn wrapped(text: &str, wide: usize) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    let mut add = |piece: &str| {
+        let length = |text: &str| text.chars().count();
+        let last = lines.last().map_or(0, |line| length(line.as_str()));
+        if last + length(piece.trim_end()) <= wide || last == 0 {
+            if let Some(line) = lines.last_mut() {
+                line.push_str(piece);
+            }
+        } else {
+            lines.push(format!(" {piece}"));
+        }
+    };
+    for word in text.split_inclusive([' ', '-', '/', '_']) {
+        let letters: Vec<char> = word.chars().collect();
+        letters.chunks(wide.max(2) - 1).for_each(|piece| add(&piece.iter().collect::<String>()));
+    }
+    lines.iter().map(|line| line.trim_end().to_owned()).collect()
 }
 
 fn cut(text: &str, wide: usize) -> String {
@@ -213,17 +273,18 @@ fn searches(text: &mut String, report: &Report) {
         paragraph(text, &format!("{}: met at all?", table.title), "");
         let rows = table.rows.iter().filter(|row| row.has_most_sites);
         let wide = rows.clone().map(|row| row.zone.chars().count()).max().unwrap_or(4).clamp(4, 14);
-        let mut line = |cells: [&str; 7]| {
-            let mut line = format!("{:<wide$}", cut(cells[0], wide));
-            for (cell, wide) in cells[1..].iter().zip([10, 6, 6, 10, 11, 10]) {
-                line += &format!(" {:>wide$}", cut(cell, wide));
-            }
-            *text += line.trim_end();
-            text.push('\n');
+        let mut line = |[zone, numbers @ ..]: [&str; 7]| {
+            let numbers = numbers.into_iter().zip([10, 6, 7, 11, 13, 13]);
+            let row =
+                std::iter::once(Cell::words(zone, wide)).chain(numbers.map(|(cell, wide)| Cell::number(cell, wide)));
+            put_row(text, &row.collect::<Vec<_>>());
         };
-        let to_meet = format!("for {} in", surely());
-        line(["zone", "with one", "sites", last_word(&table.units), "any met", &to_meet, "none: <"]);
-        line(["", "in 100", "", "a site", "in 100", "100, a site", "per 100 m2"]);
+        let units = last_word(&table.units);
+        let (that, each) = (format!("{units} that"), format!("{units} a site"));
+        let to_meet = format!("one {} in", surely());
+        line(["zone", &that, "sites", units, "any is met", &each, "if none, less"]);
+        line(["", "meet one", "", "a site", "times in", "that meet", "are there"]);
+        line(["", "in 100", "", "", "100", &format!("{to_meet} 100"), "per 100 m2"]);
         for row in rows {
             let (sites, units) = (row.sites.to_string(), row.units.to_string());
             line([&row.zone, &row.occupied, &sites, &units, &row.met, &row.to_meet, &row.if_none]);
@@ -247,16 +308,16 @@ fn fish_bias(text: &mut String, report: &Report) {
         paragraph(text, &format!("{}: written of 100 that are there", table.title), "");
         let name = if has_zones { 26 } else { 20 };
         *text += &format!("{:name$} {:>13} {:>13}\n", "", "by formula", "simulated");
-        let mut line = |cells: [&str; 6]| {
-            let [group, zone, number, weight, simulated, most] = cells;
-            let name = if has_zones {
-                format!("{:<16} {:<9}", cut(group, 16), cut(zone, 9))
+        let mut line = |[group, zone, number, weight, simulated, most]: [&str; 6]| {
+            let mut row = if has_zones {
+                vec![Cell::words(group, 16), Cell::words(zone, 9)]
             } else {
-                format!("{:<20}", cut(group, 20))
+                vec![Cell::words(group, 20)]
             };
-            let room = WIDTH - name.chars().count() - 30;
-            *text += format!("{name} {number:>6} {weight:>6} {simulated:>13}  {}", cut(most, room)).trim_end();
-            text.push('\n');
+            row.extend([Cell::number(number, 6), Cell::number(weight, 6), Cell::number(simulated, 13)]);
+            // Two blanks before words.
+            row.extend([Cell::words("", 0), Cell::words(most, WIDTH - name - 30)]);
+            put_row(text, &row);
         };
         line(["group", "zone", "fish", "kg", "fish", "most of it by"]);
         for row in table.rows.iter().take(MOST_ROWS) {
@@ -279,7 +340,7 @@ fn site_visit(text: &mut String, report: &Report) {
     paragraph(text, &format!("What one site visit gives: {}", table.title), "");
     // Of fish the mean as it is written stands beside the one that is there.
     let has_written = table.has_written;
-    // Names get what they need; the units of a site stand first and are cut last.
+    // Names get what they need, and go on below where there is no room.
     let longest = |of: fn(&VisitRow) -> &str, least: usize| {
         let shown = table.rows.iter().take(MOST_ROWS).map(|row| of(row).chars().count());
         shown.max().unwrap_or(0).max(least)
@@ -290,16 +351,11 @@ fn site_visit(text: &mut String, report: &Report) {
     let units_wide = longest(|row| &row.units, 5).min(names / 2 + 3);
     let indicator_wide = names - units_wide;
     let mut cells = |[units, indicator, mean, written, error, minutes]: [&str; 6]| {
-        let (units, indicator, mean) = (cut(units, units_wide), cut(indicator, indicator_wide), cut(mean, mean_wide));
-        let line = if has_written {
-            format!(
-                "{units:<units_wide$} {indicator:<indicator_wide$} {mean:>mean_wide$} {written:>8} {error:>7} {minutes:>7}"
-            )
-        } else {
-            format!("{units:<units_wide$} {indicator:<indicator_wide$} {mean:>mean_wide$} {error:>7} {minutes:>7}")
-        };
-        *text += line.trim_end();
-        text.push('\n');
+        let mut row = vec![Cell::words(units, units_wide), Cell::words(indicator, indicator_wide)];
+        row.push(Cell::number(mean, mean_wide));
+        row.extend(has_written.then_some(Cell::number(written, 8)));
+        row.extend([Cell::number(error, 7), Cell::number(minutes, 7)]);
+        put_row(text, &row);
     };
     let there = if has_written { "there" } else { "mean" };
     cells(["", "", there, "written", "error %", "minutes"]);
@@ -313,7 +369,9 @@ fn site_visit(text: &mut String, report: &Report) {
     } else {
         "Error: standard error of the mean over the sites."
     };
-    paragraph(text, &format!("{error} {}{rest}", table.total), "");
+    let factor = factor_note(report);
+    let factor = if factor.is_empty() { String::new() } else { format!("{factor} ") };
+    paragraph(text, &format!("{error} {factor}{}{rest}", table.total), "");
     text.push('\n');
 }
 
@@ -387,5 +445,35 @@ pub(super) fn paragraph(text: &mut String, words: &str, indent: &str) {
     if !is_empty {
         *text += &line;
         text.push('\n');
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_go_on_below_and_none_is_cut() {
+        assert_eq!(wrapped("recruits under 2 cm", 16), ["recruits under 2", " cm"]);
+        assert_eq!(wrapped("colony mean ln diameter", 17), ["colony mean ln", " diameter"]);
+        assert_eq!(wrapped("terrace", 7), ["terrace"]);
+        assert_eq!(wrapped("outer-terrace", 9), ["outer-", " terrace"]);
+        assert_eq!(wrapped("", 5), [""]);
+        for text in
+            ["4 recruit-quadrat lines", "a_very_long_name_of_a_zone_without_a_blank", "x", "\u{e9}chantillonnage"]
+        {
+            for wide in 4..30 {
+                let lines = wrapped(text, wide);
+                assert!(lines.iter().all(|line| line.chars().count() <= wide), "{lines:?}");
+                let letters = |text: &str| text.replace(' ', "");
+                assert_eq!(letters(&lines.concat()), letters(text));
+            }
+        }
+        let mut text = String::new();
+        put_row(
+            &mut text,
+            &[Cell::words("outer reef terrace", 12), Cell::number("12", 5), Cell::words("too far x 0.5", 8)],
+        );
+        assert_eq!(text, "outer reef      12 too far\n terrace            x 0.5\n");
     }
 }

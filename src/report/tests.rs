@@ -428,7 +428,7 @@ fn bias_of_fish_stands_early_and_names_where_it_is_from() {
     let page = html::html(&report).unwrap();
     assert!(page.find("<section id=\"fish-bias\">") < page.find("<section id=\"designs\">"));
     let figure = figures(&report).into_iter().next().unwrap();
-    assert!(figure.name == "fish-bias" && figure.caption.contains("Never counted"), "{}", figure.caption);
+    assert!(figure.name == "fish-bias" && figure.caption.contains("none is ever written"), "{}", figure.caption);
     let fish = csv::fish_bias(&report);
     assert!(fish.lines().any(|line| line.ends_with("all,0,0,,,,")), "{fish}");
 }

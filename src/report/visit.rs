@@ -1,9 +1,10 @@
 //! What one site visit gives: all methods side by side.
 
-use super::digits::{NONE, padded, significant};
+use super::digits::{NONE, significant};
 use super::report::Report;
-use super::select::{distinct, most_sites, series};
-use super::words::{Measure, count_sites, method_words, plain};
+use super::select::{Series, distinct, most_sites, series};
+use super::words::{Measure, count_sites, error_of_visit, method_words, plain};
+use crate::design::{ALL_FISH, FishMeasure};
 use crate::engine::Row;
 use serde::Serialize;
 
@@ -35,7 +36,7 @@ pub struct VisitRow {
     pub mean: String,
     /// Of fish: the mean as it is written, in the same unit.
     pub written: String,
-    /// Standard error of the mean of a visit, percent of the mean.
+    /// Standard error of the mean of a visit, percent of the mean; of a mean of logarithms a factor.
     pub cv: String,
     /// Half-width of the interval for what is asked about, and the change that is detected.
     pub half_width: String,
@@ -56,7 +57,8 @@ pub fn visit_rows(report: &Report) -> Vec<(String, Vec<&Row>)> {
         for method in &methods {
             let of_method = || all.iter().filter(|series| series.first().method == *method);
             let Some(dimensions) = of_method().next().map(|series| series.first().dimensions) else { continue };
-            for series in of_method().filter(|series| series.first().zone == zone && series.change_index == 0) {
+            let here = |series: &&Series| series.first().zone == zone && series.change_index == 0;
+            for series in of_method().filter(here).filter(|series| !repeats_a_group(report, series.first())) {
                 let row = series.rows.iter().rev().find(|row| row.units <= UNITS).or(series.rows.first());
                 rows.extend(row.filter(|row| row.dimensions == dimensions));
             }
@@ -64,6 +66,20 @@ pub fn visit_rows(report: &Report) -> Vec<(String, Vec<&Row>)> {
         rows
     };
     zones.iter().map(|zone| (zone.to_string(), of_zone(zone))).filter(|(_, rows)| !rows.is_empty()).collect()
+}
+
+/// All fish together are told as a group of their own only where there is more than one, or the one is not told.
+fn repeats_a_group(report: &Report, row: &Row) -> bool {
+    let measures = [FishMeasure::Density, FishMeasure::Biomass];
+    let Some(measure) = measures.iter().find(|measure| measure.name(ALL_FISH) == row.indicator) else { return false };
+    let in_zone = report.answer.fish_bias.iter().filter(|bias| bias.zone == row.zone);
+    match distinct(in_zone.map(|bias| bias.group.as_str()))[..] {
+        [group] => {
+            let own = measure.name(group);
+            report.answer.rows.iter().any(|row| row.indicator == own)
+        }
+        _ => false,
+    }
 }
 
 /// Each indicator by components is a method of its own.
@@ -109,7 +125,7 @@ fn visit_row(report: &Report, row: &Row, begins: bool) -> VisitRow {
         indicator: plain(&row.indicator),
         mean: row.mean.map_or(NONE.to_string(), |mean| measure.level_with_unit(mean)),
         written: row.written.map_or(NONE.to_string(), |written| significant(measure.shown(written), 3)),
-        cv: row.cv.map_or(NONE.to_string(), |cv| padded(100.0 * cv, 2)),
+        cv: error_of_visit(row),
         half_width: with_unit(measure.half_width(row)),
         detectable: with_unit(measure.cell(row.detectable)),
         minutes: once(significant(row.minutes.round(), 3)),

@@ -3,7 +3,7 @@
 use super::digits::{NONE, padded, significant, trimmed};
 use super::report::Report;
 use crate::engine::{Row, SiteCount};
-use crate::measures::{counted, plural};
+use crate::measures::{counted, decimal, plural};
 use crate::survey::{kind_and_how, unit_of};
 
 /// How the amounts of one indicator are shown: covers in points of 100, others in their own unit.
@@ -141,6 +141,24 @@ impl Measure {
                 format!("a {}{} by {} % of what was there", rise_or_fall(from, to), self.of_what, significant(share, 2))
             }
         }
+    }
+}
+
+/// The error of one visit's mean: in percent of it, or as a factor ("x 1.014") where it is a mean of logarithms.
+pub fn error_of_visit(row: &Row) -> String {
+    match (row.cv, row.error_factor) {
+        (Some(cv), _) => padded(100.0 * cv, 2),
+        (None, Some(factor)) => format!("x {}", decimal(factor, 3)),
+        (None, None) => NONE.to_string(),
+    }
+}
+
+/// What "x 1.014" means in a column of percent; empty where there is none.
+pub fn factor_note(report: &Report) -> &'static str {
+    if report.answer.rows.iter().any(|row| row.error_factor.is_some()) {
+        "With x: the error of a mean of logarithms, as a factor of the geometric mean."
+    } else {
+        ""
     }
 }
 

@@ -4,6 +4,8 @@ use super::csv_file::{CsvFile, CsvRow, ListProblem, same_name};
 use crate::reef::fish::{LengthWeight, TROPHIC_GROUPS};
 use std::collections::BTreeMap;
 
+/// What a list says in place of a length where the source of a and b does not state it.
+pub const NOT_STATED: &str = "not stated";
 /// Columns that must be there, and those that may be.
 const NEEDED: [&str; 5] = ["name", "trophic_group", "a", "b", "source"];
 const OTHERS: [&str; 2] = ["length_type", "longest_cm"];
@@ -22,6 +24,8 @@ pub struct ListedFish {
     pub source: String,
     /// Of which length a and b are, where the list tells it.
     pub length: Option<MeasuredLength>,
+    /// The list says that its source does not state of which length they are.
+    pub length_not_stated: bool,
     /// The longest of its kind, cm.
     pub longest_cm: Option<f64>,
 }
@@ -134,16 +138,19 @@ impl Reading {
         let weight = LengthWeight { a: a.unwrap_or(f64::NAN), b: b.unwrap_or(f64::NAN) };
         let source = self.words(row, "source", "Write where a and b were taken from, so that others can look them up.");
         let (length, longest_cm) = (self.length(row), self.longest(row));
-        ListedFish { trophic_group, weight, source, length, longest_cm }
+        let length_not_stated = self.text(row, "length_type").eq_ignore_ascii_case(NOT_STATED);
+        ListedFish { trophic_group, weight, source, length, length_not_stated, longest_cm }
     }
 
     /// Of which length a and b are; nothing written: not known.
     fn length(&mut self, row: &CsvRow) -> Option<MeasuredLength> {
         let text = self.text(row, "length_type");
         let length = MeasuredLength::from_letters(&text);
-        if length.is_none() && !text.is_empty() {
-            let remedy = "Write TL (total), FL (fork) or SL (standard length), or nothing where it is not known.";
-            self.add(row, "length_type", format!("\"{text}\" is no length of a fish"), "TL, FL, SL or nothing", remedy);
+        if length.is_none() && !text.is_empty() && !text.eq_ignore_ascii_case(NOT_STATED) {
+            let remedy = "Write TL (total), FL (fork) or SL (standard length); \"not stated\" where the source of a and b does not \
+                          state it; or nothing where it is not known.";
+            let allowed = "TL, FL, SL, not stated, or nothing";
+            self.add(row, "length_type", format!("\"{text}\" is no length of a fish"), allowed, remedy);
         }
         length
     }
@@ -219,6 +226,8 @@ mod tests {
         }
         for fish in pacific.values().chain(caribbean.values()) {
             assert!(TROPHIC_GROUPS.iter().any(|group| group.name == fish.trophic_group), "{fish:?}");
+            // The sources of a and b that are known here do not state it.
+            assert!(fish.length_not_stated && fish.length.is_none(), "{fish:?}");
             let at_20 = fish.weight.weight_g(20.0);
             assert!((40.0..=400.0).contains(&at_20), "{fish:?} {at_20}");
         }
@@ -243,6 +252,9 @@ mod tests {
         assert_eq!(told("fl,60"), Ok((true, Some(MeasuredLength::Fork), Some(60.0))));
         assert_eq!(told("TL,"), Ok((true, Some(MeasuredLength::Total), None)));
         assert_eq!(told(","), Ok((true, None, None)));
+        assert_eq!(told("not stated,"), Ok((true, None, None)));
+        assert!(of("Not stated,").unwrap().species["Naso"].length_not_stated);
+        assert!(!of(",").unwrap().species["Naso"].length_not_stated);
         assert!(!read("Naso,browser,0.05,2.84,a file\n").unwrap().tells_length);
         for (row, expected) in [
             ("TTL,60", "line 2, column length_type: \"TTL\" is no length of a fish"),

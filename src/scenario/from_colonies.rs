@@ -8,6 +8,7 @@ use super::write::Beside;
 use crate::analysis::Interval;
 use crate::design::{Change, HARD_CORAL, Study, Visits, Zone};
 use crate::pilot::colonies::{COVER_LN_SD, ColoniesTaken, ColonyFit, ColonyReef};
+use crate::reef::colonies::PartialMortality;
 use crate::survey::coral_belt::{CoralBelt, Detection};
 use crate::survey::{Dimensions, MethodKind, MethodSpec, UnitMinutes};
 
@@ -106,6 +107,11 @@ impl Notes<'_> {
         for key in ["cover_percent", "patch_sd", "along_sd"] {
             self.known(&path, key, found.density_told);
         }
+        if fit.partial_mortality != PartialMortality::USUAL {
+            for key in ["colonies_percent", "dead_percent", "rise_per_doubling"] {
+                self.known(&format!("{path}.partial_mortality"), key, true);
+            }
+        }
         let told_sites = fit.counts.as_ref().is_some_and(|counts| counts.between_sites.is_some());
         self.known(&path, "between_sites_points", found.density_told && told_sites);
         let name = fit.zone.clone().unwrap_or_else(|| "pilot reefs".to_owned());
@@ -128,6 +134,7 @@ impl Notes<'_> {
             reef_name: reef.named.to_owned(),
             reef_is_a_range: false,
             reef: reef.reef,
+            partial_mortality: fit.partial_mortality,
             between_sites_sd: spread.unwrap_or(bare.between_sites_sd),
             ..bare
         }

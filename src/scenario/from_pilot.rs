@@ -12,6 +12,7 @@ use crate::pilot::{
     CalibratedVisits, Component, Marks, NoReef, PilotFit, PilotReefs, ReefNote, Taken, Years, ZoneReef,
 };
 use crate::reef::NamedReef;
+use crate::reef::colonies::PartialMortality;
 use crate::survey::{Components, Dimensions, MethodKind, MethodSpec, Scale, UnitMinutes};
 
 /// What of the scenario does not follow from the numbers of the pilot.
@@ -123,6 +124,7 @@ pub(super) fn zone_without_reef(
         between_sites_sd: defaults::between_sites_sd(cover, &reef.spec(), site_year_sd),
         site_year_sd,
         year_sd: 0.0,
+        partial_mortality: PartialMortality::USUAL,
         categories: Vec::new(),
         animals: Vec::new(),
         recruits: None,
@@ -286,6 +288,7 @@ impl<'a> Notes<'a> {
             between_sites_sd: zone.reef.between_sites_sd,
             site_year_sd: zone.years.site_year_sd,
             year_sd: self.years(&path, fit),
+            partial_mortality: PartialMortality::USUAL,
             categories: Vec::new(),
             animals: Vec::new(),
             recruits: None,

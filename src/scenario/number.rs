@@ -186,6 +186,8 @@ kinds! {
     AlongScale: "the scale along the reef in metres", From(5.0), From(5000.0);
     Centimetres: "a size of colonies in centimetres", From(0.1), From(1000.0);
     Slope: "how fast the log odds of being seen rise with ln diameter", From(0.1), From(50.0);
+    PartlyDead: "a share of colonies, or of a colony, in percent", Beyond(0.0), Beyond(100.0);
+    RisePerDoubling: "how much log odds rise with every doubling of the diameter", From(-3.0), From(3.0);
     Growth: "growth across in centimetres a year", From(0.05), From(50.0);
     Density: "a density in animals per 100 m2", Beyond(0.0), From(100_000.0);
     RecruitDensity: "a density in recruits per m2 of free hard bottom", Beyond(0.0), From(1000.0);

@@ -2,6 +2,7 @@
 
 use reefwright::design::*;
 use reefwright::engine::{Outcome, Plan, Until, Watch, run};
+use reefwright::reef::colonies::PartialMortality;
 use reefwright::reef::{AnimalSpec, BetweenSites, NamedReef, Sizes};
 use reefwright::survey::*;
 use reefwright::theory::ZoneTheory;
@@ -23,6 +24,7 @@ pub fn zone(reef: NamedReef, between_sites_sd: f64) -> Zone {
         between_sites_sd,
         site_year_sd: 0.0,
         year_sd: 0.0,
+        partial_mortality: PartialMortality::USUAL,
         categories: vec![],
         animals: vec![],
         recruits: None,

@@ -7,8 +7,9 @@ use crate::pilot::by_zone::by_zone;
 use crate::pilot::counts::{BeltCount, CountData, CountFit, CountZone, fit_counts};
 use crate::pilot::error::PilotError;
 use crate::reef::SMALLEST_DIAMETER_M;
-use crate::reef::colonies::{mean_dead_share_where_any, share_with_dead_parts};
+use crate::reef::colonies::{PartialMortality, REFERENCE_M, log_odds};
 use crate::theory::colonies::counting_area;
+use crate::theory::root;
 use serde::Serialize;
 
 /// What a pilot of measured colonies says of one zone.
@@ -32,6 +33,8 @@ pub struct ColonyFit {
     pub dead: Vec<DeadClass>,
     /// Rise of the log odds of having dead parts with every doubling of the largest diameter, and one standard error.
     pub dead_per_doubling: Option<(f64, f64)>,
+    /// The law of dead parts that virtual colonies follow; where the pilot tells none, or too few, that of open records.
+    pub partial_mortality: PartialMortality,
     /// Mean living share of a colony; of sites like these, with one standard error.
     pub live_share: Option<(f64, f64)>,
     /// Colonies counted for each that belongs to the belt by its centre: what the edge rule makes of the number.
@@ -104,6 +107,7 @@ fn fit_zone(data: &ColonyData, zone: &ColonyZone, taken: &ColoniesTaken) -> Opti
         median_longest_m: crate::analysis::sizes::median(&longest)?,
         dead: dead_classes(&all),
         dead_per_doubling: dead_per_doubling(&of_sites),
+        partial_mortality: partial_mortality(&all).unwrap_or_default(),
         live_share: live_share(&of_sites),
         edge_factor,
         density_per_m2: density,
@@ -128,7 +132,8 @@ fn equal_disc(colony: &Measured, roundness: Option<f64>) -> f64 {
 
 /// The dead share of a colony: as told, or what colonies of its size have in the mean (`reef::colonies::mortality`).
 fn dead_of(colony: &Measured) -> f64 {
-    let usual = || share_with_dead_parts(colony.longest_m) * mean_dead_share_where_any(colony.longest_m);
+    const USUAL: PartialMortality = PartialMortality::USUAL;
+    let usual = || USUAL.share_with_dead_parts(colony.longest_m) * USUAL.mean_dead_share_where_any(colony.longest_m);
     colony.dead.unwrap_or_else(usual)
 }
 
@@ -195,17 +200,44 @@ fn dead_classes(colonies: &[Measured]) -> Vec<DeadClass> {
 fn dead_per_doubling(of_sites: &[Vec<Measured>]) -> Option<(f64, f64)> {
     let slope = |left_out: Option<usize>| {
         let sites = of_sites.iter().enumerate().filter(|(site, _)| Some(*site) != left_out);
-        let told = sites
-            .flat_map(|(_, colonies)| colonies)
-            .filter_map(|colony| Some((libm::log2(colony.longest_m / 0.15), f64::from(u8::from(colony.dead? > 0.0)))));
-        logistic_slope(&told.collect::<Vec<_>>())
+        logistic(&has_dead_parts(sites.flat_map(|(_, colonies)| colonies))).map(|(_, slope)| slope)
     };
     let found = slope(None)?;
     let left: Vec<f64> = (0..of_sites.len()).filter_map(|site| slope(Some(site))).collect();
     Some((found, jackknife(&left)))
 }
 
-fn logistic_slope(told: &[(f64, f64)]) -> Option<f64> {
+/// Binary logarithm of the diameter over the reference, and whether there are dead parts (0 or 1).
+fn has_dead_parts<'a>(colonies: impl Iterator<Item = &'a Measured>) -> Vec<(f64, f64)> {
+    let told =
+        |colony: &Measured| Some((libm::log2(colony.longest_m / REFERENCE_M), f64::from(u8::from(colony.dead? > 0.0))));
+    colonies.filter_map(told).collect()
+}
+
+/// The law of dead parts that these colonies show, to the digits worth writing. The share of recent ones stays the usual one:
+/// columns of dead parts are added up. `None` where they show none.
+fn partial_mortality(colonies: &[Measured]) -> Option<PartialMortality> {
+    let (at, rise) = logistic(&has_dead_parts(colonies.iter()))?;
+    let dead = |colony: &&Measured| colony.dead.is_some_and(|dead| dead > 0.0);
+    let partly: Vec<&Measured> = colonies.iter().filter(dead).collect();
+    let mean = partly.iter().filter_map(|colony| colony.dead).sum::<f64>() / partly.len() as f64;
+    // Colonies of all sizes together have the mean dead share that was written.
+    let too_much = |dead_log_odds: f64| {
+        let law = PartialMortality { dead_log_odds, ..PartialMortality::USUAL };
+        let all = partly.iter().map(|colony| law.mean_dead_share_where_any(colony.longest_m)).sum::<f64>();
+        all / partly.len() as f64 - mean
+    };
+    let dead_log_odds = root(-8.0, 8.0, 1e-9, too_much)?;
+    let law = PartialMortality { log_odds: at, rise_per_doubling: rise, dead_log_odds, ..PartialMortality::USUAL };
+    let (colonies, dead) = law.at_reference();
+    // To a thousandth, and never all or none.
+    let tidy = |share: f64| log_odds(((1e3 * share).round() / 1e3).clamp(1e-3, 1.0 - 1e-3));
+    let rise_per_doubling = ((100.0 * rise).round() / 100.0).clamp(-3.0, 3.0);
+    Some(PartialMortality { log_odds: tidy(colonies), rise_per_doubling, dead_log_odds: tidy(dead), ..law })
+}
+
+/// Log odds at nil, and their rise.
+fn logistic(told: &[(f64, f64)]) -> Option<(f64, f64)> {
     let (mut at, mut slope) = (0.0, 0.0);
     for _ in 0..50 {
         let (mut g0, mut g1, mut h00, mut h01, mut h11) = (0.0, 0.0, 0.0, 0.0, 0.0);
@@ -226,7 +258,7 @@ fn logistic_slope(told: &[(f64, f64)]) -> Option<f64> {
         at += step.0;
         slope += step.1;
         if step.0.abs() + step.1.abs() < 1e-10 {
-            return Some(slope);
+            return Some((at, slope));
         }
     }
     None

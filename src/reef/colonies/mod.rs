@@ -19,7 +19,7 @@ pub use marks::{
     AXIS_RATIO, ColonyShape, Condition, ConditionShares, HEIGHT_RATIO, Mark, UniformRange, mark, mark_uniform, shape_of,
 };
 pub use mortality::{
-    DEAD_SHARE_PRECISION, DeadParts, RECENT_AMONG_DEAD, dead_parts, mean_dead_share_where_any, share_with_dead_parts,
+    DEAD_SHARE_PRECISION, DeadParts, DeadPartsTable, PartialMortality, RECENT_AMONG_DEAD, REFERENCE_M, log_odds,
 };
 pub use survival::SizeSurvival;
 pub use visible::Visible;

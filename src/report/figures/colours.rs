@@ -99,24 +99,51 @@ pub fn sequential(share: f64) -> RGBColor {
     RGBColor(between(from.0, to.0), between(from.1, to.1), between(from.2, to.2))
 }
 
-/// Muted colours of the bottom, under the corals; told apart by lightness too.
-pub const BOTTOM: [RGBColor; 9] = [
-    RGBColor(0xDD, 0xE3, 0xCC),
-    RGBColor(0x9F, 0xB8, 0x94),
-    RGBColor(0xF5, 0xEB, 0xD3),
-    RGBColor(0xE3, 0xC7, 0xCC),
-    RGBColor(0xC9, 0xC5, 0xBD),
-    RGBColor(0xB9, 0xCC, 0xDD),
-    RGBColor(0xD3, 0xBF, 0xDB),
-    RGBColor(0xA9, 0xA3, 0x9A),
-    RGBColor(0xE8, 0xD5, 0xAA),
+/// What is drawn over a colour of the bottom, so that kinds differ in grey.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Texture {
+    Plain,
+    Dots,
+    Dashes,
+    Slashes,
+    Crosses,
+}
+
+/// How a kind of bottom looks, and what is in the names of kinds that look so.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BottomLook {
+    pub colour: RGBColor,
+    pub texture: Texture,
+    pub words: &'static [&'static str],
+}
+
+const fn look(colour: RGBColor, texture: Texture, words: &'static [&'static str]) -> BottomLook {
+    BottomLook { colour, texture, words }
+}
+
+/// Muted kinds of bottom under the corals; any two differ by lightness or by texture.
+pub const BOTTOM: [BottomLook; 9] = [
+    look(RGBColor(0xE3, 0xCB, 0x92), Texture::Dots, &["sand", "silt", "mud"]),
+    look(RGBColor(0x8F, 0xB0, 0x82), Texture::Plain, &["macroalga", "fleshy", "seaweed"]),
+    look(RGBColor(0xC3, 0xD3, 0xA6), Texture::Dashes, &["turf"]),
+    look(RGBColor(0xE2, 0xB4, 0xBE), Texture::Crosses, &["coralline", "crust", "cca"]),
+    look(RGBColor(0xAE, 0xAB, 0xA6), Texture::Slashes, &["rubble", "rock", "pavement"]),
+    look(RGBColor(0xB4, 0xCB, 0xE0), Texture::Plain, &[]),
+    look(RGBColor(0xBE, 0xA8, 0xCE), Texture::Dots, &["sponge", "soft"]),
+    look(RGBColor(0xA5, 0x97, 0x80), Texture::Dashes, &[]),
+    look(RGBColor(0xD8, 0xDA, 0xDC), Texture::Slashes, &[]),
 ];
+/// What no category names.
+pub const REST: BottomLook = look(RGBColor(0xF8, 0xF4, 0xEB), Texture::Plain, &[]);
 /// Living coral, against all of them.
 pub const CORAL: RGBColor = RGBColor(0xB8, 0x4A, 0x2B);
 pub const RIM: RGBColor = RGBColor(0x7A, 0x2C, 0x17);
 /// Living coral that lies under other coral.
 pub const COVERED: RGBColor = RGBColor(0xE4, 0xA5, 0x8C);
 pub const COVERED_RIM: RGBColor = RGBColor(0xB8, 0x6A, 0x4E);
+/// Coral that was not there at the first visit, and its rim of ink; coral that was, and is gone.
+pub const NEW_CORAL: RGBColor = OKABE_ITO[5];
+pub const GONE: RGBColor = PAPER;
 /// Fill of the how-manieth group of fish, inside a rim of ink: with five shapes in turn twenty groups differ.
 pub fn fish_colour(group: usize) -> RGBColor {
     [OKABE_ITO[5], PAPER, ANIMAL, OKABE_ITO[3]][group % 4]

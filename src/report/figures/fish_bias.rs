@@ -12,6 +12,7 @@ use crate::report::report::Report;
 use crate::report::select::distinct;
 use crate::report::words::{plain, sentence};
 use crate::theory::fish::{BiasCause, BiasPart};
+use std::cmp::Ordering;
 
 /// Groups drawn of one kind of units, those that are farthest off.
 const MOST_ROWS: usize = 16;
@@ -36,8 +37,6 @@ struct Kind<'a> {
     rows: Vec<Bias<'a>>,
     /// Groups for which there was no room.
     hidden: usize,
-    /// Groups of which none is ever written: nought has no place on the axis.
-    never: Vec<String>,
 }
 
 struct Bias<'a> {
@@ -52,22 +51,23 @@ type Measure = fn(&BiasPart) -> f64;
 pub fn fish_bias(report: &Report) -> Vec<Figure> {
     let all: Vec<&FishBias> = report.answer.fish_bias.iter().filter(|bias| is_drawable(bias)).collect();
     let titles = distinct(all.iter().map(|bias| unit_title(bias)));
-    let never_of = |title: &str| {
-        let of_kind = report.answer.fish_bias.iter().filter(|bias| bias.density == 0.0 && unit_title(bias) == title);
-        distinct(of_kind.map(|bias| plain(&bias.group)))
-    };
-    let kinds: Vec<Kind> =
-        titles.into_iter().map(|title| Kind { never: never_of(&title), ..kind(&all, title) }).collect();
+    let kinds: Vec<Kind> = titles.into_iter().map(|title| kind(&all, title)).collect();
     let parts = kinds.chunks(MOST_KINDS).take(MOST_FIGURES).enumerate();
     parts.filter_map(|(number, kinds)| figure(kinds, number)).collect()
 }
 
-/// Numbers that have a place on a logarithmic axis.
+/// Numbers that have a place on a logarithmic axis, or nought for the whole group, which has a mark at its edge.
 fn is_drawable(bias: &FishBias) -> bool {
-    let has_place = |factor: f64| (1e-4..1e4).contains(&factor);
+    let is_never = is_never(bias);
+    let has_place = |factor: f64| (1e-4..1e4).contains(&factor) || (is_never && factor == 0.0);
     has_place(bias.density)
         && has_place(bias.biomass)
         && bias.parts.iter().all(|part| has_place(part.density) && has_place(part.biomass))
+}
+
+/// Whether none of the group is ever written.
+fn is_never(bias: &FishBias) -> bool {
+    bias.density == 0.0 && bias.biomass == 0.0
 }
 
 fn kind<'a>(all: &[&'a FishBias], title: String) -> Kind<'a> {
@@ -78,8 +78,9 @@ fn kind<'a>(all: &[&'a FishBias], title: String) -> Kind<'a> {
         let of_group: Vec<&FishBias> = of_kind().filter(|bias| bias.group == group).collect();
         // Zones where the same is written share a row.
         let is_same = |bias: &&FishBias| {
-            (bias.density / of_group[0].density - 1.0).abs() < LEAST
-                && (bias.biomass / of_group[0].biomass - 1.0).abs() < LEAST
+            (is_never(bias) && is_never(of_group[0]))
+                || ((bias.density / of_group[0].density - 1.0).abs() < LEAST
+                    && (bias.biomass / of_group[0].biomass - 1.0).abs() < LEAST)
         };
         let name = group_name(of_group[0]);
         if of_group.iter().all(is_same) {
@@ -96,19 +97,22 @@ fn kind<'a>(all: &[&'a FishBias], title: String) -> Kind<'a> {
         rows.retain(|row| row.bias.off() >= least);
         rows.truncate(MOST_ROWS);
     }
-    Kind { title, rows, hidden, never: Vec::new() }
+    Kind { title, rows, hidden }
 }
 
 fn figure(kinds: &[Kind], number: usize) -> Option<Figure> {
     let rows = || kinds.iter().flat_map(|kind| &kind.rows);
-    let worst = rows().max_by(|one, other| one.bias.off().total_cmp(&other.bias.off()))?;
+    // What a method never counts is farthest off, and nothing new; it leads only where there is nothing else.
+    let off = |row: &&Bias| (!is_never(row.bias), row.bias.off());
+    let worst = rows().max_by(|one, other| off(one).partial_cmp(&off(other)).unwrap_or(Ordering::Equal))?;
     let (x, key) = (axis(kinds), Key::of(kinds));
     let hidden: usize = kinds.iter().map(|kind| kind.hidden).sum();
     let finding = finding(worst);
-    let never = distinct(kinds.iter().flat_map(|kind| kind.never.iter().map(|name| (name, &kind.title))));
-    let never: Vec<String> = never.into_iter().map(|(name, title)| format!("{name} ({title})")).collect();
-    let never =
-        if never.is_empty() { String::new() } else { format!(" Never counted, so not drawn: {}.", never.join("; ")) };
+    let never = if rows().any(|row| is_never(row.bias)) {
+        " An arrow at the left edge and 0: of these none is ever written (0 lies beyond every such axis)."
+    } else {
+        ""
+    };
     let more = if hidden > 0 { format!(" {hidden} more, less far off, are in the table.") } else { String::new() };
     let words = Words {
         name: if number == 0 { "fish-bias".into() } else { format!("fish-bias-{}", number + 1) },
@@ -183,6 +187,10 @@ fn reach(bias: &FishBias, measure: Measure) -> (f64, f64) {
     let mut sides = (1.0, 1.0);
     for part in &bias.parts {
         let factor = measure(part);
+        // Nought lies beyond every axis.
+        if factor == 0.0 {
+            continue;
+        }
         if factor < 1.0 { sides.0 *= factor } else { sides.1 *= factor }
     }
     sides
@@ -258,7 +266,12 @@ fn draw_frame(canvas: &mut Canvas, panel: &Panel, name: &str) {
 /// What comes of all causes: its place on the axis, and in hundredths.
 fn outcome(panel: &Panel, bias: &FishBias, measure: Measure) -> (f64, f64) {
     let hundredths = 100.0 * bias.parts.iter().map(measure).product::<f64>();
-    (panel.at(hundredths, 0.0).0, hundredths)
+    (place_of(panel, hundredths), hundredths)
+}
+
+/// The place of so many hundredths, nought being at the left edge.
+fn place_of(panel: &Panel, hundredths: f64) -> f64 {
+    if hundredths > 0.0 { panel.at(hundredths, 0.0).0 } else { panel.left }
 }
 
 /// Causes laid end to end on their side of 100.
@@ -268,9 +281,9 @@ fn draw_causes(canvas: &mut Canvas, panel: &Panel, bias: &FishBias, measure: Mea
     for part in &bias.parts {
         let factor = measure(part);
         let end = if factor < 1.0 { &mut low } else { &mut high };
-        let from = panel.at(*end, 0.0).0;
+        let from = place_of(panel, *end);
         *end *= factor;
-        let to = panel.at(*end, 0.0).0;
+        let to = place_of(panel, *end);
         let (from, to) = (from.min(to), from.max(to));
         if to - from > SLIVER {
             // The diamond hides no letter.
@@ -292,8 +305,18 @@ fn draw_outcome(canvas: &mut Canvas, panel: &Panel, bias: &FishBias, measure: Me
         let high = 1.25 * half;
         [(x - half, y), (x, y - high), (x + half, y), (x, y + high)]
     };
-    canvas.area(&corners(1.3 * DIAMOND), PAPER, 1.0);
-    canvas.area(&corners(DIAMOND), INK, 1.0);
+    // It points out of the axis.
+    let arrow = |half: f64| -> [Point; 3] {
+        let (tip, high) = (panel.left - 0.8 * DIAMOND, 1.25 * half);
+        [(tip - (half - DIAMOND), y), (panel.left + half, y - high), (panel.left + half, y + high)]
+    };
+    if hundredths > 0.0 {
+        canvas.area(&corners(1.3 * DIAMOND), PAPER, 1.0);
+        canvas.area(&corners(DIAMOND), INK, 1.0);
+    } else {
+        canvas.area(&arrow(1.3 * DIAMOND), PAPER, 1.0);
+        canvas.area(&arrow(DIAMOND), INK, 1.0);
+    }
     let is_far = !(80.0..=125.0).contains(&hundredths);
     let style = if is_far { Text::new(SMALL).bold() } else { Text::new(SMALL).colour(QUIET) };
     canvas.text((panel.right() + NUMBERS - 2.0, y), &whole(hundredths), style.to_the_left());
@@ -440,6 +463,22 @@ mod tests {
         assert_eq!(names(&synthetic::fish_report(10, 3)), ["fish-bias"]);
         assert_eq!(names(&synthetic::fish_report(4, 4)), ["fish-bias", "fish-bias-2"]);
         assert!(names(&synthetic::report()).is_empty());
+        // What is never written has its row, and what else acts on it its place on the axis.
+        let mut report = synthetic::fish_report(3, 1);
+        let never = &mut report.answer.fish_bias[0];
+        (never.density, never.biomass) = (0.0, 0.0);
+        let hidden = never.parts.iter_mut().find(|part| part.cause == BiasCause::Hidden).unwrap();
+        (hidden.density, hidden.biomass) = (0.0, 0.0);
+        let name = group_name(never);
+        let all: Vec<&FishBias> = report.answer.fish_bias.iter().filter(|bias| is_drawable(bias)).collect();
+        let kinds = [kind(&all, unit_title(all[0]))];
+        assert_eq!((kinds[0].rows.len(), kinds[0].rows.iter().any(|row| row.name == name)), (3, true));
+        let (down, up) = reach(kinds[0].rows[0].bias, MEASURES[0]);
+        assert!(down > 0.0 && axis(&kinds).share(100.0 * down) >= 0.0 && axis(&kinds).share(100.0 * up) <= 1.0);
+        let figure = fish_bias(&report).remove(0);
+        assert!(!figure.title.contains(" 0 are written down") && figure.caption.contains("none is ever written"));
+        report.answer.fish_bias.truncate(1);
+        assert!(fish_bias(&report).remove(0).title.contains(" 0 are written down"));
         let mut report = synthetic::fish_report(2, 1);
         for (bias, strange) in report.answer.fish_bias.iter_mut().zip([f64::NAN, 0.0]) {
             bias.parts[0].density = strange;

@@ -19,6 +19,7 @@ mod precision;
 mod ranges;
 mod reef;
 mod reef_animals;
+mod reef_bottom;
 mod reef_key;
 mod reef_units;
 mod search;
@@ -66,6 +67,13 @@ pub fn reefs(pictures: &[ReefPicture], with_caption: bool) -> Vec<Figure> {
     let name = |index: usize, zone: &str| file_name(&["reef", &(index + 1).to_string(), zone]);
     let numbered = pictures.iter().enumerate();
     numbered.filter_map(|(index, picture)| reef::reef(picture, name(index, &picture.zone), with_caption)).collect()
+}
+
+/// The same at the second visit.
+pub fn reefs_again(pictures: &[ReefPicture]) -> Vec<Figure> {
+    let name = |index: usize, zone: &str| file_name(&["reef", &(index + 1).to_string(), zone, "second-visit"]);
+    let numbered = pictures.iter().enumerate();
+    numbered.filter_map(|(index, picture)| reef::reef(picture, name(index, &picture.zone), true)).collect()
 }
 
 /// Small letters, digits and hyphens only.

@@ -13,7 +13,7 @@ pub fn precision(report: &Report, all: &[Series], topic: &Topic, name: String) -
     let told: Vec<&Series> = all
         .iter()
         .filter(|series| topic.holds(series.first()) && series.change_index == 0)
-        .filter(|series| series.rows.iter().any(|row| is_told(row.half_width) || is_told(row.cv)))
+        .filter(|series| series.rows.iter().any(|row| is_told(row.half_width) || is_told(row.cv.or(row.error_factor))))
         .collect();
     let first = told.first()?.first();
     let measure = Measure::of(report, &topic.indicator);
@@ -29,12 +29,18 @@ pub fn precision(report: &Report, all: &[Series], topic: &Topic, name: String) -
         label_room: 114.0,
     };
     let unit = if measure.unit.is_empty() { "own unit" } else { &measure.unit };
+    // A mean of logarithms has no percent.
+    let is_factor = told.iter().flat_map(|series| &series.rows).any(|row| row.error_factor.is_some());
     let panels = [
         panel(&format!("Half-width for the {estimand}"), format!("plus or minus, {unit}"), &|row| {
             let most = measure.most_half_width(row.change_from);
             row.half_width.filter(|half_width| *half_width <= most).map(|half_width| measure.shown(half_width))
         }),
-        panel("Error of one visit's mean", "per cent of the mean".to_string(), &|row| row.cv.map(|cv| 100.0 * cv)),
+        if is_factor {
+            panel("Error of one visit's mean", "factor of the geometric mean".to_string(), &|row| row.error_factor)
+        } else {
+            panel("Error of one visit's mean", "per cent of the mean".to_string(), &|row| row.cv.map(|cv| 100.0 * cv))
+        },
     ];
     let tiles = Tiles::new(2, 268.0);
     let units = units_word(&topic.method, 2);
@@ -51,10 +57,11 @@ pub fn precision(report: &Report, all: &[Series], topic: &Topic, name: String) -
         subtitle: format!("{}: {}.", sentence(&plain(&topic.indicator)), topic.label()),
         caption: format!(
             "{}. Left: the half-width of the {interval} % interval for the {estimand}{}. Right: the standard error of the mean \
-             of one visit, as a percentage of that mean. Where a line turns flat, more {units} no longer help: what is \
+             of one visit, {}. Where a line turns flat, more {units} no longer help: what is \
              left comes from the sites and the years.{}",
             indicator_and_units(topic),
             if first.written.is_some() { ", of what is there (what is written, divided by the bias)" } else { "" },
+            if is_factor { "as a factor of the geometric mean" } else { "as a percentage of that mean" },
             if too_wide { " Intervals wider than a cover can vary are left out." } else { "" }
         ),
     };

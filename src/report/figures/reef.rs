@@ -1,19 +1,18 @@
 //! The reef from above: the whole site, and a closer look where several methods meet.
 
 use super::canvas::{Canvas, NORMAL, SMALL, Stroke, Text};
-use super::colours::{BOTTOM, CORAL, INK, PAPER, QUIET};
+use super::colours::{INK, PAPER, QUIET};
 use super::figure::{Figure, WIDTH, Words};
 use super::names::draw_names;
 use super::reef_animals::{draw_animals, draw_fish};
+use super::reef_bottom::draw_bottom;
 use super::reef_key::Key;
-use super::reef_units::draw_units;
+use super::reef_units::{draw_earlier, draw_units};
 use super::window::Window;
-use crate::design::HARD_CORAL;
 use crate::planner::{PictureColony, ReefPicture};
 use crate::report::digits::significant;
 use crate::report::fonts;
 use crate::report::words::{plain, sentence};
-use plotters::style::RGBColor;
 
 /// More discs than this make a file that is slow to open.
 const MOST_DISCS: usize = 12_000;
@@ -66,6 +65,7 @@ pub fn reef(picture: &ReefPicture, name: String, with_caption: bool) -> Option<F
     let body = 2.0 + width * per_metre + 28.0 + close_body + key.height() + 8.0 + CAPTION_LINE * under.len() as f64;
     let title =
         format!("{}: {} by {} m of reef from above", picture.zone, significant(length, 3), significant(width, 3));
+    let title = if picture.second.is_some() { format!("{title}, at the second visit") } else { title };
     let words = Words {
         name,
         alt: format!(
@@ -91,6 +91,7 @@ pub fn reef(picture: &ReefPicture, name: String, with_caption: bool) -> Option<F
         draw_bottom(canvas, picture, &whole);
         drawn.iter().for_each(|disc| whole.draw_disc(canvas, disc));
         draw_fish(canvas, picture, &fish_on_whole, &whole, 0.6);
+        draw_earlier(canvas, picture, &whole);
         draw_units(canvas, picture, &whole);
         if animals_on_whole {
             draw_animals(canvas, picture, &whole, 0.8);
@@ -133,6 +134,7 @@ fn draw_close(canvas: &mut Canvas, picture: &ReefPicture, close: &Window) {
     draw_bottom(canvas, picture, close);
     picture.colonies.iter().for_each(|disc| close.draw_disc(canvas, disc));
     draw_fish(canvas, picture, &(0..picture.fish.len()).collect::<Vec<_>>(), close, 1.1);
+    draw_earlier(canvas, picture, close);
     draw_units(canvas, picture, close);
     draw_animals(canvas, picture, close, 1.15);
     close.draw_frame(canvas);
@@ -162,10 +164,23 @@ struct Drawn {
 }
 
 fn caption(picture: &ReefPicture, drawn: &Drawn) -> String {
-    let what = if picture.is_a_map { "The mapped reef" } else { "One virtual site at the first visit" };
+    let visit = if picture.second.is_some() { "second" } else { "first" };
+    let what = match picture.is_a_map {
+        true if picture.second.is_some() => "The mapped reef at the second visit".to_owned(),
+        true => "The mapped reef".to_owned(),
+        false => format!("One virtual site at the {visit} visit"),
+    };
     let drawn_to_scale = if picture.colonies.is_empty() { "" } else { "; colonies of hard coral drawn to scale" };
     let mut text = format!("{what}, seen from above{drawn_to_scale}. ");
     text += &sentence(&picture.caption);
+    if let Some(second) = &picture.second {
+        let under = if second.change.is_empty() { String::new() } else { format!(", {}", second.change) };
+        text += &format!(
+            " Since the first visit{under}: {} colonies are gone (white) and {} are new (blue). Thin dotted lines: where the units lay \
+             then. Fish are not drawn: at any later moment they are elsewhere.",
+            second.gone, second.new,
+        );
+    }
     if picture.colonies.iter().any(|colony| colony.is_covered) {
         text += " Pale: the colonies under others; they are part of the cover, but a belt does not count them.";
     }
@@ -269,55 +284,4 @@ fn close_window(picture: &ReefPicture, size: (f64, f64), top: f64, per_metre: f6
         }
     }
     best.0
-}
-
-/// The colour of a category of the picture, or of what none of them names.
-pub fn colour_of(picture: &ReefPicture, category: u8) -> RGBColor {
-    let named = picture.legend.get(usize::from(category)).copied().flatten();
-    match (picture.categories.get(usize::from(category)), named) {
-        // The legend of a map has its own colours: who drew it knows them.
-        (_, Some([red, green, blue])) => RGBColor(red, green, blue),
-        (Some(name), None) if name == HARD_CORAL => CORAL,
-        _ => BOTTOM[category as usize % BOTTOM.len()],
-    }
-}
-
-/// The commonest category of the bottom.
-fn ground_of(picture: &ReefPicture) -> u8 {
-    let mut counts = [0usize; 256];
-    picture.grid.iter().for_each(|&category| counts[category as usize] += 1);
-    (0..256).rev().max_by_key(|&category| counts[category]).unwrap_or(0) as u8
-}
-
-/// The bottom under the corals: the commonest category as ground, the rest as runs of cells.
-fn draw_bottom(canvas: &mut Canvas, picture: &ReefPicture, window: &Window) {
-    let ground = ground_of(picture);
-    canvas.rectangle((window.left, window.top), (window.right(), window.bottom()), colour_of(picture, ground), 1.0);
-    if picture.grid_columns == 0 || !(1e-4 < picture.grid_m && picture.grid_m < 1e5) {
-        return;
-    }
-    let inside_x = |x: f64| x.clamp(window.left_m, window.left_m + window.width_m);
-    let inside_y = |y: f64| y.clamp(window.bottom_m, window.bottom_m + window.height_m);
-    for (row, cells) in picture.grid.chunks(picture.grid_columns).enumerate() {
-        let (low, high) = (inside_y(row as f64 * picture.grid_m), inside_y((row + 1) as f64 * picture.grid_m));
-        if high <= low {
-            continue;
-        }
-        let mut column = 0;
-        for run in cells.chunk_by(|one, other| one == other) {
-            let from = inside_x(column as f64 * picture.grid_m);
-            column += run.len();
-            let to = inside_x(column as f64 * picture.grid_m);
-            if run[0] != ground && to > from {
-                let (corner, opposite) = (window.at(from, low), window.at(to, high));
-                // A little overlap hides the seams that renderers leave between neighbours.
-                canvas.rectangle(
-                    (corner.0, corner.1 + 0.15),
-                    (opposite.0 + 0.15, opposite.1),
-                    colour_of(picture, run[0]),
-                    1.0,
-                );
-            }
-        }
-    }
 }

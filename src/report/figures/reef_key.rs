@@ -1,10 +1,11 @@
 //! What the colours, lines and marks of the reef from above stand for.
 
 use super::canvas::{Canvas, Point, SMALL, Stroke, Text};
-use super::colours::{CORAL, COVERED, QUIET, UnitStyle};
+use super::colours::{BottomLook, CORAL, COVERED, GONE, NEW_CORAL, QUIET, UnitStyle};
 use super::figure::WIDTH;
-use super::reef::{LEFT, colour_of};
+use super::reef::LEFT;
 use super::reef_animals::{draw_animal, draw_one_fish};
+use super::reef_bottom::{Looks, draw_texture};
 use super::reef_units::cased;
 use crate::design::HARD_CORAL;
 use crate::planner::ReefPicture;
@@ -21,6 +22,7 @@ const LINE_SWATCH: f64 = 40.0;
 #[derive(Clone, Copy)]
 enum Sign {
     Fill(RGBColor),
+    Bottom(BottomLook),
     /// Units of the set: a line, a belt, or frames.
     Tape(usize),
     Belt(usize),
@@ -39,7 +41,7 @@ impl Sign {
     fn room(self) -> f64 {
         match self {
             Sign::Tape(_) | Sign::Belt(_) | Sign::Circle(_) | Sign::Frames(_) | Sign::More => LINE_SWATCH,
-            Sign::Fill(_) | Sign::Animal(_) | Sign::Fish(_) | Sign::Hidden => SWATCH,
+            Sign::Fill(_) | Sign::Bottom(_) | Sign::Animal(_) | Sign::Fish(_) | Sign::Hidden => SWATCH,
         }
     }
 }
@@ -59,6 +61,7 @@ pub struct Key {
 
 impl Key {
     pub fn of(picture: &ReefPicture) -> Key {
+        let looks = Looks::of(picture);
         let mut key = Key { entries: Vec::new(), row_is_full: false };
         let has_covered = picture.colonies.iter().any(|colony| colony.is_covered);
         // On a mosaic hard coral is a category.
@@ -68,13 +71,21 @@ impl Key {
         if has_covered {
             key.add(Sign::Fill(COVERED), "hard coral, its centre under another");
         }
+        if let Some(second) = &picture.second {
+            if second.new > 0 {
+                key.add(Sign::Fill(NEW_CORAL), "hard coral that is new");
+            }
+            if second.gone > 0 {
+                key.add(Sign::Fill(GONE), "hard coral that is gone");
+            }
+        }
         for (index, name) in picture.categories.iter().enumerate() {
-            key.add(Sign::Fill(colour_of(picture, index as u8)), &plain(name));
+            key.add(Sign::Bottom(looks.at(index as u8)), &plain(name));
         }
         let others = picture.categories.len() as u8;
         if picture.grid.is_empty() || picture.grid.contains(&others) {
             let name = if picture.categories.is_empty() { "bottom without hard coral" } else { "other bottom" };
-            key.add(Sign::Fill(colour_of(picture, others)), name);
+            key.add(Sign::Bottom(looks.at(others)), name);
         }
         for (index, kind) in picture.animals.iter().enumerate().filter(|(_, kind)| !kind.places.is_empty()) {
             key.add(Sign::Animal(index), &plain(&kind.name));
@@ -117,7 +128,12 @@ impl Key {
             (last.x + last.sign.room() + fonts::width(&last.name, SMALL, false) + 14.0, last.row)
         });
         let most = WIDTH - 8.0 - LEFT - sign.room();
-        let name = fonts::fit(name.trim(), SMALL, false, if matches!(sign, Sign::Fill(_)) { 220.0 } else { most });
+        let name = fonts::fit(
+            name.trim(),
+            SMALL,
+            false,
+            if matches!(sign, Sign::Fill(_) | Sign::Bottom(_)) { 220.0 } else { most },
+        );
         let is_full = std::mem::take(&mut self.row_is_full) && !self.entries.is_empty();
         if is_full || x + sign.room() + fonts::width(&name, SMALL, false) > WIDTH - 8.0 {
             (x, row) = (LEFT, row + 1);
@@ -144,6 +160,13 @@ fn draw_sign(canvas: &mut Canvas, sign: Sign, (x, y): Point) {
     match sign {
         Sign::Fill(colour) => {
             canvas.rectangle((x, y - 5.0), (x + 11.0, y + 5.0), colour, 1.0);
+            canvas.frame((x, y - 5.0), (x + 11.0, y + 5.0), Stroke::solid(QUIET, 0.6));
+        }
+        Sign::Bottom(look) => {
+            canvas.rectangle((x, y - 5.0), (x + 11.0, y + 5.0), look.colour, 1.0);
+            for (dx, dy) in [(3.0, -2.5), (8.0, -2.5), (5.5, 2.5)] {
+                draw_texture(canvas, look, (x + dx, y + dy));
+            }
             canvas.frame((x, y - 5.0), (x + 11.0, y + 5.0), Stroke::solid(QUIET, 0.6));
         }
         Sign::Tape(set) => {

@@ -1,7 +1,7 @@
 //! How units look on the reef: tapes, belts as outlined rectangles, frames of photographs, point counts as circles.
 
 use super::canvas::{Canvas, Point, Stroke};
-use super::colours::{PAPER, UnitStyle};
+use super::colours::{INK, PAPER, UnitStyle};
 use super::window::Window;
 use crate::planner::{PictureSet, PictureUnit, ReefPicture};
 use crate::survey::Dimensions;
@@ -23,6 +23,19 @@ pub fn draw_units(canvas: &mut Canvas, picture: &ReefPicture, window: &Window) {
         }
         let has_outline = set.is_none_or(|set| !set.methods.iter().all(of_frames));
         draw_unit(canvas, unit, has_outline, window);
+    }
+}
+
+/// Where units lay at the first visit: the line in their middle, thin and dotted.
+pub fn draw_earlier(canvas: &mut Canvas, picture: &ReefPicture, window: &Window) {
+    let Some(second) = &picture.second else { return };
+    for &(from, to) in &second.earlier {
+        let unit = PictureUnit { set: 0, from, to, width_m: 0.0, frames: Vec::new(), label: String::new() };
+        if let Some((from, to)) = window.clipped(&unit) {
+            let ends = [window.at(from.0, from.1), window.at(to.0, to.1)];
+            canvas.path(&ends, Stroke::solid(PAPER, 2.2));
+            canvas.path(&ends, Stroke { colour: INK, width: 1.0, dashes: &[1.5, 2.5] });
+        }
     }
 }
 

@@ -4,9 +4,8 @@ use super::curves::{Curve, CurvePanel};
 use super::figure::{Figure, Tiles, Words};
 use crate::measures::counted;
 use crate::planner::{AnimalSearch, SURELY, SearchChance};
-use crate::report::digits::significant;
 use crate::report::report::Report;
-use crate::report::search::surely;
+use crate::report::search::{hundred, surely};
 use crate::report::select::distinct;
 use crate::report::words::{number_word, plain, sentence, units_word};
 
@@ -70,6 +69,12 @@ fn panel(zone: &str, all: &[&AnimalSearch]) -> CurvePanel {
 /// Where the chance on all sites is never below this, in hundredths, its line is left out.
 const SURE: f64 = 99.5;
 
+/// Whether there is a line of all sites beside that of one.
+fn draws_all_sites(search: &AnimalSearch) -> bool {
+    let of_most = || search.chances.iter().filter(|chance| chance.sites == search.most_sites);
+    search.most_sites > 1 && of_most().any(|chance| 100.0 * chance.met < SURE)
+}
+
 /// On all of the largest number of sites, and on one.
 fn curves(search: &AnimalSearch, index: usize) -> Vec<Curve> {
     let size = search.dimensions.label();
@@ -81,35 +86,72 @@ fn curves(search: &AnimalSearch, index: usize) -> Vec<Curve> {
         }
         curve
     };
-    let all = (search.most_sites > 1).then(|| line(search.most_sites, 2 * index, &|chance| chance.met));
-    let all = all.filter(|curve| curve.points.iter().any(|(_, met)| *met < SURE));
+    let all = draws_all_sites(search).then(|| line(search.most_sites, 2 * index, &|chance| chance.met));
     all.into_iter().chain([line(1, 2 * index + 1, &|chance| chance.met_on_one_site)]).collect()
 }
 
-/// "Six belts on each of 8 sites of the rim meet an urchin 97 times in 100".
+/// "Six belts (50 x 4 m) on each of 8 sites meet at least one urchin 97 times in 100 (rim)"; where the line of all sites is
+/// left out, what is met on the one site that is drawn.
 fn finding(search: &AnimalSearch, indicator: &str) -> String {
     let animal = plain(indicator);
+    let units_of = |units: usize| {
+        format!("{} {} ({})", number_word(units), units_word(&search.method, units), search.dimensions.label())
+    };
+    let meet = |units: usize| if units == 1 { "meets" } else { "meet" };
+    let zone = &search.zone;
+    if !draws_all_sites(search) {
+        let on_one = || search.chances.iter().filter(|chance| chance.sites == search.most_sites);
+        let enough = on_one().find(|chance| chance.met_on_one_site >= SURELY).map(|chance| (chance.units, surely()));
+        let most = || on_one().next_back().map(|chance| (chance.units, hundred(chance.met_on_one_site)));
+        let Some((units, times)) = enough.or_else(most) else { return sentence(&animal) };
+        let meet = meet(units);
+        return format!("{} on one site {meet} at least one {animal} {times} times in 100 ({zone})", units_of(units));
+    }
     match search.units_to_meet {
         Some(units) => format!(
-            "{} on each of {} {} at least one {animal} {} times in 100 ({})",
-            format_args!(
-                "{} {} ({})",
-                number_word(units),
-                units_word(&search.method, units),
-                search.dimensions.label()
-            ),
+            "{} on each of {} {} at least one {animal} {} times in 100 ({zone})",
+            units_of(units),
             counted(search.most_sites, "site"),
-            if units == 1 { "meets" } else { "meet" },
+            meet(units),
             surely(),
-            search.zone
         ),
         None => {
             let most = search.chances.iter().map(|chance| chance.met).fold(0.0, f64::max);
-            format!(
-                "All that is searched meets at least one {animal} {} times in 100 ({})",
-                significant(100.0 * most, 2),
-                search.zone
-            )
+            format!("All that is searched meets at least one {animal} {} times in 100 ({zone})", hundred(most))
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::synthetic;
+
+    #[test]
+    fn the_title_speaks_of_the_sites_that_are_drawn() {
+        let report = synthetic::animals_report();
+        let mut search = report.answer.animals[0].clone();
+        let set = |search: &mut AnimalSearch, all: f64, one: f64| {
+            for chance in &mut search.chances {
+                (chance.met, chance.met_on_one_site) = (all, one);
+            }
+        };
+        set(&mut search, 0.9, 0.3);
+        search.units_to_meet = None;
+        assert!(search.most_sites > 1 && draws_all_sites(&search) && curves(&search, 0).len() == 2);
+        assert!(
+            finding(&search, "giant_clam").starts_with("All that is searched meets at least one giant clam 90 times")
+        );
+        set(&mut search, 0.9999, 0.3);
+        search.units_to_meet = Some(1);
+        assert!(!draws_all_sites(&search) && curves(&search, 0).len() == 1);
+        let title = finding(&search, "giant_clam");
+        assert!(title.contains(" on one site meet at least one giant clam 30 times in 100"), "{title}");
+        set(&mut search, 0.9999, 0.96);
+        let title = finding(&search, "giant_clam");
+        assert!(
+            title.contains(" on one site ") && title.contains("at least one giant clam 95 times in 100"),
+            "{title}"
+        );
     }
 }

@@ -1,6 +1,6 @@
 use super::canvas::{Canvas, Point, SMALL, Stroke, Text};
-use super::colours::{CORAL, COVERED, COVERED_RIM, INK, RIM};
-use crate::planner::{PictureColony, PictureUnit};
+use super::colours::{CORAL, COVERED, COVERED_RIM, GONE, INK, NEW_CORAL, QUIET, RIM};
+use crate::planner::{Fate, PictureColony, PictureUnit};
 use crate::report::digits::significant;
 
 /// A rectangle of the site (metres) and where it is drawn; y of the site points up.
@@ -18,6 +18,12 @@ impl Window {
     pub fn at(&self, x: f64, y: f64) -> Point {
         let from_top = self.bottom_m + self.height_m - y;
         (self.left + (x - self.left_m) * self.per_metre, self.top + from_top * self.per_metre)
+    }
+
+    /// The place of the site, metres, that is drawn at a point.
+    pub fn metres(&self, (x, y): Point) -> (f64, f64) {
+        let up = self.height_m - (y - self.top) / self.per_metre;
+        (self.left_m + (x - self.left) / self.per_metre, self.bottom_m + up)
     }
 
     pub fn right(&self) -> f64 {
@@ -42,7 +48,12 @@ impl Window {
     /// Draws a disc given in metres, cut off at the window; large ones get a rim so that neighbours stay apart.
     pub fn draw_disc(&self, canvas: &mut Canvas, disc: &PictureColony) {
         let (x, y, radius) = (f64::from(disc.x), f64::from(disc.y), f64::from(disc.radius));
-        let (fill, rim) = if disc.is_covered { (COVERED, COVERED_RIM) } else { (CORAL, RIM) };
+        let (fill, rim) = match disc.fate {
+            Fate::There if disc.is_covered => (COVERED, COVERED_RIM),
+            Fate::There => (CORAL, RIM),
+            Fate::New => (NEW_CORAL, INK),
+            Fate::Gone => (GONE, QUIET),
+        };
         let (centre, reach) = (self.at(x, y), radius * self.per_metre);
         let room = [centre.0 - self.left, self.right() - centre.0, centre.1 - self.top, self.bottom() - centre.1];
         if !(reach < 1e5) || room.iter().any(|room| !(*room > -reach)) {

@@ -336,7 +336,11 @@ fn doubt_listed(
             );
             problems.doubt(&format!("{path}.species"), message, usual, remedy);
         }
-        None if all.tells_length => {
+        None if found.length_not_stated && lists.is_told_first(list) => {
+            let message = format!("{list} says that its sources do not state of which length a and b are");
+            problems.doubt(&format!("{path}.species_list"), message, usual, NOT_STATED_REMEDY);
+        }
+        None if all.tells_length && !found.length_not_stated => {
             let message = format!("{name}: {list} does not tell of which length its a and b are");
             problems.doubt(&format!("{path}.species"), message, usual, LENGTH_REMEDY);
         }
@@ -360,6 +364,10 @@ fn doubt_listed(
 
 const LENGTH_REMEDY: &str = "Weights follow from total lengths here, and are some 10 to 30 % too large where a and b are of fork \
     length: add the column length_type to the list, with TL, FL or SL (total, fork, standard length).";
+
+const NOT_STATED_REMEDY: &str = "Weights follow from total lengths here, and are some 10 to 30 % too large where a and b are of fork \
+    length: look the species up where the length is stated, and write TL, FL or SL in the column length_type of a copy of the list; \
+    the doubt ends with your answer.";
 
 /// Keeps the origins of the numbers of a group: what is written is listed one by one, what is filled in together.
 struct Noter<'a> {
@@ -424,14 +432,16 @@ fn note_fish(table: &FishTable, spec: &FishSpec, noter: &mut Noter, ledger: &mut
     let speed = match spec.movement {
         Movement::Still => "it stays".to_owned(),
         Movement::Straight { speed_m_s } => format!("{} m/s, straight", number(speed_m_s)),
-        Movement::Turning { speed_m_s, tau_s } => {
-            format!("{} m/s, a turn every {} s", number(speed_m_s), number(tau_s))
-        }
+        Movement::Turning { speed_m_s, .. } => format!("{} m/s, with turns", number(speed_m_s)),
         Movement::HomeRange { speed_m_s, radius_m, .. } => {
             format!("{} m/s within {} m", number(speed_m_s), number(radius_m))
         }
     };
     note("speed_m_s", "movement", table.speed_m_s.is_some(), speed);
+    if let Movement::Turning { tau_s, .. } | Movement::HomeRange { tau_s, .. } = spec.movement {
+        let law = format!("to any heading after exponential times of {} s in the mean", number(tau_s));
+        note("turning_s", "turns", table.turning_s.is_some(), law);
+    }
     let sight = spec.sighting.scale_m.map_or("none".to_owned(), |scale| format!("half-normal, {} m", number(scale)));
     note("sight_scale_m", "fall of sight with distance", table.sight_scale_m.is_some(), sight);
     note("seen_percent", "share seen at the line", table.seen_percent.is_some(), percent(spec.sighting.seen));

@@ -1,4 +1,5 @@
 use crate::design::{Animal, HARD_CORAL, MapScale, Zone, ZoneMap};
+use crate::reef::colonies::PartialMortality;
 use crate::reef::map::{ColonyMap, MOST_KINDS, MapItems, MappedDisc, Mosaic, ReefMap};
 use crate::reef::{AnimalSpec, BetweenSites, Category, Patchiness, ReefSpec, SizeLaw, Sizes};
 use crate::scenario::file::{MapTable, ZoneTable};
@@ -132,6 +133,7 @@ fn mapped_zone(name: &str, weight: f64, map: ZoneMap) -> Zone {
         between_sites_sd: 0.0,
         site_year_sd: 0.0,
         year_sd: 0.0,
+        partial_mortality: PartialMortality::USUAL,
         categories,
         animals,
         recruits: None,
@@ -160,6 +162,7 @@ fn refuse_other_keys(table: &ZoneTable, path: &str, problems: &mut Problems) {
         ("between_sites_points", table.between_sites_points.is_some()),
         ("site_year_points", table.site_year_points.is_some()),
         ("year_points", table.year_points.is_some()),
+        ("partial_mortality", table.partial_mortality.is_some()),
         ("category", !table.category.is_empty()),
         ("animal", !table.animal.is_empty()),
         ("recruits", table.recruits.is_some()),

@@ -12,6 +12,7 @@ mod list;
 mod map;
 mod methods;
 mod observers;
+mod partial_mortality;
 mod placement;
 mod recruits;
 mod visits;
@@ -19,14 +20,11 @@ mod zones;
 
 pub use expedition::{PAIRS_AS_LISTED, build as expedition, changes_of};
 
-use super::Matter;
 use super::file::{ScenarioFile, ZoneTable};
 use super::ledger::Ledger;
 use super::load::ReadFile;
 use super::problems::Problems;
-use crate::design::{Question, Scope, Study, colony_measures};
-use crate::reef::colonies::share_with_dead_parts;
-use crate::survey::{MethodKind, MethodSpec};
+use crate::design::{Question, Scope, Study};
 
 /// The parts that every table needs to know of the others.
 #[derive(Clone, Copy)]
@@ -50,7 +48,7 @@ pub fn study(file: &ScenarioFile, files: &ReadFile, problems: &mut Problems, led
     let visits = visits::build(file, frame, problems, ledger);
     let observers = observers::build(file, &zones, problems, ledger);
     let methods = methods::build(file, &zones, frame, problems, ledger);
-    note_dead_parts(file, &methods, ledger);
+    partial_mortality::note(file, &methods, &zones, ledger);
     let written = changes::build(file, &methods, &zones, problems, ledger);
     let between_maps = || changes::between_maps(&zones, &methods, &file.also_report);
     let changes = if question.tests() { between_maps().unwrap_or(written) } else { written };
@@ -67,30 +65,6 @@ pub fn study(file: &ScenarioFile, files: &ReadFile, problems: &mut Problems, led
         methods,
         placement: placement::build(file, problems, ledger),
         also_report: file.also_report.clone(),
-    }
-}
-
-/// Where dead parts of colonies are told: by which law colonies have them, which no key changes.
-fn note_dead_parts(file: &ScenarioFile, methods: &[MethodSpec], ledger: &mut Ledger) {
-    let tells = methods.iter().any(|method| match &method.kind {
-        MethodKind::CoralBelt { classes_m, growth_m, .. } => {
-            let measures = colony_measures(classes_m, *growth_m).into_iter();
-            measures
-                .filter(|(name, _)| file.also_report.contains(name))
-                .any(|(_, indicator)| indicator.is_of_dead_parts())
-        }
-        _ => false,
-    });
-    let of_hundred = |longest_m: f64| format!("{:.0} in 100", 100.0 * share_with_dead_parts(longest_m));
-    if tells {
-        let value = format!(
-            "of colonies of 15 cm {} have some, of 30 cm {}, of 60 cm {}, as in colony records of the US Virgin Islands (Ennis et \
-             al. 2020); no key of the scenario changes it",
-            of_hundred(0.15),
-            of_hundred(0.3),
-            of_hundred(0.6)
-        );
-        ledger.assume(Matter::Life, "dead parts of colonies".to_owned(), value);
     }
 }
 

@@ -1,5 +1,4 @@
 use super::lines::paths;
-use crate::analysis::ColonyIndicator;
 use crate::design::{Question, Scope, Study, Zone, ZoneMap, colony_measures};
 use crate::reef::map::ReefMap;
 use crate::scenario::file::ScenarioFile;
@@ -135,9 +134,8 @@ fn check_methods(
                 refuse("no colony is on the map".into(), remedy);
             }
             (MethodKind::CoralBelt { classes_m, growth_m, .. }, ReefMap::Colonies(_)) => {
-                let unknown = colony_measures(classes_m, *growth_m).into_iter().filter(|(_, measure)| {
-                    matches!(measure, ColonyIndicator::ShareWithDeadParts | ColonyIndicator::LiveShare)
-                });
+                let unknown =
+                    colony_measures(classes_m, *growth_m).into_iter().filter(|(_, measure)| measure.is_of_dead_parts());
                 for (name, _) in unknown {
                     if let Some(place) = study.also_report.iter().position(|asked| *asked == name) {
                         let message = format!("{}: dead parts are not on the map (zone[{index}])", zone.name);

@@ -3,8 +3,8 @@ use super::fish::FishTable;
 use crate::scenario::count::{Count, Counts, Existing, Sites};
 use crate::scenario::number::{
     AlongScale, AnimalPatchScale, Commercial, Correlation, Cover, Density, Diameter, DiameterLnSd, GroupSize,
-    GroupSpread, Hidden, LargestDiameter, LnSd, MetresPerUnit, Number, PatchK, PatchScale, Percent, PixelSide, Points,
-    RecruitDensity, RelativeSpread, SiteLength, SiteWidth, Weight,
+    GroupSpread, Hidden, LargestDiameter, LnSd, MetresPerUnit, Number, PartlyDead, PatchK, PatchScale, Percent,
+    PixelSide, Points, RecruitDensity, RelativeSpread, RisePerDoubling, SiteLength, SiteWidth, Weight,
 };
 use crate::scenario::source::Source;
 use crate::scenario::word::{ReefChoice, Word};
@@ -69,6 +69,8 @@ pub struct ZoneTable {
     pub site_year_points: Option<Number<Points>>,
     /// Overrides `[variation]` in this zone.
     pub year_points: Option<Number<Points>>,
+    /// Partial mortality of its colonies.
+    pub partial_mortality: Option<PartialMortalityTable>,
     /// The rest of the bottom. The order counts: each takes its share of what those before it leave.
     #[serde(default)]
     pub category: Vec<CategoryTable>,
@@ -84,6 +86,22 @@ pub struct ZoneTable {
     pub dive: Option<DiveTable>,
     /// The zone is one reef that was mapped; then the map tells size, covers and animals.
     pub map: Option<MapTable>,
+    pub source: Option<Source>,
+}
+
+/// Partial mortality: dead parts of colonies, which coral belts tell (`colonies_with_dead_parts`,
+/// `colonies_with_recent_mortality`, `colony_live_share`). Left out: as in colony records of the US Virgin Islands.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PartialMortalityTable {
+    /// Share of the colonies of 15 cm (largest diameter) that have dead parts, recent or old; 56 when left out.
+    pub colonies_percent: Option<Number<PartlyDead>>,
+    /// How much the (natural) log odds of having dead parts rise with every doubling of the diameter; 0.75 when left out.
+    pub rise_per_doubling: Option<Number<RisePerDoubling>>,
+    /// Mean dead share of a colony of 15 cm that has dead parts; larger ones have more. 21.8 when left out.
+    pub dead_percent: Option<Number<PartlyDead>>,
+    /// Share of the colonies with dead parts that have recent ones, too, the others only old ones; 19.5 when left out.
+    pub recent_percent: Option<Number<Percent>>,
     pub source: Option<Source>,
 }
 

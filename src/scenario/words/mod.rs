@@ -18,6 +18,7 @@ use crate::design::{
     Change, Crew, HARD_CORAL, Observers, Places, Question as Asked, Scope, Sides, SiteScale, Sites, Study, Tape,
     TestKind, TestSpec, Visits, Zone,
 };
+use crate::reef::colonies::PartialMortality;
 use crate::survey::{Dimensions, MethodKind, MethodSpec, UnitMinutes};
 use spread::Spreads;
 
@@ -137,6 +138,7 @@ fn zone(answers: &Answers, scope: Scope, existing: Option<usize>, notes: &mut No
         between_sites_sd,
         site_year_sd,
         year_sd: 0.0,
+        partial_mortality: PartialMortality::USUAL,
         categories: Vec::new(),
         animals: Vec::new(),
         recruits: None,

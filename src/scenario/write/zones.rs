@@ -1,6 +1,7 @@
 use super::fish::write_group;
 use super::table::{Writer, percent_text, quoted, trimmed};
 use crate::design::{Animal, MapScale, Recruits, Zone, ZoneMap};
+use crate::reef::colonies::PartialMortality;
 use crate::reef::{AnimalSpec, BetweenSites, NamedReef, PatchLaw, ReefSpec};
 
 /// One zone with its categories.
@@ -37,6 +38,7 @@ pub fn write(writer: &mut Writer, index: usize, zone: &Zone, several: bool) {
         writer.line("year_points", &percent_text(zone.year_sd));
     }
     writer.source();
+    write_partial_mortality(writer, &path, &zone.partial_mortality);
     for (place, category) in zone.categories.iter().enumerate() {
         writer.table(&format!("{path}.category[{place}]"), "[[zone.category]]");
         writer.text("name", &category.name);
@@ -82,6 +84,26 @@ fn write_mapped(writer: &mut Writer, path: &str, (zone, map): (&Zone, &ZoneMap),
         }
         MapScale::List { metres_per_unit } => writer.number("metres_per_unit", *metres_per_unit),
     }
+    writer.source();
+}
+
+/// Where it is not as in the records: the shares that are not, and the rise.
+fn write_partial_mortality(writer: &mut Writer, path: &str, law: &PartialMortality) {
+    const USUAL: PartialMortality = PartialMortality::USUAL;
+    if *law == USUAL {
+        return;
+    }
+    writer.table(&format!("{path}.partial_mortality"), "[zone.partial_mortality]");
+    let (colonies, dead) = law.at_reference();
+    let shares = [
+        ("colonies_percent", colonies, law.log_odds == USUAL.log_odds),
+        ("dead_percent", dead, law.dead_log_odds == USUAL.dead_log_odds),
+        ("recent_percent", law.recent, law.recent == USUAL.recent),
+    ];
+    for (key, share, _) in shares.into_iter().filter(|(_, _, is_usual)| !is_usual) {
+        writer.line(key, &trimmed(100.0 * share));
+    }
+    writer.number("rise_per_doubling", law.rise_per_doubling);
     writer.source();
 }
 

@@ -1,9 +1,12 @@
 use super::detection::Detection;
 use super::edge::{BeltFrame, EdgeRule};
-use crate::reef::colonies::{Condition, ConditionShares, DeadParts, Mark, Visible, dead_parts, mark_uniform, shape_of};
+use crate::reef::colonies::{
+    Condition, ConditionShares, DeadParts, DeadPartsTable, Mark, PartialMortality, Visible, mark_uniform, shape_of,
+};
 use crate::reef::machine::for_this_processor;
 use crate::reef::{Colony, Visit};
 use serde::Serialize;
+use std::sync::Arc;
 
 /// How a diver counts and measures the colonies of a belt.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -85,6 +88,8 @@ pub struct BeltReader {
     belonging: Vec<u32>,
     seen: Vec<(u32, u16)>,
     ruled: Ruled,
+    /// A table for each law of partial mortality that was asked for.
+    dead: Vec<Arc<DeadPartsTable>>,
     pub records: Vec<ColonyRecord>,
 }
 
@@ -102,16 +107,16 @@ impl BeltReader {
     /// Fills `records` with the colonies that the diver writes down in a belt, out of those listed by a walk of `visit`.
     /// The walk must reach [`EdgeRule::margin_m`] further than the belt at all sides.
     pub fn read(&mut self, belt: &CoralBelt, frame: &BeltFrame, colonies: &[Colony], visit: Visit) {
-        self.read_some(belt, frame, (colonies, visit), Measurements::ALL);
+        self.read_some(belt, frame, (colonies, visit), (Measurements::ALL, PartialMortality::USUAL));
     }
 
-    /// The same where only some of the measurements are asked for.
+    /// The same where only some of the measurements are asked for, of colonies that are partly dead by this law.
     pub fn read_some(
         &mut self,
         belt: &CoralBelt,
         frame: &BeltFrame,
         (colonies, visit): (&[Colony], Visit),
-        asked: Measurements,
+        (asked, dead): (Measurements, PartialMortality),
     ) {
         self.records.clear();
         self.belonging.resize(colonies.len() + 1, 0);
@@ -138,7 +143,7 @@ impl BeltReader {
             self.ruled.ids.extend(self.records.iter().map(|record| record.id));
             self.ruled.radii.clear();
             self.ruled.radii.extend(self.seen.iter().map(|&(at, _)| colonies[at as usize].radius));
-            self.measure(belt, visit, asked);
+            self.measure(belt, visit, (asked, dead));
         }
     }
 
@@ -156,7 +161,8 @@ impl BeltReader {
     }
 
     /// Measures all records and drops those that are missed.
-    fn measure(&mut self, belt: &CoralBelt, visit: Visit, asked: Measurements) {
+    fn measure(&mut self, belt: &CoralBelt, visit: Visit, (asked, dead): (Measurements, PartialMortality)) {
+        let dead = asked.dead.then(|| self.dead_table(dead));
         self.ruled.measure(belt.ruler_m, asked);
         let sees_all = belt.sees_all();
         let ruled = &self.ruled;
@@ -169,8 +175,8 @@ impl BeltReader {
                 if !sees_all && belt.misses(record.id, longest, visit) {
                     continue;
                 }
-                if asked.dead {
-                    record.dead = dead_parts(record.id, longest);
+                if let Some(table) = &dead {
+                    record.dead = table.dead_parts(record.id, longest);
                 }
             }
             if asked.across {
@@ -183,6 +189,15 @@ impl BeltReader {
             kept += 1;
         }
         self.records.truncate(kept);
+    }
+
+    fn dead_table(&mut self, law: PartialMortality) -> Arc<DeadPartsTable> {
+        if let Some(known) = self.dead.iter().find(|table| table.law() == law) {
+            return known.clone();
+        }
+        let table = DeadPartsTable::of(law);
+        self.dead.push(table.clone());
+        table
     }
 }
 

@@ -3,7 +3,7 @@ use super::sizes::{MeasuredSizes, Weight, WrittenSizes};
 use super::visible::{Pairs, VisiblePairs};
 use crate::analysis::{ColonyIndicator, in_class};
 use crate::reef::CoralLaw;
-use crate::reef::colonies::{DEAD_SHARE_PRECISION, mean_dead_share_where_any, share_with_dead_parts};
+use crate::reef::colonies::{DEAD_SHARE_PRECISION, PartialMortality};
 use crate::survey::coral_belt::{CoralBelt, Detection, EdgeRule};
 use crate::theory::coral::{CoralPairs, site_pairs};
 use crate::theory::curve::Curve;
@@ -22,6 +22,7 @@ pub struct ColonyTheory {
     site: (f64, f64),
     /// SD of how far a belt at the same marks is laid from where it was, m per axis; nil of places drawn anew.
     relay_sd: Option<f64>,
+    dead: PartialMortality,
 }
 
 #[derive(Clone, Debug)]
@@ -92,7 +93,12 @@ impl ColonyTheory {
                 left,
             }
         });
-        Self { states: states.collect(), discs: shape.discs.clone(), site, relay_sd }
+        Self { states: states.collect(), discs: shape.discs.clone(), site, relay_sd, dead: PartialMortality::USUAL }
+    }
+
+    /// The same colonies, partly dead by another law than the usual one.
+    pub fn with_partial_mortality(self, dead: PartialMortality) -> Self {
+        Self { dead, ..self }
     }
 
     /// Keeps the first visit, the second without change, and one of the states with a change.
@@ -218,9 +224,10 @@ impl ColonyTheory {
             let places = self.states[s].places.iter().zip(&sizes[s]);
             WrittenSizes::together(&places.map(|(place, sizes)| (of(place), &sizes.written)).collect::<Vec<_>>())
         };
-        let one: Vec<OneColony> =
-            (0..number).map(|s| OneColony::of(indicator, &together(sizes, s, |place| place.density))).collect();
-        let truth = each(&|s| OneColony::of(indicator, &together(all, s, |place| place.density)).mean);
+        let one: Vec<OneColony> = (0..number)
+            .map(|s| OneColony::of((indicator, self.dead), &together(sizes, s, |place| place.density)))
+            .collect();
+        let truth = each(&|s| OneColony::of((indicator, self.dead), &together(all, s, |place| place.density)).mean);
         let at_both = self.at_both(sizes, |sizes| &sizes.count);
         // Of colonies written twice, c of n and n', E c / (n n') is that of the means times what E 1 / n would be of a count
         // with the covariance of n and n' for its variance: c is a random part of either.
@@ -234,7 +241,7 @@ impl ColonyTheory {
         let belts: Vec<OneBelt> = (0..number)
             .map(|s| match self.states[s].hit_share(&sizes[s], size) {
                 Some(hit) => {
-                    let in_place = |place: usize| OneColony::of(indicator, &sizes[s][place].written);
+                    let in_place = |place: usize| OneColony::of((indicator, self.dead), &sizes[s][place].written);
                     OneBelt::struck(hit, &in_place(0), &in_place(1), (count(s), counts.variance[s] * area * area))
                 }
                 None => OneBelt {
@@ -376,20 +383,21 @@ struct OneColony {
     mean: f64,
     variance: f64,
     indicator: ColonyIndicator,
+    dead: PartialMortality,
     /// How fast the mean moves with a colony beyond it: 1, but for the median.
     gain: f64,
 }
 
 impl OneColony {
-    fn of(indicator: ColonyIndicator, sizes: &WrittenSizes) -> Self {
+    fn of((indicator, dead): (ColonyIndicator, PartialMortality), sizes: &WrittenSizes) -> Self {
         if indicator == ColonyIndicator::MedianDiameter {
             // The median of n moves by a half of n over the density there.
             let (mean, density) = sizes.median();
-            return Self { mean, variance: 0.25 / (density * density), indicator, gain: 1.0 / density };
+            return Self { mean, variance: 0.25 / (density * density), indicator, dead, gain: 1.0 / density };
         }
-        let mean = sizes.mean(|d| value_of(indicator, d).0);
-        let variance = (sizes.mean(|d| value_of(indicator, d).1) - mean * mean).max(0.0);
-        Self { mean, variance, indicator, gain: 1.0 }
+        let mean = sizes.mean(|d| value_of((indicator, &dead), d).0);
+        let variance = (sizes.mean(|d| value_of((indicator, &dead), d).1) - mean * mean).max(0.0);
+        Self { mean, variance, indicator, dead, gain: 1.0 }
     }
 
     /// Mean product of what a colony that is written at both visits contributes to either, about their means.
@@ -399,23 +407,25 @@ impl OneColony {
                 let beyond = |of: &Self| if d < of.mean { -0.5 } else { 0.5 };
                 return self.gain * later.gain * beyond(self) * beyond(later);
             }
-            let (value, square) = value_of(self.indicator, d);
+            let (value, square) = value_of((self.indicator, &self.dead), d);
             square - value * (self.mean + later.mean) + self.mean * later.mean
         })
     }
 }
 
 /// Mean, and mean square, of what a colony with a written largest diameter (m) contributes to a mean over colonies.
-fn value_of(indicator: ColonyIndicator, d: f64) -> (f64, f64) {
+fn value_of((indicator, dead): (ColonyIndicator, &PartialMortality), d: f64) -> (f64, f64) {
     let exactly = |value: f64| (value, value * value);
-    let (any, dead) = (share_with_dead_parts(d), mean_dead_share_where_any(d));
+    let any = dead.share_with_dead_parts(d);
     match indicator {
         ColonyIndicator::MeanDiameter | ColonyIndicator::MedianDiameter => exactly(d),
         ColonyIndicator::MeanLnDiameter => exactly(libm::log(d)),
         ColonyIndicator::AgeIndex { growth_m } => exactly(d / growth_m),
         ColonyIndicator::ClassShare { from_m, to_m } => exactly(f64::from(u8::from(in_class(d, from_m, to_m)))),
         ColonyIndicator::ShareWithDeadParts => (any, any),
+        ColonyIndicator::ShareWithRecent => (any * dead.recent, any * dead.recent),
         ColonyIndicator::LiveShare => {
+            let dead = dead.mean_dead_share_where_any(d);
             let square = dead * dead + dead * (1.0 - dead) / (1.0 + DEAD_SHARE_PRECISION);
             (1.0 - any * dead, 1.0 - 2.0 * any * dead + any * square)
         }
