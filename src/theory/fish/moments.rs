@@ -54,6 +54,9 @@ impl Group<'_> {
     }
 }
 
+/// The places of two groups, and what the patches of coral have them share.
+type PairInPatches = ((usize, usize), SharedPatches);
+
 /// What one group adds to what is told of fish.
 pub struct FishShare<'a> {
     pub name: String,
@@ -144,7 +147,7 @@ impl ZoneTheory {
     }
 
     /// Of every two groups that lie in the same patches of coral what these have them share.
-    fn shared_patches(&self, groups: &[Group], read: &ReadBy) -> Vec<((usize, usize), SharedPatches)> {
+    fn shared_patches(&self, groups: &[Group], read: &ReadBy) -> Vec<PairInPatches> {
         let pairs = (0..groups.len()).flat_map(|g| (0..g).map(move |h| (g, h)));
         let of = |(g, h): (usize, usize)| SharedPatches::of(&groups[g].theory.law, &groups[h].theory.law, read);
         pairs.filter_map(|pair| of(pair).map(|patches| (pair, patches))).collect()
@@ -213,7 +216,7 @@ impl ZoneTheory {
     fn lay_fish(
         &self,
         moments: &mut UnitMoments,
-        (groups, parts, shared): (&[Group], &[State], &[((usize, usize), SharedPatches)]),
+        (groups, parts, shared): (&[Group], &[State], &[PairInPatches]),
         (study, dimensions): (&Study, Dimensions),
     ) {
         let ground = Ground { site: self.site, placement: study.placement };
