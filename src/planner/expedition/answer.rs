@@ -45,6 +45,9 @@ pub struct BudgetAnswer {
     /// The visit whose rest this is; `None`: a whole expedition.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub visit_under_way: Option<usize>,
+    /// What is known of the day before the first of those that can be booked.
+    #[serde(skip)]
+    pub today: Today,
     /// The least effort that meets every target; `None`: nothing within the zones' sites does.
     pub all: Option<BudgetPlan>,
     /// The least effort that meets the musts.
@@ -303,6 +306,7 @@ pub fn plan_expedition(
         bookable_days: bookable,
         days_lost: 0,
         visit_under_way: None,
+        today: Today::NotTold,
         book: to_book(first, Today::NotTold, [("all targets", &told_all), ("the musts", &told_musts)]),
         near_ties: near,
         what_ifs: what_ifs(

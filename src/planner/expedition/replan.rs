@@ -22,6 +22,7 @@ use super::sites::out_of_reach;
 use super::starts::{Start, starts};
 use super::tasks::Tasks;
 use super::variants::variants;
+use super::visit_money::VisitMoney;
 use super::visits::{ToCome, visits};
 use super::warn::{misfits, warnings, what_does_not_fit};
 use super::which_method::settled;
@@ -65,6 +66,9 @@ pub struct Replanned {
     pub planned: Option<BudgetPlan>,
     /// What the rest of it takes with the minutes seen.
     pub as_planned: Option<RestAsPlanned>,
+    /// What is spent and what the rest costs; `None` where no rates are told.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub money: Option<VisitMoney>,
     /// The rest: its plans have the sites to come, its margins are those of the whole.
     pub rest: BudgetAnswer,
     /// What is different from the plan, and what that is for.
@@ -257,6 +261,7 @@ pub fn replan(
         asked_to_schedule: if goes_for_days { Scheduled::BestOfDays } else { Scheduled::AllTargets },
         days_lost: days_gone - days_used,
         visit_under_way: Some(visit),
+        today: replanning.today,
         ..BudgetAnswer::default()
     };
     rest.book = to_book(&prepared, replanning.today, [("all targets", &rest.all), ("the musts", &rest.musts)]);
@@ -294,6 +299,9 @@ pub fn replan(
     let as_planned = planned.as_ref().map(|planned| rest_as_planned(&prepared, planned, &done));
     let words = (&prepared, &done, planned.as_ref());
     let changes = changes(words, next.as_ref(), as_planned.as_ref());
+    let planned_whole = planned.as_ref().map(|found| old.told(found, Hold::All));
+    let costs = [planned_whole.as_ref(), rest.scheduled()].map(|plan| plan.and_then(|plan| plan.cost.as_ref()));
+    let money = old.visit_money((data, visit), (days_gone, false), (costs[0], costs[1]));
     Ok(Replanned {
         visit,
         days_used,
@@ -301,12 +309,13 @@ pub fn replan(
         zones: zones_done(plan, &done, planned.as_ref()),
         units_done: data.units.len(),
         units_not_done: data.not_done,
-        units_interrupted: data.interrupted,
+        units_interrupted: data.interrupted.len(),
         no_longer_fits,
         without_one_method: without,
         finish_chance,
-        planned: planned.as_ref().map(|found| old.told(found, Hold::All)),
+        planned: planned_whole,
         as_planned,
+        money,
         amendments: amendments(data, visit, &seen, &changes),
         notes: {
             let told = (&prepared, &done, planned.as_ref());
@@ -566,8 +575,9 @@ impl Done {
             diver.from_day = diver.from_day.saturating_sub(gone).max(1);
             diver.to_day = diver.to_day.map(|day| day.saturating_sub(gone));
         }
-        rest.days.all = days_left;
-        (rest.days.transit, rest.days.check_out, rest.days.reserved) = (0, 0, 0);
+        let home = rest.days.home();
+        (rest.days.all, rest.days.transit, rest.days.is_rest) = (days_left + home, home, true);
+        (rest.days.check_out, rest.days.reserved) = (0, 0);
         // What is paid once is paid.
         rest.rates.iter_mut().for_each(|rates| rates.fixed = 0.0);
         for (zone, diving) in rest.zones.iter_mut().enumerate() {

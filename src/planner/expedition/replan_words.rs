@@ -5,7 +5,7 @@ use super::prepared::Prepared;
 use super::replan::{Done, RestAsPlanned};
 use super::seen::{Level, Seen, WEIGHT_OF_PLAN, components_of};
 use crate::budget::Found;
-use crate::design::{Scheduled, Target};
+use crate::design::Target;
 use crate::measures::counted;
 use serde::Serialize;
 
@@ -110,12 +110,6 @@ pub fn notes(
         all.push(
             "Days left are those that can be booked less those up to the last day of the sheets. Days that were lost may not be \
              in the sheets: tell --days-left."
-                .into(),
-        );
-    }
-    if prepared.expedition.schedule == Scheduled::BestOfMoney {
-        all.push(
-            "The rest is planned for the days left, whatever is left of the money: what was spent is not in the sheets."
                 .into(),
         );
     }

@@ -5,7 +5,7 @@ use crate::design::{Asks, LeastOf, Places, Scheduled, Sites, Unit};
 use crate::measures::counted;
 use crate::planner::expedition::{BudgetPlan, CostOf, Margin, SiteRole, SpreadInZone, ZoneSites};
 use crate::report::budget::{BudgetReport, amount, best_of_money, booked, joint_sentence, of_visits, target_words};
-use crate::report::digits::{fixed, in_hundred, significant, trimmed, with_error};
+use crate::report::digits::{fixed, hundredths_beside, significant, trimmed, with_error};
 use crate::report::words::{count_method, plain as spoken, sentence};
 use crate::scenario::Origin;
 use crate::survey::Scale;
@@ -496,15 +496,16 @@ fn hours_ashore(report: &BudgetReport, plan: &BudgetPlan) -> f64 {
 fn to_book(report: &BudgetReport) -> String {
     let name = if report.answer.schedules_all() { "all targets" } else { "the musts" };
     let Some(book) = report.answer.book.iter().find(|book| book.plan == name) else { return String::new() };
-    let wanted = significant(100.0 * report.expedition.days.chance_wanted, 2);
     let ask = book.to_book.map_or(String::new(), |days| {
-        format!("; with {} for diving booked at least {wanted} in 100", counted(days, "day"))
+        let wanted = trimmed(100.0 * book.wanted, 2);
+        format!("; with {} for diving booked, at least {wanted}", counted(days, "day"))
     });
+    let one = if report.scenario.question.visits() > 1 { " at one visit" } else { "" };
     format!(
-        "Weather takes days: that the {} for {name} are left of {} has a chance of {}{ask}.",
-        counted(book.needs, "day"),
-        report.answer.bookable_days,
-        in_hundred(book.chance)
+        "Weather takes days: of {} for diving it leaves the {} for {name} {} times in 100{one}{ask}.",
+        counted(report.answer.bookable_days, "day"),
+        book.needs,
+        hundredths_beside(book.chance, book.wanted)
     )
 }
 
