@@ -182,7 +182,7 @@ impl ReplanReport {
             paragraph(text, &line, "");
         }
         if let Some(money) = &self.answer.money {
-            paragraph(text, &format!("Money: {}.", visit_money(money)), "");
+            paragraph(text, &format!("{}.", visit_money(money)), "");
         }
         text.push('\n');
     }

@@ -1,5 +1,6 @@
 //! What an expedition buys, as data.
 
+use super::access::{Access, access, access_warnings};
 use super::begun::BegunSite;
 use super::blocked::{Blocked, blocked};
 use super::book::{BookDays, to_book};
@@ -107,6 +108,9 @@ pub struct BudgetAnswer {
     pub cylinders: Option<Cylinders>,
     /// The sites of the list with their part in the schedule, zone by zone; empty without a list.
     pub sites: Vec<SiteRow>,
+    /// Where sites can be reached on some days only: how far the schedule stands in the days of the plan.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub access: Option<Access>,
     /// Visits that need calm weather, each with a sheltered site for a bad day; empty without a list.
     pub calm_visits: Vec<CalmVisit>,
     /// Who reads what in which zone.
@@ -359,6 +363,7 @@ pub fn plan_expedition(
         season: None,
         cylinders: None,
         sites: Vec::new(),
+        access: None,
         calm_visits: Vec::new(),
         crossing: Vec::new(),
         turns: Vec::new(),
@@ -448,7 +453,9 @@ fn on_days(answer: &mut BudgetAnswer, prepared: &Prepared, found: &Found, seed: 
     if let Some(draw) = &draw {
         answer.sites = site_rows(prepared, found, draw, &visits);
         answer.calm_visits = calm_visits(prepared, &visits, draw);
-        answer.warnings.extend(site_warnings(prepared, &answer.sites, draw, &visits));
+        answer.warnings.extend(site_warnings(prepared, &answer.sites, &visits));
+        answer.access = answer.scheduled().and_then(|plan| access(prepared, (found, plan), draw, &visits));
+        answer.warnings.extend(answer.access.iter().flat_map(|of| access_warnings(of, draw, &visits)));
     }
     answer.not_spoken_of = not_spoken_of(prepared, list, &answer.sites);
     answer.warnings.extend(people_warnings(prepared, &people));

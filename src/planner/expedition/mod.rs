@@ -1,5 +1,6 @@
 //! The best use of an expedition: from a study and what the expedition has to site sets, dives, days and chances.
 
+mod access;
 mod answer;
 mod begun;
 mod blocked;
@@ -20,6 +21,7 @@ mod marks;
 mod measure_first;
 mod missing;
 mod money;
+mod musts_first;
 mod next_costs;
 mod options;
 mod pairings;
@@ -46,6 +48,7 @@ mod warn;
 mod what_ifs;
 mod which_method;
 
+pub use access::Access;
 pub use answer::{BudgetAnswer, Confirming, DayChance, ForMoney, NearTie, OwnSiteSets, Searched, plan_expedition};
 pub use begun::{BegunSite, LackingUnits};
 pub use blocked::Blocked;

@@ -1,5 +1,6 @@
 //! The rest of an expedition planned anew, from what its first days tell of minutes and variation.
 
+use super::access::{access, access_warnings};
 use super::answer::{BudgetAnswer, Confirming, DayChance, NEAR_TIES, to_schedule};
 use super::begun::Begun;
 use super::book::to_book;
@@ -18,7 +19,6 @@ use super::replan_doubts::{doubts, other_names};
 use super::replan_words::{Amendment, amendments, changes, left_out, notes};
 use super::schedule::schedule;
 use super::seen::{Level, Seen, components_of, seen_minutes, seen_variances};
-use super::sites::out_of_reach;
 use super::starts::{Start, starts};
 use super::tasks::Tasks;
 use super::variants::variants;
@@ -186,6 +186,7 @@ pub fn replan(
     let days_gone = old.bookable_days().saturating_sub(days_left).max(gone_by_sheets);
     let shared = plan.shared_strata().filter_map(|zones| <[usize; 2]>::try_from(zones).ok()).collect();
     let done = Done::of(data, visit, (old.tables.len(), old.tasks.tasks.len()), shared);
+    let zones_done = zones_done(plan, &done, planned.as_ref());
     let own_set = done.own_set(planned.as_ref(), old.tasks.methods.len());
     let learned = with_components(plan, &seen);
     let gone = (old.bookable_days().saturating_sub(days_left), days_left);
@@ -281,7 +282,8 @@ pub fn replan(
             rest.schedule = schedule((&prepared, found), &days, &people, draw.as_ref());
             if let Some(draw) = &draw {
                 rest.calm_visits = calm_visits(&prepared, &days, draw);
-                of_sites.extend(out_of_reach(draw, &days));
+                rest.access = access(&prepared, (found, &*told), draw, &days);
+                of_sites.extend(rest.access.iter().flat_map(|of| access_warnings(of, draw, &days)));
             }
             with_room = days.with_room(&prepared.day);
             rest.starts = starts_of_sites_left(&prepared, found, (&left, draw.as_ref()), confirming.seed);
@@ -306,7 +308,7 @@ pub fn replan(
         visit,
         days_used,
         days_left,
-        zones: zones_done(plan, &done, planned.as_ref()),
+        zones: zones_done,
         units_done: data.units.len(),
         units_not_done: data.not_done,
         units_interrupted: data.interrupted.len(),
@@ -473,51 +475,45 @@ pub(super) struct Done {
 
 impl Done {
     pub fn of(data: &FieldData, visit: usize, (zones, tasks): (usize, usize), shared: Vec<[usize; 2]>) -> Self {
-        let begun = data.sites(zones, tasks, visit);
-        let both = |now: &SiteUnits, before: &SiteUnits| {
-            let least = |units: &[usize], others: &[usize]| units.iter().zip(others).map(|(a, b)| *a.min(b)).collect();
-            let shared = now.iter().filter_map(|(site, units)| Some((site, units, before.get(site)?)));
-            shared.map(|(site, units, others)| (site.clone(), least(units, others))).collect::<SiteUnits>()
-        };
-        let whole_places = |mut sites: Vec<SiteUnits>| {
-            for &[one, other] in &shared {
-                sites[one] = both(&sites[one], &sites[other]);
-                sites[other] = sites[one].clone();
-            }
-            sites
-        };
-        let first = (visit == 2 && data.has_visit(1)).then(|| whole_places(data.sites(zones, tasks, 1)));
-        let now = whole_places(begun.clone());
-        let counted = match &first {
-            Some(first) => now.iter().zip(first).map(|(now, before)| both(now, before)).collect(),
+        let mut all = Self { visit, begun: data.sites(zones, tasks, visit), counted: Vec::new(), first: None, shared };
+        all.first = (visit == 2 && data.has_visit(1)).then(|| all.whole_places(data.sites(zones, tasks, 1)));
+        all.count();
+        all
+    }
+
+    /// Where zones share places those that are done at both depths.
+    fn whole_places(&self, mut sites: Vec<SiteUnits>) -> Vec<SiteUnits> {
+        for &[one, other] in &self.shared {
+            sites[one] = at_both(&sites[one], &sites[other]);
+            sites[other] = sites[one].clone();
+        }
+        sites
+    }
+
+    fn count(&mut self) {
+        let now = self.whole_places(self.begun.clone());
+        self.counted = match &self.first {
+            Some(first) => now.iter().zip(first).map(|(now, before)| at_both(now, before)).collect(),
             None => now,
         };
-        Self { visit, begun, counted, first, shared }
     }
 
     /// The same with some of the sites finished.
     fn with(&self, begun: &[Begun]) -> Self {
         let mut all = self.clone();
         for of in begun {
-            let site = of.told.site.to_string();
-            let more = |units: &mut Vec<usize>| {
-                units.iter_mut().zip(&of.lacks).for_each(|(units, &lacks)| *units += usize::from(lacks));
-            };
-            all.begun[of.zone].get_mut(&site).into_iter().for_each(more);
-            // Where the first visit counts too, no more than it has.
-            let first = self.first.as_ref().and_then(|first| first[of.zone].get(&site));
-            let now = all.begun[of.zone].get(&site).cloned();
-            if let (Some(counted), Some(now)) = (all.counted[of.zone].get_mut(&site), now) {
-                *counted = first.map_or(now.clone(), |first| now.iter().zip(first).map(|(a, b)| *a.min(b)).collect());
-            }
+            // A place may have been begun at its other depth alone.
+            let units = all.begun[of.zone].entry(of.told.site.to_string()).or_insert_with(|| vec![0; of.lacks.len()]);
+            units.iter_mut().zip(&of.lacks).for_each(|(units, &lacks)| *units += usize::from(lacks));
         }
+        all.count();
         all
     }
 
     /// Whether a begun site has nothing at all of some task that it is to be finished with.
     fn tells_nothing_of_some(&self, begun: &Begun) -> bool {
         let units = self.begun[begun.zone].get(&begun.told.site.to_string());
-        units.is_some_and(|units| units.iter().zip(&begun.lacks).any(|(&has, &lacks)| has == 0 && lacks > 0))
+        units.is_none_or(|units| units.iter().zip(&begun.lacks).any(|(&has, &lacks)| has == 0 && lacks > 0))
     }
 
     /// The same without one of the tasks.
@@ -534,15 +530,15 @@ impl Done {
         all
     }
 
-    /// What a begun site lacks of what was to be done there: at the second visit of what was done there at the first, else of the
-    /// set of the plan. `None`: the site was not in the first visit.
+    /// What a site, begun there or at the other depth of its place, lacks of what was to be done there: at the second visit of what
+    /// was done there at the first, else of the set of the plan. `None`: the site was not in the first visit.
     pub fn lacks(&self, zone: usize, site: &str, planned: &Found) -> Option<Units> {
         let wanted = match &self.first {
             Some(first) => first[zone].get(site)?[..planned.units.len()].to_vec(),
             None => planned.units.iter().map(|&units| usize::from(units)).collect(),
         };
-        let units = self.begun[zone].get(site)?;
-        Some(wanted.iter().zip(units).map(|(wanted, units)| wanted.saturating_sub(*units) as u8).collect())
+        let units = |task: usize| self.begun[zone].get(site).map_or(0, |units| units[task]);
+        Some(wanted.iter().enumerate().map(|(task, wanted)| wanted.saturating_sub(units(task)) as u8).collect())
     }
 
     /// The other zone at the places of a zone.
@@ -655,6 +651,13 @@ impl Done {
         };
         found.sites.iter().enumerate().map(of_zone).collect()
     }
+}
+
+/// Sites of both, with the fewer units of each task.
+fn at_both(now: &SiteUnits, before: &SiteUnits) -> SiteUnits {
+    let least = |units: &[usize], others: &[usize]| units.iter().zip(others).map(|(a, b)| *a.min(b)).collect();
+    let shared = now.iter().filter_map(|(site, units)| Some((site, units, before.get(site)?)));
+    shared.map(|(site, units, others)| (site.clone(), least(units, others))).collect()
 }
 
 /// The study with new variances where it has them written; where a law of the reef gives them, they are scaled later.

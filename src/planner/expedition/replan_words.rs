@@ -211,8 +211,8 @@ fn of_sites(prepared: &Prepared, done: &Done) -> Vec<String> {
             if let Some(other) = done.not_begun_at(zone, site) {
                 let other = &prepared.plan.study.zones[other].name;
                 all.push(format!(
-                    "{name} {site} was not done at {other}: places count whole, so it counts for nothing until it is, and that is \
-                     not planned here."
+                    "{name} {site} was not done at {other}: places count whole, so it counts for nothing until it is, and dives at new \
+                     places bring more."
                 ));
             } else if !lacks.is_empty() {
                 all.push(format!("{name} {site} has no {}: it counts for the others only.", lacks.join(", ")));

@@ -64,9 +64,8 @@ impl Prepared<'_> {
             (days.before_diving() + days_gone, divers.iter().map(|diver| diver.days_so_far(days, days_gone)).sum())
         };
         let dives = data.person_dives(visit, &self.pairs_by_name());
-        let units = |task: usize| {
-            data.units.iter().filter(|unit| (unit.visit, unit.task) == (visit, task)).count() as f64
-        };
+        let units =
+            |task: usize| data.units.iter().filter(|unit| (unit.visit, unit.task) == (visit, task)).count() as f64;
         let person_days = own_days + rates.other_people * calendar_days;
         let spent = self.cost_items(rates, (calendar_days, person_days, dives), units);
         let number = |cost: Option<&Cost>, item: &CostItem| {

@@ -185,11 +185,6 @@ pub fn booked<'a>(report: &'a BudgetReport, plan: &BudgetPlan) -> Option<(&'a Bo
     Some((book, book.to_book?, book.money?.1))
 }
 
-/// Said where a change takes a second visit, whose money is not known.
-pub fn of_visits(report: &BudgetReport) -> &'static str {
-    if report.scenario.question.visits() == 2 { " for one visit (a change takes two)" } else { "" }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

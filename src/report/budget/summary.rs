@@ -46,7 +46,7 @@ impl BudgetReport {
     pub fn summary(&self) -> Summary {
         let plan = self.answer.scheduled();
         Summary {
-            verdict: self.verdict() + &self.scheduled_otherwise(),
+            verdict: self.verdict() + &self.scheduled_otherwise() + &self.access(),
             over_limit: self.over_limit(),
             plan: plan.map_or(Vec::new(), |plan| self.plan_lines(plan)),
             achieves: plan.map_or(Vec::new(), |plan| plan.margins.iter().map(|margin| self.achieves(margin)).collect()),
@@ -73,8 +73,13 @@ impl BudgetReport {
         match (answer.all.as_ref(), answer.musts.as_ref()) {
             (Some(all), _) if fits(&all) => {
                 let left = self.left_in_time(all.days, bookable);
-                let words = left.map_or(String::new(), |left| format!(", and bad weather leaves so many {}", left.words()));
-                format!("All targets are met in {} of diving; there are {can}{words}.{}", takes(all), self.too_few(left))
+                let words =
+                    left.map_or(String::new(), |left| format!(", and bad weather leaves so many {}", left.words()));
+                format!(
+                    "All targets are met in {} of diving; there are {can}{words}.{}",
+                    takes(all),
+                    self.too_few(left)
+                )
             }
             (Some(all), Some(musts)) if fits(&musts) && self.comes_out_when_simulated(false) => format!(
                 "All targets are a close call: by formula they take {} of diving, and there are {can}; simulated, the best use of \
@@ -127,6 +132,28 @@ impl BudgetReport {
             format!("; that pays for {there} for diving, of which bad weather leaves so many {}", left.words())
         });
         format!(" Scheduled, as was asked, is {what}: {} of diving{paid}.", counted(plan.days, "day"))
+    }
+
+    /// Said where the days of the plan are not those in which its schedule stands.
+    fn access(&self) -> String {
+        let Some(access) = &self.answer.access else { return String::new() };
+        let mut text = String::new();
+        if !access.free_days.is_empty() {
+            text += &format!(
+                " Because sites can be reached on some days only, the schedule ends on day {} of those for diving, with {} free before",
+                access.last_day,
+                counted(access.free_days.len(), "day")
+            );
+            if let (Some(money), Some(rates)) = (access.money, &self.expedition.rates) {
+                text += &format!(" (with them it costs {})", amount(money, &rates.currency));
+            }
+            text.push('.');
+        }
+        let missed = access.not_reached.len();
+        if missed > 0 {
+            text += &format!(" {missed} of its sites cannot be reached on the days planned (Mind, of the plan).");
+        }
+        text
     }
 
     /// Whether the best use of the days was simulated and misses no target (no must) by more than its error.
@@ -274,7 +301,10 @@ impl BudgetReport {
             let words = match book.to_book {
                 Some(days) => {
                     let (one, both) = match (book.to_book_for_both, self.scenario.question.visits()) {
-                        (Some(both), 2) => (" at one visit", format!("; {both} at each of two, so that they are at both")),
+                        (Some(both), 2) => (
+                            " at one visit",
+                            format!("; {both} at each of two visits for both to be finished so often"),
+                        ),
                         _ => ("", String::new()),
                     };
                     format!(

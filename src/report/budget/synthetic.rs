@@ -224,6 +224,7 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         season: fits.then_some(season),
         cylinders: fits.then_some(cylinders),
         sites: Vec::new(),
+        access: None,
         calm_visits: Vec::new(),
         crossing: Vec::new(),
         turns: Vec::new(),

@@ -42,10 +42,10 @@ pub fn rest_page(rest: &BudgetReport, replanned: &Replanned) -> Result<String, S
         let begun = finished_first(&rest.answer.begun).map_or(String::new(), |line| line + " ");
         let first: String = no_longer_fits(replanned).into_iter().map(|line| line + " ").collect();
         format!(
-            "{first}After {} of diving {} left. {begun}For the rest: {}",
+            "{first}After {} of diving, {} left. {begun}For the rest: {}",
             counted(replanned.days_used, "day"),
             if days_left == 1 { "1 is".to_owned() } else { format!("{days_left} are") },
-            of_rest.verdict
+            uncapitalised(&of_rest.verdict)
         )
     };
     let plan = if nothing { Vec::new() } else { of_rest.plan };
@@ -53,6 +53,12 @@ pub fn rest_page(rest: &BudgetReport, replanned: &Replanned) -> Result<String, S
     let costs = replanned.money.iter().map(|money| ("Money", visit_money(money))).collect();
     let summary = Summary { verdict, plan, costs, worth: Vec::new(), ..of_rest };
     of_summary(rest, ("the rest of the expedition", "the rest of the expedition"), summary, &sections)
+}
+
+/// What goes on in a sentence begins with a small letter.
+fn uncapitalised(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| first.to_lowercase().chain(letters).collect())
 }
 
 /// Who does what on the next days.
