@@ -450,7 +450,7 @@ fn days(report: &BudgetReport, plan: &BudgetPlan) -> String {
 
 fn dives(plan: &BudgetPlan) -> String {
     format!(
-        "That is {} (all pairs under water once, together), {} and {} of divers.",
+        "That is {}, {} and {} of divers (on a team dive all pairs of a boat are under water together).",
         counted(plan.team_dives, "team dive"),
         counted(plan.pair_dives, "pair-dive"),
         counted(2 * plan.pair_dives, "dive")
@@ -514,7 +514,7 @@ fn to_book(report: &BudgetReport) -> String {
     });
     let one = if report.scenario.question.visits() > 1 { " at one visit" } else { "" };
     format!(
-        "Weather takes days: of {} for diving it leaves the {} for {name} {} times in 100{one}{ask}.",
+        "Weather takes days: of {} for diving it leaves the {} that {name} take {} times in 100{one}{ask}.",
         counted(report.answer.bookable_days, "day"),
         book.needs,
         hundredths_beside(book.chance, book.wanted)
