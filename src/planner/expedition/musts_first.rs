@@ -31,15 +31,16 @@ pub fn musts_first(mut work: Vec<PairDive>, tasks: &[Task], musts: &BTreeSet<usi
 mod tests {
     use super::*;
     use crate::budget::{Minutes, Pair, PairWork, Takes};
+    use crate::design::{First, WhoWaits};
 
-    fn task(first: Option<f64>) -> Task {
+    fn task(comes_first: bool) -> Task {
         Task {
             name: String::new(),
             unit: Minutes { mean: 10.0, cv: 0.0 },
             set_up: 0.0,
             skill: None,
             takes: Takes::One,
-            first,
+            first: comes_first.then_some(First { minutes: 5.0, who_waits: WhoWaits::Buddy }),
         }
     }
 
@@ -59,7 +60,7 @@ mod tests {
 
     #[test]
     fn dives_that_serve_musts_come_first_and_nothing_else_changes() {
-        let tasks = [task(None), task(None), task(None)];
+        let tasks = [task(false), task(false), task(false)];
         let must = BTreeSet::from([2]);
         // The third task is a must: of three dives the last has most of it, the second some.
         let work = vec![dive(0, 0, [2, 0, 0]), dive(0, 1, [0, 2, 0]), dive(1, 0, [1, 0, 1]), dive(2, 1, [0, 0, 2])];
@@ -67,7 +68,7 @@ mod tests {
         let wanted = [(0, 1, [0, 0, 2]), (1, 0, [1, 0, 1]), (2, 0, [2, 0, 0]), (2, 1, [0, 2, 0])];
         assert_eq!(ordered, wanted.map(|(dive, pair, units)| (dive, pair, units.to_vec())));
         // What comes first at a site does; without musts, or with all alike, nothing moves.
-        let first = [task(Some(5.0)), task(None), task(None)];
+        let first = [task(true), task(false), task(false)];
         let kept = order(&musts_first(work.clone(), &first, &must));
         assert_eq!((kept[0].0, kept[0].2.clone(), kept[2].2.clone()), (0, vec![2, 0, 0], vec![0, 0, 2]));
         assert_eq!(order(&musts_first(work.clone(), &tasks, &BTreeSet::new())), order(&work));
