@@ -313,6 +313,49 @@ fn days_on_which_sites_can_be_reached_are_kept_or_it_is_said() {
     assert_eq!(rows(&said, "warnings").iter().filter(is_said).count(), wall().count() - first);
 }
 
+/// Sites that can be reached only after the days that the plan takes: days before them stay free, the schedule keeps every
+/// window, and the answer says on which day it ends, with the money of the free days; where no day is late enough, how much
+/// is missing.
+#[test]
+fn a_schedule_waits_for_sites_that_can_be_reached_later_only() {
+    let rates = "[expedition.rates]\ncurrency = \"crowns\"\nper_day = 1000\n[[diver]]\nname = \"Ines\"";
+    let text = EXPEDITION.replacen("[[diver]]\nname = \"Ines\"", rates, 1);
+    let before = answer(&text, &list(), "3");
+    assert!(before["access"].is_null());
+    let days = number(&before["all"], "days") as usize;
+    let late: BTreeSet<&str> = names_by_role(&before, "wall", "drawn").into_iter().take(1).collect();
+    let from = |day: usize| {
+        let lines = list();
+        let line = |line: &str| match late.contains(line.split(',').next().unwrap()) {
+            true => line.replace("no,,,,no", &format!("no,,{day},,no")) + "\n",
+            false => format!("{line}\n"),
+        };
+        lines.lines().map(line).collect::<String>()
+    };
+    let waits = answer(&text, &from(days + 3), "3");
+    let access = &waits["access"];
+    assert_eq!((number(access, "last_day") as usize, rows(access, "free_days").len()), (days + 3, 3), "{access}");
+    assert!(rows(access, "not_reached").is_empty() && access["weakest_without"].is_null());
+    assert_eq!(number(access, "money") - number(&waits["all"]["cost"], "total"), 3000.0);
+    assert_eq!(number(&waits["all"], "days") as usize, days);
+    for row in rows(&waits, "sites").iter().filter(|row| !row["day"].is_null()) {
+        assert!(row["first_day"].as_f64().is_none_or(|first| number(row, "day") >= first), "{row}");
+    }
+    let dived: BTreeSet<u64> = rows(&waits, "schedule").iter().map(|row| row["day"].as_u64().unwrap()).collect();
+    assert_eq!((dived.len(), dived.last()), (days, Some(&(days as u64 + 3))));
+    assert!(warned(&waits, "ends on day") && late.iter().all(|name| warned(&waits, &format!("{name} (from day"))));
+    // Later than any day there is: they are not reached, and what the others alone bring is told.
+    let never = answer(&text, &from(99), "3");
+    assert_eq!(rows(&never["access"], "not_reached").len(), late.len());
+    let without = number(&never["access"], "weakest_without");
+    let whole = rows(&never["all"], "margins").iter().map(|of| number(of, "margin")).fold(f64::INFINITY, f64::min);
+    assert!(0.0 < without && without < whole, "{without} {whole}");
+    let (_, result) = run(&text, &from(days + 3), &["--seed", "3"]);
+    let screen = String::from_utf8(result.success().get_output().stdout.clone()).unwrap();
+    let screen = screen.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(screen.contains(&format!("the schedule ends on day {} of those for diving, with 3 days free", days + 3)));
+}
+
 #[test]
 fn who_stays_up_and_who_has_no_partner_changes() {
     let six = EXPEDITION.replace(

@@ -480,13 +480,70 @@ fn what_came_fewer_and_what_the_rest_costs() {
     let changes = told["changes"].to_string();
     assert!(changes.contains("grazers: ") && changes.contains("done where"), "{changes}");
     let plan = if told["rest"]["best"]["cost"].is_null() { &told["rest"]["all"] } else { &told["rest"]["best"] };
-    // Days of the rest alone; what is paid once is paid.
-    assert_eq!(number(&plan["cost"]["total"]), 1000.0 * number(&plan["days"]), "{plan}");
-    assert!(output(&folder, &text, &["--done", "fewer.csv"]).contains("The rest costs"));
+    // Days of the rest and the way home; what is paid once is paid.
+    assert_eq!(number(&plan["cost"]["total"]), 1000.0 * (number(&plan["days"]) + 1.0), "{plan}");
+    // Spent: once, the way out and a day; planned: all of it.
+    let money = &told["money"];
+    let all = &told["rest"]["all"];
+    let next = if number(&all["days"]) <= number(&told["days_left"]) { all } else { plan };
+    assert_eq!((number(&money["spent"]), money["rest"].clone()), (5000.0 + 2000.0, next["cost"]["total"].clone()));
+    assert_eq!(number(&money["planned"]), 5000.0 + 1000.0 * (2.0 + number(&told["planned"]["days"])), "{money}");
+    let screen = output(&folder, &text, &["--done", "fewer.csv", "--out", "rest"]);
+    let screen = screen.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(screen.contains("By your rates 7,000 crowns are spent up to now (1 day for diving gone"), "{screen}");
+    let page = fs::read_to_string(folder.path().join("rest/replan.html")).unwrap();
+    assert!(page.contains("id=\"money\"") && page.contains("7,000 crowns are spent up to now"));
     let other = text.replacen("title = \"", "title = \"Other ", 1);
     let said = budget(&folder, &other, &["--done", "fewer.csv"]).code(2).get_output().stderr.clone();
     let said = String::from_utf8(said).unwrap();
     assert!(said.contains("this is the field sheet of") && said.contains("Other "), "{said}");
+}
+
+/// Days, people, dives, hours ashore and laboratory, spent and to come, add up to what a visit of so many days costs; money there
+/// is for the visit is set against both; a visit that went as planned cost what was planned.
+#[test]
+fn money_spent_and_money_of_the_rest_are_the_whole() {
+    let folder = TempDir::new().unwrap();
+    let rates = "money = 100\n[expedition.rates]\ncurrency = \"crowns\"\nfixed = 5000\nper_day = 1000\nper_person_day = 100\n\
+                 other_people = 3\nper_dive = 10\n[[diver]]\nname = \"Ines\"\nto_day = 9";
+    let text = by_components().replacen("[[diver]]\nname = \"Ines\"", rates, 1);
+    let text = text.replace("skill = \"fish\"\nfirst = true", "skill = \"fish\"\nlaboratory_cost = 7\nfirst = true");
+    let plan = planned_and_done(&folder, &text, 3);
+    let told = json(&folder, &text, &["--done", "done.csv"]);
+    let money = &told["money"];
+    let item = |of: &str, what: &str| {
+        let items = money["items"].as_array().unwrap();
+        number(&items.iter().find(|item| item["of"] == of).unwrap_or_else(|| panic!("{of}: {money}"))[what])
+    };
+    let rest = if number(&told["rest"]["all"]["days"]) <= 7.0 { &told["rest"]["all"] } else { &told["rest"]["best"] };
+    let days = 3.0 + number(&rest["days"]);
+    assert!(days <= 9.0 && item("fixed", "spent") == 1.0 && item("fixed", "rest") == 0.0);
+    assert_eq!(item("days", "spent") + item("days", "rest"), 2.0 + days);
+    // Four divers and three others; who leaves on the last day but one for diving would not have been there on the last.
+    assert_eq!(item("person_days", "spent") + item("person_days", "rest"), 7.0 * (2.0 + days));
+    let rows = plan["schedule"].as_array().unwrap().iter().filter(|row| number(&row["day"]) <= 3.0);
+    let divers: std::collections::BTreeSet<String> =
+        rows.clone().map(|row| format!("{} {} {}", row["day"], row["team_dive"], row["diver"])).collect();
+    assert_eq!(item("dives", "spent") as usize, divers.len());
+    let grazers: f64 = rows.filter(|row| row["task"] == "grazers").map(|row| number(&row["units"])).sum();
+    assert_eq!(item("laboratory", "spent"), grazers);
+    let of_items = |what: &str| {
+        let items = money["items"].as_array().unwrap().iter();
+        items.map(|item| number(&item["rate"]) * number(&item[what])).sum::<f64>()
+    };
+    for what in ["planned", "spent", "rest"] {
+        assert!((of_items(what) - number(&money[what])).abs() < 1e-6, "{what}: {money}");
+    }
+    let one_line = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let screen = output(&folder, &text, &["--done", "done.csv"]);
+    assert!(one_line(&screen).contains("Nothing is left of the 100 crowns there are"), "{screen}");
+    // All as planned, to the end.
+    planned_and_done(&folder, &text, 99);
+    let end = json(&folder, &text, &["--done", "done.csv", "--finished"]);
+    assert_eq!(end["money"]["spent"], end["money"]["planned"], "{}", end["money"]);
+    let screen = output(&folder, &text, &["--done", "done.csv", "--finished"]);
+    assert!(screen.contains("money, crowns") && one_line(&screen).contains("were planned (as much)"), "{screen}");
+    assert!(screen.lines().all(|line| line.chars().count() <= 80), "{screen}");
 }
 
 /// The example that lies beside its scenario.

@@ -10,11 +10,25 @@ pub struct LostDays {
 }
 
 /// What is known of the day before the first that is counted.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Today {
+    #[default]
     NotTold,
     Dived,
     Lost,
+}
+
+/// Rounding never decides.
+const SAME: f64 = 1e-9;
+
+/// Whether a chance is as large as is wanted.
+pub fn is_enough(chance: f64, wanted: f64) -> bool {
+    chance >= wanted - SAME
+}
+
+/// Chance of the same at both visits, were the second expedition like the first and their weather independent.
+pub fn at_both_visits(chance: f64) -> f64 {
+    chance * chance
 }
 
 impl LostDays {
@@ -87,7 +101,7 @@ impl LostDays {
 
     /// The same after a day of which it is known whether it was lost.
     pub fn to_book_after(&self, today: Today, needed: usize, chance: f64, most: usize) -> Option<usize> {
-        (needed..=most).find(|&booked| self.at_least_after(today, needed, booked) >= chance)
+        (needed..=most).find(|&booked| is_enough(self.at_least_after(today, needed, booked), chance))
     }
 }
 

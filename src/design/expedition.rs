@@ -162,6 +162,9 @@ pub struct ExpeditionDays {
     pub lost: Option<LostShare>,
     /// How sure the targets shall be reached in spite of lost days.
     pub chance_wanted: f64,
+    /// Whether these are what is left of an expedition: of the days under way the way home.
+    #[serde(skip)]
+    pub is_rest: bool,
 }
 
 impl ExpeditionDays {
@@ -173,6 +176,21 @@ impl ExpeditionDays {
     /// Days from leaving to being back on which nothing is surveyed, whatever the weather.
     pub fn without_diving(&self) -> usize {
         self.transit + self.check_out + self.reserved
+    }
+
+    /// Days under way before the first dive: half of all, rounded up (common practice, no source).
+    fn out(&self) -> usize {
+        if self.is_rest { 0 } else { self.transit.div_ceil(2) }
+    }
+
+    /// Days under way after the last dive.
+    pub fn home(&self) -> usize {
+        self.transit - self.out()
+    }
+
+    /// Days before the first for diving; those kept for other things are taken for some of them.
+    pub fn before_diving(&self) -> usize {
+        self.without_diving() - self.home()
     }
 }
 
@@ -229,11 +247,14 @@ impl DiverSpec {
     /// who is aboard on the last goes back along: the other half. How others come and leave is not known, and their days
     /// under way are not counted.
     pub fn days_paid(&self, days: &ExpeditionDays, diving: usize) -> usize {
+        let back = if self.is_aboard(diving.max(1)) { days.home() } else { 0 };
+        self.days_so_far(days, diving) + back
+    }
+
+    /// The same up to the end of the last of so many days for diving.
+    pub fn days_so_far(&self, days: &ExpeditionDays, diving: usize) -> usize {
         let aboard = (1..=diving).filter(|&day| self.is_aboard(day)).count();
-        let out = days.transit.div_ceil(2);
-        let came = if self.from_day <= 1 { out + days.check_out + days.reserved } else { 0 };
-        let back = if self.is_aboard(diving.max(1)) { days.transit - out } else { 0 };
-        aboard + came + back
+        aboard + if self.from_day <= 1 { days.before_diving() } else { 0 }
     }
 }
 

@@ -158,10 +158,6 @@ fn unit_of(
         data.not_done += 1;
         return Ok(None);
     };
-    if is_interrupted(row, places)? {
-        data.interrupted += 1;
-        return Ok(None);
-    }
     let whole = |place: usize, most: f64, allowed: &str| -> Result<usize, PilotError> {
         let value = row.number(place, allowed, |value| (1.0..=most).contains(&value) && value.fract() == 0.0)?;
         value.map(|value| value as usize).ok_or_else(|| row.error(place, allowed))
@@ -170,7 +166,7 @@ fn unit_of(
         Some(place) => whole(place, 2.0, "1 or 2: the first or the second visit")?,
         None => names.visit,
     };
-    Ok(Some(DoneUnit {
+    let unit = DoneUnit {
         written_in: format!("{}, line {}", row.file, row.line),
         visit,
         date: places.date.map_or("", |place| row.written(place)).to_owned(),
@@ -184,7 +180,12 @@ fn unit_of(
         diver: row.written(places.diver).to_owned(),
         minutes,
         readings,
-    }))
+    };
+    if is_interrupted(row, places)? {
+        data.interrupted.push(unit);
+        return Ok(None);
+    }
+    Ok(Some(unit))
 }
 
 fn one_of(row: &Row, place: usize, names: &[String]) -> Result<usize, PilotError> {
@@ -246,7 +247,7 @@ mod tests {
             d1,1,rim,1,Odo,rugosity,1,9,-,140,no,\n\
             ,1,rim,2,Odo,rugosity,1,,,,,\n";
         let data = read(&format!("# caution\n{HEAD}{rows}")).unwrap();
-        assert_eq!((data.units.len(), data.not_done, data.interrupted), (2, 1, 1));
+        assert_eq!((data.units.len(), data.not_done, data.interrupted.len()), (2, 1, 1));
         assert_eq!(data.units[0].readings, [Some(0.28), None]);
         assert_eq!((data.units[1].minutes, data.units[1].site.as_str()), (9.0, "1"));
         assert!(data.other_columns.is_empty() && data.missing_columns.is_empty());

@@ -64,14 +64,34 @@ pub fn hundredths(share: Option<f64>, error: Option<f64>) -> String {
 
 /// A share for a sentence: 0.69 -> "69 in 100"; never "0 in 100" or "100 in 100" for what is only rare or frequent.
 pub fn in_hundred(share: f64) -> String {
-    if !share.is_finite() {
-        NONE.to_string()
-    } else if share > 0.0 && share < 0.005 {
-        "fewer than 1 in 100".to_string()
+    if share.is_finite() { format!("{} in 100", whole_hundredths(share)) } else { NONE.to_string() }
+}
+
+fn whole_hundredths(share: f64) -> String {
+    if share > 0.0 && share < 0.005 {
+        "fewer than 1".to_string()
     } else if (0.995..1.0).contains(&share) {
-        "more than 99 in 100".to_string()
+        "more than 99".to_string()
     } else {
-        format!("{} in 100", fixed(100.0 * share, 0))
+        fixed(100.0 * share, 0)
+    }
+}
+
+/// Decimals after which a share and what is wanted are the same.
+const SAME_FROM: usize = 7;
+
+/// A share in hundredths beside what is wanted, with as many decimals as tell that it is less, where it is: (0.8964, 0.9) ->
+/// "89.6", (0.69, 0.9) -> "69", (0.904, 0.9) -> "90".
+pub fn hundredths_beside(share: f64, wanted: f64) -> String {
+    if !share.is_finite() {
+        return NONE.to_string();
+    }
+    let is_told = |text: &String| text.parse::<f64>().is_ok_and(|told| (told < 100.0 * wanted) == (share < wanted));
+    let mut texts = (0..SAME_FROM).map(|decimals| fixed(100.0 * share, decimals));
+    match texts.find(is_told) {
+        // Without decimals it is worded.
+        Some(text) if text.contains('.') => text,
+        _ => whole_hundredths(share),
     }
 }
 
@@ -179,6 +199,11 @@ mod tests {
         assert_eq!(in_hundred(0.001), "fewer than 1 in 100");
         assert_eq!(in_hundred(0.999), "more than 99 in 100");
         assert_eq!(in_hundred(1.0), "100 in 100");
+        // What is less than wanted is never rounded to it.
+        let beside = |share: f64| hundredths_beside(share, 0.9);
+        assert_eq!([0.69, 0.8964, 0.895, 0.8996, 0.89999].map(beside), ["69", "89.6", "89.5", "89.96", "89.999"]);
+        assert_eq!([0.9, 0.904, 0.999, 1.0].map(beside), ["90", "90", "more than 99", "100"]);
+        assert_eq!([hundredths_beside(0.9249, 0.925), hundredths_beside(0.9251, 0.925)], ["92", "93"]);
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! What was planned of an expedition and what came, as text and as JSON.
 
+use super::budget::{VISIT_MONEY, grouped, part_words, visit_money};
 use super::digits::{significant, with_error};
 use super::replan::cut;
 use super::terminal::paragraph;
@@ -7,7 +8,7 @@ use super::words::{method_words, plain as spoken};
 use crate::budget::diving::BANNER;
 use crate::design::{Study, Unit};
 use crate::measures::counted;
-use crate::planner::expedition::{Finished, PlannedAndCame, Reached};
+use crate::planner::expedition::{Finished, PlannedAndCame, Reached, VisitItem, VisitMoney};
 use serde::Serialize;
 
 /// All that the end of an expedition shows.
@@ -68,6 +69,9 @@ impl FinishedReport {
         }
         let minutes: f64 = answer.tasks.iter().map(|task| task.minutes).sum();
         text += &format!("{:<36} {:>9} {:>9}\n", "diver minutes on units, in all", "", format!("{minutes:.0}"));
+        if let Some(money) = &answer.money {
+            text += &self.money(money);
+        }
         text.push('\n');
         let head =
             format!("Half-widths at {:.0} %, and standard errors over means, of this visit:", 100.0 * answer.level);
@@ -84,11 +88,29 @@ impl FinishedReport {
         for line in lines {
             paragraph(&mut text, &format!("- {line}"), "  ");
         }
+        if let Some(money) = &answer.money {
+            paragraph(&mut text, &format!("{}. {VISIT_MONEY}", visit_money(money)), "");
+            text.push('\n');
+        }
         paragraph(&mut text, answer.why_no_power, "");
         if let Some(folder) = folder {
             text += &format!("Report: {folder}\n");
         }
         text
+    }
+
+    /// What was planned and what was spent, part by part.
+    fn money(&self, money: &VisitMoney) -> String {
+        let line = |name: &str, planned: Option<f64>, came: f64| {
+            let planned = planned.map_or("-".to_owned(), grouped);
+            format!("{:<36} {planned:>9} {:>9}\n", cut(name, 36), grouped(came))
+        };
+        let of = |item: &VisitItem| {
+            let name = format!("  {}", part_words(item.of, item.method.as_deref()));
+            line(&name, item.planned.map(|number| number * item.rate), item.spent * item.rate)
+        };
+        let all = line(&format!("money, {}", money.currency), money.planned, money.spent);
+        money.items.iter().map(of).fold(all, |all, line| all + &line)
     }
 
     fn reached(&self, of: &Reached) -> String {

@@ -1,8 +1,8 @@
 //! The rest of an expedition, planned anew: as one screen of text and as JSON. Schedule, starts and field sheet of the rest are
 //! those of a budget.
 
-use super::budget::{money_of_rest, work_words};
-use super::digits::{padded, significant, with_error};
+use super::budget::{money_of_rest, visit_money, work_words};
+use super::digits::{hundredths_beside, padded, significant, trimmed, with_error};
 use super::terminal::paragraph;
 use super::words::{count_method, method_words, plain as spoken};
 use crate::budget::diving::BANNER;
@@ -172,13 +172,17 @@ impl ReplanReport {
         }
         for book in &rest.book {
             let line = format!(
-                "Lost days: {} need {} more; of the {} left so many can be dived with a chance of {:.2}.",
+                "Lost days: {} need {} more; of the {} left so many can be dived {} times in 100 (you want {}).",
                 book.plan,
                 counted(book.needs, "day"),
                 days_left,
-                book.chance
+                hundredths_beside(book.chance, book.wanted),
+                trimmed(100.0 * book.wanted, 2)
             );
             paragraph(text, &line, "");
+        }
+        if let Some(money) = &self.answer.money {
+            paragraph(text, &format!("{}.", visit_money(money)), "");
         }
         text.push('\n');
     }

@@ -1,5 +1,6 @@
 //! What an expedition buys, as data.
 
+use super::access::{Access, access, access_warnings};
 use super::begun::BegunSite;
 use super::blocked::{Blocked, blocked};
 use super::book::{BookDays, to_book};
@@ -45,6 +46,9 @@ pub struct BudgetAnswer {
     /// The visit whose rest this is; `None`: a whole expedition.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub visit_under_way: Option<usize>,
+    /// What is known of the day before the first of those that can be booked.
+    #[serde(skip)]
+    pub today: Today,
     /// The least effort that meets every target; `None`: nothing within the zones' sites does.
     pub all: Option<BudgetPlan>,
     /// The least effort that meets the musts.
@@ -104,6 +108,9 @@ pub struct BudgetAnswer {
     pub cylinders: Option<Cylinders>,
     /// The sites of the list with their part in the schedule, zone by zone; empty without a list.
     pub sites: Vec<SiteRow>,
+    /// Where sites can be reached on some days only: how far the schedule stands in the days of the plan.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub access: Option<Access>,
     /// Visits that need calm weather, each with a sheltered site for a bad day; empty without a list.
     pub calm_visits: Vec<CalmVisit>,
     /// Who reads what in which zone.
@@ -303,6 +310,7 @@ pub fn plan_expedition(
         bookable_days: bookable,
         days_lost: 0,
         visit_under_way: None,
+        today: Today::NotTold,
         book: to_book(first, Today::NotTold, [("all targets", &told_all), ("the musts", &told_musts)]),
         near_ties: near,
         what_ifs: what_ifs(
@@ -355,6 +363,7 @@ pub fn plan_expedition(
         season: None,
         cylinders: None,
         sites: Vec::new(),
+        access: None,
         calm_visits: Vec::new(),
         crossing: Vec::new(),
         turns: Vec::new(),
@@ -444,7 +453,9 @@ fn on_days(answer: &mut BudgetAnswer, prepared: &Prepared, found: &Found, seed: 
     if let Some(draw) = &draw {
         answer.sites = site_rows(prepared, found, draw, &visits);
         answer.calm_visits = calm_visits(prepared, &visits, draw);
-        answer.warnings.extend(site_warnings(prepared, &answer.sites, draw, &visits));
+        answer.warnings.extend(site_warnings(prepared, &answer.sites, &visits));
+        answer.access = answer.scheduled().and_then(|plan| access(prepared, (found, plan), draw, &visits));
+        answer.warnings.extend(answer.access.iter().flat_map(|of| access_warnings(of, draw, &visits)));
     }
     answer.not_spoken_of = not_spoken_of(prepared, list, &answer.sites);
     answer.warnings.extend(people_warnings(prepared, &people));

@@ -40,7 +40,8 @@ pub struct Begun {
 
 impl Prepared<'_> {
     /// Begun sites that lack units and take fewer team dives to be finished than a new site of their zone takes to be done, or
-    /// are all that is left there. Places of two depths are not finished.
+    /// are all that is left there. Each depth of a place is finished by dives of its own; whether they are worth it is asked of
+    /// both together, because a place counts whole.
     pub(super) fn worth_finishing(
         &self,
         done: &Done,
@@ -48,17 +49,23 @@ impl Prepared<'_> {
         planned: &Found,
     ) -> Vec<Begun> {
         let mut all = Vec::new();
-        let by_itself = |zone: &usize| !self.plan.shared_strata().any(|stratum| stratum.contains(zone));
-        for zone in (0..self.tables.len()).filter(by_itself) {
-            for (name, units) in &done.begun[zone] {
-                let Some(site) = self.number_of(zone, name) else { continue };
-                let Some(lacks) = done.lacks(zone, name, planned) else { continue };
+        for zones in self.plan.study.strata() {
+            let Some(&first) = zones.first() else { continue };
+            for name in done.begun_at(first) {
+                let Some(site) = self.number_of(first, name) else { continue };
+                let lacks: Option<Vec<Units>> = zones.iter().map(|&zone| done.lacks(zone, name, planned)).collect();
+                let Some(lacks) = lacks else { continue };
                 // What it has some of may stay as it is.
-                let whole = |(&lacks, &units): (&u8, &usize)| if units == 0 { lacks } else { 0 };
-                let whole: Units = lacks.iter().zip(units).map(whole).collect();
-                let worth = [lacks, whole].into_iter().find(|lacks| self.is_worth_diving(zone, lacks, planned));
-                if let Some(lacks) = worth {
-                    all.push(self.begun((zone, site, name), lacks, (data, visit)));
+                let whole = |(lacks, &zone): (&Units, &usize)| -> Units {
+                    let has = |task: usize| done.begun[zone].get(name).is_some_and(|units| units[task] > 0);
+                    lacks.iter().enumerate().map(|(task, &lacks)| if has(task) { 0 } else { lacks }).collect()
+                };
+                let whole: Vec<Units> = lacks.iter().zip(&zones).map(whole).collect();
+                let worth = [lacks, whole].into_iter().find(|lacks| self.is_worth_diving(&zones, lacks, planned));
+                for (&zone, lacks) in zones.iter().zip(worth.unwrap_or_default()) {
+                    if lacks.iter().any(|&units| units > 0) {
+                        all.push(self.begun((zone, site, name), lacks, (data, visit)));
+                    }
                 }
             }
         }
@@ -66,10 +73,10 @@ impl Prepared<'_> {
         all
     }
 
-    /// Begun sites that are not finished, each with what it lacks, what that would take, and why it stays so. `with_room`: days
+    /// Begun sites that are not finished, each with what it lacks, by what that would take and why they stay so. `with_room`: days
     /// with a team dive free.
     pub(super) fn left_begun(&self, done: &Done, planned: &Found, with_room: &[usize]) -> Vec<String> {
-        let mut all = Vec::new();
+        let mut by_why: Vec<(String, Vec<String>)> = Vec::new();
         let mut fits_where_room_is = false;
         for (zone, sites) in done.begun.iter().enumerate() {
             for name in sites.keys() {
@@ -83,30 +90,33 @@ impl Prepared<'_> {
                     continue;
                 }
                 let each = self.tasks.tasks.iter().zip(&lacks).filter(|(_, units)| **units > 0);
-                let told: Vec<String> =
-                    each.map(|(task, units)| format!("{} {units}", task.name.replace('_', " "))).collect();
+                let told: Vec<String> = each
+                    .map(|(task, &units)| {
+                        format!("{} of {}", counted(usize::from(units), "unit"), task.name.replace('_', " "))
+                    })
+                    .collect();
                 let dives = self.dives_alone(zone, &lacks);
                 fits_where_room_is |= dives == Some(1);
-                let shares = self.plan.shared_strata().any(|stratum| stratum.contains(&zone));
                 let why = match dives {
-                    None => "they fit into none of the dives that are looked at".to_owned(),
+                    None => "what it lacks fits into none of the dives that are looked at".to_owned(),
                     Some(dives) => {
-                        let more = counted(dives, "team dive");
-                        let why = if shares {
-                            "which is not planned at places with two depths"
-                        } else {
-                            "which new sites make more of"
-                        };
-                        format!("finishing it would take {more} more, {why}")
+                        format!(
+                            "finishing one would take {}, and dives at new sites bring more",
+                            counted(dives, "team dive")
+                        )
                     }
                 };
-                all.push(format!(
-                    "{} {name} was begun and lacks {}. It stays so: {why}. It counts with what there is.",
-                    self.plan.study.zones[zone].name,
-                    told.join(", ")
-                ));
+                let site = format!("{} {name} lacks {}", self.plan.study.zones[zone].name, told.join(", "));
+                match by_why.iter_mut().find(|(known, _)| *known == why) {
+                    Some((_, sites)) => sites.push(site),
+                    None => by_why.push((why, vec![site])),
+                }
             }
         }
+        let told = |(why, sites): (String, Vec<String>)| {
+            format!("Begun and left as it is, counted with what was done: {}: {why}.", sites.join("; "))
+        };
+        let mut all: Vec<String> = by_why.into_iter().map(told).collect();
         if fits_where_room_is && !with_room.is_empty() {
             let days: Vec<String> = with_room.iter().map(usize::to_string).collect();
             all.push(format!(
@@ -119,7 +129,7 @@ impl Prepared<'_> {
     }
 
     /// Team dives that so many units at one site take by themselves; `None`: more than are looked at.
-    fn dives_alone(&self, zone: usize, units: &[u8]) -> Option<usize> {
+    pub(super) fn dives_alone(&self, zone: usize, units: &[u8]) -> Option<usize> {
         let caps = &self.tasks.caps;
         if (0..caps.tasks()).any(|task| units[task] > caps.of(task)) {
             return None;
@@ -130,15 +140,19 @@ impl Prepared<'_> {
         }
     }
 
-    /// Whether so many units take fewer team dives than a new site of the zone, or there is no new one.
-    fn is_worth_diving(&self, zone: usize, lacks: &[u8], planned: &Found) -> bool {
-        if lacks.iter().all(|&units| units == 0) {
+    /// Whether so many units at each depth of a site take fewer team dives than a new site, or there is no new one.
+    fn is_worth_diving(&self, zones: &[usize], lacks: &[Units], planned: &Found) -> bool {
+        if lacks.iter().flatten().all(|&units| units == 0) {
             return false;
         }
-        match (self.dives_alone(zone, lacks), self.tables[zone].dives(&planned.units)) {
+        let rest: Option<usize> = zones.iter().zip(lacks).map(|(&zone, lacks)| self.dives_alone(zone, lacks)).sum();
+        let new: Option<usize> = zones.iter().map(|&zone| self.tables[zone].dives(&planned.units)).sum();
+        match (rest, new) {
             (None, _) => false,
             (Some(_), None) => true,
-            (Some(rest), Some(new)) => rest < new || self.expedition.zones[zone].most_sites == 0,
+            (Some(rest), Some(new)) => {
+                rest < new || zones.iter().all(|&zone| self.expedition.zones[zone].most_sites == 0)
+            }
         }
     }
 
@@ -170,7 +184,7 @@ impl Prepared<'_> {
         let mut sites = vec![0; self.tables.len()];
         sites[zone] = 1;
         let found = Found { sites, units: lacks.clone(), ..Found::nothing() };
-        let work = self.zone_sites(zone, &found);
+        let work = self.zone_sites_alone(zone, &found);
         Begun {
             zone,
             told: BegunSite {

@@ -12,8 +12,10 @@ pub struct BookDays {
     /// "all targets", "the musts"
     pub plan: String,
     pub needs: usize,
-    /// Chance with the days that can be booked now.
+    /// Chance with the days that can be booked now, of one visit.
     pub chance: f64,
+    /// The chance that is wanted.
+    pub wanted: f64,
     pub to_book: Option<usize>,
     /// The same for both visits, where a change takes two: were the second expedition like the first and their weather
     /// independent.
@@ -32,7 +34,8 @@ pub fn to_book(prepared: &Prepared, today: Today, plans: [(&str, &Option<BudgetP
     let of = |(name, plan): (&str, &Option<BudgetPlan>)| {
         let plan = plan.as_ref()?;
         let needs = plan.days;
-        let to_book = lost.to_book_after(today, needs, prepared.expedition.days.chance_wanted, MOST_TO_BOOK);
+        let wanted = prepared.expedition.days.chance_wanted;
+        let to_book = lost.to_book_after(today, needs, wanted, MOST_TO_BOOK);
         let money = |booked: usize| {
             let cost = plan.cost.as_ref()?;
             Some((cost.total, prepared.with_booked(cost, needs, booked)))
@@ -41,9 +44,10 @@ pub fn to_book(prepared: &Prepared, today: Today, plans: [(&str, &Option<BudgetP
             plan: name.to_owned(),
             needs,
             chance: lost.at_least_after(today, needs, prepared.bookable_days()),
+            wanted,
             to_book,
             to_book_for_both: (prepared.plan.study.question.visits() == 2)
-                .then(|| lost.to_book_after(today, needs, prepared.expedition.days.chance_wanted.sqrt(), MOST_TO_BOOK))
+                .then(|| lost.to_book_after(today, needs, wanted.sqrt(), MOST_TO_BOOK))
                 .flatten(),
             odds: Odds::new(prepared, &lost, needs),
             money: to_book.and_then(money),

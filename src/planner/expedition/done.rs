@@ -119,13 +119,22 @@ pub struct DoneUnit {
     pub readings: Vec<Option<f64>>,
 }
 
+impl DoneUnit {
+    /// Which dive of a boat it was done on; where boat and dive were not written, which site on which day. (The two depths of
+    /// a place are zones of one dive.)
+    fn team_dive(&self) -> (usize, &[String; 2], Option<usize>, &str) {
+        let is_told = self.dive.iter().any(|told| !told.is_empty());
+        (self.day, &self.dive, (!is_told).then_some(self.zone), &self.site)
+    }
+}
+
 /// The field sheets as they were read.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct FieldData {
     pub units: Vec<DoneUnit>,
     /// Rows without minutes, and units that were interrupted: neither counts as done.
     pub not_done: usize,
-    pub interrupted: usize,
+    pub interrupted: Vec<DoneUnit>,
     /// Columns of which nothing is read, and reading columns that no sheet has.
     pub other_columns: Vec<String>,
     pub missing_columns: Vec<String>,
@@ -158,9 +167,32 @@ impl FieldData {
         self.of(visit).map(|unit| unit.day).max().unwrap_or(0)
     }
 
-    /// Team dives of a visit: different days, boats, dives and sites.
+    /// Team dives of a visit, with those on which everything was interrupted.
     pub fn team_dives(&self, visit: usize) -> usize {
-        self.of(visit).map(|unit| (unit.day, &unit.dive, unit.zone, &unit.site)).collect::<BTreeSet<_>>().len()
+        self.dived(visit).map(DoneUnit::team_dive).collect::<BTreeSet<_>>().len()
+    }
+
+    /// Dives of divers of a visit, as far as the sheets tell them. Nobody dives alone: who has a unit was there with the buddy,
+    /// by the pairs of the expedition, or where one is in none of them, with whoever of that dive is left.
+    pub fn person_dives(&self, visit: usize, pairs: &[[&str; 2]]) -> usize {
+        let mut dives: BTreeMap<_, BTreeSet<&str>> = BTreeMap::new();
+        for unit in self.dived(visit) {
+            dives.entry(unit.team_dive()).or_default().insert(&unit.diver);
+        }
+        let divers = |seen: &BTreeSet<&str>| {
+            let of_pair = |pair: &[&str; 2]| pair.iter().filter(|diver| seen.contains(*diver)).count();
+            let (whole, alone) = pairs.iter().map(of_pair).fold((0, 0), |(whole, alone), number| {
+                (whole + usize::from(number == 2), alone + usize::from(number == 1))
+            });
+            let others = seen.len() - 2 * whole - alone;
+            2 * (whole + alone + others.saturating_sub(alone).div_ceil(2))
+        };
+        dives.values().map(divers).sum()
+    }
+
+    /// Units on which somebody dived in a visit, done or interrupted.
+    fn dived(&self, visit: usize) -> impl Iterator<Item = &DoneUnit> {
+        self.units.iter().chain(&self.interrupted).filter(move |unit| unit.visit == visit)
     }
 
     /// The date of the last day of a visit, as it was written; the day where none was.
@@ -172,5 +204,58 @@ impl FieldData {
 
     fn of(&self, visit: usize) -> impl DoubleEndedIterator<Item = &DoneUnit> {
         self.units.iter().filter(move |unit| unit.visit == visit)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Who was under water on which day and dive of a boat, at which zone and site.
+    fn unit(day: usize, dive: &str, (zone, site): (usize, &str), diver: &str) -> DoneUnit {
+        DoneUnit {
+            written_in: String::new(),
+            visit: 1,
+            date: String::new(),
+            day,
+            dive: [String::new(), dive.into()],
+            zone,
+            site: site.into(),
+            site_name: String::new(),
+            task: 0,
+            unit: "1".into(),
+            diver: diver.into(),
+            minutes: 9.0,
+            readings: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn nobody_dived_alone() {
+        let pairs = [["Ana", "Eli"], ["Ben", "Cato"]];
+        let dives = |divers: &[&str]| {
+            let units = divers.iter().map(|diver| unit(1, "1", (0, "1"), diver)).collect();
+            FieldData { units, ..FieldData::default() }.person_dives(1, &pairs)
+        };
+        // One of a pair stands for both; a spare was with who is left of a pair, else with another.
+        assert_eq!([dives(&["Ana"]), dives(&["Ana", "Eli"]), dives(&["Ana", "Ben"])], [2, 2, 4]);
+        assert_eq!([dives(&["Ana", "Dita"]), dives(&["Dita"]), dives(&["Dita", "Fay"])], [2, 2, 2]);
+        assert_eq!([dives(&["Ana", "Eli", "Dita"]), dives(&["Ana", "Ben", "Dita"])], [4, 4]);
+    }
+
+    #[test]
+    fn dives_are_those_of_a_boat_and_day() {
+        let mut data = FieldData::default();
+        let of = |data: &FieldData| (data.team_dives(1), data.person_dives(1, &[["Ana", "Eli"]]));
+        // Both depths of a place on one dive.
+        data.units = vec![unit(1, "1", (0, "1"), "Ana"), unit(1, "1", (1, "1"), "Eli")];
+        assert_eq!(of(&data), (1, 2));
+        // What was interrupted was dived too.
+        data.interrupted = vec![unit(1, "2", (0, "1"), "Eli"), unit(2, "1", (0, "2"), "Ana")];
+        assert_eq!(of(&data), (3, 6));
+        // Dives that were not written are told by zone and site.
+        data.units = vec![unit(1, "", (0, "1"), "Ana"), unit(1, "", (1, "1"), "Ana")];
+        data.interrupted.clear();
+        assert_eq!((of(&data), data.team_dives(2)), ((2, 4), 0));
     }
 }

@@ -6,7 +6,9 @@ use super::indicators::fish_written_over_there;
 use super::prepared::NothingFits;
 use super::replan::Open;
 use super::seen::{components_of, on_scale};
+use super::visit_money::VisitMoney;
 use crate::analysis::{Part, mean, satterthwaite, t_quantile, variance};
+use crate::budget::Hold;
 use crate::design::Expedition;
 use crate::engine::Plan;
 use crate::survey::Scale;
@@ -22,6 +24,9 @@ pub struct Finished {
     pub zones: Vec<(String, PlannedAndCame)>,
     pub tasks: Vec<TaskDone>,
     pub reached: Vec<Reached>,
+    /// What was planned and what was spent; `None` where no rates are told.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub money: Option<VisitMoney>,
     /// Level of the intervals.
     pub level: f64,
     pub units_not_done: usize,
@@ -117,8 +122,12 @@ pub fn finished(
         let units = planned.map(|found| (found.sites.as_slice(), usize::from(found.units[task])));
         Some(OneVisit { plan, reading, visit, level }.reached(column, index, data, units))
     });
+    let cost = planned.and_then(|found| prepared.told(found, Hold::All).cost);
+    // Where days were lost the sheets may number those that were dived on past them.
+    let days_gone = data.days(visit).max(data.last_day(visit));
     Ok(Finished {
         visit,
+        money: prepared.visit_money((data, visit), (days_gone, true), (cost.as_ref(), None)),
         days: PlannedAndCame { planned: planned.map(|found| found.days), came: data.days(visit) },
         team_dives: PlannedAndCame { planned: planned.map(|found| found.team_dives), came: data.team_dives(visit) },
         zones: done
@@ -133,7 +142,7 @@ pub fn finished(
         reached: reached.collect(),
         level,
         units_not_done: data.not_done,
-        units_interrupted: data.interrupted,
+        units_interrupted: data.interrupted.len(),
         why_no_power: WHY_NO_POWER,
     })
 }

@@ -1,5 +1,6 @@
 //! The best use of an expedition: from a study and what the expedition has to site sets, dives, days and chances.
 
+mod access;
 mod answer;
 mod begun;
 mod blocked;
@@ -20,6 +21,7 @@ mod marks;
 mod measure_first;
 mod missing;
 mod money;
+mod musts_first;
 mod next_costs;
 mod options;
 mod pairings;
@@ -40,11 +42,13 @@ mod stairs;
 mod starts;
 mod tasks;
 mod variants;
+mod visit_money;
 mod visits;
 mod warn;
 mod what_ifs;
 mod which_method;
 
+pub use access::Access;
 pub use answer::{BudgetAnswer, Confirming, DayChance, ForMoney, NearTie, OwnSiteSets, Searched, plan_expedition};
 pub use begun::{BegunSite, LackingUnits};
 pub use blocked::Blocked;
@@ -73,6 +77,7 @@ pub use sites::{SiteRole, SiteRow};
 pub use stairs::{Stair, StairMargin, StairStep};
 pub use starts::Start;
 pub use tasks::{LAYING, Visit};
+pub use visit_money::{VisitItem, VisitMoney};
 pub use warn::never_fits;
 pub use what_ifs::{MarginIf, WhatIf, WhatIfKind};
 pub use which_method::ToldBy;

@@ -125,6 +125,32 @@ impl Prepared<'_> {
         targets.map(|((target, &(_, reading)), &margin)| amounts(self.plan, target, reading, margin).1).collect()
     }
 
+    /// So many days, days of people, dives of divers and units of each task by the rates that are told.
+    pub(super) fn cost_items(
+        &self,
+        rates: &Rates,
+        (days, person_days, dives): (usize, usize, usize),
+        units: impl Fn(usize) -> f64,
+    ) -> Vec<CostItem> {
+        let tasks = 0..self.tasks.methods.len();
+        let hours: f64 = tasks.clone().map(|task| units(task) * self.hours_ashore(task)).sum();
+        let item =
+            |of: CostOf, number: f64, rate: f64| CostItem { of, method: None, number, rate, money: number * rate };
+        let mut items = vec![
+            item(CostOf::Fixed, 1.0, rates.fixed),
+            item(CostOf::Days, days as f64, rates.per_day),
+            item(CostOf::PersonDays, person_days as f64, rates.per_person_day),
+            item(CostOf::Dives, dives as f64, rates.per_dive),
+            item(CostOf::HoursAshore, hours, rates.ashore_per_hour),
+        ];
+        items.extend(tasks.map(|task| CostItem {
+            method: Some(self.tasks.tasks[task].name.clone()),
+            ..item(CostOf::Laboratory, units(task), self.expedition.methods[self.tasks.methods[task]].laboratory_cost)
+        }));
+        items.retain(|item| item.rate > 0.0);
+        items
+    }
+
     /// The same with its parts.
     pub fn cost(&self, diving: usize, zones: &[ZoneSites], units: &[u8]) -> Option<Cost> {
         let rates = self.expedition.rates.as_ref()?;
@@ -134,21 +160,7 @@ impl Prepared<'_> {
         let dives = at_new_sites + 2 * self.pair_dives_to_finish();
         let lacking = |task: usize| self.finishing.iter().map(|begun| f64::from(begun.lacks[task])).sum::<f64>();
         let of_task = |task: usize| f64::from(units[task]) * sites as f64 + lacking(task);
-        let hours: f64 = (0..units.len()).map(|task| of_task(task) * self.hours_ashore(task)).sum();
-        let item =
-            |of: CostOf, number: f64, rate: f64| CostItem { of, method: None, number, rate, money: number * rate };
-        let mut items = vec![
-            item(CostOf::Fixed, 1.0, rates.fixed),
-            item(CostOf::Days, days as f64, rates.per_day),
-            item(CostOf::PersonDays, self.person_days(rates, diving) as f64, rates.per_person_day),
-            item(CostOf::Dives, dives as f64, rates.per_dive),
-            item(CostOf::HoursAshore, hours, rates.ashore_per_hour),
-        ];
-        items.extend((0..units.len()).map(|task| CostItem {
-            method: Some(self.tasks.tasks[task].name.clone()),
-            ..item(CostOf::Laboratory, of_task(task), self.expedition.methods[self.tasks.methods[task]].laboratory_cost)
-        }));
-        items.retain(|item| item.rate > 0.0);
+        let items = self.cost_items(rates, (days, self.person_days(rates, diving), dives), of_task);
         let total = items.iter().map(|item| item.money).sum::<f64>();
         let all_units: f64 = (0..units.len()).map(of_task).sum();
         Some(Cost {

@@ -73,6 +73,9 @@ pub fn people(prepared: &Prepared, visits: &Visits, zones: &[ZoneSites]) -> Peop
     let mut casting = Casting::new(prepared, visits, zones);
     for day in 0..visits.boat_days.len().div_ceil(visits.boats) {
         let dives = casting.dives_of_day(visits, day);
+        if dives.is_empty() {
+            continue;
+        }
         let pairs = casting.pairs_of_day(day + 1, &dives);
         for dive in dives {
             casting.dives[dive].pairs.clone_from(&pairs);

@@ -90,7 +90,8 @@ impl Prepared<'_> {
         let nothing = || vec![0; tasks.len()];
         let nothing = PairWork { one: nothing(), other: nothing(), both: nothing() };
         let parts: Vec<[&PairWork; 2]> = works.iter().map(|of| of.map(|work| work.unwrap_or(&nothing))).collect();
-        if let Some(of) = self.dives_of(zone) {
+        // A begun place may be finished at its shallow part alone.
+        if let Some(of) = self.dives_of(zone).filter(|of| of.deep == zone) {
             return self.two_depths(of, 1).pairs_on_a_dive(&parts);
         }
         let minutes = self.expedition.zones[zone].work_minutes();

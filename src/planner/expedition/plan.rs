@@ -4,6 +4,7 @@ use super::indicators::{amounts, fish_written_over_there, main_design, tail_of_t
 use super::joint::JointChances;
 use super::marks::VisitDives;
 use super::money::Cost;
+use super::musts_first::musts_first;
 use super::next_costs::NextCost;
 use super::place_dives::OnOneDive;
 use super::prepared::{MOST_DIVES_AT_A_SITE, Prepared, Team};
@@ -14,6 +15,7 @@ use crate::planner::colonies::{ColoniesOnBelt, colonies_on_belt};
 use crate::planner::rows::means;
 use crate::theory::t_power;
 use serde::Serialize;
+use std::collections::BTreeSet;
 
 /// One plan with what it takes and gives.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -186,9 +188,12 @@ impl Prepared<'_> {
 
     /// Who does so many units at a site of a zone, for each team.
     pub(super) fn work_by_team(&self, zone: usize, units: &[u8], team_dives: usize) -> impl Iterator<Item = TeamWork> {
+        let stays = self.tasks.line.as_ref().is_some_and(|line| line.stays);
+        let musts: BTreeSet<usize> = self.indicators.iter().filter(|of| of.is_must).map(|of| of.task).collect();
         self.teams.iter().map(move |team| {
             let packing = self.packing_by(&self.tasks.tasks, &team.crews[zone], zone, team_dives);
             let work = self.known.work(&packing, units, team_dives);
+            let work = if stays { work } else { musts_first(work, &self.tasks.tasks, &musts) };
             TeamWork { from_day: team.from_day, boat: team.boat, work }
         })
     }
@@ -225,10 +230,15 @@ impl Prepared<'_> {
     }
 
     pub(super) fn zone_sites(&self, zone: usize, found: &Found) -> ZoneSites {
-        if let Some(of) = self.dives_of(zone) {
-            return self.at_two_depths(of, zone, found);
+        match self.dives_of(zone) {
+            Some(of) => self.at_two_depths(of, zone, found),
+            None => self.zone_sites_alone(zone, found),
         }
-        let team_dives = self.tables[zone].dives(&found.units).unwrap_or(0);
+    }
+
+    /// The same by dives of its own, whatever zones share places with it.
+    pub(super) fn zone_sites_alone(&self, zone: usize, found: &Found) -> ZoneSites {
+        let team_dives = self.dives_alone(zone, &found.units).unwrap_or(0);
         let packing = self.packing(zone, team_dives);
         let mut by_team = self.work_by_team(zone, &found.units, team_dives);
         let work = by_team.next().map_or(Vec::new(), |team| team.work);

@@ -1,5 +1,6 @@
 //! The rest of an expedition planned anew, from what its first days tell of minutes and variation.
 
+use super::access::{access, access_warnings};
 use super::answer::{BudgetAnswer, Confirming, DayChance, NEAR_TIES, to_schedule};
 use super::begun::Begun;
 use super::book::to_book;
@@ -18,10 +19,10 @@ use super::replan_doubts::{doubts, other_names};
 use super::replan_words::{Amendment, amendments, changes, left_out, notes};
 use super::schedule::schedule;
 use super::seen::{Level, Seen, components_of, seen_minutes, seen_variances};
-use super::sites::out_of_reach;
 use super::starts::{Start, starts};
 use super::tasks::Tasks;
 use super::variants::variants;
+use super::visit_money::VisitMoney;
 use super::visits::{ToCome, visits};
 use super::warn::{misfits, warnings, what_does_not_fit};
 use super::which_method::settled;
@@ -65,6 +66,9 @@ pub struct Replanned {
     pub planned: Option<BudgetPlan>,
     /// What the rest of it takes with the minutes seen.
     pub as_planned: Option<RestAsPlanned>,
+    /// What is spent and what the rest costs; `None` where no rates are told.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub money: Option<VisitMoney>,
     /// The rest: its plans have the sites to come, its margins are those of the whole.
     pub rest: BudgetAnswer,
     /// What is different from the plan, and what that is for.
@@ -182,6 +186,7 @@ pub fn replan(
     let days_gone = old.bookable_days().saturating_sub(days_left).max(gone_by_sheets);
     let shared = plan.shared_strata().filter_map(|zones| <[usize; 2]>::try_from(zones).ok()).collect();
     let done = Done::of(data, visit, (old.tables.len(), old.tasks.tasks.len()), shared);
+    let zones_done = zones_done(plan, &done, planned.as_ref());
     let own_set = done.own_set(planned.as_ref(), old.tasks.methods.len());
     let learned = with_components(plan, &seen);
     let gone = (old.bookable_days().saturating_sub(days_left), days_left);
@@ -257,6 +262,7 @@ pub fn replan(
         asked_to_schedule: if goes_for_days { Scheduled::BestOfDays } else { Scheduled::AllTargets },
         days_lost: days_gone - days_used,
         visit_under_way: Some(visit),
+        today: replanning.today,
         ..BudgetAnswer::default()
     };
     rest.book = to_book(&prepared, replanning.today, [("all targets", &rest.all), ("the musts", &rest.musts)]);
@@ -276,7 +282,8 @@ pub fn replan(
             rest.schedule = schedule((&prepared, found), &days, &people, draw.as_ref());
             if let Some(draw) = &draw {
                 rest.calm_visits = calm_visits(&prepared, &days, draw);
-                of_sites.extend(out_of_reach(draw, &days));
+                rest.access = access(&prepared, (found, &*told), draw, &days);
+                of_sites.extend(rest.access.iter().flat_map(|of| access_warnings(of, draw, &days)));
             }
             with_room = days.with_room(&prepared.day);
             rest.starts = starts_of_sites_left(&prepared, found, (&left, draw.as_ref()), confirming.seed);
@@ -294,19 +301,23 @@ pub fn replan(
     let as_planned = planned.as_ref().map(|planned| rest_as_planned(&prepared, planned, &done));
     let words = (&prepared, &done, planned.as_ref());
     let changes = changes(words, next.as_ref(), as_planned.as_ref());
+    let planned_whole = planned.as_ref().map(|found| old.told(found, Hold::All));
+    let costs = [planned_whole.as_ref(), rest.scheduled()].map(|plan| plan.and_then(|plan| plan.cost.as_ref()));
+    let money = old.visit_money((data, visit), (days_gone, false), (costs[0], costs[1]));
     Ok(Replanned {
         visit,
         days_used,
         days_left,
-        zones: zones_done(plan, &done, planned.as_ref()),
+        zones: zones_done,
         units_done: data.units.len(),
         units_not_done: data.not_done,
-        units_interrupted: data.interrupted,
+        units_interrupted: data.interrupted.len(),
         no_longer_fits,
         without_one_method: without,
         finish_chance,
-        planned: planned.as_ref().map(|found| old.told(found, Hold::All)),
+        planned: planned_whole,
         as_planned,
+        money,
         amendments: amendments(data, visit, &seen, &changes),
         notes: {
             let told = (&prepared, &done, planned.as_ref());
@@ -464,51 +475,45 @@ pub(super) struct Done {
 
 impl Done {
     pub fn of(data: &FieldData, visit: usize, (zones, tasks): (usize, usize), shared: Vec<[usize; 2]>) -> Self {
-        let begun = data.sites(zones, tasks, visit);
-        let both = |now: &SiteUnits, before: &SiteUnits| {
-            let least = |units: &[usize], others: &[usize]| units.iter().zip(others).map(|(a, b)| *a.min(b)).collect();
-            let shared = now.iter().filter_map(|(site, units)| Some((site, units, before.get(site)?)));
-            shared.map(|(site, units, others)| (site.clone(), least(units, others))).collect::<SiteUnits>()
-        };
-        let whole_places = |mut sites: Vec<SiteUnits>| {
-            for &[one, other] in &shared {
-                sites[one] = both(&sites[one], &sites[other]);
-                sites[other] = sites[one].clone();
-            }
-            sites
-        };
-        let first = (visit == 2 && data.has_visit(1)).then(|| whole_places(data.sites(zones, tasks, 1)));
-        let now = whole_places(begun.clone());
-        let counted = match &first {
-            Some(first) => now.iter().zip(first).map(|(now, before)| both(now, before)).collect(),
+        let mut all = Self { visit, begun: data.sites(zones, tasks, visit), counted: Vec::new(), first: None, shared };
+        all.first = (visit == 2 && data.has_visit(1)).then(|| all.whole_places(data.sites(zones, tasks, 1)));
+        all.count();
+        all
+    }
+
+    /// Where zones share places those that are done at both depths.
+    fn whole_places(&self, mut sites: Vec<SiteUnits>) -> Vec<SiteUnits> {
+        for &[one, other] in &self.shared {
+            sites[one] = at_both(&sites[one], &sites[other]);
+            sites[other] = sites[one].clone();
+        }
+        sites
+    }
+
+    fn count(&mut self) {
+        let now = self.whole_places(self.begun.clone());
+        self.counted = match &self.first {
+            Some(first) => now.iter().zip(first).map(|(now, before)| at_both(now, before)).collect(),
             None => now,
         };
-        Self { visit, begun, counted, first, shared }
     }
 
     /// The same with some of the sites finished.
     fn with(&self, begun: &[Begun]) -> Self {
         let mut all = self.clone();
         for of in begun {
-            let site = of.told.site.to_string();
-            let more = |units: &mut Vec<usize>| {
-                units.iter_mut().zip(&of.lacks).for_each(|(units, &lacks)| *units += usize::from(lacks));
-            };
-            all.begun[of.zone].get_mut(&site).into_iter().for_each(more);
-            // Where the first visit counts too, no more than it has.
-            let first = self.first.as_ref().and_then(|first| first[of.zone].get(&site));
-            let now = all.begun[of.zone].get(&site).cloned();
-            if let (Some(counted), Some(now)) = (all.counted[of.zone].get_mut(&site), now) {
-                *counted = first.map_or(now.clone(), |first| now.iter().zip(first).map(|(a, b)| *a.min(b)).collect());
-            }
+            // A place may have been begun at its other depth alone.
+            let units = all.begun[of.zone].entry(of.told.site.to_string()).or_insert_with(|| vec![0; of.lacks.len()]);
+            units.iter_mut().zip(&of.lacks).for_each(|(units, &lacks)| *units += usize::from(lacks));
         }
+        all.count();
         all
     }
 
     /// Whether a begun site has nothing at all of some task that it is to be finished with.
     fn tells_nothing_of_some(&self, begun: &Begun) -> bool {
         let units = self.begun[begun.zone].get(&begun.told.site.to_string());
-        units.is_some_and(|units| units.iter().zip(&begun.lacks).any(|(&has, &lacks)| has == 0 && lacks > 0))
+        units.is_none_or(|units| units.iter().zip(&begun.lacks).any(|(&has, &lacks)| has == 0 && lacks > 0))
     }
 
     /// The same without one of the tasks.
@@ -525,15 +530,15 @@ impl Done {
         all
     }
 
-    /// What a begun site lacks of what was to be done there: at the second visit of what was done there at the first, else of the
-    /// set of the plan. `None`: the site was not in the first visit.
+    /// What a site, begun there or at the other depth of its place, lacks of what was to be done there: at the second visit of what
+    /// was done there at the first, else of the set of the plan. `None`: the site was not in the first visit.
     pub fn lacks(&self, zone: usize, site: &str, planned: &Found) -> Option<Units> {
         let wanted = match &self.first {
             Some(first) => first[zone].get(site)?[..planned.units.len()].to_vec(),
             None => planned.units.iter().map(|&units| usize::from(units)).collect(),
         };
-        let units = self.begun[zone].get(site)?;
-        Some(wanted.iter().zip(units).map(|(wanted, units)| wanted.saturating_sub(*units) as u8).collect())
+        let units = |task: usize| self.begun[zone].get(site).map_or(0, |units| units[task]);
+        Some(wanted.iter().enumerate().map(|(task, wanted)| wanted.saturating_sub(units(task)) as u8).collect())
     }
 
     /// The other zone at the places of a zone.
@@ -566,8 +571,9 @@ impl Done {
             diver.from_day = diver.from_day.saturating_sub(gone).max(1);
             diver.to_day = diver.to_day.map(|day| day.saturating_sub(gone));
         }
-        rest.days.all = days_left;
-        (rest.days.transit, rest.days.check_out, rest.days.reserved) = (0, 0, 0);
+        let home = rest.days.home();
+        (rest.days.all, rest.days.transit, rest.days.is_rest) = (days_left + home, home, true);
+        (rest.days.check_out, rest.days.reserved) = (0, 0);
         // What is paid once is paid.
         rest.rates.iter_mut().for_each(|rates| rates.fixed = 0.0);
         for (zone, diving) in rest.zones.iter_mut().enumerate() {
@@ -645,6 +651,13 @@ impl Done {
         };
         found.sites.iter().enumerate().map(of_zone).collect()
     }
+}
+
+/// Sites of both, with the fewer units of each task.
+fn at_both(now: &SiteUnits, before: &SiteUnits) -> SiteUnits {
+    let least = |units: &[usize], others: &[usize]| units.iter().zip(others).map(|(a, b)| *a.min(b)).collect();
+    let shared = now.iter().filter_map(|(site, units)| Some((site, units, before.get(site)?)));
+    shared.map(|(site, units, others)| (site.clone(), least(units, others))).collect()
 }
 
 /// The study with new variances where it has them written; where a law of the reef gives them, they are scaled later.

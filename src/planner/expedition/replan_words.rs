@@ -5,7 +5,7 @@ use super::prepared::Prepared;
 use super::replan::{Done, RestAsPlanned};
 use super::seen::{Level, Seen, WEIGHT_OF_PLAN, components_of};
 use crate::budget::Found;
-use crate::design::{Scheduled, Target};
+use crate::design::Target;
 use crate::measures::counted;
 use serde::Serialize;
 
@@ -113,12 +113,6 @@ pub fn notes(
                 .into(),
         );
     }
-    if prepared.expedition.schedule == Scheduled::BestOfMoney {
-        all.push(
-            "The rest is planned for the days left, whatever is left of the money: what was spent is not in the sheets."
-                .into(),
-        );
-    }
     all.extend(of_variances(prepared, seen));
     all.extend(of_sites(prepared, done));
     let is_other = |units: &[usize], next: &Found| units.iter().zip(&next.units).any(|(a, b)| *a != usize::from(*b));
@@ -217,8 +211,8 @@ fn of_sites(prepared: &Prepared, done: &Done) -> Vec<String> {
             if let Some(other) = done.not_begun_at(zone, site) {
                 let other = &prepared.plan.study.zones[other].name;
                 all.push(format!(
-                    "{name} {site} was not done at {other}: places count whole, so it counts for nothing until it is, and that is \
-                     not planned here."
+                    "{name} {site} was not done at {other}: places count whole, so it counts for nothing until it is, and dives at new \
+                     places bring more."
                 ));
             } else if !lacks.is_empty() {
                 all.push(format!("{name} {site} has no {}: it counts for the others only.", lacks.join(", ")));

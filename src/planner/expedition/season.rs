@@ -3,7 +3,7 @@
 
 use super::prepared::Prepared;
 use crate::budget::schedule::days;
-use crate::budget::{Found, LostDays, Met, Search, done_by_day, margins_in_hand};
+use crate::budget::{Found, LostDays, Met, Search, at_both_visits, done_by_day, margins_in_hand};
 use serde::Serialize;
 
 /// Mean length of a bad spell beside which a chance is told where none is written, days: a guess.
@@ -130,7 +130,7 @@ fn in_hand(prepared: &Prepared, found: &Found, there: usize) -> Vec<InHand> {
             margins: margins.clone().unwrap_or_default(),
             sites,
             chance,
-            chance_at_both_visits: chance.filter(|_| is_two).map(|chance| chance * chance),
+            chance_at_both_visits: chance.filter(|_| is_two).map(at_both_visits),
         }
     };
     done.into_iter().enumerate().map(of).collect()

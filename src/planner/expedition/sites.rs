@@ -86,22 +86,8 @@ pub fn site_rows(prepared: &Prepared, found: &Found, draw: &Draw, visits: &Visit
     all
 }
 
-/// Sites on days on which they cannot be reached, where no exchange of days helps.
-pub fn out_of_reach(draw: &Draw, visits: &Visits) -> Vec<String> {
-    let told = |&(zone, number, day): &(usize, usize, usize)| {
-        let site = draw.site(zone, number);
-        format!(
-            "{} is planned on day {day}, on which it cannot be reached ({}), and no exchange of days does better. Where it \
-             cannot be helped, write why into cannot_be_used, and the next spare takes its place.",
-            site.name,
-            window_words(site)
-        )
-    };
-    visits.outside.iter().map(told).collect()
-}
-
 /// What must be said of the sites, as warnings.
-pub fn site_warnings(prepared: &Prepared, rows: &[SiteRow], draw: &Draw, visits: &Visits) -> Vec<String> {
+pub fn site_warnings(prepared: &Prepared, rows: &[SiteRow], visits: &Visits) -> Vec<String> {
     let mut all = Vec::new();
     for zone in &prepared.plan.study.zones {
         let of_zone = || rows.iter().filter(|row| row.zone == zone.name);
@@ -129,7 +115,6 @@ pub fn site_warnings(prepared: &Prepared, rows: &[SiteRow], draw: &Draw, visits:
             all.push(format!("{}: {what}: {}.", zone.name, row.cannot_be_used));
         }
     }
-    all.extend(out_of_reach(draw, visits));
     if visits.keeps_sheltered {
         all.push(
             "Sheltered sites come last in their zone, kept for bad days: a sheltered site that is used early changes days with \
@@ -140,7 +125,7 @@ pub fn site_warnings(prepared: &Prepared, rows: &[SiteRow], draw: &Draw, visits:
     all
 }
 
-fn window_words(site: &ListedSite) -> String {
+pub(super) fn window_words(site: &ListedSite) -> String {
     match (site.first_day, site.last_day) {
         (Some(first), Some(last)) if first == last => format!("day {first} only"),
         (Some(first), Some(last)) => format!("days {first} to {last} only"),

@@ -25,6 +25,8 @@ pub struct Visits {
     pub days_gone: usize,
     /// Zone, number and day of the expedition (from 1) of those that cannot be reached on their day.
     pub outside: Vec<(usize, usize, usize)>,
+    /// Zone and number of those for which days are left free, because they can be reached later only.
+    pub waited_for: Vec<(usize, usize)>,
     /// Whether sheltered sites were kept for the last days of their zone.
     pub keeps_sheltered: bool,
 }
@@ -33,6 +35,23 @@ impl Visits {
     /// Day and boat, from 1, of a boat-day.
     pub fn when(&self, boat_day: usize) -> (usize, usize) {
         (boat_day / self.boats + 1, boat_day % self.boats + 1)
+    }
+
+    /// Day of the expedition with the last visit.
+    pub fn last_day(&self) -> usize {
+        self.days_gone + self.boat_days.len().div_ceil(self.boats)
+    }
+
+    /// Days of the expedition before the last of these on which nothing is done.
+    pub fn free_days(&self) -> Vec<usize> {
+        let days = self.boat_days.chunks(self.boats).enumerate();
+        let free = days.filter(|(_, boats)| boats.iter().all(Vec::is_empty));
+        free.map(|(day, _)| self.days_gone + day + 1).collect()
+    }
+
+    /// Days on which anything is done.
+    pub fn days_dived(&self) -> usize {
+        self.last_day() - self.days_gone - self.free_days().len()
     }
 
     /// Days of the expedition on which one more team dive can be made at one more site.
@@ -93,7 +112,14 @@ pub fn visits(
         let number = |at: &SiteVisit| to_come.map_or(at.site, |of| of.left[at.zone][at.site] - 1);
         let visit = |at: SiteVisit| of_begun(at).unwrap_or_else(|| Visit { number: number(&at), at, begun: None });
         let boat_days = plan.into_iter().map(|day| day.into_iter().map(visit).collect()).collect();
-        return Visits { boat_days, boats, days_gone, outside: Vec::new(), keeps_sheltered: false };
+        return Visits {
+            boat_days,
+            boats,
+            days_gone,
+            outside: Vec::new(),
+            waited_for: Vec::new(),
+            keeps_sheltered: false,
+        };
     };
     // What is done on the dives of another zone has no visits of its own.
     let visited = |zone: usize| if of_new[zone] > 0 { usize::from(found.sites[zone]) } else { 0 };
@@ -111,7 +137,12 @@ pub fn visits(
         };
         places.iter().enumerate().map(of).sum()
     };
-    exchange(&prepared.day, &mut plan, &[of_new.as_slice(), &to_finish].concat(), unreached);
+    let dives = [of_new.as_slice(), &to_finish].concat();
+    exchange(&prepared.day, &mut plan, &dives, unreached);
+    // The days of a plan are those of its crew.
+    let there = prepared.bookable_days().min(prepared.last_day);
+    let opens = places.iter().flat_map(|places| places.windows.iter().map(|window| window.0)).collect();
+    wait(&prepared.day, &mut plan, &dives, (boats, there), opens, unreached);
     deeper_first(&mut plan);
     let chosen: Vec<Vec<usize>> =
         places.iter().enumerate().map(|(zone, places)| chosen(&slots(&plan, zone, boats), &places.windows)).collect();
@@ -121,6 +152,17 @@ pub fn visits(
         for (slot, &place) in slots(&plan, zone, boats).iter().zip(&chosen[zone]) {
             if !fits(*slot, places.windows[place]) {
                 outside.push((of_zone, places.numbers[place], days_gone + slot.0));
+            }
+        }
+    }
+    // Those that are visited after a free day and could not have been before it.
+    let first_free = plan.chunks(boats).position(|boats| boats.iter().all(Vec::is_empty)).map(|day| day + 1);
+    let mut waited_for = Vec::new();
+    for (zone, places) in places.iter().enumerate() {
+        let of_zone = zone.checked_sub(zones.len()).map_or(zone, |begun| prepared.finishing[begun].zone);
+        for (slot, &place) in slots(&plan, zone, boats).iter().zip(&chosen[zone]) {
+            if first_free.is_some_and(|free| slot.0 > free && places.windows[place].0 > free) {
+                waited_for.push((of_zone, places.numbers[place]));
             }
         }
     }
@@ -139,7 +181,7 @@ pub fn visits(
         boat_days.push(day.into_iter().map(&mut visit).collect());
     }
     let keeps_sheltered = calm && places.iter().any(|places| places.has_sheltered);
-    Visits { boat_days, boats, days_gone, outside, keeps_sheltered }
+    Visits { boat_days, boats, days_gone, outside, waited_for, keeps_sheltered }
 }
 
 /// The sites of a zone that are visited, in the order in which they are wanted.
@@ -269,6 +311,42 @@ fn exchange(day: &Day, plan: &mut [Vec<SiteVisit>], dives: &[usize], unreached: 
     }
 }
 
+/// Leaves days free where that lets more sites be reached: as few as there can be at the end, and then exchanged with others.
+/// `opens`: first days on which sites can be reached, from the next day (1) on.
+fn wait(
+    day: &Day,
+    plan: &mut Vec<Vec<SiteVisit>>,
+    dives: &[usize],
+    (boats, there): (usize, usize),
+    opens: Vec<usize>,
+    unreached: impl Fn(&[Vec<SiteVisit>]) -> usize,
+) {
+    let mut missed = unreached(plan);
+    let days = plan.len().div_ceil(boats);
+    // A site that takes several days begins on the day on which it can be reached.
+    let longest = dives.iter().map(|dives| dives.div_ceil(day.most_dives().max(1))).max().unwrap_or(1).max(1);
+    let mut ends: Vec<usize> = opens.into_iter().flat_map(|open| open..open.saturating_add(longest)).collect();
+    ends.push(there);
+    ends.retain(|end| (days + 1..=there).contains(end));
+    ends.sort_unstable();
+    ends.dedup();
+    for end in ends {
+        if missed == 0 {
+            break;
+        }
+        let mut longer = plan.clone();
+        longer.resize(end * boats, Vec::new());
+        exchange(day, &mut longer, dives, &unreached);
+        let now = unreached(&longer);
+        if now < missed {
+            (*plan, missed) = (longer, now);
+        }
+    }
+    while plan.last().is_some_and(Vec::is_empty) {
+        plan.pop();
+    }
+}
+
 /// All that leave every day within what it holds.
 fn exchanges(day: &Day, plan: &[Vec<SiteVisit>], dives: &[usize]) -> Vec<Exchange> {
     let is_whole = |visit: &SiteVisit| visit.dives == dives[visit.zone];
@@ -342,6 +420,27 @@ mod tests {
         assert_eq!(chosen(&[(1, 1), (2, 2), (3, 3)], &[(1, 9); 3]), [0, 1, 2]);
         // One that can be reached on the first day only takes it.
         assert_eq!(chosen(&[(1, 1), (2, 2), (3, 3)], &[(1, 9), (1, 9), (1, 1)]), [2, 0, 1]);
+    }
+
+    /// Two sites of one day each, of which one can be reached from the fifth day on: days before it stay free, no more than
+    /// there are, and none without need.
+    #[test]
+    fn days_are_left_free_where_a_site_can_be_reached_later_only() {
+        let visit = |site: usize| SiteVisit { zone: 0, site, first_dive: 0, dives: 1 };
+        let packed = vec![vec![visit(0)], vec![visit(1)]];
+        let waited = |boats: usize, there: usize, windows: [(usize, usize); 2]| {
+            let mut plan = packed.clone();
+            let unreached = |plan: &[Vec<SiteVisit>]| 2 - most_reached(&slots(plan, 0, boats), &windows);
+            exchange(&Day::fixed(1, 1), &mut plan, &[1], unreached);
+            wait(&Day::fixed(1, 1), &mut plan, &[1], (boats, there), windows.map(|of| of.0).to_vec(), unreached);
+            (plan.iter().map(Vec::len).collect::<Vec<_>>(), unreached(&plan))
+        };
+        assert_eq!(waited(1, 9, [(1, 9), (5, 9)]), (vec![1, 0, 0, 0, 1], 0));
+        assert_eq!(waited(1, 9, [(4, 4), (5, 9)]), (vec![0, 0, 0, 1, 1], 0));
+        assert_eq!(waited(1, 4, [(1, 9), (5, 9)]), (vec![1, 1], 1));
+        assert_eq!(waited(1, 9, [(1, 9), (2, 9)]), (vec![1, 1], 0));
+        // Boats have their days one after the other.
+        assert_eq!(waited(2, 9, [(1, 9), (3, 9)]), (vec![1, 0, 0, 0, 1], 0));
     }
 
     #[test]

@@ -236,7 +236,7 @@ fn of_people(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
     all.extend(cautions::few_people(expedition.divers.len() / expedition.boats.number.max(1), crew_stands_by));
     all.extend(crew_change(answer));
     if expedition.standby == Standby::AsTheDivingOfficerDecides {
-        all.push(standby(answer));
+        all.push(standby(prepared, answer));
     }
     all
 }
@@ -319,18 +319,22 @@ fn of_targets(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
 }
 
 /// What it costs where a pair stays up on each dive.
-fn standby(answer: &BudgetAnswer) -> String {
+fn standby(prepared: &Prepared, answer: &BudgetAnswer) -> String {
     let what_if = answer.what_ifs.iter().find(|what| what.what == PAIR_STAYS_UP);
-    let now = answer.all.as_ref().map(|plan| plan.days);
+    let now = answer.all.as_ref().map(|plan| (plan.days, plan.team_dives));
     let cost = match (now, what_if.map(|what| what.all)) {
-        (Some(now), Some(Some((days, _)))) => format!("all targets then take {days} days instead of {now}"),
-        (Some(now), Some(None)) => format!("all targets, {now} days here, are then out of reach"),
-        (Some(_), None) => "one pair alone cannot do that".to_owned(),
-        (None, _) => "the plan then takes more".to_owned(),
+        (Some(now), Some(Some(then))) if then == now => "all targets then take as many days and team dives".to_owned(),
+        (Some((now, dives)), Some(Some((days, more)))) if days == now => {
+            format!("all targets then take as many days, and {more} team dives instead of {dives}")
+        }
+        (Some((now, _)), Some(Some((days, _)))) => format!("all targets then take {days} days instead of {now}"),
+        (Some((now, _)), Some(None)) => format!("all targets, {} here, are then out of reach", counted(now, "day")),
+        _ if prepared.expedition.pairs.len() < 2 => "one pair alone cannot do that".to_owned(),
+        _ => "the plan then takes more".to_owned(),
     };
     format!(
-        "Who stands by is left to the diving officer, and all pairs are counted as capacity. Where one of them stays up on \
-         each dive, less gets done: {cost}."
+        "Who stands by is left to the diving officer, and all pairs are counted as capacity. Where one of them stays up on each \
+         dive, less gets done on a dive: {cost}."
     )
 }
 

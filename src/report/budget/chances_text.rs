@@ -3,7 +3,7 @@
 use super::report::BudgetReport;
 use crate::measures::counted;
 use crate::planner::expedition::{BudgetPlan, Choice, Joint, Odds, SharedAlpha};
-use crate::report::digits::{hundredths, in_hundred, significant};
+use crate::report::digits::{hundredths, significant};
 use crate::report::terminal::paragraph;
 use crate::report::words::{method_words, plain as spoken};
 
@@ -172,21 +172,12 @@ pub fn cylinders_line(report: &BudgetReport) -> Option<String> {
 /// For the proposal: the chance that all is seen, and that nothing rings.
 pub fn joint_sentence(plan: &BudgetPlan) -> String {
     let Some(joint) = &plan.joint else { return String::new() };
-    let seen = joint.all_seen.map(|all| {
-        format!(
-            "All {} changes are seen in the same expedition in {} (simulation, standard error {:.3}).",
-            all.tests,
-            in_hundred(all.chance.0),
-            all.chance.1
-        )
-    });
-    let rings = joint.any_false_alarm.map(|any| {
-        format!(
-            "When nothing changed, any of the {} tests rings in {} (standard error {:.3}).",
-            any.tests,
-            in_hundred(any.chance.0),
-            any.chance.1
-        )
-    });
+    let times = |of: &Joint| format!("{} times in 100", hundredths(Some(of.chance.0), Some(of.chance.1)));
+    let seen = joint
+        .all_seen
+        .map(|all| format!("All {} changes are seen in one expedition {}, by simulation.", all.tests, times(&all)));
+    let rings = joint
+        .any_false_alarm
+        .map(|any| format!("When nothing changed, any of the {} tests rings {}.", any.tests, times(&any)));
     seen.into_iter().chain(rings).collect::<Vec<_>>().join(" ")
 }

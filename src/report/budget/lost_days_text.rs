@@ -1,25 +1,28 @@
 //! What lost days do, as text.
 
 use super::chances_text::to_book;
+use super::days_left::wanted_words;
 use super::report::BudgetReport;
 use crate::measures::counted;
 use crate::planner::expedition::BookDays;
-use crate::report::digits::significant;
+use crate::report::digits::{hundredths_beside, significant};
 use crate::report::terminal::paragraph;
 
 pub fn lost_days(text: &mut String, report: &BudgetReport) {
     for book in &report.answer.book {
+        let times = wanted_words(book.wanted);
         let wanted = match book.to_book {
-            Some(days) => format!("for the chance you want, book {days}"),
-            None => "no number within reach gives the chance you want".into(),
+            Some(days) => format!("for {times}, which you want, book {days}"),
+            None => format!("no number within reach gives {times}, which you want"),
         };
         let line = format!(
-            "Lost days: the cheapest plan for {} needs {} for diving. Of the {} that are planned so many are left with a \
-             chance of {:.2}; {wanted}. {}",
+            "Lost days: the cheapest plan for {} needs {} for diving. Of the {} that are planned so many are left {} times in \
+             100{}; {wanted}. {}",
             book.plan,
             counted(book.needs, "day"),
             report.answer.bookable_days,
-            book.chance,
+            hundredths_beside(book.chance, book.wanted),
+            if book.to_book_for_both.is_some() { " at one visit" } else { "" },
             both(report, book)
         );
         paragraph(text, &line, "");

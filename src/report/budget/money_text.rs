@@ -1,11 +1,12 @@
 //! Money in words: only where the user told rates.
 
+use super::days_left::wanted_words;
 use super::plan_text::with_sites;
 use super::report::BudgetReport;
 use super::target_words::promise;
 use crate::design::LeastOf;
 use crate::measures::counted;
-use crate::planner::expedition::{BookDays, BudgetPlan};
+use crate::planner::expedition::{BookDays, BudgetPlan, VisitMoney};
 use crate::report::digits::trimmed;
 use crate::report::words::count_method;
 
@@ -14,11 +15,12 @@ pub fn amount(money: f64, currency: &str) -> String {
     if money.abs() < 100.0 {
         return format!("{} {currency}", trimmed(money, 2));
     }
-    format!("{} {currency}", grouped(money.round()))
+    format!("{} {currency}", grouped(money))
 }
 
-/// Digits in threes: 1234567 -> "1,234,567".
-fn grouped(whole: f64) -> String {
+/// Without decimals, digits in threes: 1234567 -> "1,234,567".
+pub fn grouped(money: f64) -> String {
+    let whole = money.round();
     let digits = format!("{:.0}", whole.abs());
     let mut text = String::new();
     for (place, digit) in digits.chars().enumerate() {
@@ -35,11 +37,11 @@ pub fn money_words(report: &BudgetReport, plan: &BudgetPlan) -> Option<String> {
     let cost = plan.cost.as_ref()?;
     let booked = booked(report, plan).map_or(String::new(), |(book, days, money)| {
         format!(
-            "; {} if the {} for diving are booked with which {} are finished {:.0} times in 100",
+            "; {} if the {} for diving are booked with which {} are finished {}",
             amount(money, &cost.currency),
             counted(days, "day"),
             book.plan,
-            100.0 * report.expedition.days.chance_wanted
+            wanted_words(book.wanted)
         )
     });
     let times = report.scenario.question.visits();
@@ -105,12 +107,67 @@ pub fn for_money(report: &BudgetReport) -> Option<String> {
 /// What the rest costs, where rates were given.
 pub fn money_of_rest(plan: &BudgetPlan) -> Option<String> {
     let cost = plan.cost.as_ref()?;
-    Some(format!(
-        "The rest costs {}: its days for diving, people, dives and units; what is spent, what is paid once and the days under way \
-         are not in it",
-        amount(cost.total, &cost.currency)
-    ))
+    Some(format!("It costs {} with the way home, by your rates", amount(cost.total, &cost.currency)))
 }
+
+/// What a visit has cost so far and what it will have cost, or what it cost in the end.
+pub fn visit_money(money: &VisitMoney) -> String {
+    let shown = |sum: f64| amount(sum, &money.currency);
+    let against = |whole: f64| match money.planned {
+        None => String::new(),
+        Some(planned) => {
+            let more = match (whole - planned).round() {
+                0.0 => "as much".to_owned(),
+                more if more > 0.0 => format!("{} more", shown(more)),
+                less => format!("{} less", shown(-less)),
+            };
+            format!(", where {} were planned ({more})", shown(planned))
+        }
+    };
+    let counted_in = format!(
+        "{} for diving gone, dived or lost as the sheets number them, {} of divers, and the units done",
+        counted(money.days_gone, "day"),
+        counted(money.dives, "dive")
+    );
+    if money.is_over {
+        return format!("By your rates this visit cost {}{}: {counted_in}", shown(money.spent), against(money.spent));
+    }
+    let rest = match (money.rest, money.whole()) {
+        (Some(rest), Some(whole)) => format!(
+            "; what is planned next costs {} with the way home. Together {}{}",
+            shown(rest),
+            shown(whole),
+            against(whole)
+        ),
+        _ => "; for the rest nothing can be planned".to_owned(),
+    };
+    format!(
+        "By your rates {} are spent up to now ({counted_in}){rest}{}",
+        shown(money.spent),
+        money.there.map_or(String::new(), |there| format!(". {}", of_what_there_is(money, there)))
+    )
+}
+
+/// Whether the rest is within the money there is for the visit.
+fn of_what_there_is(money: &VisitMoney, there: f64) -> String {
+    let shown = |sum: f64| amount(sum, &money.currency);
+    let left = there - money.spent;
+    if left <= 0.0 {
+        return format!("Nothing is left of the {} there are", shown(there));
+    }
+    let after = match money.rest.map(|rest| left - rest) {
+        None => String::new(),
+        Some(after) if after >= 0.0 => format!(": enough, with {} to spare", shown(after)),
+        Some(lacks) => format!(
+            ": {} too few (the rest goes by the days left, not by the money; fewer days: --days-left)",
+            shown(-lacks)
+        ),
+    };
+    format!("Of the {} there are {} are left{after}", shown(there), shown(left))
+}
+
+/// What money of a visit leaves out.
+pub const VISIT_MONEY: &str = "By the rates of the scenario and what the sheets hold alone: bills are not known. Of the divers of a pair     both are counted where one has a unit; days after the last that the sheets number are not counted.";
 
 /// Said where money comes first but a list goes by days and dives.
 pub fn by_effort(report: &BudgetReport) -> Option<&'static str> {
@@ -126,11 +183,6 @@ pub fn booked<'a>(report: &'a BudgetReport, plan: &BudgetPlan) -> Option<(&'a Bo
     let is_musts = answer.musts.as_ref().is_some_and(|musts| musts.days == plan.days);
     let book = answer.book.iter().find(|book| book.plan == name && (is_all || is_musts))?;
     Some((book, book.to_book?, book.money?.1))
-}
-
-/// Said where a change takes a second visit, whose money is not known.
-pub fn of_visits(report: &BudgetReport) -> &'static str {
-    if report.scenario.question.visits() == 2 { " for one visit (a change takes two)" } else { "" }
 }
 
 #[cfg(test)]

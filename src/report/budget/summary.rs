@@ -1,5 +1,6 @@
 //! The answer in a few lines that need no statistics: the plan, what it achieves, what it costs, what is worth asking for.
 
+use super::days_left::{LeftInTime, wanted_words};
 use super::money_text::{amount, best_of_money, for_money, money_words};
 use super::report::BudgetReport;
 use super::target_words::{promise, simulated, verdict};
@@ -11,7 +12,7 @@ use crate::measures::counted;
 use crate::planner::expedition::{
     BookDays, BudgetPlan, Margin, SiteTasks, WhatIf, WhatIfKind, ZoneSites, places_words,
 };
-use crate::report::digits::in_hundred;
+use crate::report::digits::{hundredths_beside, in_hundred};
 use crate::report::words::{count_method, plain, sentence};
 
 /// What stands first on the screen and on the page.
@@ -45,7 +46,7 @@ impl BudgetReport {
     pub fn summary(&self) -> Summary {
         let plan = self.answer.scheduled();
         Summary {
-            verdict: self.verdict() + &self.scheduled_otherwise(),
+            verdict: self.verdict() + &self.scheduled_otherwise() + &self.access(),
             over_limit: self.over_limit(),
             plan: plan.map_or(Vec::new(), |plan| self.plan_lines(plan)),
             achieves: plan.map_or(Vec::new(), |plan| plan.margins.iter().map(|margin| self.achieves(margin)).collect()),
@@ -71,15 +72,13 @@ impl BudgetReport {
         let takes = |plan: &BudgetPlan| counted(plan.days, "day");
         match (answer.all.as_ref(), answer.musts.as_ref()) {
             (Some(all), _) if fits(&all) => {
-                let left = self.chance_of(all.days).map(|chance| {
-                    let times = (100.0 * chance).round().min(99.0);
-                    format!(", and bad weather leaves so many {times} times in 100{}", self.at_both_visits(all.days))
-                });
+                let left = self.left_in_time(all.days, bookable);
+                let words =
+                    left.map_or(String::new(), |left| format!(", and bad weather leaves so many {}", left.words()));
                 format!(
-                    "All targets are met in {} of diving; there are {can}{}.{}",
+                    "All targets are met in {} of diving; there are {can}{words}.{}",
                     takes(all),
-                    left.unwrap_or_default(),
-                    self.less_than_wanted(all.days)
+                    self.too_few(left)
                 )
             }
             (Some(all), Some(musts)) if fits(&musts) && self.comes_out_when_simulated(false) => format!(
@@ -87,14 +86,14 @@ impl BudgetReport {
                  those misses no target by more than its error, with nothing to spare. The musts alone take {}.{}",
                 takes(all),
                 takes(musts),
-                self.less_than_wanted(bookable)
+                self.less_than_wanted("all of those", bookable)
             ),
             (all, Some(musts)) if fits(&musts) => {
                 let all = all.map_or("no number of the sites there are".into(), takes);
                 format!(
                     "The musts are met in {} of diving; all targets would take {all}. There are {can}.{}",
                     takes(musts),
-                    self.less_than_wanted(musts.days)
+                    self.less_than_wanted("so many for the musts", musts.days)
                 )
             }
             (_, Some(musts)) if self.comes_out_when_simulated(true) => format!(
@@ -127,15 +126,34 @@ impl BudgetReport {
             Scheduled::BestOfMoney => best_of_money(self).unwrap_or_default(),
         };
         let there = self.answer.days_there();
-        let left = self.chance_of_some(plan.days, there).filter(|_| there < self.answer.bookable_days);
+        let left = self.left_in_time(plan.days, there).filter(|_| there < self.answer.bookable_days);
         let paid = left.map_or(String::new(), |left| {
-            format!(
-                "; that pays for {} for diving, of which bad weather leaves so many {}",
-                counted(there, "day"),
-                in_hundred(left)
-            )
+            let there = counted(there, "day");
+            format!("; that pays for {there} for diving, of which bad weather leaves so many {}", left.words())
         });
         format!(" Scheduled, as was asked, is {what}: {} of diving{paid}.", counted(plan.days, "day"))
+    }
+
+    /// Said where the days of the plan are not those in which its schedule stands.
+    fn access(&self) -> String {
+        let Some(access) = &self.answer.access else { return String::new() };
+        let mut text = String::new();
+        if !access.free_days.is_empty() {
+            text += &format!(
+                " Because sites can be reached on some days only, the schedule ends on day {} of those for diving, with {} free before",
+                access.last_day,
+                counted(access.free_days.len(), "day")
+            );
+            if let (Some(money), Some(rates)) = (access.money, &self.expedition.rates) {
+                text += &format!(" (with them it costs {})", amount(money, &rates.currency));
+            }
+            text.push('.');
+        }
+        let missed = access.not_reached.len();
+        if missed > 0 {
+            text += &format!(" {missed} of its sites cannot be reached on the days planned (Mind, of the plan).");
+        }
+        text
     }
 
     /// Whether the best use of the days was simulated and misses no target (no must) by more than its error.
@@ -148,26 +166,22 @@ impl BudgetReport {
         asked.peek().is_some() && asked.all(comes_out)
     }
 
-    /// " (at both visits: 73)", where a change takes two and so many days are scheduled.
-    fn at_both_visits(&self, days: usize) -> String {
-        let rows = self.answer.season.iter().flat_map(|season| &season.in_hand);
-        let both = rows.filter(|row| row.days == days).find_map(|row| row.chance_at_both_visits);
-        both.map_or(String::new(), |both| format!(" (at both visits: {:.0})", (100.0 * both).round().min(99.0)))
+    /// Said where the chance of so many days, which stands before it, is less than is wanted.
+    fn too_few(&self, left: Option<LeftInTime>) -> String {
+        let (now, where_told) = match self.answer.visit_under_way {
+            None => ("booked", " (To book, below)"),
+            Some(_) => ("left", ""),
+        };
+        let told = left.and_then(|left| left.too_few(now));
+        told.map_or(String::new(), |told| format!(" {told}{where_told}."))
     }
 
-    /// Said where so many days are left less often than is wanted.
-    fn less_than_wanted(&self, days: usize) -> String {
-        let wanted = self.expedition.days.chance_wanted;
-        match self.chance_of(days) {
-            Some(chance) if chance < wanted => {
-                let too_few = match self.answer.visit_under_way {
-                    None => "booked (To book, below)",
-                    Some(_) => "left",
-                };
-                format!(" You want {:.0} times in 100: too few days are {too_few}.", 100.0 * wanted)
-            }
-            _ => String::new(),
-        }
+    /// The same with the chance itself.
+    fn less_than_wanted(&self, what: &str, days: usize) -> String {
+        let left = self.left_in_time(days, self.answer.bookable_days);
+        let too_few = self.too_few(left);
+        let words = left.filter(|_| !too_few.is_empty()).map(|left| left.words());
+        words.map_or(String::new(), |words| format!(" Bad weather leaves {what} {words}.{too_few}"))
     }
 
     fn plan_lines(&self, plan: &BudgetPlan) -> Vec<(&'static str, String)> {
@@ -202,13 +216,10 @@ impl BudgetReport {
         } else {
             counted(bookable, "day")
         };
-        let chance = match self.chance_of_some(plan.days, there) {
-            Some(chance) => format!(
-                "The chance that so many of the {of_days} are left: {}{}{}",
-                in_hundred(chance),
-                self.at_both_visits(plan.days),
-                self.musts_before(plan)
-            ),
+        let chance = match self.left_in_time(plan.days, there) {
+            Some(left) => {
+                format!("So many of the {of_days} are left {}{}", left.words(), self.musts_before(plan))
+            }
             None => "How many are lost is not told: no chance can be given".to_owned(),
         };
         let mut lines = vec![
@@ -286,22 +297,25 @@ impl BudgetReport {
         );
         let mut costs = vec![("Diving", dives)];
         for book in &self.answer.book {
-            let wanted = (100.0 * self.expedition.days.chance_wanted).round();
+            let wanted = wanted_words(book.wanted);
             let words = match book.to_book {
                 Some(days) => {
-                    let both = match (book.to_book_for_both, self.scenario.question.visits()) {
-                        (Some(both), 2) => format!("; at each of two visits {both}, for that chance of both"),
-                        _ => String::new(),
+                    let (one, both) = match (book.to_book_for_both, self.scenario.question.visits()) {
+                        (Some(both), 2) => (
+                            " at one visit",
+                            format!("; {both} at each of two visits for both to be finished so often"),
+                        ),
+                        _ => ("", String::new()),
                     };
                     format!(
-                        "{} for diving, so that {} finished {wanted} times in 100 (with the {} there are: {}){both}",
+                        "{} for diving{one}, so that {} finished {wanted} (with the {} there are: {}){both}",
                         counted(days, "day"),
                         self.booked_for(book),
                         self.answer.bookable_days,
-                        in_hundred(book.chance)
+                        hundredths_beside(book.chance, book.wanted)
                     )
                 }
-                None => format!("no number within reach finishes {} {wanted} times in 100", book.plan),
+                None => format!("no number within reach finishes {} {wanted}", book.plan),
             };
             costs.push(("To book", words));
         }

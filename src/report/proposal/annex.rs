@@ -14,7 +14,7 @@ pub fn annex(report: &BudgetReport) -> String {
     let of_plan =
         |part: fn(&BudgetReport, &BudgetPlan) -> Vec<String>| plan.map_or(Vec::new(), |plan| part(report, plan));
     let parts = [
-        ("Targets, and what comes of them", of_plan(targets)),
+        ("Targets, and what comes of them (margin: 1 where a target is just met, above 1 with room)", of_plan(targets)),
         ("Replicates at each level, and why", of_plan(replicates)),
         ("What was searched", searched(report)),
         ("What simulation changed", report.answer.by_simulation.clone()),
@@ -70,7 +70,7 @@ fn replicates(report: &BudgetReport, plan: &BudgetPlan) -> Vec<String> {
         let needs = if task.needs < task.units {
             format!("{} would meet its targets, the rest fits into the same dives", task.needs)
         } else {
-            "with fewer its targets are not met with these sites, or less well".into()
+            "with fewer, and these sites, its targets are missed, or missed by more".into()
         };
         format!("{} at each site: {needs}.", count_method(&task.method, task.units))
     }));

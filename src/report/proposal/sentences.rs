@@ -4,8 +4,8 @@ use crate::budget::MET;
 use crate::design::{Asks, LeastOf, Places, Scheduled, Sites, Unit};
 use crate::measures::counted;
 use crate::planner::expedition::{BudgetPlan, CostOf, Margin, SiteRole, SpreadInZone, ZoneSites};
-use crate::report::budget::{BudgetReport, amount, best_of_money, booked, joint_sentence, of_visits, target_words};
-use crate::report::digits::{fixed, in_hundred, significant, trimmed, with_error};
+use crate::report::budget::{BudgetReport, amount, best_of_money, booked, joint_sentence, target_words};
+use crate::report::digits::{fixed, hundredths_beside, significant, trimmed, with_error};
 use crate::report::words::{count_method, plain as spoken, sentence};
 use crate::scenario::Origin;
 use crate::survey::Scale;
@@ -119,7 +119,7 @@ fn size_of_change(report: &BudgetReport, plan: &BudgetPlan) -> String {
         };
         let change = (to - from).abs();
         format!(
-            "{} {}{unit}, {} % of what is there",
+            "{} {}{unit} ({} % of what is there)",
             spoken(&margin.indicator),
             significant(scale * change, 2),
             significant(100.0 * change / from.abs(), 2)
@@ -129,8 +129,8 @@ fn size_of_change(report: &BudgetReport, plan: &BudgetPlan) -> String {
     if told.is_empty() {
         return String::new();
     }
-    let why = report.why_other_levels().map_or(String::new(), |why| format!(" {why}"));
-    format!("These changes are: {}.{why}", listed(&told))
+    let why = report.why_other_levels().map_or("", |_| " Levels are means over the zones by their weights.");
+    format!("The {} to be seen: {}.{why}", if told.len() == 1 { "change" } else { "changes" }, told.join(", "))
 }
 
 fn test(report: &BudgetReport, plan: &BudgetPlan) -> String {
@@ -152,7 +152,7 @@ fn sites(report: &BudgetReport, plan: &BudgetPlan) -> String {
     let strata = report.scenario.strata();
     let drawn = strata.iter().filter_map(|stratum| Some((stratum, plan.zones.get(*stratum.first()?)?)));
     let drawn: Vec<(&Vec<usize>, &ZoneSites)> = drawn.collect();
-    let number: usize = drawn.iter().map(|(_, zone)| zone.sites).sum();
+    let all: usize = drawn.iter().map(|(_, zone)| zone.sites).sum();
     let takes_all = |zone: &str| has_no_spare(report, zone);
     let any_all = drawn.iter().any(|(_, first)| takes_all(&first.zone));
     let any_drawn = drawn.iter().any(|(_, first)| !takes_all(&first.zone));
@@ -184,9 +184,18 @@ fn sites(report: &BudgetReport, plan: &BudgetPlan) -> String {
         format!(" ({} of them chosen, not drawn: {})", asked.len(), asked.join(", "))
     };
     let what = if report.scenario.shares_places() { "place" } else { "site" };
-    let number = counted(number, what);
+    let number = counted(all, what);
     match (any_all, any_drawn) {
-        (false, _) => format!("It takes {number} drawn at random{but}: {}.", zones.join(", ")),
+        (false, _) if !asked.is_empty() => {
+            let drawn = all.saturating_sub(asked.len());
+            let chosen = asked.join(", ");
+            format!(
+                "It takes {number}, {drawn} drawn at random and {} chosen ({chosen}): {}.",
+                asked.len(),
+                zones.join(", ")
+            )
+        }
+        (false, _) => format!("It takes {number} drawn at random: {}.", zones.join(", ")),
         (true, true) => format!("It takes {number}{but}: {}.", zones.join("; ")),
         (true, false) => format!("It takes {number}, all usable ones of the list: {}.", zones.join(", ")),
     }
@@ -276,9 +285,9 @@ fn power(plan: &BudgetPlan, must: bool) -> String {
     if seen.is_empty() {
         String::new()
     } else if must {
-        format!("Of 100 simulated surveys so many (standard error) see it: {}.", seen.join(", "))
+        format!("So many of 100 simulated surveys see the change (standard error): {}.", seen.join(", "))
     } else {
-        format!("The other changes are seen in so many: {}.", seen.join(", "))
+        format!("So many see the other changes: {}.", seen.join(", "))
     }
 }
 
@@ -353,7 +362,7 @@ fn why_not_fewer(report: &BudgetReport, plan: &BudgetPlan, must: bool) -> String
     let can_be_more = report.answer.sites.is_empty() || plan.zones.iter().all(has_more);
     let told = plan.margins.iter().filter(|margin| margin.must == must).filter_map(|margin| {
         let [as_it_is, fewer, more] = margin.seen_by_sites?.map(|share| fixed(100.0 * share, 0));
-        let more = if can_be_more { format!(" (a quarter more: {more})") } else { String::new() };
+        let more = if can_be_more { format!(" ({more} with a quarter more)") } else { String::new() };
         Some(format!("{} {fewer} instead of {as_it_is}{more}", spoken(&margin.indicator)))
     });
     let told: Vec<String> = told.collect();
@@ -361,10 +370,13 @@ fn why_not_fewer(report: &BudgetReport, plan: &BudgetPlan, must: bool) -> String
         return String::new();
     }
     if must {
-        let by = "By formula, whose numbers differ a little from simulated ones,";
-        format!("{by} with a quarter fewer sites it sees in 100: {}.", told.join(", "))
+        format!(
+            "With a quarter fewer sites so many of 100 would see it, by formula (whose numbers differ a little from simulated \
+             ones): {}.",
+            told.join(", ")
+        )
     } else {
-        format!("Besides, with a quarter fewer it sees, in 100 by formula: {}.", told.join(", "))
+        format!("The other changes, with a quarter fewer sites: {}.", told.join(", "))
     }
 }
 
@@ -377,7 +389,7 @@ fn not_by_units(plan: &BudgetPlan) -> String {
     if stuck.is_empty() {
         String::new()
     } else {
-        format!("Of the variance more units at a site would leave: {}.", stuck.join(", "))
+        format!("More units at a site would not lower so much of the variance: {}.", stuck.join(", "))
     }
 }
 
@@ -438,7 +450,7 @@ fn days(report: &BudgetReport, plan: &BudgetPlan) -> String {
 
 fn dives(plan: &BudgetPlan) -> String {
     format!(
-        "That is {}, {} and {} of divers.",
+        "That is {}, {} and {} of divers (on a team dive all pairs of a boat are under water together).",
         counted(plan.team_dives, "team dive"),
         counted(plan.pair_dives, "pair-dive"),
         counted(2 * plan.pair_dives, "dive")
@@ -496,15 +508,16 @@ fn hours_ashore(report: &BudgetReport, plan: &BudgetPlan) -> f64 {
 fn to_book(report: &BudgetReport) -> String {
     let name = if report.answer.schedules_all() { "all targets" } else { "the musts" };
     let Some(book) = report.answer.book.iter().find(|book| book.plan == name) else { return String::new() };
-    let wanted = significant(100.0 * report.expedition.days.chance_wanted, 2);
     let ask = book.to_book.map_or(String::new(), |days| {
-        format!("; with {} for diving booked at least {wanted} in 100", counted(days, "day"))
+        let wanted = trimmed(100.0 * book.wanted, 2);
+        format!("; with {} for diving booked, at least {wanted}", counted(days, "day"))
     });
+    let one = if report.scenario.question.visits() > 1 { " at one visit" } else { "" };
     format!(
-        "Weather takes days: that the {} for {name} are left of {} has a chance of {}{ask}.",
-        counted(book.needs, "day"),
-        report.answer.bookable_days,
-        in_hundred(book.chance)
+        "Weather takes days: of {} for diving it leaves the {} that {name} take {} times in 100{one}{ask}.",
+        counted(report.answer.bookable_days, "day"),
+        book.needs,
+        hundredths_beside(book.chance, book.wanted)
     )
 }
 
@@ -513,6 +526,7 @@ fn money(report: &BudgetReport, plan: &BudgetPlan) -> String {
     let parts: Vec<String> = cost
         .items
         .iter()
+        .filter(|item| item.money > 0.0)
         .map(|item| {
             let what = match item.of {
                 CostOf::Fixed => "fixed".to_owned(),
@@ -526,9 +540,12 @@ fn money(report: &BudgetReport, plan: &BudgetPlan) -> String {
         })
         .collect();
     let booked = booked(report, plan).map_or(String::new(), |(_, days, money)| {
-        format!("; {} with {} for diving booked", amount(money, &cost.currency), counted(days, "day"))
+        format!("; with {} for diving booked {}", counted(days, "day"), amount(money, &cost.currency))
     });
-    format!("It costs {}{} ({}){booked}.", amount(cost.total, &cost.currency), of_visits(report), parts.join(", "))
+    let (one, two) =
+        if report.scenario.question.visits() == 2 { ("One visit", ". A change takes two") } else { ("It", "") };
+    let total = amount(cost.total, &cost.currency);
+    format!("{one} costs {total}: {}{booked}{two}.", parts.join(", "))
 }
 
 /// How much of it rests on what.
@@ -542,10 +559,14 @@ fn grounds(report: &BudgetReport) -> String {
     ];
     let parts: Vec<String> =
         parts.into_iter().filter(|(number, _)| *number > 0).map(|(number, what)| format!("{number} {what}")).collect();
-    if parts.is_empty() {
-        String::new()
-    } else {
-        format!("It rests on {}: {} (annex).", counted(report.assumptions.len(), "number"), parts.join(", "))
+    let number = counted(report.assumptions.len(), "number");
+    match &parts[..] {
+        [] => String::new(),
+        [one] => {
+            let what = one.split_once(' ').map_or(one.as_str(), |(_, what)| what);
+            format!("It rests on {number}, all of them {what} (annex).")
+        }
+        _ => format!("It rests on {number}: {} (annex).", parts.join(", ")),
     }
 }
 

@@ -1,6 +1,8 @@
 use super::{Column, Grid, Section};
 use crate::planner::expedition::BookDays;
 use crate::report::budget::BudgetReport;
+use crate::report::budget::days_left::wanted_words;
+use crate::report::digits::hundredths_beside;
 use crate::report::figures::budget::lost_days as figure;
 use crate::report::words::sentence;
 
@@ -8,18 +10,18 @@ use crate::report::words::sentence;
 pub fn lost_days(report: &BudgetReport) -> Option<Section> {
     let answer = &report.answer;
     report.expedition.days.lost?;
-    let wanted = 100.0 * report.expedition.days.chance_wanted;
+    let wanted = wanted_words(report.expedition.days.chance_wanted);
     let columns = vec![
         Column::words("the cheapest plan for"),
         Column::number("needs").small("days for diving"),
         Column::number(format!("finished with {}", answer.bookable_days)).small("in 100"),
-        Column::number(format!("to book for {wanted:.0} in 100")).small("days for diving"),
+        Column::number(format!("to book for {wanted}")).small("days for diving"),
     ];
     let row = |book: &BookDays| {
         vec![
             sentence(&book.plan),
             book.needs.to_string(),
-            format!("{:.0}", 100.0 * book.chance),
+            hundredths_beside(book.chance, book.wanted),
             book.to_book.map_or("not within reach".into(), |days| days.to_string()),
         ]
     };

@@ -20,6 +20,7 @@ mod warnings;
 mod what_ifs;
 mod work;
 
+pub use money::part_words;
 pub use rest::rest_page;
 pub use section::{Column, Grid, Section};
 

@@ -1,8 +1,8 @@
 use super::{Column, Grid, Section};
 use crate::design::Asks;
-use crate::planner::expedition::{BudgetPlan, CostItem, CostOf, MarginIf, WhatIfKind};
+use crate::planner::expedition::{BudgetPlan, CostItem, CostOf, MarginIf, VisitItem, VisitMoney, WhatIfKind};
 use crate::report::budget::BudgetReport;
-use crate::report::budget::money_text::{amount, for_money, money_words};
+use crate::report::budget::money_text::{VISIT_MONEY, amount, for_money, money_words, visit_money};
 use crate::report::digits::{NONE, significant, trimmed};
 use crate::report::words::{method_words, plain, sentence};
 
@@ -27,16 +27,59 @@ pub fn money(report: &BudgetReport) -> Option<Section> {
 }
 
 /// What a part is counted in: "days", "hours ashore".
-pub fn part_words(item: &CostItem) -> String {
-    match item.of {
+pub fn part_words(of: CostOf, method: Option<&str>) -> String {
+    match of {
         CostOf::Fixed => "once, whatever is done".into(),
         CostOf::Days => "days from leaving to being back".into(),
         CostOf::PersonDays => "days of people, each their own".into(),
         CostOf::Dives => "dives of divers".into(),
         CostOf::HoursAshore => "hours ashore".into(),
         CostOf::Laboratory => {
-            format!("laboratory, {}", item.method.as_deref().map_or(String::new(), method_words))
+            format!("laboratory, {}", method.map_or(String::new(), method_words))
         }
+    }
+}
+
+/// Money of the visit whose rest is planned.
+pub fn of_visit(money: &VisitMoney) -> Section {
+    let shown = |sum: f64| amount(sum, &money.currency);
+    let or_none = |sum: Option<f64>| sum.map_or(NONE.into(), shown);
+    let row = |item: &VisitItem| {
+        let at_rate = |number: Option<f64>| number.map(|number| number * item.rate);
+        let rest = at_rate(item.rest);
+        vec![
+            sentence(&part_words(item.of, item.method.as_deref())),
+            shown(item.rate),
+            or_none(at_rate(item.planned)),
+            trimmed(item.spent, 1),
+            shown(item.spent * item.rate),
+            or_none(rest),
+            or_none(rest.map(|rest| rest + item.spent * item.rate)),
+        ]
+    };
+    let mut rows: Vec<Vec<String>> = money.items.iter().map(row).collect();
+    let [planned, spent, rest, whole] = [money.planned, Some(money.spent), money.rest, money.whole()].map(or_none);
+    rows.push(vec!["All".into(), String::new(), planned, String::new(), spent, rest, whole]);
+    let grid = Grid {
+        caption: String::new(),
+        columns: vec![
+            Column::words("what"),
+            Column::number("each"),
+            Column::number("planned").small("the whole visit"),
+            Column::number("number").small("up to now"),
+            Column::number("spent").small("up to now"),
+            Column::number("the rest").small("with the way home"),
+            Column::number("together"),
+        ],
+        rows,
+    };
+    Section {
+        id: "money",
+        heading: "Money",
+        words: vec![format!("{}.", visit_money(money))],
+        grids: vec![grid],
+        notes: vec![VISIT_MONEY.into()],
+        ..Section::default()
     }
 }
 
@@ -44,7 +87,7 @@ fn parts(report: &BudgetReport, plan: &BudgetPlan) -> Option<Grid> {
     let cost = plan.cost.as_ref()?;
     let row = |item: &CostItem| {
         vec![
-            sentence(&part_words(item)),
+            sentence(&part_words(item.of, item.method.as_deref())),
             trimmed(item.number, 1),
             amount(item.rate, &cost.currency),
             amount(item.money, &cost.currency),

@@ -1,9 +1,9 @@
 use super::schedule::dives;
-use super::{Column, Grid, Section, calendar, of_summary, schedule, site_set, warnings};
+use super::{Column, Grid, Section, calendar, money, of_summary, schedule, site_set, warnings};
 use crate::measures::counted;
 use crate::planner::expedition::{Level, Replanned, ScheduleRow, SeenMinutes, SeenVariance};
 use crate::report::budget::BudgetReport;
-use crate::report::budget::money_text::money_of_rest;
+use crate::report::budget::money_text::visit_money;
 use crate::report::budget::schedule_text::{REFUSE, RELEASE};
 use crate::report::budget::summary::Summary;
 use crate::report::digits::padded;
@@ -23,6 +23,7 @@ pub fn rest_page(rest: &BudgetReport, replanned: &Replanned) -> Result<String, S
         next_days(rest),
         warnings::warnings(rest),
         Some(done(replanned)),
+        replanned.money.as_ref().map(money::of_visit),
         learned(rest, replanned),
         changed(replanned),
         site_set::site_set(rest),
@@ -41,18 +42,23 @@ pub fn rest_page(rest: &BudgetReport, replanned: &Replanned) -> Result<String, S
         let begun = finished_first(&rest.answer.begun).map_or(String::new(), |line| line + " ");
         let first: String = no_longer_fits(replanned).into_iter().map(|line| line + " ").collect();
         format!(
-            "{first}After {} of diving {} left. {begun}For the rest: {}",
+            "{first}After {} of diving, {} left. {begun}For the rest: {}",
             counted(replanned.days_used, "day"),
             if days_left == 1 { "1 is".to_owned() } else { format!("{days_left} are") },
-            of_rest.verdict
+            uncapitalised(&of_rest.verdict)
         )
     };
     let plan = if nothing { Vec::new() } else { of_rest.plan };
     // Chances of the whole are not those of the rest, and nothing was asked what if.
-    let money = rest.answer.scheduled().filter(|_| !nothing).and_then(money_of_rest);
-    let costs = money.map(|words| ("Money", words)).into_iter().collect();
+    let costs = replanned.money.iter().map(|money| ("Money", visit_money(money))).collect();
     let summary = Summary { verdict, plan, costs, worth: Vec::new(), ..of_rest };
     of_summary(rest, ("the rest of the expedition", "the rest of the expedition"), summary, &sections)
+}
+
+/// What goes on in a sentence begins with a small letter.
+fn uncapitalised(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| first.to_lowercase().chain(letters).collect())
 }
 
 /// Who does what on the next days.

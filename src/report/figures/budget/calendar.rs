@@ -44,7 +44,11 @@ pub fn calendar(report: &BudgetReport) -> Option<Figure> {
         0 => "no day to spare".to_owned(),
         days => format!("{} to spare", counted(days, "day")),
     };
-    let title = format!("{} for {}, {spare_words}", counted(number, "day"), counted(sites, "site"));
+    // Days may be left free for sites that can be reached later only.
+    let free = (first..=last).filter(|day| !days().any(|dived| dived == *day)).count();
+    let free_words = if free > 0 { format!(", {} free between", counted(free, "day")) } else { String::new() };
+    let dived = counted(number - free, "day");
+    let title = format!("{dived} for {}{free_words}, {spare_words}", counted(sites, "site"));
     let each = if boats > 1 { format!(" for each of {boats} boats") } else { String::new() };
     let words = Words {
         name: "calendar".into(),

@@ -7,7 +7,7 @@ use super::super::figure::{Figure, WIDTH, Words};
 use super::days_buy::steps;
 use crate::measures::counted;
 use crate::report::budget::BudgetReport;
-use crate::report::digits::{fixed, significant};
+use crate::report::digits::{hundredths_beside, significant};
 use crate::report::fonts;
 use crate::report::words::sentence;
 
@@ -31,7 +31,8 @@ pub fn lost_days(report: &BudgetReport) -> Option<Figure> {
             let chance = report.chance_of(days).unwrap_or(0.0);
             // Each is the cheapest plan for what it is for, and not always the one that is scheduled.
             let plan = if what.contains("musts") { "a plan for the musts alone" } else { "one for all targets" };
-            format!("{plan} is finished in {}", fixed(100.0 * chance, 0))
+            let times = hundredths_beside(chance, report.expedition.days.chance_wanted);
+            format!("{plan} is finished in {times}")
         })
         .collect();
     if findings.is_empty() {
@@ -132,11 +133,10 @@ fn at_least(days: usize) -> String {
 fn chances(report: &BudgetReport, days: usize) -> String {
     let left = report.days_left();
     let sum = |of: fn(&crate::report::budget::DaysLeft) -> f64| {
-        100.0 * left.iter().filter(|left| left.days >= days).map(of).sum::<f64>()
+        let chance = left.iter().filter(|left| left.days >= days).map(of).sum::<f64>();
+        hundredths_beside(chance, report.expedition.days.chance_wanted)
     };
     let (told, alone) = (sum(|left| left.as_told), sum(|left| left.by_itself));
-    // A sum of nothing is minus nought.
-    let (told, alone) = (fixed(told, 0), fixed(alone, 0));
     if report.expedition.days.lost.is_some_and(|lost| lost.spell_days.is_some()) {
         format!("{told} in 100 ({alone} if each day is lost by itself)")
     } else {

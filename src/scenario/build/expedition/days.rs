@@ -29,7 +29,15 @@ pub fn days(table: &ExpeditionTable, notes: &mut Notes, problems: &mut Problems)
     let chance_wanted = table.chance_wanted.map_or(defaults::CHANCE_WANTED, |chance| chance.get());
     let what = "how sure the targets are reached in spite of lost days";
     notes.plan("chance_wanted", what, table.chance_wanted.is_some(), percent(chance_wanted));
-    ExpeditionDays { all, transit, check_out, reserved, lost: lost(table, notes, problems), chance_wanted }
+    ExpeditionDays {
+        all,
+        transit,
+        check_out,
+        reserved,
+        lost: lost(table, notes, problems),
+        chance_wanted,
+        is_rest: false,
+    }
 }
 
 fn lost(table: &ExpeditionTable, notes: &mut Notes, problems: &mut Problems) -> Option<LostShare> {
