@@ -7,7 +7,9 @@ use super::sheet::Sheet;
 use super::survey_site::{Scratch, ZoneSurvey, states_of_visit};
 use crate::design::{RecruitMeasure, Recruits};
 use crate::random::{Key, Normals, Purpose};
-use crate::reef::{AnimalReef, AnimalSite, BottomSite, Colony, MOST_STATES, SiteReef, StripPlace, Visit};
+use crate::reef::{
+    AnimalReef, AnimalSite, AnimalWalk, BottomSite, Colony, MOST_STATES, SiteReef, StripPlace, Visit, Walk,
+};
 use crate::survey::Place;
 
 /// Tells recruits from the large animals of a site, whose numbers are small.
@@ -49,6 +51,31 @@ impl<'s> ZoneSurvey<'s> {
         let normals = &self.reef.coral()?.normals;
         let place = site.place.map(|place| (place, RECRUITS));
         Some(RecruitSite { recruits, site: AnimalSite::at_place(reef, (key, RECRUITS), place), bottom, normals })
+    }
+
+    /// Where the recruits of a virtual site are at a visit, in a state: those on bottom where they live and under no colony,
+    /// which quadrats count. Read in strips of a metre across the site; cost: its recruits and colonies.
+    pub fn recruits_there(&self, key: Key, site: &mut SiteReef, visit: Visit, state: usize) -> Vec<(f64, f64)> {
+        let Some(recruits) = self.recruit_site(key, site) else { return Vec::new() };
+        let (mut animals, mut walk) = (AnimalWalk::default(), Walk::default());
+        let mut there = Vec::new();
+        let (length, width_m) = (self.zone.length_m, self.zone.width_m);
+        let steps = length.ceil().max(1.0);
+        let length_m = length / steps;
+        for step in 0..steps as usize {
+            let start = (step as f64 * length_m, 0.5 * width_m);
+            let direction = (1.0, 0.0);
+            animals.read(&recruits.site, &StripPlace { start, direction, length_m, width_m }, visit);
+            let line = site.frame_line(start, direction, length_m);
+            walk.read(site, &line, 0.5 * width_m as f32, visit);
+            let open = animals.animals.iter().filter(|recruit| recruit.alive >> state & 1 == 1).filter(|recruit| {
+                let at = (recruit.along, recruit.across);
+                walk.colonies.iter().all(|colony| over(colony, at) >> state & 1 == 0)
+            });
+            let places = open.map(|recruit| (start.0 + recruit.along, start.1 + recruit.across));
+            there.extend(places.filter(|place| self.can_live(&recruits, *place, state)));
+        }
+        there
     }
 
     /// Counts the recruits of a site at a visit.

@@ -236,3 +236,39 @@ fn every_point_of_a_grid_finds_the_colonies_over_it() {
     }
     assert!(hits > 300, "{hits}");
 }
+
+/// The recruits of a whole site, for its picture, are those that its quadrats count: in every quadrat as many as the sheet says.
+#[test]
+fn recruits_of_the_site_are_those_that_quadrats_count() {
+    let plan = plan(study());
+    let survey = survey(&plan);
+    let density =
+        plan.layout.readings.iter().position(|reading| {
+            matches!(reading.indicator, Indicator::Recruits { measure: RecruitMeasure::Density, .. })
+        });
+    let column = plan.layout.columns.iter().position(|column| Some(column.reading) == density).unwrap();
+    let mut counted = 0.0;
+    for number in 0..3 {
+        let key = Key::seed(72).child(Purpose::Site, number);
+        let sheet = read(&plan, key);
+        for (visit, state) in [(Visit::First, 0), (Visit::Second, 1), (Visit::Second, 2)] {
+            let mut site = SiteReef::new(survey.reef.coral().unwrap(), key);
+            let there = survey.recruits_there(key, &mut site, visit, state);
+            let mut places = Vec::new();
+            survey.lay(quadrats_key(key, 0), visit, (&[8.0; 4], 0.5), &mut places);
+            for (unit, place) in places.iter().enumerate() {
+                let (cos, sin) = place.heading;
+                let inside = there.iter().filter(|(x, y)| {
+                    let (dx, dy) = (x - place.start.0, y - place.start.1);
+                    let (along, across) = (dx * cos + dy * sin, dy * cos - dx * sin);
+                    across.abs() < 0.25 && (0..6).any(|q| (0.0..0.5).contains(&(along - 1.5 * f64::from(q))))
+                });
+                let per_m2 = inside.count() as f64 / (6.0 * 0.25);
+                let written = sheet.units(column, state)[unit];
+                assert!((per_m2 - written).abs() < 1e-9, "{number} {visit:?} {state} {unit}: {per_m2} {written}");
+                counted += per_m2;
+            }
+        }
+    }
+    assert!(counted > 30.0, "{counted}");
+}

@@ -104,6 +104,11 @@ fn seen(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn, seen: Seen) -> R
         ZoneSite::Virtual(site) => background(plan, zone, (key, site), (size, grid_m), seen),
         ZoneSite::Mapped(site) => pixels(site, size, grid_m, seen),
     };
+    let recruits = match &mut site {
+        ZoneSite::Virtual(site) => survey_of(plan, zone).recruits_there(key, site, seen.visit, seen.state),
+        ZoneSite::Mapped(_) => Vec::new(),
+    };
+    let recruits = recruits.into_iter().map(|(x, y)| (x as f32, y as f32)).collect();
     let animals = match &site {
         ZoneSite::Virtual(_) => animals_of(plan, zone, (key, place), size, seen),
         ZoneSite::Mapped(site) => mapped_animals(asked, site, size, seen),
@@ -130,6 +135,7 @@ fn seen(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn, seen: Seen) -> R
         sets,
         units: laid,
         animals,
+        recruits,
         fish,
     }
 }
@@ -166,7 +172,7 @@ fn survey_of(plan: &Plan, zone: usize) -> ZoneSurvey<'_> {
         fish: &plan.fish[zone],
         recruits: plan.recruits[zone].as_ref(),
         known_truths: plan.known_truths(zone),
-        bottom: None,
+        bottom: plan.theories[zone].law().and_then(|theory| theory.bottom.as_ref()),
     }
 }
 

@@ -28,6 +28,9 @@ pub struct ReefPicture {
     pub units: Vec<PictureUnit>,
     /// The animals of the zone, one item a kind.
     pub animals: Vec<PictureAnimals>,
+    /// Recruits on open bottom where they live, m on the site.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub recruits: Vec<(f32, f32)>,
     /// The fish of the zone at the start of the first visit, one item a group.
     pub fish: Vec<PictureFish>,
     pub caption: String,

@@ -74,6 +74,7 @@ pub(super) fn picture(zone: &str, colonies: usize) -> ReefPicture {
             methods: vec![("point_intercept".into(), Dimensions::PointIntercept { length_m: 10.0, spacing_m: 0.1 })],
         }],
         animals: vec![],
+        recruits: vec![],
         fish: vec![],
     }
 }

@@ -4,7 +4,7 @@ use super::canvas::{Canvas, NORMAL, SMALL, Stroke, Text};
 use super::colours::{INK, PAPER, QUIET};
 use super::figure::{Figure, WIDTH, Words};
 use super::names::draw_names;
-use super::reef_animals::{draw_animals, draw_fish};
+use super::reef_animals::{draw_animals, draw_fish, draw_recruits};
 use super::reef_bottom::draw_bottom;
 use super::reef_key::Key;
 use super::reef_units::{draw_earlier, draw_units};
@@ -93,6 +93,10 @@ pub fn reef(picture: &ReefPicture, name: String, with_caption: bool) -> Option<F
         draw_fish(canvas, picture, &fish_on_whole, &whole, 0.6);
         draw_earlier(canvas, picture, &whole);
         draw_units(canvas, picture, &whole);
+        // Where there is no closer look.
+        if !shows_close {
+            draw_recruits(canvas, picture, &whole);
+        }
         if animals_on_whole {
             draw_animals(canvas, picture, &whole, 0.8);
         }
@@ -133,6 +137,7 @@ fn draw_close(canvas: &mut Canvas, picture: &ReefPicture, close: &Window) {
     );
     draw_bottom(canvas, picture, close);
     picture.colonies.iter().for_each(|disc| close.draw_disc(canvas, disc));
+    draw_recruits(canvas, picture, close);
     draw_fish(canvas, picture, &(0..picture.fish.len()).collect::<Vec<_>>(), close, 1.1);
     draw_earlier(canvas, picture, close);
     draw_units(canvas, picture, close);
@@ -198,6 +203,13 @@ fn caption(picture: &ReefPicture, drawn: &Drawn) -> String {
         text += &format!(" Animals are larger than life: {} on the site", animals().count());
         text += &if hidden > 0 { format!(", {hidden} of them hidden by day (hollow)") } else { String::new() };
         text += if drawn.animals_on_whole { "." } else { ", drawn in the closer look alone." };
+    }
+    if !picture.recruits.is_empty() {
+        let number = picture.recruits.len();
+        let alone = if drawn.shows_close { ", in the closer look alone" } else { "" };
+        text += &format!(
+            " Recruits are dots, larger than life{alone}: {number} on the site that no colony covers, on bottom where they live."
+        );
     }
     text + &fish_caption(picture, drawn)
 }

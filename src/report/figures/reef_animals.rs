@@ -18,6 +18,22 @@ pub fn draw_animals(canvas: &mut Canvas, picture: &ReefPicture, window: &Window,
     }
 }
 
+/// Recruits of the window: dots, larger than life.
+pub fn draw_recruits(canvas: &mut Canvas, picture: &ReefPicture, window: &Window) {
+    for &(x, y) in &picture.recruits {
+        let (x, y) = (f64::from(x), f64::from(y));
+        if window.holds(x, y) {
+            draw_recruit(canvas, window.at(x, y));
+        }
+    }
+}
+
+/// One dot.
+pub fn draw_recruit(canvas: &mut Canvas, at: Point) {
+    canvas.area(&shape(at, 0, 2.1), INK, 1.0);
+    canvas.area(&shape(at, 0, 1.2), PAPER, 1.0);
+}
+
 /// One mark: filled with an ink rim, or the rim alone.
 pub fn draw_animal(canvas: &mut Canvas, at: Point, kind: usize, is_hidden: bool, size: f64) {
     if is_hidden {

@@ -4,7 +4,7 @@ use super::canvas::{Canvas, Point, SMALL, Stroke, Text};
 use super::colours::{BottomLook, CORAL, COVERED, GONE, NEW_CORAL, QUIET, UnitStyle};
 use super::figure::WIDTH;
 use super::reef::LEFT;
-use super::reef_animals::{draw_animal, draw_one_fish};
+use super::reef_animals::{draw_animal, draw_one_fish, draw_recruit};
 use super::reef_bottom::{Looks, draw_texture};
 use super::reef_units::cased;
 use crate::design::HARD_CORAL;
@@ -31,6 +31,7 @@ enum Sign {
     /// An animal of the kind, seen and hidden.
     Animal(usize),
     Hidden,
+    Recruit,
     /// A fish of the group.
     Fish(usize),
     /// More of the entry above.
@@ -41,7 +42,7 @@ impl Sign {
     fn room(self) -> f64 {
         match self {
             Sign::Tape(_) | Sign::Belt(_) | Sign::Circle(_) | Sign::Frames(_) | Sign::More => LINE_SWATCH,
-            Sign::Fill(_) | Sign::Bottom(_) | Sign::Animal(_) | Sign::Fish(_) | Sign::Hidden => SWATCH,
+            Sign::Fill(_) | Sign::Bottom(_) | Sign::Animal(_) | Sign::Fish(_) | Sign::Hidden | Sign::Recruit => SWATCH,
         }
     }
 }
@@ -92,6 +93,9 @@ impl Key {
         }
         if picture.animals.iter().flat_map(|kind| &kind.places).any(|animal| animal.is_hidden) {
             key.add(Sign::Hidden, "the same, hidden by day");
+        }
+        if !picture.recruits.is_empty() {
+            key.add(Sign::Recruit, "recruits");
         }
         for (index, group) in picture.fish.iter().enumerate().filter(|(_, group)| !group.places.is_empty()) {
             key.add(Sign::Fish(index), &plain(&group.name));
@@ -193,6 +197,7 @@ fn draw_sign(canvas: &mut Canvas, sign: Sign, (x, y): Point) {
         }
         Sign::Animal(kind) => draw_animal(canvas, (x + 6.0, y), kind, false, 1.0),
         Sign::Hidden => draw_animal(canvas, (x + 6.0, y), 0, true, 1.0),
+        Sign::Recruit => draw_recruit(canvas, (x + 6.0, y)),
         Sign::Fish(group) => draw_one_fish(canvas, (x + 6.0, y), group, 1.2),
         Sign::More => {}
     }
