@@ -106,6 +106,9 @@ fn out_of_reach(options: &Options, searches: &[Search], index: usize, (all, hold
              units reduces it."
         ));
     }
+    if margin >= MET {
+        return Some(format!("{name}: the team dives that its work takes at a site fit into no day."));
+    }
     let weights = prepared.weights();
     let share =
         |zone: &usize| weights[*zone].powi(2) * indicator.sites[*zone][units].variance / f64::from(sites[*zone]);
