@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::analysis::Tail;
+use crate::design::{First, WhoWaits};
 use std::sync::Arc;
 
 /// One task whose unit takes a minute of both divers: a site of n units takes n over the minutes of its zone, rounded up.
@@ -174,6 +175,7 @@ fn of_a_pair(tasks: &[Task], caps: Vec<u8>) -> Table {
 }
 
 fn of_one(minutes: f64, skill: Option<usize>, first: Option<f64>) -> Task {
+    let first = first.map(|minutes| First { minutes, who_waits: WhoWaits::Buddy });
     Task { name: String::new(), unit: Minutes { mean: minutes, cv: 0.0 }, set_up: 0.0, takes: Takes::One, skill, first }
 }
 
