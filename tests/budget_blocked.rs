@@ -71,10 +71,12 @@ fn not_together_is_said_only_of_those_that_can_be_met_alone() {
 /// A boat with one pair, which stays up: not for want of a skill.
 #[test]
 fn nobody_left_to_dive_is_said_as_it_is() {
-    let text = QUIET.replace("standby = \"crew\"", "standby = \"a_pair_stays_up\"").replace(
-        "[[diver]]\nname = \"Ruan\"\ndepth_m = 35\n",
-        "[[diver]]\nname = \"Ruan\"\ndepth_m = 35\nto_day = 3\n",
-    );
+    // Two boats, and of their four pairs two that may dive to the wall: one on each.
+    let names =
+        ["Suri", "Tam", "Ula", "Vic"].map(|name| format!("[[diver]]\nname = \"{name}\"\ndepth_m = 10\n")).concat();
+    let text = QUIET
+        .replace("standby = \"crew\"", "standby = \"a_pair_stays_up\"\nboats = 2")
+        .replace("[[target]]", &format!("{names}[[target]]"));
     let answer = answer(&text);
     let told = answer.warnings.join("\n");
     assert!(told.contains("one pair alone can dive there, and it stays up"), "{told}");

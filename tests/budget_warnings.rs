@@ -56,7 +56,7 @@ const LOUD: [(&str, &str, &str); 24] = [
         "[[method.point_intercept]]\nlength_m = 2\n[[change]]",
         "No target asks for what point intercept reads",
     ),
-    ("units = \"1..6\"", "units = 2", "as many units of rugosity as were looked at"),
+    ("units = \"1..6\"", "units = 2", "as many units of rugosity at a site as were looked at (2)"),
     (
         "[[change]]",
         "[[method.other]]\nindicator = \"grazers\"\nunit = \"kg\"\nmean = 200\nscale = \"ln\"\nbetween_sites = 0.3\n\

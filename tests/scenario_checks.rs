@@ -845,7 +845,9 @@ fn what_the_diving_officer_should_see_is_remarked() {
     let usual = "lost_days_percent = 15\n";
     let untold =
         "To which depth Ana, Eli, Ben may dive is not told (depth_m), so that nothing keeps them from a site here.";
-    assert_eq!(told(usual, "", ""), untold);
+    let later_dives = reefwright::budget::diving::FIRST_DIVE_ONLY;
+    assert_eq!(told(usual, "", ""), format!("{later_dives}\n{untold}"));
+    assert_eq!(told(usual, "dives_a_day = 2\nsites_a_day = 2", "dives_a_day = 1\nsites_a_day = 1"), untold);
     assert!(told(usual, "dives_a_day = 2", "dives_a_day = 4").contains("4 dives a day of each diver is more than"));
     assert!(told(usual, "dives_a_day = 2", "dives_a_day = 5").contains("far more than"));
     assert!(told("", "", "").contains("not told (lost_days_percent)"));

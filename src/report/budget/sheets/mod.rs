@@ -49,7 +49,7 @@ struct Contents<'a> {
     of_plan: &'a [String],
     head: [&'static str; 14],
     /// Why there are no sheets.
-    none: &'static str,
+    no_sheets: &'static str,
     days: Vec<DaySheet>,
     forms: Vec<Form>,
 }
@@ -69,7 +69,7 @@ pub fn sheets(report: &BudgetReport) -> Result<String, String> {
             of_diving,
             of_plan,
             head: HEAD,
-            none: match report.answer.not_scheduled {
+            no_sheets: match report.answer.not_scheduled {
                 Some(_) => "There are no sheets.",
                 None => "Nothing is planned: there are no sheets.",
             },
