@@ -264,7 +264,7 @@ fn no_text_offers_what_is_not_for_sale() {
         format!("{before}{kept}{targets}")
     };
     let few = EXPEDITION.replace("days = 12", "days = 4");
-    let hopeless = EXPEDITION.replace("to = 126", "to = 139");
+    let hopeless = EXPEDITION.replace("to = 128", "to = 139.5");
     let long_work = EXPEDITION.replace("read_minutes = 9", "read_minutes = 60");
     let stays_up = EXPEDITION.replace("as_the_diving_officer_decides", "a_pair_stays_up");
     let all = [
