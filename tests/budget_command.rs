@@ -215,6 +215,107 @@ fn errors_on_a_ln_scale_know_no_unit() {
     assert!((0.25 / kilograms.1 / kilograms.0 - 1.0).abs() < 0.15, "{kilograms:?}");
 }
 
+/// Offers that no text may make: more dives, more time, more depth, less rest, less margin.
+const FOR_SALE: [&str; 31] = [
+    "4 dives a day",
+    "more dives a day",
+    "dive a day more",
+    "dives a day more",
+    "another dive a day",
+    "raise dives_a_day",
+    "more minutes on the bottom",
+    "minutes more on the bottom",
+    "minutes longer",
+    "longer on the bottom",
+    "longer bottom",
+    "longer dives",
+    "dive longer",
+    "raise bottom_minutes",
+    "raise work_minutes",
+    "deeper sites would",
+    "dive deeper",
+    "go deeper",
+    "metres more",
+    "metres deeper",
+    "shorter interval",
+    "shorter surface",
+    "less interval",
+    "minutes less at the surface",
+    "lower surface_interval",
+    "lower spare_minutes",
+    "fewer minutes to spare",
+    "lower finish_chance",
+    "lower reserve_bar",
+    "less reserve",
+    "lower around_a_dive",
+];
+
+/// Whatever comes of an expedition, no text of any form offers such a thing: plans that fit, that do not, work that fits into no
+/// dive, nobody left to dive, bottom times over the limit, what is not right.
+#[test]
+fn no_text_offers_what_is_not_for_sale() {
+    let folder = TempDir::new().unwrap();
+    let without = |text: &str, names: &[&str]| {
+        let is_kept = |part: &&str| !names.iter().any(|name| part.contains(&format!("name = \"{name}\"")));
+        let (before, after) = text.split_at(text.find("[[diver]]").unwrap());
+        let (divers, targets) = after.split_at(after.find("[[target]]").unwrap());
+        let kept: String =
+            divers.split("[[diver]]").skip(1).filter(is_kept).map(|of| format!("[[diver]]{of}")).collect();
+        format!("{before}{kept}{targets}")
+    };
+    let few = EXPEDITION.replace("days = 12", "days = 4");
+    let hopeless = EXPEDITION.replace("to = 128", "to = 139.5");
+    let long_work = EXPEDITION.replace("read_minutes = 9", "read_minutes = 60");
+    let stays_up = EXPEDITION.replace("as_the_diving_officer_decides", "a_pair_stays_up");
+    let all = [
+        ("as it is", EXPEDITION.to_owned()),
+        ("few days", few),
+        ("out of reach", hopeless),
+        ("fits into no dive", long_work.clone()),
+        ("a pair stays up", stays_up.clone()),
+        ("nobody left", without(&stays_up, &["Pia", "Ruan"])),
+        ("over the limit", EXPEDITION.replace("bottom_minutes = 44", "bottom_minutes = 60")),
+        ("no minutes of work", EXPEDITION.replace("bottom_minutes = 44", "bottom_minutes = 8")),
+        ("too deep for a pair", EXPEDITION.replace("depth_m = 20\nbottom", "depth_m = 40\nbottom")),
+        ("no day", EXPEDITION.replace("days = 12", "days = 2")),
+    ];
+    let mut texts = 0;
+    for (name, text) in all {
+        assert!(name == "as it is" || text != EXPEDITION, "{name}");
+        let out = run(&folder, &text, &["--trials", "40", "--out", "plan"]);
+        let out = out.get_output();
+        let mut told = vec![
+            ("screen".to_owned(), String::from_utf8(out.stdout.clone()).unwrap()),
+            ("messages".to_owned(), String::from_utf8(out.stderr.clone()).unwrap()),
+        ];
+        let mut command = Command::cargo_bin("reefwright").unwrap();
+        let checked = command.current_dir(folder.path()).args(["check", "bank.toml"]).assert();
+        told.push(("check".into(), String::from_utf8(checked.get_output().stdout.clone()).unwrap()));
+        if out.status.success() {
+            for file in fs::read_dir(folder.path().join("plan")).unwrap() {
+                let path = file.unwrap().path();
+                // The letters of the typeface are not words.
+                let text = path.is_file().then(|| fs::read_to_string(&path).unwrap());
+                told.extend(text.map(|text| (path.display().to_string(), text)));
+            }
+        }
+        for (form, text) in told {
+            let text = text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
+            // Style and scenario are not what this program says.
+            let text = text.split("<style>").map(|part| part.split("</style>").last().unwrap()).collect::<String>();
+            texts += usize::from(!text.is_empty());
+            for sold in FOR_SALE {
+                assert!(!text.contains(sold), "{name}, {form}: {sold}");
+            }
+        }
+    }
+    let mut command = Command::cargo_bin("reefwright").unwrap();
+    let help = command.args(["budget", "--help"]).assert().success();
+    let help = String::from_utf8(help.get_output().stdout.clone()).unwrap().to_lowercase();
+    assert!(FOR_SALE.iter().all(|sold| !help.contains(sold)), "{help}");
+    assert!(texts > 60, "{texts}");
+}
+
 /// What touches diving is priced towards caution only.
 #[test]
 fn no_what_if_sells_more_diving() {
@@ -245,20 +346,7 @@ fn no_what_if_sells_more_diving() {
     let components: Vec<&str> =
         answer["measure_first"].as_array().unwrap().iter().map(|what| what["component"].as_str().unwrap()).collect();
     for what in what_ifs.iter().chain(&margin_ifs).chain(&components) {
-        for sold in [
-            "4 dives",
-            "more dives",
-            "dive more",
-            "longer",
-            "deeper",
-            "metres more",
-            "more minutes",
-            "minutes more",
-            "minutes longer",
-            "shorter interval",
-            "less interval",
-            "minutes less at the surface",
-        ] {
+        for sold in FOR_SALE.iter().chain(&["dive more", "longer", "deeper", "more minutes", "minutes more"]) {
             assert!(!what.contains(sold), "{what}");
         }
     }
@@ -367,7 +455,7 @@ fn what_cannot_be_met_is_said() {
     let blocked = &told["blocked"][0];
     assert_eq!(blocked["what"], "all targets");
     let why = blocked["why"][0].as_str().unwrap();
-    assert!(why.starts_with("rugosity: with all sites there are") && why.contains("most_sites"), "{why}");
+    assert!(why.starts_with("rugosity: with all sites there are") && why.contains("sites at most"), "{why}");
     assert_eq!(blocked["without"], serde_json::json!(["rugosity"]));
     assert!(number(&blocked["nearest"][0]) > 0.0);
 }
@@ -406,6 +494,40 @@ fn the_caution_stands_first_on_every_page() {
     let out = run(&folder, &long, &[]).success().get_output().stdout.clone();
     let text = String::from_utf8(out).unwrap().split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(text.contains("longer than the 48 min printed for a first air dive at 70 feet"), "{text}");
+}
+
+/// A bottom time over the published limit is an error until somebody says that the diving officer has decided: the plan is told,
+/// but neither scheduled nor printed; what was in the folder before is written over, with the reason.
+#[test]
+fn what_the_diving_officer_has_not_decided_is_not_scheduled() {
+    let folder = TempDir::new().unwrap();
+    let read = |name: &str| fs::read_to_string(folder.path().join("plan").join(name)).unwrap();
+    let words = |text: &str| text.replace('#', "").split_whitespace().collect::<Vec<_>>().join(" ");
+    run(&folder, EXPEDITION, &["--out", "plan"]).success();
+    assert!(read("sheets.html").contains("Dive 1: ") && read("schedule.txt").contains("to 20 m, 44 min on the bottom"));
+    let long = EXPEDITION.replace("bottom_minutes = 44", "bottom_minutes = 60");
+    run(&folder, &long, &["--out", "plan"]).success();
+    let why = "No schedule and no sheets are made: in wall the bottom time is longer than the limit published";
+    let sheets = read("sheets.html");
+    assert!(words(&sheets).contains(why) && !sheets.contains("Dive 1: ") && !sheets.contains("on the boat"));
+    for name in ["schedule.csv", "schedule.txt", "starts.csv", "budget.txt", "budget.html", "proposal.md", "field.csv"]
+    {
+        assert!(words(&read(name)).contains(why), "{name}");
+    }
+    let plain = |name: &str| read(name).lines().filter(|line| !line.starts_with('#')).count();
+    assert!(plain("schedule.csv") <= 1 && plain("starts.csv") <= 1 && plain("field.csv") <= 1);
+    let json: Value = serde_json::from_str(&read("budget.json")).unwrap();
+    assert!(json["schedule"].as_array().unwrap().is_empty() && json["not_scheduled"].is_string());
+    assert!(number(&json["answer"]["days"]) > 0.0 && !json["margins"].as_array().unwrap().is_empty());
+    // Once it is decided, all is there, with the flag.
+    let decided = long.replace("bottom_minutes = 60", "bottom_minutes = 60\ndiving_officer_decided = true");
+    let told = answer(&decided, &[]);
+    assert!(told["not_scheduled"].is_null() && !told["schedule"].as_array().unwrap().is_empty());
+    for row in told["schedule"].as_array().unwrap() {
+        let dive = if row["zone"] == "wall" { (20.0, 60.0) } else { (8.0, 55.0) };
+        assert_eq!((number(&row["depth_m"]), number(&row["bottom_minutes"])), dive, "{row}");
+    }
+    assert!(told["warnings"].to_string().contains("The scenario says that the diving officer has decided on it."));
 }
 
 /// A row for each target, in its own unit, as the plan that is scheduled has it.
@@ -575,6 +697,24 @@ fn check_tells_what_does_not_fit() {
         String::from_utf8(out.get_output().stdout.clone()).unwrap()
     };
     assert!(!check(EXPEDITION, &[]).contains("Does not fit"));
+    // The caution, the flag of bottom times and what later dives have are told here too, and the caution first.
+    let over = EXPEDITION.replace("bottom_minutes = 44", "bottom_minutes = 49");
+    let told = check(&over, &[]).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        told.starts_with("This is an effort budget for comparing survey designs. It is not a dive plan."),
+        "{told}"
+    );
+    for words in [
+        "wall: The planned bottom time of 49 min at 20 m is longer than the 48 min",
+        "No schedule and no sheets are made: in wall",
+        "as if it were the first (US Navy Diving Manual, Revision 7",
+    ] {
+        assert!(told.contains(words), "{words}: {told}");
+    }
+    let told = check(EXPEDITION, &[]);
+    assert!(!told.contains("is longer than") && told.contains("as if it were the first"), "{told}");
+    let told: Value = serde_json::from_str(&check(EXPEDITION, &["--json"])).unwrap();
+    assert!(told["caution"].as_str().unwrap().contains("not a dive plan"));
     assert!(EXPEDITION.contains("read_minutes = 9"));
     let long = EXPEDITION.replace("read_minutes = 9", "read_minutes = 60");
     let told = check(&long, &[]).split_whitespace().collect::<Vec<_>>().join(" ");

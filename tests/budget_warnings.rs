@@ -16,8 +16,9 @@ fn warnings(text: &str) -> Vec<String> {
 }
 
 /// What is written instead of what, and words of the warning that then rings.
-const LOUD: [(&str, &str, &str); 22] = [
+const LOUD: [(&str, &str, &str); 24] = [
     ("bottom_minutes = 44", "bottom_minutes = 49", "wall: The planned bottom time of 49 min at 20 m is longer"),
+    ("bottom_minutes = 44", "bottom_minutes = 49", "No schedule and no sheets are made: in wall the bottom time"),
     ("depth_m = 20", "depth_m = 31\nwork_minutes = 30", "31 m is deeper than 100 feet"),
     ("bottom_minutes = 44", "bottom_minutes = 44\ncurrent_knots = 1.5", "wall: a current of 1.5 knots"),
     (
@@ -36,7 +37,7 @@ const LOUD: [(&str, &str, &str); 22] = [
     ),
     ("standby = \"crew\"", "standby = \"crew\"\nflight_hours_after_last_dive = 17", "ends 17 hours before departure"),
     ("depth_m = 35\n[[target]]", "[[target]]", "is not told of Ruan"),
-    ("depth_m = 35\n[[target]]", "depth_m = 10\n[[target]]", "wall: 1 of 2 pairs may not dive to 20 m and waits"),
+    ("depth_m = 35\n[[target]]", "depth_m = 10\n[[target]]", "wall: 1 of 2 pairs is not authorised to 20 m and waits"),
     (
         "[[diver]]\nname = \"Pia\"\ndepth_m = 35\n[[diver]]\nname = \"Ruan\"\ndepth_m = 35\n",
         "",
@@ -45,7 +46,8 @@ const LOUD: [(&str, &str, &str); 22] = [
     ("[[target]]", "[[diver]]\nname = \"Solo\"\ndepth_m = 30\n[[target]]", "has no partner and does not dive"),
     ("standby = \"crew\"", "standby = \"crew\"\npairs = [[\"Ines\", \"Odo\"]]", "has no partner and does not dive"),
     ("\"crew\"", "\"as_the_diving_officer_decides\"", "Who stands by is left"),
-    ("days = 22", "days = 9", "nothing is left for bad luck"),
+    ("days = 22", "days = 8", "nothing is left for bad luck"),
+    ("days = 22", "days = 9", "little is left for bad luck"),
     ("lost_days_percent = 10\n", "", "Days lost to weather are not told"),
     ("lost_days_percent = 10", "lost_days_percent = 0", "No day counts as lost"),
     ("most_sites = 14", "most_sites = 14\nleast_sites = 2", "With two sites in a zone"),
@@ -54,7 +56,7 @@ const LOUD: [(&str, &str, &str); 22] = [
         "[[method.point_intercept]]\nlength_m = 2\n[[change]]",
         "No target asks for what point intercept reads",
     ),
-    ("units = \"1..6\"", "units = 2", "as many units of rugosity as were looked at"),
+    ("units = \"1..6\"", "units = 2", "as many units of rugosity at a site as were looked at (2)"),
     (
         "[[change]]",
         "[[method.other]]\nindicator = \"grazers\"\nunit = \"kg\"\nmean = 200\nscale = \"ln\"\nbetween_sites = 0.3\n\
@@ -94,7 +96,7 @@ fn every_warning_rings_and_is_silent() {
     assert!(!warnings(&one).iter().any(|warning| warning.contains("as if it were the first")));
     // Two kinds of work that both come first, by one diver, do not fit into the first dive together.
     let first = "first = true\nothers_wait_minutes = 10\nskill = \"all\"\n";
-    let two = LOUD[21].1.replace("read_minutes = 8", "read_minutes = 20");
+    let two = LOUD[23].1.replace("read_minutes = 8", "read_minutes = 20");
     let two = two.replace("first = true\nothers_wait_minutes = 5\n", first);
     let two = format!("[method.other.work]\n{first}{two}");
     let text = QUIET.replacen("[[change]]", &two, 1).replace("read_minutes = 9", "read_minutes = 19");
@@ -142,7 +144,7 @@ fn no_output_drops_a_warning() {
 #[test]
 fn cylinders_are_counted() {
     assert!(answer(QUIET).0.cylinders.is_none());
-    let (answer, _) = answer(&QUIET.replacen(LOUD[3].0, LOUD[3].1, 1));
+    let (answer, _) = answer(&QUIET.replacen(LOUD[4].0, LOUD[4].1, 1));
     let count = answer.cylinders.unwrap();
     assert_eq!(count.fills, 2 * answer.all.unwrap().pair_dives);
     let most = (1..=22).map(|day| {
@@ -159,7 +161,7 @@ fn cylinders_are_counted() {
 /// simulation's error, and always within the bounds of their single chances.
 #[test]
 fn chances_together_are_within_their_bounds() {
-    let two = LOUD[21].1.replace(
+    let two = LOUD[23].1.replace(
         "[[target]]\nindicator = \"grazers\"\ncv_percent = 40",
         "[[target]]\nindicator = \"grazers\"\nsee = true\n[[change]]\nindicator = \"grazers\"\nfrom = 200\nto = 120",
     );

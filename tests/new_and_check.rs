@@ -24,9 +24,11 @@ fn a_starter_is_written_whole_and_is_valid() {
     let told = predicate::str::contains("reef.toml is written");
     reefwright(&folder).args(["new", "reef.toml"]).assert().success().stdout("").stderr(told);
     assert_eq!(names_in(&folder), ["reef.toml"]);
-    let valid = predicate::str::starts_with(
-        "reef.toml is valid: My reef survey\n\nAssumed (measure these first, from the top)\n",
-    );
+    // An expedition speaks of dives: the caution comes first.
+    let valid =
+        predicate::str::starts_with("This is an effort budget for comparing survey designs. It is not a dive plan.");
+    let valid = valid.and(predicate::str::contains("\n\nreef.toml is valid: My reef survey\n"));
+    let valid = valid.and(predicate::str::contains("\nAssumed (measure these first, from the top)\n"));
     let valid = valid.and(predicate::str::contains("\nExpedition: Assumed (measure these first, from the top)\n"));
     reefwright(&folder).args(["check", "reef.toml"]).assert().success().stdout(valid).stderr("");
     reefwright(&folder).args(["new", "--all", "all.toml"]).assert().success();

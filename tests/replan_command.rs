@@ -590,9 +590,22 @@ fn a_unit_that_no_longer_fits_does_not_end_the_expedition() {
     }
     let told = with_minutes(most + 1);
     assert!(no_longer(&told));
-    let chance = number(&told["finish_chance"]);
-    assert!((0.5..0.9).contains(&chance), "{chance}");
-    assert!(!told["rest"]["schedule"].as_array().unwrap().is_empty());
+    // That unit alone is less sure, by no more than it takes: everything else is in time as often as asked.
+    let [less_sure] = &told["less_sure"].as_array().unwrap()[..] else { panic!("{}", told["less_sure"]) };
+    let (chance, asked) = (number(&less_sure["chance"]), number(&less_sure["asked"]));
+    assert!(less_sure["method"] == "rugosity" && (asked - 0.9f64.sqrt()).abs() < 1e-9, "{less_sure}");
+    assert!(chance < asked && chance > asked - 0.06, "{chance}");
+    let rows = told["rest"]["schedule"].as_array().unwrap();
+    assert!(!rows.is_empty());
+    let key = |row: &Value| ["day", "boat", "team_dive", "pair"].map(|key| row[key].as_u64().unwrap());
+    let with_it = |row: &Value| {
+        let is_it = |of: &&Value| of["task"] == "rugosity" && of["zone"] == less_sure["zone"] && key(of) == key(row);
+        rows.iter().any(|of| is_it(&of))
+    };
+    for row in rows {
+        let least = if with_it(row) { chance * chance } else { 0.9 };
+        assert!(number(&row["finished"]) > least - 1e-6, "{row}");
+    }
     let notes = told["notes"].to_string();
     assert!(
         notes.contains("--days-left 99 is more than") && notes.contains("(Nobody: first in slow.csv, line "),
@@ -604,6 +617,10 @@ fn a_unit_that_no_longer_fits_does_not_end_the_expedition() {
     let screen = output(&folder, &text, &["--done", "slow.csv"]);
     let place = |words: &str| screen.find(words).unwrap_or_else(|| panic!("{words}: {screen}"));
     assert!(place("With the minutes seen") < place("Against the plan"));
+    let screen = screen.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(screen.contains("one thing does not fit as it was asked") && !screen.contains("finish_chance"), "{screen}");
+    assert!(screen.contains("all other work is as sure as asked"), "{screen}");
+    assert!(screen.contains("m, 44 min on the bottom asked for"), "{screen}");
 }
 
 /// A site of which a dive is missing is finished before new ones are begun: with just the units it lacks, by their numbers, for

@@ -1,6 +1,8 @@
 //! What every output that shows dives must say. Nothing here computes decompression, residual nitrogen, gas reserves or
 //! altitude, and nothing gives a pass mark.
 
+use crate::design::{Expedition, Study, ZoneDiving};
+
 /// Stands first on every screen, page and sheet that shows dives.
 pub const BANNER: &str = "This is an effort budget for comparing survey designs. It is not a dive plan. It knows nothing of \
     your divers' health, training, previous dives, equipment, currents or emergency cover. The diving officer or supervisor on \
@@ -9,6 +11,10 @@ pub const BANNER: &str = "This is an effort budget for comparing survey designs.
 /// Said wherever a diver dives more than once a day.
 pub const FIRST_DIVE_ONLY: &str = "The published limit was applied to each dive as if it were the first (US Navy Diving Manual, \
     Revision 7, 2016, Table 9-7). Later dives on the same day have less time than shown. This program does not work that out.";
+
+/// The same for a sheet that has little room.
+pub const FIRST_DIVE_ONLY_SHORT: &str = "More than one dive on this day: the published limit (US Navy, Revision 7) was applied \
+    to each as if it were the first; later ones have less time than shown.";
 
 /// Where the limits are from.
 pub const LIMITS_SOURCE: &str = "US Navy Diving Manual, Revision 7, 2016, Table 9-7, from a transcription";
@@ -76,6 +82,41 @@ pub fn flag(depth_m: f64, bottom_minutes: f64) -> Option<String> {
     }
 }
 
+/// The same, with who has decided on it.
+pub fn flag_with(depth_m: f64, bottom_minutes: f64, is_decided: bool) -> Option<String> {
+    let decided = if is_decided { " The scenario says that the diving officer has decided on it." } else { "" };
+    flag(depth_m, bottom_minutes).map(|flag| flag + decided)
+}
+
+/// Why nothing is put on days: zones whose bottom time is longer than the limit published for a first dive, while nobody says
+/// that the diving officer has decided.
+pub fn undecided(study: &Study, expedition: &Expedition) -> Option<String> {
+    let zones = study.zones.iter().zip(&expedition.zones);
+    let is_open = |of: &ZoneDiving| !of.officer_decided && flag(of.depth_m, of.bottom_minutes).is_some();
+    let open: Vec<&str> = zones.filter(|(_, of)| is_open(of)).map(|(zone, _)| zone.name.as_str()).collect();
+    not_scheduled(&open)
+}
+
+fn not_scheduled(zones: &[&str]) -> Option<String> {
+    (!zones.is_empty()).then(|| {
+        format!(
+            "No schedule and no sheets are made: in {} the bottom time is longer than the limit published for a first dive, and \
+             nobody says that the diving officer has decided on it. Once that is so, write diving_officer_decided = true into its \
+             [zone.dive].",
+            zones.join(", ")
+        )
+    })
+}
+
+/// The same for a sheet that has little room.
+pub fn flag_in_short(depth_m: f64, bottom_minutes: f64) -> Option<String> {
+    let (feet, minutes) = first_dive_limit(depth_m).filter(|(_, minutes)| bottom_minutes > *minutes)?;
+    Some(format!(
+        "{bottom_minutes} min at {depth_m} m is longer than the {minutes} min printed for a first air dive at {feet} feet (US \
+         Navy, Revision 7, a transcription): the diving officer decides before anybody dives."
+    ))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -114,6 +155,17 @@ mod tests {
             assert_eq!(flag(feet(depth), minutes).is_some(), flagged, "{depth} {minutes}");
         }
         assert!(flag(feet(191.0), 1.0).unwrap().contains("deeper than"));
+        assert_eq!(flag_in_short(18.0, 63.0), None);
+        assert!(flag_in_short(18.0, 64.0).unwrap().starts_with("64 min at 18 m is longer than the 63 min"));
+    }
+
+    #[test]
+    fn what_is_beyond_the_table_is_scheduled_once_somebody_has_decided() {
+        assert_eq!(flag_with(18.0, 63.0, true), None);
+        assert_eq!(flag_with(18.0, 64.0, false), flag(18.0, 64.0));
+        assert!(flag_with(18.0, 64.0, true).unwrap().ends_with("the diving officer has decided on it."));
+        assert_eq!(not_scheduled(&[]), None);
+        assert!(not_scheduled(&["wall", "rim"]).unwrap().contains("in wall, rim the bottom time is longer"));
     }
 
     /// Computed: 30 feet are 9.1 m, 75 feet a minute are 22.86 m a minute.
@@ -126,7 +178,9 @@ mod tests {
     /// No output may call a dive anything but work that somebody else decides about.
     #[test]
     fn the_words_promise_nothing() {
-        for text in [BANNER.to_owned(), FIRST_DIVE_ONLY.to_owned(), flag(30.0, 60.0).unwrap()] {
+        let short = [FIRST_DIVE_ONLY_SHORT.to_owned(), flag_in_short(30.0, 60.0).unwrap()];
+        let long = [BANNER.to_owned(), FIRST_DIVE_ONLY.to_owned(), flag(30.0, 60.0).unwrap()];
+        for text in long.into_iter().chain(short) {
             let lower = text.to_lowercase();
             assert!(!["safe", "compliant", "approved", "allowed"].iter().any(|word| lower.contains(word)), "{text}");
         }

@@ -25,7 +25,13 @@ fn crew() -> Crew {
     Crew { divers, pairs: vec![Pair(0, 1), Pair(2, 3), Pair(4, 5)] }
 }
 
+/// As the printed answer has them: half-widths of one visit without how a site's years differ.
 fn indicators() -> Vec<Indicator> {
+    with_years(0.0)
+}
+
+/// With so much of how a site's years differ in the half-widths of one visit.
+fn with_years(times: f64) -> Vec<Indicator> {
     let change = |name: &str, task, is_must, target, rho: f64, parts: [(f64, f64, f64); 3]| Indicator {
         name: name.into(),
         task,
@@ -48,10 +54,11 @@ fn indicators() -> Vec<Indicator> {
         task,
         is_must: false,
         weight: 1.0,
-        // Without the years of a site, as the printed answer has it.
         sites: parts
             .iter()
-            .map(|&(site, _, unit)| (0..=12).map(|n| SiteTells::one(site + unit / f64::from(n))).collect())
+            .map(|&(site, year, unit)| {
+                (0..=12).map(|n| SiteTells::one(site + times * year + unit / f64::from(n))).collect()
+            })
             .collect(),
         floor: vec![0.0; 13],
         target,
@@ -310,6 +317,24 @@ fn an_expedition_with_known_answers() {
     assert_eq!((own.days, own.team_dives), (8, 16));
     assert!(own.margins.iter().all(|&margin| margin >= MET));
     assert!(own.days_at_least <= 8 && [14, 15].contains(&own.team_dives_at_least), "{own:?}");
+}
+
+/// The same as this program computes it: a half-width of one visit holds how a site's years differ. Invertebrates then miss by a
+/// little (.977, a half-width of .4151), and the least plan is another.
+#[test]
+fn the_years_of_a_site_widen_an_interval() {
+    let (tasks, crew) = (tasks(12.0), crew());
+    let tables = tables(&tasks, &crew);
+    let zones = zones(&tables);
+    let indicators = with_years(1.0);
+    let margin = indicators[3].margin(&WEIGHTS, &PLANNED, usize::from(SITE_SET[3]));
+    assert!((margin - 0.977).abs() < 0.001, "{margin}");
+    assert!((0.4055 / margin - 0.4151).abs() < 0.0005, "{}", 0.4055 / margin);
+    let search = Search::new(&zones, &indicators, Day::fixed(3, 2), 1);
+    let all = search.least(Hold::All).unwrap();
+    assert!(all.margins.iter().all(|&margin| margin >= MET), "{all:?}");
+    assert_ne!((all.sites.as_slice(), all.units.as_slice()), (&PLANNED[..], &SITE_SET[..]));
+    assert!((all.days, all.team_dives) >= (8, 20), "{all:?}");
 }
 
 /// Variances between sites, between the years of a site and between units.

@@ -64,6 +64,45 @@ mod tests {
         assert!((litres(18.0, 30.0, 20.0) - 1680.0).abs() < 1e-9);
     }
 
+    /// Published worked examples of the US Navy Diving Manual (its pages on air supply, as quoted), in its own units: cubic feet and
+    /// atmospheres of 14.7 psi take the place of litres and bar, and 33 feet are one atmosphere. A diver at 70 feet uses 4.3697
+    /// cubic feet a minute of 1.4 at the surface; two cylinders of .420 hold 100.000 between 2250 and 500 psi, which last 22.885
+    /// minutes, and 114.286 down to 250, for 26.154; an ascent from 190 feet in 7 minutes takes 38.0121, and with 28.38 more a
+    /// cylinder of .399 must begin at 2581.0 psi to end at 135 (the manual, rounding, has 2580.95).
+    #[test]
+    fn the_formulas_are_those_of_the_manual() {
+        let at_feet = |feet: f64| 10.0 * feet / 33.0;
+        assert!((litres(at_feet(70.0), 1.0, 1.4) - 4.3697).abs() < 1e-4);
+        let psi = |pounds: f64| pounds / 14.7;
+        let twin = |reserve: f64| Gas {
+            litres_a_minute: 1.4,
+            cylinder_litres: 2.0 * 0.420,
+            fill_bar: psi(2250.0),
+            reserve_bar: psi(reserve),
+        };
+        for (reserve, volume, minutes) in [(500.0, 100.0, 22.885), (250.0, 114.286, 26.154)] {
+            let lasts = gas_minutes(&twin(reserve), at_feet(70.0));
+            assert!((lasts - minutes).abs() < 1e-3, "{lasts} {minutes}");
+            assert!((litres(at_feet(70.0), lasts, 1.4) - volume).abs() < 1e-3, "{reserve}");
+        }
+        let ascent = litres(at_feet(95.0), 7.0, 1.4);
+        assert!((ascent - 38.0121).abs() < 1e-4, "{ascent}");
+        let gas = Gas { litres_a_minute: 1.4, cylinder_litres: 0.399, fill_bar: psi(2581.0), reserve_bar: psi(135.0) };
+        let holds = litres(at_feet(95.0), gas_minutes(&gas, at_feet(95.0)), 1.4);
+        assert!((holds - (ascent + 28.38)).abs() < 1e-3, "{holds}");
+        // 1.4 cubic feet are 39.64 litres.
+        assert!((1.4 * 0.3048f64.powi(3) * 1000.0 - 39.64).abs() < 5e-3);
+    }
+
+    /// Computed: two divers at 30 litres a minute, a minute at 20 m, the ascent at a mean of 10 m and three minutes at 5 m use 716.7
+    /// litres, 59.7 bar of 12 litres: more than the 50 bar that are often kept.
+    #[test]
+    fn what_two_divers_use_on_the_way_up() {
+        let up = ascent_and_stop(20.0) - ascent_and_stop(0.0);
+        let all = litres(20.0, 1.0, 60.0) + litres(10.0, up, 60.0) + litres(5.0, ascent_and_stop(0.0), 60.0);
+        assert!((all - 716.67).abs() < 0.01 && (all / 12.0 - 59.72).abs() < 0.01, "{all}");
+    }
+
     #[test]
     fn a_cylinder_that_ends_before_the_dive_is_flagged() {
         // 36 minutes at 15 m; ascent and stop take 4.67.

@@ -117,6 +117,18 @@ mod tests {
         assert!((value - printed).abs() < 0.51 * 10f64.powi(-digits), "{value} {printed}");
     }
 
+    /// Computed: six days where a fifth is lost, in the mean: eight booked leave 6.4, seven 5.6, whatever the spells. (What is told
+    /// to book goes by a chance, and is more.)
+    #[test]
+    fn days_left_in_the_mean() {
+        for spell in [0.0, 2.0, 5.0] {
+            let mean = |booked: usize| (1..=booked).map(|days| lost(0.2, spell).at_least(days, booked)).sum::<f64>();
+            assert!((mean(8) - 6.4).abs() < 1e-12 && (mean(7) - 5.6).abs() < 1e-12, "{spell}");
+            assert_eq!((6..20).find(|&booked| mean(booked) >= 6.0), Some(8));
+            assert!(lost(0.2, spell).to_book(6, 0.9, 40).unwrap() > 8);
+        }
+    }
+
     /// Computed; the rows of ten days at a fifth are binomial tails.
     #[test]
     fn chances_of_enough_days() {

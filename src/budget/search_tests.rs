@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::analysis::Tail;
+use crate::design::{First, WhoWaits};
 use std::sync::Arc;
 
 /// One task whose unit takes a minute of both divers: a site of n units takes n over the minutes of its zone, rounded up.
@@ -154,6 +155,91 @@ fn variances_are_those_of_stratified_samples() {
     let (variance, _) =
         of([(155.0, 20.0, 5.95f64.powi(2)), (62.0, 8.0, 15.25f64.powi(2)), (93.0, 12.0, 9.36f64.powi(2))]);
     assert!((2.0 * variance.sqrt() - 2.807483).abs() < 1e-6, "{variance}");
+}
+
+/// One pair, 40 minutes, some tasks; whoever has their skills. The first diver has all.
+fn of_a_pair(tasks: &[Task], caps: Vec<u8>) -> Table {
+    let diver = |skills: u32| Diver { name: String::new(), skills };
+    let crew = Crew { divers: vec![diver(1), diver(0)], pairs: vec![Pair(0, 1)] };
+    let packing = Packing {
+        tasks,
+        crew: &crew,
+        finish: Finish { quantile: 0.0 },
+        minutes: 40.0,
+        dives_with_first: 1,
+        one_stays_up: false,
+        most_dives: 3,
+        line: None,
+    };
+    Table::new(&packing, Caps::new(caps))
+}
+
+fn of_one(minutes: f64, skill: Option<usize>, first: Option<f64>) -> Task {
+    let first = first.map(|minutes| First { minutes, who_waits: WhoWaits::Buddy });
+    Task { name: String::new(), unit: Minutes { mean: minutes, cv: 0.0 }, set_up: 0.0, takes: Takes::One, skill, first }
+}
+
+/// By hand: one zone whose variance is (.04 + .12 / n) / sites and shall be .01; lines of 10 minutes, eight a dive of a pair, three
+/// dives and two sites a day. Six sites take a dive each (six lines would do, eight fit), three days; with 16 lines five sites
+/// take ten dives.
+#[test]
+fn units_that_are_free_by_hand() {
+    let table = of_a_pair(&[of_one(10.0, None, None)], vec![16]);
+    assert_eq!([table.dives(&[8]), table.dives(&[9]), table.dives(&[16])], [Some(1), Some(2), Some(2)]);
+    let zones = [ZoneDives { weight: 1.0, least_sites: 2, most_sites: 30, table: &table, same_sites_as: None }];
+    let told = (0..=16).map(|n| 0.04 + 0.12 / f64::from(n)).collect();
+    let indicators = [error_at_most(0.1, 0, vec![told])];
+    let search = Search::new(&zones, &indicators, Day::fixed(3, 2), 1);
+    let found = search.least(Hold::All).unwrap();
+    assert_eq!((found.days, found.team_dives, &found.sites[..], &found.units[..]), (3, 6, &[6][..], &[8][..]));
+    let margin = |sites: u16, units: usize| indicators[0].margin(&[1.0], &[sites], units);
+    assert!(margin(6, 6) >= MET && margin(6, 5) < MET && margin(5, 16) >= MET && margin(5, 8) < MET);
+    assert_eq!(search.design(&[16], &[5]).unwrap().team_dives, 10);
+}
+
+/// By hand: two zones of half the weight, variances of 4 and 1 a site, one dive a site, .2 in all: 11.25 sites if they could be
+/// cut, 12 as they are, and of (8, 4), (7, 5) and (9, 3) the first leaves least.
+#[test]
+fn sites_of_two_zones_by_hand() {
+    let table = table(1.0, 1, 1);
+    let zones =
+        [0, 1].map(|_| ZoneDives { weight: 0.5, least_sites: 2, most_sites: 30, table: &table, same_sites_as: None });
+    let indicators = [error_at_most(f64::sqrt(0.2), 0, vec![only(1, 4.0), only(1, 1.0)])];
+    let found = Search::new(&zones, &indicators, Day::fixed(1, 1), 1).least(Hold::All).unwrap();
+    assert_eq!((found.team_dives, &found.sites[..]), (12, &[8, 4][..]));
+    let variance = |sites: [u16; 2]| indicators[0].variance(&[0.5, 0.5], &sites, 1).0;
+    for (sites, printed) in [([8, 4], 0.1875), ([7, 5], 0.1929), ([9, 3], 0.1944), ([7, 4], 0.2054), ([8, 3], 0.2083)] {
+        assert!((variance(sites) - printed).abs() < 5e-5, "{sites:?}");
+    }
+}
+
+/// By hand: a pair of whom one counts fish (8 minutes, on the first dive of a site only), lines of 10 minutes by either; variances
+/// of (.03 + .10 / f) and (.02 + .12 / l) over sites, both to be .01: five fish belts and four lines on one dive at each of five
+/// sites; three belts and five lines need seven, and two dives a site cost ten.
+#[test]
+fn fish_first_and_lines_by_hand() {
+    let table = of_a_pair(&[of_one(8.0, Some(0), Some(0.0)), of_one(10.0, None, None)], vec![6, 17]);
+    let on = |dives: usize, most: [(u8, u8); 5]| {
+        for (fish, lines) in most {
+            assert_eq!(table.dives(&[fish, lines]), Some(dives), "{fish} {lines}");
+            assert_ne!(table.dives(&[fish, lines + 1]), Some(dives), "{fish} {lines}");
+        }
+    };
+    on(1, [(0, 8), (1, 7), (2, 6), (3, 5), (5, 4)]);
+    on(2, [(0, 16), (1, 15), (2, 14), (3, 13), (5, 12)]);
+    assert_eq!(table.dives(&[6, 0]), None);
+    let zones = [ZoneDives { weight: 1.0, least_sites: 2, most_sites: 30, table: &table, same_sites_as: None }];
+    let told = |site: f64, unit: f64, most: u8| vec![(0..=most).map(|n| site + unit / f64::from(n)).collect()];
+    let indicators = [error_at_most(0.1, 0, told(0.03, 0.10, 6)), error_at_most(0.1, 1, told(0.02, 0.12, 17))];
+    let search = Search::new(&zones, &indicators, Day::fixed(3, 2), 1);
+    let found = search.least(Hold::All).unwrap();
+    assert_eq!((found.team_dives, &found.sites[..], &found.units[..]), (5, &[5][..], &[5, 4][..]));
+    let fewest = |units: [u8; 2]| {
+        let met = |sites: u16| search.design(&units, &[sites]).is_some_and(|of| of.margins.iter().all(|&m| m >= MET));
+        (2..=30).find(|&sites| met(sites)).unwrap()
+    };
+    assert_eq!((fewest([3, 5]), fewest([5, 12])), (7, 5));
+    assert_eq!(search.design(&[5, 12], &[5]).unwrap().team_dives, 10);
 }
 
 /// The cheapest sites and units of one zone for the error of a mean: a site costs `travel` dives and its units one each.

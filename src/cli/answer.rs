@@ -133,6 +133,11 @@ fn range_matters(loaded: &Loaded) -> bool {
     !loaded.origins.iter().any(|(key, origin)| from_pilot(key, origin))
 }
 
+/// What the bar shows: how much of how many, once that is known.
+fn template(target: u64) -> &'static str {
+    if target == 0 { "{msg} ..." } else { "{msg} {wide_bar} {pos} of {len}{prefix}, {eta} left" }
+}
+
 /// Runs work with a progress bar on standard error (which hides itself where that is no terminal); Ctrl-C ends it with
 /// what is finished.
 pub(super) fn watched<T>(shared: &Shared, work: impl FnOnce(&Watch) -> T) -> T {
@@ -146,8 +151,10 @@ pub(super) fn watched_steps<T>(shared: &Shared, work: impl FnOnce(&Watch, &(dyn 
     // Where the handler cannot be set (a second run in one process) Ctrl-C ends the program as usual.
     let _ = ctrlc::set_handler(move || seen_by_handler.store(true, Ordering::Relaxed));
     let bar = if shared.quiet { ProgressBar::hidden() } else { ProgressBar::new(0) };
-    let style = ProgressStyle::with_template("{msg} {wide_bar} {pos} of {len}{prefix}, {eta} left");
-    bar.set_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()));
+    let style = |target: u64| {
+        bar.set_style(ProgressStyle::with_template(template(target)).unwrap_or_else(|_| ProgressStyle::default_bar()));
+    };
+    style(0);
     let step = |words: &str| {
         bar.set_message(words.to_owned());
         bar.set_prefix(if words == SIMULATING { " surveys" } else { "" });
@@ -162,6 +169,7 @@ pub(super) fn watched_steps<T>(shared: &Shared, work: impl FnOnce(&Watch, &(dyn 
         {
             *before = (done, target);
             bar.reset();
+            style(target);
             bar.set_length(target);
         }
         bar.set_position(done);
@@ -169,4 +177,16 @@ pub(super) fn watched_steps<T>(shared: &Shared, work: impl FnOnce(&Watch, &(dyn 
     let result = work(&Watch { progress: &progress, interrupted: &interrupted }, &step);
     bar.finish_and_clear();
     result
+}
+
+#[cfg(test)]
+mod tests {
+    use super::template;
+
+    /// "0 of 0" is nothing done, and no full bar.
+    #[test]
+    fn no_bar_is_shown_before_there_is_a_number() {
+        assert!(!template(0).contains("bar") && !template(0).contains("{pos}"));
+        assert!(template(1).contains("{wide_bar} {pos} of {len}"));
+    }
 }

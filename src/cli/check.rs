@@ -3,6 +3,7 @@ use super::arguments::Shared;
 use super::budget::nothing;
 use super::failure::Failure;
 use super::files::{load_file, print};
+use crate::budget::diving::BANNER;
 use crate::engine::Plan;
 use crate::planner::expedition::never_fits;
 use crate::scenario::{Assumption, Doubt, Loaded, Origin, check_law, wrapped};
@@ -28,6 +29,7 @@ pub fn run(arguments: &Check, shared: &Shared) -> Result<(), Failure> {
     let does_not_fit = plan.as_ref().map_or(Vec::new(), |plan| does_not_fit(&loaded, plan));
     if shared.json {
         let object = serde_json::json!({
+            "caution": loaded.expedition.as_ref().map(|_| BANNER),
             "valid": true,
             "scenario": loaded.study,
             "expedition": loaded.expedition,
@@ -56,7 +58,9 @@ fn does_not_fit(loaded: &Loaded, plan: &Plan) -> Vec<String> {
 
 /// For the terminal, 80 columns where the words allow.
 fn told(loaded: &Loaded, doubts: &[Doubt], does_not_fit: &[String]) -> String {
-    let mut out = format!("{} is valid: {}\n", loaded.name, loaded.study.title);
+    // Whatever speaks of dives begins with the caution.
+    let caution = loaded.expedition.as_ref().map_or(String::new(), |_| format!("{}\n\n", wrapped(BANNER, 80)));
+    let mut out = format!("{caution}{} is valid: {}\n", loaded.name, loaded.study.title);
     for misfit in does_not_fit {
         out.push_str(&format!("\n{}\n", wrapped(&format!("Does not fit into a dive: {misfit}"), 80)));
     }

@@ -285,6 +285,8 @@ pub struct ZoneDiving {
     pub current_knots: Option<f64>,
     /// Whether its exposed sites can be dived at in calm weather only.
     pub needs_calm: bool,
+    /// Whether the diving officer has decided on a bottom time longer than the limit published for a first dive.
+    pub officer_decided: bool,
     /// Minutes to move up from the deeper zone at whose places its sites lie; `None`: it has places of its own.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub moving_up_minutes: Option<f64>,

@@ -15,7 +15,12 @@ pub const MARKED_BY_ERRORS: f64 = 2.0;
 
 /// Whether a false alarm is too frequent for its design to be ranked.
 pub fn is_marked(rate: Rate, alpha: f64) -> bool {
-    rate.value() - MARKED_BY_ERRORS * rate.error() > MARKED_ABOVE * alpha
+    rings_too_often((rate.value(), rate.error()), alpha)
+}
+
+/// The same of a rate and its error: one rule for curves and for budgets.
+pub fn rings_too_often((rate, error): (f64, f64), alpha: f64) -> bool {
+    rate - MARKED_BY_ERRORS * error > MARKED_ABOVE * alpha
 }
 
 /// Whether power is told with the test held to its level: with this or another number of units it rings falsely too often. One

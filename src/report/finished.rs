@@ -2,7 +2,7 @@
 
 use super::budget::{VISIT_MONEY, grouped, part_words, visit_money};
 use super::digits::{significant, with_error};
-use super::replan::cut;
+use super::replan::whole;
 use super::terminal::paragraph;
 use super::words::{method_words, plain as spoken};
 use crate::budget::diving::BANNER;
@@ -10,6 +10,9 @@ use crate::design::{Study, Unit};
 use crate::measures::counted;
 use crate::planner::expedition::{Finished, PlannedAndCame, Reached, VisitItem, VisitMoney};
 use serde::Serialize;
+
+/// Width of the names of what was planned and what came.
+const NAME: usize = 58;
 
 /// All that the end of an expedition shows.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -49,10 +52,10 @@ impl FinishedReport {
         paragraph(&mut text, self.caution, "");
         text.push('\n');
         paragraph(&mut text, &format!("{}, visit {}: what was planned and what came", self.title, answer.visit), "");
-        text += &format!("{:<36} {:>9} {:>9}\n", "", "planned", "came");
+        text += &format!("{:<NAME$} {:>9} {:>9}\n", "", "planned", "came");
         let mut line = |name: &str, of: PlannedAndCame| {
             let planned = of.planned.map_or("-".to_owned(), |planned| planned.to_string());
-            text += &format!("{:<36} {planned:>9} {:>9}\n", cut(name, 36), of.came);
+            text += &format!("{} {planned:>9} {:>9}\n", whole(name, NAME), of.came);
         };
         line("days for diving", answer.days);
         line("team dives", answer.team_dives);
@@ -64,17 +67,20 @@ impl FinishedReport {
         }
         for task in &answer.tasks {
             let came = task.minutes_a_unit.map_or("-".to_owned(), |minutes| format!("{minutes:.1}"));
-            let name = cut(&format!("minutes a unit, {}", method_words(&task.task)), 36);
-            text += &format!("{name:<36} {:>9} {came:>9}\n", format!("{:.1}", task.minutes_a_unit_planned));
+            let name = whole(&format!("minutes a unit, {}", method_words(&task.task)), NAME);
+            text += &format!("{name} {:>9} {came:>9}\n", format!("{:.1}", task.minutes_a_unit_planned));
         }
         let minutes: f64 = answer.tasks.iter().map(|task| task.minutes).sum();
-        text += &format!("{:<36} {:>9} {:>9}\n", "diver minutes on units, in all", "", format!("{minutes:.0}"));
+        text += &format!("{:<NAME$} {:>9} {:>9}\n", "diver minutes on units, in all", "", format!("{minutes:.0}"));
         if let Some(money) = &answer.money {
             text += &self.money(money);
         }
         text.push('\n');
-        let head =
-            format!("Half-widths at {:.0} %, and standard errors over means, of this visit:", 100.0 * answer.level);
+        let head = format!(
+            "Half-widths at {:.0} %, and standard errors over means (cv; in brackets how far that error itself may be off, one \
+                 standard error, in the same percent), of this visit:",
+            100.0 * answer.level
+        );
         paragraph(&mut text, &head, "");
         text += &format!(
             "{:<24} {:>5} {:>9} {:>9} {:>9} {:>8} {:>9}\n",
@@ -103,7 +109,7 @@ impl FinishedReport {
     fn money(&self, money: &VisitMoney) -> String {
         let line = |name: &str, planned: Option<f64>, came: f64| {
             let planned = planned.map_or("-".to_owned(), grouped);
-            format!("{:<36} {planned:>9} {:>9}\n", cut(name, 36), grouped(came))
+            format!("{} {planned:>9} {:>9}\n", whole(name, NAME), grouped(came))
         };
         let of = |item: &VisitItem| {
             let name = format!("  {}", part_words(item.of, item.method.as_deref()));
@@ -121,8 +127,8 @@ impl FinishedReport {
             format!("{} %", with_error(100.0 * cv, of.cv_error.map(|error| 100.0 * error)))
         });
         let row = format!(
-            "{:<24} {:>5} {:>9} {:>9} {:>9} {:>8} {:>9}",
-            cut(&spoken(&of.indicator), 24),
+            "{} {:>5} {:>9} {:>9} {:>9} {:>8} {:>9}",
+            whole(&spoken(&of.indicator), 24),
             of.sites,
             number(of.mean),
             number(of.half_width_planned),

@@ -7,7 +7,7 @@ use super::terminal::paragraph;
 use super::words::{count_method, method_words, plain as spoken};
 use crate::budget::diving::BANNER;
 use crate::design::{Asks, Study, Unit};
-use crate::measures::counted;
+use crate::measures::{counted, told_apart};
 use crate::planner::expedition::{BegunSite, BudgetPlan, Level, Margin, Replanned, ScheduleRow};
 use serde::Serialize;
 
@@ -108,7 +108,7 @@ impl ReplanReport {
                 Some(diver) => format!("  of these by {diver} (not planned with)"),
             };
             let [planned, mean, new] = [of.planned, of.seen, of.new].map(|minutes| padded(minutes, 3));
-            *text += &format!("{:<42} {planned:>8} {mean:>8} {:>6} {new:>8}\n", cut(&name, 42), of.units);
+            *text += &format!("{} {planned:>8} {mean:>8} {:>6} {new:>8}\n", whole(&name, 42), of.units);
         }
         if !seen.variances.is_empty() {
             *text += &format!("{:<42} {:>8} {:>8} {:>6} {:>8}\n", "standard deviation", "planned", "seen", "df", "new");
@@ -120,7 +120,7 @@ impl ReplanReport {
             let [planned, mean, new] = [of.planned, of.seen, of.new].map(|variance| padded(times * variance.sqrt(), 3));
             let name = format!("{}, between {level}", spoken(&of.indicator));
             let df = format!("{:.0}", of.degrees_of_freedom);
-            *text += &format!("{:<42} {planned:>8} {mean:>8} {df:>6} {new:>8}\n", cut(&name, 42));
+            *text += &format!("{} {planned:>8} {mean:>8} {df:>6} {new:>8}\n", whole(&name, 42));
         }
         text.push('\n');
     }
@@ -219,8 +219,8 @@ impl ReplanReport {
         for margin in &plan.margins {
             let must = if margin.must { "must" } else { "should" };
             let line = format!(
-                "{:<34} {must:>6} {:>7}  {}",
-                cut(&spoken(&margin.indicator), 34),
+                "{} {must:>6} {:>7}  {}",
+                whole(&spoken(&margin.indicator), 34),
                 format!("{:.2}", margin.margin),
                 self.simulated(margin).unwrap_or_else(|| if any { "not simulated".into() } else { String::new() })
             );
@@ -261,13 +261,15 @@ impl ReplanReport {
             let dive = (row.day, row.boat, row.team_dive, row.diver.as_str());
             if last.is_none_or(|(day, boat, team_dive, _)| (day, boat, team_dive) != (row.day, row.boat, row.team_dive))
             {
-                *text += &format!(
-                    "  day {}, boat {}, dive {}: {}\n",
+                let dive = format!(
+                    "  day {}, boat {}, dive {}: {}: {}",
                     self.answer.rest.day_words(row.day),
                     row.boat,
                     row.team_dive,
-                    row.place()
+                    row.place(),
+                    row.dive_words()
                 );
+                paragraph(text, &dive, "    ");
             }
             let work = work_words(row);
             let diver = if last == Some(dive) { "" } else { row.diver.as_str() };
@@ -293,25 +295,28 @@ impl ReplanReport {
     }
 }
 
-/// Whether some work fits into no dive, however seldom it shall be done in time.
+/// Whether some work fits into no dive, even if it need not be done in time more often than not.
 pub(super) fn nothing_fits(answer: &Replanned) -> bool {
-    !answer.no_longer_fits.is_empty() && answer.finish_chance.is_none()
+    !answer.no_longer_fits.is_empty() && answer.less_sure.is_empty()
 }
 
 /// What the minutes seen leave no room for, and what was done about it.
 pub(super) fn no_longer_fits(answer: &Replanned) -> Vec<String> {
-    let mut all: Vec<String> = answer
-        .no_longer_fits
-        .iter()
-        .map(|why| format!("With the minutes seen nothing fits as it was asked. {why}"))
-        .collect();
-    if let Some(chance) = answer.finish_chance {
-        all.push(format!(
-            "The best that still can be done with the same dives: both divers done in time {:.0} times in 100, less often than \
-             finish_chance asks. Whoever runs late leaves the unit unfinished and writes that down; no dive gets longer.",
-            100.0 * chance
-        ));
-    }
+    let of_unit = |why: &String| match nothing_fits(answer) {
+        true => format!("With the minutes seen nothing can be planned as it was asked. {why}"),
+        false => format!("With the minutes seen one thing does not fit as it was asked: {why}."),
+    };
+    let mut all: Vec<String> = answer.no_longer_fits.iter().map(of_unit).collect();
+    all.extend(answer.less_sure.iter().map(|of| {
+        let [chance, asked] = told_apart(100.0 * of.chance, 100.0 * of.asked);
+        format!(
+            "It is planned all the same, on dives that are no longer than before: in {} a unit of {} is done in time by its diver \
+             {chance} times in 100 where {asked} are asked; all other work is as sure as asked. Whoever runs late leaves the unit \
+             unfinished and writes that down.",
+            of.zone,
+            spoken(&of.method)
+        )
+    }));
     if let Some((first, others)) = answer.without_one_method.split_first() {
         let all_others = others.iter().map(|of| format!(" {of}"));
         all.push(format!("One method may be left out instead. {first}{}", all_others.collect::<String>()));
@@ -334,7 +339,12 @@ pub(super) fn finished_first(begun: &[BegunSite]) -> Option<String> {
     })
 }
 
+/// A name as wide as its column, or on a line of its own where it is wider: no letter of it is lost.
+pub(super) fn whole(name: &str, wide: usize) -> String {
+    if name.chars().count() <= wide { format!("{name:<wide$}") } else { format!("{name}\n{:<wide$}", "") }
+}
+
 /// The first letters of a name, so that a table keeps its columns.
-pub(super) fn cut(name: &str, most: usize) -> String {
+fn cut(name: &str, most: usize) -> String {
     name.chars().take(most).collect()
 }

@@ -28,6 +28,7 @@ use super::visits::visits;
 use super::warn::warnings;
 use super::what_ifs::{MarginIf, WhatIf, margin_ifs, what_ifs};
 use super::which_method::{Settled, ToldBy, settled};
+use crate::budget::diving::undecided;
 use crate::budget::{Found, Hold, OwnSets, Search, Today, ZoneDives};
 use crate::design::{Expedition, Places, Scheduled};
 use crate::engine::{Plan, Until, Watch};
@@ -78,6 +79,9 @@ pub struct BudgetAnswer {
     pub schedule: Vec<ScheduleRow>,
     /// Where its units begin, by the seed.
     pub starts: Vec<Start>,
+    /// Why that plan is not put on days; `None`: it is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub not_scheduled: Option<String>,
     pub warnings: Vec<String>,
     /// How many of the warnings, the first ones, are about diving itself.
     pub warnings_of_diving: usize,
@@ -155,6 +159,18 @@ impl BudgetAnswer {
     /// Whether what is scheduled is the plan for all targets.
     pub fn schedules_all(&self) -> bool {
         self.scheduled_as() == Scheduled::AllTargets
+    }
+
+    /// Takes what was put on days back, where there is a reason to: the plan stays as it is.
+    pub(super) fn not_on_days(&mut self, why: Option<String>) {
+        if why.is_none() {
+            return;
+        }
+        self.not_scheduled = why;
+        self.schedule.clear();
+        self.starts.clear();
+        self.calm_visits.clear();
+        self.sites.iter_mut().for_each(|site| (site.day, site.boat) = (None, None));
     }
 
     fn of_money(&self) -> Option<&BudgetPlan> {
@@ -269,17 +285,19 @@ pub fn plan_expedition(
     (confirming.step)("simulating");
     let mut finalists = Finalists::new(&options, confirming);
     let mut by_simulation = Vec::new();
-    let mut confirmed = |finalists: &mut Finalists, chosen: &Option<Chosen>, ties: &[Chosen], hold| {
-        let confirmed = finalists.confirmed(&searches, chosen.clone()?, ties, hold);
-        by_simulation.extend(confirmed.said);
-        Some((confirmed.chosen, confirmed.plan))
-    };
+    let confirmed =
+        |finalists: &mut Finalists, said: &mut Vec<String>, chosen: &Option<Chosen>, ties: &[Chosen], hold| {
+            let confirmed = finalists.confirmed(&searches, chosen.clone()?, ties, hold);
+            said.extend(confirmed.said);
+            confirmed.stands
+        };
     // What-ifs are by formula, and so is what they are measured by.
     let by_formula = (all.clone(), musts.clone());
-    let (all, told_all) = confirmed(&mut finalists, &all, &ties, Hold::All).unzip();
-    let (musts, told_musts) = confirmed(&mut finalists, &musts, &[], Hold::Musts).unzip();
-    let told_best = best.as_ref().map(|best| finalists.simulated(best, Hold::All));
-    let plan_of_money = of_money.as_ref().map(|chosen| finalists.simulated(chosen, Hold::All));
+    let (all, told_all) = confirmed(&mut finalists, &mut by_simulation, &all, &ties, Hold::All).unzip();
+    let told_musts = confirmed(&mut finalists, &mut by_simulation, &musts, &[], Hold::Musts).map(|(_, plan)| plan);
+    let (best, told_best) = finalists.answers(best, "The best use of the days", &mut by_simulation).unzip();
+    let (of_money, plan_of_money) =
+        finalists.answers(of_money, "The best use of the money", &mut by_simulation).unzip();
     let for_money = expedition.money.map(|money| ForMoney {
         money,
         days_paid: plan_of_money.as_ref().map_or(0, |plan| first.days_paid(plan, money)),
@@ -305,7 +323,7 @@ pub fn plan_expedition(
         chosen.as_ref().map(|chosen| chosen.found.clone())
     };
     let lost = first.lost_days();
-    let is_blocked = [(&all, Hold::All), (&musts, Hold::Musts)];
+    let is_blocked = [(&by_formula.0, Hold::All), (&by_formula.1, Hold::Musts)];
     let mut answer = BudgetAnswer {
         bookable_days: bookable,
         days_lost: 0,
@@ -341,6 +359,7 @@ pub fn plan_expedition(
             .collect(),
         schedule: Vec::new(),
         starts: Vec::new(),
+        not_scheduled: None,
         all: told_all,
         musts: told_musts,
         best: told_best,
@@ -380,6 +399,7 @@ pub fn plan_expedition(
     let of_sites = std::mem::take(&mut answer.warnings);
     (answer.warnings, answer.warnings_of_diving) = warnings(of, &answer);
     answer.warnings.extend(of_sites);
+    answer.not_on_days(undecided(&plan.study, expedition));
     Ok(answer)
 }
 

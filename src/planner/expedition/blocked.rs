@@ -13,7 +13,7 @@ pub struct Blocked {
     pub what: String,
     /// One sentence for each target that cannot be met, or one for all that cannot be met together.
     pub why: Vec<String>,
-    /// What the nearest plan gives up, and what it takes: days and team dives; `None`: nothing can be planned.
+    /// What the nearest plan gives up, and what it takes: days and team dives; `None`: a plan that gives up every target is none.
     pub without: Vec<String>,
     pub nearest: Option<(usize, usize)>,
 }
@@ -23,13 +23,10 @@ pub fn blocked(options: &Options, searches: &[Search], hold: Hold) -> Blocked {
     let prepared = &options.all[0];
     let what = if hold == Hold::All { "all targets" } else { "the musts" }.to_owned();
     let asked = |indicator: &&Indicator| hold.asks(indicator);
-    let of_one: Vec<(usize, Option<String>)> = prepared
-        .indicators
-        .iter()
-        .enumerate()
-        .filter(|(_, indicator)| asked(indicator))
-        .map(|(index, _)| (index, out_of_reach(options, searches, index)))
-        .collect();
+    let all = prepared.indicators.iter().enumerate().filter(|(_, indicator)| asked(indicator));
+    let all: Vec<usize> = all.map(|(index, _)| index).collect();
+    let of_one: Vec<(usize, Option<String>)> =
+        all.iter().map(|&index| (index, out_of_reach(options, searches, index, (&all, hold)))).collect();
     let mut why: Vec<String> = of_one.iter().filter_map(|(_, why)| why.clone()).collect();
     let mut dropped: Vec<usize> = of_one.iter().filter(|(_, why)| why.is_some()).map(|(index, _)| *index).collect();
     if searches.iter().all(|search| search.designs() == 0) {
@@ -37,7 +34,10 @@ pub fn blocked(options: &Options, searches: &[Search], hold: Hold) -> Blocked {
         why = what_does_not_fit(prepared);
     }
     if why.is_empty() {
-        why.push("Each of them can be met by itself, but not together: their work does not fit into the team dives at a site.".into());
+        why.push(
+            "Each of them can be met by itself, but not together: their work does not fit into the team dives at a site."
+                .into(),
+        );
     }
     // Of those that could be met alone the least important is given up first.
     let mut order: Vec<usize> = of_one.iter().filter(|(_, why)| why.is_none()).map(|(index, _)| *index).collect();
@@ -50,6 +50,9 @@ pub fn blocked(options: &Options, searches: &[Search], hold: Hold) -> Blocked {
         }
         dropped.push(index);
         nearest = least_without(searches, &dropped, hold);
+    }
+    if dropped.len() == all.len() {
+        (dropped, nearest) = (Vec::new(), None);
     }
     let name = |index: &usize| prepared.expedition.targets[*index].indicator.replace('_', " ");
     Blocked {
@@ -70,42 +73,56 @@ fn least_without(searches: &[Search], dropped: &[usize], hold: Hold) -> Option<C
     least_with_targets(searches, &times, hold)
 }
 
-/// Why a target cannot be met even by itself with all sites and as many units as are looked at; `None`: it can.
-fn out_of_reach(options: &Options, searches: &[Search], index: usize) -> Option<String> {
-    let mut best: Option<(f64, &Prepared, usize)> = None;
+/// Why a target cannot be met even by itself, whatever is given up of the others; `None`: it can.
+fn out_of_reach(options: &Options, searches: &[Search], index: usize, (all, hold): (&[usize], Hold)) -> Option<String> {
+    let others: Vec<usize> = all.iter().copied().filter(|other| *other != index).collect();
+    if least_without(searches, &others, hold).is_some() {
+        return None;
+    }
+    let mut best: Option<(f64, &Prepared, usize, Vec<u16>)> = None;
     for (prepared, search) in options.all.iter().zip(searches) {
         let indicator = &prepared.indicators[index];
         let sites: Vec<u16> = search.zones.iter().map(|zone| zone.most_sites).collect();
-        for units in 1..=usize::from(prepared.tasks.caps.of(indicator.task)) {
-            // Whatever the degrees of freedom.
-            let (variance, _) = indicator.variance(&prepared.weights(), &sites, units);
-            let margin = indicator.target / (variance.sqrt() * indicator.need.least());
-            if best.is_none_or(|(most, ..)| margin > most) {
-                best = Some((margin, prepared, units));
+        for units in (1..=prepared.tasks.caps.of(indicator.task)).filter(|&units| fits(prepared, indicator.task, units))
+        {
+            // As the plan with these sites and units has it.
+            let margin = indicator.margin(&prepared.weights(), &sites, usize::from(units));
+            if best.as_ref().is_none_or(|(most, ..)| margin > *most) {
+                best = Some((margin, prepared, usize::from(units), sites.clone()));
             }
         }
     }
-    let (margin, prepared, units) = best?;
-    if margin >= MET {
-        return None;
-    }
-    let indicator = &prepared.indicators[index];
-    let name = indicator.name.replace('_', " ");
-    let by_floor = indicator.target / (indicator.floor[units].sqrt() * indicator.need.least());
-    if by_floor < 1.0 {
+    let name = options.all[0].indicators[index].name.replace('_', " ");
+    let Some((margin, prepared, units, sites)) = best else {
         return Some(format!(
-            "{name}: what all sites share (years, people) alone leaves a margin of {by_floor:.2}; no number of sites or units \
-             reduces it."
+            "{name}: one of its units and one of each other method do not fit into the team dives at a site."
+        ));
+    };
+    let indicator = &prepared.indicators[index];
+    let by_floor = indicator.target / (indicator.floor[units].sqrt() * indicator.need.least());
+    if by_floor < MET {
+        return Some(format!(
+            "{name}: what all sites share (years, people) alone leaves a margin of {by_floor:.2} at most; no number of sites or \
+             units reduces it."
         ));
     }
+    if margin >= MET {
+        return Some(format!("{name}: the team dives that its work takes at a site fit into no day."));
+    }
     let weights = prepared.weights();
-    let most = |zone: usize| f64::from(searches[0].zones[zone].most_sites);
-    let share = |zone: &usize| weights[*zone].powi(2) * indicator.sites[*zone][units].variance / most(*zone);
+    let share =
+        |zone: &usize| weights[*zone].powi(2) * indicator.sites[*zone][units].variance / f64::from(sites[*zone]);
     let worst = (0..weights.len()).max_by(|a, b| share(a).total_cmp(&share(b)))?;
     Some(format!(
         "{name}: with all sites there are and {units} of its units at each the margin is {margin:.2}; most of what is left comes \
-         from {} (most_sites = {}).",
-        prepared.plan.study.zones[worst].name,
-        most(worst)
+         from {}, which has {} sites at most.",
+        prepared.plan.study.zones[worst].name, sites[worst]
     ))
+}
+
+/// Whether so many units of a method and one of each other fit into the team dives at a site of every zone.
+fn fits(prepared: &Prepared, task: usize, units: u8) -> bool {
+    let mut set = vec![1; prepared.tasks.methods.len()];
+    set[task] = units;
+    prepared.tables.iter().all(|table| table.dives(&set).is_some())
 }

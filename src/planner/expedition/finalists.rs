@@ -13,6 +13,7 @@ use crate::budget::{Hold, Search};
 use crate::design::{Asks, Sides};
 use crate::engine::Until;
 use crate::measures::counted;
+use crate::planner::rows::rings_too_often;
 
 /// All that was simulated: one design may be several of the plans, and is simulated once.
 pub struct Finalists<'a, 'b> {
@@ -22,10 +23,10 @@ pub struct Finalists<'a, 'b> {
     pub interrupted: bool,
 }
 
-/// A plan as it is told, with what was found on the way.
+/// The plan that is told, if there is one, with what was found on the way.
 pub struct Confirmed {
-    pub chosen: Chosen,
-    pub plan: BudgetPlan,
+    /// `None`: the test of each that was tried rings too often when nothing changed.
+    pub stands: Option<(Chosen, BudgetPlan)>,
     /// What the simulation changed, in words.
     pub said: Vec<String>,
 }
@@ -34,9 +35,8 @@ pub struct Confirmed {
 const MOST_ROUNDS: usize = 4;
 /// By how much at least more is asked in each of them.
 const STEP: f64 = 1.02;
-/// Monte Carlo errors by which a target is missed, and by which false alarms are too many.
+/// Monte Carlo errors by which a target is missed.
 const MISSED: f64 = 2.0;
-const TOO_MANY: f64 = 4.0;
 
 impl<'a, 'b> Finalists<'a, 'b> {
     pub fn new(options: &'b Options<'a>, confirming: &'b Confirming<'b>) -> Self {
@@ -77,6 +77,7 @@ impl<'a, 'b> Finalists<'a, 'b> {
         let words = if hold == Hold::All { "all targets" } else { "the musts" };
         let mut said = Vec::new();
         let mut asked: Vec<f64> = vec![1.0; self.options.all[0].indicators.len()];
+        let mut tried: Vec<(Chosen, BudgetPlan)> = Vec::new();
         let mut next: Vec<Chosen> = ties.iter().rev().cloned().chain([first.clone()]).collect();
         for _ in 0..ties.len() + 1 + MOST_ROUNDS {
             let candidate = next.pop().or_else(|| self.with_more_asked(searches, &asked, hold));
@@ -87,18 +88,47 @@ impl<'a, 'b> Finalists<'a, 'b> {
                 if !said.is_empty() {
                     said.push(format!("For {words} stands the next that simulation confirms: {}.", effort(&candidate)));
                 }
-                return Confirmed { chosen: candidate, plan, said };
+                return Confirmed { stands: Some((candidate, plan)), said };
             }
             for (index, ratio, why) in misses {
                 asked[index] = asked[index].max(candidate.found.margins[index].max(1.0) * ratio);
                 said.push(format!("{} for {words}, by formula: {why}.", effort(&candidate)));
             }
+            tried.push((candidate, plan));
         }
-        said.push(format!(
-            "No plan for {words} that was tried is confirmed by simulation: what stands is the formula's."
-        ));
-        let plan = self.simulated(&first, hold);
-        Confirmed { chosen: first, plan, said }
+        let alpha = self.options.all[0].plan.study.test.alpha;
+        let stands = keeps_its_level(tried.iter().map(|(_, plan)| alarms(&plan.margins)), alpha);
+        said.push(match stands {
+            Some(0) => {
+                format!("No plan for {words} that was tried is confirmed by simulation: what stands is the formula's.")
+            }
+            Some(place) => format!(
+                "No plan for {words} that was tried is confirmed by simulation: what stands is by formula the first whose tests \
+                 do not ring too often, {}.",
+                effort(&tried[place].0)
+            ),
+            None => format!("The tests of each plan for {words} that was tried ring too often: none of them is told."),
+        });
+        Confirmed { stands: stands.map(|place| tried.swap_remove(place)), said }
+    }
+
+    /// The best use of something with what it gives, simulated; nothing where its tests ring too often, which is then said.
+    pub fn answers(
+        &mut self,
+        best: Option<Chosen>,
+        what: &str,
+        said: &mut Vec<String>,
+    ) -> Option<(Chosen, BudgetPlan)> {
+        let best = best?;
+        let plan = self.simulated(&best, Hold::All);
+        let alpha = self.options.all[best.option].plan.study.test.alpha;
+        if keeps_its_level([alarms(&plan.margins)].into_iter(), alpha).is_some() {
+            return Some((best, plan));
+        }
+        let prepared = &self.options.all[best.option];
+        let why = plan.margins.iter().filter_map(|margin| miss(prepared, margin)).map(|(_, why)| why);
+        said.push(format!("{what} is not told: {}.", why.collect::<Vec<_>>().join("; ")));
+        None
     }
 
     /// The least effort where the formula must give more than the targets.
@@ -120,11 +150,21 @@ impl<'a, 'b> Finalists<'a, 'b> {
     }
 }
 
+/// How often the tests of a plan ring when nothing changed, with their errors.
+fn alarms(margins: &[Margin]) -> Vec<(f64, f64)> {
+    margins.iter().filter_map(|margin| margin.false_alarm).collect()
+}
+
+/// The first of some plans none of whose tests rings too often; a plan with a test that does is no answer.
+fn keeps_its_level(mut plans: impl Iterator<Item = Vec<(f64, f64)>>, alpha: f64) -> Option<usize> {
+    plans.position(|alarms| alarms.into_iter().all(|rate| !rings_too_often(rate, alpha)))
+}
+
 /// By how much the formula must ask more so that simulation gives the target; `None`: it does.
 fn miss(prepared: &Prepared, margin: &Margin) -> Option<(f64, String)> {
     let test = &prepared.plan.study.test;
     let name = margin.indicator.replace('_', " ");
-    if let Some((rate, error)) = margin.false_alarm.filter(|(rate, error)| *rate > test.alpha + TOO_MANY * error) {
+    if let Some((rate, error)) = margin.false_alarm.filter(|&rate| rings_too_often(rate, test.alpha)) {
         return Some((STEP, format!("without a change the test of {name} rings in {rate:.3} ({error:.3}), too often")));
     }
     match margin.asks {
@@ -162,4 +202,24 @@ fn effort(chosen: &Chosen) -> String {
     let found = &chosen.found;
     let sites = found.sites.iter().map(|&sites| usize::from(sites)).sum();
     format!("{}, {}, {}", counted(found.days, "day"), counted(found.team_dives, "team dive"), counted(sites, "site"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// One rule: 1.2 times alpha, less two errors. A plan with one test above it is passed over, and where each has one none is
+    /// the answer.
+    #[test]
+    fn a_plan_whose_test_rings_too_often_is_no_answer() {
+        let (good, edge, bad) = ((0.05, 0.004), (0.0679, 0.004), (0.0681, 0.004));
+        let first = |plans: &[&[(f64, f64)]]| keeps_its_level(plans.iter().map(|alarms| alarms.to_vec()), 0.05);
+        assert_eq!(first(&[&[good, bad], &[bad], &[good, edge]]), Some(2));
+        assert_eq!(first(&[&[bad, good], &[bad]]), None);
+        // Half-widths alone have no test.
+        assert_eq!(first(&[&[]]), Some(0));
+        for (rate, rings) in [(good, false), (edge, false), (bad, true)] {
+            assert_eq!(rings_too_often(rate, 0.05), rings, "{rate:?}");
+        }
+    }
 }

@@ -45,7 +45,10 @@ impl Prepared<'_> {
 
     /// How the work at both depths is packed on the visit that is planned, by the first boat's team of the first day.
     pub(super) fn two_depths(&self, of: OnOneDive, most_dives: usize) -> TwoDepths<'_> {
-        self.two_depths_by(of, (&self.tasks.tasks, &self.teams[0]), most_dives)
+        let mut place = self.two_depths_by(of, (&self.tasks.tasks, &self.teams[0]), most_dives);
+        // Chances are those of the minutes as they spread, whatever is packed for.
+        place.depths.iter_mut().for_each(|depth| depth.tasks = &self.tasks.tasks);
+        place
     }
 
     /// All ways in which it may have to be packed, as at any site.

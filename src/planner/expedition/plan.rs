@@ -27,6 +27,8 @@ pub struct BudgetPlan {
     /// What is done at each site.
     pub site_set: Vec<SiteTasks>,
     pub margins: Vec<Margin>,
+    /// Sites of each zone with a quarter fewer and with a quarter more of them, as far as whole sites allow, two at least.
+    pub sites_around: [Vec<usize>; 2],
     /// Where the second visit lays its units; `None`: there is none at the same sites.
     pub places: Option<Places>,
     /// With how many units of a method the next team dive at a site begins.
@@ -135,8 +137,11 @@ pub struct Margin {
     pub cv: Option<f64>,
     /// Share of the variance that more units cannot reduce; `None` where no other number of units is at hand.
     pub not_by_units: Option<f64>,
-    /// How often the change is seen, by formula: with these sites, with a quarter fewer in each zone, with a quarter more.
+    /// How often the change is seen, by formula: with these sites, with those of a quarter fewer, with those of a quarter more
+    /// ([`BudgetPlan::sites_around`]).
     pub seen_by_sites: Option<[f64; 3]>,
+    /// The same of half-widths and errors: what is achieved by formula.
+    pub achieved_by_sites: Option<[f64; 3]>,
     /// What is asked, and what is achieved by formula: a change and the smallest that is seen as often as asked, or a
     /// half-width, in the unit of the indicator; or an error over the mean. Their ratio is the margin (on the scale of the
     /// test).
@@ -160,6 +165,12 @@ pub struct SpreadInZone {
     pub between_units: f64,
 }
 
+/// A quarter fewer and a quarter more sites in each zone, as far as whole sites allow, and two at least.
+fn around(sites: &[u16]) -> [Vec<u16>; 2] {
+    let times = |factor: f64| sites.iter().map(|&sites| (f64::from(sites) * factor).round().max(2.0) as u16).collect();
+    [times(0.75), times(1.25)]
+}
+
 impl Prepared<'_> {
     /// A design with who does what, and what it gives by formula.
     pub(super) fn told(&self, found: &Found, hold: Hold) -> BudgetPlan {
@@ -171,6 +182,7 @@ impl Prepared<'_> {
                 + self.pair_dives_to_finish(),
             site_set: self.site_set(found, hold),
             margins: self.margins(found),
+            sites_around: around(&found.sites).map(|sites| sites.into_iter().map(usize::from).collect()),
             places: self.places(),
             next_costs: self.next_costs(found),
             visits: self.visits(found, &zones),
@@ -314,6 +326,7 @@ impl Prepared<'_> {
     fn margins(&self, found: &Found) -> Vec<Margin> {
         let weights = self.weights();
         let test = &self.plan.study.test;
+        let [fewer, more] = around(&found.sites);
         let targets = self.expedition.targets.iter().zip(&self.indicators).zip(&found.margins);
         let readings = self.tasks.told_by.iter().map(|&(_, reading)| reading);
         targets
@@ -344,13 +357,17 @@ impl Prepared<'_> {
                     cv: None,
                     not_by_units: by_units.map(|by_units| (1.0 - by_units / now).clamp(0.0, 1.0)),
                     seen_by_sites: matches!(target.asks, Asks::SeeChange(_)).then(|| {
-                        [1.0, 0.75, 1.25].map(|factor| {
-                            let of = |&sites: &u16| (f64::from(sites) * factor).round().max(2.0) as u16;
-                            let sites: Vec<u16> = found.sites.iter().map(of).collect();
-                            let (variance, df) = indicator.variance(&weights, &sites, units);
+                        [&found.sites, &fewer, &more].map(|sites| {
+                            let (variance, df) = indicator.variance(&weights, sites, units);
                             t_power(indicator.target / variance.sqrt(), df, test.alpha, tail_of_test(test.sides))
                         })
                     }),
+                    achieved_by_sites: match target.asks {
+                        Asks::SeeChange(_) => None,
+                        Asks::HalfWidth(asked) | Asks::Cv(asked) => Some(
+                            [&found.sites, &fewer, &more].map(|sites| asked / indicator.margin(&weights, sites, units)),
+                        ),
+                    },
                     target: asked,
                     achieved,
                     half_width_error: None,

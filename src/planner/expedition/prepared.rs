@@ -1,6 +1,7 @@
 use super::begun::Begun;
 use super::indicators::indicators;
 use super::known::Known;
+use super::less_sure::ZoneTasks;
 use super::place_dives::OnOneDive;
 use super::tasks::Tasks;
 use crate::analysis::normal_quantile;
@@ -31,6 +32,8 @@ pub struct Prepared<'a> {
     pub together: Vec<OnOneDive>,
     pub indicators: Vec<Indicator>,
     pub day: Day,
+    /// Zones in which some unit is packed for less spread, because else it would not fit.
+    pub(super) less_sure_in: Vec<ZoneTasks>,
     /// Begun sites that are finished whatever else is planned.
     pub finishing: Vec<Begun>,
     /// Last day of its plans: only those who are aboard until then count. `usize::MAX`: all who ever are.
@@ -119,6 +122,7 @@ impl<'a> Prepared<'a> {
             tables: Vec::new(),
             together: Vec::new(),
             day,
+            less_sure_in: Vec::new(),
             finishing: Vec::new(),
             last_day: usize::MAX,
         };
@@ -127,7 +131,7 @@ impl<'a> Prepared<'a> {
     }
 
     /// The tables of the zones, for whichever team may have to do the work.
-    fn pack(&mut self) {
+    pub(super) fn pack(&mut self) {
         self.together = self.places_with_two_depths().into_iter().filter_map(|(_, of)| of.ok()).collect();
         let most_dives = MOST_DIVES_AT_A_SITE.min(2 * self.day.most_dives());
         self.tables = (0..self.expedition.zones.len())
@@ -184,7 +188,7 @@ impl<'a> Prepared<'a> {
     /// How some work is packed at a site of a zone for some crew.
     pub fn packing_by<'b>(&'b self, tasks: &'b [Task], crew: &'b Crew, zone: usize, most_dives: usize) -> Packing<'b> {
         Packing {
-            tasks,
+            tasks: self.tasks_in(zone, tasks),
             crew,
             finish: self.finish,
             minutes: self.expedition.zones[zone].work_minutes(),

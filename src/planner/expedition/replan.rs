@@ -10,6 +10,7 @@ use super::done::{FieldData, ReadingColumn, SiteUnits, reading_columns};
 use super::draw::Draw;
 use super::finalists::Finalists;
 use super::known::Known;
+use super::less_sure::LessSureTold;
 use super::options::{Chosen, Options, best_for_money, frontier, least, near_ties};
 use super::people::people;
 use super::places::with_other_places;
@@ -24,8 +25,9 @@ use super::tasks::Tasks;
 use super::variants::variants;
 use super::visit_money::VisitMoney;
 use super::visits::{ToCome, visits};
-use super::warn::{misfits, warnings, what_does_not_fit};
+use super::warn::{Misfit, misfits, warnings, what_does_not_fit};
 use super::which_method::settled;
+use crate::budget::diving::undecided;
 use crate::budget::{DayPacking, DoneSites, Found, Hold, Indicator, PlacesTell, Search, Today, Units, ZoneDives};
 use crate::design::{Asks, Expedition, Scheduled, Target};
 use crate::engine::Plan;
@@ -58,8 +60,9 @@ pub struct Replanned {
     pub no_longer_fits: Vec<String>,
     /// What leaving out one method would do instead, for each that lets the others fit as surely as asked.
     pub without_one_method: Vec<String>,
-    /// How sure dives of the rest are done in time where that had to be lowered for it; `None`: as the scenario asks.
-    pub finish_chance: Option<f64>,
+    /// Of these, what is planned all the same, less sure to be done in time by just so much as it takes; all other work is as sure
+    /// as asked.
+    pub less_sure: Vec<LessSureTold>,
     #[serde(flatten)]
     pub seen: Seen,
     /// The plan that was under way; `None` where there was none.
@@ -141,18 +144,22 @@ impl<'a> Open<'a> {
             let bookable = options.all.first().map_or(0, Prepared::bookable_days);
             let confirmed = |all: Chosen| {
                 let ties = near_ties(&searches, &all, NEAR_TIES);
-                Finalists::new(&options, confirming).confirmed(&searches, all, &ties, Hold::All).chosen
+                let confirmed = Finalists::new(&options, confirming).confirmed(&searches, all, &ties, Hold::All);
+                confirmed.stands.map(|(chosen, _)| chosen)
+            };
+            let answers = |best: Option<Chosen>| {
+                Finalists::new(&options, confirming).answers(best, "", &mut Vec::new()).map(|(chosen, _)| chosen)
             };
             let schedule = self.expedition.schedule;
-            let best = || if bookable > 0 { frontier(&searches, bookable).pop().flatten() } else { None };
+            let best = || if bookable > 0 { answers(frontier(&searches, bookable).pop().flatten()) } else { None };
             let of_money = match (schedule, self.expedition.money) {
-                (Scheduled::BestOfMoney, Some(money)) => best_for_money(&searches, money, bookable),
+                (Scheduled::BestOfMoney, Some(money)) => answers(best_for_money(&searches, money, bookable)),
                 _ => None,
             };
             let all = if of_money.is_some() || schedule == Scheduled::BestOfDays {
                 None
             } else {
-                least(&searches, Hold::All).map(confirmed).filter(|least| least.found.days <= bookable)
+                least(&searches, Hold::All).and_then(confirmed).filter(|least| least.found.days <= bookable)
             };
             let best = if of_money.is_some() || all.is_some() { None } else { best() };
             to_schedule(schedule, (&all, &best, &of_money), bookable).cloned()
@@ -192,25 +199,22 @@ pub fn replan(
     let gone = (old.bookable_days().saturating_sub(days_left), days_left);
     let to_come = done.rest_of(expedition, planned.as_ref(), gone);
     let known_now = Known::default();
-    let less_sure = less_sure(&to_come);
     let prepare = |to_come, done: &Done| {
         let learn =
             |tasks: &mut Tasks, indicators: &mut [Indicator]| learn((tasks, indicators), plan, to_come, (&seen, done));
         Prepared::with(&learned, to_come, (old.dimensions.clone(), &known_now), learn)
     };
     let mut as_they_are = prepare(&to_come, &done)?;
-    let no_longer_fits = what_does_not_fit(&as_they_are);
+    let (mut no_longer_fits, mut less_sure) = (what_does_not_fit(&as_they_are), Vec::new());
     if !no_longer_fits.is_empty() {
-        for others in &less_sure {
-            let less_sure = prepare(others, &done)?;
-            if misfits(&less_sure).is_empty() {
-                as_they_are = less_sure;
-                break;
-            }
+        let too_long = misfits(&as_they_are);
+        let packed = as_they_are.less_sure();
+        let loosened = as_they_are.clone().packed_less_sure(&packed);
+        if !packed.is_empty() && misfits(&loosened).is_empty() {
+            no_longer_fits = too_long.iter().map(Misfit::short).collect();
+            (as_they_are, less_sure) = (loosened, packed);
         }
     }
-    let planned_chance = as_they_are.expedition.finish_chance;
-    let finish_chance = (planned_chance < to_come.finish_chance).then_some(planned_chance);
     // Begun sites are finished first, unless the rest is worse for it: those that tell nothing of something, and then all.
     let begun =
         planned.as_ref().map_or(Vec::new(), |planned| as_they_are.worth_finishing(&done, (data, visit), planned));
@@ -219,15 +223,12 @@ pub fn replan(
     ways.dedup_by_key(|way| way.len());
     ways.retain(|way| !way.is_empty());
     let finished: Vec<Done> = ways.iter().map(|way| done.with(way)).collect();
-    let rest_of = |done: &Done| {
-        let rest = done.rest_of(expedition, planned.as_ref(), gone);
-        Expedition { finish_chance: planned_chance, ..rest }
-    };
+    let rest_of = |done: &Done| done.rest_of(expedition, planned.as_ref(), gone);
     let to_finish: Vec<Expedition> = finished.iter().map(rest_of).collect();
     let found = Rest::of(&as_they_are, own_set.as_ref(), days_left);
     let (mut prepared, mut done, mut found) = (as_they_are, done, found);
     for ((way, to_finish), finished) in ways.into_iter().zip(&to_finish).zip(finished) {
-        let finishing = Prepared { finishing: way, ..prepare(to_finish, &finished)? };
+        let finishing = Prepared { finishing: way, ..prepare(to_finish, &finished)?.packed_less_sure(&less_sure) };
         let with = Rest::of(&finishing, own_set.as_ref(), days_left);
         // What tells something as it is is finished only where that takes no more dives either.
         let counts_dives = finishing.finishing.iter().any(|begun| !done.tells_nothing_of_some(begun));
@@ -298,6 +299,7 @@ pub fn replan(
     }
     (rest.warnings, rest.warnings_of_diving) = warnings(&prepared, &rest);
     rest.warnings.extend(of_sites);
+    rest.not_on_days(undecided(&plan.study, prepared.expedition));
     let as_planned = planned.as_ref().map(|planned| rest_as_planned(&prepared, planned, &done));
     let words = (&prepared, &done, planned.as_ref());
     let changes = changes(words, next.as_ref(), as_planned.as_ref());
@@ -314,7 +316,7 @@ pub fn replan(
         units_interrupted: data.interrupted.len(),
         no_longer_fits,
         without_one_method: without,
-        finish_chance,
+        less_sure: less_sure.into_iter().map(|of| of.told).collect(),
         planned: planned_whole,
         as_planned,
         money,
@@ -445,16 +447,6 @@ fn without_one_method(
 
 fn without_place<T: Clone>(all: &[T], place: usize) -> Vec<T> {
     all.iter().enumerate().filter(|(at, _)| *at != place).map(|(_, of)| of.clone()).collect()
-}
-
-/// Chances to be done in time that are tried, one after the other, where work no longer fits: from one in two on a dive would
-/// more often not be done than done.
-const LESS_SURE: [f64; 4] = [0.8, 0.7, 0.6, 0.5];
-
-/// The rest with dives that are done in time less often; their minutes stay what they are.
-fn less_sure(to_come: &Expedition) -> Vec<Expedition> {
-    let lower = LESS_SURE.into_iter().filter(|chance| *chance < to_come.finish_chance);
-    lower.map(|finish_chance| Expedition { finish_chance, ..to_come.clone() }).collect()
 }
 
 /// Sites that are done, with their units of each task: in the visit under way, and where the sheets hold the first visit too,
@@ -678,7 +670,7 @@ fn sites_differ(plan: &Plan, target: &Target) -> bool {
 
 /// Parts of the sites to come say nothing of the whole. (Its money is that of the rest.)
 fn of_the_whole(mut plan: BudgetPlan) -> BudgetPlan {
-    plan.margins.iter_mut().for_each(|margin| margin.seen_by_sites = None);
+    plan.margins.iter_mut().for_each(|margin| (margin.seen_by_sites, margin.achieved_by_sites) = (None, None));
     plan
 }
 

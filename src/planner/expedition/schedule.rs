@@ -20,6 +20,10 @@ pub struct ScheduleRow {
     pub boat: usize,
     /// Team dive of that boat and day, from 1.
     pub team_dive: usize,
+    /// Of the team dive: the deepest point of the sites it goes to, and minutes from leaving the surface to leaving the bottom,
+    /// asked for and never allowed.
+    pub depth_m: f64,
+    pub bottom_minutes: f64,
     pub zone: String,
     /// The how-manieth site of its zone, in the order of the draw.
     pub site: usize,
@@ -45,6 +49,11 @@ impl ScheduleRow {
     /// "fore reef 3", with the name of the site where it has one.
     pub fn place(&self) -> String {
         place(&self.zone, self.site, self.site_name.as_deref())
+    }
+
+    /// "to 12 m, 54 min on the bottom asked for"
+    pub fn dive_words(&self) -> String {
+        format!("to {} m, {} min on the bottom asked for", self.depth_m, self.bottom_minutes)
     }
 }
 
@@ -104,6 +113,8 @@ fn rows_of(
 ) -> Vec<ScheduleRow> {
     let tasks = &prepared.tasks.tasks;
     let mut rows = Vec::new();
+    // A dive that serves both depths of a place is as deep and as long as one at the deeper.
+    let diving = &prepared.expedition.zones[visit.at.zone];
     let (one, other) = (&dive.work.one, &dive.work.other);
     for (diver, own) in [(dive.pair.0, one), (dive.pair.1, other)] {
         let dimensions = |task: &str| {
@@ -117,6 +128,8 @@ fn rows_of(
             day,
             boat,
             team_dive,
+            depth_m: diving.depth_m,
+            bottom_minutes: diving.bottom_minutes,
             zone: prepared.plan.study.zones[*zone].name.clone(),
             site: visit.number + 1,
             site_name: draw.map(|draw| draw.site(*zone, visit.number).name.clone()),

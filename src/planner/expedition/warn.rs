@@ -10,20 +10,21 @@ use super::variants::variants;
 use super::what_ifs::{COMES, PAIR_STAYS_UP, STAYS, WhatIf};
 use super::which_method::each_way;
 use crate::budget::cautions;
-use crate::budget::diving::{FIRST_DIVE_ONLY, flag};
+use crate::budget::diving::{FIRST_DIVE_ONLY, flag_with, undecided};
 use crate::budget::gas::flag_gas;
 use crate::design::{Expedition, Standby, Target, WhoWaits};
 use crate::engine::Plan;
-use crate::measures::counted;
+use crate::measures::{counted, told_apart};
 use crate::planner::warn::fish_that_behave_otherwise;
 use std::collections::BTreeMap;
 
-/// Share of the days that are left in the mean from which on nothing is left for bad luck: a judgement.
+/// Share of the days that are left in the mean from which on little is left for bad luck: a judgement.
 const FULL: f64 = 0.85;
 
 /// What touches diving first, with how many of them do.
 pub fn warnings(prepared: &Prepared, answer: &BudgetAnswer) -> (Vec<String>, usize) {
-    let mut all = of_zones(prepared);
+    let mut all: Vec<String> = undecided(&prepared.plan.study, prepared.expedition).into_iter().collect();
+    all.extend(of_zones(prepared));
     all.extend(of_dives(prepared, answer));
     all.extend(of_people(prepared, answer));
     let of_diving = all.len();
@@ -43,7 +44,7 @@ fn of_zones(prepared: &Prepared) -> Vec<String> {
     let of = |(zone, diving): (&crate::design::Zone, &crate::design::ZoneDiving)| {
         let gas = expedition.gas.as_ref().and_then(|gas| flag_gas(gas, diving.depth_m, diving.bottom_minutes));
         [
-            flag(diving.depth_m, diving.bottom_minutes),
+            flag_with(diving.depth_m, diving.bottom_minutes, diving.officer_decided),
             cautions::deep(diving.depth_m),
             diving.current_knots.and_then(cautions::strong_current),
             gas,
@@ -227,8 +228,10 @@ fn of_people(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
         if waiting > 0 {
             let verb = if waiting == 1 { "waits" } else { "wait" };
             all.push(format!(
-                "{}: {waiting} of {pairs} pairs may not dive to {} m and {verb} on board.",
-                zone.name, diving.depth_m
+                "{}: {waiting} of {pairs} pairs {} not authorised to {} m and {verb} on board.",
+                zone.name,
+                if waiting == 1 { "is" } else { "are" },
+                diving.depth_m
             ));
         }
     }
@@ -273,8 +276,9 @@ fn of_days(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
     if let Some(days) = answer.all.as_ref().map(|plan| plan.days).filter(|days| *days <= bookable)
         && days as f64 > FULL * left
     {
+        let luck = if days as f64 >= left { "nothing" } else { "little" };
         all.push(format!(
-            "The plan for all targets takes {days} of {bookable} days, of which {left:.1} are left in the mean: nothing is left \
+            "The plan for all targets takes {days} of {bookable} days, of which {left:.1} are left in the mean: {luck} is left \
              for bad luck."
         ));
     }
@@ -310,8 +314,9 @@ fn of_targets(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
             prepared.tasks.tasks.iter().position(|of| of.name == task.method).map(|at| prepared.tasks.caps.of(at));
         if most.is_some_and(|most| task.units == usize::from(most) && task.units == task.needs) {
             all.push(format!(
-                "The plan lays as many units of {} as were looked at; raise units.",
-                task.method.replace('_', " ")
+                "The plan lays as many units of {} at a site as were looked at ({}): with more it might take less.",
+                task.method.replace('_', " "),
+                task.units
             ));
         }
     }
@@ -342,6 +347,8 @@ fn standby(prepared: &Prepared, answer: &BudgetAnswer) -> String {
 pub(super) enum Misfit {
     /// A unit that needs more minutes than a dive has.
     Unit { zone: String, method: String, needs: f64, has: f64 },
+    /// A boat with one pair there, which stays up.
+    NobodyLeft { zone: String },
     /// All together take more dives than are looked at.
     Together { zone: String },
 }
@@ -355,7 +362,7 @@ impl Misfit {
                     return format!(
                         "{zone}: one of {method} takes {needs} minutes to be done in time, a dive there has {has} for work: \
                          it cannot be planned until it fits. Make a unit smaller (shorter, narrower, fewer points), give its \
-                         minutes less spread (minutes_spread_percent) if they vary less, or ask for a lower finish_chance."
+                         minutes less spread (minutes_spread_percent) where they vary less."
                     );
                 }
                 format!(
@@ -364,6 +371,10 @@ impl Misfit {
                      every boat, all the time, or fewer boats."
                 )
             }
+            Misfit::NobodyLeft { zone } => format!(
+                "{zone}: on some boat one pair alone can dive there, and it stays up, so that nobody is left to dive: it takes a \
+                 second pair aboard every boat, all the time, or fewer boats. Who stands by is for the diving officer to say."
+            ),
             Misfit::Together { zone } => format!(
                 "{zone}: one unit of everything takes more team dives at a site than are looked at; what comes first must fit \
                  into the first dive, and a pair that stays up is no capacity."
@@ -377,21 +388,16 @@ impl Misfit {
             Misfit::Unit { zone, method, needs, has, .. } if needs > has => {
                 let [needs, has] = told_apart(*needs, *has);
                 format!(
-                    "{zone}: a unit of {method} no longer fits, it takes {needs} minutes and a dive has {has} for work"
+                    "{zone}: a unit of {method} no longer fits, it takes {needs} minutes to be done in time and a dive has {has} for work"
                 )
             }
             Misfit::Unit { zone, method, .. } => format!("{zone}: no pair under water can do {method}"),
+            Misfit::NobodyLeft { zone } => format!("{zone}: some boat has one pair there, and it stays up"),
             Misfit::Together { zone } => {
                 format!("{zone}: one unit of everything takes more team dives at a site than are looked at")
             }
         }
     }
-}
-
-/// What is needed and what there is, with as many digits as tell them apart.
-fn told_apart(needs: f64, has: f64) -> [String; 2] {
-    let told = |digits: usize| [needs, has].map(|minutes| format!("{minutes:.digits$}"));
-    (0..3).map(told).find(|[needs, has]| needs != has).unwrap_or_else(|| told(3))
 }
 
 pub(super) fn misfits(prepared: &Prepared) -> Vec<Misfit> {
@@ -404,6 +410,11 @@ pub(super) fn misfits(prepared: &Prepared) -> Vec<Misfit> {
             Some(of) => format!("{} or {}", name_of(of.deep), name_of(of.shallow)),
             None => name_of(zone).to_owned(),
         };
+        let a_pair_stays_up = prepared.expedition.standby == Standby::APairStaysUp;
+        if a_pair_stays_up && prepared.teams.iter().any(|team| team.crews[zone].pairs.len() < 2) {
+            all.push(Misfit::NobodyLeft { zone: name });
+            continue;
+        }
         let methods = prepared.tasks.methods.len();
         let one = |task: usize| (0..methods).map(|of| u8::from(of == task)).collect::<Vec<u8>>();
         let alone: Vec<usize> = (0..methods).filter(|&task| table.dives(&one(task)).is_none()).collect();
@@ -456,6 +467,8 @@ mod tests {
             day,
             boat,
             team_dive,
+            depth_m: 8.0,
+            bottom_minutes: 50.0,
             zone: zone.into(),
             site: 1,
             site_name: None,
@@ -473,11 +486,10 @@ mod tests {
     /// 33.2 minutes do not fit into 33, and both are not told as 33.
     #[test]
     fn what_does_not_fit_is_told_apart_from_what_there_is() {
-        assert_eq!(told_apart(33.2, 33.0), ["33.2", "33.0"]);
-        assert_eq!(told_apart(35.1, 33.0), ["35", "33"]);
         let misfit = Misfit::Unit { zone: "deep".into(), method: "coral belt".into(), needs: 33.2, has: 33.0 };
         assert!(misfit.words().contains("takes 33.2 minutes to be done in time, a dive there has 33.0 for work"));
-        assert!(misfit.words().contains("finish_chance") && !misfit.words().contains("bottom time"));
+        // No margin is offered for sale.
+        assert!(!misfit.words().contains("finish_chance") && !misfit.words().contains("bottom time"));
     }
 
     /// Another boat, and another day, is no later dive. (The plans of this program dive the deeper site first.)

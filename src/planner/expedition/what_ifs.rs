@@ -359,7 +359,9 @@ pub fn margin_ifs(prepared: &Prepared, found: &Found, days: impl Fn(usize) -> Op
         ("the best use of one day fewer", days(found.days - 1)),
         ("the best use of one day more", days(found.days + 1)),
     ] {
-        all.extend(days.map(|found| told(what.into(), WhatIfKind::Days, found)));
+        // Where no day more or less makes another plan, it is not told twice.
+        let other = days.filter(|days| (&days.sites, &days.units) != (&found.sites, &found.units));
+        all.extend(other.map(|found| told(what.into(), WhatIfKind::Days, found)));
     }
     for (zone, of) in prepared.plan.study.zones.iter().enumerate() {
         for (word, sites) in [("fewer", found.sites[zone].checked_sub(1)), ("more", found.sites[zone].checked_add(1))] {

@@ -37,13 +37,16 @@ impl BudgetReport {
         for row in &self.answer.schedule {
             let is_new = |of: fn(&ScheduleRow) -> (usize, usize, usize)| last.is_none_or(|last| of(last) != of(row));
             if is_new(|row| (row.day, row.boat, row.team_dive)) {
-                text += &format!(
-                    "\nDay {}, boat {}, dive {}: {}\n",
+                text.push('\n');
+                let dive = format!(
+                    "Day {}, boat {}, dive {}: {}: {}",
                     self.answer.day_words(row.day),
                     row.boat,
                     row.team_dive,
-                    row.place()
+                    row.place(),
+                    row.dive_words()
                 );
+                paragraph(&mut text, &dive, "  ");
                 if let Some(visit) = self.calm_visit(row) {
                     text += &format!("  {}\n", calm_words(visit));
                 }

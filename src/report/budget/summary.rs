@@ -6,7 +6,7 @@ use super::report::BudgetReport;
 use super::target_words::{promise, simulated, verdict};
 use super::told_by_text::told_by;
 use crate::budget::MET;
-use crate::budget::diving::flag;
+use crate::budget::diving::flag_with;
 use crate::design::{Scheduled, Zone, ZoneDiving};
 use crate::measures::counted;
 use crate::planner::expedition::{
@@ -59,9 +59,10 @@ impl BudgetReport {
     fn over_limit(&self) -> Vec<String> {
         let zones = self.scenario.zones.iter().zip(&self.expedition.zones);
         let flagged = |(zone, diving): (&Zone, &ZoneDiving)| {
-            flag(diving.depth_m, diving.bottom_minutes).map(|flag| format!("{}: {flag}", zone.name))
+            let flag = flag_with(diving.depth_m, diving.bottom_minutes, diving.officer_decided);
+            flag.map(|flag| format!("{}: {flag}", zone.name))
         };
-        zones.filter_map(flagged).collect()
+        zones.filter_map(flagged).chain(self.answer.not_scheduled.clone()).collect()
     }
 
     fn verdict(&self) -> String {
@@ -89,9 +90,12 @@ impl BudgetReport {
                 self.less_than_wanted("all of those", bookable)
             ),
             (all, Some(musts)) if fits(&musts) => {
-                let all = all.map_or("no number of the sites there are".into(), takes);
+                let all = match all {
+                    Some(all) => format!("all targets would take {}", takes(all)),
+                    None => "with the sites there are not all targets can be met".to_owned(),
+                };
                 format!(
-                    "The musts are met in {} of diving; all targets would take {all}. There are {can}.{}",
+                    "The musts are met in {} of diving; {all}. There are {can}.{}",
                     takes(musts),
                     self.less_than_wanted("so many for the musts", musts.days)
                 )

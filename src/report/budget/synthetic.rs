@@ -218,6 +218,7 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         starts: if fits { starts(&all) } else { Vec::new() },
         warnings: vec!["The published limit was applied to each dive as if it were the first.".into()],
         warnings_of_diving: 1,
+        not_scheduled: None,
         interrupted: false,
         reading_columns: Vec::new(),
         stairs: if fits { stairs(&all) } else { Vec::new() },
@@ -313,6 +314,7 @@ fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> Bud
             cv: matches!(target.asks, Asks::Cv(_)).then_some(asked / margin),
             not_by_units: Some(0.2 + 0.08 * index as f64),
             seen_by_sites: sees.then_some([0.81, 0.66, 0.9]),
+            achieved_by_sites: (!sees).then_some([1.0, 1.2, 0.9].map(|times| times * asked / margin)),
             target: asked,
             achieved: asked / margin,
             half_width_error: Some(0.004 * asked),
@@ -332,6 +334,7 @@ fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> Bud
         finished: 0.93,
         on_dives_of: None,
     });
+    let zones: Vec<ZoneSites> = zones.collect();
     let methods = SIMULATED.iter().map(|(method, _)| *method).chain(OWN.iter().map(|(indicator, _)| *indicator));
     let tasks = methods.take(size.methods).enumerate().map(|(index, method)| SiteTasks {
         method: method.to_owned(),
@@ -347,7 +350,9 @@ fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> Bud
         days,
         team_dives: 2 * days * size.dives_at_a_site,
         pair_dives: days * size.dives_at_a_site * size.divers,
-        zones: zones.collect(),
+        sites_around: [0.75, 1.25]
+            .map(|times| zones.iter().map(|zone| (times * zone.sites as f64).round().max(2.0) as usize).collect()),
+        zones,
         site_set: tasks.collect(),
         margins: margins.collect(),
         places: None,
@@ -385,6 +390,8 @@ fn schedule(size: &Size, plan: &BudgetPlan) -> Vec<ScheduleRow> {
                     day: visit / 2 + 1,
                     boat: 1,
                     team_dive: (visit % 2) * size.dives_at_a_site + dive + 1,
+                    depth_m: 5.0 + 3.0 * zone as f64,
+                    bottom_minutes: 60.0 - 4.0 * zone as f64,
                     zone: ZONES[zone].to_owned(),
                     site: visit / size.zones + 1,
                     site_name: None,

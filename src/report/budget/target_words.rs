@@ -20,12 +20,23 @@ impl BudgetReport {
     pub fn how_told(&self) -> String {
         let margins = self.answer.scheduled().map_or(&[][..], |plan| &plan.margins);
         if margins.iter().any(|margin| simulated(self, margin).is_some()) {
-            let verdicts = margins.iter().any(|margin| verdict(self, margin) == "within error");
-            let within = if verdicts { "; within error: what is asked lies within two of them" } else { "" };
-            format!("by simulation{} (in brackets: one standard error{within})", self.of_zones())
+            let legend = self.legend(margins);
+            format!("by simulation{} (in brackets: one standard error{legend})", self.of_zones())
         } else {
-            format!("by formula{}", self.of_zones())
+            let legend = self.legend(margins);
+            let legend = legend.strip_prefix("; ").map_or(String::new(), |legend| format!(" ({legend})"));
+            format!("by formula{}{legend}", self.of_zones())
         }
+    }
+
+    /// What the words of some verdicts mean, those that are used.
+    fn legend(&self, margins: &[Margin]) -> String {
+        let words = [
+            ("within error", "; within error: what is asked lies within two of them"),
+            ("nearly", "; nearly: missed by no more than a tenth of what is asked"),
+        ];
+        let is_used = |word: &str| margins.iter().any(|margin| verdict(self, margin) == word);
+        words.into_iter().filter(|(word, _)| is_used(word)).map(|(_, means)| means).collect()
     }
 
     /// Of what the numbers of targets are, where there are several zones.
@@ -45,8 +56,8 @@ impl BudgetReport {
                 .is_some_and(|change| change.indicator == margin.indicator && (change.from / from - 1.0).abs() > 0.005)
         };
         plan.margins.iter().any(other).then_some(
-            "Levels here are the mean over the zones by their weights, as the zones are told; a [[change]] of other numbers \
-             is the same change, in the same ratio.",
+            "Levels here are the mean over the zones by their weights, as the zones are told; a change that was told from \
+             another level is asked for in the same ratio.",
         )
     }
 }

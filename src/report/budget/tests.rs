@@ -338,3 +338,109 @@ fn sheets_of_coral_belts_have_rows_for_the_colonies_expected() {
     let told = "take 2 of these sheets for a belt, numbered 1 of 2 and so on, and have 1 more at hand";
     assert!(many.contains(told) && many.contains(", 2 sheets each: "), "{many}");
 }
+
+/// What a diving officer signs: how deep and how long, before the names, in every form of the days.
+#[test]
+fn every_dive_says_how_deep_and_how_long() {
+    let report = synthetic::usual();
+    let first = &report.answer.schedule[0];
+    let dive = format!("{}: to 5 m, 60 min on the bottom asked for", first.place());
+    let page = sheets(&report).unwrap();
+    let pages = [page.clone(), report.schedule_text(), super::page::page(&report, &sections(&report)).unwrap()];
+    for text in &pages {
+        assert!(one_line(text).contains(&dive), "{dive}\n{text}");
+    }
+    let blocks = page.matches("<h3>Dive ").count();
+    assert!(blocks > 0);
+    assert_eq!(page.matches("min on the bottom asked for</h3>").count(), blocks);
+    let csv = report.schedule_csv();
+    let rows: Vec<&str> = csv.lines().filter(|line| !line.starts_with('#')).collect();
+    assert!(rows[0].starts_with("day,boat,team_dive,depth_m,bottom_minutes,zone,site,"), "{}", rows[0]);
+    assert!(rows[1].starts_with("1,1,1,5.0,60.0,crest,1,"), "{}", rows[1]);
+    let json: serde_json::Value = serde_json::from_str(&report.json()).unwrap();
+    for (row, of) in json["schedule"].as_array().unwrap().iter().zip(&report.answer.schedule) {
+        assert_eq!(
+            (row["depth_m"].as_f64(), row["bottom_minutes"].as_f64()),
+            (Some(of.depth_m), Some(of.bottom_minutes))
+        );
+    }
+}
+
+/// Whoever holds the sheet of one day alone reads on it that later dives have less time, and which bottom time is over the
+/// published limit: on every later day with such dives, and on no other.
+#[test]
+fn the_sheet_of_each_day_has_its_own_cautions() {
+    let mut report = synthetic::usual();
+    let deep = report.scenario.zones[1].name.clone();
+    (report.expedition.zones[1].depth_m, report.expedition.zones[1].bottom_minutes) = (20.0, 55.0);
+    // One dive on the third day.
+    report.answer.schedule.retain(|row| row.day != 3 || row.team_dive == 1);
+    let page = sheets(&report).unwrap();
+    let flag = format!("{deep}: 55 min at 20 m is longer than the 48 min printed for a first air dive at 70 feet");
+    let mut seen = [0, 0];
+    for sheet in page.split("<section class=\"sheet\">").skip(2).filter(|sheet| sheet.contains("on the boat")) {
+        let has = [sheet.contains("More than one dive on this day"), sheet.contains(&flag)];
+        let dives = [sheet.contains("<h3>Dive 2: "), sheet.contains(&format!(": {deep} "))];
+        assert_eq!(has, dives, "{sheet}");
+        has.iter().zip(&mut seen).for_each(|(has, seen)| *seen += usize::from(*has));
+    }
+    let days = report.answer.scheduled().unwrap().days;
+    assert!(seen[0] == days - 2 && seen[1] > 0, "{seen:?}");
+}
+
+/// Where nobody says that the diving officer has decided, the plan stands and the days do not.
+#[test]
+fn a_plan_that_is_not_scheduled_says_why_everywhere() {
+    let mut report = synthetic::usual();
+    report.answer.schedule.clear();
+    report.answer.starts.clear();
+    let why = crate::budget::diving::undecided(&report.scenario, &report.expedition);
+    assert_eq!(why, None, "nothing is over the limit");
+    report.expedition.zones[1].bottom_minutes = 900.0;
+    let why = crate::budget::diving::undecided(&report.scenario, &report.expedition).unwrap();
+    report.answer.not_scheduled = Some(why.clone());
+    report.answer.warnings.insert(0, why.clone());
+    let page = sheets(&report).unwrap();
+    assert!(page.contains(&why) && page.contains("There are no sheets.") && !page.contains("on the boat"), "{page}");
+    for text in [report.terminal(None), report.schedule_text(), report.schedule_csv()] {
+        assert!(one_line(&text.replace('#', "")).contains(&why), "{text}");
+    }
+    // Beside the headline, and not among the warnings alone.
+    let screen = one_line(&report.terminal(None));
+    assert!(screen.find(&why) < screen.find("At each site"), "{screen}");
+    report.expedition.zones[1].officer_decided = true;
+    assert_eq!(crate::budget::diving::undecided(&report.scenario, &report.expedition), None);
+    let flags = report.summary().over_limit;
+    assert!(flags[0].ends_with("The scenario says that the diving officer has decided on it."), "{flags:?}");
+}
+
+/// A figure that is taken out of its page still says what it is.
+#[test]
+fn figures_of_dives_say_that_they_are_no_dive_plan() {
+    for report in [synthetic::usual(), synthetic::crowded()] {
+        let sections = sections(&report);
+        let of_dives = |name: &str| name == "calendar" || name.starts_with("minutes-at-a-site");
+        let drawn: Vec<_> = figures(&sections).filter(|figure| of_dives(&figure.name)).collect();
+        assert!(drawn.len() > 1);
+        for figure in drawn {
+            let svg = roxmltree::Document::parse(&figure.svg).unwrap();
+            let texts: String = svg.descendants().filter_map(|node| node.text()).collect();
+            assert!(
+                one_line(&texts).contains("Effort budget, no dive plan; the diving officer decides."),
+                "{}",
+                figure.name
+            );
+        }
+    }
+}
+
+/// A word that needs one has its legend.
+#[test]
+fn nearly_is_explained_where_it_is_said() {
+    let mut report = synthetic::usual();
+    assert!(!report.how_told().contains("nearly:"), "{}", report.how_told());
+    let asked = report.scenario.test.seen;
+    let plan = report.answer.all.as_mut().unwrap();
+    plan.margins[0].seen = Some((0.95 * asked, 0.002));
+    assert!(report.how_told().contains("nearly: missed by no more than a tenth"), "{}", report.how_told());
+}

@@ -1,4 +1,4 @@
-use super::canvas::{Canvas, TITLE, Text};
+use super::canvas::{Canvas, SMALL, TITLE, Text};
 use super::{canvas, canvas::NORMAL, colours::QUIET};
 use crate::report::fonts;
 
@@ -62,11 +62,20 @@ pub struct Words {
 
 impl Words {
     pub fn draw(self, body_height: f64, paint: impl FnOnce(&mut Canvas, f64)) -> Figure {
+        self.draw_with_last("", body_height, paint)
+    }
+
+    /// The same with a small last line, which stays with the picture wherever it is put.
+    pub fn draw_with_last(self, last: &str, body_height: f64, paint: impl FnOnce(&mut Canvas, f64)) -> Figure {
         let heading = Heading::new(&self.title, &self.subtitle);
         let top = heading.height();
-        let svg = canvas::draw(WIDTH, top + body_height + 6.0, |canvas| {
+        let below = if last.is_empty() { 0.0 } else { 16.0 };
+        let svg = canvas::draw(WIDTH, top + body_height + below + 6.0, |canvas| {
             heading.draw(canvas);
             paint(canvas, top);
+            if !last.is_empty() {
+                canvas.text((MARGIN, top + body_height + below / 2.0), last, Text::new(SMALL).colour(QUIET));
+            }
         });
         Figure { name: self.name, title: self.title, caption: self.caption, alt: self.alt, svg }
     }

@@ -4,7 +4,7 @@
 use super::sentences::origin_word;
 use crate::measures::counted;
 use crate::planner::expedition::BudgetPlan;
-use crate::report::budget::{BudgetReport, target_words};
+use crate::report::budget::{BudgetReport, simulated, target_words};
 use crate::report::digits::{significant, trimmed, with_error};
 use crate::report::words::{count_method, one_of_method, plain as spoken};
 use crate::scenario::{Assumption, Origin};
@@ -37,7 +37,7 @@ fn targets(report: &BudgetReport, plan: &BudgetPlan) -> Vec<String> {
             rate.map(|(rate, error)| format!("{what} {} in 100", with_error(100.0 * rate, Some(100.0 * error))))
         };
         let mut told = vec![format!("margin {:.2} by formula", margin.margin)];
-        told.extend(rate(margin.seen, "seen"));
+        told.extend(simulated(report, margin).map(|told| format!("by simulation {told}")));
         told.extend(rate(margin.false_alarm.filter(|_| margin.seen.is_some()), "rings without a change"));
         let left = margin.not_by_units.map(|share| 100.0 * share);
         told.extend(left.map(|share| {

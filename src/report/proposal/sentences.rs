@@ -66,7 +66,8 @@ pub fn sentences(report: &BudgetReport) -> Vec<Said> {
     say(Part::Power, 3, power(plan, true));
     say(Part::Power, 8, power(plan, false));
     say(Part::Power, 12, bias_of_fish(plan));
-    say(Part::Power, 16, precision(report, plan));
+    say(Part::Power, 3, precision(report, plan, true));
+    say(Part::Power, 8, precision(report, plan, false));
     say(Part::Power, 11, not_met(report, plan));
     say(Part::Power, 19, joint_sentence(plan));
     say(Part::Power, 21, false_alarms(plan));
@@ -291,26 +292,48 @@ fn power(plan: &BudgetPlan, must: bool) -> String {
     }
 }
 
-/// Half-widths and errors that are targets.
-fn precision(report: &BudgetReport, plan: &BudgetPlan) -> String {
-    let told = plan.margins.iter().filter_map(|margin| {
-        let (scale, unit) = match (margin.asks, report.scenario.unit_of(&margin.indicator)) {
-            (Asks::Cv(_), _) => (100.0, " % of its mean".to_owned()),
-            (_, Unit::Share) => (100.0, " points".to_owned()),
-            (_, Unit::Own(unit)) => (1.0, format!(" {unit}").trim_end().to_owned()),
+/// Factor from the unit of a half-width or an error to what is shown, and the words after it.
+fn shown_width(report: &BudgetReport, margin: &Margin) -> (f64, String) {
+    match (margin.asks, report.scenario.unit_of(&margin.indicator)) {
+        (Asks::Cv(_), _) => (100.0, " % of its mean".to_owned()),
+        (_, Unit::Share) => (100.0, " points".to_owned()),
+        (_, Unit::Own(unit)) => (1.0, format!(" {unit}").trim_end().to_owned()),
+    }
+}
+
+/// "half-width of hard coral", "standard error of slate urchin"; `None` where a change is asked.
+fn width_of(margin: &Margin) -> Option<String> {
+    let name = spoken(&margin.indicator);
+    match margin.asks {
+        Asks::SeeChange(_) => None,
+        Asks::HalfWidth(_) => Some(format!("half-width of {name}")),
+        Asks::Cv(_) => Some(format!("standard error of {name}")),
+    }
+}
+
+/// Half-widths and errors that are targets, musts or others.
+fn precision(report: &BudgetReport, plan: &BudgetPlan, must: bool) -> String {
+    let told = plan.margins.iter().filter(|margin| margin.must == must).filter_map(|margin| {
+        let (scale, unit) = shown_width(report, margin);
+        let (value, error) = match margin.asks {
+            Asks::Cv(_) => (margin.cv?, margin.cv_error),
+            _ => (margin.half_width?, margin.half_width_error),
         };
-        let shown = |value: f64, error: Option<f64>| with_error(scale * value, error.map(|error| scale * error));
-        let name = spoken(&margin.indicator);
-        match margin.asks {
-            Asks::SeeChange(_) => None,
-            Asks::HalfWidth(_) => {
-                Some(format!("half-width of {name} {}{unit}", shown(margin.half_width?, margin.half_width_error)))
-            }
-            Asks::Cv(_) => Some(format!("standard error of {name} {}{unit}", shown(margin.cv?, margin.cv_error))),
-        }
+        Some(format!("{} {}{unit}", width_of(margin)?, with_error(scale * value, error.map(|error| scale * error))))
     });
-    let told: Vec<String> = told.collect();
-    if told.is_empty() { String::new() } else { format!("By simulation: {}.", listed(&told)) }
+    let told = once(told);
+    if told.is_empty() { String::new() } else { format!("By simulation (standard error): {}.", listed(&told)) }
+}
+
+/// What two targets on one indicator have in common is said once.
+fn once(all: impl Iterator<Item = String>) -> Vec<String> {
+    let mut told: Vec<String> = Vec::new();
+    for one in all {
+        if !told.contains(&one) {
+            told.push(one);
+        }
+    }
+    told
 }
 
 /// What is written of the fish that are there, for each target on them.
@@ -319,7 +342,7 @@ fn bias_of_fish(plan: &BudgetPlan) -> String {
         let written = 100.0 * margin.written_over_there?;
         Some(format!("{} {}", spoken(&margin.indicator), significant(written, if written >= 100.0 { 3 } else { 2 })))
     });
-    let told: Vec<String> = told.collect();
+    let told = once(told);
     if told.is_empty() {
         return String::new();
     }
@@ -344,7 +367,7 @@ fn false_alarms(plan: &BudgetPlan) -> String {
         let (rate, error) = margin.false_alarm?;
         Some(format!("{} {}", spoken(&margin.indicator), with_error(100.0 * rate, Some(100.0 * error))))
     });
-    let rings: Vec<String> = rings.collect();
+    let rings = once(rings);
     if rings.is_empty() {
         String::new()
     } else {
@@ -352,44 +375,72 @@ fn false_alarms(plan: &BudgetPlan) -> String {
     }
 }
 
-/// What is lost with a quarter fewer sites in each zone and gained with a quarter more.
+/// What is lost with a quarter fewer sites in each zone and gained with a quarter more, as far as whole sites allow.
 fn why_not_fewer(report: &BudgetReport, plan: &BudgetPlan, must: bool) -> String {
+    // The depths of a place are one.
+    let strata = report.scenario.strata();
+    let first: Vec<usize> = strata.iter().filter_map(|stratum| stratum.first().copied()).collect();
+    let all: usize = first.iter().filter_map(|&zone| Some(plan.zones.get(zone)?.sites)).sum();
+    let [fewer, more] =
+        [0, 1].map(|way: usize| first.iter().filter_map(|&zone| plan.sites_around[way].get(zone)).sum::<usize>());
+    if fewer >= all {
+        return String::new();
+    }
     // More sites than the list has are none to have.
     let spares = |zone: &str| {
         report.answer.sites.iter().filter(|site| site.zone == zone && site.role == SiteRole::Spare).count()
     };
-    let has_more = |zone: &ZoneSites| (1.25 * zone.sites as f64).round() as usize <= zone.sites + spares(&zone.zone);
-    let can_be_more = report.answer.sites.is_empty() || plan.zones.iter().all(has_more);
-    let told = plan.margins.iter().filter(|margin| margin.must == must).filter_map(|margin| {
+    let mut around = plan.zones.iter().zip(&plan.sites_around[1]);
+    let can_be_more =
+        report.answer.sites.is_empty() || around.all(|(zone, &more)| more <= zone.sites + spares(&zone.zone));
+    let with_more =
+        |what: String| if can_be_more && more > all { format!(" ({what} with {more})") } else { String::new() };
+    let of = || plan.margins.iter().filter(|margin| margin.must == must);
+    let changes = of().filter_map(|margin| {
         let [as_it_is, fewer, more] = margin.seen_by_sites?.map(|share| fixed(100.0 * share, 0));
-        let more = if can_be_more { format!(" ({more} with a quarter more)") } else { String::new() };
-        Some(format!("{} {fewer} instead of {as_it_is}{more}", spoken(&margin.indicator)))
+        Some(format!("{} {fewer} instead of {as_it_is}{}", spoken(&margin.indicator), with_more(more)))
     });
-    let told: Vec<String> = told.collect();
-    if told.is_empty() {
-        return String::new();
+    let widths = of().filter_map(|margin| {
+        let (scale, unit) = shown_width(report, margin);
+        let [as_it_is, fewer, more] = margin.achieved_by_sites?.map(|width| significant(scale * width, 3));
+        Some(format!("{} {fewer}{unit} instead of {as_it_is}{}", width_of(margin)?, with_more(more)))
+    });
+    let (changes, widths) = (once(changes), once(widths));
+    let what = if report.scenario.shares_places() { "place" } else { "site" };
+    let with = format!("{} instead of {all}", counted(fewer, what));
+    let mut said: Vec<String> = Vec::new();
+    if !changes.is_empty() && must {
+        said.push(format!(
+            "With {with} so many of 100 would see it, by formula (whose numbers differ a little from simulated ones): {}.",
+            changes.join(", ")
+        ));
+    } else if !changes.is_empty() {
+        said.push(format!("The other changes, with {with}: {}.", changes.join(", ")));
     }
-    if must {
-        format!(
-            "With a quarter fewer sites so many of 100 would see it, by formula (whose numbers differ a little from simulated \
-             ones): {}.",
-            told.join(", ")
-        )
-    } else {
-        format!("The other changes, with a quarter fewer sites: {}.", told.join(", "))
+    if !widths.is_empty() {
+        said.push(format!("Precision with {with}, by formula: {}.", widths.join(", ")));
     }
+    said.join(" ")
 }
 
 fn not_by_units(plan: &BudgetPlan) -> String {
-    let stuck = plan.margins.iter().filter_map(|margin| {
+    let stuck = |margin: &Margin| {
         let share = margin.not_by_units.filter(|share| *share > 0.5)?;
-        Some(format!("{} {} %", spoken(&margin.indicator), significant((100.0 * share).round(), 2)))
+        Some((spoken(&margin.indicator), format!("{} %", significant((100.0 * share).round(), 2))))
+    };
+    let all: Vec<(&Margin, (String, String))> =
+        plan.margins.iter().filter_map(|margin| Some((margin, stuck(margin)?))).collect();
+    let told = all.iter().map(|(margin, (name, share))| {
+        // Two targets on one indicator are told apart where it differs.
+        let differs = all.iter().any(|(_, (other, of))| other == name && of != share);
+        let name = if differs { width_of(margin).unwrap_or_else(|| format!("change of {name}")) } else { name.clone() };
+        format!("{name} {share}")
     });
-    let stuck: Vec<String> = stuck.collect();
-    if stuck.is_empty() {
+    let told = once(told);
+    if told.is_empty() {
         String::new()
     } else {
-        format!("More units at a site would not lower so much of the variance: {}.", stuck.join(", "))
+        format!("More units at a site would not lower so much of the variance: {}.", told.join(", "))
     }
 }
 
@@ -418,13 +469,7 @@ fn variation(report: &BudgetReport, plan: &BudgetPlan) -> String {
         let (sites, units) = (listed(|spread| spread.between_sites), listed(|spread| spread.between_units));
         format!("{} {sites}{unit} between sites, {units} between units", spoken(&margin.indicator))
     };
-    // An indicator may have two targets.
-    let mut told: Vec<String> = Vec::new();
-    for one in plan.margins.iter().filter(|margin| !margin.spreads.is_empty()).map(of) {
-        if !told.contains(&one) {
-            told.push(one);
-        }
-    }
+    let told = once(plan.margins.iter().filter(|margin| !margin.spreads.is_empty()).map(of));
     if told.is_empty() {
         return String::new();
     }

@@ -160,3 +160,47 @@ fn a_proposal_tells_how_every_target_varies() {
         assert_eq!(said.matches(&format!("{name} ")).count(), 1, "{name}: {said}");
     }
 }
+
+/// Precision is told as changes are: with its error in the shortest form too, and with the real numbers of sites around it.
+#[test]
+fn precision_is_told_like_power() {
+    let mut report = synthetic::usual();
+    let plan = report.answer.all.as_mut().unwrap();
+    plan.margins.retain(|margin| margin.change.is_none());
+    plan.zones.iter_mut().zip([4, 3, 3]).for_each(|(zone, sites)| zone.sites = sites);
+    plan.sites_around = [vec![3, 2, 2], vec![5, 4, 4]];
+    let name = plan.margins[0].indicator.replace('_', " ");
+    let short = file(&report, "proposal_500.txt");
+    assert!(short.contains(&format!("By simulation (standard error): standard error of {name} ")), "{short}");
+    let text = file(&report, "proposal.md");
+    assert!(text.contains("Precision with 7 sites instead of 10, by formula: "), "{text}");
+    assert!(text.contains(&format!("standard error of {name} ")) && text.contains(" with 13)"), "{text}");
+    assert!(!text.contains("a quarter"), "{text}");
+    // Two sites in each zone are the fewest there are.
+    let plan = report.answer.all.as_mut().unwrap();
+    plan.zones.iter_mut().for_each(|zone| zone.sites = 2);
+    plan.sites_around = [vec![2; 3], vec![3; 3]];
+    assert!(!file(&report, "proposal.md").contains("instead of"));
+}
+
+/// Two targets on one indicator: what is the same is said once, what differs with its name.
+#[test]
+fn nothing_is_said_twice_of_one_indicator() {
+    let mut report = synthetic::usual();
+    let plan = report.answer.all.as_mut().unwrap();
+    let mut other = plan.margins[1].clone();
+    other.indicator = plan.margins[0].indicator.clone();
+    let name = other.indicator.replace('_', " ");
+    plan.margins.insert(1, other);
+    let shares = |report: &mut BudgetReport, shares: [f64; 2]| {
+        let plan = report.answer.all.as_mut().unwrap();
+        plan.margins.iter_mut().zip(shares).for_each(|(margin, share)| margin.not_by_units = Some(share));
+        let text = file(report, "proposal.md");
+        let from = text.find("More units at a site").unwrap();
+        text[from..from + text[from..].find(". ").or(text[from..].find(".\n")).unwrap()].to_owned()
+    };
+    let same = shares(&mut report, [0.76, 0.76]);
+    assert_eq!(same.matches(&format!("{name} 76 %")).count(), 1, "{same}");
+    let apart = shares(&mut report, [0.76, 0.71]);
+    assert!(apart.contains(&format!("change of {name} 76 %, standard error of {name} 71 %")), "{apart}");
+}

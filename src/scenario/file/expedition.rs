@@ -162,6 +162,9 @@ pub struct DiveTable {
     pub current_knots: Option<Number<Knots>>,
     /// Its exposed sites can be dived at in calm weather only; false when left out.
     pub needs_calm: Option<bool>,
+    /// The diving officer has decided on a bottom time that is longer than the limit published for a first dive (`check` says
+    /// where it is); without that no schedule and no sheets are made. False when left out.
+    pub diving_officer_decided: Option<bool>,
     pub source: Option<Source>,
 }
 

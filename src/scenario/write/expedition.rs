@@ -120,6 +120,9 @@ pub fn write_dive(writer: &mut Writer, zone: usize, diving: &ZoneDiving) {
     if diving.needs_calm {
         writer.line("needs_calm", "true");
     }
+    if diving.officer_decided {
+        writer.line("diving_officer_decided", "true");
+    }
     writer.source();
 }
 

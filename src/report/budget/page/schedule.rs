@@ -63,7 +63,7 @@ pub fn dives(report: &BudgetReport, rows: &[ScheduleRow]) -> Grid {
             });
         cells.extend([
             once(first.team_dive.to_string()),
-            once(first.place()),
+            once(format!("{}: {}", first.place(), first.dive_words())),
             first.pair.to_string(),
             words.collect::<Vec<_>>().join("; "),
             in_time(first.finished),

@@ -1,3 +1,4 @@
+use crate::budget::diving::{FIRST_DIVE_ONLY_SHORT, flag_in_short};
 use crate::planner::expedition::{ScheduleRow, Start};
 use crate::report::budget::BudgetReport;
 use crate::report::budget::effort_text::{in_time, lost_with};
@@ -12,6 +13,8 @@ use std::collections::BTreeMap;
 #[derive(Serialize)]
 pub struct DaySheet {
     pub heading: String,
+    /// Cautions of diving that touch this day, in short; the first sheet has all of them in full instead.
+    pub mind: Vec<String>,
     pub dives: Vec<DiveBlock>,
     /// Where units begin at the sites of the day.
     pub starts: Vec<StartLine>,
@@ -41,6 +44,7 @@ pub fn days(report: &BudgetReport) -> Vec<DaySheet> {
         let boat = if several { format!(", boat {}", rows[0].boat) } else { String::new() };
         DaySheet {
             heading: format!("Day {}{boat}", report.answer.day_words(rows[0].day)),
+            mind: mind(report, rows),
             dives: rows
                 .chunk_by(|one, other| one.team_dive == other.team_dive)
                 .map(|rows| dive(report, &units_at, rows))
@@ -49,6 +53,17 @@ pub fn days(report: &BudgetReport) -> Vec<DaySheet> {
         }
     };
     report.answer.schedule.chunk_by(same).map(sheet).collect()
+}
+
+/// What a diving officer who holds the sheet of this day alone must see on it.
+fn mind(report: &BudgetReport, rows: &[ScheduleRow]) -> Vec<String> {
+    let zones = report.scenario.zones.iter().zip(&report.expedition.zones);
+    let of_day = zones.filter(|(zone, _)| rows.iter().any(|row| row.zone == zone.name));
+    let flags = of_day.filter_map(|(zone, diving)| {
+        flag_in_short(diving.depth_m, diving.bottom_minutes).map(|flag| format!("{}: {flag}", zone.name))
+    });
+    let is_repeated = rows.iter().any(|row| row.team_dive > 1);
+    flags.chain(is_repeated.then(|| FIRST_DIVE_ONLY_SHORT.to_owned())).collect()
 }
 
 fn dive(report: &BudgetReport, units_at: &[UnitAt], rows: &[ScheduleRow]) -> DiveBlock {
@@ -81,7 +96,7 @@ fn dive(report: &BudgetReport, units_at: &[UnitAt], rows: &[ScheduleRow]) -> Div
         [own[0].diver.clone(), buddy.map_or(String::new(), |of| of.diver.clone()), work.join("\n")]
     };
     DiveBlock {
-        heading: format!("Dive {}: {}", first.team_dive, first.place()),
+        heading: format!("Dive {}: {}: {}", first.team_dive, first.place(), first.dive_words()),
         rows: rows.chunk_by(|one, other| one.diver == other.diver).map(of_diver).collect(),
         notes: std::iter::once(in_time).chain(apart(units_at, first)).chain(calm).collect(),
     }

@@ -48,6 +48,8 @@ struct Contents<'a> {
     /// What touches no dive, on a sheet of its own at the end.
     of_plan: &'a [String],
     head: [&'static str; 14],
+    /// Why there are no sheets.
+    no_sheets: &'static str,
     days: Vec<DaySheet>,
     forms: Vec<Form>,
 }
@@ -67,8 +69,12 @@ pub fn sheets(report: &BudgetReport) -> Result<String, String> {
             of_diving,
             of_plan,
             head: HEAD,
+            no_sheets: match report.answer.not_scheduled {
+                Some(_) => "There are no sheets.",
+                None => "Nothing is planned: there are no sheets.",
+            },
             days: day::days(report),
-            forms: form::forms(report),
+            forms: if report.answer.not_scheduled.is_some() { Vec::new() } else { form::forms(report) },
         };
         rendered("sheets.html", PAGE, contents)
     };

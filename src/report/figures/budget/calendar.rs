@@ -3,6 +3,7 @@
 use super::super::canvas::{Canvas, SMALL, Stroke, Text};
 use super::super::colours::{GRID, QUIET};
 use super::super::figure::{Figure, WIDTH, Words};
+use super::NO_DIVE_PLAN;
 use super::fills::{block, draw_key, fill, key_height};
 use crate::measures::counted;
 use crate::planner::expedition::ScheduleRow;
@@ -61,7 +62,7 @@ pub fn calendar(report: &BudgetReport) -> Option<Figure> {
                   that the plan does not need, or that the sites of the day leave no room for."
                 .into(),
     };
-    Some(words.draw(key + 6.0 + row_height * rows as f64 + 8.0, |canvas, top| {
+    Some(words.draw_with_last(NO_DIVE_PLAN, key + 6.0 + row_height * rows as f64 + 8.0, |canvas, top| {
         draw_key(canvas, &zones, (MARGIN, top), room);
         let wide = room / columns as f64;
         for day in first..=last {

@@ -5,6 +5,7 @@ use super::super::canvas::{Canvas, NORMAL, SMALL, Stroke, Text};
 use super::super::colours::{GRID, INK, QUIET};
 use super::super::figure::{Figure, WIDTH, Words};
 use super::super::file_name;
+use super::NO_DIVE_PLAN;
 use super::fills::{block, draw_key, fill, key_height};
 use crate::planner::expedition::{BUDDY, ScheduleRow, WAIT};
 use crate::report::budget::BudgetReport;
@@ -116,7 +117,7 @@ fn figure(report: &BudgetReport, zones: &[Zone], name: String) -> Figure {
         ),
     };
     let height = key + zones.iter().map(Zone::height).sum::<f64>();
-    words.draw(height, |canvas, top| {
+    words.draw_with_last(NO_DIVE_PLAN, height, |canvas, top| {
         draw_key(canvas, &names, (MARGIN, top), room);
         let mut y = top + key;
         for zone in zones {

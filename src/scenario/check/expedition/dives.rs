@@ -155,7 +155,7 @@ fn check_depth(zone: &Zone, diving: &ZoneDiving, expedition: &Expedition, path: 
         let message = format!("{}: {so_many} is authorised to {} m", zone.name, number(diving.depth_m));
         let remedy =
             "Choose shallower sites, or divers who are authorised to this depth; the shallower of two decides.";
-        problems.add(&format!("{path}.depth_m"), message, format!("needs {needed} such pairs"), remedy);
+        problems.add(&format!("{path}.depth_m"), message, format!("needs {} such", counted(needed, "pair")), remedy);
     }
 }
 

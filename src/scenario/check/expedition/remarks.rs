@@ -1,5 +1,6 @@
 use super::crew::may_dive;
 use crate::budget::cautions;
+use crate::budget::diving::{FIRST_DIVE_ONLY, flag_with, undecided};
 use crate::design::{Expedition, MethodWork, Places, Standby, Study};
 use crate::measures::counted;
 use crate::scenario::file::ScenarioFile;
@@ -13,6 +14,7 @@ pub fn remarks(file: &ScenarioFile, study: &Study, expedition: Option<&Expeditio
     told.extend(spares(expedition));
     told.extend(loads(expedition));
     told.extend(depths(study, expedition));
+    told.extend(undecided(study, expedition));
     told.extend(lost(expedition));
     told.extend(crew_changes(expedition));
     told.extend(marks(file, study));
@@ -71,13 +73,18 @@ fn loads(expedition: &Expedition) -> Vec<String> {
     let boats = &expedition.boats;
     let interval = boats.clock.and_then(|clock| cautions::short_interval(clock.interval));
     let people = cautions::few_people(expedition.divers.len() / boats.number, expedition.standby == Standby::Crew);
-    [cautions::many_dives(boats.dives_a_day), interval, people].into_iter().flatten().collect()
+    let later_dives = (boats.dives_a_day > 1).then(|| FIRST_DIVE_ONLY.to_owned());
+    [later_dives, cautions::many_dives(boats.dives_a_day), interval, people].into_iter().flatten().collect()
 }
 
 fn depths(study: &Study, expedition: &Expedition) -> Vec<String> {
     let mut told = Vec::new();
     for (zone, diving) in study.zones.iter().zip(&expedition.zones) {
-        let of_zone = [cautions::deep(diving.depth_m), diving.current_knots.and_then(cautions::strong_current)];
+        let of_zone = [
+            flag_with(diving.depth_m, diving.bottom_minutes, diving.officer_decided),
+            cautions::deep(diving.depth_m),
+            diving.current_knots.and_then(cautions::strong_current),
+        ];
         told.extend(of_zone.into_iter().flatten().map(|caution| format!("{}: {caution}", zone.name)));
         let kept: Vec<String> = expedition
             .pairs
