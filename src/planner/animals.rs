@@ -75,9 +75,10 @@ pub fn rarity_sentence(plan: &Plan, design: &DesignIndex, searches: &[AnimalSear
     let reading = &plan.layout.readings[design.reading];
     let method = &plan.study.methods[reading.method].kind;
     let units = reading.units[reading.units.iter().position(|&n| n == 6).unwrap_or(reading.units.len() - 1)];
+    let name_of_method = plan.study.method_name(reading.method);
     let is_same = |search: &&AnimalSearch| {
         search.indicator == reading.indicator.name()
-            && search.method == method.name()
+            && search.method == name_of_method
             && search.dimensions == reading.dimensions
     };
     let found = searches.iter().filter(is_same).filter_map(|search| Some((search, search.chance(units)?)));
