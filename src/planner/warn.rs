@@ -381,10 +381,19 @@ fn intervals_about_what_is_written(rows: &[Row], promised: f64) -> Option<(Strin
     );
     let divide = "divide estimate and interval by the bias (told under what is written of what is there) and say so; or count so that it \
                   is smaller. More units do not help.";
-    let remedy = if is_tested {
-        format!("Tell a change as a ratio of the two visits, in which a bias that stays cancels; or {divide}")
-    } else {
-        super::words::capital(divide)
+    // Of the change as of the mean: then it is the same in both visits.
+    let stays = |row: &&Row| {
+        let of_mean = row.written.zip(row.mean).map(|(written, there)| written / there);
+        of_mean.zip(row.written_over_there).is_some_and(|(mean, change)| (mean / change - 1.0).abs() < 0.05)
+    };
+    let remedy = match (is_tested, off.iter().all(stays)) {
+        (true, true) => {
+            format!("Tell a change as a ratio of the two visits, in which a bias that stays cancels; or {divide}")
+        }
+        (true, false) => {
+            format!("Where a change is written otherwise than the mean no ratio of the two visits cancels it: {divide}")
+        }
+        (false, _) => super::words::capital(divide),
     };
     Some((what, remedy))
 }
