@@ -27,6 +27,6 @@ pub use recruits::{RECRUIT_DENSITY, RecruitMeasure, Recruits};
 pub use same_places::SamePlaces;
 pub use sites::{ListedSite, SiteList};
 pub use study::{Change, HARD_CORAL, REST, Study};
-pub use unit::{COMMERCIAL, DENSITY_AREA_M2, Unit, animal_of};
+pub use unit::{COMMERCIAL, DENSITY_AREA_M2, PRESENCE, Unit, animal_of};
 pub use visits::{Crew, Observers, Places, Sites, Tape, Visits};
 pub use zone::{Animal, Zone};

@@ -39,6 +39,17 @@ pub fn animal_of<'a>(zones: &[Zone], indicator: &'a str) -> Option<(&'a str, boo
 /// Behind the name of an animal: those of commercial size alone.
 pub const COMMERCIAL: &str = "_of_commercial_size";
 
+/// The animal of whose presence an indicator tells, from the zones of a study that is still being made.
+pub fn presence_of<'a>(zones: &[Zone], indicator: &'a str) -> Option<&'a str> {
+    let name = indicator.strip_suffix(PRESENCE)?;
+    // An animal may be called so.
+    let is_animal = |name: &str| zones.iter().any(|zone| zone.animals.iter().any(|animal| animal.name == name));
+    (is_animal(name) && !is_animal(indicator)).then_some(name)
+}
+
+/// Behind the name of an animal: the share of belts with at least one that is seen.
+pub const PRESENCE: &str = "_presence";
+
 /// What the values of an indicator are told in.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Unit {
@@ -87,5 +98,10 @@ impl Study {
     /// The animal that an indicator counts, and whether only those of commercial size.
     pub fn animal_of<'a>(&self, indicator: &'a str) -> Option<(&'a str, bool)> {
         animal_of(&self.zones, indicator)
+    }
+
+    /// The animal of whose presence an indicator tells.
+    pub fn presence_of<'a>(&self, indicator: &'a str) -> Option<&'a str> {
+        presence_of(&self.zones, indicator)
     }
 }

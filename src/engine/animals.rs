@@ -96,7 +96,8 @@ impl<'s> ZoneSurvey<'s> {
         for kind in kinds {
             kind.list(&strip, visit, &mut scratch.animals);
             for &column in &belt.columns {
-                let Indicator::Animal { animal, commercial, .. } = &self.layout.reading(column).indicator else {
+                let Indicator::Animal { animal, commercial, presence, .. } = &self.layout.reading(column).indicator
+                else {
                     continue;
                 };
                 if animal != kind.name || unit >= self.layout.columns[column].units {
@@ -109,7 +110,9 @@ impl<'s> ZoneSurvey<'s> {
                         .animals
                         .iter()
                         .filter(|animal| animal.seen && animal.size >= from && animal.alive >> state & 1 == 1);
-                    sheet.set(column, state, unit, per_m2 * counted.count() as f64);
+                    let count = counted.count();
+                    let told = if *presence { f64::from(u8::from(count > 0)) } else { per_m2 * count as f64 };
+                    sheet.set(column, state, unit, told);
                 }
             }
         }
@@ -122,7 +125,8 @@ impl<'s> ZoneSurvey<'s> {
         }
     }
 
-    /// True densities of the site in the states of a visit, hidden animals included.
+    /// True densities of the site in the states of a visit, hidden animals included. How many belts have one is no property of a
+    /// site: its truth is known beforehand.
     pub fn animal_truths(&self, (key, place): (Key, Option<SamePlace>), visit: Visit, sheet: &mut Sheet) {
         if self.layout.searched.is_empty() {
             return;
@@ -134,16 +138,21 @@ impl<'s> ZoneSurvey<'s> {
             let Whereabouts::Virtual(site) = &mut kind.site else { continue };
             site.truth((self.zone.length_m, self.zone.width_m), states.clone(), &mut truths);
             for (r, reading) in self.layout.readings.iter().enumerate() {
-                let Indicator::Animal { animal, commercial, .. } = &reading.indicator else { continue };
-                if animal == kind.name {
+                let Indicator::Animal { animal, commercial, presence, .. } = &reading.indicator else { continue };
+                if *presence {
+                    let known = self.known_truths[r].as_ref();
+                    states.clone().for_each(|state| {
+                        sheet.set_truth(r, state, known.map_or(0.0, |truth| truth.at(f64::NAN, state)));
+                    });
+                } else if animal == kind.name {
                     let share = if *commercial { 1.0 - kind.commercial_from } else { 1.0 };
                     states.clone().for_each(|state| sheet.set_truth(r, state, PER_M2 * share * truths[state]));
                 }
             }
         }
         for (r, reading) in self.layout.readings.iter().enumerate() {
-            let Indicator::Animal { animal, .. } = &reading.indicator else { continue };
-            if !kinds.iter().any(|kind| kind.name == animal) {
+            let Indicator::Animal { animal, presence, .. } = &reading.indicator else { continue };
+            if !presence && !kinds.iter().any(|kind| kind.name == animal) {
                 states.clone().for_each(|state| sheet.set_truth(r, state, 0.0));
             }
         }

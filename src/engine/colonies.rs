@@ -13,7 +13,8 @@ use crate::survey::{MethodKind, Place};
 pub enum KnownTruth {
     /// In proportion to the true cover: so much per cover.
     OfCover(Vec<f64>),
-    /// The same on every site: sizes have one law everywhere, and of a mapped reef there is one.
+    /// The same on every site: sizes have one law everywhere, the presence of animals is one of belts, and of a mapped reef there is
+    /// one.
     Everywhere(Vec<f64>),
 }
 

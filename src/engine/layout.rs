@@ -4,8 +4,8 @@ use super::quadrat_line::{QuadratLine, quadrats};
 use crate::analysis::ColonyIndicator;
 use crate::analysis::sizes::SizeClasses;
 use crate::design::{
-    ALL_FISH, COLONY_DENSITY, COMMERCIAL, Change, FishGroup, FishIndicator, FishMeasure, HARD_CORAL, RECRUIT_DENSITY,
-    RecruitMeasure, Study, colony_measures,
+    ALL_FISH, COLONY_DENSITY, COMMERCIAL, Change, FishGroup, FishIndicator, FishMeasure, HARD_CORAL, PRESENCE,
+    RECRUIT_DENSITY, RecruitMeasure, Study, colony_measures,
 };
 use crate::geometry::bits::{Progression, words_for};
 use crate::reef::colonies::AXIS_RATIO;
@@ -18,10 +18,11 @@ pub enum Indicator {
     HardCoral,
     /// Index into the zone's categories, by name (zones may order them differently).
     Category(String),
-    /// A kind of animal, all or those of commercial size alone.
+    /// A kind of animal, all or those of commercial size alone: their density, or whether there is any.
     Animal {
         animal: String,
         commercial: bool,
+        presence: bool,
         name: String,
     },
     /// What recruit quadrats tell.
@@ -66,7 +67,8 @@ impl Indicator {
     /// Whether a change moves it: that of its own indicator; and that of hard coral the number and the cover of colonies, and
     /// their sizes and what goes with sizes unless colonies are lost whatever their size (whether their whole distribution
     /// moves is for its test to see). Recruits move with their density,
-    /// and those of all bottom with the bottom that is free for them.
+    /// and those of all bottom with the bottom that is free for them. Animals of one kind live and die whatever their size, so that
+    /// all of them and those of commercial size move by the same share, whichever is asked about.
     pub fn is_moved_by(&self, change: &Change) -> bool {
         let changed = &change.indicator;
         match self {
@@ -76,8 +78,14 @@ impl Indicator {
                 ..
             } => changed == HARD_CORAL,
             Indicator::Colonies { .. } => change.deaths.is_some_and(|deaths| deaths.moves_sizes()),
+            Indicator::Animal { animal, .. } => changed.strip_suffix(COMMERCIAL).unwrap_or(changed) == animal,
             _ => self.name() == changed,
         }
+    }
+
+    /// Whether its values are logarithms: a bias adds to them, and their ratio says nothing.
+    pub fn is_of_logarithms(&self) -> bool {
+        matches!(self, Indicator::Colonies { measure, .. } if measure.is_of_logarithms())
     }
 
     /// Whether it is the whole distribution of sizes.
@@ -337,17 +345,21 @@ fn indicators(study: &Study, kind: &MethodKind) -> Vec<Indicator> {
     all
 }
 
-/// Every kind of animal, and those of commercial size where a change or the list of what is reported asks for them.
+/// Every kind of animal, and those of commercial size and their presence where a change or the list of what is reported asks for
+/// them.
 fn animals(study: &Study) -> Vec<Indicator> {
     let mut all: Vec<Indicator> = Vec::new();
     for animal in study.zones.iter().flat_map(|zone| &zone.animals) {
         let commercial = format!("{}{COMMERCIAL}", animal.name);
-        let changed = study.changes.iter().any(|change| change.indicator == commercial);
-        let is_asked = changed || study.also_report.contains(&commercial);
-        let own = [(false, animal.name.clone()), (true, commercial)];
-        for (commercial, name) in own.into_iter().take(if is_asked { 2 } else { 1 }) {
-            let indicator = Indicator::Animal { animal: animal.name.clone(), commercial, name };
-            if !all.contains(&indicator) {
+        let presence = format!("{}{PRESENCE}", animal.name);
+        let is_asked = |name: &String| {
+            study.changes.iter().any(|change| change.indicator == *name) || study.also_report.contains(name)
+        };
+        let told = [(false, false, animal.name.clone()), (true, false, commercial), (false, true, presence)];
+        for (commercial, presence, name) in told {
+            let is_told = name == animal.name || is_asked(&name);
+            let indicator = Indicator::Animal { animal: animal.name.clone(), commercial, presence, name };
+            if is_told && !all.contains(&indicator) {
                 all.push(indicator);
             }
         }

@@ -9,7 +9,7 @@ use crate::analysis::transforms::Scale;
 use crate::analysis::{ColonyIndicator, CriticalT};
 use crate::design::{Comparison, Scope, Study, TestKind, Zone};
 use crate::reef::{AnimalReef, ZoneReef};
-use crate::survey::MethodKind;
+use crate::survey::{Dimensions, MethodKind};
 use crate::theory::{
     Depth, DesignTheory, PlaceCovariance, PlaceLaw, ReefTheory, UnitMoments, ZoneShare, ZoneTheory, component_moments,
     listed_share, same_marks, same_sites, states_of, tail_of, truth_on_scale,
@@ -35,8 +35,10 @@ pub struct Plan {
     comparisons: Vec<Vec<Comparison>>,
     /// For each design and state, its true population mean on the scale of analysis; empty where all is plain.
     truths_on_scale: Vec<f64>,
-    /// For each design and state, how far what is written in the long run is from what is there, on the scale of analysis: of
-    /// fish; empty where none are counted.
+    /// For each reading, whether what it writes is another number than what is there.
+    biased: Vec<bool>,
+    /// For each design and state, how far what is written in the long run is from what is there, on the scale of analysis; empty
+    /// where nothing is biased.
     written_shifts: Vec<f64>,
     /// For each reading and zone, the weight in the mean over zones.
     weights: Vec<Vec<f64>>,
@@ -60,6 +62,9 @@ pub struct Plan {
     /// Tests whose rejections are counted together; none unless they are asked for.
     pub groups: Vec<Group>,
 }
+
+/// A mean that is off by a smaller share of what is there is taken to be as it is there.
+const LEAST_BIAS: f64 = 0.005;
 
 /// Which sites a design is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -110,6 +115,7 @@ impl Plan {
             ladder: OnceLock::new(),
             comparisons: comparisons(&study, &layout),
             truths_on_scale: Vec::new(),
+            biased: Vec::new(),
             written_shifts: Vec::new(),
             weights: Vec::new(),
             exchanges: None,
@@ -127,6 +133,7 @@ impl Plan {
         }
         plan.weights = (0..plan.layout.readings.len()).map(|reading| plan.weights_of_zones(reading)).collect();
         plan.truths_on_scale = plan.all_truths_on_scale();
+        plan.biased = (0..plan.layout.readings.len()).map(|reading| plan.has_bias(reading)).collect();
         plan.written_shifts = plan.all_written_shifts();
         if plan.permutes() || (plan.states > 1 && !plan.layout.sized.is_empty()) {
             plan.exchanges = Some(Exchanges::new(&plan));
@@ -295,19 +302,35 @@ impl Plan {
         zones.map(|(z, weight)| weight * (of(z, state) - if state == 0 { 0.0 } else { of(z, 0) })).sum()
     }
 
-    /// How far what a design writes of fish in the long run is from what is there, on the scale of analysis.
+    /// Whether what a reading writes in the long run is, by formula, another number than what is there: of fish always (they may
+    /// be written otherwise than they are in more than their mean), of all else where a mean is off in any zone and state.
+    pub fn is_biased(&self, reading: usize) -> bool {
+        self.biased[reading]
+    }
+
+    fn has_bias(&self, reading: usize) -> bool {
+        let own = &self.layout.readings[reading];
+        let is_off = |zone: usize| {
+            let moments = self.moments(zone, reading);
+            let pairs = moments.mean.iter().zip(&moments.truth);
+            pairs.clone().any(|(written, there)| (written - there).abs() > LEAST_BIAS * there.abs())
+        };
+        let is_told = own.dimensions != Dimensions::Components && !own.indicator.is_size_structure();
+        is_told && (own.indicator.is_of_fish() || (0..self.study.zones.len()).any(is_off))
+    }
+
+    /// How far what a design writes in the long run is from what is there, on the scale of analysis.
     pub fn written_shift(&self, design: &DesignIndex, state: usize) -> f64 {
         self.written_shifts.get(self.index(design) * self.states + state).copied().unwrap_or(0.0)
     }
 
     fn all_written_shifts(&self) -> Vec<f64> {
-        if !self.layout.readings.iter().any(|reading| reading.indicator.is_of_fish()) {
+        if !self.biased.contains(&true) {
             return Vec::new();
         }
         let shift = |design: &DesignIndex, state: usize| {
-            let is_of_fish = self.layout.readings[design.reading].indicator.is_of_fish();
             let shift = || self.theory(design, state).expected - self.expected_truth(design, state);
-            if is_of_fish { shift() } else { 0.0 }
+            if self.is_biased(design.reading) { shift() } else { 0.0 }
         };
         self.all_designs().flat_map(|design| (0..self.states).map(move |state| shift(&design, state))).collect()
     }
@@ -380,7 +403,7 @@ fn fish_reefs(study: &Study, layout: &Layout, theories: &[ReefTheory]) -> Vec<Ve
     study.zones.iter().zip(theories).map(of_zone).collect()
 }
 
-/// For every zone and reading what is true on a site: of what coral belts give, and of everything on a map.
+/// For every zone and reading what is true on a site: of what coral belts give, of presence, and of everything on a map.
 fn known_truths(layout: &Layout, theories: &[ReefTheory], moments: &[UnitMoments]) -> Vec<Option<KnownTruth>> {
     let of = |(theory, reading, moments): (&ReefTheory, &Reading, &UnitMoments)| match (theory, &reading.indicator) {
         (_, Indicator::Own(_)) => None,
@@ -392,7 +415,9 @@ fn known_truths(layout: &Layout, theories: &[ReefTheory], moments: &[UnitMoments
             let covers = theory.law.states.iter().map(|state| state.cover);
             Some(KnownTruth::OfCover(moments.truth.iter().zip(covers).map(|(truth, cover)| truth / cover).collect()))
         }
-        (_, Indicator::Colonies { .. }) => Some(KnownTruth::Everywhere(moments.truth.clone())),
+        (_, Indicator::Colonies { .. } | Indicator::Animal { presence: true, .. }) => {
+            Some(KnownTruth::Everywhere(moments.truth.clone()))
+        }
         _ => None,
     };
     let readings = layout.readings.len();

@@ -37,12 +37,12 @@ pub struct Row {
     /// What is there at the first visit, in the mean over the sites of the zone. Size structure has none: its rows have rates
     /// alone.
     pub mean: Option<f64>,
-    /// Of fish: that mean as it is written. Left out elsewhere.
+    /// That mean as it is written, where that is by formula another than what is there (of fish always). Left out elsewhere.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub written: Option<f64>,
-    /// Of fish: what is written over what is there, by which `detectable`, `se`, `se_error`, `theory_se` and `half_width` were
-    /// divided, so that they are of what is there: of the change where one is imposed, else of the mean (on a scale: of a small
-    /// difference on it). By formula; left out elsewhere.
+    /// With `written`: what is written over what is there, by which `detectable`, `se`, `se_error`, `theory_se` and `half_width`
+    /// were divided, so that they are of what is there: of the change where one is imposed, else of the mean (on a scale: of a
+    /// small difference on it). By formula; left out elsewhere.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub written_over_there: Option<f64>,
     /// `paired_t`, `welch_t`, `permutation`, `quasi_poisson`, `negative_binomial`, or none for a status.
@@ -73,8 +73,8 @@ pub struct Row {
     pub theory_power: Option<f64>,
     /// Theory and simulation part by more than .02 + 4 errors: the simulation is to be believed.
     pub theory_parts: bool,
-    /// Smallest change (absolute, in the direction of the change asked for) seen at the target power; of fish, the change that
-    /// is there.
+    /// Smallest change (absolute, in the direction of the change asked for) seen at the target power: the change that
+    /// is there, not as it is written.
     pub detectable: Option<f64>,
     /// Standard error of the estimate (of the change; for a status, of the mean), by simulation and by theory.
     pub se: Option<f64>,
@@ -92,10 +92,10 @@ pub struct Row {
     /// estimate times this. Left out elsewhere.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub ratio_factor: Option<f64>,
-    /// How often the interval holds the truth of the scope.
+    /// How often the interval holds the truth of the scope; trials without an interval hold nothing.
     pub interval_truth: Option<f64>,
     pub interval_truth_error: Option<f64>,
-    /// Of fish: how often the interval holds what the method writes in the long run. Left out elsewhere.
+    /// With `written`: how often the interval holds what the method writes in the long run. Left out elsewhere.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub interval_written: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]

@@ -29,7 +29,7 @@ pub struct Tally {
     pub occupied: u64,
     pub occupied_square: u64,
     pub met: u64,
-    /// Of fish: trials in which the interval held what the method writes in the long run.
+    /// Of what is biased: trials in which the interval held what the method writes in the long run.
     pub holds_written: u64,
     /// Of fish, at the first visit: what is written against what is there on the same sites, trial by trial.
     pub written: WrittenRatio,
@@ -136,14 +136,14 @@ impl Tally {
         Rate::new(self.met, self.trials)
     }
 
-    /// Trials without an answer made no interval; they are left out here and counted apart.
+    /// A trial without an answer made no interval, and what is not there holds nothing.
     pub fn interval_truth(&self) -> Rate {
-        Rate::new(self.holds, self.trials - self.degenerate)
+        Rate::new(self.holds, self.trials)
     }
 
     /// How often the interval held what the method writes in the long run.
     pub fn interval_written(&self) -> Rate {
-        Rate::new(self.holds_written, self.trials - self.degenerate)
+        Rate::new(self.holds_written, self.trials)
     }
 
     /// Mean of estimate - truth and its simulation error.
@@ -168,6 +168,11 @@ impl Tally {
         let of_variance = ((fourth - variance * variance).max(0.0) / n).sqrt();
         let sd = variance.sqrt();
         (sd, if sd > 0.0 { of_variance / (2.0 * sd) } else { 0.0 })
+    }
+
+    /// Whether any trial made an interval.
+    pub fn has_interval(&self) -> bool {
+        self.trials > self.degenerate
     }
 
     pub fn mean_half_width(&self) -> Option<f64> {

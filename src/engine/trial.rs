@@ -410,7 +410,7 @@ fn judge(plan: &Plan, design: &DesignIndex, shared: &Shared, memory: &TrialMemor
                     _ => {}
                 }
                 tally.holds += u64::from(!test.rejects(&plan.critical, expected));
-                if is_fish {
+                if plan.is_biased(design.reading) {
                     let shift = plan.written_shift(design, state);
                     // A fixed list writes in proportion to what is on it.
                     let shift = match study.scope {

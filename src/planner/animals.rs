@@ -3,6 +3,7 @@
 use super::rows::place_name;
 use crate::design::FishWho;
 use crate::engine::{DesignIndex, Indicator, Outcome, Plan, Where};
+use crate::measures::counted;
 use crate::survey::Dimensions;
 use rayon::prelude::*;
 use serde::Serialize;
@@ -59,6 +60,46 @@ pub fn searches(plan: &Plan, outcome: &Outcome) -> Vec<AnimalSearch> {
     let pairs: Vec<(usize, usize)> =
         readings.flat_map(|reading| zones.clone().map(move |zone| (reading, zone))).collect();
     pairs.par_iter().filter_map(|&(reading, zone)| search(plan, outcome, reading, zone)).collect()
+}
+
+impl AnimalSearch {
+    /// What so many units on each of the largest number of sites meet.
+    pub fn chance(&self, units: usize) -> Option<&SearchChance> {
+        self.chances.iter().find(|chance| (chance.sites, chance.units) == (self.most_sites, units))
+    }
+}
+
+/// Where a visit of the design in the headline often meets none of the animals that are asked about: how often, and what meets
+/// them. It stands before all else, because what is not met tells nothing.
+pub fn rarity_sentence(plan: &Plan, design: &DesignIndex, searches: &[AnimalSearch]) -> Option<String> {
+    let reading = &plan.layout.readings[design.reading];
+    let method = &plan.study.methods[reading.method].kind;
+    let units = reading.units[reading.units.iter().position(|&n| n == 6).unwrap_or(reading.units.len() - 1)];
+    let name_of_method = plan.study.method_name(reading.method);
+    let is_same = |search: &&AnimalSearch| {
+        search.indicator == reading.indicator.name()
+            && search.method == name_of_method
+            && search.dimensions == reading.dimensions
+    };
+    let found = searches.iter().filter(is_same).filter_map(|search| Some((search, search.chance(units)?)));
+    let (search, chance) = found.min_by(|one, other| one.1.met.total_cmp(&other.1.met))?;
+    if chance.met >= SURELY {
+        return None;
+    }
+    let name = search.indicator.replace('_', " ");
+    let zone = if plan.study.zones.len() > 1 { format!(" in zone {}", search.zone) } else { String::new() };
+    let to_meet = match search.units_to_meet {
+        Some(enough) => format!("it takes {} a site", counted(enough, method.unit())),
+        None => format!("no number of {} is enough", method.units()),
+    };
+    Some(format!(
+        "Is it met at all? A visit with {} on {}{zone} meets no {name} {} times in 100 (by formula), and then tells no mean, no \
+         change and no interval; to meet one {:.0} times in 100 {to_meet}.",
+        counted(units, method.unit()),
+        if chance.sites == 1 { "1 site".into() } else { format!("each of {} sites", chance.sites) },
+        super::words::exactly((1000.0 * (1.0 - chance.met)).round() / 10.0),
+        100.0 * SURELY
+    ))
 }
 
 fn search(plan: &Plan, outcome: &Outcome, r: usize, zone: usize) -> Option<AnimalSearch> {

@@ -1,6 +1,6 @@
 //! The laws of animals and recruits and the units that are laid, in words for the methods text.
 
-use super::words::{capital, plain};
+use super::words::{capital, exactly, plain};
 use crate::design::{Study, Zone, tells_dead_parts};
 use crate::measures::in_100;
 use crate::reef::colonies::PartialMortality;
@@ -131,14 +131,14 @@ fn units_of_method(method: &MethodSpec) -> Option<String> {
         "{} of {} ({fewest} to {most} on a site; {} minutes to lay and {} to read one",
         capital(&kind.name().replace('_', " ")),
         sizes.join(" or "),
-        plain(method.minutes.lay),
-        plain(method.minutes.read)
+        exactly(method.minutes.lay),
+        exactly(method.minutes.read)
     );
     if dimensions.len() > 1 {
         text += &format!(" of {}, others in proportion to their length and {}", sizes[0], dimensions[0].work_is());
     }
     if let Some(minutes) = method.minutes.ashore {
-        text += &format!(", and {} ashore", plain(minutes));
+        text += &format!(", and {} ashore", exactly(minutes));
     }
     text += ")";
     if let MethodKind::PhotoQuadrats { frame, .. } = kind {

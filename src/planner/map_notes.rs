@@ -4,7 +4,8 @@ use super::notes::three;
 use super::words::plain;
 use crate::design::{HARD_CORAL, Unit, ZoneMap};
 use crate::engine::Plan;
-use crate::survey::Dimensions;
+use crate::survey::coral_belt::EdgeRule;
+use crate::survey::{Dimensions, MethodKind};
 
 /// Kinds of units that are told for each indicator; the others stand in the rows.
 const MOST_TOLD: usize = 5;
@@ -40,19 +41,28 @@ fn truth(plan: &Plan, zone: usize, map: &ZoneMap) -> String {
     )
 }
 
+/// Whether a method counts more or less at the edge of its own unit than is there: what its means are off by is then not of the
+/// edges of the map, and is told with its rule.
+fn has_own_bias(kind: &MethodKind) -> bool {
+    matches!(kind, MethodKind::CoralBelt { belt, .. } if matches!(belt.edge, EdgeRule::AnyPartIn | EdgeRule::WhollyIn))
+}
+
 /// Units lie on the map whole: what that does to what they tell in the mean, by indicator.
 fn edges(plan: &Plan, zone: usize) -> String {
     let mut told: Vec<(&str, String)> = Vec::new();
     for (r, reading) in plan.layout.readings.iter().enumerate() {
         let (moments, name) = (plan.moments(zone, r), reading.indicator.name());
-        if reading.dimensions == Dimensions::Components || !(moments.truth[0] > 0.0) {
+        let kind = &plan.study.methods[reading.method].kind;
+        if reading.dimensions == Dimensions::Components || !(moments.truth[0] > 0.0) || has_own_bias(kind) {
             continue;
         }
         let (scale, unit) = match plan.study.unit_of(name) {
             Unit::Share => (100.0, " %".to_owned()),
+            // Sizes of colonies are read in centimetres.
+            Unit::Own(unit) if unit == "m" => (100.0, " cm".to_owned()),
             Unit::Own(unit) => (1.0, format!(" {unit}")),
         };
-        let units = plan.study.methods[reading.method].kind.units();
+        let units = kind.units();
         let own = format!("{} by {units} of {}", three(scale * moments.mean[0]), reading.dimensions.label());
         match told.iter_mut().find(|(known, _)| *known == name) {
             Some((_, text)) if text.matches(" by ").count() < MOST_TOLD => *text += &format!("; {own}"),
@@ -64,11 +74,14 @@ fn edges(plan: &Plan, zone: usize) -> String {
         }
     }
     let told: Vec<String> = told.into_iter().map(|(_, text)| text).collect();
+    let told = if told.is_empty() {
+        String::new()
+    } else {
+        format!("In the mean over all places where a unit may lie, by formula: {}. ", told.join(". "))
+    };
     format!(
         "Units lie on the map whole, so that places within a unit's length (or width) of an edge are read less often than \
-         the middle. In the mean over all places where a unit may lie, by formula: {}. The difference is part of the bias of \
-         each row.",
-        told.join(". ")
+         the middle. {told}The difference is part of the bias of each row."
     )
 }
 

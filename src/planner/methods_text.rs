@@ -5,7 +5,7 @@ use super::fish::FishBias;
 use super::fish_words;
 use super::life_words::{animals_text, dead_parts_text, recruits_text, units_text};
 use super::rows::means;
-use super::words::{capital, plain};
+use super::words::{capital, exactly, plain};
 use crate::design::{
     COLONY_SIZE_STRUCTURE, ColonyDeaths, Places, Plus, Question, Scope, Sides, SiteScale, Sites, Study, TestKind, Unit,
     Zone, ZoneMap,
@@ -240,8 +240,8 @@ fn fish_text(study: &Study) -> Option<String> {
             Some(format!(
                 "{} ({} minutes to lay and {} to count one): counted was {}; {}{edge}.{}",
                 fish_words::units(&method.kind),
-                plain(method.minutes.lay),
-                plain(method.minutes.read),
+                exactly(method.minutes.lay),
+                exactly(method.minutes.read),
                 fish_words::rule(&method.kind),
                 fish_words::lengths(count),
                 fish_words::besides(&method.kind)

@@ -22,6 +22,7 @@ mod solve;
 mod variation;
 mod warn;
 mod words;
+mod written;
 
 pub use animals::{AnimalSearch, SURELY, SearchChance};
 pub use answer::{Answer, HeadlineOf, MapCell, Needed, Note, ReefRange, Sensitivity, Warning};

@@ -4,16 +4,17 @@
 use super::answer::Note;
 use super::fish_notes::fish_notes;
 use super::map_notes::map_notes;
-use super::words::plain;
+use super::words::{exactly, plain};
+use super::written::animal_notes;
 use crate::analysis::ColonyIndicator;
 use crate::analysis::sizes::AGE_CAUTION;
-use crate::design::HARD_CORAL;
+use crate::design::{COLONY_DENSITY, Change, HARD_CORAL, Zone};
 use crate::engine::{Indicator, Plan, Row};
 use crate::measures::counted;
 use crate::survey::coral_belt::{CoralBelt, Detection, EdgeRule};
 use crate::survey::{Dimensions, MethodKind, unit_of};
-use crate::theory::ZoneTheory;
 use crate::theory::colonies::counting_area;
+use crate::theory::{ReefTheory, ZoneTheory};
 
 pub fn notes(plan: &Plan) -> Vec<Note> {
     let mut all = Vec::new();
@@ -21,18 +22,22 @@ pub fn notes(plan: &Plan) -> Vec<Note> {
     for (number, (zone, theory)) in plan.study.zones.iter().zip(&plan.theories).enumerate() {
         let place = if several { format!(", {}", zone.name) } else { String::new() };
         let mut note = |about: &str, text: String| all.push(Note { about: format!("{about}{place}"), text });
+        for method in &plan.study.methods {
+            let MethodKind::CoralBelt { belt, .. } = &method.kind else { continue };
+            for dimensions in method.kind.dimensions() {
+                let about = format!("Coral belts, {}", dimensions.label());
+                note(&about, edges_and_misses(plan, (zone, theory), (&method.kind, belt, dimensions)));
+            }
+        }
+        for (about, text) in animal_notes(plan, zone) {
+            note(&about, text);
+        }
         let Some(theory) = theory.law() else {
             map_notes(plan, number).into_iter().for_each(|(about, text)| note(about, text));
             continue;
         };
         for method in &plan.study.methods {
             match &method.kind {
-                MethodKind::CoralBelt { belt, .. } => {
-                    for dimensions in method.kind.dimensions() {
-                        let about = format!("Coral belts, {}", dimensions.label());
-                        note(&about, edges_and_misses(plan, theory, (belt, dimensions)));
-                    }
-                }
                 MethodKind::LineIntercept { .. } => note("Line-intercept lines", size_bias(theory)),
                 MethodKind::RecruitQuadrats { quadrat_m, .. } => {
                     for &side in quadrat_m {
@@ -80,14 +85,28 @@ pub fn notes(plan: &Plan) -> Vec<Note> {
         all.push(Note { about: "Sizes of colonies".into(), text: text.into() });
     }
     if measures.contains(&ColonyIndicator::SizeStructure) && plan.states > 1 {
-        let text = "Size structure is tested by the largest distance between the two distributions of diameters (of Kolmogorov and \
-                    Smirnov), each site with colonies having one vote, and whole sites being exchanged, never colonies. It has no \
-                    mean, so no interval and no formula: how often it sees a change is simulated. Where colonies die whatever \
-                    their size their sizes hardly move, and what it sees are its false alarms.";
-        all.push(Note { about: "Size structure".into(), text: text.into() });
+        let mut text = "Size structure is tested by the largest distance between the two distributions of diameters (of Kolmogorov and \
+                        Smirnov), each site with colonies having one vote, and whole sites being exchanged, never colonies. It has no \
+                        mean, so no interval and no formula: how often it sees a change is simulated."
+            .to_owned();
+        let keeps_sizes = |change: &Change| change.deaths.is_none_or(|deaths| !deaths.moves_sizes());
+        if plan.study.changes.iter().any(|change| change.indicator == HARD_CORAL && keeps_sizes(change)) {
+            text += " Of a change in which colonies die whatever their size their sizes hardly move, and what it sees are its false \
+                     alarms.";
+        }
+        all.push(Note { about: "Size structure".into(), text });
     }
-    if measures.iter().any(|measure| matches!(measure, ColonyIndicator::AgeIndex { .. })) {
-        all.push(Note { about: "Index of age".into(), text: AGE_CAUTION.into() });
+    let growth = measures.iter().find_map(|measure| match measure {
+        ColonyIndicator::AgeIndex { growth_m } => Some(*growth_m),
+        _ => None,
+    });
+    if let Some(growth_m) = growth {
+        let text = format!(
+            "{AGE_CAUTION} Here it is the mean largest diameter over {} cm of growth across in a year (common practice, no source: \
+             slow massive corals grow 1-2 cm a year across).",
+            exactly(100.0 * growth_m)
+        );
+        all.push(Note { about: "Index of age".into(), text });
     }
     all.extend(fish_notes(plan));
     all
@@ -121,21 +140,29 @@ pub fn ratio_notes(rows: &[Row]) -> impl Iterator<Item = Note> + '_ {
     })
 }
 
-/// What the edge rule, the smallest size that is seen and the ruler do to density and to the mean diameter.
-fn edges_and_misses(plan: &Plan, theory: &ZoneTheory, belt: (&CoralBelt, Dimensions)) -> String {
-    let of = |measure| {
-        let moments = theory.colony_moments(&plan.study, belt, measure);
+/// What the edge rule, the smallest size that is seen and the ruler do to density and to the mean diameter; on a map the edges of
+/// the map are in it too.
+fn edges_and_misses(
+    plan: &Plan,
+    (zone, theory): (&Zone, &ReefTheory),
+    (kind, belt, dimensions): (&MethodKind, &CoralBelt, Dimensions),
+) -> String {
+    let of = |name: &str, measure: ColonyIndicator| {
+        let moments = match theory {
+            ReefTheory::Virtual(theory) => theory.colony_moments(&plan.study, (belt, dimensions), measure),
+            ReefTheory::Mapped(theory) => theory.moments(kind, dimensions, name),
+        };
         (moments.mean[0], moments.truth[0])
     };
-    let (written, there) = of(ColonyIndicator::Density);
-    let (wide, true_width) = of(ColonyIndicator::MeanDiameter);
-    let rule = match belt.0.edge {
+    let (written, there) = of(COLONY_DENSITY, ColonyIndicator::Density);
+    let (wide, true_width) = of("colony_mean_diameter", ColonyIndicator::MeanDiameter);
+    let rule = match belt.edge {
         EdgeRule::CentreIn => "Colonies count whose centre lies in the belt: density and sizes stay as they are",
         EdgeRule::TwoEdges => "Colonies at the edge count at two sides only: density and sizes stay as they are",
         EdgeRule::AnyPartIn => "Colonies count of which any part lies in the belt: too many, and large ones too often",
         EdgeRule::WhollyIn => "Colonies count that lie wholly in the belt: too few, and large ones too rarely",
     };
-    let missed = match belt.0.detection {
+    let missed = match belt.detection {
         Detection::From { least_m } if least_m > 0.0101 => {
             format!("; those below {} cm are missed", plain(100.0 * least_m))
         }
@@ -161,7 +188,8 @@ fn edges_and_misses(plan: &Plan, theory: &ZoneTheory, belt: (&CoralBelt, Dimensi
             three(100.0 * true_width),
         )
     };
-    format!("{rule}{missed}. {outcome} (by formula). The same rule at both visits keeps a change in proportion.")
+    let edges = if zone.map.is_some() { ", the edges of the map included" } else { "" };
+    format!("{rule}{missed}. {outcome} (by formula{edges}). The same rule at both visits keeps a change in proportion.")
 }
 
 /// What another edge rule would do to recruits: their quadrats are so small that it is never little.
@@ -225,9 +253,24 @@ fn deaths(plan: &Plan, theory: &ZoneTheory, belt: Option<(&CoralBelt, Dimensions
                     three(100.0 * width[index + 2]),
                 );
             }
+            if deaths.patches.is_some() && reads_means_of_colonies(plan) {
+                text += " Means over colonies (sizes, shares of colonies) are taken belt by belt: a belt of survivors that was hit \
+                         weighs as much as one that was not, though few colonies are left in it, so that what belts tell of the \
+                         survivors leans towards the places that were hit. More belts do not help; weight belts by their colonies.";
+            }
             Some(text)
         })
         .collect()
+}
+
+/// Whether anything is told as a mean over the colonies of a belt.
+fn reads_means_of_colonies(plan: &Plan) -> bool {
+    plan.layout.readings.iter().any(|reading| match &reading.indicator {
+        Indicator::Colonies { measure, .. } => {
+            !measure.is_known_without_colonies() && *measure != ColonyIndicator::SizeStructure
+        }
+        _ => false,
+    })
 }
 
 /// A line meets a colony with a chance in proportion to its diameter.

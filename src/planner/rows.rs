@@ -2,7 +2,7 @@
 
 use crate::analysis::transforms::Scale;
 use crate::design::{Comparison, FishGroup, Question};
-use crate::engine::{DesignIndex, Held, Indicator, Outcome, Plan, Row, SiteCount, Where};
+use crate::engine::{DesignIndex, Held, Outcome, Plan, Row, SiteCount, Where};
 use crate::measures::Rate;
 use crate::survey::{self, MethodKind};
 use crate::theory::to_scale;
@@ -88,14 +88,17 @@ pub fn means(plan: &Plan, design: &DesignIndex, state: usize) -> (f64, f64) {
     (scale.value(first), scale.value(later))
 }
 
-/// Mean of the first visit as it is written, in the unit of the indicator: of fish it may be far from what is there.
+/// Mean of the first visit as it is written, in the unit of the indicator: it may be far from what is there.
 pub fn written_mean(plan: &Plan, design: &DesignIndex) -> f64 {
     let written = |(zone, weight): (usize, f64)| weight * plan.moments(zone, design.reading).mean[0];
     scale_of(plan, design.reading).value(plan.weights(design.place).into_iter().map(written).sum())
 }
 
-/// What is written at the first visit over what is there; 1 where nothing is.
+/// What is written at the first visit over what is there; 1 where nothing is, and of logarithms, which are off by a difference.
 pub fn written_over_there(plan: &Plan, design: &DesignIndex) -> f64 {
+    if plan.layout.readings[design.reading].indicator.is_of_logarithms() {
+        return 1.0;
+    }
     let ratio = written_mean(plan, design) / means(plan, design, 0).0;
     if ratio.is_finite() && ratio > 0.0 { ratio } else { 1.0 }
 }
@@ -104,11 +107,11 @@ pub fn written_over_there(plan: &Plan, design: &DesignIndex) -> f64 {
 const SAME_KIND: f64 = 10.0;
 
 /// What a small difference of what a design writes, on its scale, is of what is there, in the unit of the indicator: the one
-/// place where fish are brought back to what is there. Where a change is imposed it is the true change over the one that is
-/// written: where groups that are counted better or worse than the others change, that is another ratio than that of the means.
-/// Of all else than fish it is as [`unit_of_scale`].
+/// place where what is biased by formula (edges, what hides or is missed, the edge of a map, fish) is brought back to what is there.
+/// Where a change is imposed it is the true change over the one that is written: where what is counted better or worse than the
+/// rest changes, that is another ratio than that of the means. Of all else it is as [`unit_of_scale`].
 pub fn back_to_there(plan: &Plan, design: &DesignIndex, state: usize) -> f64 {
-    if !plan.layout.readings[design.reading].indicator.is_of_fish() {
+    if !plan.is_biased(design.reading) {
         return unit_of_scale(plan, design);
     }
     let slope = plan.scale(design.reading, design.units).slope(written_mean(plan, design));
@@ -119,9 +122,11 @@ pub fn back_to_there(plan: &Plan, design: &DesignIndex, state: usize) -> f64 {
 /// The true change over the one that is written, on the scale of the design; `None` where no change is imposed, or one that is
 /// written so otherwise than the mean that it tells nothing of it.
 fn by_change(plan: &Plan, design: &DesignIndex, state: usize) -> Option<f64> {
-    // What fish do otherwise at the second visit is in what is written, and no part of the change.
+    // What fish or people do otherwise at the second visit is in what is written, and no part of the change.
     let is_otherwise = |group: &FishGroup| group.later_sighting.is_some();
-    if plan.study.zones.iter().flat_map(|zone| &zone.fish).any(is_otherwise) {
+    let by_people = plan.layout.readings[design.reading].indicator.is_of_the_bottom();
+    let people_drift = by_people && plan.study.observers.second_visit_bias != 0.0;
+    if people_drift || plan.study.zones.iter().flat_map(|zone| &zone.fish).any(is_otherwise) {
         return None;
     }
     let true_change = plan.expected_truth(design, state);
@@ -212,25 +217,25 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
     let scale = plan.scale(design.reading, design.units);
     let unit = unit_of_scale(plan, design);
     let back = back_to_there(plan, design, state);
-    let is_fish = reading.indicator.is_of_fish();
+    let is_biased = plan.is_biased(design.reading);
     let (se, se_error) = tally.standard_error();
     let (bias, bias_error) = tally.bias();
     let sign = if to < from { -1.0 } else { 1.0 };
     let detectable = |difference: f64| match (scale, scale_of(plan, design.reading)) {
-        _ if is_fish && by_change(plan, design, state).is_some() => {
+        _ if is_biased && by_change(plan, design, state).is_some() => {
             Some(least_change(plan, design, state, theory.expected.abs() / difference))
         }
-        (Scale::Plain, _) if is_fish => Some(back * difference),
+        (Scale::Plain, _) if is_biased => Some(back * difference),
         (Scale::Plain, of_components) => Some(change_of_mean(of_components, from, sign * difference)),
         (scale, _) => typical_change(scale, from, sign * difference),
     };
-    // Of what is written, which for fish may be far from what is there.
+    // Of what is written, which may be far from what is there.
     let as_written = if scale == Scale::Plain { first.bias().0 } else { 0.0 };
-    // Fish are brought back to what is there, error and mean alike; of all else both are as written.
-    let told_mean = if is_fish { from } else { from + as_written };
+    // What is biased is brought back to what is there, error and mean alike; of all else both are as written.
+    let told_mean = if is_biased { from } else { from + as_written };
     let (held, holds_written) = (tally.interval_truth(), tally.interval_written());
-    let of_logarithms = matches!(reading.indicator, Indicator::Colonies { measure, .. } if measure.is_of_logarithms());
-    let has_interval = held.trials > 0 && is_told;
+    let of_logarithms = reading.indicator.is_of_logarithms();
+    let has_interval = tally.has_interval() && is_told;
     let sites_are_replicates =
         plan.terms(first_zone, plan.sites[first_zone][design.sites], units).replicates_are_sites();
     Row {
@@ -248,8 +253,8 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         change_to: changed.then_some(to),
         deaths: state.checked_sub(2).and_then(|change| study.changes[change].deaths),
         mean: told(from),
-        written: is_fish.then(|| written_mean(plan, design)),
-        written_over_there: is_fish.then_some(unit / back),
+        written: is_biased.then(|| written_mean(plan, design)),
+        written_over_there: is_biased.then_some(unit / back),
         test: tested.then(|| study.test_of(reading.indicator.name()).name().into()),
         scale: scale_name(scale).map(Into::into),
         trials: tally.trials,
@@ -284,8 +289,8 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         },
         interval_truth: has_interval.then(|| held.value()),
         interval_truth_error: has_interval.then(|| held.error()),
-        interval_written: (has_interval && is_fish).then(|| holds_written.value()),
-        interval_written_error: (has_interval && is_fish).then(|| holds_written.error()),
+        interval_written: (has_interval && is_biased).then(|| holds_written.value()),
+        interval_written_error: (has_interval && is_biased).then(|| holds_written.error()),
         bias: Some(unit * bias).filter(|_| tally.told > 0),
         bias_error: Some(unit * bias_error).filter(|_| tally.told > 0),
         degenerate: tally.degenerate,

@@ -1,6 +1,6 @@
 //! The whole way from a plan to an answer.
 
-use super::animals::searches;
+use super::animals::{rarity_sentence, searches};
 use super::answer::{Answer, Needed, ReefRange, Sensitivity};
 use super::fish::fish_bias;
 use super::fish_headline::bias_sentence;
@@ -13,6 +13,7 @@ use super::warn::warnings;
 use super::words::{
     by_zone_sentence, closing_sentences, main_sentences, same_marks_sentence, status_sentence, unit_words,
 };
+use super::written::written_sentence;
 use crate::design::{Question, Study};
 use crate::engine::{DesignIndex, Outcome, Plan, Until, Watch, Where, run};
 use crate::survey::MethodSpec;
@@ -78,10 +79,14 @@ pub fn solve(plan: &Plan, effort: &Effort, watch: &Watch) -> Answer {
     let status = status.map(|usual| status_choice(plan, &outcome, usual));
     headline.extend(status.iter().flat_map(|choice| status_headline(plan, &outcome, choice)));
     let told = main.first().map(|ask| ask.design(0)).or(status.map(|choice| choice.design));
-    headline.extend(told.and_then(|design| bias_sentence(plan, &design, &fish_bias)));
+    let animals = searches(plan, &outcome);
+    if let Some(rarity) = told.and_then(|design| rarity_sentence(plan, &design, &animals)) {
+        headline.insert(0, rarity);
+    }
+    let bias = |design| bias_sentence(plan, &design, &fish_bias).or_else(|| written_sentence(plan, &design));
+    headline.extend(told.and_then(bias));
     headline.extend(closing_sentences(plan, &sensitivity));
     let warnings = warnings(plan, &outcome, &rows);
-    let animals = searches(plan, &outcome);
     let notes = ratio_notes(&rows).chain(notes(plan)).collect();
     Answer {
         headline,
@@ -126,10 +131,14 @@ fn change_headline(
     sentences
 }
 
-/// What the headline speaks of: of what the first method asks about, the [`best`] method and dimensions; the first change, the
+/// What the headline speaks of: of what the first method asks about (by a change of its own, where there is one), the [`best`] method and dimensions; the first change, the
 /// largest number of sites; for all zones together and for each zone.
 fn main_questions(plan: &Plan, outcome: &Outcome, asks: &[HowMany], all_needed: &[Needed]) -> Vec<HowMany> {
-    let Some(first) = asks.first() else { return Vec::new() };
+    // A change that was asked of an indicator comes before one that another's brings to it.
+    let is_own = |ask: &&HowMany| {
+        plan.layout.readings[ask.reading].indicator.name() == plan.study.changes[ask.state - 2].indicator
+    };
+    let Some(first) = asks.iter().find(is_own).or(asks.first()) else { return Vec::new() };
     let place = if plan.has_all() { Where::All } else { first.place };
     let whole = HowMany { sites: plan.site_choices() - 1, place, ..*first };
     let reading = best(plan, outcome, asks, all_needed, &whole).reading;

@@ -58,40 +58,47 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
         );
     }
     let promised = 1.0 - plan.study.test.alpha;
-    if let Some((what, remedy)) = intervals_of_biased_fish(rows, promised) {
-        warn(what, remedy);
+    if let Some((what, remedy)) = intervals_about_what_is_written(rows, promised) {
+        warn(what, &remedy);
     }
     if let Some((what, remedy)) = fish_that_do_not_vary(plan) {
         warn(what, remedy);
     }
-    let short = |row: &&Row| row.test.is_none() && !is_off_by_bias(row, promised) && holds_too_rarely(row, promised);
-    let (biased, too_short): (Vec<&Row>, Vec<&Row>) = rows.iter().filter(short).partition(|row| is_biased(row));
-    if let Some(worst) = biased.iter().min_by(|one, other| holds(one).total_cmp(&holds(other))) {
+    let missed = rows.iter().filter(|row| holds_too_rarely(row, promised) && !is_off_by_bias(row, promised));
+    let (biased, short): (Vec<&Row>, Vec<&Row>) = missed.partition(|row| is_biased(row));
+    if !biased.is_empty() {
         warn(
             format!(
-                "In {} of {} designs the interval is about another number than the truth: what the method reads is off in the mean by more \
-                 than its error tells ({}, {}: by {}; the interval holds the truth {} times in 100 where {} are promised).",
+                "In {} of {} the interval is about another number than the truth, where {} in 100 that hold it are promised: what the method \
+                 reads is off in the mean by more than its error tells. {}.",
                 biased.len(),
-                rows.len(),
-                worst.indicator.replace('_', " "),
-                worst.dimensions.label(),
-                in_its_unit(worst, worst.bias.unwrap_or(f64::NAN)),
-                in_100(holds(worst)),
-                in_100(promised)
+                counted(rows.len(), "design"),
+                in_100(promised),
+                most_of_each(
+                    &biased,
+                    |row| -holds(row),
+                    |row| {
+                        let off = in_its_unit(row, row.bias.unwrap_or(f64::NAN));
+                        format!("{}: off by {off}, holds it {} times in 100", told_by(row), hundred(holds(row)))
+                    }
+                )
             ),
             "More units or sites make that worse, not better: read so that it is smaller (what is not seen, edges), or tell the bias beside the \
              estimate.",
         );
     }
+    // Where a change is tested, an interval that is too short is a false alarm, told as such.
+    let too_short: Vec<&Row> = short.into_iter().filter(|row| row.test.is_none()).collect();
     if !too_short.is_empty() {
         let least = too_short.iter().filter_map(|row| row.interval_truth).fold(1.0, f64::min);
         warn(
             format!(
-                "In {} of {} designs the interval is too short: it holds the truth as rarely as {} times in 100 where {} are promised.",
+                "In {} of {} the interval is too short: it holds the truth as rarely as {} times in 100 where {} are promised{}.",
                 too_short.len(),
-                rows.len(),
+                counted(rows.len(), "design"),
                 in_100(least),
-                in_100(promised)
+                in_100(promised),
+                without_interval(&too_short)
             ),
             if plan.study.scope == Scope::AllSuchReefs {
                 "Use more sites; with few, and with skewed readings, the interval promises too much."
@@ -102,10 +109,25 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
             },
         );
     }
-    let apart = rows.iter().filter(|row| row.theory_parts).count();
-    if apart > 0 {
+    let apart: Vec<&Row> = rows.iter().filter(|row| row.theory_parts).collect();
+    if !apart.is_empty() {
+        let distance =
+            |row: &Row| row.power.zip(row.theory_power).map_or(0.0, |(power, theory)| (power - theory).abs());
         warn(
-            format!("Formula and simulation part in {apart} of {}.", counted(rows.len(), "design")),
+            format!(
+                "Formula and simulation part in {} of {}: {}.",
+                apart.len(),
+                counted(rows.len(), "design"),
+                most_of_each(&apart, distance, |row| {
+                    let told = |share: Option<f64>| hundred(share.unwrap_or(f64::NAN));
+                    format!(
+                        "{} seen {} times in 100 by formula, {} simulated",
+                        told_by(row),
+                        told(row.theory_power),
+                        told(row.power)
+                    )
+                })
+            ),
             "Believe the simulation: differences are skewed there (few sites, or changes of one sign at the same marks).",
         );
     }
@@ -169,19 +191,24 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
             "Nothing is wrong with the numbers; lower gap_m, or the largest number of units, for lines that lie freely.",
         );
     }
-    let degenerate: u64 = rows.iter().map(|row| row.degenerate).max().unwrap_or(0);
-    if degenerate > 0 {
+    let without: Vec<&Row> = rows.iter().filter(|row| row.degenerate > 0).collect();
+    if !without.is_empty() {
         warn(
             format!(
-                "Up to {degenerate} of {} trials gave no answer in a design ({}); {}.",
+                "Trials that gave no answer, of {}: up to {} ({}); {}.",
                 outcome.trials,
+                most_of_each(
+                    &without,
+                    |row| row.degenerate as f64,
+                    |row| { format!("{} of {}", row.degenerate, told_by(row)) }
+                ),
                 if plan.study.test.kind.law_of_counts().is_some() {
                     "nothing varied, or nothing was counted on one side"
                 } else {
                     "nothing varied"
                 },
                 if plan.study.question == Question::Status {
-                    "they made no interval"
+                    "they made no interval, and count as one that misses the truth"
                 } else {
                     "they count as not seen"
                 }
@@ -283,34 +310,96 @@ fn is_biased(row: &Row) -> bool {
     told.is_some_and(|((bias, error), se)| bias.abs() > 4.0 * error && bias.abs() > 0.5 * se)
 }
 
-/// Fish whose interval is about what is written, which is not what is there.
-fn intervals_of_biased_fish(rows: &[Row], promised: f64) -> Option<(String, &'static str)> {
+/// So many indicators of a warning are told, each where it is worst.
+const MOST_NAMED: usize = 4;
+
+/// "urchin (invertebrate belts, 10 x 1 m)".
+fn told_by(row: &Row) -> String {
+    let (what, method) = (row.indicator.replace('_', " "), row.method.replace('_', " "));
+    match row.dimensions.label() {
+        size if size.is_empty() => format!("{what} ({method})"),
+        size => format!("{what} ({method}, {size})"),
+    }
+}
+
+/// Each indicator of some rows in its own words, by the row that has most of something; the most first.
+fn most_of_each(rows: &[&Row], of: impl Fn(&Row) -> f64, words: impl Fn(&Row) -> String) -> String {
+    let mut most: Vec<&Row> = Vec::new();
+    for &row in rows {
+        match most.iter_mut().find(|known| known.indicator == row.indicator) {
+            Some(known) if of(row) > of(known) => *known = row,
+            Some(_) => {}
+            None => most.push(row),
+        }
+    }
+    most.sort_by(|one, other| of(other).total_cmp(&of(one)));
+    let mut told: Vec<String> = most.iter().take(MOST_NAMED).map(|row| words(row)).collect();
+    if most.len() > MOST_NAMED {
+        told.push(format!("{} more", most.len() - MOST_NAMED));
+    }
+    told.join("; ")
+}
+
+/// A share in hundredths, with a decimal where it is small.
+fn hundred(share: f64) -> String {
+    if share < 0.1 { plain(100.0 * share) } else { in_100(share) }
+}
+
+/// Where surveys made no interval at all, which holds nothing.
+fn without_interval(rows: &[&Row]) -> String {
+    let most = rows.iter().map(|row| row.degenerate as f64 / row.trials as f64).fold(0.0, f64::max);
+    if most < 0.005 { String::new() } else { format!(" (up to {} surveys in 100 make none)", hundred(most)) }
+}
+
+/// Indicators whose interval is about what is written, which is not what is there.
+fn intervals_about_what_is_written(rows: &[Row], promised: f64) -> Option<(String, String)> {
     let off: Vec<&Row> = rows.iter().filter(|row| is_off_by_bias(row, promised)).collect();
-    let worst = off
-        .iter()
-        .min_by(|one, other| one.interval_truth.unwrap_or(1.0).total_cmp(&other.interval_truth.unwrap_or(1.0)))?;
-    let of_fish = rows.iter().filter(|row| row.interval_written.is_some()).count();
+    let all = rows.iter().filter(|row| row.interval_written.is_some()).count();
+    let is_tested = off.first()?.test.is_some();
+    let words = |row: &Row| {
+        let over_there = row.written_over_there.unwrap_or(1.0);
+        let what = if row.change_from.is_some() { "the change is written" } else { "what is written is" };
+        let off = if (over_there - 1.0).abs() < LEAST_FACTOR {
+            format!("written {} from what is there", in_its_unit(row, row.bias.unwrap_or(f64::NAN)))
+        } else {
+            format!("{what} {} times what is there", plain(over_there))
+        };
+        format!(
+            "{}: {off}, so that the interval holds the truth {} times in 100, and what is written {}",
+            told_by(row),
+            hundred(holds(row)),
+            hundred(row.interval_written.unwrap_or(f64::NAN))
+        )
+    };
     let what = format!(
-        "In {} of {of_fish} designs for fish the interval, as it is written, holds the truth as rarely as {} times in 100 where \
-         {} are promised ({}, {}): what is written is {} times what is there. It is an interval about what the method writes, \
-         and holds that {} times in 100.",
+        "In {} of {} the interval, as it is written, is about what the method writes in the long run, not about what is there, and \
+         misses the truth more often than promised ({} times in 100 it should hold it): {}.",
         off.len(),
-        in_100(worst.interval_truth?),
+        counted(all, "biased design"),
         in_100(promised),
-        worst.indicator.replace('_', " "),
-        format_args!("{}, {}", worst.method.replace('_', " "), worst.dimensions.label()),
-        plain(worst.written_over_there?),
-        in_100(worst.interval_written?),
+        most_of_each(&off, |row| -holds(row), words),
     );
-    let remedy = if worst.test.is_some() {
-        "Tell a change as a ratio of the two visits, in which a bias that stays cancels; or divide estimate and interval by the bias \
-         (told under what is written of what is there) and say so; or count so that it is smaller. More units do not help."
-    } else {
-        "Divide estimate and interval by the bias (told under what is written of what is there) and say so; or count so that it is \
-         smaller. More units do not help."
+    let divide = "divide estimate and interval by the bias (told under what is written of what is there) and say so; or count so that it \
+                  is smaller. More units do not help.";
+    // Of the change as of the mean: then it is the same in both visits.
+    let stays = |row: &&Row| {
+        let of_mean = row.written.zip(row.mean).map(|(written, there)| written / there);
+        of_mean.zip(row.written_over_there).is_some_and(|(mean, change)| (mean / change - 1.0).abs() < 0.05)
+    };
+    let remedy = match (is_tested, off.iter().all(stays)) {
+        (true, true) => {
+            format!("Tell a change as a ratio of the two visits, in which a bias that stays cancels; or {divide}")
+        }
+        (true, false) => {
+            format!("Where a change is written otherwise than the mean no ratio of the two visits cancels it: {divide}")
+        }
+        (false, _) => super::words::capital(divide),
     };
     Some((what, remedy))
 }
+
+/// A factor nearer to 1 than this tells nothing.
+const LEAST_FACTOR: f64 = 0.02;
 
 /// Designs for whose site means the formula of the scale is poor, and all of them.
 fn poor_on_scale(plan: &Plan) -> (usize, usize) {

@@ -36,6 +36,12 @@ pub fn plain(value: f64) -> String {
     if digits > 0 { text.trim_end_matches('0').trim_end_matches('.').into() } else { text }
 }
 
+/// A number as it is written, to hundredths: 12.5, 8, 0.35.
+pub fn exactly(value: f64) -> String {
+    let text = format!("{value:.2}");
+    text.trim_end_matches('0').trim_end_matches('.').into()
+}
+
 /// About how many: exact below 15, then to the next 5 from 30 and 10 from 60.
 fn about(units: usize) -> String {
     let step = match units {
@@ -59,8 +65,11 @@ fn levels_words(plan: &Plan, ask: &HowMany, needed: &Needed) -> String {
     let change = &plan.study.changes[ask.state - 2];
     let reading = &plan.layout.readings[ask.reading];
     let name = reading.indicator.name();
-    if let (Unit::Own(unit), true) = (plan.study.unit_of(name), name != change.indicator) {
-        return moved_words((name, &unit), &change.indicator, needed);
+    if name != change.indicator {
+        return match plan.study.unit_of(name) {
+            Unit::Own(unit) => moved_words((name, &unit, 1.0), &change.indicator, needed),
+            Unit::Share => moved_words((name, "%", 100.0), &change.indicator, needed),
+        };
     }
     let direction = if change.to < change.from { "a fall" } else { "a rise" };
     let share = in_100((change.to / change.from - 1.0).abs());
@@ -91,8 +100,8 @@ fn levels_words(plan: &Plan, ask: &HowMany, needed: &Needed) -> String {
 }
 
 /// "a rise of recruit density from 5.1 to 5.7 per m2 (11 % of what was there), which a change of hard coral brings,".
-fn moved_words((name, unit): (&str, &str), changed: &str, needed: &Needed) -> String {
-    let (from, to) = (needed.change_from, needed.change_to);
+fn moved_words((name, unit, scale): (&str, &str, f64), changed: &str, needed: &Needed) -> String {
+    let (from, to) = (scale * needed.change_from, scale * needed.change_to);
     let direction = if to < from { "a fall" } else { "a rise" };
     let share = in_100((to / from - 1.0).abs());
     format!(
@@ -401,28 +410,31 @@ pub fn status_sentence(plan: &Plan, outcome: &Outcome, design: &crate::engine::D
         Where::All => "all zones together: ".into(),
         Where::Zone(_) => format!("{place}: "),
     };
+    let is_amount = !reading.indicator.is_of_logarithms();
+    // Nothing is less than none: an interval that would reach below is told from there.
+    let told = if is_amount && half > mean {
+        format!("{}{unit}, told as 0 to {}", plain(scale * mean), plain(scale * (mean + half)))
+    } else {
+        format!("{} to within {}{unit}", plain(scale * mean), plain(scale * half))
+    };
     // An interval about a biased number holds the truth by chance alone.
     let over_there = super::rows::written_over_there(plan, design);
-    if reading.indicator.is_of_fish() && (over_there - 1.0).abs() > 0.05 {
+    if plan.is_biased(design.reading) && (over_there - 1.0).abs() > 0.05 {
         return format!(
-            "{where_}{}{each} with {}{} a mean of {} to within {}{unit} ({confidence:.0} % interval), once what is written is \
+            "{where_}{}{each} with {}{} a mean of {told} ({confidence:.0} % interval), once what is written is \
              divided by {}; as it is written the interval holds the truth in {} of 100.",
             format_args!("{} {}", sites.span(), plural("site", sites.most())),
             counted(units, unit_word),
             if sites.most() == 1 { " tells" } else { " each tell" },
-            plain(scale * mean),
-            plain(scale * half),
             plain(over_there),
             in_100(held.value())
         );
     }
     format!(
-        "{where_}{}{each} with {}{} a mean of {} to within {}{unit} ({confidence:.0} % interval; it holds the truth in {} of 100).",
+        "{where_}{}{each} with {}{} a mean of {told} ({confidence:.0} % interval; it holds the truth in {} of 100).",
         format_args!("{} {}", sites.span(), plural("site", sites.most())),
         counted(units, unit_word),
         if sites.most() == 1 { " tells" } else { " each tell" },
-        plain(scale * mean),
-        plain(scale * half),
         in_100(held.value())
     )
 }

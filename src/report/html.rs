@@ -7,7 +7,7 @@ use super::figures::{Figure, figures};
 use super::fish::{BIAS_NOTE, BiasTable, bias_tables, parts_note};
 use super::fonts;
 use super::report::Report;
-use super::search::{SEARCH_NOTE, SearchTable, search_tables, search_title, surely};
+use super::search::{SEARCH_NOTE, SearchTable, asks_for_the_rare, search_tables, search_title, surely};
 use super::tables::{self, DesignRow, DetectableRow, NeededRow, Table};
 use super::visit::{Visit, visits};
 use super::words::ashore_note;
@@ -80,6 +80,10 @@ struct Contents<'a> {
     detectable: Vec<Table<DetectableRow>>,
     searches: Vec<SearchTable>,
     search_title: &'static str,
+    searches_first: bool,
+    /// Whether anything is biased, so that amounts are of what is there; whether anything is tested.
+    any_biased: bool,
+    any_tested: bool,
     fish_bias: Vec<BiasTable>,
     bias_note: &'a str,
     bias_parts: &'static str,
@@ -122,6 +126,9 @@ fn contents<'a>(report: &'a Report, figures: &[Figure], css: String) -> Contents
         detectable: tables::detectable(report),
         searches: search_tables(report),
         search_title: search_title(report),
+        searches_first: asks_for_the_rare(report),
+        any_biased: report.answer.rows.iter().any(|row| row.written.is_some()),
+        any_tested: report.answer.rows.iter().any(|row| row.test.is_some()),
         fish_bias: bias_tables(report),
         bias_note: BIAS_NOTE,
         bias_parts: parts_note(report),

@@ -50,10 +50,26 @@ pub fn search_title(report: &Report) -> &'static str {
     }
 }
 
-/// Tables in the order of the searches, one line a zone and number of sites.
+/// Whether a visit often meets none of them: with common practice's units on the largest number of sites.
+fn is_rarely_met(search: &AnimalSearch) -> bool {
+    common(search, search.most_sites).is_some_and(|chance| chance.met < SURELY)
+}
+
+/// Whether the headline speaks of something of which a visit often meets none.
+pub fn asks_for_the_rare(report: &Report) -> bool {
+    let is_asked = |search: &AnimalSearch| {
+        let of = report.answer.headline_of.as_ref();
+        of.is_some_and(|of| of.indicator == search.indicator && of.is(&search.method, search.dimensions))
+    };
+    report.answer.animals.iter().any(|search| is_asked(search) && is_rarely_met(search))
+}
+
+/// Tables in the order of the searches, those first of which a visit often meets none; one line a zone and number of sites.
 pub fn search_tables(report: &Report) -> Vec<SearchTable> {
     let mut tables: Vec<SearchTable> = Vec::new();
-    for search in &report.answer.animals {
+    let mut searches: Vec<&AnimalSearch> = report.answer.animals.iter().collect();
+    searches.sort_by_key(|search| !is_rarely_met(search));
+    for search in searches {
         let title = title(search);
         let rows = rows(search);
         match tables.iter_mut().find(|table| table.title == title) {
@@ -106,11 +122,12 @@ fn row(search: &AnimalSearch, chance: &SearchChance) -> Option<SearchRow> {
     })
 }
 
-/// A chance in hundredths; never 0 or 100 for what is only rare or nearly sure.
+/// A chance in hundredths; never 0 or 100 for what is only rare or nearly sure. To meet an animal is never quite sure, whatever
+/// rounding makes of it.
 pub fn hundred(share: f64) -> String {
     match 100.0 * share {
         percent if 0.0 < percent && percent < 0.1 => "< 0.1".to_string(),
-        percent if 99.9 < percent && percent < 100.0 => "> 99.9".to_string(),
+        percent if 99.9 < percent => "> 99.9".to_string(),
         percent => significant(percent, if percent > 99.0 { 3 } else { 2 }),
     }
 }
@@ -126,6 +143,9 @@ mod tests {
 
     #[test]
     fn what_is_nearly_sure_is_not_sure() {
-        assert_eq!([0.9996, 1.0, 0.994, 0.42, 0.0003, 0.0].map(hundred), ["> 99.9", "100", "99.4", "42", "< 0.1", "0"]);
+        assert_eq!(
+            [0.9996, 1.0, 0.994, 0.42, 0.0003, 0.0].map(hundred),
+            ["> 99.9", "> 99.9", "99.4", "42", "< 0.1", "0"]
+        );
     }
 }

@@ -127,14 +127,14 @@ pub fn indicator_and_units(topic: &Topic) -> String {
     super::words::sentence(&words)
 }
 
-/// So many methods and indicators get figures and tables of their own; the CSV holds all.
+/// So many methods and indicators get figures and tables of their own, and one method of each indicator of which a change was
+/// asked; the CSV holds all.
 const MOST_TOPICS: usize = 6;
 
 /// The first dimensions of each indicator and method: those of which a change was asked first, one method of each before the
 /// others; then those that are tested, then the rest.
 pub fn main_topics(report: &Report, all: &[Series]) -> Vec<Topic> {
-    let changes = report.scenario["changes"].as_array().map_or(&[][..], Vec::as_slice);
-    let is_asked = |indicator: &str| changes.iter().any(|change| change["indicator"] == indicator);
+    let is_asked = |indicator: &str| own_changes(report, indicator) > 0;
     let mut topics: Vec<(usize, usize, Topic)> = Vec::new();
     for series in all {
         let (topic, is_tested) = (Topic::of(series.first()), series.first().change_from.is_some());
@@ -146,7 +146,14 @@ pub fn main_topics(report: &Report, all: &[Series]) -> Vec<Topic> {
         }
     }
     topics.sort_by_key(|&(kind, earlier, _)| (kind, earlier));
-    topics.into_iter().map(|(.., topic)| topic).take(MOST_TOPICS).collect()
+    let asked = topics.iter().filter(|&&(kind, earlier, _)| (kind, earlier) == (0, 0)).count();
+    topics.into_iter().map(|(.., topic)| topic).take(MOST_TOPICS.max(asked)).collect()
+}
+
+/// How many changes of an indicator were asked.
+pub fn own_changes(report: &Report, indicator: &str) -> usize {
+    let changes = report.scenario["changes"].as_array().map_or(&[][..], Vec::as_slice);
+    changes.iter().filter(|change| change["indicator"] == indicator).count()
 }
 
 /// Each item once, in order of first appearance.

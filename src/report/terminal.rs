@@ -5,12 +5,12 @@ use super::caution::CAUTION;
 use super::digits::{NONE, hundredths, significant, with_error};
 use super::fish::{BIAS_NOTE, bias_tables, parts_note};
 use super::report::Report;
-use super::search::{SEARCH_NOTE, search_tables, surely};
-use super::select::{Series, Topic, distinct, main_topics, most_sites, series, table_rows, wanted_row};
+use super::search::{SEARCH_NOTE, asks_for_the_rare, search_tables, surely};
+use super::select::{Series, Topic, distinct, main_topics, most_sites, own_changes, series, table_rows, wanted_row};
 use super::visit::{VisitRow, visits};
 use super::words::{Measure, ashore_note, error_of_visit, factor_note, plain, sentence, units_word, words_with_units};
 use crate::engine::Row;
-use crate::measures::in_100;
+use crate::measures::{in_100, plural};
 
 const WIDTH: usize = 80;
 /// Rows of the table; a screen has no room for more, the files have all.
@@ -34,8 +34,15 @@ pub fn terminal(report: &Report, folder: Option<&str>) -> String {
     headline(&mut text, report);
     // Before asking how narrow an error is: how far off is the number itself?
     fish_bias(&mut text, report);
+    // What is often not met at all tells nothing: that comes first.
+    let is_rare = asks_for_the_rare(report);
+    if is_rare {
+        searches(&mut text, report);
+    }
     table(&mut text, report);
-    searches(&mut text, report);
+    if !is_rare {
+        searches(&mut text, report);
+    }
     site_visit(&mut text, report);
     measure_first(&mut text, report);
     warnings(&mut text, report);
@@ -63,7 +70,9 @@ fn table(text: &mut String, report: &Report) {
     let all = most_sites(&series(report));
     let mut shown = 0;
     for (index, topic) in main_topics(report, &all).iter().enumerate() {
-        let most = if index == 0 { MOST_OF_FIRST } else { MOST_ROWS.saturating_sub(shown) };
+        let left = MOST_ROWS.saturating_sub(shown);
+        // A change that was asked for never leaves the screen.
+        let most = if index == 0 { MOST_OF_FIRST } else { left.max(own_changes(report, &topic.indicator)) };
         let rows: Vec<&Row> = main_rows(&all, topic, report, index == 0).into_iter().take(most).collect();
         if !rows.is_empty() {
             shown += rows.len();
@@ -72,10 +81,16 @@ fn table(text: &mut String, report: &Report) {
     }
     let hidden = report.answer.rows.len() - shown.min(report.answer.rows.len());
     if shown > 0 {
-        let rest = if hidden > 0 { format!(" {hidden} more designs: designs.csv.") } else { String::new() };
+        let rest = if hidden > 0 {
+            format!(" {hidden} more {}: designs.csv.", plural("design", hidden))
+        } else {
+            String::new()
+        };
         let is_tested = report.answer.rows.iter().any(|row| row.power.is_some());
+        let is_biased = report.answer.rows.iter().any(|row| row.written.is_some());
         let tested = format!(
-            " Falsely: seen when nothing changed. Detectable: the change seen {} times in 100, by formula.",
+            " Falsely: seen when nothing changed. Detectable: the change{} seen {} times in 100, by formula.",
+            if is_biased { " of what is there" } else { "" },
             significant(100.0 * report.seen, 2)
         );
         let tested = if is_tested { tested.as_str() } else { "" };
@@ -86,15 +101,18 @@ fn table(text: &mut String, report: &Report) {
     }
 }
 
-/// The first change in every zone before the next change; later methods only with what is needed for the first change.
+/// The first change in every zone before the next change; later methods only with what is needed for the changes that were asked
+/// of their indicator, or for the first that moves it.
 fn main_rows<'a>(all: &[Series<'a>], topic: &Topic, report: &Report, is_first: bool) -> Vec<&'a Row> {
     let mut of_topic: Vec<&Series> = all.iter().filter(|series| topic.holds(series.first())).collect();
     of_topic.sort_by_key(|series| series.change_index);
     if is_first {
         return of_topic.iter().flat_map(|series| table_rows(series, report)).collect();
     }
-    let first_change = of_topic.iter().filter(|series| series.change_index == 0);
-    first_change.filter_map(|series| wanted_row(series, report)).collect()
+    // Those that were asked of an indicator come before those that another's bring.
+    let asked = own_changes(report, &topic.indicator).max(1);
+    let of_asked = of_topic.iter().filter(|series| series.change_index < asked);
+    of_asked.filter_map(|series| wanted_row(series, report)).collect()
 }
 
 /// One indicator and method: a line of headers and its rows.
@@ -371,7 +389,8 @@ fn site_visit(text: &mut String, report: &Report) {
     };
     let factor = factor_note(report);
     let factor = if factor.is_empty() { String::new() } else { format!("{factor} ") };
-    paragraph(text, &format!("{error} {factor}{}{rest}", table.total), "");
+    let sizes = if table.sizes.is_empty() { String::new() } else { format!("{} ", table.sizes) };
+    paragraph(text, &format!("{error} {factor}{sizes}{}{rest}", table.total), "");
     text.push('\n');
 }
 

@@ -276,7 +276,10 @@ fn what_must_not_be_believed_is_marked() {
     }
     let page = html::html(&report).unwrap();
     assert!(page.contains("never ranked") && page.contains("believe the simulation"));
+    // Of a status nothing is seen or not seen.
     assert!(page.contains("gave no answer and count as not seen"));
+    report.answer.rows.iter_mut().for_each(|row| row.test = None);
+    assert!(html::html(&report).unwrap().contains("gave no answer: they made no interval"));
     assert!(terminal(&report, None).contains(")!"));
 }
 
@@ -343,7 +346,7 @@ fn one_site_visit_shows_every_method_once() {
     let page = html::html(&report).unwrap();
     assert!(page.contains("What one site visit gives") && page.contains("How to read what is measured"));
     assert!(page.contains("4 were there before, under others"));
-    assert!(terminal(&report, None).contains("What one site visit gives: outer terrace, 14 sites"));
+    assert!(terminal(&report, None).contains("What one site visit gives: outer terrace (means and errors over 14"));
     // One method alone has nothing beside it.
     assert!(!terminal(&single_row_report(), None).contains("What one site visit gives"));
     let text = csv::site_visit(&report);
@@ -351,6 +354,30 @@ fn one_site_visit_shows_every_method_once() {
     let mean = reader.headers().unwrap().iter().position(|column| column == "mean").unwrap();
     let means: Vec<f64> = reader.records().map(|record| record.unwrap()[mean].parse().unwrap()).collect();
     assert_eq!(means, [0.28, 0.28, 0.28, 0.19, 0.19, 0.19, 0.35, 0.35, 0.35]);
+}
+
+/// More changes than there are tables: each that was asked for has its own, on the screen and on the page.
+#[test]
+fn what_was_asked_for_never_vanishes() {
+    let mut report = report();
+    let rows = std::mem::take(&mut report.answer.rows);
+    let of_zone = rows.iter().filter(|row| row.zone == "outer terrace" && row.method == "point_intercept");
+    let of_zone: Vec<_> = of_zone.cloned().collect();
+    let names: Vec<String> = (0..9).map(|number| format!("kind_{number}")).collect();
+    for name in &names {
+        report.answer.rows.extend(of_zone.iter().cloned().map(|mut row| {
+            row.indicator.clone_from(name);
+            row
+        }));
+    }
+    let changes: Vec<_> = names.iter().map(|name| serde_json::json!({"indicator": name})).collect();
+    report.scenario = serde_json::json!({"changes": changes});
+    report.answer.needed.clear();
+    let (screen, page) = (terminal(&report, None), html::html(&report).unwrap());
+    for number in 0..9 {
+        let title = format!("Kind {number}, point-intercept lines");
+        assert!(screen.contains(&title) && page.contains(&title), "{title}: {screen}");
+    }
 }
 
 #[test]
@@ -374,12 +401,16 @@ fn sizes_that_belts_see_wrongly_are_marked() {
     let mut report = report();
     let sizes = |report: &Report| figures(report).into_iter().find(|figure| figure.name == "sizes-of-colonies");
     let figure = sizes(&report).unwrap();
-    assert!(figure.title.contains("but see 2 of 12 shares wrongly"), "{}", figure.title);
+    assert!(
+        figure.title.contains("but 2 of 12 shares that they write are off by more than their errors"),
+        "{}",
+        figure.title
+    );
     assert!(figure.svg.contains("largest diameter, cm"));
     for class in report.sizes.iter_mut().flat_map(|zone| &mut zone.classes) {
         class.before.written = class.before.truth;
     }
-    assert!(!sizes(&report).unwrap().title.contains("wrongly"));
+    assert!(!sizes(&report).unwrap().title.contains("off by more"));
     let deaths = Some(ColonyDeaths { odds_at_twice_the_size: 0.5, patches: None });
     for zone in &mut report.sizes {
         zone.change = Some(Change {

@@ -14,10 +14,12 @@ const UNITS: usize = 6;
 /// The methods of one zone.
 #[derive(Serialize)]
 pub struct Visit {
-    /// "outer terrace, 8 sites"
+    /// "outer terrace (means and errors over 8 sites, minutes on one)"
     pub title: String,
+    /// "Of several sizes compared: invertebrate belts of 10 x 1 m." Empty where there is one of each.
+    pub sizes: String,
     pub has_ashore: bool,
-    /// Whether what is written may be far from what is there: of fish.
+    /// Whether what is written of some of them is another number than what is there.
     pub has_written: bool,
     /// How many methods there are.
     pub methods: usize,
@@ -34,7 +36,7 @@ pub struct VisitRow {
     pub dimensions: String,
     pub indicator: String,
     pub mean: String,
-    /// Of fish: the mean as it is written, in the same unit.
+    /// Where it is biased: the mean as it is written, in the same unit.
     pub written: String,
     /// Standard error of the mean of a visit, percent of the mean; of a mean of logarithms a factor.
     pub cv: String,
@@ -47,7 +49,7 @@ pub struct VisitRow {
 }
 
 /// For each zone its designs: each method with its first dimensions, each indicator, at six units or the nearest below,
-/// with the most sites and the first change.
+/// with the most sites and the first change (of those that were asked of the indicator itself, where there are such).
 pub fn visit_rows(report: &Report) -> Vec<(String, Vec<&Row>)> {
     let all = most_sites(&series(report));
     let methods = distinct(all.iter().map(|series| series.first().method.as_str()));
@@ -103,13 +105,26 @@ fn visit(report: &Report, zone: &str, rows: &[&Row]) -> Visit {
         total += &format!(" and {} ashore", significant(ashore.round(), 4));
     }
     Visit {
-        title: format!("{zone}, {}", count_sites(&rows[0].sites)),
+        title: format!("{zone} (means and errors over {}, minutes on one)", count_sites(&rows[0].sites)),
+        sizes: sizes(report, &firsts),
         has_ashore: ashore > 0.0,
         has_written: rows.iter().any(|row| row.written.is_some()),
         methods: firsts.len(),
         rows: told.collect(),
         total: total + ".",
     }
+}
+
+/// Of which size the rows of a method are, where several are compared.
+fn sizes(report: &Report, firsts: &[&Row]) -> String {
+    let has_others = |row: &Row| {
+        let all = &report.answer.rows;
+        all.iter().any(|other| other.method == row.method && other.dimensions != row.dimensions)
+    };
+    let told = firsts.iter().filter(|row| has_others(row));
+    let told: Vec<String> =
+        told.map(|row| format!("{} of {}", method_words(&row.method), row.dimensions.label())).collect();
+    if told.is_empty() { String::new() } else { format!("Of several sizes compared: {}.", told.join("; ")) }
 }
 
 fn visit_row(report: &Report, row: &Row, begins: bool) -> VisitRow {

@@ -37,7 +37,8 @@ pub fn unit_of(method: &str) -> &'static str {
         "point_intercept" | "line_intercept" => "line",
         "photo_belt" | "invertebrate_belt" | "coral_belt" | "fish_belt" => "belt",
         "fish_point_count" => "point count",
-        "photo_quadrats" | "recruit_quadrats" => "quadrat line",
+        "photo_quadrats" => "photo line",
+        "recruit_quadrats" => "quadrat line",
         _ => "unit",
     }
 }

@@ -231,6 +231,20 @@ impl ZoneTheory {
         moments
     }
 
+    /// Moments of whether one belt has any of a kind of animal. Belts that are kept apart are taken as laid without regard to each
+    /// other.
+    fn presence_moments(&self, study: &Study, zone: &Zone, name: &str, unit: Unit) -> UnitMoments {
+        let Some(index) = zone.animals.iter().position(|animal| animal.name == name) else {
+            return UnitMoments::never_there(self.within.len());
+        };
+        let ground = Ground { site: self.site, placement: study.placement };
+        let read = ReadBy { unit, site: ground.sides(), per_m2: 1.0, relay_sd_m: self.relay_sd, beyond_m: 0.0 };
+        let mut moments = self.animals[index].presence_moments(&read, counted_as(&zone.animals[index], false));
+        let (length, width) = unit.size();
+        moments.layout.most_units = ground.most_units(length, width);
+        moments
+    }
+
     /// Moments of what one coral belt tells of its colonies.
     pub fn colony_moments(
         &self,
@@ -259,6 +273,9 @@ impl ZoneTheory {
     /// the zone does not have is never there.
     pub fn moments(&self, study: &Study, zone: &Zone, indicator: &str, dimensions: Dimensions) -> UnitMoments {
         let states = self.within.len();
+        if let Some(name) = study.presence_of(indicator) {
+            return self.presence_moments(study, zone, name, unit_of(dimensions));
+        }
         if let Some(animal) = study.animal_of(indicator) {
             return self.animal_moments(study, zone, animal, unit_of(dimensions));
         }

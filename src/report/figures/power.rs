@@ -2,6 +2,8 @@
 
 use super::curves::{Curve, CurvePanel};
 use super::figure::{Figure, Tiles, Words};
+use crate::design::COLONY_SIZE_STRUCTURE;
+use crate::engine::Row;
 use crate::report::report::Report;
 use crate::report::select::{Series, Topic, distinct, indicator_and_units, units_needed};
 use crate::report::tables::struck;
@@ -92,6 +94,11 @@ fn curve(report: &Report, series: &Series) -> Curve {
     curve
 }
 
+/// Whether a change moves what a row is about: sizes of colonies only where not all colonies have the same chance.
+fn moves_sizes(row: &Row) -> bool {
+    row.indicator != COLONY_SIZE_STRUCTURE || row.deaths.is_some_and(|deaths| deaths.moves_sizes())
+}
+
 /// What the figure shows, told by its first change.
 fn finding(report: &Report, topic: &Topic, tested: &[&Series]) -> String {
     let first: Vec<&Series> = tested.iter().filter(|series| series.change_index == 0).copied().collect();
@@ -115,6 +122,13 @@ fn finding(report: &Report, topic: &Topic, tested: &[&Series]) -> String {
     // The axis ends with the numbers that were simulated.
     let most = first.iter().flat_map(|series| &series.rows).map(|row| row.units).max().unwrap_or(usize::MAX);
     let beyond = |number: usize| if number > most { format!(" (beyond the {most} simulated)") } else { String::new() };
+    if !moves_sizes(row) {
+        let change = measure.change(from, to);
+        return format!(
+            "{} does not move with {change}: what is seen are false alarms",
+            sentence(&plain(&row.indicator))
+        );
+    }
     if let [(_, units_enough)] = told[..] {
         let change = measure.change(from, to);
         return match units_enough {

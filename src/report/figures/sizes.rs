@@ -173,7 +173,7 @@ fn class_name(class: &SizeClass, is_last: bool) -> String {
     if is_last { format!("{}+", cm(class.from_m)) } else { format!("{}-{}", cm(class.from_m), cm(class.to_m)) }
 }
 
-/// "Six belts tell the share of each class of sizes on a site to within 6 in 100, but write 2 of 7 classes wrongly".
+/// "Six belts tell the share of each class of sizes on a site to within 6 in 100, but 2 of 7 shares that they write are off by more than that".
 fn finding(zones: &[ColonySizes]) -> String {
     let classes = || zones.iter().flat_map(shares);
     let worst = largest(classes().map(|share| 100.0 * ERRORS * share.error)).unwrap_or(f64::NAN);
@@ -182,6 +182,11 @@ fn finding(zones: &[ColonySizes]) -> String {
         number => format!("{} belts tell", number_word(number)),
     };
     let off = classes().filter(|share| is_off(share)).count();
-    let but = if off > 0 { format!(", but see {off} of {} shares wrongly", classes().count()) } else { String::new() };
+    let all = classes().count();
+    let but = match off {
+        0 => String::new(),
+        1 => format!(", but 1 of {all} shares that they write is off by more than its error"),
+        _ => format!(", but {off} of {all} shares that they write are off by more than their errors"),
+    };
     format!("{belts} the share of each class of sizes on a site to within {} in 100{but}", significant(worst, 2))
 }

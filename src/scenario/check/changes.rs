@@ -1,6 +1,6 @@
 use crate::design::{
-    ALL_FISH, COMMERCIAL, Change, FishMeasure, HARD_CORAL, Question, RECRUIT_DENSITY, RecruitMeasure, Study, Unit,
-    Zone, colony_measures,
+    ALL_FISH, COMMERCIAL, Change, FishMeasure, HARD_CORAL, PRESENCE, Question, RECRUIT_DENSITY, RecruitMeasure, Study,
+    Unit, Zone, colony_measures,
 };
 use crate::scenario::near::nearest;
 use crate::scenario::problems::Problems;
@@ -31,6 +31,15 @@ pub fn check(study: &Study, problems: &mut Problems) {
         if study.recruits_of(&change.indicator).is_some_and(|measure| measure != RecruitMeasure::Density) {
             let message = format!("{} moves with {RECRUIT_DENSITY}", change.indicator);
             let remedy = "Write indicator = \"recruit_density\"; the rows of the others show what it does to them.";
+            problems.add(&format!("{path}.indicator"), message, "not by itself", remedy);
+            continue;
+        }
+        if let Some(animal) = study.presence_of(&change.indicator) {
+            let message = format!("{} moves with {animal}", change.indicator);
+            let remedy = format!(
+                "Write indicator = \"{animal}\" with its densities, and also_report = [\"{}\"]: its rows show what that does to it.",
+                change.indicator
+            );
             problems.add(&format!("{path}.indicator"), message, "not by itself", remedy);
             continue;
         }
@@ -80,8 +89,9 @@ fn known_indicators(study: &Study) -> Vec<String> {
         known.extend(first.categories.iter().map(|category| category.name.clone()).filter(|name| in_all(name)));
     }
     for animal in study.zones.iter().flat_map(|zone| &zone.animals) {
-        for name in [animal.name.clone(), format!("{}{COMMERCIAL}", animal.name)] {
-            let is_told = name == animal.name || animal.commercial_share().is_some();
+        for name in [String::new(), COMMERCIAL.to_owned(), PRESENCE.to_owned()] {
+            let is_told = name != COMMERCIAL || animal.commercial_share().is_some();
+            let name = animal.name.clone() + &name;
             if is_told && !known.contains(&name) {
                 known.push(name);
             }
@@ -136,7 +146,7 @@ pub fn check_indicator(study: &Study, name: &str, key: &str, problems: &mut Prob
         }
         return true;
     }
-    if study.animal_of(name).is_some() {
+    if study.animal_of(name).is_some() || study.presence_of(name).is_some() {
         if !has(|method| matches!(method.kind, MethodKind::InvertebrateBelt { .. })) {
             let remedy = "Add a [[method.invertebrate_belt]].";
             problems.add(key, format!("no method counts {name}"), "nothing counts it", remedy);

@@ -114,6 +114,11 @@ fn check_study(study: &Study, problems: &mut Problems) {
                       same_places_as out.";
         problems.add("test.kind", message, "not with shared places", remedy);
     }
+    if let Some(place) = study.also_report.iter().position(|name| study.presence_of(name).is_some()) {
+        let message = format!("{} is not told where zones share places", study.also_report[place]);
+        let remedy = "Take it out, or put the zones into scenarios of their own.";
+        problems.add(&format!("also_report[{place}]"), message, "not with shared places", remedy);
+    }
     if let Some(place) = study.also_report.iter().position(|name| name == COLONY_SIZE_STRUCTURE) {
         let message = "zones share places, and distributions of sizes of two depths of a place are not put together";
         let remedy = "Report classes of sizes or mean diameters, or take same_places_as out.";

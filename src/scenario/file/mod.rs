@@ -40,7 +40,8 @@ pub struct ScenarioFile {
     pub statement_about: Word<Scope>,
     /// What is asked. Left out: `between_these_visits` where a change is given, else `status`.
     pub question: Option<Word<Question>>,
-    /// Categories of the bottom to report besides hard coral and besides those with a change.
+    /// Indicators to report besides hard coral and those with a change: categories of the bottom, what coral belts and recruit
+    /// quadrats tell, and of animals NAME_of_commercial_size and NAME_presence (the share of belts with at least one).
     #[serde(default)]
     pub also_report: Vec<String>,
     pub test: Option<TestTable>,

@@ -149,7 +149,8 @@ pub struct AnimalTable {
     pub patch_scale_m: Option<Number<AnimalPatchScale>>,
     /// Share that a diver does not see by day; 0 when left out.
     pub hidden_percent: Option<Number<Hidden>>,
-    /// Share of the animals that are of commercial size; gives the indicator NAME_of_commercial_size.
+    /// Share of the animals that are of commercial size; gives the indicator NAME_of_commercial_size, which moves with NAME by the
+    /// same share. (NAME_presence, the share of belts with one, needs no key but its name in `also_report`.)
     pub commercial_percent: Option<Number<Commercial>>,
     /// Share of the groups (of the animals, where they live alone) that are at the same place at the second visit; 0 when
     /// left out.

@@ -164,12 +164,20 @@ pub fn key(name: &str) -> String {
     if bare { name.to_owned() } else { quoted(name) }
 }
 
-/// A share as percent, in the fewest digits that read as the same share.
+/// A share as percent, in the fewest digits that read as the same share; one that differs from a short number by the rounding of
+/// a division alone (0.229, that is not 22.9 / 100 to the last bit) as that number.
 pub fn percent_text(share: f64) -> String {
     let percent = share * 100.0;
     let same = |text: &String| text.parse::<f64>().is_ok_and(|value| value / 100.0 == share);
+    let short = trimmed(percent);
+    if short.len() <= SHORT {
+        return short;
+    }
     (0..17).map(|digits| format!("{percent:.digits$}")).find(same).unwrap_or_else(|| percent.to_string())
 }
+
+/// Letters of a short number.
+const SHORT: usize = 7;
 
 /// Twelve digits, so that a hundredfold or a difference reads as it was written.
 pub fn trimmed(value: f64) -> String {
@@ -190,6 +198,11 @@ mod tests {
             assert!(text.len() <= 6, "{text}");
         }
         assert_eq!(percent_text(0.28), "28");
+        // Not 22.9 / 100 to the last bit.
+        assert_eq!(percent_text(0.229), "22.9");
+        assert_eq!(percent_text(0.1 + 0.2), "30");
+        let odd = 0.123_456_789_012_345_68;
+        assert_eq!(percent_text(odd).parse::<f64>().unwrap() / 100.0, odd);
         assert_eq!(percent_text(-0.125), "-12.5");
     }
 

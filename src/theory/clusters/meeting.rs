@@ -55,24 +55,13 @@ impl AnimalTheory {
     pub fn meeting(&self, unit: Unit, site: (f64, f64), counted: CountedAs, state: usize) -> Meeting {
         let law = &self.law;
         let counted = counted.share() * law.states[state].survival();
-        let void = match law.spec.groups {
-            None => Void::of_single(unit, counted),
-            Some(groups) => thomas_void(unit, groups.mean_size * counted, groups.spread_m),
-        };
-        // The rectangles from which animals come move about as the units do.
-        let (number, every, length, width) = as_quadrats(unit);
-        let whole = (number as f64 - 1.0) * every + length;
-        let rectangle = Unit::Strip { length_m: void.length, width_m: void.width };
-        let room = ((site.0 - whole).max(0.0) + void.length, (site.1 - width).max(0.0) + void.width);
+        let void = self.void(unit, counted);
+        let (room, rectangle) = rooms(&void, unit, site);
         let (patches, patches_of_two) = self.kernels.within.as_ref().map_or((0.0, 0.0), |kernel| {
             let pair = PairOfUnits::new(room, rectangle).mean(|h| kernel.at(h));
             (mean_within(rectangle, |h| kernel.at(h)), pair)
         });
-        // A lone animal in both units is seen from both or from neither.
-        let shared = match law.spec.groups {
-            None => unit_area(unit) * density_of_same_place(site, unit),
-            Some(_) => void.area * density_of_same_place(room, rectangle),
-        };
+        let shared = self.shared_void(&void, unit, site);
         Meeting::of(Kind {
             density: law.mean_density(state),
             mean: law.mean_group_density(state) * void.area,
@@ -84,6 +73,34 @@ impl AnimalTheory {
             with_site: 0.0,
         })
     }
+
+    /// From where groups of whose animals such a share is counted put one at least into a unit.
+    pub(super) fn void(&self, unit: Unit, counted: f64) -> Void {
+        match self.law.spec.groups {
+            None => Void::of_single(unit, counted),
+            Some(groups) => thomas_void(unit, groups.mean_size * counted, groups.spread_m),
+        }
+    }
+
+    /// Share of the void that two units of a site have in common in the mean, laid without regard to each other.
+    pub(super) fn shared_void(&self, void: &Void, unit: Unit, site: (f64, f64)) -> f64 {
+        match self.law.spec.groups {
+            // A lone animal in both units is seen from both or from neither.
+            None => unit_area(unit) * density_of_same_place(site, unit),
+            Some(_) => {
+                let (room, rectangle) = rooms(void, unit, site);
+                void.area * density_of_same_place(room, rectangle)
+            }
+        }
+    }
+}
+
+/// The rectangle from which animals come into a unit, and the site in which it moves about as the unit does.
+pub(super) fn rooms(void: &Void, unit: Unit, site: (f64, f64)) -> ((f64, f64), Unit) {
+    let (number, every, length, width) = as_quadrats(unit);
+    let whole = (number as f64 - 1.0) * every + length;
+    let rectangle = Unit::Strip { length_m: void.length, width_m: void.width };
+    (((site.0 - whole).max(0.0) + void.length, (site.1 - width).max(0.0) + void.width), rectangle)
 }
 
 /// What else meets a unit: groups of any kind, as they lie or swim, that each put at least one animal into it from an area.

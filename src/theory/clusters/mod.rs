@@ -11,6 +11,7 @@ mod laid;
 mod meeting;
 mod moments;
 mod on_ground;
+mod presence;
 #[cfg(test)]
 mod tests;
 #[cfg(test)]

@@ -1,7 +1,7 @@
 use super::MapTheory;
 use super::starts::Starts;
 use super::sums::{Sums, Told};
-use crate::design::{DENSITY_AREA_M2, colony_measures};
+use crate::design::{DENSITY_AREA_M2, PRESENCE, colony_measures};
 use crate::random::{Key, Purpose};
 use crate::reef::{Colony, StripPlace, Visit};
 use crate::survey::coral_belt::{BeltFrame, BeltReader, CoralBelt, Detection};
@@ -83,7 +83,8 @@ impl MapTheory {
         measures.iter().map(|(_, measure)| of(measure)).collect()
     }
 
-    /// Moments of the density of every animal on the map, per 100 m2, as belts of these dimensions tell it.
+    /// Moments of the density of every animal on the map, per 100 m2, as belts of these dimensions tell it, and of whether they
+    /// have any.
     pub(super) fn told_of_animals(&self, dimensions: Dimensions) -> Vec<(String, UnitMoments)> {
         let Some(map) = self.reef.colonies() else { return Vec::new() };
         let (length_m, width_m) = (dimensions.length_m().unwrap_or(1.0), dimensions.width_m());
@@ -92,7 +93,7 @@ impl MapTheory {
         let starts = Starts::new(self, (length_m, width_m));
         let (mut first, mut second) = (Vec::new(), Vec::new());
         let told = map.animals.iter().map(|kind| {
-            let mut sums = Sums::new(states);
+            let (mut sums, mut present) = (Sums::new(states), Sums::new(states));
             for number in 0..places((area / whole * kind.places.len() as f64).max(1.0)) {
                 let site = self.reef.site(Key(0));
                 let find = |place: Place, visit, found: &mut Vec<_>| {
@@ -104,17 +105,22 @@ impl MapTheory {
                 if states > 1 {
                     find(starts.second(number, place), Visit::Second, &mut second);
                 }
-                sums.add(|state| {
+                let there = |state: usize| {
                     let found = if state == 0 { &first } else { &second };
-                    let there = found.iter().filter(|animal| animal.alive >> state & 1 == 1).count();
-                    Told::exactly(DENSITY_AREA_M2 * there as f64 / area)
-                });
+                    found.iter().filter(|animal| animal.alive >> state & 1 == 1).count()
+                };
+                sums.add(|state| Told::exactly(DENSITY_AREA_M2 * there(state) as f64 / area));
+                present.add(|state| Told::exactly(f64::from(u8::from(there(state) > 0))));
             }
             let truth =
                 (0..states).map(|s| DENSITY_AREA_M2 * self.reef.number_of(&kind.name, s) as f64 / whole).collect();
-            (kind.name.clone(), sums.moments(truth, self.relay_sd.is_some(), false))
+            let mut present = present.moments(vec![0.0; states], self.relay_sd.is_some(), false);
+            // It is one of belts, so that what they tell in the mean is its truth.
+            present.truth.clone_from(&present.mean);
+            let density = sums.moments(truth, self.relay_sd.is_some(), false);
+            [(kind.name.clone(), density), (format!("{}{PRESENCE}", kind.name), present)]
         });
-        told.collect()
+        told.flatten().collect()
     }
 }
 
