@@ -141,6 +141,9 @@ fn units_of_method(method: &MethodSpec) -> Option<String> {
         text += &format!(", and {} ashore", exactly(minutes));
     }
     text += ")";
+    if let MethodKind::CoralBelt { belt, .. } = kind {
+        text += &format!(", which has the colonies {}", belt.edge.words());
+    }
     if let MethodKind::PhotoQuadrats { frame, .. } = kind {
         let placed = |placed: Placed| match placed {
             Placed::Stratified => "one at a random place in each of equal parts",

@@ -10,7 +10,9 @@ use crate::measures::counted;
 use crate::random::{Key, Normals, Purpose};
 use crate::reef::colonies::{Mark, Visible, mark};
 use crate::reef::map::MappedSite;
-use crate::reef::{AnimalSite, AnimalWalk, NamedReef, SamePlace, SiteReef, StripPlace, Visit, Walk, ZoneSite};
+use crate::reef::{
+    AnimalSite, AnimalWalk, MOST_STATES, NamedReef, SamePlace, SiteReef, StripPlace, Visit, Walk, ZoneSite,
+};
 use crate::survey::{Dimensions, MethodKind};
 use std::collections::BTreeSet;
 
@@ -75,7 +77,9 @@ pub fn second_picture(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn) ->
             Unit::Own(unit) => (1.0, unit),
         };
         let (from, to) = (plain(scale * change.from), plain(scale * change.to));
-        format!("{} from {from} to {to} {unit}", change.indicator.replace('_', " ")).trim_end().to_owned()
+        let alone = if plan.study.changes.len() > 1 { " (no other change is drawn)" } else { "" };
+        let told = format!("{} from {from} to {to} {unit}", change.indicator.replace('_', " "));
+        told.trim_end().to_owned() + alone
     });
     let earlier = first.units.iter().map(|unit| (unit.from, unit.to)).collect();
     second.second = Some(SecondVisit { change, gone: gone.len(), new, earlier });
@@ -94,6 +98,14 @@ fn seen(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn, seen: Seen) -> R
     // The site of another zone at the same place.
     let place = plan.study.places_of(zone).map(|(named, correlation)| SamePlace { key: first_of(named), correlation });
     let mut site = plan.reefs[zone].site_at(key, place);
+    let own_cover = match &mut site {
+        ZoneSite::Virtual(site) => {
+            let mut covers = [0.0; MOST_STATES];
+            site.truth(size, seen.state..seen.state + 1, &mut covers);
+            covers[seen.state]
+        }
+        ZoneSite::Mapped(_) => asked.cover,
+    };
     let colonies = match &mut site {
         ZoneSite::Virtual(site) => colonies_of(site, size, seen),
         ZoneSite::Mapped(site) => mapped_colonies(site, size, seen),
@@ -122,7 +134,7 @@ fn seen(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn, seen: Seen) -> R
         zone: asked.name.clone(),
         length_m: size.0,
         width_m: size.1,
-        caption: caption(asked, &colonies, laid.len(), &plan.study.placement.label()),
+        caption: caption(asked, (&colonies, own_cover), laid.len(), &plan.study.placement.label()),
         assumed: assumed(asked),
         second: None,
         colonies,
@@ -386,7 +398,7 @@ fn assumed(zone: &Zone) -> String {
     )
 }
 
-fn caption(zone: &Zone, colonies: &[PictureColony], units: usize, laid: &str) -> String {
+fn caption(zone: &Zone, (colonies, own_cover): (&[PictureColony], f64), units: usize, laid: &str) -> String {
     if let Some(map) = &zone.map {
         return format!(
             "{}, {} x {} m, {} ({}), hard coral {:.1} %; {} laid {laid}, each whole on the map. Cover is seen from above; \
@@ -402,11 +414,12 @@ fn caption(zone: &Zone, colonies: &[PictureColony], units: usize, laid: &str) ->
     }
     let covered = colonies.iter().filter(|colony| colony.is_covered).count();
     format!(
-        "{}, {} x {} m, mean cover of the zone {:.0} %: {} discs of hard coral, of which {covered} have their centre under \
+        "{}, {} x {} m, cover of this site {:.0} % (mean of the zone at the first visit {:.0} %): {} discs of hard coral, of which {covered} have their centre under \
          another; {} laid {laid}. Cover is seen from above; relief is not modelled.",
         zone.name,
         zone.length_m,
         zone.width_m,
+        100.0 * own_cover,
         100.0 * zone.cover,
         colonies.len(),
         counted(units, "unit")

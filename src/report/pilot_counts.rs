@@ -50,7 +50,7 @@ fn counted(file: &str, name: &str, fit: &CountFit) -> String {
         100.0 * fit.empty_belts
     );
     let mut out = paragraph(&head, "", "") + "\n";
-    out += &format!("{:<42}{:>7}{:>15}{:>15}\n", "How counts vary", "found", "80 % sure", "95 % sure");
+    out += &format!("{:<38}{:>7} {:>16} {:>16}\n", "How counts vary", "found", "80 % sure", "95 % sure");
     out += &row("number per 100 m2", short(fit.density_per_100_m2), (fit.density_80, fit.density_95), short);
     out + &spread_rows(fit) + "\n"
 }
@@ -70,7 +70,11 @@ pub(super) fn spread_rows(fit: &CountFit) -> String {
         [("k of belts of one site, by moments", &fit.k_by_moments), ("k by likelihood", &fit.k_by_likelihood)];
     for (what, found) in aggregations {
         if let Some(Aggregation { k, interval_80, interval_95 }) = *found {
-            let k_of = |k: f64| if k > 1000.0 { "inf".to_owned() } else { short(k) };
+            let k_of = |k: f64| match k {
+                1000.0.. => "inf".to_owned(),
+                0.001.. => short(k),
+                _ => "0".to_owned(),
+            };
             out += &row(what, k_of(k), (interval_80, interval_95), k_of);
         }
     }
@@ -79,7 +83,7 @@ pub(super) fn spread_rows(fit: &CountFit) -> String {
 
 fn row(what: &str, found: String, (sure_80, sure_95): (Interval, Interval), text: impl Fn(f64) -> String) -> String {
     let span = |interval: Interval| format!("{} to {}", text(interval.low), text(interval.high));
-    format!("  {what:<40}{found:>7}{:>15}{:>15}\n", span(sure_80), span(sure_95))
+    format!("  {what:<36}{found:>7} {:>16} {:>16}\n", span(sure_80), span(sure_95))
 }
 
 /// Three digits at most.

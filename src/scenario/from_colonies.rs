@@ -3,6 +3,7 @@
 use super::defaults;
 use super::from_counts::account_of_spread;
 use super::from_pilot::{DEFAULT_RATIO, MOST_SITES, reef_note, study, units, zone_without_reef};
+use super::law::lower_site_year;
 use super::shown::{number, percent};
 use super::write::Beside;
 use crate::analysis::Interval;
@@ -68,6 +69,18 @@ pub fn study_of_colonies(zones: &[(ColonyFit, ColonyReef)], plan: &ColonyPlan) -
         minutes: UnitMinutes { lay, read: (read * length_m * width_m / 10.0).max(1.0).round(), ashore: None },
     };
     let mut study = study(plan.file, visits, built, vec![change], method);
+    for index in 0..study.zones.len() {
+        let mut zone = study.zones[index].clone();
+        if lower_site_year(&study, &mut zone) {
+            notes.comment(
+                &format!("zone[{index}]"),
+                "site_year_points is what the sites of the pilot leave to their years: they differ by little more than a reef \
+                 varies along itself."
+                    .to_owned(),
+            );
+            study.zones[index] = zone;
+        }
+    }
     study.also_report = ["colony_median_diameter", "colonies_with_dead_parts"].map(str::to_owned).to_vec();
     (study, notes.beside)
 }

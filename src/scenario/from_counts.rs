@@ -223,8 +223,8 @@ pub fn animal_note(note: &AnimalNote) -> String {
         ),
         AnimalNote::SitesStillDiffer { pilot, gives } => format!(
             "The pilot's spread of sites ({}) is less than patches alone give, {}, which is written.",
-            percent(pilot),
-            percent(gives)
+            tenths(pilot),
+            tenths(gives)
         ),
         AnimalNote::SitesLowered { pilot, gives } => format!(
             "The pilot's spread of sites ({}) is more than a scenario may have: {} is written. Two zones, poor sites and rich \
@@ -242,7 +242,13 @@ pub fn animal_note(note: &AnimalNote) -> String {
 
 /// A k for people.
 pub fn number_of_k(k: f64) -> String {
-    if k > 1000.0 { "without end".to_owned() } else { three(k) }
+    // Counts that vary less than chance have no k either.
+    if !(0.0..=1000.0).contains(&k) { "without end".to_owned() } else { three(k) }
+}
+
+/// Two that are nearly alike differ in the tenths.
+fn tenths(share: f64) -> String {
+    if share > 10.0 { percent(share) } else { format!("{:.1} %", 100.0 * share) }
 }
 
 fn percent(share: f64) -> String {

@@ -81,7 +81,7 @@ impl Parts {
         let within = libm::log1p(square(self.within));
         Components {
             indicator: WEIGHED.into(),
-            unit: "kg/ha".into(),
+            unit: "kg/ha (median)".into(),
             mean: self.kg_per_ha * libm::exp(-0.5 * (of_sites + within)),
             scale: Scale::Ln,
             between_sites_sd: hundredths(lasting.sqrt()),

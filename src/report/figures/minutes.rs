@@ -7,6 +7,7 @@ use crate::report::digits::{padded, significant};
 use crate::report::report::Report;
 use crate::report::select::{Series, Topic, distinct};
 use crate::report::words::{Measure, ashore_note, count_sites, plain, sentence};
+use crate::survey::kind_and_how;
 
 /// More choices than this crowd a panel; the table has all.
 const MOST_CHOICES: usize = 8;
@@ -95,7 +96,7 @@ fn key_of_labels(all: &[Series], indicator: &str) -> String {
     ];
     let shown = |method: &str| {
         let mut firsts = all.iter().map(Series::first);
-        firsts.any(|first| first.indicator == indicator && first.method == method)
+        firsts.any(|first| first.indicator == indicator && kind_and_how(&first.method).0 == method)
     };
     let keys: Vec<&str> = KEYS.iter().filter(|(method, _)| shown(method)).map(|(_, words)| *words).collect();
     let key = if keys.is_empty() { String::new() } else { format!("{}.", keys.join("; ")) };
@@ -108,8 +109,13 @@ fn key_of_labels(all: &[Series], indicator: &str) -> String {
     format!("{key}{written}")
 }
 
-/// "PI 10 m / 0.1 m": short enough for the end of a line.
+/// "PI 10 m / 0.1 m": short enough for the end of a line; with how it is done, where others have its size.
 fn choice_label(series: &Series) -> String {
+    let how = kind_and_how(&series.first().method).1.map_or(String::new(), |how| format!(", {how}"));
+    format!("{}{how}", size_label(series))
+}
+
+fn size_label(series: &Series) -> String {
     use crate::survey::Dimensions::{
         Components, CoralBelt, FishBelt, FishPointCount, InvertebrateBelt, LineIntercept, PhotoBelt, PhotoQuadrats,
         PointIntercept, RecruitQuadrats,

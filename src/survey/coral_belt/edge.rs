@@ -17,6 +17,18 @@ pub enum EdgeRule {
     TwoEdges,
 }
 
+impl EdgeRule {
+    /// Which colonies are of a belt, for people.
+    pub fn words(self) -> &'static str {
+        match self {
+            EdgeRule::CentreIn => "whose centre lies inside",
+            EdgeRule::AnyPartIn => "of which any part lies inside",
+            EdgeRule::WhollyIn => "that lie inside whole",
+            EdgeRule::TwoEdges => "that reach in but over neither its far end nor its far side",
+        }
+    }
+}
+
 /// A belt in the coordinates of the line that was walked: from `from_m` to `from_m + length_m` along it, and half of
 /// `width_m` to either side.
 #[derive(Clone, Copy, Debug, PartialEq)]
