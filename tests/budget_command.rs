@@ -520,7 +520,8 @@ fn what_the_diving_officer_has_not_decided_is_not_scheduled() {
     assert!(json["schedule"].as_array().unwrap().is_empty() && json["not_scheduled"].is_string());
     assert!(number(&json["answer"]["days"]) > 0.0 && !json["margins"].as_array().unwrap().is_empty());
     // Once it is decided, all is there, with the flag.
-    let decided = long.replace("bottom_minutes = 60", "bottom_minutes = 60\ndiving_officer_decided = true");
+    let decided = long
+        .replace("bottom_minutes = 60", "bottom_minutes = 60\ndiving_officer_decided = { minutes = 60, depth_m = 20 }");
     let told = answer(&decided, &[]);
     assert!(told["not_scheduled"].is_null() && !told["schedule"].as_array().unwrap().is_empty());
     for row in told["schedule"].as_array().unwrap() {

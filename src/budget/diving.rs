@@ -92,7 +92,7 @@ pub fn flag_with(depth_m: f64, bottom_minutes: f64, is_decided: bool) -> Option<
 /// that the diving officer has decided.
 pub fn undecided(study: &Study, expedition: &Expedition) -> Option<String> {
     let zones = study.zones.iter().zip(&expedition.zones);
-    let is_open = |of: &ZoneDiving| !of.officer_decided && flag(of.depth_m, of.bottom_minutes).is_some();
+    let is_open = |of: &ZoneDiving| !of.is_decided() && flag(of.depth_m, of.bottom_minutes).is_some();
     let open: Vec<&str> = zones.filter(|(_, of)| is_open(of)).map(|(zone, _)| zone.name.as_str()).collect();
     not_scheduled(&open)
 }
@@ -101,8 +101,8 @@ fn not_scheduled(zones: &[&str]) -> Option<String> {
     (!zones.is_empty()).then(|| {
         format!(
             "No schedule and no sheets are made: in {} the bottom time is longer than the limit published for a first dive, and \
-             nobody says that the diving officer has decided on it. Once that is so, write diving_officer_decided = true into its \
-             [zone.dive].",
+             nobody says that the diving officer has decided on it. Once that is so, write diving_officer_decided = \
+             {{ minutes = ..., depth_m = ... }} into its [zone.dive], with what was decided: longer or deeper dives are not covered.",
             zones.join(", ")
         )
     })

@@ -285,14 +285,21 @@ pub struct ZoneDiving {
     pub current_knots: Option<f64>,
     /// Whether its exposed sites can be dived at in calm weather only.
     pub needs_calm: bool,
-    /// Whether the diving officer has decided on a bottom time longer than the limit published for a first dive.
-    pub officer_decided: bool,
+    /// Up to which bottom time (minutes), and to which depth (m), the diving officer has decided on dives that are longer than the
+    /// limit published for a first one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub officer_decided: Option<(f64, f64)>,
     /// Minutes to move up from the deeper zone at whose places its sites lie; `None`: it has places of its own.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub moving_up_minutes: Option<f64>,
 }
 
 impl ZoneDiving {
+    /// Whether the diving officer has decided on this bottom time at this depth.
+    pub fn is_decided(&self) -> bool {
+        self.officer_decided.is_some_and(|(minutes, depth_m)| self.bottom_minutes <= minutes && self.depth_m <= depth_m)
+    }
+
     /// Minutes of a dive in which work is done.
     pub fn work_minutes(&self) -> f64 {
         self.bottom_minutes - self.not_working_minutes

@@ -8,7 +8,7 @@ use super::words::{count_method, method_words, plain as spoken};
 use crate::budget::diving::BANNER;
 use crate::design::{Asks, Study, Unit};
 use crate::measures::{counted, told_apart};
-use crate::planner::expedition::{BegunSite, BudgetPlan, Level, Margin, Replanned, ScheduleRow};
+use crate::planner::expedition::{BegunSite, BudgetPlan, Level, Margin, Replanned, ScheduleRow, dive_words};
 use serde::Serialize;
 
 /// All that a new plan of the rest shows.
@@ -267,7 +267,7 @@ impl ReplanReport {
                     row.boat,
                     row.team_dive,
                     row.place(),
-                    row.dive_words()
+                    dive_words(rows.iter().filter(|other| other.is_of_dive(row)))
                 );
                 paragraph(text, &dive, "    ");
             }

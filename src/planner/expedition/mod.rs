@@ -72,7 +72,7 @@ pub use plan::{BudgetPlan, Margin, SiteTasks, SpreadInZone, ZoneSites};
 pub use prepared::NothingFits;
 pub use replan::{Replanned, Replanning, RestAsPlanned, ZoneDone, field_columns, replan};
 pub use replan_words::Amendment;
-pub use schedule::{BUDDY, ScheduleRow, WAIT};
+pub use schedule::{BUDDY, ScheduleRow, WAIT, dive_words};
 pub use season::{Choice, InHand, Odds, Season};
 pub use seen::{Level, Seen, SeenMinutes, SeenVariance};
 pub use sites::{SiteRole, SiteRow};

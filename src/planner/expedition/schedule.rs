@@ -20,8 +20,9 @@ pub struct ScheduleRow {
     pub boat: usize,
     /// Team dive of that boat and day, from 1.
     pub team_dive: usize,
-    /// Of the team dive: the deepest point of the sites it goes to, and minutes from leaving the surface to leaving the bottom,
-    /// asked for and never allowed.
+    /// Of the dive of the pair: the deepest point of the sites it goes to, and minutes from leaving the surface to leaving the
+    /// bottom, asked for and never allowed. Of a team dive at a place of two depths those who work at the shallow part alone dive
+    /// there alone.
     pub depth_m: f64,
     pub bottom_minutes: f64,
     pub zone: String,
@@ -51,10 +52,35 @@ impl ScheduleRow {
         place(&self.zone, self.site, self.site_name.as_deref())
     }
 
-    /// "to 12 m, 54 min on the bottom asked for"
-    pub fn dive_words(&self) -> String {
-        format!("to {} m, {} min on the bottom asked for", self.depth_m, self.bottom_minutes)
+    /// Whether both are of one team dive.
+    pub fn is_of_dive(&self, other: &Self) -> bool {
+        (self.day, self.boat, self.team_dive) == (other.day, other.boat, other.team_dive)
     }
+}
+
+/// "to 12 m, 54 min on the bottom asked for"; where pairs of a team dive differ, "to 24 m, 45 min (pair 3), to 10 m, 55 min (pairs
+/// 1, 2) on the bottom asked for". `rows`: of that team dive.
+pub fn dive_words<'a>(rows: impl IntoIterator<Item = &'a ScheduleRow>) -> String {
+    let mut dives: Vec<((f64, f64), Vec<usize>)> = Vec::new();
+    for row in rows {
+        let own = (row.depth_m, row.bottom_minutes);
+        match dives.iter_mut().find(|(dive, _)| *dive == own) {
+            Some((_, pairs)) if pairs.contains(&row.pair) => {}
+            Some((_, pairs)) => pairs.push(row.pair),
+            None => dives.push((own, vec![row.pair])),
+        }
+    }
+    let differ = dives.len() > 1;
+    let words = dives.iter().map(|((depth_m, minutes), pairs)| {
+        let numbers: Vec<String> = pairs.iter().map(ToString::to_string).collect();
+        let whose = match (differ, pairs.len()) {
+            (false, _) => String::new(),
+            (true, 1) => format!(" (pair {})", numbers[0]),
+            (true, _) => format!(" (pairs {})", numbers.join(", ")),
+        };
+        format!("to {depth_m} m, {minutes} min{whose}")
+    });
+    format!("{} on the bottom asked for", words.collect::<Vec<_>>().join(", "))
 }
 
 /// "fore reef 3, Lantern"
@@ -97,7 +123,9 @@ pub fn schedule(
                     let part = usize::from(cast.zone != host);
                     let (finished, wait) = own.map_or((1.0, 0.0), |(_, of)| (of.finished, of.waits[part]));
                     let dive = (day, boat, team_dive);
-                    rows.extend(rows_of((prepared, found), dive, (visit, draw), (cast, finished, wait)));
+                    // Who has nothing to do at the deep part does not dive to it.
+                    let dives_to = if is_deep.contains(&cast.pair) { host } else { cast.zone };
+                    rows.extend(rows_of((prepared, found), (dive, dives_to), (visit, draw), (cast, finished, wait)));
                 }
             }
         }
@@ -107,14 +135,14 @@ pub fn schedule(
 
 fn rows_of(
     (prepared, found): (&Prepared, &Found),
-    (day, boat, team_dive): (usize, usize, usize),
+    ((day, boat, team_dive), dives_to): ((usize, usize, usize), usize),
     (visit, draw): (&Visit, Option<&Draw>),
     (Cast { pair, zone, dive }, finished, wait): (&Cast, f64, f64),
 ) -> Vec<ScheduleRow> {
     let tasks = &prepared.tasks.tasks;
     let mut rows = Vec::new();
-    // A dive that serves both depths of a place is as deep and as long as one at the deeper.
-    let diving = &prepared.expedition.zones[visit.at.zone];
+    // A dive of a pair that serves both depths of a place is as deep and as long as one at the deeper.
+    let diving = &prepared.expedition.zones[dives_to];
     let (one, other) = (&dive.work.one, &dive.work.other);
     for (diver, own) in [(dive.pair.0, one), (dive.pair.1, other)] {
         let dimensions = |task: &str| {

@@ -44,7 +44,7 @@ fn of_zones(prepared: &Prepared) -> Vec<String> {
     let of = |(zone, diving): (&crate::design::Zone, &crate::design::ZoneDiving)| {
         let gas = expedition.gas.as_ref().and_then(|gas| flag_gas(gas, diving.depth_m, diving.bottom_minutes));
         [
-            flag_with(diving.depth_m, diving.bottom_minutes, diving.officer_decided),
+            flag_with(diving.depth_m, diving.bottom_minutes, diving.is_decided()),
             cautions::deep(diving.depth_m),
             diving.current_knots.and_then(cautions::strong_current),
             gas,

@@ -4,7 +4,7 @@ use super::effort_text::{days_for, out_first, pair_line};
 use super::report::BudgetReport;
 use super::screen::MIND_DIVING;
 use super::sites_text::calm_words;
-use crate::planner::expedition::{BUDDY, ScheduleRow, WAIT};
+use crate::planner::expedition::{BUDDY, ScheduleRow, WAIT, dive_words};
 use crate::report::terminal::paragraph;
 use crate::report::words::{count_method, method_words};
 
@@ -44,7 +44,7 @@ impl BudgetReport {
                     row.boat,
                     row.team_dive,
                     row.place(),
-                    row.dive_words()
+                    dive_words(self.answer.schedule.iter().filter(|other| other.is_of_dive(row)))
                 );
                 paragraph(&mut text, &dive, "  ");
                 if let Some(visit) = self.calm_visit(row) {

@@ -59,7 +59,7 @@ impl BudgetReport {
     fn over_limit(&self) -> Vec<String> {
         let zones = self.scenario.zones.iter().zip(&self.expedition.zones);
         let flagged = |(zone, diving): (&Zone, &ZoneDiving)| {
-            let flag = flag_with(diving.depth_m, diving.bottom_minutes, diving.officer_decided);
+            let flag = flag_with(diving.depth_m, diving.bottom_minutes, diving.is_decided());
             flag.map(|flag| format!("{}: {flag}", zone.name))
         };
         zones.filter_map(flagged).chain(self.answer.not_scheduled.clone()).collect()

@@ -408,7 +408,10 @@ fn a_plan_that_is_not_scheduled_says_why_everywhere() {
     // Beside the headline, and not among the warnings alone.
     let screen = one_line(&report.terminal(None));
     assert!(screen.find(&why) < screen.find("At each site"), "{screen}");
-    report.expedition.zones[1].officer_decided = true;
+    // What was decided is not this dive.
+    report.expedition.zones[1].officer_decided = Some((899.0, 100.0));
+    assert!(crate::budget::diving::undecided(&report.scenario, &report.expedition).is_some());
+    report.expedition.zones[1].officer_decided = Some((900.0, 100.0));
     assert_eq!(crate::budget::diving::undecided(&report.scenario, &report.expedition), None);
     let flags = report.summary().over_limit;
     assert!(flags[0].ends_with("The scenario says that the diving officer has decided on it."), "{flags:?}");

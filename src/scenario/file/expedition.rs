@@ -163,8 +163,8 @@ pub struct DiveTable {
     /// Its exposed sites can be dived at in calm weather only; false when left out.
     pub needs_calm: Option<bool>,
     /// The diving officer has decided on a bottom time that is longer than the limit published for a first dive (`check` says
-    /// where it is); without that no schedule and no sheets are made. False when left out.
-    pub diving_officer_decided: Option<bool>,
+    /// where it is): up to how many minutes, and to which depth; without that no schedule and no sheets are made.
+    pub diving_officer_decided: Option<OfficerTable>,
     pub source: Option<Source>,
 }
 
@@ -268,4 +268,13 @@ impl JsonSchema for NamesOfPair {
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
         json_schema!({ "type": "array", "items": { "type": "string" }, "minItems": 2, "maxItems": 2 })
     }
+}
+
+/// What the diving officer has decided on.
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OfficerTable {
+    /// Bottom time, minutes.
+    pub minutes: Number<BottomMinutes>,
+    pub depth_m: Number<SiteDepth>,
 }

@@ -120,8 +120,8 @@ pub fn write_dive(writer: &mut Writer, zone: usize, diving: &ZoneDiving) {
     if diving.needs_calm {
         writer.line("needs_calm", "true");
     }
-    if diving.officer_decided {
-        writer.line("diving_officer_decided", "true");
+    if let Some((minutes, depth_m)) = diving.officer_decided {
+        writer.line("diving_officer_decided", &format!("{{ minutes = {minutes}, depth_m = {depth_m} }}"));
     }
     writer.source();
 }

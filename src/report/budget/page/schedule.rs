@@ -1,5 +1,5 @@
 use super::{Column, Grid, Section};
-use crate::planner::expedition::ScheduleRow;
+use crate::planner::expedition::{ScheduleRow, dive_words};
 use crate::report::budget::BudgetReport;
 use crate::report::budget::effort_text::{in_time, lost_with};
 use crate::report::budget::schedule_text::{REFUSE, RELEASE, work_words};
@@ -63,7 +63,7 @@ pub fn dives(report: &BudgetReport, rows: &[ScheduleRow]) -> Grid {
             });
         cells.extend([
             once(first.team_dive.to_string()),
-            once(format!("{}: {}", first.place(), first.dive_words())),
+            once(format!("{}: {}", first.place(), dive_words(of_pair))),
             first.pair.to_string(),
             words.collect::<Vec<_>>().join("; "),
             in_time(first.finished),

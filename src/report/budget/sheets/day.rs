@@ -1,5 +1,5 @@
 use crate::budget::diving::{FIRST_DIVE_ONLY_SHORT, flag_in_short};
-use crate::planner::expedition::{ScheduleRow, Start};
+use crate::planner::expedition::{ScheduleRow, Start, dive_words};
 use crate::report::budget::BudgetReport;
 use crate::report::budget::effort_text::{in_time, lost_with};
 use crate::report::budget::schedule_text::work_words;
@@ -96,7 +96,7 @@ fn dive(report: &BudgetReport, units_at: &[UnitAt], rows: &[ScheduleRow]) -> Div
         [own[0].diver.clone(), buddy.map_or(String::new(), |of| of.diver.clone()), work.join("\n")]
     };
     DiveBlock {
-        heading: format!("Dive {}: {}: {}", first.team_dive, first.place(), first.dive_words()),
+        heading: format!("Dive {}: {}: {}", first.team_dive, first.place(), dive_words(rows)),
         rows: rows.chunk_by(|one, other| one.diver == other.diver).map(of_diver).collect(),
         notes: std::iter::once(in_time).chain(apart(units_at, first)).chain(calm).collect(),
     }

@@ -35,7 +35,7 @@ pub fn zones(
                 most_sites: 2,
                 current_knots: None,
                 needs_calm: false,
-                officer_decided: false,
+                officer_decided: None,
                 moving_up_minutes: None,
             };
         };
@@ -71,7 +71,7 @@ fn zone_diving(
         notes.note("current_knots", "strongest current", true, format!("{} knots", number(knots)));
     }
     let needs_calm = dive.needs_calm == Some(true);
-    let officer_decided = dive.diving_officer_decided == Some(true);
+    let officer_decided = dive.diving_officer_decided.map(|of| (of.minutes.get(), of.depth_m.get()));
     let moving_up_minutes = minutes(dive.moving_up_minutes);
     if let Some(minutes) = moving_up_minutes {
         notes.note("moving_up_minutes", "moving up from the deeper part", true, format!("{} min", number(minutes)));

@@ -81,7 +81,7 @@ fn depths(study: &Study, expedition: &Expedition) -> Vec<String> {
     let mut told = Vec::new();
     for (zone, diving) in study.zones.iter().zip(&expedition.zones) {
         let of_zone = [
-            flag_with(diving.depth_m, diving.bottom_minutes, diving.officer_decided),
+            flag_with(diving.depth_m, diving.bottom_minutes, diving.is_decided()),
             cautions::deep(diving.depth_m),
             diving.current_knots.and_then(cautions::strong_current),
         ];
