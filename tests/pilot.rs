@@ -58,6 +58,7 @@ fn data(zone: ZoneData, same_marks: bool) -> PilotData {
         zones: vec![zone],
         rows: 1,
         missing: 0,
+        not_whole: 0,
         same_marks,
         perhaps_shares: false,
         doubts: Vec::new(),

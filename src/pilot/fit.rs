@@ -226,6 +226,7 @@ fn warnings(
         }
     };
     when(data.missing > 0, PilotWarning::MissingRows { rows: data.missing });
+    when(data.not_whole > 0, PilotWarning::HitsNotWhole { rows: data.not_whole });
     when(data.perhaps_shares, PilotWarning::PerhapsShares);
     let Interval { low, high } = fit.between_sites.interval_80;
     when(fit.sites < 10, PilotWarning::FewSites { sites: fit.sites, low, high });

@@ -18,6 +18,8 @@ pub struct PilotData {
     pub rows: usize,
     /// Rows without one, left out.
     pub missing: usize,
+    /// Lines whose hits are no whole number.
+    pub not_whole: usize,
     pub same_marks: bool,
     /// All percentages are at most 1: perhaps they are shares.
     pub perhaps_shares: bool,
@@ -61,7 +63,7 @@ pub fn read_pilot(input: impl Read, file: &str, columns: &Columns) -> Result<Pil
     };
     let names = NamePlaces::find(&sheet, &named)?;
     let mut grid = Grid::new();
-    let (mut rows, mut missing, mut largest) = (0, 0, 0.0_f64);
+    let (mut rows, mut missing, mut not_whole, mut largest) = (0, 0, 0, 0.0_f64);
     sheet.each(|row| {
         let Some((cover, points)) = cover.of(row)? else {
             missing += 1;
@@ -69,6 +71,8 @@ pub fn read_pilot(input: impl Read, file: &str, columns: &Columns) -> Result<Pil
         };
         rows += 1;
         largest = largest.max(cover);
+        let is_part = |points: f64| (cover * points - (cover * points).round()).abs() > 1e-6;
+        not_whole += usize::from(points.is_some_and(is_part));
         grid.add(row, names.of(row)?, (cover, points))
     })?;
     if rows == 0 {
@@ -78,6 +82,7 @@ pub fn read_pilot(input: impl Read, file: &str, columns: &Columns) -> Result<Pil
         file: file.to_owned(),
         rows,
         missing,
+        not_whole,
         same_marks: columns.same_marks,
         perhaps_shares: matches!(columns.cover, CoverColumn::Percent(_)) && largest <= 0.01,
         doubts: grid.doubts(),
@@ -131,7 +136,9 @@ impl CoverPlaces {
                     }
                     None => "a whole number of points from 0 on, or nothing".to_owned(),
                 };
-                let hits = row.number(hits, &allowed, |value| (0.0..=most).contains(&value) && is_whole(value))?;
+                // Real tables hold a few means of several readings: those are told; a part of one hit is none.
+                let is_count = |value: f64| (0.0..=most).contains(&value) && (value == 0.0 || value >= 1.0);
+                let hits = row.number(hits, &allowed, is_count)?;
                 Ok(hits.zip(points).map(|(hits, points)| (hits / points, Some(points))))
             }
         }
@@ -238,7 +245,8 @@ mod tests {
             assert!(message.contains("a whole number of points"), "{message}");
         };
         refused("A,2,0.33,50", "`hits`: `0.33`");
-        refused("A,2,12.5,50", "`hits`: `12.5`");
+        let data = read("reef,tape,hits,points\nA,1,12,50\nA,2,12.5,50\n").unwrap();
+        assert_eq!((data.rows, data.not_whole), (2, 1));
         refused("A,2,12,49.5", "`points`: `49.5`");
         assert!(read("reef,tape,hits,points\nA,1,5,0\n").unwrap_err().to_string().contains("from 1 on"));
     }

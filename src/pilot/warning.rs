@@ -8,6 +8,9 @@ pub enum PilotWarning {
     MissingRows {
         rows: usize,
     },
+    HitsNotWhole {
+        rows: usize,
+    },
     PerhapsShares,
     /// With the 80 % interval of the spread of sites, shares.
     FewSites {
@@ -37,6 +40,14 @@ impl fmt::Display for PilotWarning {
         match self {
             Self::MissingRows { rows: 1 } => write!(f, "1 row has no value and was left out"),
             Self::MissingRows { rows } => write!(f, "{rows} rows have no value and were left out"),
+            Self::HitsNotWhole { rows } => {
+                let lines = if *rows == 1 { "1 line has".to_owned() } else { format!("{rows} lines have") };
+                write!(
+                    f,
+                    "{lines} hits that are no whole number: they are taken as they are, as means of several readings; if they are \
+                     cover, write --cover (percent) or --cover-share"
+                )
+            }
             Self::PerhapsShares => {
                 write!(f, "every percentage is at most 1: if these are shares (0 to 1), name the column as a share")
             }

@@ -63,8 +63,8 @@ pub fn sentences(report: &BudgetReport) -> Vec<Said> {
     say(Part::Design, 7, units(plan));
     say(Part::Design, 12, replicates(report, plan));
     say(Part::Design, 20, allocation(report));
-    say(Part::Power, 3, power(plan, true));
-    say(Part::Power, 8, power(plan, false));
+    say(Part::Power, 3, power(plan, report.scenario.test.seen, true));
+    say(Part::Power, 8, power(plan, report.scenario.test.seen, false));
     say(Part::Power, 12, bias_of_fish(plan));
     say(Part::Power, 3, precision(report, plan, true));
     say(Part::Power, 8, precision(report, plan, false));
@@ -276,17 +276,22 @@ fn allocation(report: &BudgetReport) -> String {
     format!("How sites and units are shared out: of {searched} designs, {rule}.")
 }
 
-/// How often changes are seen, musts or others.
-fn power(plan: &BudgetPlan, must: bool) -> String {
+/// How often changes are seen, musts or others, and how often they should be; what is rarer by more than two errors is told so.
+fn power(plan: &BudgetPlan, asked: f64, must: bool) -> String {
     let seen = plan.margins.iter().filter(|margin| margin.must == must).filter_map(|margin| {
         let (seen, error) = margin.seen?;
-        Some(format!("{} {}", spoken(&margin.indicator), with_error(100.0 * seen, Some(100.0 * error))))
+        let rarely = if seen + 2.0 * error < asked { ", too rarely" } else { "" };
+        Some(format!("{} {}{rarely}", spoken(&margin.indicator), with_error(100.0 * seen, Some(100.0 * error))))
     });
     let seen: Vec<String> = seen.collect();
     if seen.is_empty() {
         String::new()
     } else if must {
-        format!("So many of 100 simulated surveys see the change (standard error): {}.", seen.join(", "))
+        format!(
+            "Of 100 simulated surveys so many see the change (standard error; {} are asked for): {}.",
+            format_args!("{:.0}", 100.0 * asked),
+            seen.join("; ")
+        )
     } else {
         format!("So many see the other changes: {}.", seen.join(", "))
     }
