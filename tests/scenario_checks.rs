@@ -484,6 +484,13 @@ fn days_and_boats_that_cannot_be() {
     assert_refused(&short, "expedition.bad_spell_days", "shorter than");
     assert_eq!(refused(&short).problems[0].allowed, "at least 1.67");
     loaded(&short.replace("= 1.5", "= 1.67"));
+    // A share where percent are asked for.
+    let doubted = loaded(&expedition("lost_days_percent = 0.15\n")).doubts;
+    assert!(
+        doubted.iter().any(|doubt| doubt.key == "expedition.lost_days_percent" && doubt.remedy.contains("15")),
+        "{doubted:?}"
+    );
+    assert!(loaded(&expedition("lost_days_percent = 15\n")).doubts.is_empty());
     let no_sites = |more: &str| expedition(more).replace("sites_a_day = 2\n", "");
     assert_refused(&no_sites(""), "expedition.sites_a_day", "not told");
     assert_refused(

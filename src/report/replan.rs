@@ -105,7 +105,7 @@ impl ReplanReport {
         for of in &seen.minutes {
             let name = match &of.diver {
                 None => method_words(&of.task),
-                Some(diver) => format!("  of these by {diver} (not planned with)"),
+                Some(diver) => format!("  of these by {diver} (seen only)"),
             };
             let [planned, mean, new] = [of.planned, of.seen, of.new].map(|minutes| padded(minutes, 3));
             *text += &format!("{} {planned:>8} {mean:>8} {:>6} {new:>8}\n", whole(&name, 42), of.units);

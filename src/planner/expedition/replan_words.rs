@@ -146,7 +146,7 @@ pub fn left_out(
     (all, best): (&Option<Found>, Option<&Found>),
     days_left: usize,
 ) -> String {
-    let of = |target: &&Target| format!("{}{}", spoken(&target.indicator), if target.must { ", a must" } else { "" });
+    let of = |target: &&Target| format!("{}{}", spoken(&target.indicator), if target.must { " (a must)" } else { "" });
     let lost: Vec<String> = lost.iter().map(of).collect();
     let what = match (all.as_ref().filter(|all| all.days <= days_left), best) {
         (Some(all), _) => format!("all other targets are met in {} of the {days_left} left", counted(all.days, "day")),

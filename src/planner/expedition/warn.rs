@@ -249,9 +249,9 @@ fn crew_change(answer: &BudgetAnswer) -> Vec<String> {
     let Some((now, others)) = answer.what_ifs.split_first() else { return Vec::new() };
     let is_change = |what: &&WhatIf| what.what.ends_with(STAYS) || what.what.ends_with(COMES);
     let takes = |what: &WhatIf| match (what.all, what.musts) {
-        (Some((days, _)), _) => format!("all targets {}", counted(days, "day")),
-        (None, Some((days, _))) => format!("the musts {}, all targets out of reach", counted(days, "day")),
-        (None, None) => "the musts out of reach".to_owned(),
+        (Some((days, _)), _) => format!("all targets take {}", counted(days, "day")),
+        (None, Some((days, _))) => format!("the musts take {}, all targets are out of reach", counted(days, "day")),
+        (None, None) => "the musts are out of reach".to_owned(),
     };
     let said: Vec<String> =
         others.iter().filter(is_change).map(|what| format!("if {}: {}", what.what, takes(what))).collect();

@@ -116,7 +116,7 @@ pub fn out_first(report: &BudgetReport, row: &ScheduleRow) -> String {
 }
 
 /// What is lost where the only unit of a method at a site is left out: "then none here, and the site tells nothing of colony
-/// density, a must"; `None` where there are more of them.
+/// density (a must)"; `None` where there are more of them.
 pub fn lost_with(report: &BudgetReport, row: &ScheduleRow) -> Option<String> {
     let planned = report.answer.scheduled()?.site_set.iter().find(|task| task.method == row.task)?;
     if planned.units > 1 {
@@ -125,7 +125,7 @@ pub fn lost_with(report: &BudgetReport, row: &ScheduleRow) -> Option<String> {
     let told = report.answer.reading_columns.iter().filter(|column| column.task == row.task);
     let is_must =
         |indicator: &str| report.expedition.targets.iter().any(|target| target.must && target.indicator == indicator);
-    let of = |indicator: &str| format!("{}{}", plain(indicator), if is_must(indicator) { ", a must" } else { "" });
+    let of = |indicator: &str| format!("{}{}", plain(indicator), if is_must(indicator) { " (a must)" } else { "" });
     let told: Vec<String> = told.map(|column| of(&column.indicator)).collect();
     Some(if told.is_empty() {
         "then none of it here".to_owned()

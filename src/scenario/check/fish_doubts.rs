@@ -123,10 +123,10 @@ fn check_biomass(zone: &Zone, path: &str, problems: &mut Problems) {
     }
 }
 
-/// Percentages below 1 in the tables of fish, as a share is written.
+/// Percentages below 1 in the tables of fish, of lost days and of targets, as a share is written.
 fn check_shares(problems: &mut Problems) {
-    let is_of_fish = |path: &str| ["fish[", "fish_belt[", "fish_point_count["].iter().any(|table| path.contains(table));
-    let shares = problems.numbers(|path| path.ends_with("_percent") && is_of_fish(path));
+    let of = ["fish[", "fish_belt[", "fish_point_count[", "lost_days_percent", "cv_percent"];
+    let shares = problems.numbers(|path| path.ends_with("_percent") && of.iter().any(|part| path.contains(part)));
     for (path, value) in shares.into_iter().filter(|(_, value)| *value != 0.0 && value.abs() < 1.0) {
         let message = format!("{} % is less than a hundredth", number(value));
         let remedy = format!("Write percent: {} where a share of {} is meant.", number(100.0 * value), number(value));

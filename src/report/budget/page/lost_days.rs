@@ -1,4 +1,5 @@
 use super::{Column, Grid, Section};
+use crate::measures::counted;
 use crate::planner::expedition::BookDays;
 use crate::report::budget::BudgetReport;
 use crate::report::budget::days_left::wanted_words;
@@ -14,7 +15,7 @@ pub fn lost_days(report: &BudgetReport) -> Option<Section> {
     let columns = vec![
         Column::words("the cheapest plan for"),
         Column::number("needs").small("days for diving"),
-        Column::number(format!("finished with {}", answer.bookable_days)).small("in 100"),
+        Column::number(format!("finished in {}", counted(answer.bookable_days, "day"))).small("in 100"),
         Column::number(format!("to book for {wanted}")).small("days for diving"),
     ];
     let row = |book: &BookDays| {

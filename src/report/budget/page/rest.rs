@@ -112,7 +112,7 @@ fn learned(rest: &BudgetReport, replanned: &Replanned) -> Option<Section> {
     let minutes = |of: &SeenMinutes| {
         let name = match &of.diver {
             None => sentence(&method_words(&of.task)),
-            Some(diver) => format!("of these by {diver}, {} (not planned with)", method_words(&of.task)),
+            Some(diver) => format!("of these by {diver}, {} (seen only)", method_words(&of.task)),
         };
         let [planned, mean, new] = [of.planned, of.seen, of.new].map(|minutes| padded(minutes, 3));
         vec![name, planned, mean, of.units.to_string(), new]

@@ -30,7 +30,7 @@ pub fn lost_days(report: &BudgetReport) -> Option<Figure> {
         .map(|&(days, what)| {
             let chance = report.chance_of(days).unwrap_or(0.0);
             // Each is the cheapest plan for what it is for, and not always the one that is scheduled.
-            let plan = if what.contains("musts") { "a plan for the musts alone" } else { "one for all targets" };
+            let plan = if what.contains("musts") { "a plan for the musts alone" } else { "a plan for all targets" };
             let times = hundredths_beside(chance, report.expedition.days.chance_wanted);
             format!("{plan} is finished in {times}")
         })
