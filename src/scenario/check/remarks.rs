@@ -74,7 +74,7 @@ fn in_each_zone(study: &Study, change: &Change) -> Option<String> {
     let shown = told.shown;
     let each = zones.iter().map(|(name, held)| format!("{name} {} to {}", shown(*held), shown(held * change.ratio())));
     Some(format!(
-        "{} {} to {}: not every zone begins there, so each zone's own {} moves by the same share (to {} of what is \
+        "{} {} to {}: not every zone begins there, so the {} of all zones is moved by the same share (to {} of what is \
          there). In {}: {}.",
         change.indicator.replace('_', " "),
         shown(change.from),
@@ -135,7 +135,7 @@ mod tests {
         let (eight, two) = ("density_per_100_m2 = 8", "density_per_100_m2 = 2.345678");
         let of_number = told("grouper", (8.0, 4.0), eight, two);
         assert!(
-            of_number.contains("the fish of each zone move by the same share (to 50 % of what is there)")
+            of_number.contains("of all zones is moved by the same share (to 50 % of what is there)")
                 && of_number.contains("In fish per 100 m2: rim 8 to 4; lagoon 2.35 to 1.17."),
             "{of_number}"
         );

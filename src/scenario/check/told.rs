@@ -33,7 +33,7 @@ impl<'a> Told<'a> {
                     groups().next()?;
                     Some(told.measure.truth(groups().map(|group| (&group.spec, group.spec.places.density_per_m2))))
                 };
-                Self { what: "fish", unit, of_zone: Box::new(held), shown: three_digits }
+                Self { what: "number of fish", unit, of_zone: Box::new(held), shown: three_digits }
             }
             None => {
                 let cover = |zone: &Zone| {
