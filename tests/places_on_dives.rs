@@ -244,7 +244,7 @@ fn two_boats_and_what_comes_first() {
         ("units = \"1..4\"", "units = 1"),
         ("to = 128", "to = 120"),
         ("to = 24\n", "to = 20\n"),
-        ("bottom_minutes = 44", "bottom_minutes = 54\ndiving_officer_decided = { minutes = 54, depth_m = 60 }"),
+        ("bottom_minutes = 44", "bottom_minutes = 54\ndiving_officer_decided = { minutes = 54, depth_m = 20 }"),
         ("bottom_minutes = 55", "bottom_minutes = 60"),
     ]
     .into_iter()
