@@ -1,21 +1,16 @@
 //! The whole search of an expedition: the order in which things are written changes nothing, many dimensions are cut to what
 //! is looked at, and a finalist that simulation does not confirm is replaced.
 
-use reefwright::engine::{Plan, Until, Watch};
-use reefwright::planner::expedition::{BudgetAnswer, BudgetPlan, Confirming, plan_expedition};
+mod common;
+
+use common::bank;
+use reefwright::planner::expedition::{BudgetAnswer, BudgetPlan};
 use reefwright::scenario::load_text;
-use reefwright::theory::ZoneTheory;
 use std::collections::BTreeMap;
-use std::sync::atomic::AtomicBool;
 
 fn answer(text: &str, trials: u64) -> BudgetAnswer {
     let loaded = load_text("shoal.toml", text).unwrap_or_else(|error| panic!("{}", error.render()));
-    let theories: Vec<ZoneTheory> =
-        loaded.study.zones.iter().map(|zone| ZoneTheory::new(&loaded.study, zone).unwrap()).collect();
-    let plan = Plan::new(loaded.study.clone(), theories);
-    let watch = Watch { progress: &|_, _| {}, interrupted: &AtomicBool::new(false) };
-    let confirming = Confirming { seed: 5, until: Until::Trials(trials), watch: &watch, step: &|_| {} };
-    plan_expedition(&plan, loaded.expedition.as_ref().unwrap(), &confirming).unwrap_or_else(|why| panic!("{why:?}"))
+    bank::of_loaded(&loaded, (5, trials))
 }
 
 const HEAD: &str = "title = \"Rook Shoal\"\nstatement_about = \"all_such_reefs\"\n";

@@ -10,7 +10,7 @@ use reefwright::budget::{
 };
 use reefwright::engine::{DesignIndex, Until, Watch, Where};
 use reefwright::planner::expedition::{
-    BudgetAnswer, Confirming, DoneUnit, FieldData, Replanned, Replanning, ScheduleRow, replan,
+    BudgetAnswer, Confirming, DoneUnit, FieldData, Open, Replanned, Replanning, ScheduleRow, replan,
 };
 use reefwright::random::{Key, Purpose};
 use reefwright::report::{BudgetReport, budget_files};
@@ -385,7 +385,7 @@ fn rest(loaded: &Loaded, data: &FieldData) -> Replanned {
     let watch = Watch { progress: &|_, _| {}, interrupted: &AtomicBool::new(false) };
     let confirming = Confirming { seed: 7, until: Until::Trials(64), watch: &watch, step: &|_| {} };
     let replanning = Replanning { data, visit: 1, days_left: None, today: Today::NotTold };
-    let replanned = replan(&plan, loaded.expedition.as_ref().unwrap(), &replanning, &confirming);
+    let replanned = replan(&Open::new(&plan, loaded.expedition.as_ref().unwrap()), &replanning, &confirming);
     replanned.unwrap_or_else(|why| panic!("{why:?}"))
 }
 

@@ -15,7 +15,11 @@ const SCENARIO: &str = "statement_about = \"all_such_reefs\"\n[[zone]]\nsites = 
     [[method.coral_belt]]\nunits = [2, 6]\n[[method.invertebrate_belt]]\nunits = [2, 6]\n";
 
 fn plan() -> Plan {
-    let study = load_text("view.toml", SCENARIO).unwrap().study;
+    plan_of(SCENARIO)
+}
+
+fn plan_of(text: &str) -> Plan {
+    let study = load_text("view.toml", text).unwrap().study;
     let theories = study.zones.iter().map(|zone| ZoneTheory::new(&study, zone).unwrap()).collect();
     Plan::new(study, theories)
 }
@@ -46,17 +50,22 @@ fn every_method_is_drawn_and_those_on_the_same_tapes_once() {
     assert_eq!(picture.units.iter().map(|unit| unit.label.as_str()).take(3).collect::<Vec<_>>(), ["A1", "A2", "B1"]);
 }
 
-/// What is drawn is what is surveyed: a walk along a belt finds the colonies and animals that the picture has there.
-#[test]
-fn a_belt_finds_what_is_drawn_in_it() {
-    let plan = plan();
-    let picture = picture(&plan, 0, 3, UnitsDrawn::OfEach(6));
+/// The site that a picture with seed 3 shows, and its key.
+fn site_drawn(plan: &Plan) -> (Key, SiteReef<'_>) {
     let key = Key::seed(3)
         .child(Purpose::Confirmation, 0)
         .child(Purpose::Trial, 0)
         .child(Purpose::Zone, 0)
         .child(Purpose::Site, 0);
-    let mut site = SiteReef::new(plan.reefs[0].coral().unwrap(), key);
+    (key, SiteReef::new(plan.reefs[0].coral().unwrap(), key))
+}
+
+/// What is drawn is what is surveyed: a walk along a belt finds the colonies and animals that the picture has there.
+#[test]
+fn a_belt_finds_what_is_drawn_in_it() {
+    let plan = plan();
+    let picture = picture(&plan, 0, 3, UnitsDrawn::OfEach(6));
+    let (key, mut site) = site_drawn(&plan);
     let (mut walk, mut visible, mut animals) = (Walk::default(), Visible::default(), AnimalWalk::default());
     let (mut counted, mut met) = (0, 0);
     for unit in picture.units.iter().filter(|unit| unit.set == 2) {
@@ -90,12 +99,10 @@ fn the_second_visit_shows_what_came_of_the_first() {
         "{}[visits]\nyears_apart = 2\nrenewal_percent_per_year = 10\n[[change]]\nfrom = 28\nto = 20\n",
         SCENARIO.replace("[[zone]]", "question = \"between_these_visits\"\n[[zone]]")
     );
-    let study = load_text("view.toml", &changed).unwrap().study;
-    let theories = study.zones.iter().map(|zone| ZoneTheory::new(&study, zone).unwrap()).collect();
-    let plan = Plan::new(study, theories);
-    assert!(second_picture(&self::plan(), 0, 3, UnitsDrawn::OfEach(6)).is_none());
+    let plan = plan_of(&changed);
     let first = picture(&plan, 0, 3, UnitsDrawn::OfEach(6));
-    let second = second_picture(&plan, 0, 3, UnitsDrawn::OfEach(6)).unwrap();
+    assert!(second_picture(&self::plan(), 0, 3, UnitsDrawn::OfEach(6), &first).is_none());
+    let second = second_picture(&plan, 0, 3, UnitsDrawn::OfEach(6), &first).unwrap();
     let told = second.second.as_ref().unwrap();
     assert_eq!(told.change, "hard coral from 28 to 20 %");
     let number = |fate: Fate| second.colonies.iter().filter(|colony| colony.fate == fate).count();
@@ -113,12 +120,7 @@ fn the_second_visit_shows_what_came_of_the_first() {
     assert_eq!(told.earlier.len(), first.units.len());
     assert!(told.earlier.iter().zip(&first.units).all(|(earlier, unit)| *earlier == (unit.from, unit.to)));
     assert!(second.units.iter().zip(&first.units).all(|(again, unit)| again.from != unit.from));
-    let key = Key::seed(3)
-        .child(Purpose::Confirmation, 0)
-        .child(Purpose::Trial, 0)
-        .child(Purpose::Zone, 0)
-        .child(Purpose::Site, 0);
-    let mut site = SiteReef::new(plan.reefs[0].coral().unwrap(), key);
+    let (_, mut site) = site_drawn(&plan);
     let (mut walk, mut visible, mut counted) = (Walk::default(), Visible::default(), 0);
     for unit in second.units.iter().filter(|unit| unit.set == 2) {
         let length = unit.to.0 - unit.from.0;
@@ -170,9 +172,7 @@ const FISH: &str = "statement_about = \"all_such_reefs\"\n[[zone]]\nsites = 6\nl
     [[method.fish_point_count]]\nunits = [2, 4]\n";
 
 fn fish_plan() -> Plan {
-    let study = load_text("view.toml", FISH).unwrap().study;
-    let theories = study.zones.iter().map(|zone| ZoneTheory::new(&study, zone).unwrap()).collect();
-    Plan::new(study, theories)
+    plan_of(FISH)
 }
 
 #[test]

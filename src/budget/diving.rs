@@ -1,6 +1,7 @@
 //! What every output that shows dives must say. Nothing here computes decompression, residual nitrogen, gas reserves or
 //! altitude, and nothing gives a pass mark.
 
+use super::cautions;
 use crate::design::{Expedition, Study, ZoneDiving};
 
 /// Stands first on every screen, page and sheet that shows dives.
@@ -86,6 +87,15 @@ pub fn flag(depth_m: f64, bottom_minutes: f64) -> Option<String> {
 pub fn flag_with(depth_m: f64, bottom_minutes: f64, is_decided: bool) -> Option<String> {
     let decided = if is_decided { " The scenario says that the diving officer has decided on it." } else { "" };
     flag(depth_m, bottom_minutes).map(|flag| flag + decided)
+}
+
+/// What must be said of the dives of a zone: of bottom time, depth and current.
+pub fn cautions_of(diving: &ZoneDiving) -> [Option<String>; 3] {
+    [
+        flag_with(diving.depth_m, diving.bottom_minutes, diving.is_decided()),
+        cautions::deep(diving.depth_m),
+        diving.current_knots.and_then(cautions::strong_current),
+    ]
 }
 
 /// Why nothing is put on days: zones whose bottom time is longer than the limit published for a first dive, while nobody says

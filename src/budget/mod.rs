@@ -42,7 +42,7 @@ mod two_depths_tests;
 pub use assign::{PairDive, assign};
 pub use days::{Day, DayPacking, DayTimes};
 pub use down_set::{Caps, DownSet, Units};
-pub use first::{minutes_waited, waits_of_pairs};
+pub use first::{counts, minutes_waited, waits_of_pairs};
 pub use lines::Line;
 pub use lost_days::{LostDays, Today, at_both_visits, is_enough};
 pub use one_dive::{Crew, Diver, Finish, Minutes, Pair, PairWork, Takes, Task};

@@ -11,7 +11,7 @@ use crate::design::{Expedition, Question};
 use crate::engine::Plan;
 use crate::pilot::field::{FieldNames, read_field};
 use crate::planner::expedition::{
-    Confirming, FieldData, Replanning, field_columns, finished as finish, replan as plan_rest,
+    Confirming, FieldData, Open, Replanning, field_columns, finished as finish, replan as plan_rest,
 };
 use crate::report::{BudgetReport, FinishedReport, ReplanReport, budget_sheets, rest_page, sheet_of_another};
 use crate::scenario::Loaded;
@@ -60,7 +60,8 @@ pub fn run(loaded: &Loaded, expedition: &Expedition, plan: &Plan, done: &Done, s
         return Err(Failure::from(error));
     }
     let refused = |why| Failure::from(nothing(loaded, &why));
-    let (tasks, readings) = field_columns(plan, expedition).map_err(refused)?;
+    let open = Open::new(plan, expedition);
+    let (tasks, readings) = field_columns(&open).map_err(refused)?;
     let zones = plan.study.zones.iter().map(|zone| zone.name.clone()).collect();
     let names = FieldNames { zones, tasks, readings, visit: usize::from(done.visit.unwrap_or(1)) };
     let data = read(done, &names, &plan.study.title)?;
@@ -69,7 +70,7 @@ pub fn run(loaded: &Loaded, expedition: &Expedition, plan: &Plan, done: &Done, s
     let until = answer::until(shared);
     if done.finished {
         let answer = answer::watched_steps(shared, |watch, step| {
-            finish(plan, expedition, (&data, visit), &Confirming { seed: shared.seed, until, watch, step })
+            finish(&open, (&data, visit), &Confirming { seed: shared.seed, until, watch, step })
         });
         let report = FinishedReport::new(&plan.study, answer.map_err(refused)?);
         let text = |folder: Option<&str>| report.terminal(folder);
@@ -82,7 +83,7 @@ pub fn run(loaded: &Loaded, expedition: &Expedition, plan: &Plan, done: &Done, s
     };
     let replanning = Replanning { data: &data, visit, days_left: done.days_left.map(usize::from), today };
     let answer = answer::watched_steps(shared, |watch, step| {
-        plan_rest(plan, expedition, &replanning, &Confirming { seed: shared.seed, until, watch, step })
+        plan_rest(&open, &replanning, &Confirming { seed: shared.seed, until, watch, step })
     });
     let report = ReplanReport::new(&plan.study, crew, answer.map_err(refused)?, shared.seed);
     // The rest as a budget of its own, for its schedule, starts and sheets.

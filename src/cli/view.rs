@@ -32,8 +32,8 @@ pub fn run(arguments: &View, shared: &Shared) -> Result<(), Failure> {
     let plan = plan(&loaded)?;
     let units = arguments.units.map_or(UnitsDrawn::InAll(UNITS), UnitsDrawn::OfEach);
     let pictures: Vec<_> = (0..plan.study.zones.len()).map(|zone| picture(&plan, zone, shared.seed, units)).collect();
-    let again: Vec<_> =
-        (0..plan.study.zones.len()).filter_map(|zone| second_picture(&plan, zone, shared.seed, units)).collect();
+    let again = |(zone, first)| second_picture(&plan, zone, shared.seed, units, first);
+    let again: Vec<_> = pictures.iter().enumerate().filter_map(again).collect();
     let folder = shared.out.clone().unwrap_or_else(|| PathBuf::from(FOLDER));
     fs::create_dir_all(&folder)
         .map_err(|error| Failure::bad_input(format!("{} cannot be made: {error}", folder.display())))?;
@@ -41,7 +41,7 @@ pub fn run(arguments: &View, shared: &Shared) -> Result<(), Failure> {
         say(shared.quiet, &picture.assumed);
     }
     let mut paths = String::new();
-    for figure in figures::reefs(&pictures, true).into_iter().chain(figures::reefs_again(&again)) {
+    for figure in figures::reefs(&pictures, true).into_iter().chain(figures::reefs(&again, true)) {
         let svg = folder.join(format!("{}.svg", figure.name));
         write_whole(&svg, figure.svg.as_bytes())?;
         let picture = folder.join(format!("{}.png", figure.name));

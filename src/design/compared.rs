@@ -73,12 +73,9 @@ impl Study {
     /// For a biomass: what one fish of mean weight on a m2 is told as, over the zones alike; `None` of all else.
     fn biomass_of_one(&self, indicator: &str) -> Option<f64> {
         let told = self.fish_of(indicator).filter(|fish| fish.measure == FishMeasure::Biomass)?;
-        let own = self.zones.iter().flat_map(|zone| &zone.fish).filter(|group| told.includes(group));
-        let (number, weight) = own.fold((0.0, 0.0), |(number, weight), group| {
-            let density = group.spec.places.density_per_m2;
-            (number + density, weight + density * group.spec.lengths.weights(group.spec.weight).mean)
-        });
-        told.measure.unit_per_m2().map(|unit| unit * weight / number)
+        let own = || self.zones.iter().flat_map(|zone| &zone.fish).filter(|group| told.includes(group));
+        let there = own().map(|group| (&group.spec, group.spec.places.density_per_m2));
+        Some(told.measure.truth(there) / own().map(|group| group.spec.places.density_per_m2).sum::<f64>())
     }
 
     /// Whether it is the number of what is counted over a known area. Recruits per m2 of hard bottom are not: a diver estimates

@@ -27,6 +27,19 @@ pub struct FishGroup {
 }
 
 impl FishGroup {
+    /// One that feeds as no other, hides not, does not go with the coral, and is seen at both visits alike.
+    pub fn new(name: String, spec: FishSpec) -> Self {
+        Self {
+            name,
+            trophic_group: None,
+            hides: false,
+            with_coral: 0.0,
+            with_coral_patches: 0.0,
+            spec,
+            later_sighting: None,
+        }
+    }
+
     /// How it is spread over the sites of a reef and within them.
     pub fn places(&self, reef: &ReefSpec) -> AnimalSpec {
         let mut places = self.spec.places.clone();

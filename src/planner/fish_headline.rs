@@ -18,17 +18,16 @@ fn share_there(plan: &Plan, bias: &FishBias) -> f64 {
     let own = |group: &FishGroup| {
         [ALL_FISH, &group.name].contains(&bias.group.as_str()) || group.trophic_group.as_ref() == Some(&bias.group)
     };
-    let zones = plan.study.zones.iter().filter(|zone| zone.name == bias.zone);
-    let mut sums = [[0.0; 2]; 2];
-    for group in zones.flat_map(|zone| &zone.fish) {
-        let number = group.spec.places.density_per_m2;
-        let there = [number, number * group.spec.lengths.weights(group.spec.weight).mean];
-        for (sum, there) in sums.iter_mut().zip(there) {
-            sum[0] += there;
-            sum[1] += if own(group) { there } else { 0.0 };
-        }
-    }
-    sums.iter().map(|[all, own]| own / all).fold(0.0, f64::max)
+    let there = || {
+        let zones = plan.study.zones.iter().filter(|zone| zone.name == bias.zone);
+        zones.flat_map(|zone| &zone.fish).map(|group| (group, group.spec.places.density_per_m2))
+    };
+    let share = |measure: FishMeasure| {
+        let of_own =
+            measure.truth(there().filter(|(group, _)| own(group)).map(|(group, density)| (&group.spec, density)));
+        of_own / measure.truth(there().map(|(group, density)| (&group.spec, density)))
+    };
+    share(FishMeasure::Density).max(share(FishMeasure::Biomass))
 }
 
 /// How far off the number of the method in the headline is, and which group is farthest off; `None` where all are near.

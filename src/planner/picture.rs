@@ -54,12 +54,17 @@ pub fn picture(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn) -> ReefPi
 
 /// The same site at the second visit, under the first change (or without one, where none is imposed): which colonies are gone
 /// and which are new, and where the units lie then. Fish are not drawn: they are elsewhere at any later moment. `None` for a
-/// study of one visit.
-pub fn second_picture(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn) -> Option<ReefPicture> {
+/// study of one visit. `first`: the [`picture`] of the same.
+pub fn second_picture(
+    plan: &Plan,
+    zone: usize,
+    seed: u64,
+    units: UnitsDrawn,
+    first: &ReefPicture,
+) -> Option<ReefPicture> {
     if plan.study.question.visits() < 2 || plan.states < 2 {
         return None;
     }
-    let first = picture(plan, zone, seed, units);
     let state = if plan.states > 2 { 2 } else { 1 };
     let mut second = seen(plan, zone, seed, units, Seen { visit: Visit::Second, state });
     let named = |colonies: &[PictureColony]| colonies.iter().map(|colony| colony.id).collect::<BTreeSet<u64>>();

@@ -147,10 +147,8 @@ for_this_processor! {
 mod tests {
     use crate::measures::simulated::assert_mean;
     use crate::random::{Key, Purpose};
-    use crate::reef::{
-        CoralLaw, CoralReef, CoralState, NamedReef, Patchiness, ReefSpec, SiteReef, SizeLaw, Visit, Walk,
-    };
-    use crate::theory::Discs;
+    use crate::reef::test_laws::of_one_reef;
+    use crate::reef::{CoralLaw, CoralReef, NamedReef, Patchiness, ReefSpec, SiteReef, SizeLaw, Visit, Walk};
 
     /// Colonies with their centre in a belt are as many as the law says, also where a cell has hundreds of them: small
     /// colonies, strong patches.
@@ -161,16 +159,7 @@ mod tests {
         for (sizes, patch_sd, cover) in [(small, 0.0, 0.28), (small, 1.0, 0.3), (usual, 1.35, 0.15)] {
             let patch = Patchiness { sd: patch_sd, scale_m: 1.5 };
             let spec = ReefSpec { sizes, patch, along: Patchiness { sd: 0.2, scale_m: 60.0 } };
-            let law = CoralLaw {
-                spec,
-                mean_area_m2: Discs::new(&sizes).mean_area,
-                site_sd: 0.2,
-                site_year_sd: 0.0,
-                field_memory: 0.8,
-                same_colonies: 0.7,
-                states: vec![CoralState::even(cover, -libm::log1p(-cover)); 2],
-                patch_variance_over_a_point: 0.0,
-            };
+            let law = CoralLaw { site_sd: 0.2, field_memory: 0.8, ..of_one_reef(spec, cover) };
             let density = law.mean_density(0);
             let reef = CoralReef::new(law, |_| 0.0);
             let mut walk = Walk::default();

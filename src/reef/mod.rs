@@ -22,6 +22,8 @@ mod spec;
 mod strip;
 mod strip_field;
 #[cfg(test)]
+mod test_laws;
+#[cfg(test)]
 mod twin;
 mod walk;
 mod zone_reef;

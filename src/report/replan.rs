@@ -8,7 +8,7 @@ use super::words::{count_method, method_words, plain as spoken};
 use crate::budget::diving::BANNER;
 use crate::design::{Asks, Study, Unit};
 use crate::measures::{counted, told_apart};
-use crate::planner::expedition::{BegunSite, BudgetPlan, Level, Margin, Replanned, ScheduleRow, dive_words};
+use crate::planner::expedition::{BegunSite, BudgetPlan, Level, Margin, Replanned, ScheduleRow};
 use serde::Serialize;
 
 /// All that a new plan of the rest shows.
@@ -255,26 +255,17 @@ impl ReplanReport {
             "The next days (work proposed, not released for diving until signed; minutes are asked for):",
             "",
         );
-        let mut last: Option<(usize, usize, usize, &str)> = None;
+        let mut last: Option<&ScheduleRow> = None;
         let is_next = |row: &&ScheduleRow| row.day < first.day + NEXT_DAYS;
         for row in rows.iter().filter(is_next) {
-            let dive = (row.day, row.boat, row.team_dive, row.diver.as_str());
-            if last.is_none_or(|(day, boat, team_dive, _)| (day, boat, team_dive) != (row.day, row.boat, row.team_dive))
-            {
-                let dive = format!(
-                    "  day {}, boat {}, dive {}: {}: {}",
-                    self.answer.rest.day_words(row.day),
-                    row.boat,
-                    row.team_dive,
-                    row.place(),
-                    dive_words(rows.iter().filter(|other| other.is_of_dive(row)))
-                );
-                paragraph(text, &dive, "    ");
+            let before = last.filter(|last| last.is_of_dive(row));
+            if before.is_none() {
+                paragraph(text, &format!("  day {}", self.answer.rest.dive_line(row)), "    ");
             }
-            let work = work_words(row);
-            let diver = if last == Some(dive) { "" } else { row.diver.as_str() };
-            *text += &format!("    {:<14} {work}\n", cut(diver, 14));
-            last = Some(dive);
+            let diver = if before.is_some_and(|last| last.diver == row.diver) { "" } else { row.diver.as_str() };
+            // The first letters of a name, so that the columns are kept.
+            *text += &format!("    {diver:<14.14} {}\n", work_words(row));
+            last = Some(row);
         }
         text.push('\n');
     }
@@ -342,9 +333,4 @@ pub(super) fn finished_first(begun: &[BegunSite]) -> Option<String> {
 /// A name as wide as its column, or on a line of its own where it is wider: no letter of it is lost.
 pub(super) fn whole(name: &str, wide: usize) -> String {
     if name.chars().count() <= wide { format!("{name:<wide$}") } else { format!("{name}\n{:<wide$}", "") }
-}
-
-/// The first letters of a name, so that a table keeps its columns.
-fn cut(name: &str, most: usize) -> String {
-    name.chars().take(most).collect()
 }

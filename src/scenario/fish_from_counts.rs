@@ -105,15 +105,7 @@ fn group(animal: Animal, fit: Option<&FishFit>, (path, beside): (&str, &mut Besi
         movement: Movement::Still,
         sighting: Sighting { shy_m: defaults::SHY_SCALE_M, ln_sd: defaults::SEEN_LN_SD, ..Sighting::ALL },
     };
-    FishGroup {
-        name: animal.name,
-        trophic_group: None,
-        hides: false,
-        with_coral: 0.0,
-        with_coral_patches: 0.0,
-        spec,
-        later_sighting: None,
-    }
+    FishGroup::new(animal.name, spec)
 }
 
 /// Belts of the same size, swum at the usual speed.

@@ -70,15 +70,13 @@ pub fn study_of_colonies(zones: &[(ColonyFit, ColonyReef)], plan: &ColonyPlan) -
     };
     let mut study = study(plan.file, visits, built, vec![change], method);
     for index in 0..study.zones.len() {
-        let mut zone = study.zones[index].clone();
-        if lower_site_year(&study, &mut zone) {
+        if lower_site_year(&mut study, index) {
             notes.comment(
                 &format!("zone[{index}]"),
                 "site_year_points is what the sites of the pilot leave to their years: they differ by little more than a reef \
                  varies along itself."
                     .to_owned(),
             );
-            study.zones[index] = zone;
         }
     }
     study.also_report = ["colony_median_diameter", "colonies_with_dead_parts"].map(str::to_owned).to_vec();

@@ -53,10 +53,11 @@ fn zone_can_be(study: &Study, zone: &Zone) -> Result<(), ZoneError> {
 
 /// A year's spread of a site that a pilot suggests may be more than its sites leave beside what reefs vary along themselves: it is
 /// lowered to what they leave. Whether it was.
-pub(super) fn lower_site_year(study: &Study, zone: &mut Zone) -> bool {
-    let Err(ZoneError::Coral(CoralError::SiteYearOutOfReach(most))) = zone_can_be(study, zone) else { return false };
+pub(super) fn lower_site_year(study: &mut Study, zone: usize) -> bool {
+    let can_be = zone_can_be(study, &study.zones[zone]);
+    let Err(ZoneError::Coral(CoralError::SiteYearOutOfReach(most))) = can_be else { return false };
     // A little below, for what is rounded when it is written.
-    zone.site_year_sd = (1e4 * 0.95 * most).floor() / 1e4;
+    study.zones[zone].site_year_sd = (1e4 * 0.95 * most).floor() / 1e4;
     true
 }
 

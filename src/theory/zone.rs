@@ -5,7 +5,7 @@ use super::clusters::{
 use super::colonies::ColonyTheory;
 use super::coral::{CoralAsked, CoralChange, CoralError, CoralPairs, calibrate, site_pairs};
 use super::curve::Curve;
-use super::fish::{SiteCoral, fish_asked};
+use super::fish::{PatchKernels, SiteCoral, fish_asked};
 use super::frames::FramesOfTape;
 use super::intensity::LogNormal;
 use super::laid::LaidPairs;
@@ -42,6 +42,9 @@ pub struct ZoneTheory {
     pub(super) free_ground: OnceLock<FreeGround>,
     /// The coral of whole sites, for the fish that go with it; made when it is first asked for.
     site_coral: OnceLock<SiteCoral>,
+    /// Of every two groups of fish, the later with each before it, what they share of the patches of coral; made when it is first
+    /// asked for.
+    patch_kernels: OnceLock<Vec<Vec<Option<PatchKernels>>>>,
     /// Its colonies, where they are counted.
     pub colonies: Option<ColonyTheory>,
     /// For each change of the study: the SD between sites that the law implies by itself.
@@ -183,6 +186,7 @@ impl ZoneTheory {
             recruits: recruits.transpose()?,
             free_ground: OnceLock::new(),
             site_coral: OnceLock::new(),
+            patch_kernels: OnceLock::new(),
             colonies,
             shape,
             implied_change_sd: calibration.implied_change_sd,
@@ -340,6 +344,15 @@ impl ZoneTheory {
     /// How many states are told: one of a study of one visit, whose law has a second visit all the same.
     pub(super) fn states(&self) -> usize {
         self.within.len()
+    }
+
+    /// What two groups of fish, the later and an earlier one, share of the patches of coral; `None` where one is not in them.
+    pub(super) fn patches_of_two(&self, later: usize, earlier: usize) -> Option<&PatchKernels> {
+        let of = |later: usize, earlier: usize| {
+            PatchKernels::of(&self.fish[later].law, &self.fish[earlier].law, self.relay_sd)
+        };
+        let all = || (0..self.fish.len()).map(|g| (0..g).map(|h| of(g, h)).collect()).collect();
+        self.patch_kernels.get_or_init(all)[later][earlier].as_ref()
     }
 
     /// What fish that go with the coral of their site need of it.

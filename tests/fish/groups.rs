@@ -45,15 +45,7 @@ pub fn group((name, mean, k): (&str, f64, f64), between_sites: f64, site_year: f
         movement: Movement::Still,
         sighting: Sighting::ALL,
     };
-    FishGroup {
-        name: name.into(),
-        trophic_group: None,
-        hides: false,
-        with_coral: 0.0,
-        with_coral_patches: 0.0,
-        spec,
-        later_sighting: None,
-    }
+    FishGroup::new(name.into(), spec)
 }
 
 /// These groups in belts of 30 x 2 m on small sites of which nothing else is looked at, each halved by a change of its own.

@@ -41,15 +41,7 @@ fn group(name: &str, density_per_100_m2: f64, schools: SchoolLaw, movement: Move
         movement,
         sighting: Sighting { scale_m: Some(3.0), ..Sighting::ALL },
     };
-    FishGroup {
-        name: name.into(),
-        trophic_group: None,
-        hides: false,
-        with_coral: 0.0,
-        with_coral_patches: 0.0,
-        spec,
-        later_sighting: None,
-    }
+    FishGroup::new(name.into(), spec)
 }
 
 fn count() -> FishCount {

@@ -19,7 +19,7 @@ use super::places::with_other_places;
 use super::plan::BudgetPlan;
 use super::prepared::{NothingFits, Prepared};
 use super::readers::people_warnings;
-use super::schedule::{ScheduleRow, schedule};
+use super::schedule::{ScheduleRow, dive_words, schedule};
 use super::season::{Season, season};
 use super::sites::{SiteRow, not_spoken_of, site_rows, site_warnings};
 use super::stairs::{Stair, stairs};
@@ -133,6 +133,18 @@ impl BudgetAnswer {
             Some(dived) if self.days_lost > 0 => format!("{day} ({} dived)", ordinal(dived)),
             _ => day.to_string(),
         }
+    }
+
+    /// "5, boat 1, dive 2: wall 1, Lantern: to 20 m, 40 min on the bottom asked for": the team dive of a row of the schedule.
+    pub fn dive_line(&self, row: &ScheduleRow) -> String {
+        format!(
+            "{}, boat {}, dive {}: {}: {}",
+            self.day_words(row.day),
+            row.boat,
+            row.team_dive,
+            row.place(),
+            dive_words(self.schedule.iter().filter(|other| other.is_of_dive(row)))
+        )
     }
 
     /// What is scheduled: the plan that was asked for, if there is one.
@@ -326,9 +338,6 @@ pub fn plan_expedition(
     let is_blocked = [(&by_formula.0, Hold::All), (&by_formula.1, Hold::Musts)];
     let mut answer = BudgetAnswer {
         bookable_days: bookable,
-        days_lost: 0,
-        visit_under_way: None,
-        today: Today::NotTold,
         book: to_book(first, Today::NotTold, [("all targets", &told_all), ("the musts", &told_musts)]),
         near_ties: near,
         what_ifs: what_ifs(
@@ -357,16 +366,11 @@ pub fn plan_expedition(
                 chance: lost.map(|lost| lost.at_least(index + 1, bookable)),
             })
             .collect(),
-        schedule: Vec::new(),
-        starts: Vec::new(),
-        not_scheduled: None,
         all: told_all,
         musts: told_musts,
         best: told_best,
         for_money,
         asked_to_schedule: expedition.schedule,
-        warnings: Vec::new(),
-        warnings_of_diving: 0,
         interrupted: finalists.interrupted || confirming.watch.interrupted.load(Ordering::Relaxed),
         searched: Searched {
             combinations: options.all.iter().filter(|of| of.last_day == usize::MAX).count(),
@@ -377,17 +381,8 @@ pub fn plan_expedition(
         by_simulation,
         stairs: planned.map_or(Vec::new(), |planned| stairs(of, &planned.found)),
         reading_columns: reading_columns(plan, &first.tasks),
-        calendar: Vec::new(),
         pairing,
-        season: None,
-        cylinders: None,
-        sites: Vec::new(),
-        access: None,
-        calm_visits: Vec::new(),
-        crossing: Vec::new(),
-        turns: Vec::new(),
-        not_spoken_of: Vec::new(),
-        begun: Vec::new(),
+        ..BudgetAnswer::default()
     };
     let there = answer.days_there();
     answer.calendar = calendar(&expedition.days, there);

@@ -9,7 +9,6 @@ use super::seen::{components_of, on_scale};
 use super::visit_money::VisitMoney;
 use crate::analysis::{Part, mean, satterthwaite, t_quantile, variance};
 use crate::budget::Hold;
-use crate::design::Expedition;
 use crate::engine::Plan;
 use crate::survey::Scale;
 use serde::Serialize;
@@ -85,12 +84,10 @@ pub const WHY_NO_POWER: &str = "No power is told after the fact: worked out from
 /// # Errors
 /// Where nothing could have been planned at all.
 pub fn finished(
-    plan: &Plan,
-    expedition: &Expedition,
+    open: &Open,
     (data, visit): (&FieldData, usize),
     confirming: &Confirming,
 ) -> Result<Finished, NothingFits> {
-    let open = Open::new(plan, expedition);
     let (prepared, planned) = open.design_under_way(confirming)?;
     let plan = prepared.plan;
     let planned = planned.as_ref();

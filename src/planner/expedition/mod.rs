@@ -70,7 +70,7 @@ pub use people::{Crossing, ReaderUnits, Turns};
 pub use places::words as places_words;
 pub use plan::{BudgetPlan, Margin, SiteTasks, SpreadInZone, ZoneSites};
 pub use prepared::NothingFits;
-pub use replan::{Replanned, Replanning, RestAsPlanned, ZoneDone, field_columns, replan};
+pub use replan::{Open, Replanned, Replanning, RestAsPlanned, ZoneDone, field_columns, replan};
 pub use replan_words::Amendment;
 pub use schedule::{BUDDY, ScheduleRow, WAIT, dive_words};
 pub use season::{Choice, InHand, Odds, Season};

@@ -1,15 +1,13 @@
 //! The order of the dives at a site: those that serve musts first, so that what is cut short costs the others first.
 
-use crate::budget::{PairDive, Task};
+use crate::budget::{PairDive, Task, counts};
 use std::collections::BTreeSet;
 
 /// The same dives in another order: those with more minutes of tasks of musts come earlier. A first dive with work that comes
 /// first stays the first. For sites whose lines do not stay from dive to dive.
 pub fn musts_first(mut work: Vec<PairDive>, tasks: &[Task], musts: &BTreeSet<usize>) -> Vec<PairDive> {
     let units = |dive: &PairDive| dive.work.units();
-    let comes_first =
-        |of: &PairDive| tasks.iter().zip(units(of)).any(|(task, units)| units > 0 && task.first.is_some());
-    let is_fixed = work.iter().any(|of| of.team_dive == 0 && comes_first(of));
+    let is_fixed = work.iter().any(|of| of.team_dive == 0 && counts(tasks, &of.work));
     let minutes = |number: usize| -> f64 {
         let of_dive = work.iter().filter(|of| of.team_dive == number);
         let of_musts =

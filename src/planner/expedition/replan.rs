@@ -102,9 +102,8 @@ pub struct RestAsPlanned {
 ///
 /// # Errors
 /// Where a target is read by nothing.
-pub fn field_columns(plan: &Plan, expedition: &Expedition) -> Result<(Vec<String>, Vec<ReadingColumn>), NothingFits> {
-    let open = Open::new(plan, expedition);
-    let expedition = open.expedition.as_ref();
+pub fn field_columns(open: &Open) -> Result<(Vec<String>, Vec<ReadingColumn>), NothingFits> {
+    let (plan, expedition) = (open.plan, open.expedition.as_ref());
     // What is read does not go by dimensions.
     let dimensions = variants(plan, expedition, &open.known).all.into_iter().next().ok_or(NothingFits::NotRead)?;
     let tasks = Tasks::new(plan, expedition, &dimensions).ok_or(NothingFits::NotRead)?;
@@ -113,8 +112,8 @@ pub fn field_columns(plan: &Plan, expedition: &Expedition) -> Result<(Vec<String
 }
 
 /// What `plan_expedition` chooses from: who dives with whom where that was not told, which method tells what, and where the second visit lays its
-/// units where both may be.
-pub(super) struct Open<'a> {
+/// units where both may be. Settled once for all that is asked of an expedition under way.
+pub struct Open<'a> {
     plan: &'a Plan,
     other_places: Option<Plan>,
     expedition: Cow<'a, Expedition>,
@@ -135,7 +134,10 @@ impl<'a> Open<'a> {
     ///
     /// # Errors
     /// Where nothing can be planned at all.
-    pub fn design_under_way(&self, confirming: &Confirming) -> Result<(Prepared<'_>, Option<Found>), NothingFits> {
+    pub(super) fn design_under_way(
+        &self,
+        confirming: &Confirming,
+    ) -> Result<(Prepared<'_>, Option<Found>), NothingFits> {
         let plans: Vec<&Plan> = std::iter::once(self.plan).chain(&self.other_places).collect();
         let mut options = Options::new(&plans, &self.expedition, &self.known)?;
         let chosen = {
@@ -173,14 +175,8 @@ impl<'a> Open<'a> {
 ///
 /// # Errors
 /// Where nothing can be planned at all.
-pub fn replan(
-    plan: &Plan,
-    expedition: &Expedition,
-    replanning: &Replanning,
-    confirming: &Confirming,
-) -> Result<Replanned, NothingFits> {
+pub fn replan(open: &Open, replanning: &Replanning, confirming: &Confirming) -> Result<Replanned, NothingFits> {
     let (data, visit) = (replanning.data, replanning.visit);
-    let open = Open::new(plan, expedition);
     let (old, planned) = open.design_under_way(confirming)?;
     let (plan, expedition) = (old.plan, old.expedition);
     let columns = reading_columns(plan, &old.tasks);
@@ -244,7 +240,8 @@ pub fn replan(
         let known = (&learned, &known_now);
         without_one_method((&old, &done), (&to_come, own_set.as_ref()), known, (&seen, days_left))
     };
-    let zones = prepared.zones();
+    let draw = prepared.expedition.sites.as_ref();
+    let draw = draw.map(|list| Draw::new(list, prepared.tables.len(), confirming.seed));
     let told = |found: &Option<Found>, hold| found.as_ref().map(|found| of_the_whole(prepared.told(found, hold)));
     let chance = |days: usize| prepared.lost_days().map(|lost| lost.at_least_after(replanning.today, days, days_left));
     let goes_for_days = prepared.expedition.schedule == Scheduled::BestOfDays && best.is_some();
@@ -275,7 +272,6 @@ pub fn replan(
     if let Some(found) = next {
         let told = if takes_all { &mut rest.all } else { &mut rest.best };
         if let Some(told) = told {
-            let draw = prepared.expedition.sites.as_ref().map(|list| Draw::new(list, zones.len(), confirming.seed));
             let left = done.left(found, draw.as_ref());
             let to_come = ToCome { left: &left, days_gone };
             let days = visits(&prepared, found, &told.zones, (draw.as_ref(), Some(to_come)));
@@ -324,9 +320,8 @@ pub fn replan(
         notes: {
             let told = (&prepared, &done, planned.as_ref());
             let days_left = replanning.days_left;
-            let draw = prepared.expedition.sites.as_ref().map(|list| Draw::new(list, zones.len(), confirming.seed));
             let mut all = doubts(&old, (data, visit), &rest.reading_columns, (&seen, days_left));
-            all.extend(draw.and_then(|draw| other_names(&old, &draw, data)));
+            all.extend(draw.as_ref().and_then(|draw| other_names(&old, draw, data)));
             all.extend(notes(told, next.as_ref(), (data, visit), (&seen, days_left.is_some())));
             all.extend(planned.as_ref().map_or(Vec::new(), |planned| prepared.left_begun(&done, planned, &with_room)));
             all

@@ -10,7 +10,7 @@ use super::variants::variants;
 use super::what_ifs::{COMES, PAIR_STAYS_UP, STAYS, WhatIf};
 use super::which_method::each_way;
 use crate::budget::cautions;
-use crate::budget::diving::{FIRST_DIVE_ONLY, flag_with, undecided};
+use crate::budget::diving::{FIRST_DIVE_ONLY, cautions_of, undecided};
 use crate::budget::gas::flag_gas;
 use crate::design::{Expedition, Standby, Target, WhoWaits};
 use crate::engine::Plan;
@@ -43,15 +43,10 @@ fn of_zones(prepared: &Prepared) -> Vec<String> {
     let expedition = prepared.expedition;
     let of = |(zone, diving): (&crate::design::Zone, &crate::design::ZoneDiving)| {
         let gas = expedition.gas.as_ref().and_then(|gas| flag_gas(gas, diving.depth_m, diving.bottom_minutes));
-        [
-            flag_with(diving.depth_m, diving.bottom_minutes, diving.is_decided()),
-            cautions::deep(diving.depth_m),
-            diving.current_knots.and_then(cautions::strong_current),
-            gas,
-        ]
-        .map(|caution| caution.map(|caution| format!("{}: {caution}", zone.name)))
+        let told = cautions_of(diving).into_iter().chain([gas]).flatten();
+        told.map(|caution| format!("{}: {caution}", zone.name)).collect::<Vec<_>>()
     };
-    prepared.plan.study.zones.iter().zip(&expedition.zones).flat_map(of).flatten().collect()
+    prepared.plan.study.zones.iter().zip(&expedition.zones).flat_map(of).collect()
 }
 
 /// Zones at the same places: what that does to the plan.
@@ -128,9 +123,6 @@ fn deeper_later(depth_m: impl Fn(&str) -> f64, rows: &[ScheduleRow]) -> Option<S
 
 /// Work that comes first, where others begin other work at the same site while it is done.
 fn work_beside_what_comes_first(prepared: &Prepared, rows: &[ScheduleRow]) -> Vec<String> {
-    let of_dive = |one: &ScheduleRow, other: &ScheduleRow| {
-        (one.day, one.boat, one.team_dive) == (other.day, other.boat, other.team_dive)
-    };
     let first = |row: &ScheduleRow| {
         let task = prepared.tasks.tasks.iter().find(|task| task.name == row.task);
         task.and_then(|task| task.first)
@@ -139,11 +131,11 @@ fn work_beside_what_comes_first(prepared: &Prepared, rows: &[ScheduleRow]) -> Ve
     let begins = |place: usize| {
         let row = &rows[place];
         let sum = |is_it: &dyn Fn(&ScheduleRow) -> bool| -> f64 {
-            let before = rows[..place].iter().filter(|before| of_dive(before, row) && is_it(before));
+            let before = rows[..place].iter().filter(|before| before.is_of_dive(row) && is_it(before));
             before.map(|before| before.minutes_asked).sum()
         };
         let elsewhere = |diver: &str| sum(&|before| before.zone != row.zone && before.diver == diver);
-        let pair = rows.iter().filter(|other| of_dive(other, row) && other.pair == row.pair);
+        let pair = rows.iter().filter(|other| other.is_of_dive(row) && other.pair == row.pair);
         let deep = pair.map(|other| elsewhere(&other.diver)).fold(0.0, f64::max);
         deep + sum(&|before| before.zone == row.zone && before.diver == row.diver)
     };
@@ -155,7 +147,7 @@ fn work_beside_what_comes_first(prepared: &Prepared, rows: &[ScheduleRow]) -> Ve
             row.task == task.name
                 && (0..rows.len()).any(|other| {
                     let of = &rows[other];
-                    of_dive(row, of)
+                    row.is_of_dive(of)
                         && of.zone == row.zone
                         && of.diver != row.diver
                         && of.units > 0

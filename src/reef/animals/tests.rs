@@ -1,8 +1,8 @@
 use super::*;
 use crate::measures::simulated::assert_mean;
 use crate::random::{Key, Purpose};
-use crate::reef::{CoralLaw, CoralReef, CoralState, NamedReef, SiteReef, Visit, Walk};
-use crate::theory::Discs;
+use crate::reef::test_laws::of_one_reef;
+use crate::reef::{CoralReef, NamedReef, SiteReef, Visit, Walk};
 use crate::theory::clusters::mean_within;
 use crate::theory::lattice::cell_kernel_of_two;
 use crate::theory::pairs::Unit;
@@ -167,17 +167,7 @@ fn the_truth_of_a_site_is_what_is_there_in_the_mean() {
 #[test]
 fn patches_of_the_coral_are_where_the_colonies_are() {
     let reef = NamedReef::RubbleSlope.spec();
-    let cover = 0.1;
-    let law = CoralLaw {
-        spec: reef,
-        mean_area_m2: Discs::new(&reef.sizes).mean_area,
-        site_sd: 0.0,
-        site_year_sd: 0.0,
-        field_memory: 0.6,
-        same_colonies: 0.7,
-        states: vec![CoralState::even(cover, -libm::log1p(-cover)); 2],
-        patch_variance_over_a_point: 0.0,
-    };
+    let law = of_one_reef(reef, 0.1);
     let density = law.mean_density(0);
     let coral = CoralReef::new(law, |_| 0.0);
     let (length, width) = (3.0, 1.0);

@@ -16,13 +16,9 @@ pub struct DaysLeft {
 impl BudgetReport {
     /// From none to all; empty where lost days are not told.
     pub fn days_left(&self) -> Vec<DaysLeft> {
-        self.left_of(self.answer.bookable_days)
-    }
-
-    /// The same of so many days.
-    fn left_of(&self, days: usize) -> Vec<DaysLeft> {
         let Some(lost) = self.expedition.days.lost else { return Vec::new() };
-        let usable = |spell| LostDays { share: lost.share, spell }.usable_after(self.answer.today, days);
+        let usable =
+            |spell| LostDays { share: lost.share, spell }.usable_after(self.answer.today, self.answer.bookable_days);
         let both = usable(lost.spell_days).into_iter().zip(usable(None));
         both.enumerate().map(|(days, (as_told, by_itself))| DaysLeft { days, as_told, by_itself }).collect()
     }
@@ -34,8 +30,9 @@ impl BudgetReport {
 
     /// The same of so many days.
     fn chance_of_some(&self, days: usize, there: usize) -> Option<f64> {
-        let left = self.left_of(there);
-        (!left.is_empty()).then(|| left.iter().filter(|left| left.days >= days).map(|left| left.as_told).sum())
+        let lost = self.expedition.days.lost?;
+        let lost = LostDays { share: lost.share, spell: lost.spell_days };
+        Some(lost.at_least_after(self.answer.today, days, there))
     }
 
     /// Chance that so many days of some are left; `None` where lost days are not told.

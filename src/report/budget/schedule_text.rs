@@ -4,7 +4,7 @@ use super::effort_text::{days_for, out_first, pair_line};
 use super::report::BudgetReport;
 use super::screen::MIND_DIVING;
 use super::sites_text::calm_words;
-use crate::planner::expedition::{BUDDY, ScheduleRow, WAIT, dive_words};
+use crate::planner::expedition::{BUDDY, ScheduleRow, WAIT};
 use crate::report::terminal::paragraph;
 use crate::report::words::{count_method, method_words};
 
@@ -35,30 +35,22 @@ impl BudgetReport {
         let mut last: Option<&ScheduleRow> = None;
         let mut deep = "";
         for row in &self.answer.schedule {
-            let is_new = |of: fn(&ScheduleRow) -> (usize, usize, usize)| last.is_none_or(|last| of(last) != of(row));
-            if is_new(|row| (row.day, row.boat, row.team_dive)) {
+            let is_new = last.is_none_or(|last| !last.is_of_dive(row));
+            if is_new {
                 text.push('\n');
-                let dive = format!(
-                    "Day {}, boat {}, dive {}: {}: {}",
-                    self.answer.day_words(row.day),
-                    row.boat,
-                    row.team_dive,
-                    row.place(),
-                    dive_words(self.answer.schedule.iter().filter(|other| other.is_of_dive(row)))
-                );
-                paragraph(&mut text, &dive, "  ");
+                paragraph(&mut text, &format!("Day {}", self.answer.dive_line(row)), "  ");
                 if let Some(visit) = self.calm_visit(row) {
                     text += &format!("  {}\n", calm_words(visit));
                 }
             }
-            if is_new(|row| (row.day, row.boat, row.team_dive)) || last.is_some_and(|last| last.pair != row.pair) {
+            if is_new || last.is_some_and(|last| last.pair != row.pair) {
                 text += &pair_line(row);
             }
             // What a pair does at the shallow part of a place stands after what it does at the deep part.
-            if is_new(|row| (row.day, row.boat, row.team_dive)) {
+            if is_new {
                 deep = &row.zone;
             }
-            let before = last.filter(|last| !is_new(|row| (row.day, row.boat, row.team_dive)) && last.pair == row.pair);
+            let before = last.filter(|last| !is_new && last.pair == row.pair);
             if row.zone != before.map_or(deep, |last| last.zone.as_str()) {
                 text += &format!("    at {}\n", row.place());
             }

@@ -304,12 +304,12 @@ impl BudgetReport {
             let wanted = wanted_words(book.wanted);
             let words = match book.to_book {
                 Some(days) => {
-                    let (one, both) = match (book.to_book_for_both, self.scenario.question.visits()) {
-                        (Some(both), 2) => (
+                    let (one, both) = match book.to_book_for_both {
+                        Some(both) => (
                             " at one visit",
                             format!("; {both} at each of two visits for both to be finished so often"),
                         ),
-                        _ => ("", String::new()),
+                        None => ("", String::new()),
                     };
                     format!(
                         "{} for diving{one}, so that {} finished {wanted} (with the {} there are: {}){both}",

@@ -64,16 +64,13 @@ pub fn figures(report: &Report) -> Vec<Figure> {
 
 /// The pictures of the reef alone; with their captions under them where they stand alone (`view`).
 pub fn reefs(pictures: &[ReefPicture], with_caption: bool) -> Vec<Figure> {
-    let name = |index: usize, zone: &str| file_name(&["reef", &(index + 1).to_string(), zone]);
+    let name = |index: usize, picture: &ReefPicture| {
+        let visit = picture.second.as_ref().map(|_| "second-visit");
+        let number = (index + 1).to_string();
+        file_name(&["reef", &number, &picture.zone].into_iter().chain(visit).collect::<Vec<_>>())
+    };
     let numbered = pictures.iter().enumerate();
-    numbered.filter_map(|(index, picture)| reef::reef(picture, name(index, &picture.zone), with_caption)).collect()
-}
-
-/// The same at the second visit.
-pub fn reefs_again(pictures: &[ReefPicture]) -> Vec<Figure> {
-    let name = |index: usize, zone: &str| file_name(&["reef", &(index + 1).to_string(), zone, "second-visit"]);
-    let numbered = pictures.iter().enumerate();
-    numbered.filter_map(|(index, picture)| reef::reef(picture, name(index, &picture.zone), true)).collect()
+    numbered.filter_map(|(index, picture)| reef::reef(picture, name(index, picture), with_caption)).collect()
 }
 
 /// Small letters, digits and hyphens only.

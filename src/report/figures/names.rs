@@ -16,7 +16,7 @@ pub fn draw_names(canvas: &mut Canvas, units: &[PictureUnit], window: &Window, m
     let placed: Vec<(&PictureUnit, Point, Point, f64)> = units
         .iter()
         .filter_map(|unit| {
-            let (from, to) = window.clipped(unit)?;
+            let (from, to) = window.clipped(unit.from, unit.to)?;
             let half = (unit.width_m / 2.0 * window.per_metre).clamp(0.0, 200.0);
             Some((unit, window.at(from.0, from.1), window.at(to.0, to.1), half))
         })

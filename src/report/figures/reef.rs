@@ -281,7 +281,11 @@ fn close_window(picture: &ReefPicture, size: (f64, f64), top: f64, per_metre: f6
     // Metres of each set inside; less than two tell nothing.
     let shown = |window: &Window| {
         let of_set = |set: usize| {
-            let inside = picture.units.iter().filter(|unit| unit.set == set).filter_map(|unit| window.clipped(unit));
+            let inside = picture
+                .units
+                .iter()
+                .filter(|unit| unit.set == set)
+                .filter_map(|unit| window.clipped(unit.from, unit.to));
             inside.map(|(from, to)| (to.0 - from.0).hypot(to.1 - from.1)).sum::<f64>()
         };
         let metres: Vec<f64> = (0..picture.sets.len().max(1)).map(of_set).filter(|metres| *metres > 2.0).collect();

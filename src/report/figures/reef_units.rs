@@ -30,8 +30,7 @@ pub fn draw_units(canvas: &mut Canvas, picture: &ReefPicture, window: &Window) {
 pub fn draw_earlier(canvas: &mut Canvas, picture: &ReefPicture, window: &Window) {
     let Some(second) = &picture.second else { return };
     for &(from, to) in &second.earlier {
-        let unit = PictureUnit { set: 0, from, to, width_m: 0.0, frames: Vec::new(), label: String::new() };
-        if let Some((from, to)) = window.clipped(&unit) {
+        if let Some((from, to)) = window.clipped(from, to) {
             let ends = [window.at(from.0, from.1), window.at(to.0, to.1)];
             canvas.path(&ends, Stroke::solid(PAPER, 2.2));
             canvas.path(&ends, Stroke { colour: INK, width: 1.0, dashes: &[1.5, 2.5] });
@@ -68,7 +67,7 @@ fn draw_circle(canvas: &mut Canvas, unit: &PictureUnit, window: &Window) {
 /// A tape with its ends marked, or the outline of a belt; frames as rectangles on their tape.
 fn draw_unit(canvas: &mut Canvas, unit: &PictureUnit, has_outline: bool, window: &Window) {
     let style = UnitStyle::of(unit.set);
-    let Some((from, to)) = window.clipped(unit) else { return };
+    let Some((from, to)) = window.clipped(unit.from, unit.to) else { return };
     let has_frames = !unit.frames.is_empty();
     if unit.width_m > 0.0 && has_outline {
         draw_rectangle(canvas, window, (from, to), unit.width_m, style.stroke);
@@ -82,7 +81,7 @@ fn draw_unit(canvas: &mut Canvas, unit: &PictureUnit, has_outline: bool, window:
     }
     if has_frames {
         frames_of(unit).for_each(|frame| {
-            if let Some(ends) = window.clipped(&PictureUnit { from: frame.0, to: frame.1, ..unit.clone() }) {
+            if let Some(ends) = window.clipped(frame.0, frame.1) {
                 draw_rectangle(canvas, window, ends, unit.width_m, Stroke::solid(style.stroke.colour, 1.4));
             }
         });

@@ -1,6 +1,6 @@
 use super::canvas::{Canvas, Point, SMALL, Stroke, Text};
 use super::colours::{CORAL, COVERED, COVERED_RIM, GONE, INK, NEW_CORAL, QUIET, RIM};
-use crate::planner::{Fate, PictureColony, PictureUnit};
+use crate::planner::{Fate, PictureColony};
 use crate::report::digits::significant;
 
 /// A rectangle of the site (metres) and where it is drawn; y of the site points up.
@@ -79,9 +79,8 @@ impl Window {
         canvas.frame((self.left, self.top), (self.right(), self.bottom()), Stroke::solid(INK, 0.9));
     }
 
-    /// The part of a unit inside the window (clipping of Liang & Barsky 1984 on the two axes).
-    pub fn clipped(&self, unit: &PictureUnit) -> Option<(Point, Point)> {
-        let (from, to) = (unit.from, unit.to);
+    /// The part of a line inside the window (clipping of Liang & Barsky 1984 on the two axes).
+    pub fn clipped(&self, from: Point, to: Point) -> Option<(Point, Point)> {
         let along = (to.0 - from.0, to.1 - from.1);
         let sides = [
             (-along.0, from.0 - self.left_m),

@@ -6,6 +6,7 @@ use crate::measures::counted;
 use crate::planner::expedition::{BudgetPlan, CostOf, Margin, SiteRole, SpreadInZone, ZoneSites};
 use crate::report::budget::{BudgetReport, amount, best_of_money, booked, joint_sentence, target_words};
 use crate::report::digits::{fixed, hundredths_beside, significant, trimmed, with_error};
+use crate::report::select::distinct;
 use crate::report::words::{count_method, plain as spoken, sentence};
 use crate::scenario::Origin;
 use crate::survey::Scale;
@@ -326,19 +327,8 @@ fn precision(report: &BudgetReport, plan: &BudgetPlan, must: bool) -> String {
         };
         Some(format!("{} {}{unit}", width_of(margin)?, with_error(scale * value, error.map(|error| scale * error))))
     });
-    let told = once(told);
+    let told = distinct(told);
     if told.is_empty() { String::new() } else { format!("By simulation (standard error): {}.", listed(&told)) }
-}
-
-/// What two targets on one indicator have in common is said once.
-fn once(all: impl Iterator<Item = String>) -> Vec<String> {
-    let mut told: Vec<String> = Vec::new();
-    for one in all {
-        if !told.contains(&one) {
-            told.push(one);
-        }
-    }
-    told
 }
 
 /// What is written of the fish that are there, for each target on them.
@@ -347,7 +337,7 @@ fn bias_of_fish(plan: &BudgetPlan) -> String {
         let written = 100.0 * margin.written_over_there?;
         Some(format!("{} {}", spoken(&margin.indicator), significant(written, if written >= 100.0 { 3 } else { 2 })))
     });
-    let told = once(told);
+    let told = distinct(told);
     if told.is_empty() {
         return String::new();
     }
@@ -372,7 +362,7 @@ fn false_alarms(plan: &BudgetPlan) -> String {
         let (rate, error) = margin.false_alarm?;
         Some(format!("{} {}", spoken(&margin.indicator), with_error(100.0 * rate, Some(100.0 * error))))
     });
-    let rings = once(rings);
+    let rings = distinct(rings);
     if rings.is_empty() {
         String::new()
     } else {
@@ -410,7 +400,7 @@ fn why_not_fewer(report: &BudgetReport, plan: &BudgetPlan, must: bool) -> String
         let [as_it_is, fewer, more] = margin.achieved_by_sites?.map(|width| significant(scale * width, 3));
         Some(format!("{} {fewer}{unit} instead of {as_it_is}{}", width_of(margin)?, with_more(more)))
     });
-    let (changes, widths) = (once(changes), once(widths));
+    let (changes, widths) = (distinct(changes), distinct(widths));
     let what = if report.scenario.shares_places() { "place" } else { "site" };
     let with = format!("{} instead of {all}", counted(fewer, what));
     let mut said: Vec<String> = Vec::new();
@@ -441,7 +431,7 @@ fn not_by_units(plan: &BudgetPlan) -> String {
         let name = if differs { width_of(margin).unwrap_or_else(|| format!("change of {name}")) } else { name.clone() };
         format!("{name} {share}")
     });
-    let told = once(told);
+    let told = distinct(told);
     if told.is_empty() {
         String::new()
     } else {
@@ -474,7 +464,7 @@ fn variation(report: &BudgetReport, plan: &BudgetPlan) -> String {
         let (sites, units) = (listed(|spread| spread.between_sites), listed(|spread| spread.between_units));
         format!("{} {sites}{unit} between sites, {units} between units", spoken(&margin.indicator))
     };
-    let told = once(plan.margins.iter().filter(|margin| !margin.spreads.is_empty()).map(of));
+    let told = distinct(plan.margins.iter().filter(|margin| !margin.spreads.is_empty()).map(of));
     if told.is_empty() {
         return String::new();
     }

@@ -3,7 +3,7 @@ use super::void::{Void, thomas_void};
 use super::windows::{as_quadrats, mean_within, unit_area};
 use crate::reef::PatchLaw;
 use crate::theory::pairs::{PairOfUnits, Unit, density_of_same_place};
-use crate::theory::{Rule, root};
+use crate::theory::{Curve, Rule, root};
 use std::sync::LazyLock;
 
 /// The chance of meeting animals of one kind in units of one shape, in one state.
@@ -57,10 +57,7 @@ impl AnimalTheory {
         let counted = counted.share() * law.states[state].survival();
         let void = self.void(unit, counted);
         let (room, rectangle) = rooms(&void, unit, site);
-        let (patches, patches_of_two) = self.kernels.within.as_ref().map_or((0.0, 0.0), |kernel| {
-            let pair = PairOfUnits::new(room, rectangle).mean(|h| kernel.at(h));
-            (mean_within(rectangle, |h| kernel.at(h)), pair)
-        });
+        let (patches, patches_of_two) = over_units(self.kernels.within.as_ref(), room, rectangle);
         let shared = self.shared_void(&void, unit, site);
         Meeting::of(Kind {
             density: law.mean_density(state),
@@ -95,6 +92,13 @@ impl AnimalTheory {
     }
 }
 
+/// The mean of a kernel over pairs of places of one unit, and over those of two units that move about a room; nil without patches.
+pub(super) fn over_units(kernel: Option<&Curve>, room: (f64, f64), unit: Unit) -> (f64, f64) {
+    kernel.map_or((0.0, 0.0), |kernel| {
+        (mean_within(unit, |h| kernel.at(h)), PairOfUnits::new(room, unit).mean(|h| kernel.at(h)))
+    })
+}
+
 /// The rectangle from which animals come into a unit, and the site in which it moves about as the unit does.
 pub(super) fn rooms(void: &Void, unit: Unit, site: (f64, f64)) -> ((f64, f64), Unit) {
     let (number, every, length, width) = as_quadrats(unit);
@@ -123,10 +127,7 @@ impl AnimalTheory {
     pub fn meeting_of_groups(&self, groups: Groups, unit: Unit, site: (f64, f64), state: usize) -> Meeting {
         let (_, _, length, width) = as_quadrats(unit);
         let room = (site.0.max(length), site.1.max(width));
-        let (patches, patches_of_two) = self.kernels.within.as_ref().map_or((0.0, 0.0), |kernel| {
-            let pair = PairOfUnits::new(room, unit).mean(|h| kernel.at(h));
-            (mean_within(unit, |h| kernel.at(h)), pair)
-        });
+        let (patches, patches_of_two) = over_units(self.kernels.within.as_ref(), room, unit);
         let law = &self.law;
         let kind = Kind {
             density: groups.density,

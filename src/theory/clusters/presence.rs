@@ -1,10 +1,9 @@
 //! Whether a unit has any animal: means, variances and covariances of the share of units occupied.
 
-use super::meeting::rooms;
+use super::meeting::{over_units, rooms};
 use super::moments::{AnimalTheory, CountedAs, ReadBy};
-use super::windows::{gauss_pairs, mean_within, unit_area};
-use crate::theory::pairs::PairOfUnits;
-use crate::theory::{Curve, Rule, UnitMoments};
+use super::windows::{gauss_pairs, unit_area};
+use crate::theory::{Rule, UnitMoments};
 use std::sync::LazyLock;
 
 static NORMAL: LazyLock<Rule> = LazyLock::new(|| Rule::normal(24));
@@ -81,21 +80,14 @@ impl AnimalTheory {
             self.shared_void(&void, unit, read.room())
         };
         let (room, rectangle) = rooms(&void, unit, read.room());
-        let over = |kernel: &Option<Curve>, same: bool| {
-            kernel.as_ref().map_or(0.0, |kernel| {
-                if same {
-                    mean_within(rectangle, |h| kernel.at(h))
-                } else {
-                    PairOfUnits::new(room, rectangle).mean(|h| kernel.at(h))
-                }
-            })
-        };
-        let within = libm::log1p(over(&self.kernels.within, true));
+        let (within, _) = over_units(self.kernels.within.as_ref(), room, rectangle);
+        let (itself, other) = over_units(self.kernels.across.as_ref(), room, rectangle);
+        let within = libm::log1p(within);
         TwoVisits {
             means: (law.mean_group_density(0) * void.area, law.mean_group_density(state) * void_later.area),
             both: in_both * same_place.min(1.0),
             variances: (law.site_variance(0) + within, law.site_variance(state) + within),
-            covariance: law.site_sd * law.site_sd + libm::log1p(over(&self.kernels.across, same_marks)),
+            covariance: law.site_sd * law.site_sd + libm::log1p(if same_marks { itself } else { other }),
         }
     }
 }

@@ -26,6 +26,7 @@ pub use habitat::SiteCoral;
 pub use inflation::{belt_inflation, counted_area_m2, entries_m2, one_heading_m2, point_inflation};
 pub use lengths::{WrittenFish, written_fish};
 pub use moments::FishShare;
+pub use patches::PatchKernels;
 pub use power::lognormal_units;
 pub use rarity::{chance_to_meet, units_to_meet};
 pub use remembered::{Swimmers, counted_of};

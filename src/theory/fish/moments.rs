@@ -12,6 +12,8 @@ use crate::theory::{LaidPairs, UnitMoments};
 
 /// One group as a unit counts it, with the moments of its density (per m2) averaged over the unit, as its own law has it.
 struct Group<'a> {
+    /// Its place in the list of its zone.
+    index: usize,
     name: String,
     theory: &'a AnimalTheory,
     /// At the first visit, and at the second.
@@ -55,7 +57,7 @@ impl Group<'_> {
 }
 
 /// The places of two groups, and what the patches of coral have them share.
-type PairInPatches = ((usize, usize), SharedPatches);
+type PairInPatches<'a> = ((usize, usize), SharedPatches<'a>);
 
 /// What one group adds to what is told of fish.
 pub struct FishShare<'a> {
@@ -147,10 +149,10 @@ impl ZoneTheory {
     }
 
     /// Of every two groups that lie in the same patches of coral what these have them share.
-    fn shared_patches(&self, groups: &[Group], read: &ReadBy) -> Vec<PairInPatches> {
+    fn shared_patches(&self, groups: &[Group], read: &ReadBy) -> Vec<PairInPatches<'_>> {
         let pairs = (0..groups.len()).flat_map(|g| (0..g).map(move |h| (g, h)));
-        let of = |(g, h): (usize, usize)| SharedPatches::of(&groups[g].theory.law, &groups[h].theory.law, read);
-        pairs.filter_map(|pair| of(pair).map(|patches| (pair, patches))).collect()
+        let of = |(g, h): (usize, usize)| self.patches_of_two(groups[g].index, groups[h].index);
+        pairs.filter_map(|pair| Some((pair, SharedPatches::new(of(pair)?, read)))).collect()
     }
 
     /// How fish are read in units of these dimensions.
@@ -198,8 +200,8 @@ impl ZoneTheory {
     ) -> Vec<Group<'a>> {
         let read = self.read_by(study, dimensions);
         let unit = read.unit;
-        let all = zone.fish.iter().zip(&self.fish).filter(|(group, _)| told.includes(group));
-        all.filter_map(|(group, theory)| {
+        let all = zone.fish.iter().zip(&self.fish).enumerate().filter(|(_, (group, _))| told.includes(group));
+        all.filter_map(|(index, (group, theory))| {
             let at = |visit| GroupCounts::of((kind, dimensions), (group, visit), told.measure);
             let counts = [at(Visit::First)?, at(Visit::Second)?];
             let mut density = theory.moments(&read, EVERY_FISH, None);
@@ -207,7 +209,15 @@ impl ZoneTheory {
             for (s, pair) in density.pair.iter_mut().enumerate() {
                 *pair -= theory.law.mean_density(s) * density_of_same_place(read.room(), unit);
             }
-            Some(Group { name: group.name.clone(), theory, counts, density, with_coral: group.with_coral, coral })
+            Some(Group {
+                index,
+                name: group.name.clone(),
+                theory,
+                counts,
+                density,
+                with_coral: group.with_coral,
+                coral,
+            })
         })
         .collect()
     }

@@ -114,8 +114,7 @@ struct UnitAt<'a> {
 
 /// How far apart the units of a pair begin that are done at the same time, where that is far: for the diving officer.
 fn apart(units_at: &[UnitAt], dive: &ScheduleRow) -> Option<String> {
-    let of_dive = |row: &ScheduleRow| (row.day, row.boat, row.team_dive);
-    let units: Vec<&UnitAt> = units_at.iter().filter(|of| of_dive(of.row) == of_dive(dive)).collect();
+    let units: Vec<&UnitAt> = units_at.iter().filter(|of| of.row.is_of_dive(dive)).collect();
     let mut all: Vec<(usize, f64)> = Vec::new();
     for (place, one) in units.iter().enumerate() {
         for other in &units[place + 1..] {

@@ -1,6 +1,6 @@
 use super::crew::may_dive;
 use crate::budget::cautions;
-use crate::budget::diving::{FIRST_DIVE_ONLY, flag_with, undecided};
+use crate::budget::diving::{FIRST_DIVE_ONLY, cautions_of, undecided};
 use crate::design::{Expedition, MethodWork, Places, Standby, Study};
 use crate::measures::counted;
 use crate::scenario::file::ScenarioFile;
@@ -80,12 +80,7 @@ fn loads(expedition: &Expedition) -> Vec<String> {
 fn depths(study: &Study, expedition: &Expedition) -> Vec<String> {
     let mut told = Vec::new();
     for (zone, diving) in study.zones.iter().zip(&expedition.zones) {
-        let of_zone = [
-            flag_with(diving.depth_m, diving.bottom_minutes, diving.is_decided()),
-            cautions::deep(diving.depth_m),
-            diving.current_knots.and_then(cautions::strong_current),
-        ];
-        told.extend(of_zone.into_iter().flatten().map(|caution| format!("{}: {caution}", zone.name)));
+        told.extend(cautions_of(diving).into_iter().flatten().map(|caution| format!("{}: {caution}", zone.name)));
         let kept: Vec<String> = expedition
             .pairs
             .iter()
