@@ -64,15 +64,17 @@ pub fn read_pilot(input: impl Read, file: &str, columns: &Columns) -> Result<Pil
     let names = NamePlaces::find(&sheet, &named)?;
     let mut grid = Grid::new();
     let (mut rows, mut missing, mut not_whole, mut largest) = (0, 0, 0, 0.0_f64);
+    // As it stands in the column: percent, or hits.
+    let shown = |cover: f64, points: Option<f64>| points.unwrap_or(100.0) * cover;
     sheet.each(|row| {
         let Some((cover, points)) = cover.of(row)? else {
             missing += 1;
             return Ok(());
         };
         rows += 1;
-        largest = largest.max(cover);
-        let is_part = |points: f64| (cover * points - (cover * points).round()).abs() > 1e-6;
-        not_whole += usize::from(points.is_some_and(is_part));
+        let value = shown(cover, points);
+        largest = largest.max(value);
+        not_whole += usize::from(points.is_some() && (value - value.round()).abs() > 1e-6);
         grid.add(row, names.of(row)?, (cover, points))
     })?;
     if rows == 0 {
@@ -84,7 +86,12 @@ pub fn read_pilot(input: impl Read, file: &str, columns: &Columns) -> Result<Pil
         missing,
         not_whole,
         same_marks: columns.same_marks,
-        perhaps_shares: matches!(columns.cover, CoverColumn::Percent(_)) && largest <= 0.01,
+        perhaps_shares: largest <= 1.0
+            && match columns.cover {
+                CoverColumn::Percent(_) => true,
+                CoverColumn::Counts { .. } => not_whole > 0,
+                CoverColumn::Share(_) => false,
+            },
         doubts: grid.doubts(),
         zones: grid.into_zones().into_iter().map(ZoneData::of).collect(),
     })
@@ -136,9 +143,8 @@ impl CoverPlaces {
                     }
                     None => "a whole number of points from 0 on, or nothing".to_owned(),
                 };
-                // Real tables hold a few means of several readings: those are told; a part of one hit is none.
-                let is_count = |value: f64| (0.0..=most).contains(&value) && (value == 0.0 || value >= 1.0);
-                let hits = row.number(hits, &allowed, is_count)?;
+                // Real tables hold means of several readings: they are told.
+                let hits = row.number(hits, &allowed, |value| (0.0..=most).contains(&value))?;
                 Ok(hits.zip(points).map(|(hits, points)| (hits / points, Some(points))))
             }
         }
@@ -244,7 +250,10 @@ mod tests {
             assert!(message.starts_with("lines.csv:3, column") && message.contains(place), "{message}");
             assert!(message.contains("a whole number of points"), "{message}");
         };
-        refused("A,2,0.33,50", "`hits`: `0.33`");
+        let data = read("reef,tape,hits,points\nA,1,0.12,50\nA,2,0.33,50\n").unwrap();
+        assert!(data.perhaps_shares && data.not_whole == 2);
+        let data = read("reef,tape,hits,points\nA,1,0.95,50\nA,2,12,50\n").unwrap();
+        assert!(!data.perhaps_shares && data.not_whole == 1);
         let data = read("reef,tape,hits,points\nA,1,12,50\nA,2,12.5,50\n").unwrap();
         assert_eq!((data.rows, data.not_whole), (2, 1));
         refused("A,2,12,49.5", "`points`: `49.5`");

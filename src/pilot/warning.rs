@@ -49,7 +49,7 @@ impl fmt::Display for PilotWarning {
                 )
             }
             Self::PerhapsShares => {
-                write!(f, "every percentage is at most 1: if these are shares (0 to 1), name the column as a share")
+                write!(f, "every value of cover is at most 1: if these are shares (0 to 1), name the column as a share")
             }
             Self::FewSites { sites, low, high } => write!(
                 f,
