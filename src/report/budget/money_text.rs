@@ -167,7 +167,7 @@ fn of_what_there_is(money: &VisitMoney, there: f64) -> String {
 }
 
 /// What money of a visit leaves out.
-pub const VISIT_MONEY: &str = "By the rates of the scenario and what the sheets hold alone: bills are not known. Of the divers of a pair     both are counted where one has a unit; days after the last that the sheets number are not counted.";
+pub const VISIT_MONEY: &str = "By the rates of the scenario and what the sheets hold alone: bills are not known. Of the divers of a pair both are counted where one has a unit; days after the last that the sheets number are not counted.";
 
 /// Said where money comes first but a list goes by days and dives.
 pub fn by_effort(report: &BudgetReport) -> Option<&'static str> {
