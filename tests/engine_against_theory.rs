@@ -4,6 +4,7 @@ mod common;
 
 use common::studies::{self, belts, components, intercepts, plan, trials};
 use reefwright::design::*;
+use reefwright::engine::DesignIndex;
 use reefwright::reef::{AnimalPatches, AnimalSpec, BetweenSites, Category, Groups, NamedReef, PatchLaw, Sizes};
 use reefwright::survey::coral_belt::CoralBelt;
 use reefwright::survey::*;
@@ -146,13 +147,19 @@ fn animals_at_the_same_marks() {
 }
 
 /// Colonies of belts: their density and cover exactly, ratios by the delta method.
-fn colonies(places: Places, number: u64) {
+fn colonies(places: Places, colony_variation: ColonyVariation, number: u64) {
     let mut study = study();
     study.visits.places = places;
-    study.also_report =
-        ["colony_mean_diameter", "colonies_with_dead_parts", "cover_of_measured_colonies"].map(String::from).to_vec();
+    study.zones[0].colony_variation = colony_variation;
+    let told = ["colony_mean_diameter", "colonies_with_dead_parts", "cover_of_measured_colonies"];
+    study.also_report = told.map(String::from).to_vec();
+    if !colony_variation.is_none() {
+        let more =
+            ["colony_mean_ln_diameter", "colony_median_diameter", "colony_live_share", "colonies_of_10_to_20_cm"];
+        study.also_report.extend(more.map(String::from));
+    }
     let (length_m, width_m, belt) = (vec![10.0], vec![1.0], CoralBelt::default());
-    let kind = MethodKind::CoralBelt { length_m, width_m, belt, classes_m: vec![], growth_m: 0.015 };
+    let kind = MethodKind::CoralBelt { length_m, width_m, belt, classes_m: vec![0.1, 0.2], growth_m: 0.015 };
     study.methods = vec![MethodSpec { kind, ..belts(10.0, 1.0, 1, &[1, 4]) }];
     let plan = plan(study);
     let outcome = trials(&plan, 1, number);
@@ -171,18 +178,65 @@ fn colonies(places: Places, number: u64) {
             let expected =
                 plan.mean(0, design.reading, state) - if state > 0 { plan.mean(0, design.reading, 0) } else { 0.0 };
             assert!((bias - (theory.expected - expected)).abs() < 4.5 * bias_error + 1e-3 * expected.abs(), "{what}");
+            if colony_variation.is_none() || state == 0 || design.sites == 0 {
+                continue;
+            }
+            // What sites differ by is what their tests see, and no false alarm.
+            let shift = if state == 1 { 0.0 } else { theory.expected };
+            let (power, rejected) = (theory.rejects(shift, &plan.critical), tally.rejection());
+            assert!((rejected.value() - power).abs() < 0.03 + 4.0 * rejected.error(), "{power} {what}");
         }
     }
 }
 
 #[test]
 fn colonies_at_new_places() {
-    colonies(Places::NewPlaces, 400);
+    colonies(Places::NewPlaces, ColonyVariation::default(), 400);
 }
 
 #[test]
 fn colonies_at_the_same_marks() {
-    colonies(Places::SameMarks, 400);
+    colonies(Places::SameMarks, ColonyVariation::default(), 400);
+}
+
+/// Sites whose colonies are of another kind than those of others, and in one year than in another: standard errors of all
+/// means over colonies rise as the formula says, those of sums over them do not.
+#[test]
+fn colonies_that_differ_between_sites() {
+    let variation = ColonyVariation {
+        ln_diameter: SiteSpread { between_sites: 0.3, site_year: 0.2 },
+        dead_parts: SiteSpread { between_sites: 0.12, site_year: 0.07 },
+    };
+    for places in [Places::NewPlaces, Places::SameMarks] {
+        colonies(places, variation, 400);
+    }
+    let se = |variation: ColonyVariation, indicator: &str| {
+        let mut study = study();
+        study.zones[0].colony_variation = variation;
+        study.also_report = vec![indicator.into()];
+        let (length_m, width_m, belt) = (vec![10.0], vec![1.0], CoralBelt::default());
+        let kind = MethodKind::CoralBelt { length_m, width_m, belt, classes_m: vec![], growth_m: 0.015 };
+        study.methods = vec![MethodSpec { kind, ..belts(10.0, 1.0, 1, &[4]) }];
+        let plan = plan(study);
+        let is_told = |design: &DesignIndex| {
+            plan.layout.readings[design.reading].indicator.name() == indicator && design.sites == 1
+        };
+        let design = plan.all_designs().find(is_told).unwrap();
+        [0, 1].map(|state| plan.theory(&design, state).total_se())
+    };
+    let none = ColonyVariation::default();
+    // By hand: of a mean over 8 sites the SD between sites over the root of 8; of a change of the same sites only their years,
+    // twice. A mean of logarithms moves as ln diameters do.
+    let added = |indicator: &str| {
+        let (with, without) = (se(variation, indicator), se(none, indicator));
+        [0, 1].map(|state| with[state].powi(2) - without[state].powi(2))
+    };
+    let near = |found: f64, exact: f64| assert!((found / exact - 1.0).abs() < 1e-9, "{found} {exact}");
+    let [status, change] = added("colony_mean_ln_diameter");
+    near(status, 0.09 / 8.0);
+    near(change, 2.0 * 0.04 / 8.0);
+    let [status, _] = added("colony_density");
+    assert_eq!(status, 0.0);
 }
 
 /// Recruits on the bottom that coral and sand leave free, in groups: per m2 of all bottom exactly, per m2 of free bottom by

@@ -4,7 +4,9 @@
 //! report. Atlantic: NOAA National Centers for Coastal Ocean Science, National Coral Reef Monitoring Program. "Computed"
 //! values were worked out from the same programmes' tables by other code before this was written.
 
+use reefwright::analysis::{mean, variance};
 use reefwright::pilot::{Columns, CoverColumn, PilotFit, fit_pilot, read_pilot};
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 /// The text of a data file; `None`, with a word on the terminal, where it is not there.
@@ -157,4 +159,37 @@ fn two_line_sites_of_the_florida_keys() {
     assert!((over_binomial - 2.42).abs() < 0.15, "{over_binomial}");
     // Patchy and even sites side by side: 247 degrees of freedom are worth far fewer.
     assert!(fit.between_lines.interval_95.holds(0.039) && fit.between_lines.interval_95.low < 0.036);
+}
+
+/// Sites whose colonies differ, in what is told where a scenario leaves it out: mean ln diameters of sites and years with at
+/// least 15 colonies, by moments (computed with the same data by other code: variance of site means .172, of the years of a
+/// site .113, of sampling .0075; how colonies were chosen is not in the data).
+#[test]
+fn colonies_of_the_virgin_islands_differ_between_sites_and_years() {
+    let Some(text) = open_data("virgin-islands-permanent-transects/coral_colonies.csv") else { return };
+    let mut reader = csv::Reader::from_reader(text.as_bytes());
+    let mut years: BTreeMap<(String, String), Vec<f64>> = BTreeMap::new();
+    for record in reader.records().map(Result::unwrap) {
+        if let Some(length) = record[4].parse().ok().filter(|length: &f64| *length > 0.0) {
+            years.entry((record[0].into(), record[1].into())).or_default().push(length.ln());
+        }
+    }
+    let mut sites: BTreeMap<String, Vec<(f64, f64)>> = BTreeMap::new();
+    for ((site, _), of_colonies) in years.into_iter().filter(|(_, of_colonies)| of_colonies.len() >= 15) {
+        let sampling = variance(&of_colonies) / of_colonies.len() as f64;
+        sites.entry(site).or_default().push((mean(&of_colonies), sampling));
+    }
+    assert_eq!((sites.len(), sites.values().map(Vec::len).sum::<usize>()), (32, 247));
+    let means = |site: &[(f64, f64)]| site.iter().map(|year| year.0).collect::<Vec<_>>();
+    let several = || sites.values().filter(|site| site.len() > 1);
+    let freedom: usize = several().map(|site| site.len() - 1).sum();
+    let within = several().map(|site| (site.len() - 1) as f64 * variance(&means(site))).sum::<f64>() / freedom as f64;
+    let sampling =
+        mean(&several().map(|site| mean(&site.iter().map(|year| year.1).collect::<Vec<_>>())).collect::<Vec<_>>());
+    let of_sites = variance(&sites.values().map(|site| mean(&means(site))).collect::<Vec<_>>());
+    assert!((of_sites - 0.1723).abs() < 1e-4 && (within - 0.1133).abs() < 1e-4 && (sampling - 0.0075).abs() < 1e-4);
+    let each = mean(&sites.values().map(|site| 1.0 / site.len() as f64).collect::<Vec<_>>());
+    let (year, lasting) = (within - sampling, of_sites - within * each);
+    let (in_one_visit, year) = ((lasting + year).sqrt(), year.sqrt());
+    assert!((in_one_visit - 0.5).abs() < 0.02 && (year - 0.33).abs() < 0.01, "{in_one_visit} {year}");
 }

@@ -1179,3 +1179,31 @@ fn partial_mortality_is_set_with_its_origins() {
     assert!(again.contains("[zone.partial_mortality]\ncolonies_percent = 40\nrecent_percent = 5\n"), "{again}");
     assert_eq!(load_text("reef.toml", &again).unwrap().study.zones[0].partial_mortality, law);
 }
+
+/// How colonies of sites differ: units, origins, what cannot be, and what is written comes back.
+#[test]
+fn what_sites_differ_by_in_their_colonies_is_set_with_its_origins() {
+    let of = |keys: &str| format!("{HEAD}{ZONE}[zone.colony_variation]\n{keys}[[method.coral_belt]]\n{CHANGE}");
+    let keys = "ln_diameter_between_sites = 0.3\nln_diameter_site_year = 0.2\ndead_parts_between_sites_points = 12\n\
+                source = \"pilot: mine.csv\"\n";
+    let told = loaded(&of(keys));
+    let variation = told.study.zones[0].colony_variation;
+    assert_eq!((variation.ln_diameter.between_sites, variation.ln_diameter.site_year), (0.3, 0.2));
+    assert_eq!((variation.dead_parts.between_sites, variation.dead_parts.site_year), (0.12, 0.0));
+    let own = told.assumptions.iter().find(|told| told.about.contains("sites of the share of colonies")).unwrap();
+    assert!(matches!(own.origin, Origin::Pilot(_)) && own.value.contains("12 points"), "{own:?}");
+    let between = "zone[0].colony_variation.ln_diameter_between_sites";
+    let dead = "zone[0].colony_variation.dead_parts_between_sites_points";
+    for (keys, key, range) in [
+        ("ln_diameter_between_sites = 3\n", between, "at most 2"),
+        ("ln_diameter_site_year = 0.1\n", between, "at least 0.1"),
+        ("dead_parts_between_sites_points = 5\ndead_parts_site_year_points = 6\n", dead, "at least 6"),
+        ("dead_parts_between_sites_points = 30\n", dead, "at most 22"),
+    ] {
+        let error = load_text("reef.toml", &of(keys)).unwrap_err();
+        let told = error.render();
+        assert!(error.problems[0].key == key && told.contains(range), "{told}");
+    }
+    let again = reefwright::scenario::write(&told.study, &Default::default());
+    assert_eq!(load_text("reef.toml", &again).unwrap().study.zones[0].colony_variation, variation);
+}

@@ -47,6 +47,11 @@ impl ColonyIndicator {
         )
     }
 
+    /// Whether it is a sum over the colonies of a belt.
+    pub fn is_sum_over_colonies(self) -> bool {
+        matches!(self, ColonyIndicator::Density | ColonyIndicator::EllipseCover)
+    }
+
     /// Whether it is a mean of logarithms, which has no percent.
     pub fn is_of_logarithms(self) -> bool {
         self == ColonyIndicator::MeanLnDiameter

@@ -31,10 +31,19 @@ pub fn colony_measures(classes_m: &[f64], growth_m: f64) -> Vec<(String, ColonyI
 
 /// Whether coral belts tell dead parts of colonies, as it was asked.
 pub fn tells_dead_parts(methods: &[MethodSpec], also_report: &[String]) -> bool {
+    colonies_tell(methods, also_report, ColonyIndicator::is_of_dead_parts)
+}
+
+/// Whether coral belts tell what is no sum over colonies, as it was asked.
+pub fn tells_kinds_of_colonies(methods: &[MethodSpec], also_report: &[String]) -> bool {
+    colonies_tell(methods, also_report, |indicator| !indicator.is_sum_over_colonies())
+}
+
+fn colonies_tell(methods: &[MethodSpec], also_report: &[String], is: fn(ColonyIndicator) -> bool) -> bool {
     methods.iter().any(|method| match &method.kind {
         MethodKind::CoralBelt { classes_m, growth_m, .. } => {
             let measures = colony_measures(classes_m, *growth_m).into_iter();
-            measures.filter(|(name, _)| also_report.contains(name)).any(|(_, indicator)| indicator.is_of_dead_parts())
+            measures.filter(|(name, _)| also_report.contains(name)).any(|(_, indicator)| is(indicator))
         }
         _ => false,
     })

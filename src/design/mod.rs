@@ -1,5 +1,6 @@
 mod asked;
 mod colonies;
+mod colony_variation;
 mod compared;
 mod deaths;
 mod expedition;
@@ -14,7 +15,8 @@ mod visits;
 mod zone;
 
 pub use asked::{Plus, Question, Scope, Sides, SiteScale, TestKind, TestSpec};
-pub use colonies::{COLONY_DENSITY, COLONY_SIZE_STRUCTURE, colony_measures, tells_dead_parts};
+pub use colonies::{COLONY_DENSITY, COLONY_SIZE_STRUCTURE, colony_measures, tells_dead_parts, tells_kinds_of_colonies};
+pub use colony_variation::{ColonyVariation, SiteSpread};
 pub use compared::Comparison;
 pub use deaths::{ColonyDeaths, StormPatches};
 pub use expedition::{

@@ -1,3 +1,4 @@
+use super::colony_variation::ColonyVariation;
 use super::fish::FishGroup;
 use super::map::ZoneMap;
 use super::recruits::Recruits;
@@ -34,6 +35,8 @@ pub struct Zone {
     pub year_sd: f64,
     /// How its colonies are partly dead.
     pub partial_mortality: PartialMortality,
+    /// How its sites differ in what colonies are like.
+    pub colony_variation: ColonyVariation,
     /// The rest of the bottom, in the order of the tree: each takes its share of what is left by those before it.
     pub categories: Vec<Category>,
     /// Large invertebrates that are counted in belts.

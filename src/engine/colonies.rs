@@ -1,5 +1,6 @@
 //! Colonies counted and measured in belts.
 
+use super::colony_site::ColonySite;
 use super::layout::{Indicator, MeasuredBelt};
 use super::sheet::Sheet;
 use super::survey_site::{Scratch, ZoneSurvey, states_of_visit};
@@ -16,13 +17,27 @@ pub enum KnownTruth {
     /// The same on every site: sizes have one law everywhere, the presence of animals is one of belts, and of a mapped reef there is
     /// one.
     Everywhere(Vec<f64>),
+    /// Means over colonies: what they are on the typical site, and by how much they move with what sites differ in
+    /// ([`ColonySite`]).
+    OfColonies { typical: Vec<f64>, slopes: Vec<[f64; 2]> },
 }
 
 impl KnownTruth {
     pub fn at(&self, cover: f64, state: usize) -> f64 {
         match self {
             KnownTruth::OfCover(per_cover) => per_cover[state] * cover,
-            KnownTruth::Everywhere(values) => values[state],
+            KnownTruth::Everywhere(values) | KnownTruth::OfColonies { typical: values, .. } => values[state],
+        }
+    }
+
+    /// How far a site lies from that by what its colonies are like.
+    pub fn moved(&self, site: &ColonySite, state: usize) -> f64 {
+        match self {
+            KnownTruth::OfColonies { slopes, .. } => {
+                let [by_ln_diameter, by_dead_parts] = slopes[state];
+                by_ln_diameter * site.ln_diameter + by_dead_parts * site.dead_parts
+            }
+            KnownTruth::OfCover(_) | KnownTruth::Everywhere(_) => 0.0,
         }
     }
 }
@@ -43,13 +58,14 @@ impl ZoneSurvey<'_> {
         scratch: &mut Scratch,
     ) {
         let mut places = std::mem::take(&mut scratch.places);
+        let colonies = ColonySite::of(&self.zone.colony_variation, key, visit);
         for (b, belt) in self.layout.measured.iter().enumerate() {
             let MethodKind::CoralBelt { belt: rules, .. } = &self.study.methods[belt.method].kind else { continue };
             let lengths = vec![belt.length_m; belt.number];
             self.lay(measured_key(key, b), visit, (&lengths, belt.width_m), &mut places);
             for (unit, place) in places.iter().enumerate() {
                 self.measure(belt, rules, (unit, place), site, visit, scratch);
-                self.write_colonies(belt, unit, visit, sheet, scratch);
+                self.write_colonies(belt, unit, (visit, &colonies), sheet, scratch);
             }
         }
         scratch.places = places;
@@ -88,8 +104,16 @@ impl ZoneSurvey<'_> {
         belt.columns.iter().map(needs).fold(Measurements::NONE, Measurements::and)
     }
 
-    fn write_colonies(&self, belt: &MeasuredBelt, unit: usize, visit: Visit, sheet: &mut Sheet, scratch: &Scratch) {
+    fn write_colonies(
+        &self,
+        belt: &MeasuredBelt,
+        unit: usize,
+        (visit, colonies): (Visit, &ColonySite),
+        sheet: &mut Sheet,
+        scratch: &Scratch,
+    ) {
         let frame = frame(belt, 0.0);
+        let larger = libm::exp(colonies.ln_diameter);
         for &column in &belt.columns {
             let Indicator::Colonies { measure, .. } = self.layout.reading(column).indicator else { continue };
             if unit >= self.layout.columns[column].units {
@@ -101,12 +125,14 @@ impl ZoneSurvey<'_> {
                     let counts = sheet.sizes_mut(place, state, unit);
                     counts.clear();
                     let written = scratch.belt.records.iter().filter(|record| record.is_in(state));
-                    written.for_each(|record| counts.add_one(classes.class_of(f64::from(record.longest_m))));
+                    written.for_each(|record| counts.add_one(classes.class_of(larger * f64::from(record.longest_m))));
                 }
                 continue;
             }
+            let known = self.known_truths[self.layout.columns[column].reading].as_ref();
             for state in states_of_visit(visit, sheet.states()) {
-                sheet.set(column, state, unit, measure.of(&scratch.belt.records, &frame, state));
+                let moved = known.map_or(0.0, |known| known.moved(colonies, state));
+                sheet.set(column, state, unit, measure.of(&scratch.belt.records, &frame, state) + moved);
             }
         }
     }

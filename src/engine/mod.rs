@@ -1,6 +1,7 @@
 mod animals;
 mod classes;
 mod colonies;
+mod colony_site;
 mod components;
 mod estimate;
 mod fish;

@@ -46,6 +46,7 @@ pub(super) fn study(placement: Placement, places: Places) -> Study {
             site_year_sd: 0.0,
             year_sd: 0.0,
             partial_mortality: PartialMortality::USUAL,
+            colony_variation: ColonyVariation::default(),
             categories: vec![],
             animals: vec![],
             recruits: None,

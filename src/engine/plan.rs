@@ -9,7 +9,7 @@ use crate::analysis::transforms::Scale;
 use crate::analysis::{ColonyIndicator, CriticalT};
 use crate::design::{Comparison, Scope, Study, TestKind, Zone};
 use crate::reef::{AnimalReef, ZoneReef};
-use crate::survey::{Dimensions, MethodKind};
+use crate::survey::{Dimensions, MethodKind, MethodSpec};
 use crate::theory::{
     Depth, DesignTheory, PlaceCovariance, PlaceLaw, ReefTheory, UnitMoments, ZoneShare, ZoneTheory, component_moments,
     listed_share, same_marks, same_sites, states_of, tail_of, truth_on_scale,
@@ -100,7 +100,7 @@ impl Plan {
             .collect();
         let moments = all_moments(&study, &layout, &theories);
         let mut plan = Self {
-            known_truths: known_truths(&layout, &theories, &moments),
+            known_truths: known_truths(&study.methods, &layout, &theories, &moments),
             places: all_places(&study, &layout, &theories, &moments),
             strata: study.strata(),
             reefs: theories.iter().map(ReefTheory::reef).collect(),
@@ -404,7 +404,12 @@ fn fish_reefs(study: &Study, layout: &Layout, theories: &[ReefTheory]) -> Vec<Ve
 }
 
 /// For every zone and reading what is true on a site: of what coral belts give, of presence, and of everything on a map.
-fn known_truths(layout: &Layout, theories: &[ReefTheory], moments: &[UnitMoments]) -> Vec<Option<KnownTruth>> {
+fn known_truths(
+    methods: &[MethodSpec],
+    layout: &Layout,
+    theories: &[ReefTheory],
+    moments: &[UnitMoments],
+) -> Vec<Option<KnownTruth>> {
     let of = |(theory, reading, moments): (&ReefTheory, &Reading, &UnitMoments)| match (theory, &reading.indicator) {
         (_, Indicator::Own(_)) => None,
         (ReefTheory::Mapped(_), _) => Some(KnownTruth::Everywhere(moments.truth.clone())),
@@ -415,9 +420,14 @@ fn known_truths(layout: &Layout, theories: &[ReefTheory], moments: &[UnitMoments
             let covers = theory.law.states.iter().map(|state| state.cover);
             Some(KnownTruth::OfCover(moments.truth.iter().zip(covers).map(|(truth, cover)| truth / cover).collect()))
         }
-        (_, Indicator::Colonies { .. } | Indicator::Animal { presence: true, .. }) => {
-            Some(KnownTruth::Everywhere(moments.truth.clone()))
-        }
+        (ReefTheory::Virtual(theory), Indicator::Colonies { measure, .. }) => match &methods[reading.method].kind {
+            MethodKind::CoralBelt { belt, .. } => Some(KnownTruth::OfColonies {
+                typical: moments.truth.clone(),
+                slopes: theory.colony_slopes((belt, reading.dimensions), *measure),
+            }),
+            _ => None,
+        },
+        (_, Indicator::Animal { presence: true, .. }) => Some(KnownTruth::Everywhere(moments.truth.clone())),
         _ => None,
     };
     let readings = layout.readings.len();

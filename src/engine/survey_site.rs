@@ -3,6 +3,7 @@
 use super::animals::searched_key;
 use super::classes::{CORAL, ClassReader, code_of, misread_key};
 use super::colonies::{KnownTruth, measured_key};
+use super::colony_site::ColonySite;
 use super::fish::{FishReef, FishScratch, fish_key};
 use super::layout::{Belt, Indicator, Layout, Tape, Throw};
 use super::recruits::quadrats_key;
@@ -106,6 +107,7 @@ impl ZoneSurvey<'_> {
         let ZoneSite::Virtual(site) = site else { return self.mapped_truths(visit, sheet) };
         let mut truths = [0.0; MOST_STATES];
         site.truth((self.zone.length_m, self.zone.width_m), states_of_visit(visit, sheet.states()), &mut truths);
+        let colonies = ColonySite::of(&self.zone.colony_variation, key, visit);
         for state in states_of_visit(visit, sheet.states()) {
             let covers = classes.as_ref().map(|classes| classes.truths(truths[state], state)).unwrap_or_default();
             for (r, reading) in self.layout.readings.iter().enumerate() {
@@ -113,7 +115,7 @@ impl ZoneSurvey<'_> {
                     Some(CORAL) => truths[state],
                     Some(code) => covers.get(usize::from(code) - 1).copied().unwrap_or(0.0),
                     None if matches!(reading.indicator, Indicator::Colonies { .. }) => match &self.known_truths[r] {
-                        Some(truth) => truth.at(truths[state], state),
+                        Some(truth) => truth.at(truths[state], state) + truth.moved(&colonies, state),
                         None => 0.0,
                     },
                     None if !reading.indicator.is_of_the_bottom() => continue,

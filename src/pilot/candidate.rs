@@ -3,7 +3,7 @@
 use super::calibrate::OutOfReach;
 use crate::analysis::ColonyIndicator;
 use crate::design::{
-    HARD_CORAL, Observers, Question, Scope, Sides, SiteScale, Study, TestKind, TestSpec, Visits, Zone,
+    ColonyVariation, HARD_CORAL, Observers, Question, Scope, Sides, SiteScale, Study, TestKind, TestSpec, Visits, Zone,
 };
 use crate::reef::ReefSpec;
 use crate::reef::colonies::PartialMortality;
@@ -133,6 +133,7 @@ impl Candidate {
             site_year_sd,
             year_sd: 0.0,
             partial_mortality: PartialMortality::USUAL,
+            colony_variation: ColonyVariation::default(),
             categories: Vec::new(),
             animals: Vec::new(),
             recruits: None,

@@ -63,6 +63,25 @@ pub fn dead_parts_text(study: &Study) -> Option<String> {
     (is_told && !zones.is_empty()).then(|| format!("Partial mortality: {}.", zones.join("; ")))
 }
 
+/// How the colonies of sites differ; `None` where they do by chance alone, or are not measured.
+pub fn colony_variation_text(study: &Study) -> Option<String> {
+    let is_read = study.methods.iter().any(|method| matches!(method.kind, MethodKind::CoralBelt { .. }));
+    let of_zone = |zone: &Zone| {
+        let (sizes, dead) = (zone.colony_variation.ln_diameter, zone.colony_variation.dead_parts);
+        format!(
+            "{} ln diameter with SD {}, of which {} is the site's year; the share with dead parts with SD {} points, {} of its year",
+            zone.name,
+            plain(sizes.between_sites),
+            plain(sizes.site_year),
+            plain(100.0 * dead.between_sites),
+            plain(100.0 * dead.site_year)
+        )
+    };
+    let zones: Vec<String> = study.zones.iter().filter(|zone| !zone.colony_variation.is_none()).map(of_zone).collect();
+    (is_read && !zones.is_empty())
+        .then(|| format!("Colonies differ between whole sites in one visit: {}.", zones.join("; ")))
+}
+
 /// Recruits of each zone; `None` where none are counted.
 pub fn recruits_text(study: &Study) -> Option<String> {
     let told = study.zones.iter().filter_map(|zone| {

@@ -1,6 +1,7 @@
 mod animals;
 mod answer;
 mod colonies;
+mod even_colonies;
 /// The best use of an expedition.
 pub mod expedition;
 mod fish;

@@ -1,6 +1,7 @@
 //! What the reader must know about the rows, each with its remedy.
 
 use super::answer::Warning;
+use super::even_colonies::colonies_that_do_not_vary;
 use super::overlap::overlap;
 use super::rows::{MARKED_ABOVE, MARKED_BY_ERRORS};
 use super::words::plain;
@@ -62,6 +63,9 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
         warn(what, &remedy);
     }
     if let Some((what, remedy)) = fish_that_do_not_vary(plan) {
+        warn(what, remedy);
+    }
+    if let Some((what, remedy)) = colonies_that_do_not_vary(plan) {
         warn(what, remedy);
     }
     let missed = rows.iter().filter(|row| holds_too_rarely(row, promised) && !is_off_by_bias(row, promised));

@@ -72,6 +72,8 @@ pub enum Purpose {
     SiteDraw,
     /// Fish of one group on a site: everything about them hangs below it.
     Fish,
+    /// How a site differs in what its colonies are like.
+    ColonySite,
 }
 
 /// A key that names one source of randomness: (seed, trial, zone, site ...) each step hashed with its purpose.

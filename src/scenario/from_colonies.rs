@@ -7,7 +7,7 @@ use super::law::lower_site_year;
 use super::shown::{number, percent};
 use super::write::Beside;
 use crate::analysis::Interval;
-use crate::design::{Change, HARD_CORAL, Study, Visits, Zone};
+use crate::design::{Change, ColonyVariation, HARD_CORAL, Study, Visits, Zone};
 use crate::pilot::colonies::{COVER_LN_SD, ColoniesTaken, ColonyFit, ColonyReef};
 use crate::reef::colonies::PartialMortality;
 use crate::survey::coral_belt::{CoralBelt, Detection};
@@ -146,6 +146,7 @@ impl Notes<'_> {
             reef_is_a_range: false,
             reef: reef.reef,
             partial_mortality: fit.partial_mortality,
+            colony_variation: ColonyVariation::default(),
             between_sites_sd: spread.unwrap_or(bare.between_sites_sd),
             ..bare
         }

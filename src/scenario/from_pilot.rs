@@ -5,8 +5,8 @@ use super::write::Beside;
 use super::{Origin, defaults};
 use crate::analysis::Interval;
 use crate::design::{
-    Change, HARD_CORAL, Observers, Places, Question, Scope, Sides, SiteScale, Sites, Study, Tape, TestKind, TestSpec,
-    Visits, Zone,
+    Change, ColonyVariation, HARD_CORAL, Observers, Places, Question, Scope, Sides, SiteScale, Sites, Study, Tape,
+    TestKind, TestSpec, Visits, Zone,
 };
 use crate::pilot::{
     CalibratedVisits, Component, Marks, NoReef, PilotFit, PilotReefs, ReefNote, Taken, Years, ZoneReef,
@@ -125,6 +125,7 @@ pub(super) fn zone_without_reef(
         site_year_sd,
         year_sd: 0.0,
         partial_mortality: PartialMortality::USUAL,
+        colony_variation: ColonyVariation::default(),
         categories: Vec::new(),
         animals: Vec::new(),
         recruits: None,
@@ -289,6 +290,7 @@ impl<'a> Notes<'a> {
             site_year_sd: zone.years.site_year_sd,
             year_sd: self.years(&path, fit),
             partial_mortality: PartialMortality::USUAL,
+            colony_variation: ColonyVariation::default(),
             categories: Vec::new(),
             animals: Vec::new(),
             recruits: None,

@@ -77,7 +77,7 @@ impl Matter {
             Matter::Fish
         } else if key.ends_with("_minutes") || key.ends_with("_minutes_a_frame") || table == "expedition" {
             Matter::Effort
-        } else if begins(&SPREADS) {
+        } else if begins(&SPREADS) || table.ends_with(".colony_variation") {
             Matter::Spreads
         } else if begins(&AMOUNTS) {
             Matter::Amounts

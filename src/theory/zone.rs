@@ -178,6 +178,7 @@ impl ZoneTheory {
             let relay_sd = (states > 1 && same_marks(study)).then_some(study.visits.relay_sd_m);
             ColonyTheory::new(&law, (&shape, &kernels), (zone.length_m, zone.width_m), relay_sd)
                 .with_partial_mortality(zone.partial_mortality)
+                .with_variation(zone.colony_variation)
         });
         Ok(Self {
             law,
@@ -262,6 +263,19 @@ impl ZoneTheory {
         let mut moments = colonies.moments(belt, (length, width), measure);
         moments.layout.most_units = ground.most_units(length, width);
         moments
+    }
+
+    /// By how much what one coral belt tells of its colonies moves, in each state, with what sites differ in
+    /// ([`ColonyTheory::site_slopes`]).
+    pub fn colony_slopes(
+        &self,
+        (belt, dimensions): (&CoralBelt, Dimensions),
+        measure: ColonyIndicator,
+    ) -> Vec<[f64; 2]> {
+        match &self.colonies {
+            Some(colonies) => colonies.site_slopes(belt, unit_of(dimensions).size(), measure),
+            None => vec![[0.0; 2]; self.within.len()],
+        }
     }
 
     /// The chance of meeting the animals that an indicator counts, at the first visit; `None` for what is no animal of the zone.

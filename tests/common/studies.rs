@@ -25,6 +25,7 @@ pub fn zone(reef: NamedReef, between_sites_sd: f64) -> Zone {
         site_year_sd: 0.0,
         year_sd: 0.0,
         partial_mortality: PartialMortality::USUAL,
+        colony_variation: ColonyVariation::default(),
         categories: vec![],
         animals: vec![],
         recruits: None,

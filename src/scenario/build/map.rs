@@ -1,4 +1,4 @@
-use crate::design::{Animal, HARD_CORAL, MapScale, Zone, ZoneMap};
+use crate::design::{Animal, ColonyVariation, HARD_CORAL, MapScale, Zone, ZoneMap};
 use crate::reef::colonies::PartialMortality;
 use crate::reef::map::{ColonyMap, MOST_KINDS, MapItems, MappedDisc, Mosaic, ReefMap};
 use crate::reef::{AnimalSpec, BetweenSites, Category, Patchiness, ReefSpec, SizeLaw, Sizes};
@@ -134,6 +134,7 @@ fn mapped_zone(name: &str, weight: f64, map: ZoneMap) -> Zone {
         site_year_sd: 0.0,
         year_sd: 0.0,
         partial_mortality: PartialMortality::USUAL,
+        colony_variation: ColonyVariation::default(),
         categories,
         animals,
         recruits: None,
@@ -163,6 +164,7 @@ fn refuse_other_keys(table: &ZoneTable, path: &str, problems: &mut Problems) {
         ("site_year_points", table.site_year_points.is_some()),
         ("year_points", table.year_points.is_some()),
         ("partial_mortality", table.partial_mortality.is_some()),
+        ("colony_variation", table.colony_variation.is_some()),
         ("category", !table.category.is_empty()),
         ("animal", !table.animal.is_empty()),
         ("recruits", table.recruits.is_some()),

@@ -3,6 +3,7 @@
 
 mod animals;
 mod changes;
+mod colony_variation;
 mod deaths;
 mod expedition;
 mod fish;
@@ -49,6 +50,7 @@ pub fn study(file: &ScenarioFile, files: &ReadFile, problems: &mut Problems, led
     let observers = observers::build(file, &zones, problems, ledger);
     let methods = methods::build(file, &zones, frame, problems, ledger);
     partial_mortality::note(file, &methods, &zones, ledger);
+    colony_variation::note(file, &methods, &zones, ledger);
     let written = changes::build(file, &methods, &zones, problems, ledger);
     let between_maps = || changes::between_maps(&zones, &methods, &file.also_report);
     let changes = if question.tests() { between_maps().unwrap_or(written) } else { written };

@@ -1,6 +1,7 @@
 //! What tables get wrong together: each check reports at the key to change, with what is allowed and what to write.
 
 mod changes;
+mod colony_variation;
 mod expedition;
 mod fish;
 mod fish_doubts;

@@ -22,7 +22,10 @@ pub use observers::{MisidentificationTable, ObserversTable};
 pub use placement::{LayoutWord, PlacementTable};
 pub use test::TestTable;
 pub use visits::VisitsTable;
-pub use zone::{AnimalTable, CategoryTable, MapTable, PartialMortalityTable, RecruitsTable, VariationTable, ZoneTable};
+pub use zone::{
+    AnimalTable, CategoryTable, ColonyVariationTable, MapTable, PartialMortalityTable, RecruitsTable, VariationTable,
+    ZoneTable,
+};
 
 use super::word::Word;
 use crate::design::{Question, Scope};

@@ -71,6 +71,8 @@ pub struct ZoneTable {
     pub year_points: Option<Number<Points>>,
     /// Partial mortality of its colonies.
     pub partial_mortality: Option<PartialMortalityTable>,
+    /// How its sites differ in what colonies are like.
+    pub colony_variation: Option<ColonyVariationTable>,
     /// The rest of the bottom. The order counts: each takes its share of what those before it leave.
     #[serde(default)]
     pub category: Vec<CategoryTable>,
@@ -102,6 +104,23 @@ pub struct PartialMortalityTable {
     pub dead_percent: Option<Number<PartlyDead>>,
     /// Share of the colonies with dead parts that have recent ones, too, the others only old ones; 19.5 when left out.
     pub recent_percent: Option<Number<Percent>>,
+    pub source: Option<Source>,
+}
+
+/// How whole sites differ in what their colonies are like, beyond chance: all that is a mean over the colonies of a coral belt
+/// (sizes, classes of sizes, dead parts) moves with it, to first order. Left out: sites differ by chance alone, and power and
+/// precision of such means are upper bounds.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ColonyVariationTable {
+    /// SD between sites, in one visit, of the ln diameter of their colonies (0.1: about 10 % larger or smaller).
+    pub ln_diameter_between_sites: Option<Number<LnSd>>,
+    /// SD of how far a site's year departs in ln diameter when nothing happens; part of that between sites.
+    pub ln_diameter_site_year: Option<Number<LnSd>>,
+    /// SD between sites, in one visit, of the share of colonies that have dead parts, in points.
+    pub dead_parts_between_sites_points: Option<Number<Points>>,
+    /// SD of how far a site's year departs in that share when nothing happens, in points; part of that between sites.
+    pub dead_parts_site_year_points: Option<Number<Points>>,
     pub source: Option<Source>,
 }
 

@@ -15,8 +15,8 @@ use super::defaults;
 use super::write::Beside;
 use super::{Origin, shown};
 use crate::design::{
-    Change, Crew, HARD_CORAL, Observers, Places, Question as Asked, Scope, Sides, SiteScale, Sites, Study, Tape,
-    TestKind, TestSpec, Visits, Zone,
+    Change, ColonyVariation, Crew, HARD_CORAL, Observers, Places, Question as Asked, Scope, Sides, SiteScale, Sites,
+    Study, Tape, TestKind, TestSpec, Visits, Zone,
 };
 use crate::reef::colonies::PartialMortality;
 use crate::survey::{Dimensions, MethodKind, MethodSpec, UnitMinutes};
@@ -139,6 +139,7 @@ fn zone(answers: &Answers, scope: Scope, existing: Option<usize>, notes: &mut No
         site_year_sd,
         year_sd: 0.0,
         partial_mortality: PartialMortality::USUAL,
+        colony_variation: ColonyVariation::default(),
         categories: Vec::new(),
         animals: Vec::new(),
         recruits: None,

@@ -1,6 +1,6 @@
 use super::fish::write_group;
 use super::table::{Writer, percent_text, quoted, trimmed};
-use crate::design::{Animal, MapScale, Recruits, Zone, ZoneMap};
+use crate::design::{Animal, ColonyVariation, MapScale, Recruits, Zone, ZoneMap};
 use crate::reef::colonies::PartialMortality;
 use crate::reef::{AnimalSpec, BetweenSites, NamedReef, PatchLaw, ReefSpec};
 
@@ -39,6 +39,7 @@ pub fn write(writer: &mut Writer, index: usize, zone: &Zone, several: bool) {
     }
     writer.source();
     write_partial_mortality(writer, &path, &zone.partial_mortality);
+    write_colony_variation(writer, &path, &zone.colony_variation);
     for (place, category) in zone.categories.iter().enumerate() {
         writer.table(&format!("{path}.category[{place}]"), "[[zone.category]]");
         writer.text("name", &category.name);
@@ -104,6 +105,19 @@ fn write_partial_mortality(writer: &mut Writer, path: &str, law: &PartialMortali
         writer.line(key, &trimmed(100.0 * share));
     }
     writer.number("rise_per_doubling", law.rise_per_doubling);
+    writer.source();
+}
+
+/// Where sites differ by more than chance.
+fn write_colony_variation(writer: &mut Writer, path: &str, variation: &ColonyVariation) {
+    if variation.is_none() {
+        return;
+    }
+    writer.table(&format!("{path}.colony_variation"), "[zone.colony_variation]");
+    writer.number("ln_diameter_between_sites", variation.ln_diameter.between_sites);
+    writer.number("ln_diameter_site_year", variation.ln_diameter.site_year);
+    writer.line("dead_parts_between_sites_points", &trimmed(100.0 * variation.dead_parts.between_sites));
+    writer.line("dead_parts_site_year_points", &trimmed(100.0 * variation.dead_parts.site_year));
     writer.source();
 }
 

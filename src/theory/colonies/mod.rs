@@ -31,6 +31,7 @@
 //! calibrated law of the cover; nothing is known that would. So sizes say nothing about growth here, and tests of sizes
 //! apply to imposed change only.
 
+mod between_sites;
 mod centres;
 mod edge;
 mod inverse_count;

@@ -2,6 +2,7 @@ use super::inverse_count::{HitLevel, HitShare, inverse_count};
 use super::sizes::{MeasuredSizes, Weight, WrittenSizes};
 use super::visible::{Pairs, VisiblePairs};
 use crate::analysis::{ColonyIndicator, in_class};
+use crate::design::ColonyVariation;
 use crate::reef::CoralLaw;
 use crate::reef::colonies::{DEAD_SHARE_PRECISION, PartialMortality};
 use crate::survey::coral_belt::{CoralBelt, Detection, EdgeRule};
@@ -22,7 +23,8 @@ pub struct ColonyTheory {
     site: (f64, f64),
     /// SD of how far a belt at the same marks is laid from where it was, m per axis; nil of places drawn anew.
     relay_sd: Option<f64>,
-    dead: PartialMortality,
+    pub(super) dead: PartialMortality,
+    pub(super) variation: ColonyVariation,
 }
 
 #[derive(Clone, Debug)]
@@ -93,12 +95,24 @@ impl ColonyTheory {
                 left,
             }
         });
-        Self { states: states.collect(), discs: shape.discs.clone(), site, relay_sd, dead: PartialMortality::USUAL }
+        Self {
+            states: states.collect(),
+            discs: shape.discs.clone(),
+            site,
+            relay_sd,
+            dead: PartialMortality::USUAL,
+            variation: ColonyVariation::default(),
+        }
     }
 
     /// The same colonies, partly dead by another law than the usual one.
     pub fn with_partial_mortality(self, dead: PartialMortality) -> Self {
         Self { dead, ..self }
+    }
+
+    /// The same, on sites that differ in what their colonies are like.
+    pub fn with_variation(self, variation: ColonyVariation) -> Self {
+        Self { variation, ..self }
     }
 
     /// Keeps the first visit, the second without change, and one of the states with a change.
@@ -126,14 +140,39 @@ impl ColonyTheory {
     /// Moments of an indicator as a belt of `size` (length, width) gives it, in every state.
     pub fn moments(&self, belt: &CoralBelt, size: (f64, f64), indicator: ColonyIndicator) -> UnitMoments {
         let sizes = self.sizes(belt, size);
-        let perfect =
-            CoralBelt { edge: EdgeRule::CentreIn, detection: Detection::From { least_m: 0.0 }, ruler_m: belt.ruler_m };
-        let all = self.sizes(&perfect, size);
+        let all = self.all_sizes(belt, size);
         match indicator {
             ColonyIndicator::Density => self.of_sum((&sizes, &all), |sizes| &sizes.count, size),
             ColonyIndicator::EllipseCover => self.of_sum((&sizes, &all), |sizes| &sizes.area, size),
-            _ => self.of_mean((&sizes, &all), indicator, size),
+            _ => {
+                let mut moments = self.of_mean((&sizes, &all), indicator, size);
+                self.add_site_spread(&mut moments, &self.site_slopes(belt, size, indicator));
+                moments
+            }
         }
+    }
+
+    /// The sizes of the colonies of every state, by kind of place, where none is missed and none taken from outside.
+    fn all_sizes(&self, belt: &CoralBelt, size: (f64, f64)) -> Vec<Vec<MeasuredSizes>> {
+        let perfect =
+            CoralBelt { edge: EdgeRule::CentreIn, detection: Detection::From { least_m: 0.0 }, ruler_m: belt.ruler_m };
+        self.sizes(&perfect, size)
+    }
+
+    pub(super) fn number_of_states(&self) -> usize {
+        self.states.len()
+    }
+
+    /// The sizes of all colonies of each state, wherever they are.
+    pub(super) fn sizes_there(&self, belt: &CoralBelt, size: (f64, f64)) -> Vec<WrittenSizes> {
+        let all = self.all_sizes(belt, size);
+        (0..self.states.len()).map(|state| self.together(&all, state, |place| place.density)).collect()
+    }
+
+    /// The sizes of a state of all kinds of place together, each with its share of the colonies.
+    fn together(&self, sizes: &[Vec<MeasuredSizes>], state: usize, of: fn(&InPlace) -> f64) -> WrittenSizes {
+        let places = self.states[state].places.iter().zip(&sizes[state]);
+        WrittenSizes::together(&places.map(|(place, sizes)| (of(place), &sizes.written)).collect::<Vec<_>>())
     }
 
     /// The sizes of the colonies of every state, by kind of place.
@@ -220,14 +259,11 @@ impl ColonyTheory {
         let each = |of: &dyn Fn(usize) -> f64| -> Vec<f64> { (0..number).map(of).collect() };
         let count = |s: usize| counts.mean[s] * area;
         let common = mean_common_area(self.site, size);
-        let together = |sizes: &[Vec<MeasuredSizes>], s: usize, of: fn(&InPlace) -> f64| {
-            let places = self.states[s].places.iter().zip(&sizes[s]);
-            WrittenSizes::together(&places.map(|(place, sizes)| (of(place), &sizes.written)).collect::<Vec<_>>())
-        };
         let one: Vec<OneColony> = (0..number)
-            .map(|s| OneColony::of((indicator, self.dead), &together(sizes, s, |place| place.density)))
+            .map(|s| OneColony::of((indicator, self.dead), &self.together(sizes, s, |place| place.density)))
             .collect();
-        let truth = each(&|s| OneColony::of((indicator, self.dead), &together(all, s, |place| place.density)).mean);
+        let truth =
+            each(&|s| OneColony::of((indicator, self.dead), &self.together(all, s, |place| place.density)).mean);
         let at_both = self.at_both(sizes, |sizes| &sizes.count);
         // Of colonies written twice, c of n and n', E c / (n n') is that of the means times what E 1 / n would be of a count
         // with the covariance of n and n' for its variance: c is a random part of either.
@@ -235,7 +271,7 @@ impl ColonyTheory {
             inverse_count((count(s) * count(t)).sqrt(), covariance.max(0.0) * area * area)
         };
         let same = |s: usize, both_area: f64, covariance: f64| {
-            let product = one[0].product_at_both(&one[s], &together(sizes, s, |place| place.at_both));
+            let product = one[0].product_at_both(&one[s], &self.together(sizes, s, |place| place.at_both));
             product * at_both[s] * both_area / (count(0) * count(s)) * more(covariance, 0, s)
         };
         let belts: Vec<OneBelt> = (0..number)
@@ -414,7 +450,7 @@ impl OneColony {
 }
 
 /// Mean, and mean square, of what a colony with a written largest diameter (m) contributes to a mean over colonies.
-fn value_of((indicator, dead): (ColonyIndicator, &PartialMortality), d: f64) -> (f64, f64) {
+pub(super) fn value_of((indicator, dead): (ColonyIndicator, &PartialMortality), d: f64) -> (f64, f64) {
     let exactly = |value: f64| (value, value * value);
     let any = dead.share_with_dead_parts(d);
     match indicator {
