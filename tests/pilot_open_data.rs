@@ -5,7 +5,9 @@
 //! values were worked out from the same programmes' tables by other code before this was written.
 
 use reefwright::analysis::{mean, variance};
-use reefwright::pilot::{Columns, CoverColumn, PilotFit, fit_pilot, read_pilot};
+use reefwright::pilot::colonies::{ColoniesTaken, ColonyColumns, fit_colonies, read_colonies};
+use reefwright::pilot::{Columns, CoverColumn, Named, PilotFit, fit_pilot, read_pilot};
+use reefwright::survey::coral_belt::EdgeRule;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
@@ -192,4 +194,21 @@ fn colonies_of_the_virgin_islands_differ_between_sites_and_years() {
     let (year, lasting) = (within - sampling, of_sites - within * each);
     let (in_one_visit, year) = ((lasting + year).sqrt(), year.sqrt());
     assert!((in_one_visit - 0.5).abs() < 0.02 && (year - 0.33).abs() < 0.01, "{in_one_visit} {year}");
+    // The pilot says so itself (of sites and years with five colonies or more).
+    let named = Named { zone: None, site: vec!["site".into()], unit: None, visit: Some("year".into()) };
+    let columns = ColonyColumns { named, longest: "length_cm".into(), across: None, dead: Vec::new() };
+    let data = read_colonies(text.as_bytes(), "open data", &columns).unwrap();
+    let taken = ColoniesTaken {
+        belt_m: None,
+        edge: EdgeRule::CentreIn,
+        ruler_m: 0.01,
+        least_m: 0.01,
+        belts: None,
+        site_m: (100.0, 20.0),
+    };
+    let found = fit_colonies(&data, &taken).unwrap().zones[0].colony_variation;
+    let near = |found: f64, exact: f64| assert!((found / exact - 1.0).abs() < 0.15, "{found} {exact}");
+    near(found.ln_diameter.between_sites, in_one_visit);
+    near(found.ln_diameter.site_year, year);
+    assert_eq!(found.dead_parts.between_sites, 0.0);
 }

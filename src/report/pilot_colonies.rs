@@ -4,7 +4,7 @@ use super::pilot::paragraph;
 use super::pilot_counts::{short, spread_rows};
 use crate::analysis::Interval;
 use crate::pilot::colonies::{ColonyFit, ColonyReef, DeadClass, SizeFit};
-use crate::scenario::{SIZES_CAUTION, reef_note, spread_note};
+use crate::scenario::{SIZES_CAUTION, reef_note, spread_note, variation_note};
 use crate::survey::coral_belt::EdgeRule;
 
 /// The whole account of every zone. `edge` is the rule by which colonies at the edge of a belt were counted.
@@ -18,6 +18,9 @@ pub fn pilot_colonies(
         out += &sizes(file, fit);
         out += &numbers(fit, edge);
         out += &dead(fit);
+        if let Some(text) = variation_note(fit) {
+            out += &(String::from("\n") + &paragraph(&text, "", ""));
+        }
         out += &virtual_reef(fit, reef, dead_told);
         out.push('\n');
     }

@@ -5,9 +5,9 @@ use super::from_counts::account_of_spread;
 use super::from_pilot::{DEFAULT_RATIO, MOST_SITES, reef_note, study, units, zone_without_reef};
 use super::law::lower_site_year;
 use super::shown::{number, percent};
-use super::write::Beside;
+use super::write::{Beside, written_spreads};
 use crate::analysis::Interval;
-use crate::design::{Change, ColonyVariation, HARD_CORAL, Study, Visits, Zone};
+use crate::design::{Change, HARD_CORAL, Study, Visits, Zone};
 use crate::pilot::colonies::{COVER_LN_SD, ColoniesTaken, ColonyFit, ColonyReef};
 use crate::reef::colonies::PartialMortality;
 use crate::survey::coral_belt::{CoralBelt, Detection};
@@ -123,6 +123,9 @@ impl Notes<'_> {
                 self.known(&format!("{path}.partial_mortality"), key, true);
             }
         }
+        for (key, sd) in written_spreads(&fit.colony_variation) {
+            self.known(&format!("{path}.colony_variation"), key, sd > 0.0);
+        }
         let told_sites = fit.counts.as_ref().is_some_and(|counts| counts.between_sites.is_some());
         self.known(&path, "between_sites_points", found.density_told && told_sites);
         let name = fit.zone.clone().unwrap_or_else(|| "pilot reefs".to_owned());
@@ -146,7 +149,7 @@ impl Notes<'_> {
             reef_is_a_range: false,
             reef: reef.reef,
             partial_mortality: fit.partial_mortality,
-            colony_variation: ColonyVariation::default(),
+            colony_variation: fit.colony_variation,
             between_sites_sd: spread.unwrap_or(bare.between_sites_sd),
             ..bare
         }
@@ -185,7 +188,32 @@ fn account(fit: &ColonyFit) -> Vec<String> {
         told.push(format!("{} colonies per m2 ({} to {}).", two(density), two(low), two(high)));
     }
     told.extend(fit.counts.iter().flat_map(account_of_spread));
+    told.extend(variation_note(fit));
     told
+}
+
+/// How the colonies of the pilot's sites differ beyond chance; `None` where they do not, or sites are too few.
+pub fn variation_note(fit: &ColonyFit) -> Option<String> {
+    let (sizes, dead) = (fit.colony_variation.ln_diameter, fit.colony_variation.dead_parts);
+    if fit.colony_variation.is_none() {
+        return None;
+    }
+    let of_year = |year: String| {
+        if fit.visits > 1 { format!(", {year} of it the year of a site") } else { String::new() }
+    };
+    // An SD of n values is good to 1 / sqrt(2 (n - 1)) of itself.
+    let error = 1.0 / (2.0 * (fit.sites as f64 - 1.0)).sqrt();
+    let not_told = if fit.visits > 1 { "" } else { " How sites differ from year to year takes a second visit." };
+    Some(format!(
+        "Beyond chance the sites of one visit differ in ln diameter by an SD of {}{}, and in the share of colonies with dead parts by {} \
+         points{} (of {} sites: one error about {} %).{not_told}",
+        two(sizes.between_sites),
+        of_year(two(sizes.site_year)),
+        number((1000.0 * dead.between_sites).round() / 10.0),
+        of_year(number((1000.0 * dead.site_year).round() / 10.0)),
+        fit.sites,
+        number((100.0 * error).round())
+    ))
 }
 
 fn cm(metres: f64) -> String {

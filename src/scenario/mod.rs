@@ -55,7 +55,7 @@ pub use csv_file::ListProblem;
 pub use doubt::Doubt;
 pub use fish_from_counts::as_fish;
 pub use fish_list::{FishList, ListedFish, MeasuredLength, read_fish};
-pub use from_colonies::{ColonyPlan, SIZES_CAUTION, spread_note, study_of_colonies};
+pub use from_colonies::{ColonyPlan, SIZES_CAUTION, spread_note, study_of_colonies, variation_note};
 pub use from_counts::{CountPlan, PilotAnimals, animal_note, number_of_k, study_of_animals, usual_spreads};
 pub use from_pilot::{PilotPlan, reef_note, study_of_components, study_of_reefs, usual_site_year_sd, years_note};
 pub use law::{check_law, law_error};

@@ -1,8 +1,10 @@
 //! What measured colonies say: sizes, dead parts, and the numbers of belts.
 
+use super::between_sites::colony_variation;
 use super::read::{ColoniesTaken, ColonyData, ColonyZone, Measured};
 use super::size_law::{SizeFit, Sized, cut, median_and_ln_sd};
 use crate::analysis::{Interval, Moments, t_quantile};
+use crate::design::ColonyVariation;
 use crate::pilot::by_zone::by_zone;
 use crate::pilot::counts::{BeltCount, CountData, CountFit, CountZone, fit_counts};
 use crate::pilot::error::PilotError;
@@ -35,6 +37,8 @@ pub struct ColonyFit {
     pub dead_per_doubling: Option<(f64, f64)>,
     /// The law of dead parts that virtual colonies follow; where the pilot tells none, or too few, that of open records.
     pub partial_mortality: PartialMortality,
+    /// How the colonies of its sites, and of their years, differ beyond chance.
+    pub colony_variation: ColonyVariation,
     /// Mean living share of a colony; of sites like these, with one standard error.
     pub live_share: Option<(f64, f64)>,
     /// Colonies counted for each that belongs to the belt by its centre: what the edge rule makes of the number.
@@ -95,6 +99,7 @@ fn fit_zone(data: &ColonyData, zone: &ColonyZone, taken: &ColoniesTaken) -> Opti
         let per_m2 = |per_100_m2: f64| per_100_m2 / 100.0 / edge_factor;
         (per_m2(fit.density_per_100_m2), fit.density_80.map(per_m2))
     });
+    let partial_mortality = partial_mortality(&all).unwrap_or_default();
     let sizes: Vec<usize> = zone.cells.iter().flatten().map(Vec::len).collect();
     Some(ColonyFit {
         zone: zone.name.clone(),
@@ -107,7 +112,8 @@ fn fit_zone(data: &ColonyData, zone: &ColonyZone, taken: &ColoniesTaken) -> Opti
         median_longest_m: crate::analysis::sizes::median(&longest)?,
         dead: dead_classes(&all),
         dead_per_doubling: dead_per_doubling(&of_sites),
-        partial_mortality: partial_mortality(&all).unwrap_or_default(),
+        partial_mortality,
+        colony_variation: colony_variation(zone, &partial_mortality),
         live_share: live_share(&of_sites),
         edge_factor,
         density_per_m2: density,

@@ -4,6 +4,7 @@
 //! table -> read (zones, sites, visits, belts) -> fit (size law, dead parts, counts of belts) -> reef
 //! ```
 
+mod between_sites;
 mod fit;
 mod read;
 mod reef;

@@ -7,6 +7,8 @@ mod methods;
 mod table;
 mod zones;
 
+pub use zones::written_spreads;
+
 use super::Origin;
 use super::file::LayoutWord;
 use super::word::word_of;

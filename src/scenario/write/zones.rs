@@ -108,16 +108,26 @@ fn write_partial_mortality(writer: &mut Writer, path: &str, law: &PartialMortali
     writer.source();
 }
 
+/// The spreads as they are written, by their keys.
+pub fn written_spreads(variation: &ColonyVariation) -> [(&'static str, f64); 4] {
+    let (sizes, dead) = (variation.ln_diameter, variation.dead_parts);
+    [
+        ("ln_diameter_between_sites", sizes.between_sites),
+        ("ln_diameter_site_year", sizes.site_year),
+        ("dead_parts_between_sites_points", 100.0 * dead.between_sites),
+        ("dead_parts_site_year_points", 100.0 * dead.site_year),
+    ]
+}
+
 /// Where sites differ by more than chance.
 fn write_colony_variation(writer: &mut Writer, path: &str, variation: &ColonyVariation) {
     if variation.is_none() {
         return;
     }
     writer.table(&format!("{path}.colony_variation"), "[zone.colony_variation]");
-    writer.number("ln_diameter_between_sites", variation.ln_diameter.between_sites);
-    writer.number("ln_diameter_site_year", variation.ln_diameter.site_year);
-    writer.line("dead_parts_between_sites_points", &trimmed(100.0 * variation.dead_parts.between_sites));
-    writer.line("dead_parts_site_year_points", &trimmed(100.0 * variation.dead_parts.site_year));
+    for (key, sd) in written_spreads(variation) {
+        writer.line(key, &trimmed(sd));
+    }
     writer.source();
 }
 
