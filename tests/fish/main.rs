@@ -113,7 +113,10 @@ fn check(study: Study, number: u64) {
             let tally = outcome.tally(plan.index(&design), state);
             let (se, se_error) = tally.standard_error();
             let (bias, bias_error) = tally.bias();
-            let true_value = |state: usize| plan.mean(0, design.reading, state);
+            let true_value = |state: usize| -> f64 {
+                let zones = plan.weights_in(design.place, design.reading);
+                zones.map(|(zone, weight)| weight * plan.mean(zone, design.reading, state)).sum()
+            };
             let there = true_value(state) - if state > 0 { true_value(0) } else { 0.0 };
             let told = theory.expected - there;
             let indicator = plan.layout.readings[design.reading].indicator.name().to_owned();
@@ -122,8 +125,8 @@ fn check(study: Study, number: u64) {
                 "{indicator} {design:?} {state}: SE {se} +- {se_error}, {}; bias {bias} +- {bias_error}, {told}",
                 theory.total_se()
             );
-            // Counts are skewed: the error of an SE is scaled to the one expected. Ratios are right to first order: 4,000
-            // trials found the bias of a share above a length off by 4 % of that share.
+            // Counts are skewed: the error of an SE is scaled to the one expected. Of ratios 4,000 trials found SEs 4 to 16 % below the
+            // formula, and the bias of a share above a length off by 4 % of that share.
             let (slack_se, slack) = if is_ratio { (0.12, 0.05 * true_value(0)) } else { (0.012, 0.0) };
             let expected = theory.total_se();
             let allowed = 4.5 * se_error * (expected / se).max(1.0) + slack_se * expected;

@@ -2,6 +2,7 @@
 
 mod asked;
 mod bias;
+mod few;
 mod group;
 mod habitat;
 mod inflation;

@@ -1,3 +1,4 @@
+use super::few::mean_over_number;
 use super::group::GroupCounts;
 use super::habitat::SiteCoral;
 use super::patches::SharedPatches;
@@ -72,7 +73,7 @@ pub struct FishShare<'a> {
 impl ZoneTheory {
     /// Moments of what one unit tells of fish, in every state. Numbers and biomasses are sums over the fish and exact but for
     /// what [`super::Counted`] leaves; means over the fish seen (mean length, share above a length) are ratios, to first
-    /// order.
+    /// order but for how the few fish of a group differ from each other ([`mean_over_number`]).
     pub fn fish_moments(
         &self,
         (study, zone): (&Study, &Zone),
@@ -104,6 +105,10 @@ impl ZoneTheory {
             let state = &parts[s];
             moments.mean[s] = state.mean;
             let mut whole = 0.0;
+            let few = match told.measure.unit_per_m2() {
+                Some(_) => 1.0,
+                None => mean_over_number(number_seen(&groups, s, length * width)),
+            };
             for (g, group) in groups.iter().enumerate() {
                 let (now, ever) = lifted(group, (&parts[0], state), g, s);
                 let density = group.mean_density(s);
@@ -112,6 +117,10 @@ impl ZoneTheory {
                 let survival = group.theory.law.states[s].survival();
                 let by_chance = group.counts(s).variance_of(&state.values[g], density, survival);
                 moments.variance[s] += by_density * (1.0 + area_variance) + state.scale * state.scale * by_chance;
+                // How fish of a group differ from each other weighs more where few are met; what is met of several groups is left to
+                // first order, which is bounded by their means.
+                let within = group.counts(s).variance_of(&state.values[g].less_own_mean(), density, survival);
+                moments.variance[s] += state.scale * state.scale * (few - 1.0) * within;
                 moments.pair[s] += now * group.density.pair[s];
                 moments.across[s] += ever * group.density.across[s];
                 moments.same_marks[s] += ever * group.density.same_marks[s];
@@ -156,7 +165,7 @@ impl ZoneTheory {
     }
 
     /// How fish are read in units of these dimensions.
-    fn read_by(&self, study: &Study, dimensions: Dimensions) -> ReadBy {
+    pub(super) fn read_by(&self, study: &Study, dimensions: Dimensions) -> ReadBy {
         let ground = Ground { site: self.site, placement: study.placement };
         let unit = unit_of(dimensions);
         let beyond_m = dimensions.length_m().unwrap_or(0.0) - unit.size().0;
@@ -286,6 +295,23 @@ fn of_two_groups(groups: &[Group], (g, h): (usize, usize), (first, state): (&Sta
     let ever = told(first, g, 0) * told(state, h, s) * one.later(other, s)
         + told(first, h, 0) * told(state, g, s) * other.later(one, s);
     (now, ever)
+}
+
+/// Mean and variance of the number of fish that a unit sees of all groups.
+fn number_seen(groups: &[Group], s: usize, field_m2: f64) -> (f64, f64) {
+    let (mut mean, mut variance) = (0.0, 0.0);
+    for group in groups {
+        let (counts, density) = (group.counts(s), group.mean_density(s));
+        let seen = counts.values.of_seen();
+        let by_chance = counts.variance_of(&seen, density, group.theory.law.states[s].survival());
+        // Of fish, not told per area: the areas of groups differ where some are counted on the way back.
+        let per_density = counts.mean_of(&seen) / counts.per_m2;
+        let by_coral = group.by_coral(s) * group.by_coral(s) * group.together(group, s);
+        mean += density * per_density;
+        variance += per_density * per_density * by_coral * group.density_variance(s, field_m2)
+            + by_chance / (counts.per_m2 * counts.per_m2);
+    }
+    (mean, variance)
 }
 
 const EVERY_FISH: CountedAs = CountedAs { class_share: 1.0, seen_share: 1.0 };

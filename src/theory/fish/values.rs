@@ -26,8 +26,14 @@ impl ValueMoments {
             first: self.first - number * self.seen,
             square: self.square - 2.0 * number * self.first + number * number * self.seen,
             pair: self.pair - 2.0 * number * self.pair_with_seen + number * number * self.both_seen,
+            pair_with_seen: self.pair_with_seen - number * self.both_seen,
             ..*self
         }
+    }
+
+    /// The same less the mean of those that are seen.
+    pub fn less_own_mean(&self) -> Self {
+        if self.seen > 0.0 { self.less(self.first / self.seen) } else { *self }
     }
 
     /// The same of being seen itself.
