@@ -1,12 +1,13 @@
 //! Fish of several groups told together: how far off they are, and whether any of them is met.
 
-use super::common::studies::{plan, trials};
+use super::common::studies::{self, plan, trials};
 use super::groups::{self, BARRACUDA, JACKS, Measured, SNAPPER, group};
 use super::study;
 use reefwright::design::*;
 use reefwright::engine::{DesignIndex, Until, Watch, Where};
 use reefwright::planner::{AnimalSearch, Answer, Effort, FishBias, SURELY, solve};
-use reefwright::reef::{AnimalPatches, PatchLaw};
+use reefwright::reef::fish::SchoolLaw;
+use reefwright::reef::{AnimalPatches, NamedReef, PatchLaw};
 use reefwright::survey::MethodKind;
 use reefwright::survey::fish_sheet::WidthReader;
 use reefwright::theory::fish::BiasCause;
@@ -137,6 +138,48 @@ fn whether_any_fish_of_several_groups_is_met() {
             assert!(with_coral[0] == 0.0 || together > 1.01 * apart, "{together} {apart}");
         }
     }
+}
+
+/// Rare fish that live alone among the bommies of a lagoon: two that keep to the coral and feed alike, one that shuns it.
+fn among_the_bommies() -> Study {
+    let of = |name: &'static str, mean: f64| group((name, mean, 1.0), 0.3, 0.1);
+    let mut groups = [of("filefish", 0.35), of("hawkfish", 0.25), of("goby", 0.2)];
+    for (group, (power, feeds)) in
+        groups.iter_mut().zip([(1.0, "corallivores"), (0.8, "corallivores"), (-0.6, "others")])
+    {
+        group.spec.schools = SchoolLaw::Alone;
+        group.trophic_group = Some(feeds.into());
+        group.with_coral_patches = power;
+    }
+    let mut study = groups::study(groups.to_vec(), &[1, 4]);
+    let of_fish = study.zones[0].clone();
+    let reef = studies::zone(NamedReef::LagoonBommies, 0.08);
+    study.zones[0] =
+        Zone { cover: 0.2, fish: of_fish.fish, length_m: of_fish.length_m, width_m: of_fish.width_m, ..reef };
+    study.zones[0].sites = vec![1, 3];
+    study
+}
+
+/// Groups that lie in the same patches of coral are met in the same places, so that a few belts meet any of them more rarely than
+/// if each lay by itself; one that shuns the coral makes up for them.
+#[test]
+fn whether_any_fish_in_the_same_patches_of_coral_is_met() {
+    let searches = answer(among_the_bommies(), &["corallivores"], 4_000).animals;
+    for search in &searches {
+        println!("{} {} {}", search.indicator, search.occupied, search.occupied_simulated);
+        let apart = (search.occupied - search.occupied_simulated).abs();
+        assert!(apart < 0.006 + 4.0 * search.occupied_simulated_error, "{search:?}");
+        for chance in &search.chances {
+            println!("  {} x {}: {} {}", chance.sites, chance.units, chance.met, chance.met_simulated);
+            let apart = (chance.met - chance.met_simulated).abs();
+            assert!(apart < 0.01 + 4.0 * chance.met_simulated_error, "{} {chance:?}", search.indicator);
+        }
+    }
+    let none = |name: &str| 1.0 - of(&searches, name).occupied;
+    let (filefish, hawkfish, goby) = (none("filefish"), none("hawkfish"), none("goby"));
+    let (alike, all) = (none("corallivores"), none("fish_density"));
+    println!("{} {}", alike / (filefish * hawkfish), all / (alike * goby));
+    assert!(alike > 1.02 * filefish * hawkfish && all < 0.99 * alike * goby, "{alike} {all}");
 }
 
 /// At the density of all together that is told as the upper limit, none of them is met in 5 of 100 surveys.

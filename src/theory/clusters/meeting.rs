@@ -1,4 +1,5 @@
 use super::moments::{AnimalTheory, CountedAs};
+use super::together::{TwoInPatches, loadings, over};
 use super::void::{Void, thomas_void};
 use super::windows::{as_quadrats, mean_within, unit_area};
 use crate::reef::PatchLaw;
@@ -16,11 +17,13 @@ use std::sync::LazyLock;
 /// empty belts, and of pairs of belts, is within .005 of the simulated one (see the tests). Several belts of a site: the
 /// same for the sum of their U, less what they have in common where they overlap.
 ///
-/// Kinds that are looked for together ([`Meeting::of_any`]) are independent of each other but for what their sites and units
-/// have in common: none of them is met with the product of their chances, averaged over that.
+/// Kinds that are looked for together ([`Meeting::of_any`]) are independent of each other but for what their sites, the patches in
+/// which they lie and their units have in common: none of them is met with the product of their chances, averaged over that.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Meeting {
     kinds: Vec<Kind>,
+    /// Those of them that lie in the same patches.
+    in_patches: Vec<TwoInPatches>,
     /// Variance of the area that a unit looks at, relative to its squared mean.
     unit_areas: f64,
 }
@@ -44,8 +47,8 @@ struct Kind {
     with_site: f64,
 }
 
-/// Over what units have in common, and what sites have.
-static IN_COMMON: LazyLock<[Rule; 2]> = LazyLock::new(|| [Rule::normal(9), Rule::normal(24)]);
+/// Over what units have in common, what sites have and what patches have.
+static IN_COMMON: LazyLock<[Rule; 3]> = LazyLock::new(|| [9, 24, 16].map(Rule::normal));
 
 /// More units than this a site are not looked for.
 const MOST_UNITS: usize = 1_000_000;
@@ -144,8 +147,14 @@ impl AnimalTheory {
 }
 
 impl Kind {
-    /// Chance that `n` units of a site find none, over sites: where there are `times` as many as in the mean.
-    fn empty(&self, times: f64, n: f64, also_between_sites: f64) -> f64 {
+    /// Variance of the density in the patches over `n` units of a site, relative to its squared mean.
+    fn in_patches(&self, n: f64) -> f64 {
+        over(self.patches, self.patches_of_two, n)
+    }
+
+    /// Chance that `n` units of a site find none, over sites: where there are `times` as many as in the mean. `also`: variance of ln
+    /// density besides, negative for what is known of it.
+    fn empty(&self, times: f64, n: f64, also: f64) -> f64 {
         // Places are covered independently by the units: the first has all of its void, each further one less.
         let voids = if self.shared > 0.0 && self.shared < 1.0 {
             -libm::expm1(n * libm::log1p(-self.shared)) / self.shared
@@ -154,8 +163,8 @@ impl Kind {
         } else {
             n
         };
-        let patches = self.patches_of_two + (self.patches - self.patches_of_two) / n.max(1.0);
-        let (mean, between) = (times * self.mean * voids, self.between_sites + also_between_sites);
+        let patches = self.in_patches(n);
+        let (mean, between) = (times * self.mean * voids, self.between_sites + also);
         if self.gamma && patches > 0.0 {
             over_sites(between, |site| libm::exp(-libm::log1p(mean * site * patches) / patches))
         } else {
@@ -166,13 +175,13 @@ impl Kind {
 
 impl Meeting {
     fn of(kind: Kind) -> Self {
-        Self { kinds: vec![kind], unit_areas: 0.0 }
+        Self { kinds: vec![kind], in_patches: Vec::new(), unit_areas: 0.0 }
     }
 
-    /// Any animal of several kinds, met in the same units.
-    pub fn of_any(all: Vec<Self>) -> Self {
+    /// Any animal of several kinds, one in each of `all`, met in the same units; some of them in the same patches, by their numbers.
+    pub fn of_any(all: Vec<Self>, in_patches: Vec<TwoInPatches>) -> Self {
         let unit_areas = all.iter().map(|meeting| meeting.unit_areas).fold(0.0, f64::max);
-        Self { kinds: all.into_iter().flat_map(|meeting| meeting.kinds).collect(), unit_areas }
+        Self { kinds: all.into_iter().flat_map(|meeting| meeting.kinds).collect(), in_patches, unit_areas }
     }
 
     /// Chance that `units` units on each of `sites` sites find none.
@@ -183,24 +192,27 @@ impl Meeting {
     /// The same at densities that are so many times those of the law.
     fn none_at(&self, times: f64, units: usize, sites: usize) -> f64 {
         let n = units as f64;
-        let [over_units, over_sites] = &*IN_COMMON;
+        let [over_units, over_sites, over_patches] = &*IN_COMMON;
         // What one kind has of its site it has by itself.
         let apart = self.kinds.len() == 1 || self.kinds.iter().all(|kind| kind.with_site == 0.0);
-        let given = |times: f64| {
-            let none = |of: &dyn Fn(&Kind) -> (f64, f64)| {
-                let empty = |kind: &Kind| {
-                    let (factor, also) = of(kind);
-                    kind.empty(times * factor, n, also)
-                };
-                self.kinds.iter().map(empty).product::<f64>()
+        let loads = self.loadings(n);
+        let density = |load: f64, z: f64| libm::exp(load * z - 0.5 * load * load);
+        let none = |times: f64, site: f64, patch: f64| {
+            let empty = |(kind, load): (&Kind, &f64)| {
+                let own = if apart { kind.with_site * kind.with_site } else { 0.0 };
+                let of_site = if apart { 1.0 } else { density(kind.with_site, site) };
+                kind.empty(times * of_site * density(*load, patch), n, own - load * load)
             };
-            if apart {
-                return none(&|kind| (1.0, kind.with_site * kind.with_site));
-            }
-            over_sites.expect(|site| {
-                none(&|kind| (libm::exp(kind.with_site * site - 0.5 * kind.with_site * kind.with_site), 0.0))
-            })
+            self.kinds.iter().zip(&loads).map(empty).product::<f64>()
         };
+        let of_site = |times: f64, site: f64| {
+            if self.in_patches.is_empty() {
+                return none(times, site, 0.0);
+            }
+            over_patches.expect(|patch| none(times, site, patch))
+        };
+        let given =
+            |times: f64| if apart { of_site(times, 0.0) } else { over_sites.expect(|site| of_site(times, site)) };
         // Units look at areas of their own, whatever is looked for: of n of them the sum differs less.
         let variance = libm::log1p(self.unit_areas / n.max(1.0));
         let empty = if variance > 0.0 {
@@ -209,6 +221,13 @@ impl Meeting {
             given(times)
         };
         libm::pow(empty, sites as f64)
+    }
+
+    /// How ln density of each kind over `n` units of a site goes with the patches in which others lie too.
+    fn loadings(&self, n: f64) -> Vec<f64> {
+        let variances: Vec<f64> = self.kinds.iter().map(|kind| libm::log1p(kind.in_patches(n))).collect();
+        let covariances: Vec<_> = self.in_patches.iter().map(|two| (two.kinds, two.ln_covariance(n))).collect();
+        loadings(&variances, &covariances)
     }
 
     /// Chance of at least one animal.
@@ -270,12 +289,15 @@ fn over_sites(variance: f64, f: impl Fn(f64) -> f64) -> f64 {
     if !(variance > 0.0) {
         return f(1.0);
     }
-    const STEPS: i32 = 400;
-    const STEP: f64 = 0.05;
-    let (sd, mut sum) = (libm::sqrt(variance), 0.0);
-    for k in -STEPS / 2..=STEPS / 2 {
-        let x = f64::from(k) * STEP;
+    const REACH: f64 = 10.0;
+    let sd = libm::sqrt(variance);
+    // `exp(-m e^(sd x))` stays bounded in a strip of half-width pi / 2 sd, so that the error goes as `exp(-pi^2 / (sd step))`.
+    let step = (0.33 / sd).clamp(0.05, 0.3);
+    let half = (REACH / step) as i32;
+    let mut sum = 0.0;
+    for k in -half..=half {
+        let x = f64::from(k) * step;
         sum += libm::exp(-0.5 * x * x) * f(libm::exp(sd * x - 0.5 * variance));
     }
-    sum * STEP / libm::sqrt(std::f64::consts::TAU)
+    sum * step / libm::sqrt(std::f64::consts::TAU)
 }

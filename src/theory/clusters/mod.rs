@@ -14,6 +14,7 @@ mod on_ground;
 mod presence;
 #[cfg(test)]
 mod tests;
+mod together;
 #[cfg(test)]
 mod urchins;
 mod void;
@@ -23,4 +24,5 @@ pub use calibrate::{AnimalAsked, AnimalError, calibrate_animals};
 pub use cluster_laws::{MaternCluster, Thomas, aggregation, log_gaussian_variance, negative_binomial_zero};
 pub use meeting::{Groups, Meeting, poisson_upper_limit};
 pub use moments::{AnimalTheory, CountedAs, Ground, ReadBy};
+pub use together::TwoInPatches;
 pub use windows::{gauss_pairs, gauss_pairs_along, mean_within, two_windows, unit_area};

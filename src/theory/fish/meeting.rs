@@ -1,11 +1,12 @@
 use super::group::GroupCounts;
+use super::patches::SharedPatches;
 use crate::design::{FishGroup, FishIndicator, FishMeasure, Study, Zone};
 use crate::random::{Key, Purpose, stream};
 use crate::reef::Visit;
 use crate::reef::fish::SchoolSizes;
 use crate::survey::swim::Swim;
 use crate::survey::{Dimensions, Ground, MethodKind};
-use crate::theory::clusters::{Groups, Meeting};
+use crate::theory::clusters::{Groups, Meeting, TwoInPatches};
 use crate::theory::zone::{ZoneTheory, unit_of};
 use rand::RngExt;
 use rand_distr::StandardNormal;
@@ -19,7 +20,7 @@ const MET_ANYWAY: f64 = 4.0;
 
 impl ZoneTheory {
     /// The chance of meeting at least one fish that an indicator counts, at the first visit: of one group or of several, all of
-    /// them or those above a length. Over sites and patches in closed form; the area from which a school is met by single
+    /// them or those above a length. Over sites and patches, those of coral in common, in closed form; the area from which a school is met by single
     /// schools that are drawn with a key of their own. `None` also for what is met anyway.
     pub fn fish_meeting(
         &self,
@@ -61,7 +62,14 @@ impl ZoneTheory {
             };
             self.fish[index].meeting_of_groups(groups, unit_of(dimensions), ground.sides(), 0)
         };
-        Some(Meeting::of_any(own.into_iter().map(of_group).collect()))
+        let read = self.read_by(study, dimensions);
+        let in_patches = |one: usize, other: usize| {
+            let shared = SharedPatches::new(self.patches_of_two(own[one], own[other])?, &read);
+            Some(TwoInPatches { kinds: (one, other), of_unit: shared.of_unit, of_two: shared.of_two })
+        };
+        let pairs = (0..own.len()).flat_map(|one| (0..one).map(move |other| (one, other)));
+        let in_patches = pairs.filter_map(|(one, other)| in_patches(one, other)).collect();
+        Some(Meeting::of_any(own.iter().map(|&index| of_group(index)).collect(), in_patches))
     }
 }
 
