@@ -1,11 +1,21 @@
 //! What the fish of a belt cost to draw: ten groups on a 30 x 2 m belt, through `survey::swim`, by rule and by movement, and
 //! by how many fish there are. `cargo bench --bench fish`. Beside it a vectorised numpy script of our own that draws the sea
-//! from which fish may come, where `python3` (or `REEFWRIGHT_BENCH_PYTHON`) has numpy.
+//! from which fish may come, where `python3` (or `REEFWRIGHT_BENCH_PYTHON`) has numpy. Then what it costs the engine to read ten groups
+//! that lie in the patches of the coral.
+
+#[allow(dead_code)]
+#[path = "../tests/common/studies.rs"]
+mod studies;
 
 use rand::{Rng, RngExt};
+use reefwright::design::{Change, FishGroup, Study};
+use reefwright::engine::{Scratch, Sheet, ZoneSurvey};
 use reefwright::random::{Key, Purpose, stream};
-use reefwright::reef::fish::Movement;
-use reefwright::survey::swim::{CountingRule, Swim, Swum, Watch};
+use reefwright::reef::fish::{FishLengths, FishSpec, LengthWeight, Movement, SchoolLaw, Sighting};
+use reefwright::reef::{AnimalReef, AnimalSite, AnimalSpec, BetweenSites, Sizes, StripPlace, Visit};
+use reefwright::survey::fish_sheet::{ClassValue, LengthReader, WidthReader};
+use reefwright::survey::swim::{CountingRule, FishCount, Swim, Swum, Watch};
+use reefwright::survey::{MethodKind, MethodSpec, UnitMinutes};
 use std::hint::black_box;
 use std::process::Command;
 use std::time::Instant;
@@ -53,7 +63,124 @@ fn main() {
         let (microseconds, fish) = cost(&swims, times);
         println!("{times:6} times: {microseconds:9.2} ({fish:.1} fish), {:.0}", 1000.0 * microseconds / fish);
     }
+    in_the_patches_of_coral();
     beside_the_script(rules[2].1);
+}
+
+/// Ten groups of fish that stay, in belts of 30 x 2 m as the engine reads them, twelve a site; and by itself what it takes to read
+/// the patches under a belt, once for all groups or for each.
+fn in_the_patches_of_coral() {
+    println!("\nten groups as the engine reads them, microseconds a belt and visit, sites included");
+    println!("in no patches: {:.1}", engine_cost(&ten_groups(0.0)));
+    println!("in the patches of the coral: {:.1}", engine_cost(&ten_groups(0.8)));
+    println!("the patches of ten groups, read for each: {:.1}", patches_cost(&ten_groups(0.8)));
+}
+
+const SITES: u64 = 4;
+const BELTS_A_SITE: usize = 12;
+
+fn ten_groups(with_coral_patches: f64) -> Study {
+    let mut study = studies::study();
+    let group = |number: usize| {
+        let places = AnimalSpec {
+            density_per_m2: 0.03,
+            groups: None,
+            patches: None,
+            between_sites: BetweenSites::Share(0.6),
+            site_year: BetweenSites::Share(0.2),
+            hidden: 0.0,
+            sizes: Sizes::one_class(),
+            stays: 0.0,
+        };
+        let spec = FishSpec {
+            places,
+            schools: SchoolLaw::Alone,
+            spread_m: 0.0,
+            lengths: FishLengths { mean_cm: 20.0, cv: 0.3, alike_in_school: 0.5 },
+            weight: LengthWeight { a: 0.02, b: 3.0 },
+            movement: Movement::Still,
+            sighting: Sighting::ALL,
+        };
+        FishGroup { with_coral_patches, ..FishGroup::new(format!("group_{number}"), spec) }
+    };
+    study.zones[0].fish = (0..10).map(group).collect();
+    study.changes = vec![Change { indicator: "fish_density".into(), ..studies::change(30.0, 20.0) }];
+    let count = FishCount {
+        width: WidthReader { error: 0.0, sd: 0.0 },
+        left_by_others: 1.0,
+        lengths: LengthReader { bias: 0.0, cv: 0.1, classes: None, value: ClassValue::Midpoint },
+        visibility_m: None,
+    };
+    let kind = MethodKind::FishBelt {
+        length_m: vec![LENGTH_M],
+        width_m: vec![WIDTH_M],
+        swim_minutes: vec![SECONDS / 60.0],
+        rule: CountingRule::Abreast,
+        count,
+        way_back: None,
+    };
+    let minutes = UnitMinutes { lay: 3.0, read: 7.0, ashore: None };
+    study.methods = vec![MethodSpec { kind, units: vec![BELTS_A_SITE], minutes }];
+    study
+}
+
+/// Microseconds a belt and visit, best of all passes over a few sites.
+fn engine_cost(study: &Study) -> f64 {
+    let plan = studies::plan(study.clone());
+    let survey = ZoneSurvey {
+        study: &plan.study,
+        zone: &plan.study.zones[0],
+        layout: &plan.layout,
+        reef: &plan.reefs[0],
+        animals: &plan.animals[0],
+        fish: &plan.fish[0],
+        recruits: plan.recruits[0].as_ref(),
+        known_truths: plan.known_truths(0),
+        bottom: plan.theories[0].law().and_then(|theory| theory.bottom.as_ref()),
+    };
+    let (mut sheet, mut scratch) = (Sheet::new(&plan.layout, plan.states), Scratch::default());
+    let best = best_of(|| {
+        for number in 0..SITES {
+            let key = Key::seed(5).child(Purpose::Site, number);
+            let mut site = survey.reef.site(key);
+            for visit in [Visit::First, Visit::Second] {
+                survey.read(key, &mut site, visit, &mut sheet, &mut scratch);
+            }
+        }
+        black_box(&sheet);
+    });
+    best / (2.0 * SITES as f64 * BELTS_A_SITE as f64)
+}
+
+/// Microseconds a belt to read the patches of every group by itself.
+fn patches_cost(study: &Study) -> f64 {
+    let plan = studies::plan(study.clone());
+    let reefs: Vec<AnimalReef> =
+        plan.theories[0].law().unwrap().fish.iter().map(|of| AnimalReef::new(of.law.clone())).collect();
+    let best = best_of(|| {
+        for number in 0..SITES {
+            let key = Key::seed(5).child(Purpose::Site, number);
+            let mut sites: Vec<AnimalSite> = reefs.iter().map(|reef| AnimalSite::new(reef, key, 1)).collect();
+            for belt in 0..BELTS_A_SITE {
+                let start = (2.0 * belt as f64, 1.5 * belt as f64);
+                let strip = StripPlace { start, direction: (1.0, 0.0), length_m: LENGTH_M, width_m: WIDTH_M };
+                sites.iter_mut().for_each(|site| {
+                    black_box(site.patches_over(&strip));
+                });
+            }
+        }
+    });
+    best / (SITES as f64 * BELTS_A_SITE as f64)
+}
+
+/// Microseconds of the quickest pass.
+fn best_of(mut pass: impl FnMut()) -> f64 {
+    let mut timed = || {
+        let start = Instant::now();
+        pass();
+        start.elapsed().as_nanos() as f64 / 1000.0
+    };
+    (0..PASSES).map(|_| timed()).fold(f64::INFINITY, f64::min)
 }
 
 /// The ten groups of one kind of movement, with their schools per m2 and sizes.

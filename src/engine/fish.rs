@@ -6,7 +6,7 @@ use super::survey_site::{Scratch, ZoneSurvey, states_of_visit};
 use crate::design::{FishGroup, FishMeasure, Study};
 use crate::random::{Key, Purpose, normal_from_uniform, stream};
 use crate::reef::fish::SchoolSizes;
-use crate::reef::{AnimalReef, AnimalSite, MOST_STATES, SamePlace, SiteReef, StripPlace, Visit};
+use crate::reef::{AnimalReef, AnimalSite, FieldOver, MOST_STATES, SamePlace, SiteReef, StripPlace, Visit};
 use crate::survey::Place;
 use crate::survey::fish_sheet::WrittenLength;
 use crate::survey::swim::{FishCount, Swim, Swum};
@@ -106,6 +106,23 @@ pub(super) struct FishSums {
 pub(super) struct FishScratch {
     swum: Vec<Swum>,
     sums: Vec<FishSums>,
+    /// The patches of coral under the unit in hand, and whether they were read.
+    coral: FieldOver,
+    has_coral: bool,
+}
+
+impl FishScratch {
+    /// Density of the patches over its mean under a unit, at both visits. Those of coral are read once for all groups.
+    fn patches_over(&mut self, site: &mut AnimalSite, strip: &StripPlace) -> [f64; 2] {
+        if !site.reef.law.spec.is_in_patches_of_coral() {
+            return site.patches_over(strip);
+        }
+        if !self.has_coral {
+            site.read_field(strip, &mut self.coral);
+            self.has_coral = true;
+        }
+        site.patches_in(&self.coral)
+    }
 }
 
 impl<'s> ZoneSurvey<'s> {
@@ -153,6 +170,7 @@ impl<'s> ZoneSurvey<'s> {
                 let sums = &mut scratch.fish.sums;
                 sums.clear();
                 sums.resize(units.columns.len(), FishSums::default());
+                scratch.fish.has_coral = false;
                 for group in &mut groups {
                     self.count_group((u, units, count), (unit, place), visit, group, &mut scratch.fish);
                 }
@@ -176,7 +194,7 @@ impl<'s> ZoneSurvey<'s> {
         let (length_m, width_m) = units.dimensions.field_m();
         let middle = (0.5 * (units.length_m - length_m), 0.0);
         let strip = StripPlace { start: place.at(middle.0, middle.1), direction: place.heading, length_m, width_m };
-        let patches = group.site.patches_over(&strip)[usize::from(visit == Visit::Second)];
+        let patches = scratch.patches_over(&mut group.site, &strip)[usize::from(visit == Visit::Second)];
         let mut rates = [0.0; MOST_STATES];
         states.clone().for_each(|s| rates[s] = patches * group.by_coral[s] * group.site.groups_per_m2(s));
         let most = rates.iter().copied().fold(0.0, f64::max);
@@ -192,7 +210,7 @@ impl<'s> ZoneSurvey<'s> {
         let (sizes, sighting) = (&group.reef.sizes, group.group.sighting(visit));
         let greatest = group.reef.greatest[usize::from(visit == Visit::Second)];
         let schools_per_m2 = most * looked_at * greatest / sizes.mean();
-        let FishScratch { swum, sums } = scratch;
+        let FishScratch { swum, sums, .. } = scratch;
         swim.draw(schools_per_m2, |rng: &mut ChaCha8Rng| sizes.draw(rng.random()), &mut rng, swum);
         let (law, per_m2) = (&group.reef.places.law, group.reef.per_m2[u]);
         let (mut school, mut rank, mut of_school) = (u32::MAX, 0.0, 0.0);

@@ -30,7 +30,7 @@ mod zone_reef;
 
 pub use animals::{
     Animal, AnimalLaw, AnimalPatches, AnimalReef, AnimalSite, AnimalSpec, AnimalState, AnimalWalk, BetweenSites,
-    Groups, LengthLaw, PatchDensity, PatchLaw, Sizes, StripPlace,
+    FieldOver, Groups, LengthLaw, PatchDensity, PatchLaw, Sizes, StripPlace,
 };
 pub use bottom::{Bottom, BottomSite, Stage, When, threshold_of, threshold_on_site};
 pub use coral_law::{CoralLaw, CoralState};

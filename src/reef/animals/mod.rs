@@ -12,6 +12,7 @@
 //! - a group whose surroundings became worse by drift or by the year may be gone, where they became better there are more;
 //! - an imposed loss takes animals one by one, each with the same chance (survival q); an imposed gain brings new groups.
 
+mod field_over;
 mod groups;
 mod law;
 mod lengths;
@@ -26,6 +27,7 @@ mod tests;
 mod twin;
 mod walk;
 
+pub use field_over::FieldOver;
 pub use law::{AnimalLaw, AnimalState};
 pub use lengths::{LengthLaw, Sizes};
 pub use patches::{AnimalPatches, PatchDensity, PatchLaw};

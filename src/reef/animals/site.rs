@@ -1,3 +1,4 @@
+use super::field_over::cells_of_parts;
 use super::law::AnimalLaw;
 use super::patches::PatchDensity;
 use super::walk::StripPlace;
@@ -126,24 +127,13 @@ impl<'a> AnimalSite<'a> {
     /// Density of the patches over its mean, averaged over a strip, at the first visit and the second: by the middles of
     /// parts no larger than half a cell of the patches.
     pub fn patches_over(&mut self, strip: &StripPlace) -> [f64; 2] {
-        let frame = self.frame;
         let Some(patches) = &mut self.patches else { return [1.0; 2] };
-        let parts = |side: f64| (2.0 * side / patches.cell).ceil().max(1.0);
-        let (columns, rows) = (parts(strip.length_m), parts(strip.width_m));
-        let (cos, sin) = strip.direction;
         let mut sums = [0.0; 2];
-        for i in 0..columns as usize {
-            for j in 0..rows as usize {
-                let along = strip.length_m * (i as f64 + 0.5) / columns;
-                let across = strip.width_m * ((j as f64 + 0.5) / rows - 0.5);
-                let place = (strip.start.0 + along * cos - across * sin, strip.start.1 + along * sin + across * cos);
-                let (x, y) = frame.from_site(place.0, place.1);
-                let cell = |v: f64| (v / patches.cell).floor() as i32;
-                let [first, second] = patches.at(&self.reef.normals, cell(x), cell(y));
-                sums = [sums[0] + first, sums[1] + second];
-            }
-        }
-        sums.map(|sum| sum / (columns * rows))
+        let parts = cells_of_parts(strip, patches.cell, self.frame, |column, row| {
+            let [first, second] = patches.at(&self.reef.normals, column, row);
+            sums = [sums[0] + first, sums[1] + second];
+        });
+        sums.map(|sum| sum / parts)
     }
 
     /// The true density of the site in some states, per m2: what its site effect, its year and its patches let expect, averaged
@@ -191,11 +181,22 @@ impl Patches<'_> {
         if known.column == column && known.row == row {
             return known.densities;
         }
-        let centre = |k: i32| (f64::from(k) + 0.5) * self.cell;
-        let (first, other) = self.field.with_innovation(normals, centre(column), centre(row));
-        let second = self.memory * first + (1.0 - self.memory * self.memory).max(0.0).sqrt() * other;
-        let densities = [self.density.at(first), self.density.at(second)];
+        let densities = self.densities(self.field_in(normals, column, row));
         self.cells[place] = PatchCell { column, row, densities };
         densities
+    }
+
+    /// The field in a cell at the first visit, and what is new at the second.
+    #[inline]
+    pub(super) fn field_in(&self, normals: &Normals, column: i32, row: i32) -> (f64, f64) {
+        let centre = |k: i32| (f64::from(k) + 0.5) * self.cell;
+        self.field.with_innovation(normals, centre(column), centre(row))
+    }
+
+    /// The density over its mean at both visits where the field is so.
+    #[inline]
+    pub(super) fn densities(&self, (first, new): (f64, f64)) -> [f64; 2] {
+        let second = self.memory * first + (1.0 - self.memory * self.memory).max(0.0).sqrt() * new;
+        [self.density.at(first), self.density.at(second)]
     }
 }
