@@ -125,7 +125,15 @@ fn schools_and_biomass_are_told_on_request() {
         reefwright(&folder).args(["pilot", "fish.csv", "--scenario", "fish.toml"]).args(OPTIONS).assert().success();
     let told = String::from_utf8(output.get_output().stdout.clone()).unwrap();
     let words = told.split_whitespace().collect::<Vec<_>>().join(" ");
-    for part in ["As fish: within a site", "others of its school", "kg per ha", "A fish weighs 45", "W = 0.02 L^3"] {
+    for part in [
+        "`weighed_biomass`",
+        "as the median over belts",
+        "As fish: within a site",
+        "others of its school",
+        "kg per ha",
+        "A fish weighs 45",
+        "W = 0.02 L^3",
+    ] {
         assert!(words.contains(part), "{part}: {told}");
     }
     assert!(told.lines().all(|line| line.chars().count() <= 80), "{told}");

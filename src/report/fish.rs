@@ -37,7 +37,8 @@ pub struct BiasRow {
     pub density_simulated: String,
     pub biomass: String,
     pub parts: Vec<BiasWords>,
-    /// The one or two causes that matter most with their factors, in few words; empty where none does.
+    /// The one or two causes that matter most with their factors of fish, in few words, those of kg alone marked as such; empty
+    /// where none does.
     pub most: String,
 }
 
@@ -95,16 +96,17 @@ fn row(bias: &FishBias) -> BiasRow {
     }
 }
 
-/// "swim in x 2.5, too far x 0.87": the factor of the weight where that of the number is none.
+/// "swim in x 2.5, too far x 0.87": factors of the number of fish; "kg misread x 1.2" of what acts on their weight alone.
 fn most_of_it(parts: &[&BiasPart]) -> String {
-    let number = |part: &BiasPart| if (part.density - 1.0).abs() > LEAST { part.density } else { part.biomass };
+    let is_of_number = |part: &BiasPart| (part.density - 1.0).abs() > LEAST;
+    let number = |part: &BiasPart| if is_of_number(part) { part.density } else { part.biomass };
     let mut order = parts.to_vec();
     order.sort_by(|one, other| libm::fabs(libm::log(number(other))).total_cmp(&libm::fabs(libm::log(number(one)))));
     let words = order.iter().take(2).map(|part| {
         let factor = number(part);
         // "1" says nothing of what is just above it.
         let told = if (1.0..1.1).contains(&factor) { format!("{factor:.2}") } else { significant(factor, 2) };
-        format!("{} x {told}", part.cause.short(factor))
+        format!("{}{} x {told}", if is_of_number(part) { "" } else { "kg " }, part.cause.short(factor))
     });
     words.collect::<Vec<_>>().join(", ")
 }
@@ -125,4 +127,22 @@ pub fn parts_note(report: &Report) -> &'static str {
 
 fn factor(value: f64) -> String {
     if (value - 1.0).abs() < 1e-9 { "1".into() } else { format!("x {}", significant(value, 3)) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::theory::fish::BiasCause;
+
+    #[test]
+    fn causes_of_weight_alone_are_told_as_of_kg() {
+        let part = |cause, density, biomass| BiasPart { cause, density, biomass };
+        let (near, size, ruler) = (
+            part(BiasCause::Distance, 0.87, 0.87),
+            part(BiasCause::Size, 0.5, 0.95),
+            part(BiasCause::LengthError, 1.0, 1.6),
+        );
+        assert_eq!(most_of_it(&[&near, &size]), "too small x 0.5, too far x 0.87");
+        assert_eq!(most_of_it(&[&near, &ruler]), "kg misread x 1.6, too far x 0.87");
+    }
 }

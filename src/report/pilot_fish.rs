@@ -5,7 +5,7 @@ use super::pilot_counts::short;
 use crate::analysis::Interval;
 use crate::pilot::counts::{BiomassFit, FishFit, Schooling, Spread};
 use crate::reef::fish::{FishLengths, LengthWeight, SchoolLaw, SchoolSizes};
-use crate::scenario::number_of_k;
+use crate::scenario::{number_of_k, weighed_median};
 
 /// Weight by length and spread of lengths of an example, where nobody has told the species: a usual body, a judgement.
 const USUAL_WEIGHT: LengthWeight = LengthWeight { a: 0.02, b: 3.0 };
@@ -30,6 +30,17 @@ pub fn pilot_fish(fits: &[FishFit]) -> String {
         if let Some(biomass) = &fit.biomass {
             out += &paragraph(&weighed(biomass), "", "");
         }
+        out.push('\n');
+    }
+    if let Some((name, mean, median)) = weighed_median(fits) {
+        let told = format!(
+            "In the scenario biomass is `{name}`, by components of its own and told as the median over belts, {} kg per ha: a few \
+             heavy belts make the mean {} times as much, {}. A loss in percent is the same of both.",
+            short(median),
+            short(mean / median),
+            short(mean)
+        );
+        out += &paragraph(&told, "", "");
         out.push('\n');
     }
     out

@@ -107,7 +107,7 @@ fn design_row(measure: &Measure, row: &Row) -> DesignRow {
         held: held(row),
         theory: marks(theory, row.theory_parts, "*"),
         false_alarm: marks(hundredths(row.false_alarm, row.false_alarm_error), row.false_alarm_marked, "!"),
-        detectable: measure.cell(row.detectable),
+        detectable: measure.detectable(row),
         half_width: measure.half_width(row),
         cv: error_of_visit(row),
         interval_truth: hundredths(row.interval_truth, row.interval_truth_error),
@@ -247,7 +247,7 @@ pub fn detectable(report: &Report) -> Vec<Table<DetectableRow>> {
 fn detectable_row(measure: &Measure, series: &Series, columns: &[usize]) -> DetectableRow {
     let cell = |units: &usize| {
         let row = series.rows.iter().find(|row| row.units == *units);
-        measure.cell(row.and_then(|row| row.detectable))
+        row.map_or(NONE.to_string(), |row| measure.detectable(row))
     };
     let row = series.first();
     DetectableRow { zone: row.zone.clone(), sites: row.sites.span(), cells: columns.iter().map(cell).collect() }

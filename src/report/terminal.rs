@@ -8,7 +8,9 @@ use super::report::Report;
 use super::search::{SEARCH_NOTE, asks_for_the_rare, search_tables, surely};
 use super::select::{Series, Topic, distinct, main_topics, most_sites, own_changes, series, table_rows, wanted_row};
 use super::visit::{VisitRow, visits};
-use super::words::{Measure, ashore_note, error_of_visit, factor_note, plain, sentence, units_word, words_with_units};
+use super::words::{
+    Measure, ashore_note, beyond_all_note, error_of_visit, factor_note, plain, sentence, units_word, words_with_units,
+};
 use crate::engine::Row;
 use crate::measures::{in_100, plural};
 
@@ -89,9 +91,10 @@ fn table(text: &mut String, report: &Report) {
         let is_tested = report.answer.rows.iter().any(|row| row.power.is_some());
         let is_biased = report.answer.rows.iter().any(|row| row.written.is_some());
         let tested = format!(
-            " Falsely: seen when nothing changed. Detectable: the change{} seen {} times in 100, by formula.",
+            " Falsely: seen when nothing changed. Detectable: the change{} seen {} times in 100, by formula.{}",
             if is_biased { " of what is there" } else { "" },
-            significant(100.0 * report.seen, 2)
+            significant(100.0 * report.seen, 2),
+            beyond_all_note(report)
         );
         let tested = if is_tested { tested.as_str() } else { "" };
         let ashore = ashore_note(report).map_or(String::new(), |note| format!(" {note}"));
@@ -184,7 +187,7 @@ fn test_cells(measure: &Measure, row: &Row) -> [String; 3] {
     // A rate near 100 with its tiny error has no room: fewer digits say as much.
     let short = || row.power.map_or(NONE.to_string(), |power| format!("{} (<1)", in_100(power)));
     let power = if power.chars().count() > 10 { short() } else { power };
-    [power, false_alarm, measure.cell(row.detectable)]
+    [power, false_alarm, measure.detectable(row)]
 }
 
 /// Half-width, relative error of a visit, bias.
@@ -347,7 +350,8 @@ fn fish_bias(text: &mut String, report: &Report) {
         let hidden = tables.len().saturating_sub(MOST_BIAS);
         let rest = if hidden > 0 { format!(" The report has {hidden} more such.") } else { String::new() };
         let parts = parts_note(report);
-        paragraph(text, &format!("{BIAS_NOTE} In brackets: the error of the simulation. {parts}{rest}"), "");
+        let causes = "Causes have their factors of fish; kg: of the weight alone.";
+        paragraph(text, &format!("{BIAS_NOTE} {causes} In brackets: the error of the simulation. {parts}{rest}"), "");
         text.push('\n');
     }
 }

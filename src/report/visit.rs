@@ -3,7 +3,7 @@
 use super::digits::{NONE, significant};
 use super::report::Report;
 use super::select::{Series, distinct, most_sites, series};
-use super::words::{Measure, count_sites, error_of_visit, method_words, plain};
+use super::words::{BEYOND_ALL, Measure, count_sites, error_of_visit, method_words, plain};
 use crate::design::{ALL_FISH, FishMeasure};
 use crate::engine::Row;
 use serde::Serialize;
@@ -130,8 +130,13 @@ fn sizes(report: &Report, firsts: &[&Row]) -> String {
 fn visit_row(report: &Report, row: &Row, begins: bool) -> VisitRow {
     let measure = Measure::of(report, &row.indicator);
     let once = |text: String| if begins { text } else { String::new() };
-    let with_unit =
-        |text: String| if text == NONE { text } else { format!("{text} {}", measure.unit).trim_end().to_string() };
+    let with_unit = |text: String| {
+        if text == NONE || text == BEYOND_ALL {
+            text
+        } else {
+            format!("{text} {}", measure.unit).trim_end().to_string()
+        }
+    };
     let method = method_words(&row.method);
     let units = if row.units == 1 { method.trim_end_matches('s') } else { &method };
     VisitRow {
@@ -142,7 +147,7 @@ fn visit_row(report: &Report, row: &Row, begins: bool) -> VisitRow {
         written: row.written.map_or(NONE.to_string(), |written| significant(measure.shown(written), 3)),
         cv: error_of_visit(row),
         half_width: with_unit(measure.half_width(row)),
-        detectable: with_unit(measure.cell(row.detectable)),
+        detectable: with_unit(measure.detectable(row)),
         minutes: once(significant(row.minutes.round(), 3)),
         ashore: once(row.ashore_minutes.map_or(NONE.to_string(), |minutes| significant(minutes.round(), 3))),
     }

@@ -19,6 +19,25 @@ pub struct Measure {
     compares_groups: bool,
 }
 
+/// Stands for a detectable loss that is larger than what is there.
+pub const BEYOND_ALL: &str = "> all";
+
+/// Whether the least loss that is seen so often as asked is more than there is.
+pub fn is_beyond_all(row: &Row) -> bool {
+    let falls = row.change_from.zip(row.change_to).is_some_and(|(from, to)| to < from);
+    // Of logarithms there is no such bound.
+    falls && row.error_factor.is_none() && row.detectable.zip(row.mean).is_some_and(|(least, there)| least > there)
+}
+
+/// What [`BEYOND_ALL`] means; empty where no design has it.
+pub fn beyond_all_note(report: &Report) -> &'static str {
+    if report.answer.rows.iter().any(is_beyond_all) {
+        " > all: more than is there, so that no loss is seen so often."
+    } else {
+        ""
+    }
+}
+
 impl Measure {
     pub fn of(report: &Report, indicator: &str) -> Measure {
         let row = report.answer.rows.iter().find(|row| row.indicator == indicator);
@@ -63,6 +82,11 @@ impl Measure {
             }
             half_width => self.cell(half_width),
         }
+    }
+
+    /// The detectable change as a cell; a loss of more than there is is told as such.
+    pub fn detectable(&self, row: &Row) -> String {
+        if is_beyond_all(row) { BEYOND_ALL.to_string() } else { self.cell(row.detectable) }
     }
 
     /// The widest half-width that says anything: a mean cover lies in 0 to 100 %, a change of cover in -100 to 100
@@ -304,6 +328,33 @@ mod tests {
         assert_eq!(cover.amount(0.0612), "6.1 points");
         assert_eq!(cover.change(0.28, 0.22), "a fall from 28 to 22 %");
         assert_eq!(cover.change(0.05, 0.075), "a rise from 5 to 7.5 %");
+    }
+
+    #[test]
+    fn a_loss_of_more_than_there_is_is_told_as_such() {
+        let mut report = crate::report::synthetic::report();
+        report.answer.rows.iter_mut().for_each(|row| row.detectable = None);
+        assert_eq!(beyond_all_note(&report), "");
+        let measure = Measure::of(&report, "hard_coral");
+        let falls = |row: &&mut Row| row.change_to < row.change_from;
+        let row = report.answer.rows.iter_mut().find(falls).unwrap();
+        let there = row.mean.unwrap();
+        row.detectable = Some(0.99 * there);
+        assert_eq!(measure.detectable(row), measure.cell(Some(0.99 * there)));
+        row.detectable = Some(1.2 * there);
+        assert_eq!(measure.detectable(row), BEYOND_ALL);
+        // As much more may be there at the next visit, and a logarithm may fall by more than it is.
+        let mut other = row.clone();
+        other.error_factor = Some(1.1);
+        assert_eq!(measure.detectable(&other), measure.cell(Some(1.2 * there)));
+        let mut other = row.clone();
+        (other.change_from, other.change_to) = (row.change_to, row.change_from);
+        assert_eq!(measure.detectable(&other), measure.cell(Some(1.2 * there)));
+        assert!(beyond_all_note(&report).contains("more than is there"));
+        let pages = [crate::report::terminal(&report, None), crate::report::html(&report).unwrap()];
+        // Lines are broken anywhere.
+        let words = |page: &String| page.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(pages.iter().all(|page| words(page).contains("more than is there")));
     }
 
     #[test]

@@ -63,7 +63,7 @@ pub use load::{Loaded, ReadFile, load_text, load_with};
 pub use origin::{Assumption, Matter, Origin};
 pub use problem::{Problem, ScenarioError};
 pub use shown::wrapped;
-pub use weighed::with_weighed_biomass;
+pub use weighed::{weighed_median, with_weighed_biomass};
 pub use write::{Beside, write};
 
 /// The JSON Schema of a scenario, from the same types that read it.

@@ -39,6 +39,14 @@ pub fn with_weighed_biomass(study: &mut Study, beside: &mut Beside, fits: &[Fish
     study.also_report.clear();
 }
 
+/// The name of the biomass that is told by components of its own, its mean and its median, both in kg per ha; `None` where no zone
+/// tells them all.
+pub fn weighed_median(fits: &[FishFit]) -> Option<(&'static str, f64, f64)> {
+    let fits: Vec<&BiomassFit> = fits.iter().filter_map(|fit| fit.biomass.as_ref()).collect();
+    let parts = mean_parts(&fits)?;
+    Some((WEIGHED, parts.kg_per_ha, parts.components().mean))
+}
+
 /// How a biomass varies, as shares of its mean.
 #[derive(Clone, Copy)]
 struct Parts {
@@ -117,6 +125,8 @@ mod tests {
             let value = of.mean * libm::exp(ln);
             (sum, square) = (sum + value / n as f64, square + value * value / n as f64);
         }
+        // Half of them are below the median that is told.
+        assert!(of.mean < 0.6 * 800.0 && of.unit.contains("median"), "{of:?}");
         let cv = (square / (sum * sum) - 1.0).sqrt();
         let exact = ((1.0 + 0.81) * (1.0 + 0.64) - 1.0f64).sqrt();
         assert!((sum / 800.0 - 1.0).abs() < 0.03 && (cv / exact - 1.0).abs() < 0.06, "{sum} {cv} {exact}");

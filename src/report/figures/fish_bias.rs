@@ -22,8 +22,15 @@ const MOST_KINDS: usize = 3;
 const MOST_FIGURES: usize = 3;
 
 const ROW: f64 = 18.0;
+/// Of kinds with names of two lines.
+const TALL_ROW: f64 = 29.0;
+const NAME_LINE: f64 = 12.0;
 const BAR: f64 = 6.0;
+/// Left of the bars; longer names get more, then a second line.
 const NAMES: f64 = 134.0;
+const MOST_NAMES: f64 = 190.0;
+/// What of that is no name.
+const BESIDE_NAMES: f64 = 20.0;
 /// Room for the number right of a panel.
 const NUMBERS: f64 = 36.0;
 const GAP: f64 = 12.0;
@@ -39,9 +46,38 @@ struct Kind<'a> {
     hidden: usize,
 }
 
+impl Kind<'_> {
+    fn row_height(&self) -> f64 {
+        if self.rows.iter().all(|row| row.name_lines().len() == 1) { ROW } else { TALL_ROW }
+    }
+
+    fn height(&self) -> f64 {
+        22.0 + self.row_height() * self.rows.len() as f64 + BELOW_ROOM + 4.0
+    }
+}
+
 struct Bias<'a> {
     name: String,
     bias: &'a FishBias,
+}
+
+impl Bias<'_> {
+    /// The name in one line or two; what has no room in two is cut.
+    fn name_lines(&self) -> Vec<String> {
+        let room = MOST_NAMES - BESIDE_NAMES;
+        let lines = fonts::wrap(&self.name, SMALL, false, room);
+        match lines.as_slice() {
+            [first, second, _, ..] => vec![first.clone(), fonts::fit(&format!("{second} ..."), SMALL, false, room)],
+            _ => lines.iter().map(|line| fonts::fit(line, SMALL, false, room)).collect(),
+        }
+    }
+}
+
+/// Room for the names of all rows, so that the panels of all kinds stand under each other.
+fn names_width(kinds: &[Kind]) -> f64 {
+    let lines = kinds.iter().flat_map(|kind| &kind.rows).flat_map(Bias::name_lines);
+    let longest = largest(lines.map(|line| fonts::width(&line, SMALL, false))).unwrap_or(0.0);
+    (longest + BESIDE_NAMES).clamp(NAMES, MOST_NAMES)
 }
 
 /// Which of two numbers of a cause.
@@ -105,7 +141,7 @@ fn figure(kinds: &[Kind], number: usize) -> Option<Figure> {
     // What a method never counts is farthest off, and nothing new; it leads only where there is nothing else.
     let off = |row: &&Bias| (!is_never(row.bias), row.bias.off());
     let worst = rows().max_by(|one, other| off(one).partial_cmp(&off(other)).unwrap_or(Ordering::Equal))?;
-    let (x, key) = (axis(kinds), Key::of(kinds));
+    let (x, key, names) = (axis(kinds), Key::of(kinds), names_width(kinds));
     let hidden: usize = kinds.iter().map(|kind| kind.hidden).sum();
     let finding = finding(worst);
     let never = if rows().any(|row| is_never(row.bias)) {
@@ -130,13 +166,13 @@ fn figure(kinds: &[Kind], number: usize) -> Option<Figure> {
              leaves the ratio of two visits as it is; a bias that moves between them is a false change.{more}"
         ),
     };
-    let heights: f64 = kinds.iter().map(height).sum();
+    let heights: f64 = kinds.iter().map(Kind::height).sum();
     Some(words.draw(key.height() + heights, |canvas, top| {
         key.draw(canvas, top);
         let mut y = top + key.height();
         for kind in kinds {
-            draw_kind(canvas, kind, x, y);
-            y += height(kind);
+            draw_kind(canvas, kind, (x, names), y);
+            y += kind.height();
         }
     }))
 }
@@ -178,10 +214,6 @@ fn whole(number: f64) -> String {
     }
 }
 
-fn height(kind: &Kind) -> f64 {
-    22.0 + ROW * kind.rows.len() as f64 + BELOW_ROOM + 4.0
-}
-
 /// What all causes that take make together, and all that add.
 fn reach(bias: &FishBias, measure: Measure) -> (f64, f64) {
     let mut sides = (1.0, 1.0);
@@ -207,26 +239,31 @@ fn axis(kinds: &[Kind]) -> Scale {
     Scale::log(100.0 * low / 1.04, 100.0 * high * 1.04)
 }
 
-fn draw_kind(canvas: &mut Canvas, kind: &Kind, x: Scale, top: f64) {
+fn draw_kind(canvas: &mut Canvas, kind: &Kind, (x, names): (Scale, f64), top: f64) {
     let title = fonts::fit(&sentence(&kind.title), NORMAL, true, WIDTH - 24.0);
     canvas.text((12.0, top + 8.0), &title, Text::new(NORMAL).bold());
-    let width = (WIDTH - NAMES - 2.0 * NUMBERS - GAP - RIGHT) / 2.0;
-    let names = ["fish written of 100", "kg written of 100"];
+    let (width, row_height) = ((WIDTH - names - 2.0 * NUMBERS - GAP - RIGHT) / 2.0, kind.row_height());
+    let titles = ["fish written of 100", "kg written of 100"];
     for (side, measure) in MEASURES.into_iter().enumerate() {
         let panel = Panel {
-            left: NAMES + side as f64 * (width + NUMBERS + GAP),
+            left: names + side as f64 * (width + NUMBERS + GAP),
             top: top + 20.0,
             width,
-            height: ROW * kind.rows.len() as f64 + 2.0,
+            height: row_height * kind.rows.len() as f64 + 2.0,
             x,
             y: Scale::linear(0.0, 1.0),
         };
-        draw_frame(canvas, &panel, names[side]);
-        let rows = || (0..kind.rows.len()).map(|index| panel.top + ROW * (index as f64 + 0.5) + 1.0).zip(&kind.rows);
+        draw_frame(canvas, &panel, titles[side]);
+        let rows =
+            || (0..kind.rows.len()).map(|index| panel.top + row_height * (index as f64 + 0.5) + 1.0).zip(&kind.rows);
         for (y, row) in rows() {
             if side == 0 {
-                let name = fonts::fit(&row.name, SMALL, false, NAMES - 20.0);
-                canvas.text((NAMES - 8.0, y), &name, Text::new(SMALL).to_the_left());
+                let lines = row.name_lines();
+                let first = y - 0.5 * NAME_LINE * (lines.len() as f64 - 1.0);
+                for (number, line) in lines.iter().enumerate() {
+                    let at = (names - 8.0, first + NAME_LINE * number as f64);
+                    canvas.text(at, line, Text::new(SMALL).to_the_left());
+                }
             }
             draw_causes(canvas, &panel, row.bias, measure, y);
         }
@@ -455,6 +492,26 @@ mod tests {
         let shown = kind.rows.iter().map(|row| row.bias.off()).fold(f64::INFINITY, f64::min);
         let farther = report.answer.fish_bias.iter().filter(|bias| bias.off() > shown + 1e-12).count();
         assert!(farther < MOST_ROWS);
+    }
+
+    /// Long names widen their column, then take a second line; every word of them is drawn.
+    #[test]
+    fn long_names_are_not_cut() {
+        let mut report = synthetic::fish_report(10, 2);
+        let all: Vec<&FishBias> = report.answer.fish_bias.iter().collect();
+        let usual = [kind(&all, unit_title(all[0]))];
+        assert!(usual[0].rows.iter().any(|row| row.name == "Goby of the rubble holes"));
+        assert!((NAMES + 1.0..MOST_NAMES).contains(&names_width(&usual)) && usual[0].row_height() == ROW);
+        let height = usual[0].height();
+        report.answer.fish_bias[4].group = "large_roving_predators_of_the_outer_reef_slope".into();
+        let all: Vec<&FishBias> = report.answer.fish_bias.iter().collect();
+        let kinds = [kind(&all, unit_title(all[0]))];
+        let lines = kinds[0].rows[4].name_lines();
+        assert_eq!(lines.join(" "), "Large roving predators of the outer reef slope");
+        assert!(lines.len() == 2 && kinds[0].row_height() == TALL_ROW && names_width(&kinds) <= MOST_NAMES);
+        assert!(kinds[0].height() > height + 9.0 * (TALL_ROW - ROW));
+        let svg = fish_bias(&report).remove(0).svg;
+        assert!(lines.iter().all(|line| svg.contains(line)) && !svg.contains('…'), "{lines:?}");
     }
 
     #[test]
