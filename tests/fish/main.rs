@@ -3,6 +3,7 @@
 mod behaviour;
 #[path = "../common/mod.rs"]
 mod common;
+mod compared;
 mod coral;
 mod groups;
 mod levels;

@@ -99,6 +99,24 @@ fn one_sample_of_brus() {
     assert_eq!((by_normal, by_t), (99, 101));
 }
 
+/// Reef fish of the Kona coast (design page of a monitoring programme, alpha .05, beta .10): mean, SD and least detectable difference
+/// per 100 m2 of three species. Its differences are .40 SD in all rows; the number of belts behind them is not stated: by the normal
+/// law 133 in each of two groups, or 66 pairs, give them (computed).
+#[test]
+fn fish_of_the_kona_coast() {
+    let z = normal_quantile(0.975) + normal_quantile(0.9);
+    for (mean, sd, least, percent) in [(0.86, 1.03, 0.41, 47.0), (0.85, 1.81, 0.72, 85.0), (2.09, 1.30, 0.52, 25.0)] {
+        close(sd * z * (2.0f64 / 133.0).sqrt(), least, 0.005);
+        close(100.0 * least / mean, percent, 1.0);
+        // By t with the SD estimated there is one pair of belts more, or two pairs.
+        let of = (0.3975 * sd, sd);
+        let sizes =
+            [two_sample_size(of.0, of.1, 0.05, Tail::Two, 0.9), one_sample_size(of.0, of.1, 0.05, Tail::Two, 0.9)];
+        let [two, pairs] = sizes.map(|size| size.unwrap() as f64);
+        assert!((133.0..=135.0).contains(&two) && (66.0..=69.0).contains(&pairs), "{two} {pairs}");
+    }
+}
+
 /// T10: Guenther 1981, The American Statistician 35:243; T11: "sixteen s squared over d squared", Lehr 1992, Statistics in
 /// Medicine 11:1099 (both from memory): approximations that the exact size must lie near.
 #[test]
