@@ -19,6 +19,9 @@ pub const BIAS_NOTE: &str = "Of 100 fish (or kg) that are there, so many are wri
 /// Causes that change less than this are not told.
 pub const LEAST: f64 = 0.005;
 
+/// Causes that act on the weight alone are not told beside those of the number where they change it by less than this.
+const LEAST_OF_WEIGHT: f64 = 0.05;
+
 /// One method and its dimensions.
 #[derive(Serialize)]
 pub struct BiasTable {
@@ -100,7 +103,8 @@ fn row(bias: &FishBias) -> BiasRow {
 fn most_of_it(parts: &[&BiasPart]) -> String {
     let is_of_number = |part: &BiasPart| (part.density - 1.0).abs() > LEAST;
     let number = |part: &BiasPart| if is_of_number(part) { part.density } else { part.biomass };
-    let mut order = parts.to_vec();
+    let matters = |part: &&BiasPart| is_of_number(part) || (part.biomass - 1.0).abs() > LEAST_OF_WEIGHT;
+    let mut order: Vec<&BiasPart> = parts.iter().copied().filter(matters).collect();
     order.sort_by(|one, other| libm::fabs(libm::log(number(other))).total_cmp(&libm::fabs(libm::log(number(one)))));
     let words = order.iter().take(2).map(|part| {
         let factor = number(part);
@@ -144,5 +148,7 @@ mod tests {
         );
         assert_eq!(most_of_it(&[&near, &size]), "too small x 0.5, too far x 0.87");
         assert_eq!(most_of_it(&[&near, &ruler]), "kg misread x 1.6, too far x 0.87");
+        let classes = part(BiasCause::Classes, 1.0, 1.03);
+        assert_eq!(most_of_it(&[&near, &classes]), "too far x 0.87");
     }
 }
