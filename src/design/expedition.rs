@@ -1,5 +1,6 @@
 //! What an expedition has and what must come of it: days, people, boats, work under water, targets. Plain data.
 
+use super::asked::TestSpec;
 use super::sites::SiteList;
 use serde::Serialize;
 
@@ -366,14 +367,24 @@ pub struct Target {
     #[serde(skip)]
     pub method: Option<usize>,
     pub asks: Asks,
+    /// How often its change shall be seen, where that is not what the test of the study wants.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub power: Option<f64>,
     pub must: bool,
     pub weight: f64,
+}
+
+impl Target {
+    /// How often its change shall be seen; `None`: it asks for no change.
+    pub fn power_asked(&self, test: &TestSpec) -> Option<f64> {
+        matches!(self.asks, Asks::SeeChange(_)).then(|| self.power.unwrap_or(test.seen))
+    }
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Asks {
-    /// The how-manieth change of the study is seen as often as its test wants.
+    /// The how-manieth change of the study is seen as often as is asked ([`Target::power_asked`]).
     SeeChange(usize),
     /// Half-width of the interval of what is estimated, in the indicator's own unit (covers: shares).
     HalfWidth(f64),

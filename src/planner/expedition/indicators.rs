@@ -70,7 +70,9 @@ pub fn told_by(plan: &Plan, target: &Target, dimensions: &Dimensions) -> Option<
 
 /// What theory knows of a target, worked out once for each number of units.
 pub fn indicator(plan: &Plan, target: &Target, (task, reading): (usize, usize), most: u8, known: &Known) -> Indicator {
-    let key = format!("{:?} {reading} {} {:?} {most}", plan.study.visits.places, target.indicator, target.asks);
+    let power = target.power_asked(&plan.study.test);
+    let key =
+        format!("{:?} {reading} {} {:?} {power:?} {most}", plan.study.visits.places, target.indicator, target.asks);
     let told = known.indicator(key, || worked_out(plan, target, reading, most));
     Indicator { task, is_must: target.must, weight: target.weight, ..told }
 }
@@ -104,7 +106,10 @@ fn worked_out(plan: &Plan, target: &Target, reading: usize, most: u8) -> Indicat
     let design = main_design(plan, reading);
     let (unit, there) = (unit_of_scale(plan, &design), back_to_there(plan, &design, state));
     let (amount, need) = match target.asks {
-        Asks::SeeChange(_) => (expected.abs(), Need::Table(NeedTable::of_power(test.alpha, tail, test.seen))),
+        Asks::SeeChange(_) => {
+            let power = target.power_asked(test).unwrap_or(test.seen);
+            (expected.abs(), Need::Table(NeedTable::of_power(test.alpha, tail, power)))
+        }
         Asks::HalfWidth(half_width) => (half_width / there, Need::Table(NeedTable::of_half_width(1.0 - test.alpha))),
         Asks::Cv(cv) => (cv * (written_mean(plan, &design) / unit).abs(), Need::Constant(1.0)),
     };

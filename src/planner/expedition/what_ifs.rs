@@ -327,14 +327,19 @@ fn methods_and_targets(prepared: &Prepared, others: &mut Vec<(String, WhatIfKind
         others.push((what, WhatIfKind::Target, Changed::Indicators(indicators)));
     }
     let test = &prepared.plan.study.test;
-    let sees = |place: usize| matches!(expedition.targets[place].asks, Asks::SeeChange(_));
-    if test.seen < SEEN_MORE_OFTEN && (0..expedition.targets.len()).any(sees) {
+    let asked = |place: usize| expedition.targets[place].power_asked(test);
+    let is_rarer = |place: usize| asked(place).is_some_and(|power| power < SEEN_MORE_OFTEN);
+    if (0..expedition.targets.len()).any(is_rarer) {
         let tail = super::indicators::tail_of_test(test.sides);
         let need = Need::Table(NeedTable::of_power(test.alpha, tail, SEEN_MORE_OFTEN));
         let mut indicators = prepared.indicators.clone();
-        indicators.iter_mut().enumerate().filter(|(place, _)| sees(*place)).for_each(|(_, of)| of.need = need.clone());
+        let rarer = indicators.iter_mut().enumerate().filter(|(place, _)| is_rarer(*place));
+        rarer.for_each(|(_, of)| of.need = need.clone());
+        let is_more =
+            (0..expedition.targets.len()).any(|place| asked(place).is_some_and(|power| power > SEEN_MORE_OFTEN));
+        let at_least = if is_more { "at least " } else { "" };
         others.push((
-            format!("changes seen {} times in 100", 100.0 * SEEN_MORE_OFTEN),
+            format!("changes seen {at_least}{} times in 100", 100.0 * SEEN_MORE_OFTEN),
             WhatIfKind::Target,
             Changed::Indicators(indicators),
         ));

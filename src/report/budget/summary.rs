@@ -164,9 +164,8 @@ impl BudgetReport {
     fn comes_out_when_simulated(&self, musts_only: bool) -> bool {
         let margins = self.answer.best.as_ref().map_or(&[][..], |plan| &plan.margins);
         let mut asked = margins.iter().filter(|margin| margin.must || !musts_only).peekable();
-        let comes_out = |margin: &Margin| {
-            simulated(self, margin).is_some() && ["met", "within error"].contains(&verdict(self, margin))
-        };
+        let comes_out =
+            |margin: &Margin| simulated(self, margin).is_some() && ["met", "within error"].contains(&verdict(margin));
         asked.peek().is_some() && asked.all(comes_out)
     }
 
@@ -287,7 +286,7 @@ impl BudgetReport {
     }
 
     fn achieves(&self, margin: &Margin) -> Achieves {
-        Achieves { must: margin.must, verdict: verdict(self, margin), words: sentence(&promise(self, margin)) }
+        Achieves { must: margin.must, verdict: verdict(margin), words: sentence(&promise(self, margin)) }
     }
 
     fn costs(&self, plan: &BudgetPlan) -> Vec<(&'static str, String)> {

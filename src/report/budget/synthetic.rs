@@ -306,6 +306,7 @@ fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> Bud
             indicator: target.indicator.clone(),
             must: target.must,
             asks: target.asks,
+            power_asked: sees.then(|| target.power.unwrap_or(0.8)),
             change: sees.then_some((0.28, 0.22)),
             margin,
             seen: sees.then_some(((0.8 * margin).min(0.99), 0.01)),

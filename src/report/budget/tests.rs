@@ -164,13 +164,18 @@ fn words_of_a_target_go_by_the_number_beside_them() {
         (1.10, 0.5 * asked, "not met"),
     ] {
         (margin.margin, margin.seen) = (by_formula, Some((seen, 0.02)));
-        assert_eq!(verdict(&report, &margin), word, "{by_formula} {seen}");
+        assert_eq!(verdict(&margin), word, "{by_formula} {seen}");
     }
     margin.seen = None;
     for (by_formula, word) in [(1.06, "met"), (1.01, "just met"), (0.95, "nearly"), (0.5, "not met")] {
         margin.margin = by_formula;
-        assert_eq!(verdict(&report, &margin), word);
+        assert_eq!(verdict(&margin), word);
     }
+    // A target with a power of its own goes by that.
+    (margin.seen, margin.power_asked) = (Some((asked + 0.05, 0.02)), Some(asked + 0.15));
+    assert_eq!(verdict(&margin), "not met");
+    assert_eq!(super::target_words::own_power(&report.scenario.test, &margin).as_deref(), Some("95"));
+    assert!(super::asked(&report, &margin).ends_with(", 95 in 100"));
     let text = one_line(&report.terminal(None));
     assert!(!text.contains("within error") || text.contains("within error: what is asked lies within two"), "{text}");
 }

@@ -6,7 +6,7 @@ use crate::scenario::count::{
 use crate::scenario::defaults;
 use crate::scenario::number::{
     Bar, BottomMinutes, Chance, CvPercent, CylinderLitres, DayLength, DiverDepth, FlightHours, GasUse, HalfWidth,
-    HalfWidthPoints, Knots, LostDays, Minutes, MinutesOfDive, MinutesSpread, Money, Number, SiteDepth, SpellDays,
+    HalfWidthPoints, Knots, LostDays, Minutes, MinutesOfDive, MinutesSpread, Money, Number, Seen, SiteDepth, SpellDays,
     SurfaceInterval, TargetWeight,
 };
 use crate::scenario::source::Source;
@@ -229,6 +229,8 @@ pub struct TargetTable {
     pub indicator: String,
     /// Its `[[change]]` is seen as often as the test wants.
     pub see: Option<bool>,
+    /// How often it shall be seen; as often as `seen` in `[test]` says when left out. Only with `see = true`.
+    pub power: Option<Number<Seen>>,
     /// Which of the changes of this indicator, counting from 1; needed where there are several.
     pub change: Option<Count<Place>>,
     /// Half-width of the interval of what is estimated, in points of cover.

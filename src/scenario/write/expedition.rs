@@ -167,6 +167,9 @@ pub fn write_targets(writer: &mut Writer, targets: &[Target], study: &Study) {
                 let which = (0..=change).filter(of_indicator).count();
                 writer.line("see", "true");
                 writer.line("change", &which.to_string());
+                if let Some(power) = target.power {
+                    writer.number("power", power);
+                }
             }
             Asks::HalfWidth(width) if study.unit_of(&target.indicator) == Unit::Share => {
                 writer.line("half_width_points", &percent_text(width));
