@@ -78,6 +78,7 @@ pub fn sentences(report: &BudgetReport) -> Vec<Said> {
     say(Part::Variation, 17, variation(report, plan));
     say(Part::Effort, 6, days(report, plan));
     say(Part::Effort, 13, to_book(report));
+    say(Part::Effort, 24, before(report));
     say(Part::Effort, 18, people(report, plan));
     say(Part::Effort, 25, ashore(report, plan));
     say(Part::Effort, 6, money(report, plan));
@@ -554,14 +555,25 @@ fn people(report: &BudgetReport, plan: &BudgetPlan) -> String {
     format!("On board: {divers} divers, {own} person-days of divers ({}).", parts.join(", "))
 }
 
-/// Work ashore afterwards, where its minutes are told.
+/// Preparation, where its person-days are told.
+fn before(report: &BudgetReport) -> String {
+    let each = if report.scenario.question.visits() > 1 { " each visit" } else { "" };
+    let days = report.expedition.days_ashore.before;
+    days.map_or(String::new(), |days| format!("Before{each}: {} of preparation.", person_days(days)))
+}
+
+fn person_days(days: f64) -> String {
+    format!("{} {}", trimmed(days, 1), if days == 1.0 { "person-day" } else { "person-days" })
+}
+
+/// Work afterwards, where its person-days or the minutes ashore of the methods are told.
 fn ashore(report: &BudgetReport, plan: &BudgetPlan) -> String {
     let hours = hours_ashore(report, plan);
-    if hours > 0.0 {
-        format!("After each visit: {} hours of reading ashore.", trimmed(hours, 1))
-    } else {
-        String::new()
-    }
+    let reading = (hours > 0.0).then(|| format!("{} hours of reading ashore", trimmed(hours, 1)));
+    let days = report.expedition.days_ashore.after;
+    let others = days.map(|days| format!("{} of entering data, identification and analysis", person_days(days)));
+    let told: Vec<String> = reading.into_iter().chain(others).collect();
+    if told.is_empty() { String::new() } else { format!("After each visit: {}.", told.join(" and ")) }
 }
 
 /// Hours ashore of all units of a visit, in the dimensions that are planned.
@@ -607,7 +619,9 @@ fn money(report: &BudgetReport, plan: &BudgetPlan) -> String {
                 CostOf::Days => "days".into(),
                 CostOf::PersonDays => "people".into(),
                 CostOf::Dives => "dives".into(),
-                CostOf::HoursAshore => "work ashore".into(),
+                CostOf::HoursAshore => "hours ashore".into(),
+                CostOf::DaysBefore => "preparation".into(),
+                CostOf::DaysAfter => "work afterwards".into(),
                 CostOf::Laboratory => format!("laboratory of {}", spoken(item.method.as_deref().unwrap_or_default())),
             };
             format!("{what} {}", amount(item.money, &cost.currency))

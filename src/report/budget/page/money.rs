@@ -34,6 +34,8 @@ pub fn part_words(of: CostOf, method: Option<&str>) -> String {
         CostOf::PersonDays => "days of people, each their own".into(),
         CostOf::Dives => "dives of divers".into(),
         CostOf::HoursAshore => "hours ashore".into(),
+        CostOf::DaysBefore => "person-days of preparation".into(),
+        CostOf::DaysAfter => "person-days of work afterwards".into(),
         CostOf::Laboratory => {
             format!("laboratory, {}", method.map_or(String::new(), method_words))
         }
