@@ -8,7 +8,8 @@ use crate::design::{Asks, Sides, Target};
 use crate::engine::{DesignIndex, Plan, Where};
 use crate::planner::rows::{back_to_there, least_change, means, unit_of_scale, written_mean, written_over_there};
 use crate::survey::Dimensions;
-use crate::theory::{DesignTheory, UnitMoments, ZoneShare};
+use crate::theory::{DesignTheory, PlaceCovariance, UnitMoments, ZoneShare};
+use std::borrow::Cow;
 
 /// Numbers of sites at which theory is asked: two, and so many that only what all sites share is left.
 const FEW: usize = 2;
@@ -73,11 +74,32 @@ pub fn indicator(plan: &Plan, target: &Target, (task, reading): (usize, usize), 
     let power = target.power_asked(&plan.study.test);
     let key =
         format!("{:?} {reading} {} {:?} {power:?} {most}", plan.study.visits.places, target.indicator, target.asks);
-    let told = known.indicator(key, || worked_out(plan, target, reading, most));
+    let told = known.indicator(key, || worked_out(plan, target, reading, most, &Occasion::of_one_visit(plan, reading)));
     Indicator { task, is_must: target.must, weight: target.weight, ..told }
 }
 
-fn worked_out(plan: &Plan, target: &Target, reading: usize, most: u8) -> Indicator {
+/// What is known of a reading zone by zone: of one visit in each period, or of the mean over several.
+pub struct Occasion<'a> {
+    pub moments: Vec<Cow<'a, UnitMoments>>,
+    /// Of zones that share the places of another.
+    pub places: Vec<Option<Cow<'a, PlaceCovariance>>>,
+    /// Visits in each period, a year apart.
+    pub visits: usize,
+}
+
+impl<'a> Occasion<'a> {
+    fn of_one_visit(plan: &'a Plan, reading: usize) -> Self {
+        let zones = 0..plan.study.zones.len();
+        Self {
+            moments: zones.clone().map(|zone| Cow::Borrowed(plan.moments(zone, reading))).collect(),
+            places: zones.map(|zone| plan.place_covariance(zone, reading).map(Cow::Borrowed)).collect(),
+            visits: 1,
+        }
+    }
+}
+
+/// What theory knows of a target by the moments of an occasion.
+pub fn worked_out(plan: &Plan, target: &Target, reading: usize, most: u8, occasion: &Occasion) -> Indicator {
     let state = state_of(plan, target);
     let zones = plan.study.zones.len();
     let mut floor = vec![0.0; usize::from(most) + 1];
@@ -92,13 +114,13 @@ fn worked_out(plan: &Plan, target: &Target, reading: usize, most: u8) -> Indicat
         expected = 0.0;
         for zone in 0..zones {
             let weight = plan.study.zones[zone].weight;
-            let told = zone_tells(plan, (reading, zone), plan.moments(zone, reading), units, state);
+            let told = zone_tells(plan, (reading, zone), &occasion.moments[zone], units, state);
             sites[zone].push(told.site);
-            floor[units] += weight * weight * told.shared;
+            floor[units] += weight * weight * told.shared(occasion.visits);
             expected += weight * told.expected;
         }
         for places in &mut places {
-            places.tells.push(place_tells(plan, reading, places.zones, units, state));
+            places.tells.push(place_tells(plan, reading, (places.zones, occasion), units, state));
         }
     }
     let test = &plan.study.test;
@@ -130,8 +152,17 @@ fn worked_out(plan: &Plan, target: &Target, reading: usize, most: u8) -> Indicat
 /// What so many units at one site of a zone tell, what all its sites share, and what is expected there.
 pub struct ZoneTells {
     pub site: SiteTells,
-    pub shared: f64,
+    /// Variance of years that all sites share, each by itself, and of the people who read.
+    years: f64,
+    people: f64,
     expected: f64,
+}
+
+impl ZoneTells {
+    /// What all sites share, in the mean over so many visits by the same people.
+    pub fn shared(&self, visits: usize) -> f64 {
+        self.years / visits as f64 + self.people
+    }
 }
 
 /// From the moments of a unit in a zone.
@@ -146,18 +177,25 @@ pub fn zone_tells(
     let (few, many) = (with(FEW), with(MANY));
     ZoneTells {
         site: site_tells(&few, &many),
-        shared: many.se * many.se + few.shared_sd * few.shared_sd,
+        years: many.se * many.se,
+        people: few.shared_sd * few.shared_sd,
         expected: few.expected,
     }
 }
 
 /// What so many units at each depth of one place tell of the mean over all zones, weights included; the named zone first.
-fn place_tells(plan: &Plan, reading: usize, zones: [usize; 2], units: usize, state: usize) -> SiteTells {
+fn place_tells(
+    plan: &Plan,
+    reading: usize,
+    (zones, occasion): ([usize; 2], &Occasion),
+    units: usize,
+    state: usize,
+) -> SiteTells {
     let with = |sites: usize| {
         let of = |zone: usize| {
             let weight = plan.study.zones[zone].weight;
-            let share = share(plan, (reading, zone), plan.moments(zone, reading), (weight, sites, units));
-            ZoneShare { place: plan.place_covariance(zone, reading), ..share }
+            let share = share(plan, (reading, zone), &occasion.moments[zone], (weight, sites, units));
+            ZoneShare { place: occasion.places[zone].as_deref(), ..share }
         };
         theory(plan, &zones.map(of), state)
     };

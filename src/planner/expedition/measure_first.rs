@@ -61,7 +61,7 @@ fn of_target(prepared: &Prepared, found: &Found, index: usize) -> Vec<MeasureFir
             };
             let told = zone_tells(plan, (reading, zone), &moments, units, state);
             changed.sites[zone][units] = told.site;
-            changed.floor[units] += weights[zone].powi(2) * told.shared;
+            changed.floor[units] += weights[zone].powi(2) * told.shared(1);
         }
         Some(changed.margin(&weights, &found.sites, units))
     };

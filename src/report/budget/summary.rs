@@ -363,10 +363,10 @@ impl BudgetReport {
         others
             .iter()
             .map(|what| Move {
-                what: what.what.clone(),
+                what: what.what.clone() + if what.expeditions.is_some() { ", in all" } else { "" },
                 kind: what.kind,
-                days: effort(what).map(|(now, _)| less(now, days)),
-                team_dives: effort(what).map_or(0, |(_, now)| less(now, team_dives)),
+                days: effort(what).map(|(now, _)| less(what.expeditions.unwrap_or(1) * now, days)),
+                team_dives: effort(what).map_or(0, |(_, now)| less(what.expeditions.unwrap_or(1) * now, team_dives)),
                 gives_up: self.gives_up(what),
                 why: what.why.clone().filter(|_| effort(what).is_none()),
             })

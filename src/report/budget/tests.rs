@@ -442,6 +442,32 @@ fn figures_of_dives_say_that_they_are_no_dive_plan() {
     }
 }
 
+/// Several expeditions are told with what they take in all, on text and page, and count in all among what moves the answer.
+#[test]
+fn several_expeditions_are_told_in_all() {
+    let report = synthetic::usual();
+    let (days, dives) = report.answer.what_ifs[0].all.unwrap();
+    let row = report.answer.what_ifs.iter().find(|what| what.expeditions.is_some()).unwrap();
+    let (each, of_each) = row.all.unwrap();
+    let words = row.in_all(&report.answer.what_ifs[0]).unwrap();
+    let all =
+        format!("each; {} days and {} team dives in all, where one takes {days} and {dives}", 2 * each, 2 * of_each);
+    assert_eq!(words, all);
+    let mut hopeless = report.answer.what_ifs[0].clone();
+    (hopeless.all, hopeless.musts) = (None, None);
+    assert!(row.in_all(&hopeless).unwrap().ends_with(" in all, where one is not enough"));
+    let page = super::page::page(&report, &sections(&report)).unwrap();
+    for text in [one_line(&report.all_text()), one_line(&page)] {
+        assert!(text.contains(&format!("({words})")) && text.contains(&report.answer.about_occasions), "{text}");
+    }
+    let moves = report.moves();
+    let of = moves.iter().find(|of| of.what.starts_with("2 expeditions")).unwrap();
+    assert_eq!(
+        (of.what.as_str(), of.days),
+        ("2 expeditions in each period, a year apart, in all", Some((2 * each) as i64 - days as i64))
+    );
+}
+
 /// A word that needs one has its legend.
 #[test]
 fn nearly_is_explained_where_it_is_said() {
