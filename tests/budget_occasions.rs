@@ -100,6 +100,26 @@ fn other_questions_and_targets() {
     check(|text| text.replace("to = 126", departs), &varies, "sites that depart");
 }
 
+/// Years that all sites share average out too, each being one of its own.
+#[test]
+fn years_that_all_sites_share() {
+    let text = |several: f64| {
+        let Varies { year, units, .. } = Varies { kept: 0.0, ..VARIES }.over(several);
+        let text = Varies { year: 0.01 * year, units: 0.01 * units, kept: 0.0 }.text();
+        let text = text.replace("mean = 140", "mean = 1.4").replace("between_sites = 20", "between_sites = 0.2");
+        let text = text.replace("from = 140\nto = 126", "from = 1.4\nto = 1.1");
+        let years =
+            format!("question = \"beyond_usual_years\"\n[variation]\nyear_points = {}\n[[zone]]", 6.0 / several.sqrt());
+        text.replacen("[[zone]]", &years, 1)
+    };
+    let several = answer(&text(1.0));
+    for row in rows(&several) {
+        let as_one = answer(&text(row.expeditions.unwrap() as f64));
+        assert_eq!((row.all, row.musts), (as_one.what_ifs[0].all, as_one.what_ifs[0].musts), "{}", row.what);
+        assert!(row.all.is_some());
+    }
+}
+
 /// Both depths of a place.
 #[test]
 fn zones_that_share_places() {

@@ -193,3 +193,30 @@ fn a_power_of_its_own_is_that_of_a_study_that_asks_for_it() {
     assert_eq!(mixed.margins.iter().map(|of| of.power_asked.unwrap()).collect::<Vec<_>>(), [0.9, 0.8]);
     assert!(mixed.margins.iter().all(|of| of.margin >= 1.0 - 1e-9) && mixed.joint.unwrap().all_seen.is_some());
 }
+
+/// Years and people are those of all zones: what they bring does not average out over zones, so that the formula of the search
+/// sees a change as often as simulation does.
+#[test]
+fn what_all_sites_share_zones_share_too() {
+    let zones = [zone("rim", 8.0, 55.0, 0.5), zone("wall", 20.0, 44.0, 0.5)].concat();
+    let people = [diver("Ines", ""), diver("Odo", ""), diver("Pia", ""), diver("Ruan", "")].concat();
+    let target = "[[change]]\nindicator = \"rugosity\"\nfrom = 1.4\nto = 1.1\n[[target]]\nindicator = \"rugosity\"\nsee = true\n";
+    let method = method("rugosity", [0.2, 0.18], 9.0, "")
+        .replace("mean = 140", "mean = 1.4")
+        .replace("site_year = 5", "site_year = 0.05");
+    let text = [
+        HEAD,
+        "question = \"beyond_usual_years\"\n[variation]\nyear_points = 8\n",
+        &zones,
+        &method,
+        DAYS,
+        &people,
+        target,
+    ]
+    .concat();
+    let found = answer(&text, 3000);
+    let plan = found.all.or(found.best).unwrap();
+    let margin = &plan.margins[0];
+    let ((seen, error), formula) = (margin.seen.unwrap(), margin.seen_by_sites.unwrap()[0]);
+    assert!((formula - seen).abs() < 0.02 + 3.0 * error, "{formula} {seen} {error}");
+}

@@ -112,13 +112,15 @@ pub fn worked_out(plan: &Plan, target: &Target, reading: usize, most: u8, occasi
         .collect();
     for units in 1..=usize::from(most) {
         expected = 0.0;
+        let mut shared = Shared::default();
         for zone in 0..zones {
             let weight = plan.study.zones[zone].weight;
             let told = zone_tells(plan, (reading, zone), &occasion.moments[zone], units, state);
             sites[zone].push(told.site);
-            floor[units] += weight * weight * told.shared(occasion.visits);
+            shared.add(weight, told.shared);
             expected += weight * told.expected;
         }
+        floor[units] = shared.variance(occasion.visits);
         for places in &mut places {
             places.tells.push(place_tells(plan, reading, (places.zones, occasion), units, state));
         }
@@ -152,16 +154,28 @@ pub fn worked_out(plan: &Plan, target: &Target, reading: usize, most: u8, occasi
 /// What so many units at one site of a zone tell, what all its sites share, and what is expected there.
 pub struct ZoneTells {
     pub site: SiteTells,
-    /// Variance of years that all sites share, each by itself, and of the people who read.
-    years: f64,
-    people: f64,
+    pub shared: Shared,
     expected: f64,
 }
 
-impl ZoneTells {
-    /// What all sites share, in the mean over so many visits by the same people.
-    pub fn shared(&self, visits: usize) -> f64 {
-        self.years / visits as f64 + self.people
+/// SDs of what all sites share: of their years, each by itself, and of the people who read. Zones have the same years and people,
+/// so that SDs add up over zones, not variances.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Shared {
+    years: f64,
+    people: f64,
+}
+
+impl Shared {
+    /// With what the sites of one more zone share.
+    pub fn add(&mut self, weight: f64, zone: Shared) {
+        self.years += weight * zone.years;
+        self.people += weight * zone.people;
+    }
+
+    /// In the mean over so many visits by the same people.
+    pub fn variance(self, visits: usize) -> f64 {
+        self.years * self.years / visits as f64 + self.people * self.people
     }
 }
 
@@ -177,8 +191,7 @@ pub fn zone_tells(
     let (few, many) = (with(FEW), with(MANY));
     ZoneTells {
         site: site_tells(&few, &many),
-        years: many.se * many.se,
-        people: few.shared_sd * few.shared_sd,
+        shared: Shared { years: many.se, people: few.shared_sd },
         expected: few.expected,
     }
 }
