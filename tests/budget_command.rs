@@ -922,6 +922,71 @@ fn money_is_what_the_rates_make_it() {
     }
 }
 
+/// Person-days before and after are paid in every account of money, and told with those on board; where they are not told
+/// nothing is said of them.
+#[test]
+fn people_are_paid_before_and_after() {
+    let keys = "person_days_before = 12\nperson_days_after = 25.5\n";
+    let text = |more: &str, rate: &str| {
+        with_rates(&format!("{keys}{more}")).replace("per_dive = 8\n", &format!("per_dive = 8\n{rate}"))
+    };
+    let paid = 200.0 * 37.5;
+    let rate = "ashore_per_person_day = 200\n";
+    let [told, unpaid] = [rate, ""].map(|rate| answer(&text("", rate), &[]));
+    let frontier = told["frontier"].as_array().unwrap().iter().map(|day| &day["plan"]);
+    let plans = [&told["all"], &told["musts"], &told["best"]].into_iter().chain(frontier).filter(|of| !of.is_null());
+    for plan in plans {
+        let items = plan["cost"]["items"].as_array().unwrap();
+        let of = |of: &str| number(&items.iter().find(|item| item["of"] == of).unwrap()["money"]);
+        assert_eq!((of("days_before"), of("days_after")), (2400.0, 5100.0), "{}", plan["cost"]);
+        let parts: f64 = items.iter().map(|item| number(&item["money"])).sum();
+        assert!((parts - number(&plan["cost"]["total"])).abs() < 1e-6);
+        assert!((parts - by_hand(plan) - paid).abs() < 1e-6, "{}", plan["cost"]);
+    }
+    // What-ifs, days to book: the same and as much more.
+    assert_eq!(told["what_ifs"][0]["money_for_all"], told["all"]["cost"]["total"]);
+    let money = |answer: &Value| -> Vec<f64> {
+        let what_ifs = answer["what_ifs"].as_array().unwrap().iter().filter(|what| what["money_for_all"].is_number());
+        what_ifs.map(|what| number(&what["money_for_all"]) / what["expeditions"].as_f64().unwrap_or(1.0)).collect()
+    };
+    assert!(money(&told).len() > 3);
+    for (one, other) in money(&told).iter().zip(money(&unpaid)) {
+        assert!((one - other - paid).abs() < 1e-6, "{one} {other}");
+    }
+    assert!((number(&told["book"][0]["money"][1]) - number(&unpaid["book"][0]["money"][1]) - paid).abs() < 1e-6);
+    // The best for the money leaves room for it: it is that for so much less.
+    let there = number(&unpaid["all"]["cost"]["total"]).ceil();
+    let best =
+        |money: f64, rate: &str| answer(&text(&format!("money = {money}\n"), rate), &[])["for_money"]["plan"].clone();
+    let (with, without) = (best(there + paid, rate), best(there, ""));
+    for key in ["days", "site_set", "zones", "margins"] {
+        assert_eq!(with[key], without[key], "{key}");
+    }
+    assert!((number(&with["cost"]["total"]) - number(&without["cost"]["total"]) - paid).abs() < 1e-6);
+
+    let folder = TempDir::new().unwrap();
+    let page = |text: &str| {
+        run(&folder, text, &["--out", "plan"]).success();
+        fs::read_to_string(folder.path().join("plan/proposal.md")).unwrap()
+    };
+    let said = page(&text("", rate));
+    assert!(said.contains("Before each visit: 12 person-days of preparation."), "{said}");
+    assert!(said.contains("person-days of divers"), "{said}");
+    assert!(
+        said.contains(" hours of reading ashore and 25.5 person-days of entering data, identification and analysis."),
+        "{said}"
+    );
+    assert!(said.contains("preparation 2,400 crowns") && said.contains("work afterwards 5,100 crowns"), "{said}");
+    let silent = page(EXPEDITION);
+    assert!(
+        ["preparation", "entering data", "Before each visit", "After each visit"].iter().all(|of| !silent.contains(of)),
+        "{silent}"
+    );
+    let out = run(&folder, &with_rates("").replace("per_dive = 8\n", &format!("per_dive = 8\n{rate}")), &[]);
+    let refused = String::from_utf8(out.code(2).get_output().stderr.clone()).unwrap();
+    assert!(refused.contains("expedition.rates.ashore_per_person_day"), "{refused}");
+}
+
 /// A diver who comes on the second day for diving and leaves after the third is paid for two days; the others for all.
 #[test]
 fn people_are_paid_for_their_own_days() {

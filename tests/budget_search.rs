@@ -142,3 +142,81 @@ fn a_finalist_that_simulation_does_not_confirm_is_replaced() {
     assert_eq!(units, confirmed.zones[0].sites * confirmed.site_set[0].units);
     assert_eq!(with.what_ifs[0].all, Some((formula.days, formula.team_dives)));
 }
+
+/// A target that asks for another power than the study is what the same target is where the whole study asks for it: the same
+/// effort, margins, simulated rates and what blocks it, and more than at the power of the study. Beside it the others stay at
+/// the power of the study.
+#[test]
+fn a_power_of_its_own_is_that_of_a_study_that_asks_for_it() {
+    let target = "[[target]]\nindicator = \"rugosity\"\nsee = true\npriority = \"must\"\n";
+    let people = [diver("Ines", ""), diver("Odo", ""), diver("Pia", ""), diver("Ruan", "")].concat();
+    let text = |test: &str, own: &str, to: f64| {
+        let change = format!("[[change]]\nindicator = \"rugosity\"\nfrom = 140\nto = {to}\n");
+        let zone = zone("rim", 8.0, 55.0, 1.0).replace("most_sites = 10", "most_sites = 24");
+        [HEAD, test, &zone, &method("rugosity", [20.0, 18.0], 9.0, ""), &change, DAYS, &people, target, own].concat()
+    };
+    let (seen, own) = ("[test]\nseen = 0.9\n", "power = 0.9\n");
+    let [usual, whole, by_itself] =
+        [("", ""), (seen, ""), ("", own)].map(|(test, own)| answer(&text(test, own, 128.0), 600));
+    let takes =
+        |of: &BudgetAnswer| of.all.as_ref().map(|plan| (plan.days, plan.team_dives, plan.zones[0].sites)).unwrap();
+    assert!(takes(&by_itself) > takes(&usual), "{:?} {:?}", takes(&by_itself), takes(&usual));
+    assert_eq!(by_itself.what_ifs[0], whole.what_ifs[0]);
+    assert_eq!(takes(&by_itself), takes(&whole));
+    let plans = |of: &BudgetAnswer| (of.all.clone().unwrap(), of.musts.clone().unwrap(), of.best.clone().unwrap());
+    assert_eq!(format!("{:?}", plans(&by_itself)), format!("{:?}", plans(&whole)));
+    let margin = &by_itself.all.as_ref().unwrap().margins[0];
+    let (often, error) = margin.seen.unwrap();
+    assert!(margin.power_asked == Some(0.9) && often + 2.0 * error >= 0.9, "{often} {error}");
+    // Seen .9 of the time is what the what-if of the usual plan tells, and is no what-if any more.
+    let what_if = |of: &BudgetAnswer| of.what_ifs.iter().find(|what| what.what.starts_with("changes seen")).cloned();
+    assert_eq!(what_if(&usual).unwrap().all, by_itself.what_ifs[0].all);
+    assert!(what_if(&by_itself).is_none() && what_if(&whole).is_none());
+    // Out of reach in the same words.
+    let [whole, by_itself] = [(seen, ""), ("", own)].map(|(test, own)| answer(&text(test, own, 138.0), 20));
+    assert!(by_itself.all.is_none() && !by_itself.blocked.is_empty());
+    assert_eq!(by_itself.blocked, whole.blocked);
+
+    // Two targets, one with its own power: each margin is that of its own power.
+    let shells = method("shells", [16.0, 30.0], 6.0, "");
+    let both = |test: &str, own: &str| {
+        let text = text(test, own, 128.0);
+        let change = "[[change]]\nindicator = \"shells\"\nfrom = 140\nto = 124\n[[target]]\nindicator = \"shells\"\nsee = true\n";
+        let loaded = load_text("shoal.toml", &format!("{text}{change}{shells}"))
+            .unwrap_or_else(|error| panic!("{}", error.render()));
+        bank::of_loaded(&loaded, (5, 300))
+    };
+    let [usual, whole, mixed] = [("", ""), (seen, ""), ("", own)].map(|(test, own)| both(test, own));
+    let days = |of: &BudgetAnswer| (of.all.as_ref().unwrap().days, of.all.as_ref().unwrap().team_dives);
+    assert!(days(&usual) <= days(&mixed) && days(&mixed) <= days(&whole));
+    let mixed = mixed.all.unwrap();
+    assert_eq!(mixed.margins.iter().map(|of| of.power_asked.unwrap()).collect::<Vec<_>>(), [0.9, 0.8]);
+    assert!(mixed.margins.iter().all(|of| of.margin >= 1.0 - 1e-9) && mixed.joint.unwrap().all_seen.is_some());
+}
+
+/// Years and people are those of all zones: what they bring does not average out over zones, so that the formula of the search
+/// sees a change as often as simulation does.
+#[test]
+fn what_all_sites_share_zones_share_too() {
+    let zones = [zone("rim", 8.0, 55.0, 0.5), zone("wall", 20.0, 44.0, 0.5)].concat();
+    let people = [diver("Ines", ""), diver("Odo", ""), diver("Pia", ""), diver("Ruan", "")].concat();
+    let target = "[[change]]\nindicator = \"rugosity\"\nfrom = 1.4\nto = 1.1\n[[target]]\nindicator = \"rugosity\"\nsee = true\n";
+    let method = method("rugosity", [0.2, 0.18], 9.0, "")
+        .replace("mean = 140", "mean = 1.4")
+        .replace("site_year = 5", "site_year = 0.05");
+    let text = [
+        HEAD,
+        "question = \"beyond_usual_years\"\n[variation]\nyear_points = 8\n",
+        &zones,
+        &method,
+        DAYS,
+        &people,
+        target,
+    ]
+    .concat();
+    let found = answer(&text, 3000);
+    let plan = found.all.or(found.best).unwrap();
+    let margin = &plan.margins[0];
+    let ((seen, error), formula) = (margin.seen.unwrap(), margin.seen_by_sites.unwrap()[0]);
+    assert!((formula - seen).abs() < 0.02 + 3.0 * error, "{formula} {seen} {error}");
+}

@@ -504,8 +504,9 @@ fn what_came_fewer_and_what_the_rest_costs() {
 #[test]
 fn money_spent_and_money_of_the_rest_are_the_whole() {
     let folder = TempDir::new().unwrap();
-    let rates = "money = 100\n[expedition.rates]\ncurrency = \"crowns\"\nfixed = 5000\nper_day = 1000\nper_person_day = 100\n\
-                 other_people = 3\nper_dive = 10\n[[diver]]\nname = \"Ines\"\nto_day = 9";
+    let rates = "money = 100\nperson_days_before = 6\nperson_days_after = 9.5\n[expedition.rates]\ncurrency = \"crowns\"\n\
+                 fixed = 5000\nper_day = 1000\nper_person_day = 100\nother_people = 3\nper_dive = 10\n\
+                 ashore_per_person_day = 150\n[[diver]]\nname = \"Ines\"\nto_day = 9";
     let text = by_components().replacen("[[diver]]\nname = \"Ines\"", rates, 1);
     let text = text.replace("skill = \"fish\"\nfirst = true", "skill = \"fish\"\nlaboratory_cost = 7\nfirst = true");
     let plan = planned_and_done(&folder, &text, 3);
@@ -527,6 +528,9 @@ fn money_spent_and_money_of_the_rest_are_the_whole() {
     assert_eq!(item("dives", "spent") as usize, divers.len());
     let grazers: f64 = rows.filter(|row| row["task"] == "grazers").map(|row| number(&row["units"])).sum();
     assert_eq!(item("laboratory", "spent"), grazers);
+    // Who prepared it is paid; what follows is to come.
+    let ashore = |of: &str| ["planned", "spent", "rest"].map(|what| item(of, what));
+    assert_eq!((ashore("days_before"), ashore("days_after")), ([6.0, 6.0, 0.0], [9.5, 0.0, 9.5]));
     let of_items = |what: &str| {
         let items = money["items"].as_array().unwrap().iter();
         items.map(|item| number(&item["rate"]) * number(&item[what])).sum::<f64>()

@@ -817,6 +817,21 @@ fn targets_that_cannot_be() {
     assert_refused(&target("indicator = \"turff\"\ncv_percent = 10\n"), "target[0].indicator", "no indicator");
     assert_refused(&coral("cv_percent = 10\nchange = 1\n"), "target[0].change", "not that it shall be seen");
     assert_refused(&coral("see = true\nchange = 2\n"), "target[0].change", "no change 2");
+    assert_refused(&coral("half_width_points = 3\npower = 0.9\n"), "target[0].power", "not that it shall be seen");
+    assert_refused(&coral("see = true\npower = 0.4\n"), "target[0].power", "out of range");
+    let often = coral("see = true\npower = 0.9\n");
+    assert_refused(
+        &format!("{often}[[target]]\nindicator = \"hard_coral\"\nsee = true\n"),
+        "target[1]",
+        "the same is asked of hard_coral twice",
+    );
+    let told = loaded(&often);
+    let beside = Beside { expedition: told.expedition.clone(), ..Beside::default() };
+    let again = loaded(&write(&told.study, &beside));
+    assert_eq!(again.expedition.as_ref().unwrap().targets[0].power, Some(0.9));
+    let remark = "as their own target says, in 100: hard_coral 90 (others 80";
+    assert!(told.remarks.iter().any(|of| of.contains(remark)), "{:?}", told.remarks);
+    assert!(loaded(&coral("see = true\n")).remarks.iter().all(|of| !of.contains("own target")));
     let two = coral("see = true\n").replace(CHANGE, &format!("{CHANGE}[[change]]\nfrom = 28\nto = 17\n"));
     assert_refused(&two, "target[0].change", "which shall be seen is not told");
     let second = loaded(&format!("{two}change = 2\n")).expedition.unwrap();

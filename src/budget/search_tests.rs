@@ -346,6 +346,8 @@ impl Instance {
                     target: between(0.3, 0.55),
                     need: match task {
                         0 => Need::Table(NeedTable::of_power(0.05, Tail::Two, 0.8)),
+                        // A power of its own.
+                        2 => Need::Table(NeedTable::of_power(0.05, Tail::Two, 0.9)),
                         _ => Need::Table(NeedTable::of_half_width(0.95)),
                     },
                     done: Vec::new(),

@@ -1,5 +1,6 @@
 //! What an expedition has and what must come of it: days, people, boats, work under water, targets. Plain data.
 
+use super::asked::TestSpec;
 use super::sites::SiteList;
 use serde::Serialize;
 
@@ -27,6 +28,9 @@ pub struct Expedition {
     pub gas: Option<Gas>,
     /// From the end of the last dive to a flight; `None`: not told.
     pub flight_hours: Option<f64>,
+    /// Work of people before and after each visit.
+    #[serde(skip_serializing_if = "DaysAshore::is_not_told")]
+    pub days_ashore: DaysAshore,
     /// The real sites that may be visited, where there is a list.
     pub sites: Option<SiteList>,
     /// What things cost; `None`: not told, and nothing is said of money.
@@ -94,6 +98,21 @@ pub struct Gas {
     pub reserve_bar: f64,
 }
 
+/// Person-days of work for one visit besides those from leaving to being back; `None`: not told.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct DaysAshore {
+    /// Of preparation.
+    pub before: Option<f64>,
+    /// Of entering data, identification and analysis, without hours ashore that the methods tell.
+    pub after: Option<f64>,
+}
+
+impl DaysAshore {
+    fn is_not_told(&self) -> bool {
+        *self == Self::default()
+    }
+}
+
 /// What things cost, in the user's own money; 0 where it is not told.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Rates {
@@ -109,6 +128,8 @@ pub struct Rates {
     pub per_dive: f64,
     /// Each hour ashore, for methods whose minutes ashore are told.
     pub ashore_per_hour: f64,
+    /// Each person-day of work before and after.
+    pub ashore_per_person_day: f64,
 }
 
 /// What the least plan has least of.
@@ -366,14 +387,24 @@ pub struct Target {
     #[serde(skip)]
     pub method: Option<usize>,
     pub asks: Asks,
+    /// How often its change shall be seen, where that is not what the test of the study wants.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub power: Option<f64>,
     pub must: bool,
     pub weight: f64,
+}
+
+impl Target {
+    /// How often its change shall be seen; `None`: it asks for no change.
+    pub fn power_asked(&self, test: &TestSpec) -> Option<f64> {
+        matches!(self.asks, Asks::SeeChange(_)).then(|| self.power.unwrap_or(test.seen))
+    }
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Asks {
-    /// The how-manieth change of the study is seen as often as its test wants.
+    /// The how-manieth change of the study is seen as often as is asked ([`Target::power_asked`]).
     SeeChange(usize),
     /// Half-width of the interval of what is estimated, in the indicator's own unit (covers: shares).
     HalfWidth(f64),

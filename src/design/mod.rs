@@ -20,8 +20,8 @@ pub use colony_variation::{ColonyVariation, SiteSpread};
 pub use compared::Comparison;
 pub use deaths::{ColonyDeaths, StormPatches};
 pub use expedition::{
-    Asks, Boats, DayClock, DiverSpec, Expedition, ExpeditionDays, First, Gas, LeastOf, LostShare, MethodWork, Rates,
-    Scheduled, Standby, Target, Team, WhoWaits, ZoneDiving,
+    Asks, Boats, DayClock, DaysAshore, DiverSpec, Expedition, ExpeditionDays, First, Gas, LeastOf, LostShare,
+    MethodWork, Rates, Scheduled, Standby, Target, Team, WhoWaits, ZoneDiving,
 };
 pub use fish::{ALL_FISH, FishGroup, FishIndicator, FishMeasure, FishWho, fish_of};
 pub use map::{MapScale, ZoneMap};

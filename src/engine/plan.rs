@@ -457,6 +457,18 @@ impl Reading {
     }
 }
 
+impl Reading {
+    /// What two zones at the same places have in common, whatever the method.
+    pub fn at_place(&self, place: &PlaceLaw) -> PlaceCovariance {
+        match (&place.study.methods[self.method].kind, &self.indicator) {
+            (MethodKind::Components(parts), _) => place.of_components(parts),
+            (_, Indicator::Colonies { measure, .. }) => place.of_colonies(*measure),
+            (kind, Indicator::Fish { told, .. }) => place.of_fish((kind, self.dimensions), told),
+            (_, indicator) => place.of_indicator(indicator.name()),
+        }
+    }
+}
+
 fn comparisons(study: &Study, layout: &Layout) -> Vec<Vec<Comparison>> {
     let of = |reading: &Reading| {
         let units = reading.units.iter();
@@ -480,13 +492,7 @@ fn all_places(
             Some(Depth { zone: &study.zones[zone], theory, moments: &moments[zone * readings + reading] })
         };
         let place = PlaceLaw { study, depths: [depth(named)?, depth(zone)?], correlation };
-        let reading = &layout.readings[reading];
-        Some(match (&study.methods[reading.method].kind, &reading.indicator) {
-            (MethodKind::Components(parts), _) => place.of_components(parts),
-            (_, Indicator::Colonies { measure, .. }) => place.of_colonies(*measure),
-            (kind, Indicator::Fish { told, .. }) => place.of_fish((kind, reading.dimensions), told),
-            (_, indicator) => place.of_indicator(indicator.name()),
-        })
+        Some(layout.readings[reading].at_place(&place))
     };
     (0..theories.len())
         .flat_map(|zone| (0..readings).map(move |reading| (zone, reading)))

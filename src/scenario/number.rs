@@ -253,6 +253,7 @@ kinds! {
     HalfWidthPoints: "a half-width in points of cover", Beyond(0.0), Beyond(50.0);
     CvPercent: "a standard error in percent of the mean", Beyond(0.0), From(200.0);
     Money: "an amount of money", From(0.0), From(1e9);
+    PersonDays: "a number of person-days", From(0.0), From(10_000.0);
     TargetWeight: "the weight of a target", Beyond(0.0), From(1000.0);
     Value: "a value in the unit of the indicator", From(-1e12), From(1e12);
     Spread: "a spread (SD) on the scale of analysis", From(0.0), From(1e12);

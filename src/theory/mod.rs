@@ -25,6 +25,8 @@ mod laid;
 pub mod lattice;
 /// One unit on a map.
 pub mod mapped;
+/// The mean of several visits.
+pub mod occasions;
 mod on_scale;
 /// What two units of one site share.
 pub mod pairs;

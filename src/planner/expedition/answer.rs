@@ -12,6 +12,7 @@ use super::draw::Draw;
 use super::finalists::{Finalists, is_missed};
 use super::known::Known;
 use super::measure_first::{MeasureFirst, measure_first};
+use super::occasions::{self, several_visits};
 use super::options::{Chosen, Options, best_for_money, frontier, least, near_ties};
 use super::pairings::Pairing;
 use super::people::{Crossing, Turns, people};
@@ -65,6 +66,9 @@ pub struct BudgetAnswer {
     pub frontier: Vec<DayChance>,
     pub near_ties: Vec<NearTie>,
     pub what_ifs: Vec<WhatIf>,
+    /// What several expeditions in each period take for granted, or why they are not told; empty where no what-if is.
+    #[serde(skip_serializing_if = "String::is_empty")]
+    pub about_occasions: String,
     /// Days to book; empty where lost days are not told.
     pub book: Vec<BookDays>,
     /// Methods that read no indicator of a target and are not planned.
@@ -329,6 +333,8 @@ pub fn plan_expedition(
     let planned = to_schedule(expedition.schedule, (&all, &best, &of_money), bookable);
     let of = planned.map_or(first, |planned| &options.all[planned.option]);
     let other_places = other.as_ref().map(|other| if std::ptr::eq(of.plan, plan) { other } else { plan });
+    let asked = planned.map_or(first, |planned| options.of_all_days(planned.option));
+    let several = several_visits(asked);
     let own = all.as_ref().and_then(|all| searches[all.option].own_sets(&all.found));
     let day = |days: &[Option<Chosen>], number: usize| {
         let chosen = if number == days.len() + 1 { &one_more } else { days.get(number.wrapping_sub(1))? };
@@ -341,11 +347,13 @@ pub fn plan_expedition(
         book: to_book(first, Today::NotTold, [("all targets", &told_all), ("the musts", &told_musts)]),
         near_ties: near,
         what_ifs: what_ifs(
-            planned.map_or(first, |planned| options.of_all_days(planned.option)),
+            asked,
             other_places,
             (&by_formula.0, &by_formula.1),
             own.as_ref(),
+            several.as_deref().unwrap_or_default(),
         ),
+        about_occasions: occasions::about(asked, &several),
         not_planned: not_planned(first),
         told_by,
         ways_not_compared: not_compared,

@@ -169,14 +169,14 @@ fn miss(prepared: &Prepared, margin: &Margin) -> Option<(f64, String)> {
     }
     match margin.asks {
         Asks::SeeChange(_) => {
-            let (seen, error) = margin.seen?;
-            let missed = seen + MISSED * error < test.seen;
+            let ((seen, error), asked) = (margin.seen?, margin.power_asked?);
+            let missed = seen + MISSED * error < asked;
             let tail = if test.sides == Sides::Two { 0.5 } else { 1.0 };
             let critical = normal_quantile(1.0 - tail * test.alpha);
             let ratio = |seen: f64| critical + normal_quantile(seen.clamp(0.01, 0.99));
             missed.then(|| {
                 (
-                    (ratio(test.seen) / ratio(seen).max(0.1)).clamp(STEP, 2.0),
+                    (ratio(asked) / ratio(seen).max(0.1)).clamp(STEP, 2.0),
                     format!("the change of {name} is seen in {seen:.3} ({error:.3}) of the simulated surveys"),
                 )
             })

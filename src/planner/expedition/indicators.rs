@@ -8,7 +8,8 @@ use crate::design::{Asks, Sides, Target};
 use crate::engine::{DesignIndex, Plan, Where};
 use crate::planner::rows::{back_to_there, least_change, means, unit_of_scale, written_mean, written_over_there};
 use crate::survey::Dimensions;
-use crate::theory::{DesignTheory, UnitMoments, ZoneShare};
+use crate::theory::{DesignTheory, PlaceCovariance, UnitMoments, ZoneShare};
+use std::borrow::Cow;
 
 /// Numbers of sites at which theory is asked: two, and so many that only what all sites share is left.
 const FEW: usize = 2;
@@ -70,12 +71,35 @@ pub fn told_by(plan: &Plan, target: &Target, dimensions: &Dimensions) -> Option<
 
 /// What theory knows of a target, worked out once for each number of units.
 pub fn indicator(plan: &Plan, target: &Target, (task, reading): (usize, usize), most: u8, known: &Known) -> Indicator {
-    let key = format!("{:?} {reading} {} {:?} {most}", plan.study.visits.places, target.indicator, target.asks);
-    let told = known.indicator(key, || worked_out(plan, target, reading, most));
+    let power = target.power_asked(&plan.study.test);
+    let key =
+        format!("{:?} {reading} {} {:?} {power:?} {most}", plan.study.visits.places, target.indicator, target.asks);
+    let told = known.indicator(key, || worked_out(plan, target, reading, most, &Occasion::of_one_visit(plan, reading)));
     Indicator { task, is_must: target.must, weight: target.weight, ..told }
 }
 
-fn worked_out(plan: &Plan, target: &Target, reading: usize, most: u8) -> Indicator {
+/// What is known of a reading zone by zone: of one visit in each period, or of the mean over several.
+pub struct Occasion<'a> {
+    pub moments: Vec<Cow<'a, UnitMoments>>,
+    /// Of zones that share the places of another.
+    pub places: Vec<Option<Cow<'a, PlaceCovariance>>>,
+    /// Visits in each period, a year apart.
+    pub visits: usize,
+}
+
+impl<'a> Occasion<'a> {
+    fn of_one_visit(plan: &'a Plan, reading: usize) -> Self {
+        let zones = 0..plan.study.zones.len();
+        Self {
+            moments: zones.clone().map(|zone| Cow::Borrowed(plan.moments(zone, reading))).collect(),
+            places: zones.map(|zone| plan.place_covariance(zone, reading).map(Cow::Borrowed)).collect(),
+            visits: 1,
+        }
+    }
+}
+
+/// What theory knows of a target by the moments of an occasion.
+pub fn worked_out(plan: &Plan, target: &Target, reading: usize, most: u8, occasion: &Occasion) -> Indicator {
     let state = state_of(plan, target);
     let zones = plan.study.zones.len();
     let mut floor = vec![0.0; usize::from(most) + 1];
@@ -88,15 +112,17 @@ fn worked_out(plan: &Plan, target: &Target, reading: usize, most: u8) -> Indicat
         .collect();
     for units in 1..=usize::from(most) {
         expected = 0.0;
+        let mut shared = Shared::default();
         for zone in 0..zones {
             let weight = plan.study.zones[zone].weight;
-            let told = zone_tells(plan, (reading, zone), plan.moments(zone, reading), units, state);
+            let told = zone_tells(plan, (reading, zone), &occasion.moments[zone], units, state);
             sites[zone].push(told.site);
-            floor[units] += weight * weight * told.shared;
+            shared.add(weight, told.shared);
             expected += weight * told.expected;
         }
+        floor[units] = shared.variance(occasion.visits);
         for places in &mut places {
-            places.tells.push(place_tells(plan, reading, places.zones, units, state));
+            places.tells.push(place_tells(plan, reading, (places.zones, occasion), units, state));
         }
     }
     let test = &plan.study.test;
@@ -104,7 +130,10 @@ fn worked_out(plan: &Plan, target: &Target, reading: usize, most: u8) -> Indicat
     let design = main_design(plan, reading);
     let (unit, there) = (unit_of_scale(plan, &design), back_to_there(plan, &design, state));
     let (amount, need) = match target.asks {
-        Asks::SeeChange(_) => (expected.abs(), Need::Table(NeedTable::of_power(test.alpha, tail, test.seen))),
+        Asks::SeeChange(_) => {
+            let power = target.power_asked(test).unwrap_or(test.seen);
+            (expected.abs(), Need::Table(NeedTable::of_power(test.alpha, tail, power)))
+        }
         Asks::HalfWidth(half_width) => (half_width / there, Need::Table(NeedTable::of_half_width(1.0 - test.alpha))),
         Asks::Cv(cv) => (cv * (written_mean(plan, &design) / unit).abs(), Need::Constant(1.0)),
     };
@@ -125,8 +154,29 @@ fn worked_out(plan: &Plan, target: &Target, reading: usize, most: u8) -> Indicat
 /// What so many units at one site of a zone tell, what all its sites share, and what is expected there.
 pub struct ZoneTells {
     pub site: SiteTells,
-    pub shared: f64,
+    pub shared: Shared,
     expected: f64,
+}
+
+/// SDs of what all sites share: of their years, each by itself, and of the people who read. Zones have the same years and people,
+/// so that SDs add up over zones, not variances.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Shared {
+    years: f64,
+    people: f64,
+}
+
+impl Shared {
+    /// With what the sites of one more zone share.
+    pub fn add(&mut self, weight: f64, zone: Shared) {
+        self.years += weight * zone.years;
+        self.people += weight * zone.people;
+    }
+
+    /// In the mean over so many visits by the same people.
+    pub fn variance(self, visits: usize) -> f64 {
+        self.years * self.years / visits as f64 + self.people * self.people
+    }
 }
 
 /// From the moments of a unit in a zone.
@@ -141,18 +191,24 @@ pub fn zone_tells(
     let (few, many) = (with(FEW), with(MANY));
     ZoneTells {
         site: site_tells(&few, &many),
-        shared: many.se * many.se + few.shared_sd * few.shared_sd,
+        shared: Shared { years: many.se, people: few.shared_sd },
         expected: few.expected,
     }
 }
 
 /// What so many units at each depth of one place tell of the mean over all zones, weights included; the named zone first.
-fn place_tells(plan: &Plan, reading: usize, zones: [usize; 2], units: usize, state: usize) -> SiteTells {
+fn place_tells(
+    plan: &Plan,
+    reading: usize,
+    (zones, occasion): ([usize; 2], &Occasion),
+    units: usize,
+    state: usize,
+) -> SiteTells {
     let with = |sites: usize| {
         let of = |zone: usize| {
             let weight = plan.study.zones[zone].weight;
-            let share = share(plan, (reading, zone), plan.moments(zone, reading), (weight, sites, units));
-            ZoneShare { place: plan.place_covariance(zone, reading), ..share }
+            let share = share(plan, (reading, zone), &occasion.moments[zone], (weight, sites, units));
+            ZoneShare { place: occasion.places[zone].as_deref(), ..share }
         };
         theory(plan, &zones.map(of), state)
     };

@@ -1,7 +1,7 @@
 //! Which number a pilot should measure first: how the margins move when each component of variation is half as large again, or
 //! two thirds.
 
-use super::indicators::{state_of, zone_tells};
+use super::indicators::{Shared, state_of, zone_tells};
 use super::prepared::Prepared;
 use crate::budget::{Found, Indicator};
 use crate::planner::variation::{FACTOR, spread_parts};
@@ -52,7 +52,7 @@ fn of_target(prepared: &Prepared, found: &Found, index: usize) -> Vec<MeasureFir
     let weights = prepared.weights();
     let margin = |name: &str, factor: f64| -> Option<f64> {
         let mut changed: Indicator = indicator.clone();
-        changed.floor[units] = 0.0;
+        let mut shared = Shared::default();
         for (zone, parts) in zones.iter().enumerate() {
             let part = parts.iter().find(|part| part.name == name);
             let moments = match part {
@@ -61,8 +61,9 @@ fn of_target(prepared: &Prepared, found: &Found, index: usize) -> Vec<MeasureFir
             };
             let told = zone_tells(plan, (reading, zone), &moments, units, state);
             changed.sites[zone][units] = told.site;
-            changed.floor[units] += weights[zone].powi(2) * told.shared;
+            shared.add(weights[zone], told.shared);
         }
+        changed.floor[units] = shared.variance(1);
         Some(changed.margin(&weights, &found.sites, units))
     };
     let of = |name: &String| MeasureFirst {

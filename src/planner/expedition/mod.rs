@@ -24,6 +24,7 @@ mod missing;
 mod money;
 mod musts_first;
 mod next_costs;
+mod occasions;
 mod options;
 mod pairings;
 mod people;

@@ -50,6 +50,9 @@ pub enum CostOf {
     Dives,
     HoursAshore,
     Laboratory,
+    /// Person-days of preparation, and of work afterwards.
+    DaysBefore,
+    DaysAfter,
 }
 
 impl Prepared<'_> {
@@ -63,7 +66,18 @@ impl Prepared<'_> {
     /// What so many days for diving cost, whatever is done on them.
     fn of_days(&self, rates: &Rates, diving: usize) -> f64 {
         let all = self.expedition.days.without_diving() + diving;
-        rates.fixed + rates.per_day * all as f64 + rates.per_person_day * self.person_days(rates, diving) as f64
+        let ashore = self.days_ashore(true).into_iter().map(|(_, days)| days).sum::<f64>();
+        rates.fixed
+            + rates.per_day * all as f64
+            + rates.per_person_day * self.person_days(rates, diving) as f64
+            + rates.ashore_per_person_day * ashore
+    }
+
+    /// Person-days before and after a visit; `is_over`: those after it too.
+    pub(super) fn days_ashore(&self, is_over: bool) -> [(CostOf, f64); 2] {
+        let told = self.expedition.days_ashore;
+        let after = if is_over { told.after } else { None };
+        [(CostOf::DaysBefore, told.before.unwrap_or(0.0)), (CostOf::DaysAfter, after.unwrap_or(0.0))]
     }
 
     /// What a plan costs where more days are booked than it needs, by its cost and both numbers of days for diving.
@@ -125,11 +139,12 @@ impl Prepared<'_> {
         targets.map(|((target, &(_, reading)), &margin)| amounts(self.plan, target, reading, margin).1).collect()
     }
 
-    /// So many days, days of people, dives of divers and units of each task by the rates that are told.
+    /// So many days, days of people, dives of divers, days ashore and units of each task by the rates that are told.
     pub(super) fn cost_items(
         &self,
         rates: &Rates,
         (days, person_days, dives): (usize, usize, usize),
+        ashore: [(CostOf, f64); 2],
         units: impl Fn(usize) -> f64,
     ) -> Vec<CostItem> {
         let tasks = 0..self.tasks.methods.len();
@@ -143,11 +158,17 @@ impl Prepared<'_> {
             item(CostOf::Dives, dives as f64, rates.per_dive),
             item(CostOf::HoursAshore, hours, rates.ashore_per_hour),
         ];
+        items.extend(ashore.map(|(of, days)| item(of, days, rates.ashore_per_person_day)));
         items.extend(tasks.map(|task| CostItem {
             method: Some(self.tasks.tasks[task].name.clone()),
             ..item(CostOf::Laboratory, units(task), self.expedition.methods[self.tasks.methods[task]].laboratory_cost)
         }));
-        items.retain(|item| item.rate > 0.0);
+        let told = self.expedition.days_ashore;
+        items.retain(|item| match item.of {
+            CostOf::DaysBefore => item.rate > 0.0 && told.before.is_some(),
+            CostOf::DaysAfter => item.rate > 0.0 && told.after.is_some(),
+            _ => item.rate > 0.0,
+        });
         items
     }
 
@@ -160,7 +181,8 @@ impl Prepared<'_> {
         let dives = at_new_sites + 2 * self.pair_dives_to_finish();
         let lacking = |task: usize| self.finishing.iter().map(|begun| f64::from(begun.lacks[task])).sum::<f64>();
         let of_task = |task: usize| f64::from(units[task]) * sites as f64 + lacking(task);
-        let items = self.cost_items(rates, (days, self.person_days(rates, diving), dives), of_task);
+        let items =
+            self.cost_items(rates, (days, self.person_days(rates, diving), dives), self.days_ashore(true), of_task);
         let total = items.iter().map(|item| item.money).sum::<f64>();
         let all_units: f64 = (0..units.len()).map(of_task).sum();
         Some(Cost {

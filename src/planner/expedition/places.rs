@@ -1,6 +1,6 @@
 //! The same study with the other choice of places at the second visit.
 
-use crate::design::{Places, Question};
+use crate::design::{Places, Question, Study};
 use crate::engine::Plan;
 use crate::theory::{ReefTheory, ZoneTheory};
 use rayon::prelude::*;
@@ -16,16 +16,19 @@ pub fn with_other_places(plan: &Plan) -> Option<Plan> {
         Places::SameMarks => Places::NewPlaces,
         Places::NewPlaces => Places::SameMarks,
     };
-    let theories: Vec<ReefTheory> = study
-        .zones
-        .par_iter()
-        .zip(&plan.theories)
-        .map(|(zone, theory)| match theory.law() {
-            Some(theory) => Some(ZoneTheory::with_shape(&study, zone, theory.shape.clone()).ok()?.into()),
-            None => ReefTheory::new(&study, zone).ok(),
-        })
-        .collect::<Option<_>>()?;
+    let theories = theories_of(plan, &study)?;
     Some(Plan::new(study, theories))
+}
+
+/// The laws of a study whose zones have the sizes of colonies and the fields of those of a plan; `None`: no reef is like that.
+pub fn theories_of(plan: &Plan, study: &Study) -> Option<Vec<ReefTheory>> {
+    let zones = study.zones.par_iter().zip(&plan.theories);
+    zones
+        .map(|(zone, theory)| match theory.law() {
+            Some(theory) => Some(ZoneTheory::with_shape(study, zone, theory.shape.clone()).ok()?.into()),
+            None => ReefTheory::new(study, zone).ok(),
+        })
+        .collect()
 }
 
 /// "the same marks", "new places"

@@ -121,6 +121,8 @@ pub struct Margin {
     pub indicator: String,
     pub must: bool,
     pub asks: Asks,
+    /// How often its change shall be seen; `None` where no change is asked.
+    pub power_asked: Option<f64>,
     /// What is there at the first visit and after the change that shall be seen, over the zones, in the unit of the
     /// indicator.
     pub change: Option<(f64, f64)>,
@@ -346,6 +348,7 @@ impl Prepared<'_> {
                     indicator: target.indicator.clone(),
                     must: target.must,
                     asks: target.asks,
+                    power_asked: target.power_asked(test),
                     change: match target.asks {
                         Asks::SeeChange(change) => Some(means(self.plan, &main_design(self.plan, reading), change + 2)),
                         _ => None,

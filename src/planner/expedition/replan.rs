@@ -561,8 +561,9 @@ impl Done {
         let home = rest.days.home();
         (rest.days.all, rest.days.transit, rest.days.is_rest) = (days_left + home, home, true);
         (rest.days.check_out, rest.days.reserved) = (0, 0);
-        // What is paid once is paid.
+        // What is paid once is paid, and who prepared it.
         rest.rates.iter_mut().for_each(|rates| rates.fixed = 0.0);
+        rest.days_ashore.before = None;
         for (zone, diving) in rest.zones.iter_mut().enumerate() {
             let there = match (&self.first, planned) {
                 _ if self.visit == 1 => diving.most_sites,

@@ -67,7 +67,7 @@ impl Prepared<'_> {
         let units =
             |task: usize| data.units.iter().filter(|unit| (unit.visit, unit.task) == (visit, task)).count() as f64;
         let person_days = own_days + rates.other_people * calendar_days;
-        let spent = self.cost_items(rates, (calendar_days, person_days, dives), units);
+        let spent = self.cost_items(rates, (calendar_days, person_days, dives), self.days_ashore(is_over), units);
         let number = |cost: Option<&Cost>, item: &CostItem| {
             let is_it = |of: &&CostItem| (of.of, &of.method) == (item.of, &item.method);
             cost.map(|cost| cost.items.iter().find(is_it).map_or(0.0, |of| of.number))

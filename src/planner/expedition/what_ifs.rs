@@ -2,6 +2,7 @@
 //! caution: no more dives a day, no longer bottom time, no deeper site, no shorter interval is ever priced.
 
 use super::missing::{one_ill, one_pair_fewer};
+use super::occasions::SeveralVisits;
 use super::options::{Chosen, least};
 use super::places::words;
 use super::prepared::Prepared;
@@ -30,6 +31,8 @@ pub enum WhatIfKind {
     Target,
     /// Each zone has its own site set.
     OwnSiteSets,
+    /// Several expeditions in each period.
+    Occasions,
     Days,
     Sites,
     Units,
@@ -53,6 +56,26 @@ pub struct WhatIf {
     pub money_for_all: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub money_for_musts: Option<f64>,
+    /// Expeditions in each period, where there are several: days and team dives are of each of them, money is of all.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub expeditions: Option<usize>,
+}
+
+impl WhatIf {
+    /// Of several expeditions what they take in all, beside what one takes as it is: "each; 8 days and 16 team dives in all, where
+    /// one takes 6 and 12".
+    pub fn in_all(&self, as_it_is: &WhatIf) -> Option<String> {
+        let number = self.expeditions?;
+        let ((days, dives), one) = match self.all {
+            Some(all) => (all, as_it_is.all),
+            None => (self.musts?, as_it_is.musts),
+        };
+        let one = one.map_or(", where one is not enough".to_owned(), |(days, dives)| {
+            format!(", where one takes {days} and {dives}")
+        });
+        let all = [counted(number * days, "day"), counted(number * dives, "team dive")].join(" and ");
+        Some(format!("each; {all} in all{one}"))
+    }
 }
 
 /// How the case is called in which a pair stays up.
@@ -93,6 +116,8 @@ enum Changed {
     /// What theory knows, changed.
     Indicators(Vec<Indicator>),
     Places,
+    /// So many expeditions in each period.
+    Several(usize, Vec<Indicator>),
 }
 
 /// The least efforts with the dimensions and places of the plan; `other`: the study with the other places.
@@ -101,6 +126,7 @@ pub fn what_ifs(
     other: Option<&Plan>,
     (all, musts): (&Option<Chosen>, &Option<Chosen>),
     own: Option<&OwnSets>,
+    several: &[SeveralVisits],
 ) -> Vec<WhatIf> {
     let mut others: Vec<(String, WhatIfKind, Changed)> = Vec::new();
     crew_and_dives(prepared, &mut others);
@@ -108,6 +134,7 @@ pub fn what_ifs(
     if let Some(other) = other {
         others.push((words(other.study.visits.places).into(), WhatIfKind::Places, Changed::Places));
     }
+    others.extend(several.iter().map(|of| several_expeditions(prepared.plan, of)));
     let takes = |found: &Option<Chosen>| found.as_ref().map(|chosen| (chosen.found.days, chosen.found.team_dives));
     let money = |found: &Option<Chosen>| found.as_ref().and_then(|chosen| prepared.money(&chosen.found));
     let as_it_is = WhatIf {
@@ -118,6 +145,7 @@ pub fn what_ifs(
         why: None,
         money_for_all: money(all),
         money_for_musts: money(musts),
+        expeditions: None,
     };
     let own = own.map(|own| WhatIf {
         what: "own site set in each zone".into(),
@@ -127,6 +155,7 @@ pub fn what_ifs(
         why: None,
         money_for_all: None,
         money_for_musts: None,
+        expeditions: None,
     });
     let of = |(what, kind, changed): (String, WhatIfKind, Changed)| {
         let with = |prepared: Prepared| {
@@ -144,13 +173,29 @@ pub fn what_ifs(
             let (money_for_all, money_for_musts) = (told(money_for_all), told(money_for_musts));
             let why =
                 (all.is_none() || musts.is_none()).then(|| why_out_of_reach(&by_crew[0], &searches[0], all.is_none()));
-            Some(WhatIf { what: what.clone(), kind, all, musts, why, money_for_all, money_for_musts })
+            let expeditions = match changed {
+                Changed::Several(number, _) => Some(number),
+                _ => None,
+            };
+            let of_all = |money: Option<f64>| money.map(|money| expeditions.unwrap_or(1) as f64 * money);
+            Some(WhatIf {
+                what: what.clone(),
+                kind,
+                all,
+                musts,
+                why,
+                money_for_all: of_all(money_for_all),
+                money_for_musts: of_all(money_for_musts),
+                expeditions,
+            })
         };
         let (dimensions, known) = (prepared.dimensions.clone(), prepared.known);
         match &changed {
             Changed::Expedition(expedition) => with(Prepared::new(prepared.plan, expedition, dimensions, known).ok()?),
             Changed::Places => with(Prepared::new(other?, prepared.expedition, dimensions, known).ok()?),
-            Changed::Indicators(indicators) => with(Prepared { indicators: indicators.clone(), ..prepared.clone() }),
+            Changed::Indicators(indicators) | Changed::Several(_, indicators) => {
+                with(Prepared { indicators: indicators.clone(), ..prepared.clone() })
+            }
         }
     };
     let dimensions = &prepared.dimensions;
@@ -217,6 +262,13 @@ fn why_out_of_reach(prepared: &Prepared, search: &Search, all: bool) -> String {
         _ => "the work that the targets need does not fit into the team dives at a site with the sites there are"
             .to_owned(),
     }
+}
+
+fn several_expeditions(plan: &Plan, of: &SeveralVisits) -> (String, WhatIfKind, Changed) {
+    let period = if plan.study.question.visits() == 2 { " in each period" } else { "" };
+    let number = of.occasions.number;
+    let changed = Changed::Several(number, of.indicators.clone());
+    (format!("{number} expeditions{period}, a year apart"), WhatIfKind::Occasions, changed)
 }
 
 fn crew_and_dives(prepared: &Prepared, others: &mut Vec<(String, WhatIfKind, Changed)>) {
@@ -327,14 +379,19 @@ fn methods_and_targets(prepared: &Prepared, others: &mut Vec<(String, WhatIfKind
         others.push((what, WhatIfKind::Target, Changed::Indicators(indicators)));
     }
     let test = &prepared.plan.study.test;
-    let sees = |place: usize| matches!(expedition.targets[place].asks, Asks::SeeChange(_));
-    if test.seen < SEEN_MORE_OFTEN && (0..expedition.targets.len()).any(sees) {
+    let asked = |place: usize| expedition.targets[place].power_asked(test);
+    let is_rarer = |place: usize| asked(place).is_some_and(|power| power < SEEN_MORE_OFTEN);
+    if (0..expedition.targets.len()).any(is_rarer) {
         let tail = super::indicators::tail_of_test(test.sides);
         let need = Need::Table(NeedTable::of_power(test.alpha, tail, SEEN_MORE_OFTEN));
         let mut indicators = prepared.indicators.clone();
-        indicators.iter_mut().enumerate().filter(|(place, _)| sees(*place)).for_each(|(_, of)| of.need = need.clone());
+        let rarer = indicators.iter_mut().enumerate().filter(|(place, _)| is_rarer(*place));
+        rarer.for_each(|(_, of)| of.need = need.clone());
+        let is_more =
+            (0..expedition.targets.len()).any(|place| asked(place).is_some_and(|power| power > SEEN_MORE_OFTEN));
+        let at_least = if is_more { "at least " } else { "" };
         others.push((
-            format!("changes seen {} times in 100", 100.0 * SEEN_MORE_OFTEN),
+            format!("changes seen {at_least}{} times in 100", 100.0 * SEEN_MORE_OFTEN),
             WhatIfKind::Target,
             Changed::Indicators(indicators),
         ));

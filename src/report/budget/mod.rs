@@ -39,4 +39,4 @@ pub use report::BudgetReport;
 pub(super) use schedule_text::work_words;
 pub use sheets::sheets;
 pub use summary::Move;
-pub use target_words::{asked, simulated, target_words};
+pub use target_words::{asked, own_power, simulated, target_words};

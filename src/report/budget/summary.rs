@@ -164,9 +164,8 @@ impl BudgetReport {
     fn comes_out_when_simulated(&self, musts_only: bool) -> bool {
         let margins = self.answer.best.as_ref().map_or(&[][..], |plan| &plan.margins);
         let mut asked = margins.iter().filter(|margin| margin.must || !musts_only).peekable();
-        let comes_out = |margin: &Margin| {
-            simulated(self, margin).is_some() && ["met", "within error"].contains(&verdict(self, margin))
-        };
+        let comes_out =
+            |margin: &Margin| simulated(self, margin).is_some() && ["met", "within error"].contains(&verdict(margin));
         asked.peek().is_some() && asked.all(comes_out)
     }
 
@@ -287,7 +286,7 @@ impl BudgetReport {
     }
 
     fn achieves(&self, margin: &Margin) -> Achieves {
-        Achieves { must: margin.must, verdict: verdict(self, margin), words: sentence(&promise(self, margin)) }
+        Achieves { must: margin.must, verdict: verdict(margin), words: sentence(&promise(self, margin)) }
     }
 
     fn costs(&self, plan: &BudgetPlan) -> Vec<(&'static str, String)> {
@@ -364,10 +363,10 @@ impl BudgetReport {
         others
             .iter()
             .map(|what| Move {
-                what: what.what.clone(),
+                what: what.what.clone() + if what.expeditions.is_some() { ", in all" } else { "" },
                 kind: what.kind,
-                days: effort(what).map(|(now, _)| less(now, days)),
-                team_dives: effort(what).map_or(0, |(_, now)| less(now, team_dives)),
+                days: effort(what).map(|(now, _)| less(what.expeditions.unwrap_or(1) * now, days)),
+                team_dives: effort(what).map_or(0, |(_, now)| less(what.expeditions.unwrap_or(1) * now, team_dives)),
                 gives_up: self.gives_up(what),
                 why: what.why.clone().filter(|_| effort(what).is_none()),
             })

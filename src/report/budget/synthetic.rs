@@ -128,6 +128,7 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
             .then(|| "crest: a unit of coral belt no longer fits, it takes 44 minutes and a dive has 40".into()),
         money_for_all: None,
         money_for_musts: None,
+        expeditions: None,
     };
     let mut what_ifs = vec![
         what_if("as it is", Some(0)),
@@ -144,6 +145,11 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
             .iter()
             .map(|(target, _)| what_if(&format!("without the target on {}", target.replace('_', " ")), Some(-1))),
     );
+    what_ifs.push(WhatIf {
+        kind: WhatIfKind::Occasions,
+        expeditions: Some(2),
+        ..what_if("2 expeditions in each period, a year apart", Some(-2))
+    });
     let odds = |needs: usize| Odds {
         needs,
         alone: 0.44,
@@ -210,6 +216,7 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
             money: None,
         }],
         what_ifs,
+        about_occasions: "Several expeditions: a year apart, the mean over the visits compared.".into(),
         book: vec![book("all targets", needed), book("the musts", needed - 1)],
         not_planned: Vec::new(),
         told_by: Vec::new(),
@@ -306,6 +313,7 @@ fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> Bud
             indicator: target.indicator.clone(),
             must: target.must,
             asks: target.asks,
+            power_asked: sees.then(|| target.power.unwrap_or(0.8)),
             change: sees.then_some((0.28, 0.22)),
             margin,
             seen: sees.then_some(((0.8 * margin).min(0.99), 0.01)),

@@ -1,7 +1,7 @@
 //! A target, what is asked and what comes of it, in words.
 
 use super::report::BudgetReport;
-use crate::design::{Asks, Unit};
+use crate::design::{Asks, TestSpec, Unit};
 use crate::planner::expedition::Margin;
 use crate::report::digits::{significant, with_error};
 use crate::report::words::plain as spoken;
@@ -35,7 +35,7 @@ impl BudgetReport {
             ("within error", "; within error: what is asked lies within two of them"),
             ("nearly", "; nearly: missed by no more than a tenth of what is asked"),
         ];
-        let is_used = |word: &str| margins.iter().any(|margin| verdict(self, margin) == word);
+        let is_used = |word: &str| margins.iter().any(|margin| verdict(margin) == word);
         words.into_iter().filter(|(word, _)| is_used(word)).map(|(_, means)| means).collect()
     }
 
@@ -80,13 +80,21 @@ pub fn target_words(report: &BudgetReport, margin: &Margin) -> String {
     }
 }
 
-/// What is asked, short: "28 to 22 %, 80 in 100", "within 5 points", "error 30 %".
+/// How many times in 100 the change of a target shall be seen, where that is another number than the test of the study wants.
+pub fn own_power(test: &TestSpec, margin: &Margin) -> Option<String> {
+    let power = margin.power_asked.filter(|&power| power != test.seen)?;
+    Some(significant(100.0 * power, 2))
+}
+
+/// What is asked, short: "28 to 22 %", "28 to 22 %, 90 in 100" with a power of its own, "within 5 points", "error 30 %".
 pub fn asked(report: &BudgetReport, margin: &Margin) -> String {
     let (scale, level, width) = shown_in(report, &margin.indicator);
     match margin.asks {
         Asks::SeeChange(_) => {
             let (from, to) = margin.change.unwrap_or((f64::NAN, f64::NAN));
-            format!("{} to {}{level}", significant(scale * from, 3), significant(scale * to, 3))
+            let own =
+                own_power(&report.scenario.test, margin).map_or(String::new(), |times| format!(", {times} in 100"));
+            format!("{} to {}{level}{own}", significant(scale * from, 3), significant(scale * to, 3))
         }
         Asks::HalfWidth(half_width) => format!("within {}{width}", significant(scale * half_width, 3)),
         Asks::Cv(cv) => format!("error {} % of mean", significant(100.0 * cv, 2)),
@@ -131,14 +139,14 @@ pub fn promise(report: &BudgetReport, margin: &Margin) -> String {
     };
     let (scale, _, _) = shown_in(report, &margin.indicator);
     let asked = match margin.asks {
-        Asks::SeeChange(_) => significant(100.0 * report.scenario.test.seen, 2),
+        Asks::SeeChange(_) => significant(100.0 * margin.power_asked.unwrap_or(report.scenario.test.seen), 2),
         Asks::HalfWidth(asked) => significant(scale * asked, 3),
         Asks::Cv(asked) => significant(100.0 * asked, 2),
     };
     match simulated(report, margin) {
         Some(told) => {
             // Where the formula says otherwise than the word beside it, both stand there.
-            let is_told = ["met", "within error"].contains(&verdict(report, margin));
+            let is_told = ["met", "within error"].contains(&verdict(margin));
             let by_formula = if is_told && margin.margin < crate::budget::MET {
                 format!("; by formula {:.2} of what is asked", margin.margin)
             } else {
@@ -154,10 +162,10 @@ pub fn promise(report: &BudgetReport, margin: &Margin) -> String {
 pub const ERRORS: f64 = 2.0;
 
 /// What is asked, what simulation gives with its error, and whether more is better; `None` where nothing was simulated.
-fn asked_and_simulated(report: &BudgetReport, margin: &Margin) -> Option<(f64, (f64, f64), bool)> {
+fn asked_and_simulated(margin: &Margin) -> Option<(f64, (f64, f64), bool)> {
     let with = |value: Option<f64>, error: Option<f64>| Some((value?, error.unwrap_or(0.0)));
     match margin.asks {
-        Asks::SeeChange(_) => Some((report.scenario.test.seen, margin.seen?, true)),
+        Asks::SeeChange(_) => Some((margin.power_asked?, margin.seen?, true)),
         Asks::HalfWidth(asked) => Some((asked, with(margin.half_width, margin.half_width_error)?, false)),
         Asks::Cv(asked) => Some((asked, with(margin.cv, margin.cv_error)?, false)),
     }
@@ -165,8 +173,8 @@ fn asked_and_simulated(report: &BudgetReport, margin: &Margin) -> Option<(f64, (
 
 /// Whether a target is met, in words: by the simulation where it was simulated (that number stands beside the word), else by
 /// the margin of the formula.
-pub fn verdict(report: &BudgetReport, margin: &Margin) -> &'static str {
-    if let Some((asked, (value, error), more_is_better)) = asked_and_simulated(report, margin) {
+pub fn verdict(margin: &Margin) -> &'static str {
+    if let Some((asked, (value, error), more_is_better)) = asked_and_simulated(margin) {
         let ahead = if more_is_better { value - asked } else { asked - value };
         let is_near = if more_is_better { value >= 0.9 * asked } else { value <= asked / 0.9 };
         return match ahead {

@@ -164,13 +164,18 @@ fn words_of_a_target_go_by_the_number_beside_them() {
         (1.10, 0.5 * asked, "not met"),
     ] {
         (margin.margin, margin.seen) = (by_formula, Some((seen, 0.02)));
-        assert_eq!(verdict(&report, &margin), word, "{by_formula} {seen}");
+        assert_eq!(verdict(&margin), word, "{by_formula} {seen}");
     }
     margin.seen = None;
     for (by_formula, word) in [(1.06, "met"), (1.01, "just met"), (0.95, "nearly"), (0.5, "not met")] {
         margin.margin = by_formula;
-        assert_eq!(verdict(&report, &margin), word);
+        assert_eq!(verdict(&margin), word);
     }
+    // A target with a power of its own goes by that.
+    (margin.seen, margin.power_asked) = (Some((asked + 0.05, 0.02)), Some(asked + 0.15));
+    assert_eq!(verdict(&margin), "not met");
+    assert_eq!(super::target_words::own_power(&report.scenario.test, &margin).as_deref(), Some("95"));
+    assert!(super::asked(&report, &margin).ends_with(", 95 in 100"));
     let text = one_line(&report.terminal(None));
     assert!(!text.contains("within error") || text.contains("within error: what is asked lies within two"), "{text}");
 }
@@ -435,6 +440,32 @@ fn figures_of_dives_say_that_they_are_no_dive_plan() {
             );
         }
     }
+}
+
+/// Several expeditions are told with what they take in all, on text and page, and count in all among what moves the answer.
+#[test]
+fn several_expeditions_are_told_in_all() {
+    let report = synthetic::usual();
+    let (days, dives) = report.answer.what_ifs[0].all.unwrap();
+    let row = report.answer.what_ifs.iter().find(|what| what.expeditions.is_some()).unwrap();
+    let (each, of_each) = row.all.unwrap();
+    let words = row.in_all(&report.answer.what_ifs[0]).unwrap();
+    let all =
+        format!("each; {} days and {} team dives in all, where one takes {days} and {dives}", 2 * each, 2 * of_each);
+    assert_eq!(words, all);
+    let mut hopeless = report.answer.what_ifs[0].clone();
+    (hopeless.all, hopeless.musts) = (None, None);
+    assert!(row.in_all(&hopeless).unwrap().ends_with(" in all, where one is not enough"));
+    let page = super::page::page(&report, &sections(&report)).unwrap();
+    for text in [one_line(&report.all_text()), one_line(&page)] {
+        assert!(text.contains(&format!("({words})")) && text.contains(&report.answer.about_occasions), "{text}");
+    }
+    let moves = report.moves();
+    let of = moves.iter().find(|of| of.what.starts_with("2 expeditions")).unwrap();
+    assert_eq!(
+        (of.what.as_str(), of.days),
+        ("2 expeditions in each period, a year apart, in all", Some((2 * each) as i64 - days as i64))
+    );
 }
 
 /// A word that needs one has its legend.

@@ -17,9 +17,12 @@ pub fn what_ifs(text: &mut String, report: &BudgetReport) {
         // For the musts alone own site sets are not looked for.
         let musts = if what.kind == WhatIfKind::OwnSiteSets { "-".into() } else { effort(what.musts) };
         row(text, &what.what, 46, &[(&effort(what.all), 16), (&musts, 16)]);
-        if let Some(why) = &what.why {
-            paragraph(text, &format!("  ({why})"), "   ");
+        for words in what.in_all(&report.answer.what_ifs[0]).iter().chain(&what.why) {
+            paragraph(text, &format!("  ({words})"), "   ");
         }
+    }
+    if !report.answer.about_occasions.is_empty() {
+        paragraph(text, &report.answer.about_occasions, "");
     }
     text.push('\n');
 }

@@ -66,6 +66,8 @@ struct WireMargin<'a> {
     margin: f64,
     change_from: Option<f64>,
     change_to: Option<f64>,
+    /// How often the change shall be seen.
+    power_asked: Option<f64>,
     /// How often the change is seen, by simulation; beside it how often it is when nothing changed.
     power: Option<f64>,
     power_error: Option<f64>,
@@ -168,6 +170,7 @@ impl BudgetReport {
             margin: margin.margin,
             change_from: margin.change.map(|change| change.0),
             change_to: margin.change.map(|change| change.1),
+            power_asked: margin.power_asked,
             power: margin.seen.map(|seen| seen.0),
             power_error: margin.seen.map(|seen| seen.1),
             false_alarm: margin.false_alarm.map(|rate| rate.0),

@@ -4,7 +4,7 @@ use crate::budget::MET;
 use crate::design::{Asks, LeastOf, Places, Scheduled, Sites, Unit};
 use crate::measures::counted;
 use crate::planner::expedition::{BudgetPlan, CostOf, Margin, SiteRole, SpreadInZone, ZoneSites};
-use crate::report::budget::{BudgetReport, amount, best_of_money, booked, joint_sentence, target_words};
+use crate::report::budget::{BudgetReport, amount, best_of_money, booked, joint_sentence, own_power, target_words};
 use crate::report::digits::{fixed, hundredths_beside, significant, trimmed, with_error};
 use crate::report::select::distinct;
 use crate::report::words::{count_method, plain as spoken, sentence};
@@ -64,8 +64,8 @@ pub fn sentences(report: &BudgetReport) -> Vec<Said> {
     say(Part::Design, 7, units(plan));
     say(Part::Design, 12, replicates(report, plan));
     say(Part::Design, 20, allocation(report));
-    say(Part::Power, 3, power(plan, report.scenario.test.seen, true));
-    say(Part::Power, 8, power(plan, report.scenario.test.seen, false));
+    say(Part::Power, 3, power(report, plan, true));
+    say(Part::Power, 8, power(report, plan, false));
     say(Part::Power, 12, bias_of_fish(plan));
     say(Part::Power, 3, precision(report, plan, true));
     say(Part::Power, 8, precision(report, plan, false));
@@ -78,6 +78,7 @@ pub fn sentences(report: &BudgetReport) -> Vec<Said> {
     say(Part::Variation, 17, variation(report, plan));
     say(Part::Effort, 6, days(report, plan));
     say(Part::Effort, 13, to_book(report));
+    say(Part::Effort, 24, before(report));
     say(Part::Effort, 18, people(report, plan));
     say(Part::Effort, 25, ashore(report, plan));
     say(Part::Effort, 6, money(report, plan));
@@ -141,12 +142,35 @@ fn test(report: &BudgetReport, plan: &BudgetPlan) -> String {
         return format!("Intervals are those of {} in 100.", significant(100.0 * (1.0 - test.alpha), 3));
     }
     format!(
-        "Test: {} on sites, alpha {}, {} sided; a change shall be seen {} times in 100.",
+        "Test: {} on sites, alpha {}, {} sided; {}.",
         spoken(test.kind.name()),
         test.alpha,
         if test.sides == crate::design::Sides::Two { "two" } else { "one" },
-        significant(100.0 * test.seen, 2)
+        how_often(plan, test.seen)
     )
+}
+
+/// "a change shall be seen 80 times in 100, that of hard coral 90"; `usual`: as often as the test of the study wants.
+fn how_often(plan: &BudgetPlan, usual: f64) -> String {
+    let hundred = |power: f64| significant(100.0 * power, 2);
+    let each: Vec<(&Margin, f64)> =
+        plan.margins.iter().filter_map(|margin| Some((margin, margin.power_asked?))).collect();
+    let (first, own): (f64, Vec<_>) = match each.first() {
+        // Where all ask for one number it stands once, whoever told it.
+        Some(&(_, first)) if each.iter().all(|&(_, power)| power == first) => (first, Vec::new()),
+        _ => (usual, each.into_iter().filter(|&(_, power)| power != usual).collect()),
+    };
+    let own = own.iter().map(|(margin, power)| {
+        let name = spoken(&margin.indicator);
+        // Of several changes of one indicator each is told by where it goes.
+        let of_it = plan.margins.iter().filter(|of| of.power_asked.is_some() && of.indicator == margin.indicator);
+        let which = match margin.change.filter(|_| of_it.count() > 1) {
+            Some((from, to)) => format!(" by {} %", significant(100.0 * ((to - from) / from).abs(), 2)),
+            None => String::new(),
+        };
+        format!(", that of {name}{which} {}", hundred(*power))
+    });
+    format!("a change shall be seen {} times in 100{}", hundred(first), own.collect::<String>())
 }
 
 fn sites(report: &BudgetReport, plan: &BudgetPlan) -> String {
@@ -278,19 +302,23 @@ fn allocation(report: &BudgetReport) -> String {
 }
 
 /// How often changes are seen, musts or others, and how often they should be; what is rarer by more than two errors is told so.
-fn power(plan: &BudgetPlan, asked: f64, must: bool) -> String {
-    let seen = plan.margins.iter().filter(|margin| margin.must == must).filter_map(|margin| {
-        let (seen, error) = margin.seen?;
+fn power(report: &BudgetReport, plan: &BudgetPlan, must: bool) -> String {
+    let test = &report.scenario.test;
+    let of = || plan.margins.iter().filter(|margin| margin.must == must && margin.seen.is_some());
+    let all_own = of().next().is_some() && of().all(|margin| own_power(test, margin).is_some());
+    let seen = of().filter_map(|margin| {
+        let ((seen, error), asked) = (margin.seen?, margin.power_asked?);
+        let own = own_power(test, margin).map_or(String::new(), |own| format!(" of {own} asked for"));
         let rarely = if seen + 2.0 * error < asked { ", too rarely" } else { "" };
-        Some(format!("{} {}{rarely}", spoken(&margin.indicator), with_error(100.0 * seen, Some(100.0 * error))))
+        Some(format!("{} {}{own}{rarely}", spoken(&margin.indicator), with_error(100.0 * seen, Some(100.0 * error))))
     });
     let seen: Vec<String> = seen.collect();
     if seen.is_empty() {
         String::new()
     } else if must {
         format!(
-            "Of 100 simulated surveys so many see the change (standard error; {} are asked for): {}.",
-            format_args!("{:.0}", 100.0 * asked),
+            "Of 100 simulated surveys so many see the change (standard error{}): {}.",
+            if all_own { String::new() } else { format!("; {:.0} are asked for", 100.0 * test.seen) },
             seen.join("; ")
         )
     } else {
@@ -520,14 +548,25 @@ fn people(report: &BudgetReport, plan: &BudgetPlan) -> String {
     format!("On board: {divers} divers, {own} person-days of divers ({}).", parts.join(", "))
 }
 
-/// Work ashore afterwards, where its minutes are told.
+/// Preparation, where its person-days are told.
+fn before(report: &BudgetReport) -> String {
+    let each = if report.scenario.question.visits() > 1 { " each visit" } else { "" };
+    let days = report.expedition.days_ashore.before;
+    days.map_or(String::new(), |days| format!("Before{each}: {} of preparation.", person_days(days)))
+}
+
+fn person_days(days: f64) -> String {
+    format!("{} {}", trimmed(days, 1), if days == 1.0 { "person-day" } else { "person-days" })
+}
+
+/// Work afterwards, where its person-days or the minutes ashore of the methods are told.
 fn ashore(report: &BudgetReport, plan: &BudgetPlan) -> String {
     let hours = hours_ashore(report, plan);
-    if hours > 0.0 {
-        format!("After each visit: {} hours of reading ashore.", trimmed(hours, 1))
-    } else {
-        String::new()
-    }
+    let reading = (hours > 0.0).then(|| format!("{} hours of reading ashore", trimmed(hours, 1)));
+    let days = report.expedition.days_ashore.after;
+    let others = days.map(|days| format!("{} of entering data, identification and analysis", person_days(days)));
+    let told: Vec<String> = reading.into_iter().chain(others).collect();
+    if told.is_empty() { String::new() } else { format!("After each visit: {}.", told.join(" and ")) }
 }
 
 /// Hours ashore of all units of a visit, in the dimensions that are planned.
@@ -573,7 +612,9 @@ fn money(report: &BudgetReport, plan: &BudgetPlan) -> String {
                 CostOf::Days => "days".into(),
                 CostOf::PersonDays => "people".into(),
                 CostOf::Dives => "dives".into(),
-                CostOf::HoursAshore => "work ashore".into(),
+                CostOf::HoursAshore => "hours ashore".into(),
+                CostOf::DaysBefore => "preparation".into(),
+                CostOf::DaysAfter => "work afterwards".into(),
                 CostOf::Laboratory => format!("laboratory of {}", spoken(item.method.as_deref().unwrap_or_default())),
             };
             format!("{what} {}", amount(item.money, &cost.currency))

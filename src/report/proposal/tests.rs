@@ -134,6 +134,35 @@ fn money_only_where_rates_are_told() {
     }
 }
 
+/// One power stands once; a target that asks for another says so wherever powers are told.
+#[test]
+fn a_power_of_its_own_is_told_beside_its_target() {
+    let mut report = synthetic::usual();
+    let before = file(&report, "proposal.md");
+    assert!(before.contains("a change shall be seen 80 times in 100.") && !before.contains("asked for:  "), "{before}");
+    let plan = report.answer.all.as_mut().unwrap();
+    let sees = |margins: &[crate::planner::expedition::Margin]| -> Vec<usize> {
+        (0..margins.len()).filter(|&place| margins[place].power_asked.is_some()).collect()
+    };
+    let first = sees(&plan.margins)[0];
+    let name = plan.margins[first].indicator.replace('_', " ");
+    let mut other = plan.margins[first].clone();
+    other.indicator = "cup_coral".into();
+    plan.margins.push(other);
+    (plan.margins[first].power_asked, plan.margins[first].seen) = (Some(0.9), Some((0.86, 0.01)));
+    let text = file(&report, "proposal.md");
+    assert!(text.contains(&format!("a change shall be seen 80 times in 100, that of {name} 90.")), "{text}");
+    assert!(text.contains(&format!("{name} 86 (1) of 90 asked for, too rarely")), "{text}");
+    assert!(!text.contains("cup coral 80 (1) of"), "{text}");
+    // All of them alike: told once, whatever the test of the study wants.
+    let plan = report.answer.all.as_mut().unwrap();
+    for place in sees(&plan.margins) {
+        plan.margins[place].power_asked = Some(0.9);
+    }
+    let text = file(&report, "proposal.md");
+    assert!(text.contains("a change shall be seen 90 times in 100."), "{text}");
+}
+
 /// Whoever reads a proposal on fish is told what share of them is written; of all else nothing is said of bias.
 #[test]
 fn what_share_of_the_fish_is_written_is_said() {

@@ -6,8 +6,8 @@ use crate::scenario::count::{
 use crate::scenario::defaults;
 use crate::scenario::number::{
     Bar, BottomMinutes, Chance, CvPercent, CylinderLitres, DayLength, DiverDepth, FlightHours, GasUse, HalfWidth,
-    HalfWidthPoints, Knots, LostDays, Minutes, MinutesOfDive, MinutesSpread, Money, Number, SiteDepth, SpellDays,
-    SurfaceInterval, TargetWeight,
+    HalfWidthPoints, Knots, LostDays, Minutes, MinutesOfDive, MinutesSpread, Money, Number, PersonDays, Seen,
+    SiteDepth, SpellDays, SurfaceInterval, TargetWeight,
 };
 use crate::scenario::source::Source;
 use crate::scenario::word::{Priority, TakesWord, Word};
@@ -67,6 +67,11 @@ pub struct ExpeditionTable {
     pub gas: Option<GasTable>,
     /// Hours from the end of the last dive to a flight; left out: not told.
     pub flight_hours_after_last_dive: Option<Number<FlightHours>>,
+    /// Person-days of preparation for one visit, besides those on board; left out: not told.
+    pub person_days_before: Option<Number<PersonDays>>,
+    /// Person-days of entering data, identification and analysis after one visit, besides hours ashore that the methods tell;
+    /// left out: not told.
+    pub person_days_after: Option<Number<PersonDays>>,
     /// A CSV of the real sites that may be visited, beside the scenario or from its folder; left out: sites have numbers
     /// only.
     pub candidate_sites: Option<String>,
@@ -101,6 +106,8 @@ pub struct RatesTable {
     pub per_dive: Option<Number<Money>>,
     /// Each hour ashore, for methods with minutes ashore.
     pub ashore_per_hour: Option<Number<Money>>,
+    /// Each person-day of `person_days_before` and `person_days_after`.
+    pub ashore_per_person_day: Option<Number<Money>>,
     pub source: Option<Source>,
 }
 
@@ -229,6 +236,8 @@ pub struct TargetTable {
     pub indicator: String,
     /// Its `[[change]]` is seen as often as the test wants.
     pub see: Option<bool>,
+    /// How often it shall be seen; as often as `seen` in `[test]` says when left out. Only with `see = true`.
+    pub power: Option<Number<Seen>>,
     /// Which of the changes of this indicator, counting from 1; needed where there are several.
     pub change: Option<Count<Place>>,
     /// Half-width of the interval of what is estimated, in points of cover.

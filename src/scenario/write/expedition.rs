@@ -57,6 +57,12 @@ pub fn write(writer: &mut Writer, expedition: &Expedition) {
     if let Some(list) = &expedition.sites {
         writer.text("candidate_sites", &list.file);
     }
+    let ashore = expedition.days_ashore;
+    for (key, days) in [("person_days_before", ashore.before), ("person_days_after", ashore.after)] {
+        if let Some(days) = days {
+            writer.number(key, days);
+        }
+    }
     if expedition.least != LeastOf::Effort {
         writer.text("least", word_of(expedition.least));
     }
@@ -95,6 +101,7 @@ fn write_rates(writer: &mut Writer, rates: &Rates) {
         ("per_person_day", rates.per_person_day),
         ("per_dive", rates.per_dive),
         ("ashore_per_hour", rates.ashore_per_hour),
+        ("ashore_per_person_day", rates.ashore_per_person_day),
     ];
     told.into_iter().filter(|(_, rate)| *rate > 0.0).for_each(|(key, rate)| writer.number(key, rate));
     if rates.per_person_day > 0.0 {
@@ -167,6 +174,9 @@ pub fn write_targets(writer: &mut Writer, targets: &[Target], study: &Study) {
                 let which = (0..=change).filter(of_indicator).count();
                 writer.line("see", "true");
                 writer.line("change", &which.to_string());
+                if let Some(power) = target.power {
+                    writer.number("power", power);
+                }
             }
             Asks::HalfWidth(width) if study.unit_of(&target.indicator) == Unit::Share => {
                 writer.line("half_width_points", &percent_text(width));

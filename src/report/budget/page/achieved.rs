@@ -1,7 +1,7 @@
 use super::{Column, Grid, Section};
 use crate::planner::expedition::Margin;
 use crate::report::budget::BudgetReport;
-use crate::report::budget::target_words::{achieved as by_formula, asked, held_up, simulated, verdict};
+use crate::report::budget::target_words::{achieved as by_formula, asked, held_up, own_power, simulated, verdict};
 use crate::report::digits::hundredths;
 use crate::report::figures::budget::targets;
 use crate::report::words::{plain, sentence, times_seen};
@@ -29,8 +29,7 @@ pub fn achieved(report: &BudgetReport) -> Option<Section> {
             format!("{:.2}", margin.margin),
             simulated(report, margin).unwrap_or_else(|| "not simulated".into()),
             hundredths(margin.false_alarm.map(|rate| rate.0), margin.false_alarm.map(|rate| rate.1)),
-            held_up(margin)
-                .map_or(verdict(report, margin).to_owned(), |why| format!("{}; {why}", verdict(report, margin))),
+            held_up(margin).map_or(verdict(margin).to_owned(), |why| format!("{}; {why}", verdict(margin))),
         ]
     };
     let seen = plan.margins.iter().any(|margin| margin.seen.is_some());
@@ -40,12 +39,14 @@ pub fn achieved(report: &BudgetReport) -> Option<Section> {
             .to_owned(),
     ];
     if seen {
+        let own = plan.margins.iter().any(|margin| own_power(&report.scenario.test, margin).is_some());
         notes.push(format!(
-            "A change is asked to be seen {}. False alarm: how often the test rings when nothing changed; it aims at {} in \
+            "A change is asked to be seen {}{}. False alarm: how often the test rings when nothing changed; it aims at {} in \
              100. The margin is by formula, on which the search rests; how often the change is seen is by simulation of just \
              this plan, which is what to quote, and by which the last column goes (within error: what is asked lies within \
              two standard errors of what was simulated).",
             times_seen(report.scenario.test.seen),
+            if own { ", where no other number stands beside it" } else { "" },
             100.0 * alpha
         ));
     }

@@ -1,6 +1,6 @@
 use super::{Column, Grid, Section};
 use crate::design::Asks;
-use crate::planner::expedition::{BudgetPlan, CostItem, CostOf, MarginIf, VisitItem, VisitMoney, WhatIfKind};
+use crate::planner::expedition::{BudgetPlan, CostItem, CostOf, MarginIf, VisitItem, VisitMoney, WhatIf, WhatIfKind};
 use crate::report::budget::BudgetReport;
 use crate::report::budget::money_text::{VISIT_MONEY, amount, for_money, money_words, visit_money};
 use crate::report::digits::{NONE, significant, trimmed};
@@ -34,6 +34,8 @@ pub fn part_words(of: CostOf, method: Option<&str>) -> String {
         CostOf::PersonDays => "days of people, each their own".into(),
         CostOf::Dives => "dives of divers".into(),
         CostOf::HoursAshore => "hours ashore".into(),
+        CostOf::DaysBefore => "person-days of preparation".into(),
+        CostOf::DaysAfter => "person-days of work afterwards".into(),
         CostOf::Laboratory => {
             format!("laboratory, {}", method.map_or(String::new(), method_words))
         }
@@ -180,7 +182,8 @@ fn if_so(report: &BudgetReport) -> Option<Grid> {
     let shown = |money: Option<f64>| money.map_or(NONE.into(), |money| amount(money, currency));
     let told = report.answer.what_ifs.iter().filter(|what| what.kind != WhatIfKind::Caution);
     let told = told.filter(|what| what.money_for_all.or(what.money_for_musts).is_some());
-    let rows = told.map(|what| vec![sentence(&what.what), shown(what.money_for_all), shown(what.money_for_musts)]);
+    let name = |what: &WhatIf| sentence(&what.what) + if what.expeditions.is_some() { " (all of them)" } else { "" };
+    let rows = told.map(|what| vec![name(what), shown(what.money_for_all), shown(what.money_for_musts)]);
     let rows: Vec<Vec<String>> = rows.collect();
     (!rows.is_empty()).then(|| Grid {
         caption: "What if".into(),

@@ -17,8 +17,9 @@ pub fn what_ifs(report: &BudgetReport) -> Option<Section> {
         None => ["out of reach".into(), String::new()],
     };
     let rows = what_ifs.iter().map(|what| {
-        let why = what.why.as_ref().map_or(String::new(), |why| format!(" ({why})"));
-        let mut cells = vec![sentence(&what.what) + &why];
+        let in_all = what.in_all(&what_ifs[0]);
+        let words: String = in_all.iter().chain(&what.why).map(|words| format!(" ({words})")).collect();
+        let mut cells = vec![sentence(&what.what) + &words];
         // For the musts alone own site sets are not looked for.
         let musts = if what.kind == WhatIfKind::OwnSiteSets { ["-".into(), String::new()] } else { pair(what.musts) };
         cells.extend(pair(what.all).into_iter().chain(musts));
@@ -40,6 +41,7 @@ pub fn what_ifs(report: &BudgetReport) -> Option<Section> {
         ],
         figures: moves(report).into_iter().collect(),
         grids: vec![Grid { caption: String::new(), columns, rows: rows.collect() }],
+        notes: Some(report.answer.about_occasions.clone()).filter(|about| !about.is_empty()).into_iter().collect(),
         ..Section::default()
     })
 }

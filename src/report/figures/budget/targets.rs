@@ -52,8 +52,8 @@ pub fn targets(report: &BudgetReport) -> Option<Figure> {
     if changes.is_empty() && errors.is_empty() {
         return None;
     }
-    let wanted = 100.0 * report.scenario.test.seen;
-    let good = |row: &&Row| if seen(row.margin) { row.value >= wanted } else { row.value <= 100.0 };
+    let wanted = |row: &Row| 100.0 * row.margin.power_asked.unwrap_or(report.scenario.test.seen);
+    let good = |row: &&Row| if seen(row.margin) { row.value >= wanted(row) } else { row.value <= 100.0 };
     let (met, number) = (changes.iter().chain(&errors).filter(good).count(), changes.len() + errors.len());
     let title = match number - met {
         0 => "By simulation every target reaches what is asked".to_owned(),
@@ -75,9 +75,14 @@ pub fn targets(report: &BudgetReport) -> Option<Figure> {
     Some(words.draw(height(&changes) + height(&errors), |canvas, top| {
         if !changes.is_empty() {
             let panel = frame(canvas, top, changes.len(), 100.0, "times in 100 that the change is seen");
-            line_at(canvas, &panel, wanted, &format!("asked: {} in 100", significant(wanted, 2)));
+            let first = wanted(&changes[0]);
+            if changes.iter().all(|row| wanted(row) == first) {
+                line_at(canvas, &panel, first, &format!("asked: {} in 100", significant(first, 2)));
+            } else {
+                lines_in_rows(canvas, &panel, &changes.iter().map(wanted).collect::<Vec<_>>());
+            }
             for (index, row) in changes.iter().enumerate() {
-                let y = draw_row(canvas, report, &panel, row, index, row.value >= wanted);
+                let y = draw_row(canvas, report, &panel, row, index, row.value >= wanted(row));
                 if let Some((rate, _)) = row.margin.false_alarm {
                     canvas.mark(Mark::Ring, panel_at(&panel, 100.0 * rate, y), QUIET);
                 }
@@ -118,6 +123,16 @@ fn line_at(canvas: &mut Canvas, panel: &Panel, value: f64, text: &str) {
     let (x, _) = panel.at(value, 0.0);
     canvas.line((x, panel.top - 4.0), (x, panel.bottom()), Stroke::solid(INK, 1.6));
     canvas.text((x, panel.top - 12.0), text, Text::new(SMALL).centred());
+}
+
+/// What is asked row by row, where it is not the same for all.
+fn lines_in_rows(canvas: &mut Canvas, panel: &Panel, wanted: &[f64]) {
+    for (index, &value) in wanted.iter().enumerate() {
+        let (x, top) = (panel.at(value, 0.0).0, panel.top + ROW * index as f64);
+        canvas.line((x, top), (x, top + ROW), Stroke::solid(INK, 1.6));
+    }
+    let (x, _) = panel.at(wanted[0], 0.0);
+    canvas.text((x, panel.top - 12.0), "asked", Text::new(SMALL).centred());
 }
 
 fn panel_at(panel: &Panel, value: f64, y: f64) -> (f64, f64) {

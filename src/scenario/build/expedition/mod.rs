@@ -11,11 +11,12 @@ mod work;
 pub use crew::PAIRS_AS_LISTED;
 pub use targets::changes_of;
 
-use crate::design::{Expedition, LeastOf, Scheduled, Study};
+use crate::design::{DaysAshore, Expedition, LeastOf, Scheduled, Study};
 use crate::scenario::defaults;
 use crate::scenario::file::ScenarioFile;
 use crate::scenario::ledger::{Ledger, Noted};
 use crate::scenario::load::ReadFile;
+use crate::scenario::number::{Number, PersonDays};
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::{number, percent};
 use crate::scenario::source::Source;
@@ -47,6 +48,15 @@ pub fn build(
         let what = "from the last dive to a flight";
         notes.plan("flight_hours_after_last_dive", what, true, format!("{} h", number(hours)));
     }
+    let mut person_days = |key: &str, what: &str, written: Option<Number<PersonDays>>| {
+        let days = written?.get();
+        notes.plan(key, what, true, number(days));
+        Some(days)
+    };
+    let days_ashore = DaysAshore {
+        before: person_days("person_days_before", "person-days of preparation", table.person_days_before),
+        after: person_days("person_days_after", "person-days of work after a visit", table.person_days_after),
+    };
     let money = table.money.map(|money| money.get());
     if let Some(money) = money {
         notes.plan("money", "money there is for one visit", true, number(money));
@@ -67,6 +77,7 @@ pub fn build(
         pairs_told: table.pairs.is_some(),
         gas,
         flight_hours,
+        days_ashore,
         sites,
         rates,
         least: table.least.map_or(LeastOf::Effort, |word| word.0),

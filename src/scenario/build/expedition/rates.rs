@@ -24,6 +24,11 @@ pub fn build(table: &ExpeditionTable, ledger: &mut Ledger) -> Option<Rates> {
         other_people: told.other_people.map_or(0, |people| people.get()),
         per_dive: rate("per_dive", "a dive of a diver", told.per_dive),
         ashore_per_hour: rate("ashore_per_hour", "an hour ashore", told.ashore_per_hour),
+        ashore_per_person_day: rate(
+            "ashore_per_person_day",
+            "a person-day before or after",
+            told.ashore_per_person_day,
+        ),
     };
     if told.other_people.is_some() {
         notes.plan("other_people", "people besides the divers", true, rates.other_people.to_string());

@@ -11,6 +11,7 @@ pub fn build(file: &ScenarioFile, study: &Study, problems: &mut Problems) -> Vec
         indicator: table.indicator.clone(),
         method: None,
         asks: asks(&format!("target[{index}]"), table, study, problems),
+        power: table.power.map(|power| power.get()),
         must: table.priority.is_some_and(|word| word.0 == Priority::Must),
         weight: table.weight.map_or(1.0, |weight| weight.get()),
     });

@@ -31,16 +31,31 @@ pub fn check(file: &ScenarioFile, study: &Study, expedition: &Expedition, proble
         let remedy = "Write currency = \"EUR\", for example.";
         problems.add("expedition.rates.currency", "the currency is empty", "needs a word", remedy);
     }
-    let told = [table.fixed, table.per_day, table.per_person_day, table.per_dive, table.ashore_per_hour];
+    let told = [
+        table.fixed,
+        table.per_day,
+        table.per_person_day,
+        table.per_dive,
+        table.ashore_per_hour,
+        table.ashore_per_person_day,
+    ];
     if told.iter().all(Option::is_none) && !parts.iter().any(|part| in_laboratory(&part)) {
-        let remedy = "Write what you know: fixed, per_day, per_person_day, per_dive, ashore_per_hour, or laboratory_cost in \
-                      the work of a method; or take [expedition.rates] out, and nothing is said of money.";
+        let remedy = "Write what you know: fixed, per_day, per_person_day, per_dive, ashore_per_hour, ashore_per_person_day, or \
+                      laboratory_cost in the work of a method; or take [expedition.rates] out, and nothing is said of money.";
         problems.add("expedition.rates", "no rate is told", "at least one", remedy);
     }
     if table.other_people.is_some() && table.per_person_day.is_none() {
         let message = "people are counted, but not what a person costs a day";
         let remedy = "Write per_person_day, or take other_people out.";
         problems.add("expedition.rates.other_people", message, "needs per_person_day", remedy);
+    }
+    let ashore = expedition.days_ashore;
+    if table.ashore_per_person_day.is_some() && ashore.before.is_none() && ashore.after.is_none() {
+        let message = "a person-day before or after has a price, but no such days are told";
+        let remedy =
+            "Write person_days_before or person_days_after in [expedition], or take ashore_per_person_day out.";
+        let key = "expedition.rates.ashore_per_person_day";
+        problems.add(key, message, "needs person_days_before or person_days_after", remedy);
     }
     if table.ashore_per_hour.is_some() && study.methods.iter().all(|method| method.minutes.ashore.is_none()) {
         let message = "an hour ashore has a price, but no method tells its minutes ashore";

@@ -20,6 +20,7 @@ pub fn remarks(file: &ScenarioFile, study: &Study, expedition: Option<&Expeditio
     told.extend(marks(file, study));
     told.extend(sites(file, study, expedition));
     told.extend(fish_after_others(study, expedition));
+    told.extend(own_powers(study, expedition));
     if expedition.standby == Standby::AsTheDivingOfficerDecides {
         told.push(
             "Who stands by at the surface is left to the diving officer: where a pair stays up, it is no capacity, and the \
@@ -28,6 +29,22 @@ pub fn remarks(file: &ScenarioFile, study: &Study, expedition: Option<&Expeditio
         );
     }
     told
+}
+
+/// Targets that shall be seen more or less often than the test of the study says.
+fn own_powers(study: &Study, expedition: &Expedition) -> Option<String> {
+    let hundred = |power: f64| number((1e4 * power).round() / 100.0);
+    let own = expedition.targets.iter().filter_map(|target| Some((target, target.power_asked(&study.test)?)));
+    let own = own.filter(|(_, power)| *power != study.test.seen);
+    let told: Vec<String> = own.map(|(target, power)| format!("{} {}", target.indicator, hundred(power))).collect();
+    (!told.is_empty()).then(|| {
+        format!(
+            "Changes that shall be seen as often as their own target says, in 100: {} (others {}, as [test] says; curves go by \
+             [test] alone).",
+            told.join(", "),
+            hundred(study.test.seen)
+        )
+    })
 }
 
 /// Fish counts that are told as though nobody had dived before them, while the dives are packed as though that did not matter.

@@ -62,6 +62,11 @@ fn check_change(study: &Study, table: &TargetTable, path: &str, problems: &mut P
     let name = &table.indicator;
     let of_change = format!("{path}.change");
     if table.see != Some(true) {
+        if table.power.is_some() {
+            let message = "how often a change shall be seen is told, but not that it shall be seen";
+            let remedy = "Write see = true instead of a half-width or an error, or take power out.";
+            problems.add(&format!("{path}.power"), message, "needs see = true", remedy);
+        }
         if table.change.is_some() {
             let message = "which change is told, but not that it shall be seen";
             problems.add(&of_change, message, "needs see = true", "Write see = true, or take change out.");
