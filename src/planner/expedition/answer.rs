@@ -332,7 +332,7 @@ pub fn plan_expedition(
     let own = all.as_ref().and_then(|all| searches[all.option].own_sets(&all.found));
     let day = |days: &[Option<Chosen>], number: usize| {
         let chosen = if number == days.len() + 1 { &one_more } else { days.get(number.wrapping_sub(1))? };
-        chosen.as_ref().map(|chosen| chosen.found.clone())
+        chosen.clone()
     };
     let lost = first.lost_days();
     let is_blocked = [(&by_formula.0, Hold::All), (&by_formula.1, Hold::Musts)];
@@ -341,7 +341,7 @@ pub fn plan_expedition(
         book: to_book(first, Today::NotTold, [("all targets", &told_all), ("the musts", &told_musts)]),
         near_ties: near,
         what_ifs: what_ifs(
-            planned.map_or(first, |planned| options.of_all_days(planned.option)),
+            (&options, planned.map_or(first, |planned| options.of_all_days(planned.option))),
             other_places,
             (&by_formula.0, &by_formula.1),
             own.as_ref(),
@@ -349,7 +349,7 @@ pub fn plan_expedition(
         not_planned: not_planned(first),
         told_by,
         ways_not_compared: not_compared,
-        margin_ifs: planned.map_or(Vec::new(), |planned| margin_ifs(of, &planned.found, |number| day(&days, number))),
+        margin_ifs: planned.map_or(Vec::new(), |planned| margin_ifs(&options, planned, |number| day(&days, number))),
         measure_first: planned.map_or(Vec::new(), |planned| measure_first(of, &planned.found)),
         own_site_sets: own.map(|own| OwnSiteSets::new(of, own)),
         blocked: is_blocked

@@ -44,6 +44,11 @@ impl<'a> Options<'a> {
         Ok(Self { all: made.into_par_iter().flat_map_iter(Prepared::by_crew).collect(), left_out })
     }
 
+    /// All that a design costs, by the crew and the dimensions that it was found with; `None` where no rates are told.
+    pub fn money(&self, chosen: &Chosen) -> Option<f64> {
+        self.all[chosen.option].money(&chosen.found)
+    }
+
     /// The option of a design, for plans of any number of days.
     pub fn of_all_days(&self, option: usize) -> &Prepared<'a> {
         let before = self.all[..=option].iter().rev();
