@@ -385,7 +385,7 @@ fn rest(loaded: &Loaded, data: &FieldData) -> Replanned {
     let watch = Watch { progress: &|_, _| {}, interrupted: &AtomicBool::new(false) };
     let confirming = Confirming { seed: 7, until: Until::Trials(64), watch: &watch, step: &|_| {} };
     let replanning = Replanning { data, visit: 1, days_left: None, today: Today::NotTold };
-    let replanned = replan(&Open::new(&plan, loaded.expedition.as_ref().unwrap()), &replanning, &confirming);
+    let replanned = replan(&Open::new(&plan, loaded.expedition.as_ref().unwrap(), 7), &replanning, &confirming);
     replanned.unwrap_or_else(|why| panic!("{why:?}"))
 }
 
@@ -467,7 +467,7 @@ fn at_the_end_whole_places_are_told() {
     let plan = studies::plan(loaded.study.clone());
     let watch = Watch { progress: &|_, _| {}, interrupted: &AtomicBool::new(false) };
     let confirming = Confirming { seed: 7, until: Until::Trials(64), watch: &watch, step: &|_| {} };
-    let open = Open::new(&plan, loaded.expedition.as_ref().unwrap());
+    let open = Open::new(&plan, loaded.expedition.as_ref().unwrap(), 7);
     let told = finished(&open, (&data, 1), &confirming).unwrap_or_else(|why| panic!("{why:?}"));
     let reached = told.reached.iter().find(|of| of.indicator == "holes").unwrap();
     let (planned, budgeted) = (reached.cv_planned.unwrap(), all.margins[index].achieved);

@@ -12,7 +12,7 @@ use super::draw::Draw;
 use super::finalists::{Finalists, is_missed};
 use super::known::Known;
 use super::measure_first::{MeasureFirst, measure_first};
-use super::options::{Chosen, Options, best_for_money, frontier, least, near_ties};
+use super::options::{Chosen, Options, frontier, least, near_ties};
 use super::pairings::Pairing;
 use super::people::{Crossing, Turns, people};
 use super::places::with_other_places;
@@ -28,6 +28,7 @@ use super::visits::visits;
 use super::warn::warnings;
 use super::what_ifs::{MarginIf, WhatIf, margin_ifs, what_ifs};
 use super::which_method::{Settled, ToldBy, settled};
+use super::within_money::best_within_money;
 use crate::budget::diving::undecided;
 use crate::budget::{Found, Hold, OwnSets, Search, Today, ZoneDives};
 use crate::design::{Expedition, Places, Scheduled};
@@ -274,7 +275,7 @@ pub fn plan_expedition(
     expedition: &Expedition,
     confirming: &Confirming,
 ) -> Result<BudgetAnswer, NothingFits> {
-    let known = Known::default();
+    let known = Known::of_draw(expedition, confirming.seed);
     let other = with_other_places(plan);
     let both = other.as_ref().filter(|_| expedition.chooses_places);
     let plans: Vec<&Plan> = std::iter::once(plan).chain(both).collect();
@@ -292,7 +293,8 @@ pub fn plan_expedition(
     let mut days = frontier(&searches, bookable.max(1) + 1);
     let one_more = days.pop().flatten();
     let best = days.get(bookable.wrapping_sub(1)).cloned().flatten();
-    let of_money = expedition.money.and_then(|money| best_for_money(&searches, money, bookable));
+    let of_money =
+        expedition.money.and_then(|money| best_within_money(&options, &searches, (money, bookable), confirming.seed));
     let ties = all.as_ref().map_or(Vec::new(), |all| near_ties(&searches, all, NEAR_TIES));
     (confirming.step)("simulating");
     let mut finalists = Finalists::new(&options, confirming);
@@ -469,8 +471,10 @@ fn on_days(answer: &mut BudgetAnswer, prepared: &Prepared, found: &Found, seed: 
         answer.sites = site_rows(prepared, found, draw, &visits);
         answer.calm_visits = calm_visits(prepared, &visits, draw);
         answer.warnings.extend(site_warnings(prepared, &answer.sites, &visits));
-        answer.access = answer.scheduled().and_then(|plan| access(prepared, (found, plan), draw, &visits));
-        answer.warnings.extend(answer.access.iter().flat_map(|of| access_warnings(of, draw, &visits)));
+        let money = prepared.expedition.money.filter(|_| answer.scheduled_as() == Scheduled::BestOfMoney);
+        let (of, rates) = ((draw, &visits), prepared.expedition.rates.as_ref());
+        answer.access = answer.scheduled().and_then(|plan| access(prepared, (found, plan), of, money));
+        answer.warnings.extend(answer.access.iter().flat_map(|told| access_warnings(told, of, rates)));
     }
     answer.not_spoken_of = not_spoken_of(prepared, list, &answer.sites);
     answer.warnings.extend(people_warnings(prepared, &people));

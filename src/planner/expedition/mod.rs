@@ -24,6 +24,7 @@ mod missing;
 mod money;
 mod musts_first;
 mod next_costs;
+mod opens;
 mod options;
 mod pairings;
 mod people;
@@ -48,6 +49,7 @@ mod visits;
 mod warn;
 mod what_ifs;
 mod which_method;
+mod within_money;
 
 pub use access::Access;
 pub use answer::{BudgetAnswer, Confirming, DayChance, ForMoney, NearTie, OwnSiteSets, Searched, plan_expedition};

@@ -2,6 +2,7 @@ use super::begun::Begun;
 use super::indicators::indicators;
 use super::known::Known;
 use super::less_sure::ZoneTasks;
+use super::opens::Opens;
 use super::place_dives::OnOneDive;
 use super::tasks::Tasks;
 use crate::analysis::normal_quantile;
@@ -36,6 +37,8 @@ pub struct Prepared<'a> {
     pub(super) less_sure_in: Vec<ZoneTasks>,
     /// Begun sites that are finished whatever else is planned.
     pub finishing: Vec<Begun>,
+    /// On which days its sites can be reached.
+    pub(super) opens: Opens,
     /// Last day of its plans: only those who are aboard until then count. `usize::MAX`: all who ever are.
     pub last_day: usize,
 }
@@ -124,6 +127,7 @@ impl<'a> Prepared<'a> {
             day,
             less_sure_in: Vec::new(),
             finishing: Vec::new(),
+            opens: known.opens().clone(),
             last_day: usize::MAX,
         };
         prepared.pack();
@@ -153,6 +157,7 @@ impl<'a> Prepared<'a> {
             let mut before = self.clone();
             before.teams.retain(|team| team.from_day < change);
             before.last_day = change - 1;
+            before.opens = before.opens.until(change - 1);
             before.pack();
             before
         };

@@ -11,7 +11,7 @@ use super::draw::Draw;
 use super::finalists::Finalists;
 use super::known::Known;
 use super::less_sure::LessSureTold;
-use super::options::{Chosen, Options, best_for_money, frontier, least, near_ties};
+use super::options::{Chosen, Options, frontier, least, near_ties};
 use super::people::people;
 use super::places::with_other_places;
 use super::plan::BudgetPlan;
@@ -27,6 +27,7 @@ use super::visit_money::VisitMoney;
 use super::visits::{ToCome, visits};
 use super::warn::{Misfit, misfits, warnings, what_does_not_fit};
 use super::which_method::settled;
+use super::within_money::best_within_money;
 use crate::budget::diving::undecided;
 use crate::budget::{DayPacking, DoneSites, Found, Hold, Indicator, PlacesTell, Search, Today, Units, ZoneDives};
 use crate::design::{Asks, Expedition, Scheduled, Target};
@@ -121,8 +122,9 @@ pub struct Open<'a> {
 }
 
 impl<'a> Open<'a> {
-    pub fn new(plan: &'a Plan, expedition: &'a Expedition) -> Self {
-        let known = Known::default();
+    /// `seed`: of the draw of its sites.
+    pub fn new(plan: &'a Plan, expedition: &'a Expedition, seed: u64) -> Self {
+        let known = Known::of_draw(expedition, seed);
         let other_places = if expedition.chooses_places { with_other_places(plan) } else { None };
         let plans: Vec<&Plan> = std::iter::once(plan).chain(&other_places).collect();
         let expedition = settled(&plans, expedition, &known).expedition;
@@ -155,7 +157,9 @@ impl<'a> Open<'a> {
             let schedule = self.expedition.schedule;
             let best = || if bookable > 0 { answers(frontier(&searches, bookable).pop().flatten()) } else { None };
             let of_money = match (schedule, self.expedition.money) {
-                (Scheduled::BestOfMoney, Some(money)) => answers(best_for_money(&searches, money, bookable)),
+                (Scheduled::BestOfMoney, Some(money)) => {
+                    answers(best_within_money(&options, &searches, (money, bookable), confirming.seed))
+                }
                 _ => None,
             };
             let all = if of_money.is_some() || schedule == Scheduled::BestOfDays {
@@ -279,8 +283,10 @@ pub fn replan(open: &Open, replanning: &Replanning, confirming: &Confirming) -> 
             rest.schedule = schedule((&prepared, found), &days, &people, draw.as_ref());
             if let Some(draw) = &draw {
                 rest.calm_visits = calm_visits(&prepared, &days, draw);
-                rest.access = access(&prepared, (found, &*told), draw, &days);
-                of_sites.extend(rest.access.iter().flat_map(|of| access_warnings(of, draw, &days)));
+                let of = (draw, &days);
+                rest.access = access(&prepared, (found, &*told), of, None);
+                let rates = prepared.expedition.rates.as_ref();
+                of_sites.extend(rest.access.iter().flat_map(|told| access_warnings(told, of, rates)));
             }
             with_room = days.with_room(&prepared.day);
             rest.starts = starts_of_sites_left(&prepared, found, (&left, draw.as_ref()), confirming.seed);

@@ -348,6 +348,7 @@ fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> Bud
         next_costs: Vec::new(),
         visits: Vec::new(),
         days,
+        free_days: 0,
         team_dives: 2 * days * size.dives_at_a_site,
         pair_dives: days * size.dives_at_a_site * size.divers,
         sites_around: [0.75, 1.25]

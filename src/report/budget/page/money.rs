@@ -1,5 +1,6 @@
 use super::{Column, Grid, Section};
 use crate::design::Asks;
+use crate::measures::counted;
 use crate::planner::expedition::{BudgetPlan, CostItem, CostOf, MarginIf, VisitItem, VisitMoney, WhatIfKind};
 use crate::report::budget::BudgetReport;
 use crate::report::budget::money_text::{VISIT_MONEY, amount, for_money, money_words, visit_money};
@@ -16,7 +17,7 @@ pub fn money(report: &BudgetReport) -> Option<Section> {
         id: "money",
         heading: "Money",
         words: std::iter::once(format!("{words}.")).chain(precision).chain(bought).collect(),
-        grids: [parts(report, plan), plans(report), one_more(report), if_so(report)].into_iter().flatten().collect(),
+        grids: [parts(plan), plans(report), one_more(report), if_so(report)].into_iter().flatten().collect(),
         notes: vec![
             "By the rates of the scenario alone: what they leave out is not in it. Days under way, for check-out and lost to \
              weather cost what every day costs. Limits of diving have no price: what caution costs is not told. By formula."
@@ -83,7 +84,7 @@ pub fn of_visit(money: &VisitMoney) -> Section {
     }
 }
 
-fn parts(report: &BudgetReport, plan: &BudgetPlan) -> Option<Grid> {
+fn parts(plan: &BudgetPlan) -> Option<Grid> {
     let cost = plan.cost.as_ref()?;
     let row = |item: &CostItem| {
         vec![
@@ -97,7 +98,7 @@ fn parts(report: &BudgetReport, plan: &BudgetPlan) -> Option<Grid> {
     let mut rows: Vec<Vec<String>> = cost.items.iter().map(row).collect();
     rows.push(vec!["All".into(), String::new(), String::new(), amount(cost.total, &cost.currency), "100".into()]);
     Some(Grid {
-        caption: format!("The plan that is scheduled ({} days for diving)", report.answer.scheduled()?.days),
+        caption: format!("The plan that is scheduled ({} for diving)", counted(plan.days_with_free(), "day")),
         columns: vec![
             Column::words("what"),
             Column::number("number"),
