@@ -394,6 +394,38 @@ fn free_days_are_paid_from_the_money_there_is() {
     assert_eq!(number(&none["for_money"], "fewest_sites"), 10_000.0);
 }
 
+/// A plan that ends before the crew changes waits longer for a site, where those who are left do the same there in as many dives: they
+/// do it. Where they cannot (at the wall), the site is not reached, and that is told.
+#[test]
+fn a_site_that_opens_after_the_crew_has_changed_is_left_to_the_next() {
+    let text = EXPEDITION.replace("bottom_minutes = 44", "bottom_minutes = 34");
+    let text = text.replace("units = \"1..8\"", "units = \"1..3\"").replace("units = \"1..6\"", "units = \"1..2\"");
+    let text = text.replace("name = \"Ruan\"", "name = \"Ruan\"\nto_day = 6");
+    let before = answer(&text, &list(), "3");
+    assert!(number(&before["all"], "days") <= 6.0);
+    let late = |zone: &str| {
+        let first = names_by_role(&before, zone, "drawn")[0];
+        let is_late = |line: &str| line.split(',').next() == Some(first);
+        let lines = list();
+        let line = |line: &str| if is_late(line) { line.replace("no,,,,no", "no,,8,,no") } else { line.into() };
+        (first.to_owned(), lines.lines().map(|of| line(of) + "\n").collect::<String>())
+    };
+    let (first, sites) = late("rim");
+    let waits = answer(&text, &sites, "3");
+    let access = &waits["access"];
+    assert!(rows(access, "not_reached").is_empty() && number(access, "last_day") == 8.0, "{access}");
+    assert_eq!(waits["all"]["site_set"], before["all"]["site_set"]);
+    let there: Vec<&Value> = rows(&waits, "schedule").iter().filter(|row| row["site_name"] == first.as_str()).collect();
+    assert!(there.iter().all(|row| number(row, "day") == 8.0 && ["Ines", "Odo"].contains(&crate::text(row, "diver"))));
+    for task in rows(&waits["all"], "site_set") {
+        let done = there.iter().filter(|row| row["task"] == task["method"]).map(|row| number(row, "units"));
+        assert_eq!(done.sum::<f64>(), number(task, "units"), "{task}");
+    }
+    let (first, sites) = late("wall");
+    let missed = answer(&text, &sites, "3");
+    assert_eq!(rows(&missed["access"], "not_reached"), [Value::from(first)]);
+}
+
 #[test]
 fn who_stays_up_and_who_has_no_partner_changes() {
     let six = EXPEDITION.replace(

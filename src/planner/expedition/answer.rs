@@ -459,7 +459,9 @@ impl OwnSiteSets {
 
 /// Puts a plan on days: sites, people, starts, and what must be said of them.
 fn on_days(answer: &mut BudgetAnswer, prepared: &Prepared, found: &Found, seed: u64) {
-    let Some(zones) = answer.scheduled().map(|planned| planned.zones.clone()) else { return };
+    let Some(zones) = answer.scheduled().map(|planned| prepared.with_later_crews(&planned.zones, &found.units)) else {
+        return;
+    };
     let list = prepared.expedition.sites.as_ref();
     let draw = list.map(|list| Draw::new(list, zones.len(), seed));
     let visits = visits(prepared, found, &zones, (draw.as_ref(), None));

@@ -16,6 +16,7 @@ mod finished;
 mod indicators;
 mod joint;
 mod known;
+mod later_crew;
 mod leave_out;
 mod less_sure;
 mod marks;

@@ -215,14 +215,14 @@ impl Prepared<'_> {
 
     /// Who does so many units at a site of a zone, for each team.
     pub(super) fn work_by_team(&self, zone: usize, units: &[u8], team_dives: usize) -> impl Iterator<Item = TeamWork> {
+        self.teams.iter().map(move |team| self.work_of_team(team, zone, units, team_dives))
+    }
+
+    /// Dives of a site in the order of what they do for the musts, but where lines stay from one to the next.
+    pub(super) fn in_order(&self, work: Vec<PairDive>) -> Vec<PairDive> {
         let stays = self.tasks.line.as_ref().is_some_and(|line| line.stays);
         let musts: BTreeSet<usize> = self.indicators.iter().filter(|of| of.is_must).map(|of| of.task).collect();
-        self.teams.iter().map(move |team| {
-            let packing = self.packing_by(&self.tasks.tasks, &team.crews[zone], zone, team_dives);
-            let work = self.known.work(&packing, units, team_dives);
-            let work = if stays { work } else { musts_first(work, &self.tasks.tasks, &musts) };
-            TeamWork { from_day: team.from_day, boat: team.boat, work }
-        })
+        if stays { work } else { musts_first(work, &self.tasks.tasks, &musts) }
     }
 
     /// A zone whose work is done on the dives of both depths of its places.

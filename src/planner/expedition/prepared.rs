@@ -1,6 +1,7 @@
 use super::begun::Begun;
 use super::indicators::indicators;
 use super::known::Known;
+use super::later_crew::LaterCrew;
 use super::less_sure::ZoneTasks;
 use super::opens::Opens;
 use super::place_dives::OnOneDive;
@@ -41,6 +42,8 @@ pub struct Prepared<'a> {
     pub(super) opens: Opens,
     /// Last day of its plans: only those who are aboard until then count. `usize::MAX`: all who ever are.
     pub last_day: usize,
+    /// Where its plans end before a change: all crews.
+    pub(super) later_crew: Option<Arc<LaterCrew>>,
 }
 
 /// Who of the team of a boat can dive at the sites of each zone, from some day for diving on; both from 1.
@@ -129,6 +132,7 @@ impl<'a> Prepared<'a> {
             finishing: Vec::new(),
             opens: known.opens().clone(),
             last_day: usize::MAX,
+            later_crew: None,
         };
         prepared.pack();
         Ok(prepared)
@@ -153,8 +157,10 @@ impl<'a> Prepared<'a> {
     pub fn by_crew(self) -> Vec<Self> {
         let mut changes: Vec<usize> = self.teams.iter().map(|team| team.from_day).filter(|&day| day > 1).collect();
         changes.dedup();
+        let all = Arc::new(LaterCrew { teams: self.teams.clone(), tables: self.tables.clone() });
         let until = |change: usize| {
             let mut before = self.clone();
+            before.later_crew = Some(all.clone());
             before.teams.retain(|team| team.from_day < change);
             before.last_day = change - 1;
             before.opens = before.opens.until(change - 1);

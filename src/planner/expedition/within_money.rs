@@ -38,7 +38,8 @@ impl Prepared<'_> {
         let cost = plan.cost.as_ref()?;
         let Some(list) = &self.expedition.sites else { return Some(cost.total) };
         let draw = Draw::new(list, plan.zones.len(), seed);
-        let free = visits(self, found, &plan.zones, (Some(&draw), None)).free_days().len();
+        let zones = self.with_later_crews(&plan.zones, &found.units);
+        let free = visits(self, found, &zones, (Some(&draw), None)).free_days().len();
         Some(self.with_booked(cost, &plan, plan.days + free))
     }
 }
