@@ -10,6 +10,7 @@ use super::cylinders::{Cylinders, cylinders};
 use super::done::{ReadingColumn, reading_columns};
 use super::draw::Draw;
 use super::finalists::{Finalists, is_missed};
+use super::flight::{Flight, flight};
 use super::known::Known;
 use super::measure_first::{MeasureFirst, measure_first};
 use super::options::{Chosen, Options, frontier, least, near_ties};
@@ -78,6 +79,8 @@ pub struct BudgetAnswer {
     pub ways_not_compared: usize,
     /// Of the plan for all targets where its days can be booked, else of the best use of those.
     pub schedule: Vec<ScheduleRow>,
+    /// From its last dive to a flight; `None`: nothing is scheduled.
+    pub flight: Option<Flight>,
     /// Where its units begin, by the seed.
     pub starts: Vec<Start>,
     /// Why that plan is not put on days; `None`: it is.
@@ -181,6 +184,7 @@ impl BudgetAnswer {
         }
         self.not_scheduled = why;
         self.schedule.clear();
+        self.flight = None;
         self.starts.clear();
         self.calm_visits.clear();
         self.sites.iter_mut().for_each(|site| (site.day, site.boat) = (None, None));
@@ -392,6 +396,7 @@ pub fn plan_expedition(
     if let Some(planned) = planned {
         on_days(&mut answer, of, &planned.found, confirming.seed);
     }
+    answer.flight = flight(of, &answer.schedule);
     answer.cylinders = cylinders(of, &answer.schedule);
     let of_sites = std::mem::take(&mut answer.warnings);
     (answer.warnings, answer.warnings_of_diving) = warnings(of, &answer);

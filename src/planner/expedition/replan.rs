@@ -9,6 +9,7 @@ use super::confirm::confirm;
 use super::done::{FieldData, ReadingColumn, SiteUnits, reading_columns};
 use super::draw::Draw;
 use super::finalists::Finalists;
+use super::flight::flight;
 use super::known::Known;
 use super::less_sure::LessSureTold;
 use super::options::{Chosen, Options, frontier, least, near_ties};
@@ -281,6 +282,7 @@ pub fn replan(open: &Open, replanning: &Replanning, confirming: &Confirming) -> 
             let days = visits(&prepared, found, &told.zones, (draw.as_ref(), Some(to_come)));
             let people = people(&prepared, &days, &told.zones);
             rest.schedule = schedule((&prepared, found), &days, &people, draw.as_ref());
+            rest.flight = flight(&prepared, &rest.schedule);
             if let Some(draw) = &draw {
                 rest.calm_visits = calm_visits(&prepared, &days, draw);
                 let of = (draw, &days);

@@ -13,7 +13,7 @@ pub const BUDDY: &str = "buddy";
 pub const WAIT: &str = "wait";
 
 /// One diver on one dive with one task; a diver without any is there as the buddy.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct ScheduleRow {
     /// Day on which can be dived, and boat, from 1.
     pub day: usize,

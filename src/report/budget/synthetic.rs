@@ -215,6 +215,7 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         told_by: Vec::new(),
         ways_not_compared: 0,
         schedule: if fits { schedule(size, &all) } else { Vec::new() },
+        flight: None,
         starts: if fits { starts(&all) } else { Vec::new() },
         warnings: vec!["The published limit was applied to each dive as if it were the first.".into()],
         warnings_of_diving: 1,

@@ -15,6 +15,8 @@ pub struct DaySheet {
     pub heading: String,
     /// Cautions of diving that touch this day, in short; the first sheet has all of them in full instead.
     pub mind: Vec<String>,
+    /// On the last day: the hours to a flight.
+    pub flight: Option<String>,
     pub dives: Vec<DiveBlock>,
     /// Where units begin at the sites of the day.
     pub starts: Vec<StartLine>,
@@ -45,6 +47,7 @@ pub fn days(report: &BudgetReport) -> Vec<DaySheet> {
         DaySheet {
             heading: format!("Day {}{boat}", report.answer.day_words(rows[0].day)),
             mind: mind(report, rows),
+            flight: flight(report, rows[0].day),
             dives: rows
                 .chunk_by(|one, other| one.team_dive == other.team_dive)
                 .map(|rows| dive(report, &units_at, rows))
@@ -64,6 +67,11 @@ fn mind(report: &BudgetReport, rows: &[ScheduleRow]) -> Vec<String> {
     });
     let is_repeated = rows.iter().any(|row| row.team_dive > 1);
     flags.chain(is_repeated.then(|| FIRST_DIVE_ONLY_SHORT.to_owned())).collect()
+}
+
+fn flight(report: &BudgetReport, day: usize) -> Option<String> {
+    let last = report.answer.flight.as_ref().filter(|flight| flight.day == day);
+    last.map(|flight| flight.told.clone())
 }
 
 fn dive(report: &BudgetReport, units_at: &[UnitAt], rows: &[ScheduleRow]) -> DiveBlock {
