@@ -180,6 +180,20 @@ fn hours_to_a_flight_stand_with_the_last_dives() {
     }
 }
 
+/// What is warned of the gas of a zone stands on the sheet of every day with dives there, and on no other but the first, which has all.
+#[test]
+fn gas_is_warned_of_on_the_sheets_of_the_dives_it_touches() {
+    let (answer, loaded) = answer(&QUIET.replacen(LOUD[4].0, LOUD[4].1, 1));
+    let words = answer.warnings.iter().find(|warning| warning.starts_with(LOUD[4].2)).unwrap().clone();
+    let there = |day: usize| answer.schedule.iter().any(|row| (row.day, row.zone.as_str()) == (day, "wall"));
+    let days_there: Vec<usize> = (2..=22).filter(|&day| there(day)).collect();
+    assert!(days_there.len() > 1, "{days_there:?}");
+    let report = BudgetReport::new(&loaded, loaded.expedition.as_ref().unwrap(), answer.clone(), 7);
+    for (day, sheet) in day_sheets(&report) {
+        assert_eq!(sheet.contains(&words), day == 1 || there(day), "{day}: {sheet}");
+    }
+}
+
 /// One cylinder for each diver and dive of the schedule, and none where nothing is told of gas.
 #[test]
 fn cylinders_are_counted() {

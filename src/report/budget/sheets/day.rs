@@ -1,4 +1,5 @@
-use crate::budget::diving::{FIRST_DIVE_ONLY_SHORT, flag_in_short};
+use crate::budget::diving::{FIRST_DIVE_ONLY_SHORT, cautions_of, flag_in_short};
+use crate::budget::gas::flag_gas;
 use crate::planner::expedition::{ScheduleRow, Start, dive_words};
 use crate::report::budget::BudgetReport;
 use crate::report::budget::effort_text::{in_time, lost_with};
@@ -62,8 +63,13 @@ pub fn days(report: &BudgetReport) -> Vec<DaySheet> {
 fn mind(report: &BudgetReport, rows: &[ScheduleRow]) -> Vec<String> {
     let zones = report.scenario.zones.iter().zip(&report.expedition.zones);
     let of_day = zones.filter(|(zone, _)| rows.iter().any(|row| row.zone == zone.name));
-    let flags = of_day.filter_map(|(zone, diving)| {
-        flag_in_short(diving.depth_m, diving.bottom_minutes).map(|flag| format!("{}: {flag}", zone.name))
+    let gas = report.expedition.gas.as_ref();
+    let flags = of_day.flat_map(|(zone, diving)| {
+        let (depth_m, minutes) = (diving.depth_m, diving.bottom_minutes);
+        let of_gas = gas.and_then(|gas| flag_gas(gas, depth_m, minutes));
+        let [_, deep, current] = cautions_of(diving);
+        let told = [flag_in_short(depth_m, minutes), deep, current, of_gas].into_iter().flatten();
+        told.map(|flag| format!("{}: {flag}", zone.name)).collect::<Vec<_>>()
     });
     let is_repeated = rows.iter().any(|row| row.team_dive > 1);
     flags.chain(is_repeated.then(|| FIRST_DIVE_ONLY_SHORT.to_owned())).collect()
