@@ -13,6 +13,7 @@ use super::finalists::{Finalists, is_missed};
 use super::flight::{Flight, flight};
 use super::known::Known;
 use super::measure_first::{MeasureFirst, measure_first};
+use super::near_buddies::number_units;
 use super::options::{Chosen, Options, frontier, least, near_ties};
 use super::pairings::Pairing;
 use super::people::{Crossing, Turns, people};
@@ -473,6 +474,7 @@ fn on_days(answer: &mut BudgetAnswer, prepared: &Prepared, found: &Found, seed: 
     let people = people(prepared, &visits, &zones);
     answer.schedule = schedule((prepared, found), &visits, &people, draw.as_ref());
     answer.starts = starts(prepared, found, draw.as_ref(), seed);
+    number_units(&mut answer.schedule, &answer.starts, &[]);
     answer.warnings.extend(crowded(prepared, &answer.starts));
     if let Some(draw) = &draw {
         answer.sites = site_rows(prepared, found, draw, &visits);

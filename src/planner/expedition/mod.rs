@@ -25,6 +25,7 @@ mod measure_first;
 mod missing;
 mod money;
 mod musts_first;
+mod near_buddies;
 mod next_costs;
 mod opens;
 mod options;

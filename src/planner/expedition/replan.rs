@@ -12,6 +12,7 @@ use super::finalists::Finalists;
 use super::flight::flight;
 use super::known::Known;
 use super::less_sure::LessSureTold;
+use super::near_buddies::number_units;
 use super::options::{Chosen, Options, frontier, least, near_ties};
 use super::people::people;
 use super::places::with_other_places;
@@ -300,6 +301,7 @@ pub fn replan(open: &Open, replanning: &Replanning, confirming: &Confirming) -> 
     }
     if next.is_some() {
         rest.begun = prepared.finishing.iter().map(|begun| begun.told.clone()).collect();
+        number_units(&mut rest.schedule, &rest.starts, &rest.begun);
     }
     (rest.warnings, rest.warnings_of_diving) = warnings(&prepared, &rest);
     rest.warnings.extend(of_sites);

@@ -469,6 +469,7 @@ mod tests {
             diver: "Ana".into(),
             task: BUDDY.into(),
             units: 0,
+            unit_numbers: Vec::new(),
             minutes_asked: 0.0,
             dimensions: String::new(),
             finished: 1.0,

@@ -401,6 +401,7 @@ fn schedule(size: &Size, plan: &BudgetPlan) -> Vec<ScheduleRow> {
                     diver: name(diver).to_owned(),
                     task: task.to_owned(),
                     units,
+                    unit_numbers: (1..=units).collect(),
                     minutes_asked: 9.0 * units as f64 + 2.0,
                     dimensions: String::new(),
                 };
