@@ -178,14 +178,38 @@ fn one_more(report: &BudgetReport) -> Option<Grid> {
 /// What-ifs that tell money.
 fn if_so(report: &BudgetReport) -> Option<Grid> {
     let currency = currency(report)?;
-    let shown = |money: Option<f64>| money.map_or(NONE.into(), |money| amount(money, currency));
+    let first = report.answer.what_ifs.first()?;
+    // The days beside it, because some have too many, and what it is more or less than as it is.
+    let shown = |(money, takes): (Option<f64>, Option<(usize, usize)>), now: Option<f64>| {
+        let Some(((days, _), money)) = takes.zip(money) else { return vec![NONE.into(); 3] };
+        let more = now.map_or(NONE.into(), |now| match (money - now).round() {
+            0.0 => "as much".to_owned(),
+            more if more > 0.0 => format!("{} more", amount(more, currency)),
+            less => format!("{} less", amount(-less, currency)),
+        });
+        vec![days.to_string(), amount(money, currency), more]
+    };
     let told = report.answer.what_ifs.iter().filter(|what| what.kind != WhatIfKind::Caution);
     let told = told.filter(|what| what.money_for_all.or(what.money_for_musts).is_some());
-    let rows = told.map(|what| vec![sentence(&what.what), shown(what.money_for_all), shown(what.money_for_musts)]);
+    let rows = told.map(|what| {
+        let now = |money: Option<f64>| money.filter(|_| what.kind != WhatIfKind::AsItIs);
+        let of_all = shown((what.money_for_all, what.all), now(first.money_for_all));
+        let of_musts = shown((what.money_for_musts, what.musts), now(first.money_for_musts));
+        [vec![sentence(&what.what)], of_all, of_musts].concat()
+    });
     let rows: Vec<Vec<String>> = rows.collect();
+    let columns = |of: &str| {
+        [Column::number(of).small("days"), Column::number("").small("money"), Column::number("").small("than as it is")]
+    };
     (!rows.is_empty()).then(|| Grid {
-        caption: "What if".into(),
-        columns: vec![Column::words("what if"), Column::number("all targets"), Column::number("the musts")],
+        caption: format!(
+            "What if (there are {} for diving; - out of reach, or its money is not worked out)",
+            counted(report.answer.bookable_days, "day")
+        ),
+        columns: std::iter::once(Column::words("what if"))
+            .chain(columns("all targets"))
+            .chain(columns("the musts"))
+            .collect(),
         rows,
     })
 }
