@@ -2,7 +2,7 @@
 //! those of a budget.
 
 use super::budget::{money_of_rest, visit_money, work_words};
-use super::digits::{hundredths_beside, padded, significant, trimmed, with_error};
+use super::digits::{hundredths, hundredths_beside, padded, significant, trimmed};
 use super::terminal::paragraph;
 use super::words::{count_method, method_words, plain as spoken};
 use crate::budget::diving::BANNER;
@@ -238,7 +238,7 @@ impl ReplanReport {
         let times = if self.scenario.unit_of(&margin.indicator) == Unit::Share { 100.0 } else { 1.0 };
         match (margin.asks, margin.seen, margin.half_width, margin.cv) {
             (Asks::SeeChange(_), Some((seen, error)), _, _) => {
-                Some(format!("seen {} in 100", with_error(100.0 * seen, Some(100.0 * error))))
+                Some(format!("seen {} in 100", hundredths(Some(seen), Some(error))))
             }
             (Asks::HalfWidth(_), _, Some(half), _) => Some(format!("half-width {}", significant(times * half, 3))),
             (Asks::Cv(_), _, _, Some(cv)) => Some(format!("error {} % of mean", significant(100.0 * cv, 2))),

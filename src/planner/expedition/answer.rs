@@ -1,11 +1,11 @@
 //! What an expedition buys, as data.
 
-use super::access::{Access, access, access_warnings};
+use super::access::Access;
 use super::begun::BegunSite;
 use super::blocked::{Blocked, blocked};
 use super::book::{BookDays, to_book};
 use super::calendar::{DaysFor, calendar};
-use super::calm::{CalmVisit, calm_visits};
+use super::calm::CalmVisit;
 use super::cylinders::{Cylinders, cylinders};
 use super::done::{ReadingColumn, reading_columns};
 use super::draw::Draw;
@@ -14,25 +14,25 @@ use super::flight::{Flight, flight};
 use super::known::Known;
 use super::measure_first::{MeasureFirst, measure_first};
 use super::near_buddies::number_units;
-use super::options::{Chosen, Options, frontier, least, near_ties};
+use super::on_days::OnDays;
+use super::options::{Chosen, Options, frontier, least, near_ties, searches, zones_of};
 use super::pairings::Pairing;
-use super::people::{Crossing, Turns, people};
+use super::people::{Crossing, Turns};
 use super::places::with_other_places;
 use super::plan::BudgetPlan;
 use super::prepared::{NothingFits, Prepared};
 use super::readers::people_warnings;
-use super::schedule::{ScheduleRow, dive_words, schedule};
+use super::schedule::{ScheduleRow, dive_words};
 use super::season::{Season, season};
 use super::sites::{SiteRow, not_spoken_of, site_rows, site_warnings};
 use super::stairs::{Stair, stairs};
 use super::starts::{Start, crowded, starts};
-use super::visits::visits;
 use super::warn::warnings;
 use super::what_ifs::{MarginIf, WhatIf, margin_ifs, what_ifs};
 use super::which_method::{Settled, ToldBy, settled};
 use super::within_money::best_within_money;
 use crate::budget::diving::undecided;
-use crate::budget::{Found, Hold, OwnSets, Search, Today, ZoneDives};
+use crate::budget::{Found, Hold, OwnSets, Search, Today};
 use crate::design::{Expedition, Places, Scheduled};
 use crate::engine::{Plan, Until, Watch};
 use crate::measures::ordinal;
@@ -288,9 +288,9 @@ pub fn plan_expedition(
     let Settled { expedition, pairing, told_by, not_compared } = settled(&plans, expedition, &known);
     let expedition = expedition.as_ref();
     let options = Options::new(&plans, expedition, &known)?;
-    let zones: Vec<Vec<ZoneDives>> = options.all.iter().map(Prepared::zones).collect();
-    let searches: Vec<Search> =
-        options.all.iter().zip(&zones).map(|(of, zones)| of.search(zones).watched(confirming.watch)).collect();
+    let zones = zones_of(&options.all);
+    let searches = searches(&options.all, &zones).into_iter().map(|search| search.watched(confirming.watch));
+    let searches: Vec<Search> = searches.collect();
     let first = &options.all[0];
     let bookable = first.bookable_days();
     (confirming.step)("searching");
@@ -465,30 +465,23 @@ impl OwnSiteSets {
 
 /// Puts a plan on days: sites, people, starts, and what must be said of them.
 fn on_days(answer: &mut BudgetAnswer, prepared: &Prepared, found: &Found, seed: u64) {
-    let Some(zones) = answer.scheduled().map(|planned| prepared.with_later_crews(&planned.zones, &found.units)) else {
-        return;
-    };
     let list = prepared.expedition.sites.as_ref();
-    let draw = list.map(|list| Draw::new(list, zones.len(), seed));
-    let visits = visits(prepared, found, &zones, (draw.as_ref(), None));
-    let people = people(prepared, &visits, &zones);
-    answer.schedule = schedule((prepared, found), &visits, &people, draw.as_ref());
+    let draw = list.map(|list| Draw::new(list, prepared.tables.len(), seed));
+    let money = prepared.expedition.money.filter(|_| answer.scheduled_as() == Scheduled::BestOfMoney);
+    let Some(told) = answer.scheduled() else { return };
+    let days = OnDays::new(prepared, (found, told), (draw.as_ref(), None), money);
     answer.starts = starts(prepared, found, draw.as_ref(), seed);
-    number_units(&mut answer.schedule, &answer.starts, &[]);
     answer.warnings.extend(crowded(prepared, &answer.starts));
     if let Some(draw) = &draw {
-        answer.sites = site_rows(prepared, found, draw, &visits);
-        answer.calm_visits = calm_visits(prepared, &visits, draw);
-        answer.warnings.extend(site_warnings(prepared, &answer.sites, &visits));
-        let money = prepared.expedition.money.filter(|_| answer.scheduled_as() == Scheduled::BestOfMoney);
-        let (of, rates) = ((draw, &visits), prepared.expedition.rates.as_ref());
-        answer.access = answer.scheduled().and_then(|plan| access(prepared, (found, plan), of, money));
-        answer.warnings.extend(answer.access.iter().flat_map(|told| access_warnings(told, of, rates)));
+        answer.sites = site_rows(prepared, found, draw, &days.visits);
+        answer.warnings.extend(site_warnings(prepared, &answer.sites, &days.visits));
+        answer.warnings.extend(days.access_warnings(prepared, draw));
     }
     answer.not_spoken_of = not_spoken_of(prepared, list, &answer.sites);
-    answer.warnings.extend(people_warnings(prepared, &people));
-    answer.crossing = people.crossing;
-    answer.turns = people.turns;
+    answer.warnings.extend(people_warnings(prepared, &days.people));
+    (answer.schedule, answer.calm_visits, answer.access) = (days.schedule, days.calm_visits, days.access);
+    (answer.crossing, answer.turns) = (days.people.crossing, days.people.turns);
+    number_units(&mut answer.schedule, &answer.starts, &[]);
 }
 
 /// Near-ties that are told.

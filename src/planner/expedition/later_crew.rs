@@ -37,7 +37,7 @@ impl Prepared<'_> {
 
     /// Who does so many units at a site of a zone.
     pub(super) fn work_of_team(&self, team: &Team, zone: usize, units: &[u8], team_dives: usize) -> TeamWork {
-        let packing = self.packing_by(&self.tasks.tasks, &team.crews[zone], zone, team_dives);
+        let packing = self.packing_by(self.tasks.visit, &team.crews[zone], zone, team_dives);
         let work = self.known.work(&packing, units, team_dives);
         TeamWork { from_day: team.from_day, boat: team.boat, work: self.in_order(work) }
     }

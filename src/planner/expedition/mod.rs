@@ -27,6 +27,7 @@ mod money;
 mod musts_first;
 mod near_buddies;
 mod next_costs;
+mod on_days;
 mod opens;
 mod options;
 mod pairings;

@@ -1,10 +1,8 @@
 //! The rest of an expedition planned anew, from what its first days tell of minutes and variation.
 
-use super::access::{access, access_warnings};
 use super::answer::{BudgetAnswer, Confirming, DayChance, NEAR_TIES, to_schedule};
 use super::begun::Begun;
 use super::book::to_book;
-use super::calm::calm_visits;
 use super::confirm::confirm;
 use super::done::{FieldData, ReadingColumn, SiteUnits, reading_columns};
 use super::draw::Draw;
@@ -13,25 +11,24 @@ use super::flight::flight;
 use super::known::Known;
 use super::less_sure::LessSureTold;
 use super::near_buddies::number_units;
-use super::options::{Chosen, Options, frontier, least, near_ties};
-use super::people::people;
+use super::on_days::OnDays;
+use super::options::{Chosen, Options, frontier, least, near_ties, searches, zones_of};
 use super::places::with_other_places;
 use super::plan::BudgetPlan;
 use super::prepared::{NothingFits, Prepared};
 use super::replan_doubts::{doubts, other_names};
 use super::replan_words::{Amendment, amendments, changes, left_out, notes};
-use super::schedule::schedule;
 use super::seen::{Level, Seen, components_of, seen_minutes, seen_variances};
 use super::starts::{Start, starts};
 use super::tasks::Tasks;
 use super::variants::variants;
 use super::visit_money::VisitMoney;
-use super::visits::{ToCome, visits};
+use super::visits::ToCome;
 use super::warn::{Misfit, misfits, warnings, what_does_not_fit};
 use super::which_method::settled;
 use super::within_money::best_within_money;
 use crate::budget::diving::undecided;
-use crate::budget::{DayPacking, DoneSites, Found, Hold, Indicator, PlacesTell, Search, Today, Units, ZoneDives};
+use crate::budget::{DayPacking, DoneSites, Found, Hold, Indicator, PlacesTell, Today, Units};
 use crate::design::{Asks, Expedition, Scheduled, Target};
 use crate::engine::Plan;
 use crate::survey::MethodKind;
@@ -145,8 +142,8 @@ impl<'a> Open<'a> {
         let plans: Vec<&Plan> = std::iter::once(self.plan).chain(&self.other_places).collect();
         let mut options = Options::new(&plans, &self.expedition, &self.known)?;
         let chosen = {
-            let zones: Vec<Vec<ZoneDives>> = options.all.iter().map(Prepared::zones).collect();
-            let searches: Vec<Search> = options.all.iter().zip(&zones).map(|(of, zones)| of.search(zones)).collect();
+            let zones = zones_of(&options.all);
+            let searches = searches(&options.all, &zones);
             let bookable = options.all.first().map_or(0, Prepared::bookable_days);
             let confirmed = |all: Chosen| {
                 let ties = near_ties(&searches, &all, NEAR_TIES);
@@ -280,18 +277,11 @@ pub fn replan(open: &Open, replanning: &Replanning, confirming: &Confirming) -> 
         if let Some(told) = told {
             let left = done.left(found, draw.as_ref());
             let to_come = ToCome { left: &left, days_gone };
-            let days = visits(&prepared, found, &told.zones, (draw.as_ref(), Some(to_come)));
-            let people = people(&prepared, &days, &told.zones);
-            rest.schedule = schedule((&prepared, found), &days, &people, draw.as_ref());
+            let days = OnDays::new(&prepared, (found, &*told), (draw.as_ref(), Some(to_come)), None);
+            of_sites.extend(draw.iter().flat_map(|draw| days.access_warnings(&prepared, draw)));
+            (rest.schedule, rest.calm_visits, rest.access) = (days.schedule, days.calm_visits, days.access);
             rest.flight = flight(&prepared, &rest.schedule);
-            if let Some(draw) = &draw {
-                rest.calm_visits = calm_visits(&prepared, &days, draw);
-                let of = (draw, &days);
-                rest.access = access(&prepared, (found, &*told), of, None);
-                let rates = prepared.expedition.rates.as_ref();
-                of_sites.extend(rest.access.iter().flat_map(|told| access_warnings(told, of, rates)));
-            }
-            with_room = days.with_room(&prepared.day);
+            with_room = days.visits.with_room(&prepared.day);
             rest.starts = starts_of_sites_left(&prepared, found, (&left, draw.as_ref()), confirming.seed);
             if let Some(planned) = &planned {
                 rest.starts.extend(starts_at_begun_sites(&prepared, planned, draw.as_ref(), confirming.seed));

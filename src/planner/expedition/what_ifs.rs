@@ -2,11 +2,11 @@
 //! caution: no more dives a day, no longer bottom time, no deeper site, no shorter interval is ever priced.
 
 use super::missing::{one_ill, one_pair_fewer};
-use super::options::{Chosen, Options, least};
+use super::options::{Chosen, Options, least, searches, zones_of};
 use super::places::words;
 use super::prepared::Prepared;
 use super::warn::misfits;
-use crate::budget::{Found, Hold, Indicator, MET, Need, NeedTable, OwnSets, Search, ZoneDives};
+use crate::budget::{Found, Hold, Indicator, MET, Need, NeedTable, OwnSets, Search};
 use crate::design::{Asks, Expedition, Standby};
 use crate::engine::Plan;
 use crate::measures::counted;
@@ -131,8 +131,8 @@ pub fn what_ifs(
     let of = |(what, kind, changed): (String, WhatIfKind, Changed)| {
         let with = |prepared: Prepared| {
             let by_crew = prepared.by_crew();
-            let zones: Vec<Vec<ZoneDives>> = by_crew.iter().map(Prepared::zones).collect();
-            let searches: Vec<Search> = by_crew.iter().zip(&zones).map(|(of, zones)| of.search(zones)).collect();
+            let zones = zones_of(&by_crew);
+            let searches = searches(&by_crew, &zones);
             let least_of = |hold| {
                 let least = least(&searches, hold)?;
                 let money = searches[least.option].money(&least.found);
