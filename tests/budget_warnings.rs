@@ -140,6 +140,60 @@ fn no_output_drops_a_warning() {
     }
 }
 
+/// The sheets of the days of a budget, in their order, with the days.
+fn day_sheets(report: &BudgetReport) -> Vec<(usize, String)> {
+    let files = budget_files(report).unwrap();
+    let (_, bytes) = files.into_iter().find(|(name, _)| name == "sheets.html").expect("sheets");
+    let page = String::from_utf8(bytes).unwrap();
+    let of_day = |sheet: &str| {
+        let day = sheet.split("Quill Bank: Day ").nth(1)?.split(',').next()?.parse().ok()?;
+        Some((day, sheet.to_owned()))
+    };
+    page.split("<section class=\"sheet\">").filter_map(of_day).collect()
+}
+
+/// The hours to a flight stand with the last dives, whether they are shorter than advised, not, or not told.
+#[test]
+fn hours_to_a_flight_stand_with_the_last_dives() {
+    for (hours, words, is_shorter) in [
+        (Some("17"), "Shorter than advised: The last dive ends 17 hours before departure", Some(true)),
+        (Some("18"), "By the scenario the last dive ends 18 hours before departure", Some(false)),
+        (None, "How long after the last dive anybody flies is not told", None),
+    ] {
+        let line = hours.map_or(String::new(), |hours| format!("\nflight_hours_after_last_dive = {hours}"));
+        let (answer, loaded) = answer(&QUIET.replace("standby = \"crew\"", &format!("standby = \"crew\"{line}")));
+        let is_remarked = loaded.remarks.iter().any(|remark| remark.contains("hours before departure"));
+        assert_eq!(is_remarked, is_shorter == Some(true), "{:?}", loaded.remarks);
+        let last = answer.schedule.iter().map(|row| row.day).max().unwrap();
+        let told = answer.flight.clone().unwrap();
+        assert_eq!((told.day, told.is_shorter, told.hours_advised), (last, is_shorter, 18.0));
+        assert!(told.told.starts_with(words), "{told:?}");
+        let report = BudgetReport::new(&loaded, loaded.expedition.as_ref().unwrap(), answer, 7);
+        let schedule = report.schedule_text().split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(schedule.contains(words) && schedule.contains("It promises nothing."), "{schedule}");
+        assert!(report.json().contains("\"hours_advised\": 18.0") && report.json().contains(words));
+        let sheets = day_sheets(&report);
+        assert!(sheets.len() > 1);
+        for (day, sheet) in sheets {
+            assert_eq!(sheet.contains(words), day == last, "{day}: {sheet}");
+        }
+    }
+}
+
+/// What is warned of the gas of a zone stands on the sheet of every day with dives there, and on no other but the first, which has all.
+#[test]
+fn gas_is_warned_of_on_the_sheets_of_the_dives_it_touches() {
+    let (answer, loaded) = answer(&QUIET.replacen(LOUD[4].0, LOUD[4].1, 1));
+    let words = answer.warnings.iter().find(|warning| warning.starts_with(LOUD[4].2)).unwrap().clone();
+    let there = |day: usize| answer.schedule.iter().any(|row| (row.day, row.zone.as_str()) == (day, "wall"));
+    let days_there: Vec<usize> = (2..=22).filter(|&day| there(day)).collect();
+    assert!(days_there.len() > 1, "{days_there:?}");
+    let report = BudgetReport::new(&loaded, loaded.expedition.as_ref().unwrap(), answer.clone(), 7);
+    for (day, sheet) in day_sheets(&report) {
+        assert_eq!(sheet.contains(&words), day == 1 || there(day), "{day}: {sheet}");
+    }
+}
+
 /// One cylinder for each diver and dive of the schedule, and none where nothing is told of gas.
 #[test]
 fn cylinders_are_counted() {

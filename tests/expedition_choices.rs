@@ -4,7 +4,7 @@
 mod common;
 
 use common::bank::{self, QUIET as BANK};
-use reefwright::planner::expedition::BudgetAnswer;
+use reefwright::planner::expedition::{BudgetAnswer, BudgetPlan};
 use reefwright::report::BudgetReport;
 use reefwright::scenario::Loaded;
 
@@ -92,6 +92,45 @@ fn a_plan_goes_by_those_who_are_aboard_on_its_days() {
     assert!(before.what_ifs[0].all.is_none_or(|now| now > with_ruan), "{:?}", before.what_ifs[0]);
     // Nothing is asked of those who stay anyway.
     assert!(!stays.what_ifs.iter().any(|what| what.what == stay));
+}
+
+/// Money of a plan is one, wherever it is told: of the plan, of what stands beside the what-ifs and of the best use of other days, each
+/// by the crew that is aboard on its days. (By the crew that is left after day 8 work with this skill takes more dives.)
+#[test]
+fn money_is_that_of_the_crew_of_the_plan() {
+    let start = BANK.find("[[diver]]").unwrap();
+    let end = BANK.find("[[target]]").unwrap();
+    let rates = "[expedition.rates]\ncurrency = \"crowns\"\nper_day = 1000\nper_person_day = 120\nper_dive = 130\n";
+    let divers = [
+        ("Ines", "skills = [\"fish\"]\nto_day = 8\n"),
+        ("Odo", "skills = [\"fish\"]\n"),
+        ("Pia", "skills = [\"fish\"]\n"),
+        ("Ruan", "to_day = 8\n"),
+        ("Sia", "skills = [\"fish\"]\n"),
+        ("Tove", ""),
+        ("Uma", ""),
+        ("Vito", ""),
+    ];
+    let divers = divers.map(|(name, more)| format!("[[diver]]\nname = \"{name}\"\ndepth_m = 35\n{more}")).concat();
+    let grazers = "[[method.other]]\nindicator = \"grazers\"\nunit = \"kg\"\nmean = 200\nscale = \"ln\"\nbetween_sites = 0.3\n\
+                   site_year = 0.1\nbetween_units = 0.8\nunits = \"1..4\"\nlay_minutes = 0\nread_minutes = 14\n\
+                   work = { skill = \"fish\" }\n[[target]]\nindicator = \"grazers\"\ncv_percent = 18\n[[change]]";
+    let text = format!("{}{rates}{divers}{}", &BANK[..start], &BANK[end..]);
+    let text = text.replacen("[[change]]", grazers, 1).replace("read_minutes = 9", "read_minutes = 6");
+    let (answer, _) = answer(&text.replace("to = 126", "to = 120"));
+    let all = answer.all.as_ref().unwrap();
+    let paid = |plan: &BudgetPlan| plan.cost.as_ref().unwrap().total;
+    assert!(all.days <= 8, "{}", all.days);
+    assert_eq!(answer.what_ifs[0].all, Some((all.days, all.team_dives)));
+    assert_eq!(answer.what_ifs[0].money_for_all, Some(paid(all)));
+    assert_eq!(answer.what_ifs[0].money_for_musts, answer.musts.as_ref().map(paid));
+    assert_eq!(answer.margin_ifs[0].money, Some(paid(all)));
+    let of_days = |days: usize| answer.frontier[days - 1].plan.as_ref().map(paid);
+    let others: Vec<_> = answer.margin_ifs.iter().filter(|of| of.what.starts_with("the best use of one day")).collect();
+    assert_eq!(others.len(), 2);
+    for (other, days) in others.into_iter().zip([all.days - 1, all.days + 1]) {
+        assert_eq!(other.money, of_days(days), "{other:?}");
+    }
 }
 
 /// Chances and the calendar of the best use of money are of the days that it pays for.

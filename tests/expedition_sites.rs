@@ -336,8 +336,9 @@ fn a_schedule_waits_for_sites_that_can_be_reached_later_only() {
     let access = &waits["access"];
     assert_eq!((number(access, "last_day") as usize, rows(access, "free_days").len()), (days + 3, 3), "{access}");
     assert!(rows(access, "not_reached").is_empty() && access["weakest_without"].is_null());
-    assert_eq!(number(access, "money") - number(&waits["all"]["cost"], "total"), 3000.0);
-    assert_eq!(number(&waits["all"], "days") as usize, days);
+    let cost = |answer: &Value| number(&answer["all"]["cost"], "total");
+    assert_eq!((number(access, "money"), cost(&waits) - cost(&before)), (cost(&waits), 3000.0));
+    assert_eq!((number(&waits["all"], "days") as usize, number(&waits["all"], "free_days")), (days, 3.0));
     for row in rows(&waits, "sites").iter().filter(|row| !row["day"].is_null()) {
         assert!(row["first_day"].as_f64().is_none_or(|first| number(row, "day") >= first), "{row}");
     }
@@ -354,6 +355,75 @@ fn a_schedule_waits_for_sites_that_can_be_reached_later_only() {
     let screen = String::from_utf8(result.success().get_output().stdout.clone()).unwrap();
     let screen = screen.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(screen.contains(&format!("the schedule ends on day {} of those for diving, with 3 days free", days + 3)));
+}
+
+/// The best use of money pays for the days that are left free too, and never costs more than there is.
+#[test]
+fn free_days_are_paid_from_the_money_there_is() {
+    let rates = "money = 9000\nschedule = \"best_of_money\"\n[expedition.rates]\ncurrency = \"crowns\"\nper_day = 1000\n\
+                 [[diver]]\nname = \"Ines\"";
+    let text = EXPEDITION.replacen("[[diver]]\nname = \"Ines\"", rates, 1);
+    let before = answer(&text, &list(), "3");
+    let plan = &before["for_money"]["plan"];
+    let days = number(plan, "days") as usize;
+    assert!(days > 2 && before["access"].is_null() && number(&plan["cost"], "total") == 1000.0 * days as f64);
+    let drawn = names_by_role(&before, "wall", "drawn");
+    let late = |name: &str, day: usize| {
+        let late = |line: &str| line.split(',').next() == Some(name);
+        let lines = list();
+        let line =
+            |line: &str| if late(line) { line.replace("no,,,,no", &format!("no,,{day},,no")) } else { line.into() };
+        lines.lines().map(|of| line(of) + "\n").collect::<String>()
+    };
+    // The site that is drawn last opens on a day that the money does not pay for: another plan does without.
+    let last = drawn.last().unwrap();
+    let others = answer(&text, &late(last, 10), "3");
+    let plan = &others["for_money"]["plan"];
+    assert!(number(&plan["cost"], "total") <= 9000.0 && others["access"].is_null(), "{plan} {}", others["access"]);
+    assert!(!names_by_role(&others, "wall", "drawn").contains(last));
+    // That which every plan has: the days before it are in the money of the plan, and there are fewer to dive on.
+    let first = drawn.first().unwrap();
+    let waits = answer(&text.replace("per_day = 1000", "per_day = 1000\nper_dive = 100"), &late(first, 7), "3");
+    let (plan, access) = (&waits["for_money"]["plan"], &waits["access"]);
+    assert!(number(plan, "free_days") > 0.0 && number(access, "last_day") >= 7.0, "{plan} {access}");
+    assert_eq!(number(access, "money"), number(&plan["cost"], "total"));
+    assert!(number(access, "money") <= 9000.0 && access["over"].is_null());
+    // And one day too late for the money: there is no plan, and what the fewest sites cost is told.
+    let none = answer(&text, &late(first, 10), "3");
+    assert!(none["for_money"]["plan"].is_null(), "{}", none["for_money"]);
+    assert_eq!(number(&none["for_money"], "fewest_sites"), 10_000.0);
+}
+
+/// A plan that ends before the crew changes waits longer for a site, where those who are left do the same there in as many dives: they
+/// do it. Where they cannot (at the wall), the site is not reached, and that is told.
+#[test]
+fn a_site_that_opens_after_the_crew_has_changed_is_left_to_the_next() {
+    let text = EXPEDITION.replace("bottom_minutes = 44", "bottom_minutes = 34");
+    let text = text.replace("units = \"1..8\"", "units = \"1..3\"").replace("units = \"1..6\"", "units = \"1..2\"");
+    let text = text.replace("name = \"Ruan\"", "name = \"Ruan\"\nto_day = 6");
+    let before = answer(&text, &list(), "3");
+    assert!(number(&before["all"], "days") <= 6.0);
+    let late = |zone: &str| {
+        let first = names_by_role(&before, zone, "drawn")[0];
+        let is_late = |line: &str| line.split(',').next() == Some(first);
+        let lines = list();
+        let line = |line: &str| if is_late(line) { line.replace("no,,,,no", "no,,8,,no") } else { line.into() };
+        (first.to_owned(), lines.lines().map(|of| line(of) + "\n").collect::<String>())
+    };
+    let (first, sites) = late("rim");
+    let waits = answer(&text, &sites, "3");
+    let access = &waits["access"];
+    assert!(rows(access, "not_reached").is_empty() && number(access, "last_day") == 8.0, "{access}");
+    assert_eq!(waits["all"]["site_set"], before["all"]["site_set"]);
+    let there: Vec<&Value> = rows(&waits, "schedule").iter().filter(|row| row["site_name"] == first.as_str()).collect();
+    assert!(there.iter().all(|row| number(row, "day") == 8.0 && ["Ines", "Odo"].contains(&crate::text(row, "diver"))));
+    for task in rows(&waits["all"], "site_set") {
+        let done = there.iter().filter(|row| row["task"] == task["method"]).map(|row| number(row, "units"));
+        assert_eq!(done.sum::<f64>(), number(task, "units"), "{task}");
+    }
+    let (first, sites) = late("wall");
+    let missed = answer(&text, &sites, "3");
+    assert_eq!(rows(&missed["access"], "not_reached"), [Value::from(first)]);
 }
 
 #[test]

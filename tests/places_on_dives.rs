@@ -10,10 +10,10 @@ use reefwright::budget::{
 };
 use reefwright::engine::{DesignIndex, Until, Watch, Where};
 use reefwright::planner::expedition::{
-    BudgetAnswer, Confirming, DoneUnit, FieldData, Open, Replanned, Replanning, ScheduleRow, replan,
+    BudgetAnswer, Confirming, DoneUnit, FieldData, Open, Replanned, Replanning, ScheduleRow, finished, replan,
 };
 use reefwright::random::{Key, Purpose};
-use reefwright::report::{BudgetReport, budget_files};
+use reefwright::report::{BudgetReport, FinishedReport, budget_files};
 use reefwright::scenario::{Loaded, load_text, load_with};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::AtomicBool;
@@ -385,7 +385,7 @@ fn rest(loaded: &Loaded, data: &FieldData) -> Replanned {
     let watch = Watch { progress: &|_, _| {}, interrupted: &AtomicBool::new(false) };
     let confirming = Confirming { seed: 7, until: Until::Trials(64), watch: &watch, step: &|_| {} };
     let replanning = Replanning { data, visit: 1, days_left: None, today: Today::NotTold };
-    let replanned = replan(&Open::new(&plan, loaded.expedition.as_ref().unwrap()), &replanning, &confirming);
+    let replanned = replan(&Open::new(&plan, loaded.expedition.as_ref().unwrap(), 7), &replanning, &confirming);
     replanned.unwrap_or_else(|why| panic!("{why:?}"))
 }
 
@@ -440,6 +440,56 @@ fn the_rest_is_planned_by_whole_places() {
     assert!(little.rest.begun.is_empty(), "{:?}", little.rest.begun);
     assert!(little.rest.schedule.iter().all(|row| row.site > 4));
     assert!(little.notes.iter().any(|note| note.contains("wall 2 was not done at rim")), "{:?}", little.notes);
+}
+
+/// At the end places are the replicates: what was planned is what the budget told, and what came is worked out from the sums of both
+/// depths. A place that was read at one depth alone is left out, and counted.
+#[test]
+fn at_the_end_whole_places_are_told() {
+    let asked = |indicator: &str, cv: &str| {
+        let text = BANK.replace(&format!("indicator = \"{indicator}\"\nsee = true"), "indicator = \"IND\"\nCV");
+        assert!(text != BANK);
+        text.replace("IND", indicator).replace("CV", cv)
+    };
+    let (answer, loaded) = answer(&asked("holes", "cv_percent = 9"));
+    let all = answer.all.clone().unwrap();
+    let index = all.margins.iter().position(|margin| margin.indicator == "holes").unwrap();
+    // What of a place both depths have in common, of each its own, and of each unit, by names.
+    let drawn = |name: &str| 4.0 * (Key::seed(11).child_of_name(Purpose::Test, name).uniform(Purpose::Test, 0) - 0.5);
+    let mut data = field(&loaded, &answer, |_| true);
+    let task = all.site_set.iter().position(|task| task.method == "holes").unwrap();
+    let lost = all.zones[0].sites.to_string();
+    data.units.retain(|unit| unit.zone == 1 || unit.site != lost);
+    for (number, unit) in data.units.iter_mut().enumerate().filter(|(_, unit)| unit.task == task) {
+        let own = drawn(&format!("{} {}", unit.zone, unit.site)) + drawn(&format!("unit {number}"));
+        unit.readings[index] = Some(30.0 + 2.0 * drawn(&unit.site) + own);
+    }
+    let plan = studies::plan(loaded.study.clone());
+    let watch = Watch { progress: &|_, _| {}, interrupted: &AtomicBool::new(false) };
+    let confirming = Confirming { seed: 7, until: Until::Trials(64), watch: &watch, step: &|_| {} };
+    let open = Open::new(&plan, loaded.expedition.as_ref().unwrap(), 7);
+    let told = finished(&open, (&data, 1), &confirming).unwrap_or_else(|why| panic!("{why:?}"));
+    let reached = told.reached.iter().find(|of| of.indicator == "holes").unwrap();
+    let (planned, budgeted) = (reached.cv_planned.unwrap(), all.margins[index].achieved);
+    assert!((planned / budgeted - 1.0).abs() < 1e-6, "{planned} {budgeted}");
+    // By hand.
+    let mean_of = |zone: usize, site: &str| {
+        let of_site = data.units.iter().filter(|unit| (unit.zone, unit.site.as_str()) == (zone, site));
+        let values: Vec<f64> = of_site.filter_map(|unit| unit.readings[index]).collect();
+        (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64)
+    };
+    let places = (1..=all.zones[0].sites).map(|site| site.to_string());
+    let values: Vec<f64> =
+        places.filter_map(|site| Some(0.5 * mean_of(0, &site)? + 0.5 * mean_of(1, &site)?)).collect();
+    let number = values.len() as f64;
+    let centre = values.iter().sum::<f64>() / number;
+    let square: f64 = values.iter().map(|value| (value - centre).powi(2)).sum::<f64>() / (number - 1.0);
+    assert!((reached.mean.unwrap() / centre - 1.0).abs() < 1e-12, "{reached:?} {centre}");
+    assert!((reached.cv.unwrap() * centre / (square / number).sqrt() - 1.0).abs() < 1e-9, "{reached:?} {square}");
+    assert_eq!(reached.degrees_of_freedom, Some(number - 1.0));
+    assert_eq!((reached.places_at_one_depth, reached.sites), (1, 2 * values.len()));
+    let text = FinishedReport::new(&loaded.study, told.clone()).terminal(None);
+    assert!(text.contains("holes: 1 place was read at one depth alone"), "{text}");
 }
 
 /// The rest keeps the days on which places of the list can be reached, and names that contradict numbers are told.

@@ -84,15 +84,30 @@ pub fn strong_current(knots: f64) -> Option<String> {
     })
 }
 
+/// Hours from the last dive to a flight by published advice, at the least.
+pub fn hours_to_flight(several_dives: bool) -> f64 {
+    if several_dives { FLIGHT_AFTER_SEVERAL } else { FLIGHT_AFTER_ONE }
+}
+
+const FLIGHT_ADVICE: &str = "published advice (DAN workshop, 2002) is 12 hours or more after one dive, 18 or more after several dives \
+    or days of diving, and longer after decompression. It promises nothing.";
+
 pub fn early_flight(hours_after_last_dive: f64, several_dives: bool) -> Option<String> {
-    let least = if several_dives { FLIGHT_AFTER_SEVERAL } else { FLIGHT_AFTER_ONE };
-    (hours_after_last_dive < least).then(|| {
-        format!(
-            "The last dive ends {hours_after_last_dive} hours before departure; published advice (DAN workshop, 2002) is 12 hours \
-             or more after one dive, 18 or more after several dives or days of diving, and longer after decompression. It \
-             promises nothing."
-        )
-    })
+    let is_early = hours_after_last_dive < hours_to_flight(several_dives);
+    is_early.then(|| format!("The last dive ends {hours_after_last_dive} hours before departure; {FLIGHT_ADVICE}"))
+}
+
+/// What stands where the last dives do: the hours that are told, shorter than advised or not, or that none are.
+pub fn flight(hours_after_last_dive: Option<f64>, several_dives: bool) -> String {
+    let Some(hours) = hours_after_last_dive else {
+        return format!(
+            "How long after the last dive anybody flies is not told (flight_hours_after_last_dive): {FLIGHT_ADVICE}"
+        );
+    };
+    early_flight(hours, several_dives).map_or_else(
+        || format!("By the scenario the last dive ends {hours} hours before departure; {FLIGHT_ADVICE}"),
+        |caution| format!("Shorter than advised: {caution}"),
+    )
 }
 
 /// Of the deepest points of one boat's dives of a day, in their order.
@@ -119,7 +134,10 @@ mod tests {
             [(17.0, true, true), (18.0, true, false), (12.0, false, false), (11.9, false, true)]
         {
             assert_eq!(early_flight(hours, several).is_some(), told, "{hours} {several}");
+            assert_eq!(flight(Some(hours), several).starts_with("Shorter than advised"), told, "{hours} {several}");
+            assert!(flight(Some(hours), several).contains(&format!("{hours} hours before departure")));
         }
+        assert!(flight(None, true).contains("is not told") && flight(None, true).contains("18 or more"));
     }
 
     #[test]

@@ -556,6 +556,7 @@ fn the_cheapest_is_the_cheapest_of_all_designs() {
         for come_first in [true, false] {
             let prices = Prices {
                 of_days: Arc::new(move |days| once + a_day * days as f64),
+                opens: Arc::new(|_| 0),
                 a_pair_dive,
                 a_unit: a_unit.clone(),
                 pair_dives: Arc::new(|zone, units| pair_dives(&instance, zone, units)),
@@ -604,6 +605,7 @@ fn the_best_use_of_money_is_the_best_of_all_designs() {
         let a_unit: Vec<f64> = [7.0, 0.0, 40.0].into_iter().cycle().take(tasks).collect();
         let prices = Prices {
             of_days: Arc::new(move |days| 100.0 + a_day * days as f64),
+            opens: Arc::new(|_| 0),
             a_pair_dive,
             a_unit,
             pair_dives: Arc::new(|zone, units| pair_dives(&instance, zone, units)),

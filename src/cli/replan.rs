@@ -60,7 +60,7 @@ pub fn run(loaded: &Loaded, expedition: &Expedition, plan: &Plan, done: &Done, s
         return Err(Failure::from(error));
     }
     let refused = |why| Failure::from(nothing(loaded, &why));
-    let open = Open::new(plan, expedition);
+    let open = Open::new(plan, expedition, shared.seed);
     let (tasks, readings) = field_columns(&open).map_err(refused)?;
     let zones = plan.study.zones.iter().map(|zone| zone.name.clone()).collect();
     let names = FieldNames { zones, tasks, readings, visit: usize::from(done.visit.unwrap_or(1)) };

@@ -57,9 +57,15 @@ pub fn with_error(value: f64, error: Option<f64>) -> String {
     }
 }
 
-/// A share and its error in hundredths: (0.6912, 0.0125) -> "69 (1)".
+/// A share and its error in hundredths: (0.6912, 0.0125) -> "69 (1)". None or all of the trials have no decimals: (0, 0.007) ->
+/// "0 (0.7)".
 pub fn hundredths(share: Option<f64>, error: Option<f64>) -> String {
-    share.map_or(NONE.to_string(), |share| with_error(100.0 * share, error.map(|error| 100.0 * error)))
+    let Some(share) = share else { return NONE.to_string() };
+    let text = with_error(100.0 * share, error.map(|error| 100.0 * error));
+    match text.split_once(' ') {
+        Some((_, error)) if share == 0.0 || share == 1.0 => format!("{} {error}", fixed(100.0 * share, 0)),
+        _ => text,
+    }
 }
 
 /// A share for a sentence: 0.69 -> "69 in 100"; never "0 in 100" or "100 in 100" for what is only rare or frequent.
@@ -149,6 +155,8 @@ mod tests {
         assert_eq!([in_hundred(-0.0), in_hundred(-1e-17)], ["0 in 100", "0 in 100"]);
         assert_eq!(hundredths(Some(0.0504), Some(0.0016)), "5.0 (0.2)");
         assert_eq!(hundredths(None, Some(0.1)), "-");
+        let of_few = |share: f64| hundredths(Some(share), Some(0.0071));
+        assert_eq!([of_few(0.0), of_few(1.0), of_few(0.01)], ["0 (0.7)", "100 (0.7)", "1.0 (0.7)"]);
         // One value, one number: alone, in a sentence, in a table.
         assert_eq!(hundredths(Some(0.685), Some(0.033)), "69 (3)");
         assert_eq!([in_hundred(0.685), fixed(68.5, 0), significant(68.5, 2)], ["69 in 100", "69", "69"]);

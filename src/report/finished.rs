@@ -90,8 +90,8 @@ impl FinishedReport {
             text += &self.reached(of);
         }
         text.push('\n');
-        let lines = answer.reached.iter().filter_map(as_written).chain(answer.reached.iter().filter_map(why_wide));
-        for line in lines {
+        let told: [fn(&Reached) -> Option<String>; 3] = [as_written, at_one_depth, why_wide];
+        for line in told.iter().flat_map(|line| answer.reached.iter().filter_map(line)) {
             paragraph(&mut text, &format!("- {line}"), "  ");
         }
         if let Some(money) = &answer.money {
@@ -149,6 +149,19 @@ fn as_written(of: &Reached) -> Option<String> {
         spoken(&of.indicator),
         significant(over_there, 2)
     ))
+}
+
+/// Places that tell nothing of the whole, because they were read at one depth.
+fn at_one_depth(of: &Reached) -> Option<String> {
+    let number = of.places_at_one_depth;
+    (number > 0).then(|| {
+        format!(
+            "{}: {} {} read at one depth alone and left out: of zones at the same places only whole places count.",
+            spoken(&of.indicator),
+            counted(number, "place"),
+            if number == 1 { "was" } else { "were" }
+        )
+    })
 }
 
 /// From this many times the planned number of standard errors on it is said why an interval reaches so far (a judgement).

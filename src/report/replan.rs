@@ -2,7 +2,7 @@
 //! those of a budget.
 
 use super::budget::{money_of_rest, own_power, visit_money, work_words};
-use super::digits::{hundredths_beside, padded, significant, trimmed, with_error};
+use super::digits::{hundredths, hundredths_beside, padded, significant, trimmed};
 use super::terminal::paragraph;
 use super::words::{count_method, method_words, plain as spoken};
 use crate::budget::diving::BANNER;
@@ -240,7 +240,7 @@ impl ReplanReport {
             (Asks::SeeChange(_), Some((seen, error)), _, _) => {
                 let asked =
                     own_power(&self.scenario.test, margin).map_or(String::new(), |own| format!(" ({own} asked)"));
-                Some(format!("seen {} in 100{asked}", with_error(100.0 * seen, Some(100.0 * error))))
+                Some(format!("seen {} in 100{asked}", hundredths(Some(seen), Some(error))))
             }
             (Asks::HalfWidth(_), _, Some(half), _) => Some(format!("half-width {}", significant(times * half, 3))),
             (Asks::Cv(_), _, _, Some(cv)) => Some(format!("error {} % of mean", significant(100.0 * cv, 2))),

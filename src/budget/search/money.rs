@@ -14,6 +14,8 @@ use std::sync::Arc;
 
 /// Zone, units of each task.
 type PairDives<'a> = Arc<dyn Fn(usize, &[u8]) -> usize + Send + Sync + 'a>;
+/// Sites of each zone.
+type Opens<'a> = Arc<dyn Fn(&[u16]) -> usize + Send + Sync + 'a>;
 /// Days for diving.
 type OfDays<'a> = Arc<dyn Fn(usize) -> f64 + Send + Sync + 'a>;
 
@@ -22,6 +24,9 @@ type OfDays<'a> = Arc<dyn Fn(usize) -> f64 + Send + Sync + 'a>;
 pub struct Prices<'a> {
     /// For so many days for diving, whatever is planned on them; no less for more days.
     pub of_days: OfDays<'a>,
+    /// The day for diving before which not all of so many sites can be reached, so that the days up to it are paid for; no earlier
+    /// with more sites.
+    pub opens: Opens<'a>,
     /// The dives of both divers of a pair.
     pub a_pair_dive: f64,
     /// Of each task.
@@ -40,6 +45,8 @@ pub struct Key([f64; 4]);
 #[derive(Clone, Copy, Debug, Default)]
 struct Takes {
     days: usize,
+    /// The same with those that are left free.
+    days_paid: usize,
     team_dives: usize,
     pair_dives: usize,
     sites: usize,
@@ -49,7 +56,7 @@ struct Takes {
 
 impl Prices<'_> {
     fn money(&self, takes: &Takes) -> f64 {
-        (self.of_days)(takes.days) + self.a_pair_dive * takes.pair_dives as f64 + takes.units
+        (self.of_days)(takes.days_paid) + self.a_pair_dive * takes.pair_dives as f64 + takes.units
     }
 
     fn of_units(&self, units: &[u8]) -> f64 {
@@ -82,6 +89,7 @@ impl Search<'_> {
         let each = found.sites.iter().enumerate();
         Takes {
             days: found.days,
+            days_paid: found.days.max((prices.opens)(&found.sites)),
             team_dives: found.team_dives,
             pair_dives: each.map(|(zone, &sites)| usize::from(sites) * (prices.pair_dives)(zone, &found.units)).sum(),
             sites: found.sites.iter().map(|&sites| usize::from(sites)).sum(),
@@ -236,8 +244,10 @@ impl<'a, 'b> Cheapest<'a, 'b> {
             team_dives += usize::from(zone.least_sites) * a_site;
         }
         let number: usize = all.iter().map(|&sites| usize::from(sites)).sum();
+        let days = self.search.least_days(&all, team_dives);
         self.prices.key(&Takes {
-            days: self.search.least_days(&all, team_dives),
+            days,
+            days_paid: days.max((self.prices.opens)(&all)),
             team_dives,
             // Every team dive has a pair in it.
             pair_dives: team_dives,
@@ -255,8 +265,10 @@ impl<'a, 'b> Cheapest<'a, 'b> {
         let team_dives: usize = sites.iter().zip(&set.dives).map(|(&sites, dives)| usize::from(sites) * dives).sum();
         let number: usize = sites.iter().map(|&sites| usize::from(sites)).sum();
         let units = self.prices.of_units(&set.units) * number as f64;
+        let days = search.least_days(sites, team_dives);
         let at_least = Takes {
-            days: search.least_days(sites, team_dives),
+            days,
+            days_paid: days.max((self.prices.opens)(sites)),
             team_dives,
             pair_dives: team_dives,
             sites: number,

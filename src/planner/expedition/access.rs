@@ -7,6 +7,7 @@ use super::prepared::Prepared;
 use super::sites::window_words;
 use super::visits::Visits;
 use crate::budget::{Found, margins_in_hand};
+use crate::design::Rates;
 use crate::measures::counted;
 use serde::Serialize;
 
@@ -24,14 +25,17 @@ pub struct Access {
     /// Of the plan with its free days; `None` where no rates are told or no day is free.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub money: Option<f64>,
+    /// By how much that is more than the money whose best use is scheduled; `None`: it is not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub over: Option<f64>,
 }
 
-/// `visits`: of a plan that takes sites from a list.
+/// `visits`: of a plan that takes sites from a list; `there`: the money whose best use it is.
 pub fn access(
     prepared: &Prepared,
     (found, plan): (&Found, &BudgetPlan),
-    draw: &Draw,
-    visits: &Visits,
+    (draw, visits): (&Draw, &Visits),
+    there: Option<f64>,
 ) -> Option<Access> {
     let free_days = visits.free_days();
     if free_days.is_empty() && visits.outside.is_empty() {
@@ -48,9 +52,13 @@ pub fn access(
     let margins = margins_in_hand(&prepared.indicators, &prepared.weights(), &reached, &found.units);
     let weakest = margins.and_then(|margins| margins.into_iter().reduce(f64::min));
     let cost = plan.cost.as_ref().filter(|_| !free_days.is_empty());
+    let money = cost.map(|cost| prepared.with_booked(cost, plan, plan.days + free_days.len()));
+    // Rounding never decides.
+    let over = money.zip(there).map(|(money, there)| money - there).filter(|over| *over > 0.5);
     Some(Access {
         last_day: visits.last_day(),
-        money: cost.map(|cost| prepared.with_booked(cost, plan.days, plan.days + free_days.len())),
+        money,
+        over,
         free_days,
         not_reached: visits.outside.iter().map(name).collect(),
         weakest_without: weakest.filter(|_| !visits.outside.is_empty()),
@@ -58,7 +66,7 @@ pub fn access(
 }
 
 /// By how much the days told are not those in which the schedule stands, why, and what helps.
-pub fn access_warnings(access: &Access, draw: &Draw, visits: &Visits) -> Vec<String> {
+pub fn access_warnings(access: &Access, (draw, visits): (&Draw, &Visits), rates: Option<&Rates>) -> Vec<String> {
     let mut all = Vec::new();
     if !access.free_days.is_empty() {
         let late: Vec<String> = visits
@@ -71,8 +79,7 @@ pub fn access_warnings(access: &Access, draw: &Draw, visits: &Visits) -> Vec<Str
             .collect();
         all.push(format!(
             "Sites can be reached on some days only ({}): what is done in {} of diving ends on day {} of those for diving, with {} \
-             free before (day {}). Days told elsewhere, to book and their money, are those that are dived on: book {} for diving \
-             and what may be lost. Where a site cannot be waited for, write why into cannot_be_used, and the next spare takes its \
+             free before (day {}). Days told elsewhere are those that are dived on: book {} for diving and what may be lost. Where a site cannot be waited for, write why into cannot_be_used, and the next spare takes its \
              place.",
             late.join(", "),
             counted(visits.days_dived(), "day"),
@@ -80,6 +87,13 @@ pub fn access_warnings(access: &Access, draw: &Draw, visits: &Visits) -> Vec<Str
             counted(access.free_days.len(), "day"),
             access.free_days.iter().map(usize::to_string).collect::<Vec<_>>().join(", "),
             access.last_day
+        ));
+    }
+    if let (Some(over), Some(rates)) = (access.over, rates) {
+        all.push(format!(
+            "With the days that are left free the plan costs {over:.0} {} more than there is, and none that was tried costs less: \
+             let a spare take the place of the site that opens last (cannot_be_used), or tell less money.",
+            rates.currency
         ));
     }
     for &(zone, number, day) in &visits.outside {

@@ -1,36 +1,39 @@
 //! What an expedition buys, as data.
 
-use super::access::{Access, access, access_warnings};
+use super::access::Access;
 use super::begun::BegunSite;
 use super::blocked::{Blocked, blocked};
 use super::book::{BookDays, to_book};
 use super::calendar::{DaysFor, calendar};
-use super::calm::{CalmVisit, calm_visits};
+use super::calm::CalmVisit;
 use super::cylinders::{Cylinders, cylinders};
 use super::done::{ReadingColumn, reading_columns};
 use super::draw::Draw;
 use super::finalists::{Finalists, is_missed};
+use super::flight::{Flight, flight};
 use super::known::Known;
 use super::measure_first::{MeasureFirst, measure_first};
+use super::near_buddies::number_units;
 use super::occasions::{self, several_visits};
-use super::options::{Chosen, Options, best_for_money, frontier, least, near_ties};
+use super::on_days::OnDays;
+use super::options::{Chosen, Options, frontier, least, near_ties, searches, zones_of};
 use super::pairings::Pairing;
-use super::people::{Crossing, Turns, people};
+use super::people::{Crossing, Turns};
 use super::places::with_other_places;
 use super::plan::BudgetPlan;
 use super::prepared::{NothingFits, Prepared};
 use super::readers::people_warnings;
-use super::schedule::{ScheduleRow, dive_words, schedule};
+use super::schedule::{ScheduleRow, dive_words};
 use super::season::{Season, season};
 use super::sites::{SiteRow, not_spoken_of, site_rows, site_warnings};
 use super::stairs::{Stair, stairs};
 use super::starts::{Start, crowded, starts};
-use super::visits::visits;
 use super::warn::warnings;
 use super::what_ifs::{MarginIf, WhatIf, margin_ifs, what_ifs};
 use super::which_method::{Settled, ToldBy, settled};
+use super::within_money::best_within_money;
 use crate::budget::diving::undecided;
-use crate::budget::{Found, Hold, OwnSets, Search, Today, ZoneDives};
+use crate::budget::{Found, Hold, OwnSets, Search, Today};
 use crate::design::{Expedition, Places, Scheduled};
 use crate::engine::{Plan, Until, Watch};
 use crate::measures::ordinal;
@@ -81,6 +84,8 @@ pub struct BudgetAnswer {
     pub ways_not_compared: usize,
     /// Of the plan for all targets where its days can be booked, else of the best use of those.
     pub schedule: Vec<ScheduleRow>,
+    /// From its last dive to a flight; `None`: nothing is scheduled.
+    pub flight: Option<Flight>,
     /// Where its units begin, by the seed.
     pub starts: Vec<Start>,
     /// Why that plan is not put on days; `None`: it is.
@@ -184,6 +189,7 @@ impl BudgetAnswer {
         }
         self.not_scheduled = why;
         self.schedule.clear();
+        self.flight = None;
         self.starts.clear();
         self.calm_visits.clear();
         self.sites.iter_mut().for_each(|site| (site.day, site.boat) = (None, None));
@@ -278,7 +284,7 @@ pub fn plan_expedition(
     expedition: &Expedition,
     confirming: &Confirming,
 ) -> Result<BudgetAnswer, NothingFits> {
-    let known = Known::default();
+    let known = Known::of_draw(expedition, confirming.seed);
     let other = with_other_places(plan);
     let both = other.as_ref().filter(|_| expedition.chooses_places);
     let plans: Vec<&Plan> = std::iter::once(plan).chain(both).collect();
@@ -286,9 +292,9 @@ pub fn plan_expedition(
     let Settled { expedition, pairing, told_by, not_compared } = settled(&plans, expedition, &known);
     let expedition = expedition.as_ref();
     let options = Options::new(&plans, expedition, &known)?;
-    let zones: Vec<Vec<ZoneDives>> = options.all.iter().map(Prepared::zones).collect();
-    let searches: Vec<Search> =
-        options.all.iter().zip(&zones).map(|(of, zones)| of.search(zones).watched(confirming.watch)).collect();
+    let zones = zones_of(&options.all);
+    let searches = searches(&options.all, &zones).into_iter().map(|search| search.watched(confirming.watch));
+    let searches: Vec<Search> = searches.collect();
     let first = &options.all[0];
     let bookable = first.bookable_days();
     (confirming.step)("searching");
@@ -296,7 +302,8 @@ pub fn plan_expedition(
     let mut days = frontier(&searches, bookable.max(1) + 1);
     let one_more = days.pop().flatten();
     let best = days.get(bookable.wrapping_sub(1)).cloned().flatten();
-    let of_money = expedition.money.and_then(|money| best_for_money(&searches, money, bookable));
+    let of_money =
+        expedition.money.and_then(|money| best_within_money(&options, &searches, (money, bookable), confirming.seed));
     let ties = all.as_ref().map_or(Vec::new(), |all| near_ties(&searches, all, NEAR_TIES));
     (confirming.step)("simulating");
     let mut finalists = Finalists::new(&options, confirming);
@@ -338,7 +345,7 @@ pub fn plan_expedition(
     let own = all.as_ref().and_then(|all| searches[all.option].own_sets(&all.found));
     let day = |days: &[Option<Chosen>], number: usize| {
         let chosen = if number == days.len() + 1 { &one_more } else { days.get(number.wrapping_sub(1))? };
-        chosen.as_ref().map(|chosen| chosen.found.clone())
+        chosen.clone()
     };
     let lost = first.lost_days();
     let is_blocked = [(&by_formula.0, Hold::All), (&by_formula.1, Hold::Musts)];
@@ -347,7 +354,7 @@ pub fn plan_expedition(
         book: to_book(first, Today::NotTold, [("all targets", &told_all), ("the musts", &told_musts)]),
         near_ties: near,
         what_ifs: what_ifs(
-            asked,
+            (&options, asked),
             other_places,
             (&by_formula.0, &by_formula.1),
             own.as_ref(),
@@ -357,7 +364,7 @@ pub fn plan_expedition(
         not_planned: not_planned(first),
         told_by,
         ways_not_compared: not_compared,
-        margin_ifs: planned.map_or(Vec::new(), |planned| margin_ifs(of, &planned.found, |number| day(&days, number))),
+        margin_ifs: planned.map_or(Vec::new(), |planned| margin_ifs(&options, planned, |number| day(&days, number))),
         measure_first: planned.map_or(Vec::new(), |planned| measure_first(of, &planned.found)),
         own_site_sets: own.map(|own| OwnSiteSets::new(of, own)),
         blocked: is_blocked
@@ -398,6 +405,7 @@ pub fn plan_expedition(
     if let Some(planned) = planned {
         on_days(&mut answer, of, &planned.found, confirming.seed);
     }
+    answer.flight = flight(of, &answer.schedule);
     answer.cylinders = cylinders(of, &answer.schedule);
     let of_sites = std::mem::take(&mut answer.warnings);
     (answer.warnings, answer.warnings_of_diving) = warnings(of, &answer);
@@ -465,25 +473,23 @@ impl OwnSiteSets {
 
 /// Puts a plan on days: sites, people, starts, and what must be said of them.
 fn on_days(answer: &mut BudgetAnswer, prepared: &Prepared, found: &Found, seed: u64) {
-    let Some(zones) = answer.scheduled().map(|planned| planned.zones.clone()) else { return };
     let list = prepared.expedition.sites.as_ref();
-    let draw = list.map(|list| Draw::new(list, zones.len(), seed));
-    let visits = visits(prepared, found, &zones, (draw.as_ref(), None));
-    let people = people(prepared, &visits, &zones);
-    answer.schedule = schedule((prepared, found), &visits, &people, draw.as_ref());
+    let draw = list.map(|list| Draw::new(list, prepared.tables.len(), seed));
+    let money = prepared.expedition.money.filter(|_| answer.scheduled_as() == Scheduled::BestOfMoney);
+    let Some(told) = answer.scheduled() else { return };
+    let days = OnDays::new(prepared, (found, told), (draw.as_ref(), None), money);
     answer.starts = starts(prepared, found, draw.as_ref(), seed);
     answer.warnings.extend(crowded(prepared, &answer.starts));
     if let Some(draw) = &draw {
-        answer.sites = site_rows(prepared, found, draw, &visits);
-        answer.calm_visits = calm_visits(prepared, &visits, draw);
-        answer.warnings.extend(site_warnings(prepared, &answer.sites, &visits));
-        answer.access = answer.scheduled().and_then(|plan| access(prepared, (found, plan), draw, &visits));
-        answer.warnings.extend(answer.access.iter().flat_map(|of| access_warnings(of, draw, &visits)));
+        answer.sites = site_rows(prepared, found, draw, &days.visits);
+        answer.warnings.extend(site_warnings(prepared, &answer.sites, &days.visits));
+        answer.warnings.extend(days.access_warnings(prepared, draw));
     }
     answer.not_spoken_of = not_spoken_of(prepared, list, &answer.sites);
-    answer.warnings.extend(people_warnings(prepared, &people));
-    answer.crossing = people.crossing;
-    answer.turns = people.turns;
+    answer.warnings.extend(people_warnings(prepared, &days.people));
+    (answer.schedule, answer.calm_visits, answer.access) = (days.schedule, days.calm_visits, days.access);
+    (answer.crossing, answer.turns) = (days.people.crossing, days.people.turns);
+    number_units(&mut answer.schedule, &answer.starts, &[]);
 }
 
 /// Near-ties that are told.

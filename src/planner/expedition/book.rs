@@ -35,10 +35,12 @@ pub fn to_book(prepared: &Prepared, today: Today, plans: [(&str, &Option<BudgetP
         let plan = plan.as_ref()?;
         let needs = plan.days;
         let wanted = prepared.expedition.days.chance_wanted;
-        let to_book = lost.to_book_after(today, needs, wanted, MOST_TO_BOOK);
+        // No fewer than the schedule takes.
+        let with_free = |days: usize| days.max(plan.days_with_free());
+        let to_book = lost.to_book_after(today, needs, wanted, MOST_TO_BOOK).map(with_free);
         let money = |booked: usize| {
             let cost = plan.cost.as_ref()?;
-            Some((cost.total, prepared.with_booked(cost, needs, booked)))
+            Some((cost.total, prepared.with_booked(cost, plan, booked)))
         };
         Some(BookDays {
             plan: name.to_owned(),
@@ -47,7 +49,7 @@ pub fn to_book(prepared: &Prepared, today: Today, plans: [(&str, &Option<BudgetP
             wanted,
             to_book,
             to_book_for_both: (prepared.plan.study.question.visits() == 2)
-                .then(|| lost.to_book_after(today, needs, wanted.sqrt(), MOST_TO_BOOK))
+                .then(|| lost.to_book_after(today, needs, wanted.sqrt(), MOST_TO_BOOK).map(with_free))
                 .flatten(),
             odds: Odds::new(prepared, &lost, needs),
             money: to_book.and_then(money),

@@ -2,7 +2,7 @@
 
 use super::answer::Confirming;
 use super::done::{FieldData, ReadingColumn, reading_columns};
-use super::indicators::fish_written_over_there;
+use super::indicators::{fish_written_over_there, one_visit};
 use super::prepared::NothingFits;
 use super::replan::Open;
 use super::seen::{components_of, on_scale};
@@ -12,7 +12,7 @@ use crate::budget::Hold;
 use crate::engine::Plan;
 use crate::survey::Scale;
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What was planned and what came; reports only render it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -71,6 +71,9 @@ pub struct Reached {
     pub reach_planned: Option<f64>,
     /// The zone with the fewest sites of those that were read.
     pub fewest_sites: (String, usize),
+    /// Of zones at the same places: places that were read at one depth alone, which tell nothing of the whole.
+    #[serde(skip_serializing_if = "is_none")]
+    pub places_at_one_depth: usize,
     /// Standard error over the mean, with its own standard error (of a variance of so many degrees of freedom).
     pub cv: Option<f64>,
     pub cv_error: Option<f64>,
@@ -153,6 +156,17 @@ struct OneVisit<'a> {
 }
 
 impl OneVisit<'_> {
+    /// What is replicated of zones with the same places, or of one zone: the weighted sums of what the zones have there. A place
+    /// counts once it was read at both depths.
+    fn replicates(&self, by_site: &[BTreeMap<&str, Vec<f64>>], zones: &[usize]) -> Vec<f64> {
+        let part = |zone: usize, site: &str| {
+            let values = by_site[zone].get(site)?;
+            Some(self.plan.study.zones[zone].weight * mean(values))
+        };
+        let whole = |site: &&str| -> Option<f64> { zones.iter().map(|&zone| part(zone, site)).sum() };
+        by_site[zones[0]].keys().filter_map(whole).collect()
+    }
+
     fn reached(
         &self,
         column: &ReadingColumn,
@@ -167,24 +181,24 @@ impl OneVisit<'_> {
                 by_site[unit.zone].entry(&unit.site).or_default().push(on_scale(self.plan, self.reading, value));
             }
         }
-        let sites: Vec<Vec<f64>> =
-            by_site.iter().map(|sites| sites.values().map(|values| mean(values)).collect()).collect();
-        let told = sites.iter().all(|means| !means.is_empty());
-        let place: f64 = zones.iter().zip(&sites).map(|(zone, means)| zone.weight * mean(means)).sum();
-        let has_error = sites.iter().all(|means| means.len() > 1);
-        let part = |weight: f64, variance: f64, sites: f64| Part {
-            variance: weight * weight * variance / sites,
-            df: sites - 1.0,
+        let strata = self.plan.study.strata();
+        let replicates: Vec<Vec<f64>> = strata.iter().map(|of| self.replicates(&by_site, of)).collect();
+        let told = replicates.iter().all(|values| !values.is_empty());
+        let place: f64 = replicates.iter().map(|values| mean(values)).sum();
+        let has_error = replicates.iter().all(|values| values.len() > 1);
+        let part = |values: &Vec<f64>| {
+            let number = values.len() as f64;
+            Part { variance: variance(values) / number, df: number - 1.0 }
         };
-        let parts =
-            zones.iter().zip(&sites).map(|(zone, means)| part(zone.weight, variance(means), means.len() as f64));
-        let came = has_error.then(|| satterthwaite(&parts.collect::<Vec<_>>()));
-        let expected = planned.map(|(sites, units)| {
-            let of = |zone: usize| {
-                let moments = self.plan.moments(zone, self.reading);
-                part(zones[zone].weight, moments.site_mean_variance(0, units as f64), f64::from(sites[zone]))
-            };
-            satterthwaite(&(0..zones.len()).map(of).collect::<Vec<_>>())
+        let came = has_error.then(|| satterthwaite(&replicates.iter().map(part).collect::<Vec<_>>()));
+        let expected = planned.map(|(sites, units)| one_visit(self.plan, self.reading, sites, units));
+        let counted = |zone: usize| -> usize {
+            let of_stratum = strata.iter().zip(&replicates).find(|(of, _)| of.contains(&zone));
+            of_stratum.map_or(0, |(_, values)| values.len())
+        };
+        let at_one_depth = strata.iter().zip(&replicates).filter(|(of, _)| of.len() > 1).map(|(of, values)| {
+            let read: BTreeSet<&str> = of.iter().flat_map(|&zone| by_site[zone].keys().copied()).collect();
+            read.len() - values.len()
         });
         let truth = (0..zones.len()).map(|zone| zones[zone].weight * self.plan.moments(zone, self.reading).mean[0]);
         let planned_at: f64 = truth.sum();
@@ -193,12 +207,12 @@ impl OneVisit<'_> {
         let (value, slope) = (scale.value(at), scale.slope(at));
         let reach = |part: Part| t_quantile(0.5 + 0.5 * self.level, part.df);
         let half_width = |part: Part| reach(part) * part.variance.sqrt() * slope;
-        let fewest = (0..zones.len()).min_by_key(|&zone| sites[zone].len()).unwrap_or(0);
+        let fewest = (0..zones.len()).min_by_key(|&zone| counted(zone)).unwrap_or(0);
         let cv_at = |part: Part, at: f64| part.variance.sqrt() * scale.slope(at) / scale.value(at).abs();
         let cv = |part: Part| cv_at(part, at);
         Reached {
             indicator: column.indicator.clone(),
-            sites: sites.iter().map(Vec::len).sum(),
+            sites: (0..zones.len()).map(counted).sum(),
             mean: told.then_some(value),
             written_over_there: fish_written_over_there(self.plan, self.reading),
             half_width: came.map(half_width),
@@ -207,7 +221,8 @@ impl OneVisit<'_> {
             degrees_of_freedom_planned: expected.map(|part| part.df).filter(|df| df.is_finite()),
             reach: came.map(reach).filter(|reach| reach.is_finite()),
             reach_planned: expected.map(reach).filter(|reach| reach.is_finite()),
-            fewest_sites: (zones[fewest].name.clone(), sites[fewest].len()),
+            fewest_sites: (zones[fewest].name.clone(), counted(fewest)),
+            places_at_one_depth: at_one_depth.sum(),
             cv: came.map(cv).filter(|cv| cv.is_finite()),
             // An SD of so many degrees of freedom is known to 1 / sqrt(2 df) of itself.
             cv_error: came.map(|part| cv(part) / (2.0 * part.df).sqrt()).filter(|error| error.is_finite()),
@@ -215,4 +230,8 @@ impl OneVisit<'_> {
             cv_planned: expected.map(|part| cv_at(part, planned_at)).filter(|cv| cv.is_finite()),
         }
     }
+}
+
+fn is_none(number: &usize) -> bool {
+    *number == 0
 }

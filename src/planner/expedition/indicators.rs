@@ -2,9 +2,10 @@
 
 use super::known::Known;
 use super::tasks::{Tasks, reading_of};
-use crate::analysis::Tail;
+use crate::analysis::transforms::Scale;
+use crate::analysis::{Part, Tail};
 use crate::budget::{DoneSites, Indicator, Need, NeedTable, PlacesTell, SiteTells};
-use crate::design::{Asks, Sides, Target};
+use crate::design::{Asks, Comparison, Sides, Target};
 use crate::engine::{DesignIndex, Plan, Where};
 use crate::planner::rows::{back_to_there, least_change, means, unit_of_scale, written_mean, written_over_there};
 use crate::survey::Dimensions;
@@ -223,6 +224,21 @@ fn site_tells(few: &DesignTheory, many: &DesignTheory) -> SiteTells {
     let part = one / FEW as f64;
     let concentration = if part > 0.0 { tested * tested * (FEW as f64 - 1.0) / (few.df * part * part) } else { 1.0 };
     SiteTells { variance: one, concentration: concentration.min(1.0) }
+}
+
+/// Variance of the mean of one visit over all zones as it is read, with its degrees of freedom: so many sites in each zone, and
+/// so many units at each.
+pub fn one_visit(plan: &Plan, reading: usize, sites: &[u16], units: usize) -> Part {
+    let of = |(zone, &sites): (usize, &u16)| {
+        let weight = plan.study.zones[zone].weight;
+        let moments = plan.moments(zone, reading);
+        let share = share(plan, (reading, zone), moments, (weight, usize::from(sites), units));
+        let place = plan.place_covariance(zone, reading);
+        ZoneShare { place, comparison: Comparison::Means(Scale::Plain), ..share }
+    };
+    let shares: Vec<ZoneShare> = sites.iter().enumerate().map(of).collect();
+    let told = theory(plan, &shares, 0);
+    Part { variance: told.test_se * told.test_se, df: told.df }
 }
 
 /// Sites of a zone, apart from those of others.

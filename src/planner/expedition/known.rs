@@ -1,6 +1,8 @@
 //! What was worked out once in an answer and serves all its searches.
 
+use super::opens::Opens;
 use crate::budget::{Caps, Indicator, Packing, PairDive, PlaceDive, Table, TwoDepths, assign};
+use crate::design::Expedition;
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -8,6 +10,8 @@ use std::sync::{Arc, Mutex, PoisonError};
 /// out the same at the same time: both come to the same.
 #[derive(Default)]
 pub struct Known {
+    /// Of the sites of a draw; every day where none is told.
+    opens: Opens,
     tables: Mutex<BTreeMap<String, Arc<Table>>>,
     indicators: Mutex<BTreeMap<String, Indicator>>,
     work: Mutex<BTreeMap<String, Vec<PairDive>>>,
@@ -15,6 +19,15 @@ pub struct Known {
 }
 
 impl Known {
+    /// Nothing yet but the days on which the sites of the draw can be reached.
+    pub fn of_draw(expedition: &Expedition, seed: u64) -> Self {
+        Self { opens: Opens::new(expedition, seed), ..Self::default() }
+    }
+
+    pub fn opens(&self) -> &Opens {
+        &self.opens
+    }
+
     /// What can be done however it has to be packed.
     pub fn table(&self, packings: &[Packing], caps: &Caps) -> Arc<Table> {
         of(&self.tables, format!("{packings:?} {caps:?}"), || Arc::new(Table::whichever(packings, caps.clone())))

@@ -2,6 +2,7 @@
 //! minutes is packed for less, by just so much that the unit fits. Nothing else gets less sure, and no dive gets longer.
 
 use super::prepared::Prepared;
+use super::tasks::Visit;
 use crate::analysis::{normal_cdf, normal_quantile};
 use crate::budget::Task;
 use serde::Serialize;
@@ -100,11 +101,11 @@ impl Prepared<'_> {
     }
 
     /// The tasks of a visit as they are packed in a zone.
-    pub(super) fn tasks_in<'b>(&'b self, zone: usize, tasks: &'b [Task]) -> &'b [Task] {
-        let Some(of) = self.less_sure_in.iter().find(|of| of.zone == zone) else { return tasks };
-        match &of.other_visit {
-            Some(other) if !std::ptr::eq(tasks.as_ptr(), self.tasks.tasks.as_ptr()) => other,
+    pub(super) fn tasks_in(&self, zone: usize, visit: Visit) -> &[Task] {
+        let less_sure = self.less_sure_in.iter().find(|of| of.zone == zone);
+        less_sure.map_or(self.tasks.on(visit), |of| match &of.other_visit {
+            Some(other) if visit != self.tasks.visit => other,
             _ => &of.tasks,
-        }
+        })
     }
 }

@@ -3,7 +3,7 @@
 use super::plan::ZoneSites;
 use super::prepared::Prepared;
 use super::tasks::Visit;
-use crate::budget::{Caps, DayPacking, Found, Task};
+use crate::budget::{Caps, DayPacking, Found};
 use serde::Serialize;
 
 /// What one visit takes.
@@ -19,9 +19,12 @@ pub struct VisitDives {
 impl Prepared<'_> {
     /// The visit that is planned, then the other; nothing where there are no marks.
     pub fn visits(&self, found: &Found, zones: &[ZoneSites]) -> Vec<VisitDives> {
-        let Some(tasks) = &self.tasks.other_visit else { return Vec::new() };
+        if self.tasks.other_visit.is_none() {
+            return Vec::new();
+        }
+        let other = self.tasks.visit.other();
         let of_plan: Vec<(usize, usize)> = zones.iter().map(|zone| (zone.team_dives, zone.pair_dives)).collect();
-        let of_other = (0..zones.len()).map(|zone| self.dives_with(tasks, zone, found, zones[zone].team_dives));
+        let of_other = (0..zones.len()).map(|zone| self.dives_on(other, zone, found, zones[zone].team_dives));
         let of_other: Vec<(usize, usize)> = of_other.collect();
         let mut packing = DayPacking::new(&self.day);
         let mut told = |visit: Visit, is_planned: bool, at_a_site: &[(usize, usize)]| {
@@ -37,23 +40,23 @@ impl Prepared<'_> {
                 pair_dives: sum(|dives| dives.1),
             }
         };
-        vec![told(self.tasks.visit, true, &of_plan), told(self.tasks.visit.other(), false, &of_other)]
+        vec![told(self.tasks.visit, true, &of_plan), told(other, false, &of_other)]
     }
 
-    /// Team dives and pair-dives at a site of a zone on a visit with such work, which takes so many team dives at most.
-    fn dives_with(&self, tasks: &[Task], zone: usize, found: &Found, most_dives: usize) -> (usize, usize) {
+    /// Team dives and pair-dives at a site of a zone on a visit, which takes so many team dives at most.
+    fn dives_on(&self, visit: Visit, zone: usize, found: &Found, most_dives: usize) -> (usize, usize) {
         let (units, caps) = (&found.units, Caps::new(found.units.clone()));
         let team = &self.teams[0];
         match self.dives_of(zone) {
             Some(of) if of.shallow == zone => (0, 0),
             Some(of) => {
-                let place = self.two_depths_by(of, (tasks, team), most_dives);
+                let place = self.two_depths_by(of, (visit, team), most_dives);
                 let table = self.known.place_table(std::slice::from_ref(&place), &caps);
                 let dives = table.dives(units).unwrap_or(most_dives);
                 (dives, self.known.place_work(&place, units, dives).len())
             }
             None => {
-                let packing = self.packing_by(tasks, &team.crews[zone], zone, most_dives);
+                let packing = self.packing_by(visit, &team.crews[zone], zone, most_dives);
                 let table = self.known.table(std::slice::from_ref(&packing), &caps);
                 let dives = table.dives(units).unwrap_or(most_dives);
                 (dives, self.known.work(&packing, units, dives).len())

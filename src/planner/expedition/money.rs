@@ -17,7 +17,7 @@ pub struct Cost {
     pub total: f64,
     /// What it is made of; rates that are not told are left out.
     pub items: Vec<CostItem>,
-    /// Days from leaving to being back with just the days for diving that the plan needs.
+    /// Days from leaving to being back with just the days for diving that the plan needs, dived on or left free.
     pub days: usize,
     /// All of it over the dives of divers, over the sites, and over the units of all methods at all sites.
     pub per_dive: f64,
@@ -80,19 +80,20 @@ impl Prepared<'_> {
         [(CostOf::DaysBefore, told.before.unwrap_or(0.0)), (CostOf::DaysAfter, after.unwrap_or(0.0))]
     }
 
-    /// What a plan costs where more days are booked than it needs, by its cost and both numbers of days for diving.
-    pub fn with_booked(&self, cost: &Cost, needs: usize, booked: usize) -> f64 {
+    /// What a plan costs, by its cost, where so many days for diving are booked.
+    pub fn with_booked(&self, cost: &Cost, plan: &BudgetPlan, booked: usize) -> f64 {
         let of_days = |days: usize| self.expedition.rates.as_ref().map_or(0.0, |rates| self.of_days(rates, days));
-        cost.total + of_days(booked) - of_days(needs)
+        cost.total + of_days(booked) - of_days(plan.days_with_free())
     }
 
     /// The most days for diving, of those that can be booked, that so much money pays for with a plan.
     pub fn days_paid(&self, plan: &BudgetPlan, money: f64) -> usize {
         let pays = |days: &usize| {
             // Rounding never decides.
-            plan.cost.as_ref().is_some_and(|cost| self.with_booked(cost, plan.days, *days) <= money * (1.0 + 1e-9))
+            plan.cost.as_ref().is_some_and(|cost| self.with_booked(cost, plan, *days) <= money * (1.0 + 1e-9))
         };
-        (plan.days..=self.bookable_days()).take_while(pays).last().unwrap_or(plan.days)
+        let least = plan.days_with_free();
+        (least..=self.bookable_days()).take_while(pays).last().unwrap_or(least)
     }
 
     /// Hours ashore for a unit of a task.
@@ -110,6 +111,7 @@ impl Prepared<'_> {
         };
         Some(Prices {
             of_days: Arc::new(|diving| self.of_days(rates, diving)),
+            opens: Arc::new(|sites| self.opens.day(sites)),
             a_pair_dive: 2.0 * rates.per_dive,
             a_unit: (0..self.tasks.methods.len()).map(a_unit).collect(),
             pair_dives: Arc::new(|zone, units| self.pair_dives(zone, units)),
@@ -172,7 +174,7 @@ impl Prepared<'_> {
         items
     }
 
-    /// The same with its parts.
+    /// The same with its parts; `diving`: days for diving, those with them that are left free.
     pub fn cost(&self, diving: usize, zones: &[ZoneSites], units: &[u8]) -> Option<Cost> {
         let rates = self.expedition.rates.as_ref()?;
         let days = self.expedition.days.without_diving() + diving;

@@ -5,10 +5,20 @@
 use super::known::Known;
 use super::prepared::{NothingFits, Prepared};
 use super::variants::variants;
-use crate::budget::{Found, Hold, Indicator, Search};
+use crate::budget::{Found, Hold, Indicator, Search, ZoneDives};
 use crate::design::Expedition;
 use crate::engine::Plan;
 use rayon::prelude::*;
+
+/// The zones of some plans as their searches see them, which [`searches`] borrows.
+pub fn zones_of<'b>(all: &'b [Prepared]) -> Vec<Vec<ZoneDives<'b>>> {
+    all.iter().map(Prepared::zones).collect()
+}
+
+/// A search for each of some plans, in their order.
+pub fn searches<'b>(all: &'b [Prepared], zones: &'b [Vec<ZoneDives<'b>>]) -> Vec<Search<'b>> {
+    all.iter().zip(zones).map(|(of, zones)| of.search(zones)).collect()
+}
 
 /// Every option, ready for the search.
 pub struct Options<'a> {
@@ -42,6 +52,11 @@ impl<'a> Options<'a> {
             .collect();
         let made: Vec<Prepared> = made.into_iter().collect::<Result<_, _>>()?;
         Ok(Self { all: made.into_par_iter().flat_map_iter(Prepared::by_crew).collect(), left_out })
+    }
+
+    /// All that a design costs, by the crew and the dimensions that it was found with; `None` where no rates are told.
+    pub fn money(&self, chosen: &Chosen) -> Option<f64> {
+        self.all[chosen.option].money(&chosen.found)
     }
 
     /// The option of a design, for plans of any number of days.

@@ -1,11 +1,11 @@
 //! Who dives with whom, where that is not told: all pairings are tried where it matters.
 
 use super::known::Known;
-use super::options::least;
+use super::options::{least, searches, zones_of};
 use super::prepared::Prepared;
 use super::tasks::Tasks;
 use super::variants::variants;
-use crate::budget::{Hold, Merit, Search, Takes, ZoneDives};
+use crate::budget::{Hold, Merit, Search, Takes};
 use crate::design::{Expedition, First, Standby, WhoWaits};
 use crate::engine::Plan;
 use crate::survey::Dimensions;
@@ -233,10 +233,9 @@ impl Effort {
             return Self { all: None, musts: None };
         };
         let by_crew = prepared.by_crew();
-        let zones: Vec<Vec<ZoneDives>> = by_crew.iter().map(Prepared::zones).collect();
+        let zones = zones_of(&by_crew);
         // Who dives with whom does not go by money.
-        let searches = by_crew.iter().zip(&zones).map(|(of, zones)| of.search(zones).priced(None));
-        let searches: Vec<Search> = searches.collect();
+        let searches: Vec<Search> = searches(&by_crew, &zones).into_iter().map(|search| search.priced(None)).collect();
         let takes = |hold: Hold| {
             let found = least(&searches, hold)?.found;
             Some((found.days, found.team_dives, Reverse(found.merit)))

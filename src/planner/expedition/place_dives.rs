@@ -1,8 +1,9 @@
 //! Two depths of a place on one dive: which zones go together, and what their work takes.
 
 use super::prepared::{Prepared, Team};
+use super::tasks::Visit;
 use crate::analysis::normal_quantile;
-use crate::budget::{Finish, PairDive, PairOnDive, PairWork, PlaceDive, Task, TwoDepths, waits_of_pairs};
+use crate::budget::{Finish, PairDive, PairOnDive, PairWork, PlaceDive, TwoDepths, waits_of_pairs};
 use std::collections::BTreeMap;
 
 /// A deep zone and the shallow one at its places whose work is done on the same dives.
@@ -45,7 +46,7 @@ impl Prepared<'_> {
 
     /// How the work at both depths is packed on the visit that is planned, by the first boat's team of the first day.
     pub(super) fn two_depths(&self, of: OnOneDive, most_dives: usize) -> TwoDepths<'_> {
-        let mut place = self.two_depths_by(of, (&self.tasks.tasks, &self.teams[0]), most_dives);
+        let mut place = self.two_depths_by(of, (self.tasks.visit, &self.teams[0]), most_dives);
         // Chances are those of the minutes as they spread, whatever is packed for.
         place.depths.iter_mut().for_each(|depth| depth.tasks = &self.tasks.tasks);
         place
@@ -60,12 +61,12 @@ impl Prepared<'_> {
     pub(super) fn two_depths_by<'b>(
         &'b self,
         of: OnOneDive,
-        (tasks, team): (&'b [Task], &'b Team),
+        (visit, team): (Visit, &'b Team),
         most_dives: usize,
     ) -> TwoDepths<'b> {
         // Who may not dive to the deep part waits, as at any site of that depth.
         let crew = &team.crews[of.deep];
-        let depths = [of.deep, of.shallow].map(|zone| self.packing_by(tasks, crew, zone, most_dives));
+        let depths = [of.deep, of.shallow].map(|zone| self.packing_by(visit, crew, zone, most_dives));
         // Two divers, each done at two depths.
         let finish = Finish { quantile: normal_quantile(self.expedition.finish_chance.powf(0.25)) };
         TwoDepths { depths, moving_up: of.moving_up, finish }
@@ -74,7 +75,7 @@ impl Prepared<'_> {
     /// Who of a team does so many units at both depths of a place.
     pub(super) fn place_work(&self, of: OnOneDive, team: &Team, units: &[u8]) -> Vec<PlaceDive> {
         let team_dives = self.tables[of.deep].dives(units).unwrap_or(0);
-        let place = self.two_depths_by(of, (&self.tasks.tasks, team), team_dives);
+        let place = self.two_depths_by(of, (self.tasks.visit, team), team_dives);
         self.known.place_work(&place, units, team_dives)
     }
 

@@ -20,7 +20,11 @@ use std::collections::BTreeSet;
 /// One plan with what it takes and gives.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct BudgetPlan {
+    /// On which is dived.
     pub days: usize,
+    /// Besides them left free at the least, because some of its sites can be reached later only; they are paid for.
+    #[serde(skip_serializing_if = "is_none")]
+    pub free_days: usize,
     pub team_dives: usize,
     pub pair_dives: usize,
     pub zones: Vec<ZoneSites>,
@@ -64,6 +68,11 @@ pub struct ZoneSites {
 }
 
 impl BudgetPlan {
+    /// Days for diving that are paid for.
+    pub fn days_with_free(&self) -> usize {
+        self.days + self.free_days
+    }
+
     /// Zones whose sites are dived at, with their names: "wall with rim" where the work of another zone is done on their dives.
     pub fn dived_at(&self) -> impl Iterator<Item = (String, &ZoneSites)> {
         let with = |zone: &ZoneSites| {
@@ -167,6 +176,10 @@ pub struct SpreadInZone {
     pub between_units: f64,
 }
 
+fn is_none(days: &usize) -> bool {
+    *days == 0
+}
+
 /// A quarter fewer and a quarter more sites in each zone, as far as whole sites allow, and two at least.
 fn around(sites: &[u16]) -> [Vec<u16>; 2] {
     let times = |factor: f64| sites.iter().map(|&sites| (f64::from(sites) * factor).round().max(2.0) as u16).collect();
@@ -177,8 +190,10 @@ impl Prepared<'_> {
     /// A design with who does what, and what it gives by formula.
     pub(super) fn told(&self, found: &Found, hold: Hold) -> BudgetPlan {
         let zones: Vec<ZoneSites> = (0..self.tables.len()).map(|zone| self.zone_sites(zone, found)).collect();
+        let free_days = self.opens.day(&found.sites).saturating_sub(found.days);
         BudgetPlan {
             days: found.days,
+            free_days,
             team_dives: found.team_dives + self.dives_to_finish().iter().sum::<usize>(),
             pair_dives: zones.iter().map(|zone| zone.sites * zone.pair_dives).sum::<usize>()
                 + self.pair_dives_to_finish(),
@@ -189,7 +204,7 @@ impl Prepared<'_> {
             next_costs: self.next_costs(found),
             visits: self.visits(found, &zones),
             joint: None,
-            cost: self.cost(found.days, &zones, &found.units),
+            cost: self.cost(found.days + free_days, &zones, &found.units),
             zones,
         }
     }
@@ -202,14 +217,14 @@ impl Prepared<'_> {
 
     /// Who does so many units at a site of a zone, for each team.
     pub(super) fn work_by_team(&self, zone: usize, units: &[u8], team_dives: usize) -> impl Iterator<Item = TeamWork> {
+        self.teams.iter().map(move |team| self.work_of_team(team, zone, units, team_dives))
+    }
+
+    /// Dives of a site in the order of what they do for the musts, but where lines stay from one to the next.
+    pub(super) fn in_order(&self, work: Vec<PairDive>) -> Vec<PairDive> {
         let stays = self.tasks.line.as_ref().is_some_and(|line| line.stays);
         let musts: BTreeSet<usize> = self.indicators.iter().filter(|of| of.is_must).map(|of| of.task).collect();
-        self.teams.iter().map(move |team| {
-            let packing = self.packing_by(&self.tasks.tasks, &team.crews[zone], zone, team_dives);
-            let work = self.known.work(&packing, units, team_dives);
-            let work = if stays { work } else { musts_first(work, &self.tasks.tasks, &musts) };
-            TeamWork { from_day: team.from_day, boat: team.boat, work }
-        })
+        if stays { work } else { musts_first(work, &self.tasks.tasks, &musts) }
     }
 
     /// A zone whose work is done on the dives of both depths of its places.

@@ -1,12 +1,14 @@
 use super::begun::Begun;
 use super::indicators::indicators;
 use super::known::Known;
+use super::later_crew::LaterCrew;
 use super::less_sure::ZoneTasks;
+use super::opens::Opens;
 use super::place_dives::OnOneDive;
-use super::tasks::Tasks;
+use super::tasks::{Tasks, Visit};
 use crate::analysis::normal_quantile;
 use crate::budget::{
-    Crew, Day, DayPacking, DayTimes, Diver, Finish, Indicator, LostDays, Packing, Pair, Search, Table, Task, ZoneDives,
+    Crew, Day, DayPacking, DayTimes, Diver, Finish, Indicator, LostDays, Packing, Pair, Search, Table, ZoneDives,
 };
 use crate::design::{Expedition, Standby};
 use crate::engine::Plan;
@@ -36,8 +38,12 @@ pub struct Prepared<'a> {
     pub(super) less_sure_in: Vec<ZoneTasks>,
     /// Begun sites that are finished whatever else is planned.
     pub finishing: Vec<Begun>,
+    /// On which days its sites can be reached.
+    pub(super) opens: Opens,
     /// Last day of its plans: only those who are aboard until then count. `usize::MAX`: all who ever are.
     pub last_day: usize,
+    /// Where its plans end before a change: all crews.
+    pub(super) later_crew: Option<Arc<LaterCrew>>,
 }
 
 /// Who of the team of a boat can dive at the sites of each zone, from some day for diving on; both from 1.
@@ -124,7 +130,9 @@ impl<'a> Prepared<'a> {
             day,
             less_sure_in: Vec::new(),
             finishing: Vec::new(),
+            opens: known.opens().clone(),
             last_day: usize::MAX,
+            later_crew: None,
         };
         prepared.pack();
         Ok(prepared)
@@ -133,7 +141,7 @@ impl<'a> Prepared<'a> {
     /// The tables of the zones, for whichever team may have to do the work.
     pub(super) fn pack(&mut self) {
         self.together = self.places_with_two_depths().into_iter().filter_map(|(_, of)| of.ok()).collect();
-        let most_dives = MOST_DIVES_AT_A_SITE.min(2 * self.day.most_dives());
+        let most_dives = self.most_dives_at_a_site();
         self.tables = (0..self.expedition.zones.len())
             .map(|zone| match self.dives_of(zone) {
                 None => self.table_alone(zone),
@@ -149,10 +157,13 @@ impl<'a> Prepared<'a> {
     pub fn by_crew(self) -> Vec<Self> {
         let mut changes: Vec<usize> = self.teams.iter().map(|team| team.from_day).filter(|&day| day > 1).collect();
         changes.dedup();
+        let all = Arc::new(LaterCrew { teams: self.teams.clone(), tables: self.tables.clone() });
         let until = |change: usize| {
             let mut before = self.clone();
+            before.later_crew = Some(all.clone());
             before.teams.retain(|team| team.from_day < change);
             before.last_day = change - 1;
+            before.opens = before.opens.until(change - 1);
             before.pack();
             before
         };
@@ -162,33 +173,38 @@ impl<'a> Prepared<'a> {
 
     /// How the work at a site of a zone is packed on the visit that is planned, by the first boat's team of the first day.
     pub fn packing(&self, zone: usize, most_dives: usize) -> Packing<'_> {
-        self.packing_by(&self.tasks.tasks, &self.teams[0].crews[zone], zone, most_dives)
+        self.packing_by(self.tasks.visit, &self.teams[0].crews[zone], zone, most_dives)
     }
 
     /// All that the work at a site may have to be done with: by whichever boat and crew, on either visit where it is not clear
     /// which takes more.
-    pub(super) fn circumstances(&self) -> Vec<(&[Task], &Team)> {
-        let other = self.tasks.other_visit.iter().filter(|_| self.tasks.other_may_cost_more());
-        let visits: Vec<&Vec<Task>> = std::iter::once(&self.tasks.tasks).chain(other).collect();
-        self.teams.iter().flat_map(|team| visits.iter().map(move |tasks| (tasks.as_slice(), team))).collect()
+    pub(super) fn circumstances(&self) -> Vec<(Visit, &Team)> {
+        let planned = self.tasks.visit;
+        let other = self.tasks.other_may_cost_more().then(|| planned.other());
+        let visits: Vec<Visit> = std::iter::once(planned).chain(other).collect();
+        self.teams.iter().flat_map(|team| visits.iter().map(move |visit| (*visit, team))).collect()
     }
 
     /// All ways in which the work at a site of a zone may have to be packed.
     fn packings(&self, zone: usize, most_dives: usize) -> Vec<Packing<'_>> {
         let circumstances = self.circumstances().into_iter();
-        circumstances.map(|(tasks, team)| self.packing_by(tasks, &team.crews[zone], zone, most_dives)).collect()
+        circumstances.map(|(visit, team)| self.packing_by(visit, &team.crews[zone], zone, most_dives)).collect()
     }
 
     /// Team dives at a site of a zone whose work is not done on the dives of another.
     pub(super) fn table_alone(&self, zone: usize) -> Arc<Table> {
-        let most_dives = MOST_DIVES_AT_A_SITE.min(2 * self.day.most_dives());
-        self.known.table(&self.packings(zone, most_dives), &self.tasks.caps)
+        self.known.table(&self.packings(zone, self.most_dives_at_a_site()), &self.tasks.caps)
     }
 
-    /// How some work is packed at a site of a zone for some crew.
-    pub fn packing_by<'b>(&'b self, tasks: &'b [Task], crew: &'b Crew, zone: usize, most_dives: usize) -> Packing<'b> {
+    /// Team dives at one site that are looked at: what two days hold at the most.
+    fn most_dives_at_a_site(&self) -> usize {
+        MOST_DIVES_AT_A_SITE.min(2 * self.day.most_dives())
+    }
+
+    /// How the work of a visit is packed at a site of a zone for some crew.
+    pub fn packing_by<'b>(&'b self, visit: Visit, crew: &'b Crew, zone: usize, most_dives: usize) -> Packing<'b> {
         Packing {
-            tasks: self.tasks_in(zone, tasks),
+            tasks: self.tasks_in(zone, visit),
             crew,
             finish: self.finish,
             minutes: self.expedition.zones[zone].work_minutes(),

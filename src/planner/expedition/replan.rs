@@ -1,34 +1,34 @@
 //! The rest of an expedition planned anew, from what its first days tell of minutes and variation.
 
-use super::access::{access, access_warnings};
 use super::answer::{BudgetAnswer, Confirming, DayChance, NEAR_TIES, to_schedule};
 use super::begun::Begun;
 use super::book::to_book;
-use super::calm::calm_visits;
 use super::confirm::confirm;
 use super::done::{FieldData, ReadingColumn, SiteUnits, reading_columns};
 use super::draw::Draw;
 use super::finalists::Finalists;
+use super::flight::flight;
 use super::known::Known;
 use super::less_sure::LessSureTold;
-use super::options::{Chosen, Options, best_for_money, frontier, least, near_ties};
-use super::people::people;
+use super::near_buddies::number_units;
+use super::on_days::OnDays;
+use super::options::{Chosen, Options, frontier, least, near_ties, searches, zones_of};
 use super::places::with_other_places;
 use super::plan::BudgetPlan;
 use super::prepared::{NothingFits, Prepared};
 use super::replan_doubts::{doubts, other_names};
 use super::replan_words::{Amendment, amendments, changes, left_out, notes};
-use super::schedule::schedule;
 use super::seen::{Level, Seen, components_of, seen_minutes, seen_variances};
 use super::starts::{Start, starts};
 use super::tasks::Tasks;
 use super::variants::variants;
 use super::visit_money::VisitMoney;
-use super::visits::{ToCome, visits};
+use super::visits::ToCome;
 use super::warn::{Misfit, misfits, warnings, what_does_not_fit};
 use super::which_method::settled;
+use super::within_money::best_within_money;
 use crate::budget::diving::undecided;
-use crate::budget::{DayPacking, DoneSites, Found, Hold, Indicator, PlacesTell, Search, Today, Units, ZoneDives};
+use crate::budget::{DayPacking, DoneSites, Found, Hold, Indicator, PlacesTell, Today, Units};
 use crate::design::{Asks, Expedition, Scheduled, Target};
 use crate::engine::Plan;
 use crate::survey::MethodKind;
@@ -121,8 +121,9 @@ pub struct Open<'a> {
 }
 
 impl<'a> Open<'a> {
-    pub fn new(plan: &'a Plan, expedition: &'a Expedition) -> Self {
-        let known = Known::default();
+    /// `seed`: of the draw of its sites.
+    pub fn new(plan: &'a Plan, expedition: &'a Expedition, seed: u64) -> Self {
+        let known = Known::of_draw(expedition, seed);
         let other_places = if expedition.chooses_places { with_other_places(plan) } else { None };
         let plans: Vec<&Plan> = std::iter::once(plan).chain(&other_places).collect();
         let expedition = settled(&plans, expedition, &known).expedition;
@@ -141,8 +142,8 @@ impl<'a> Open<'a> {
         let plans: Vec<&Plan> = std::iter::once(self.plan).chain(&self.other_places).collect();
         let mut options = Options::new(&plans, &self.expedition, &self.known)?;
         let chosen = {
-            let zones: Vec<Vec<ZoneDives>> = options.all.iter().map(Prepared::zones).collect();
-            let searches: Vec<Search> = options.all.iter().zip(&zones).map(|(of, zones)| of.search(zones)).collect();
+            let zones = zones_of(&options.all);
+            let searches = searches(&options.all, &zones);
             let bookable = options.all.first().map_or(0, Prepared::bookable_days);
             let confirmed = |all: Chosen| {
                 let ties = near_ties(&searches, &all, NEAR_TIES);
@@ -155,7 +156,9 @@ impl<'a> Open<'a> {
             let schedule = self.expedition.schedule;
             let best = || if bookable > 0 { answers(frontier(&searches, bookable).pop().flatten()) } else { None };
             let of_money = match (schedule, self.expedition.money) {
-                (Scheduled::BestOfMoney, Some(money)) => answers(best_for_money(&searches, money, bookable)),
+                (Scheduled::BestOfMoney, Some(money)) => {
+                    answers(best_within_money(&options, &searches, (money, bookable), confirming.seed))
+                }
                 _ => None,
             };
             let all = if of_money.is_some() || schedule == Scheduled::BestOfDays {
@@ -274,15 +277,11 @@ pub fn replan(open: &Open, replanning: &Replanning, confirming: &Confirming) -> 
         if let Some(told) = told {
             let left = done.left(found, draw.as_ref());
             let to_come = ToCome { left: &left, days_gone };
-            let days = visits(&prepared, found, &told.zones, (draw.as_ref(), Some(to_come)));
-            let people = people(&prepared, &days, &told.zones);
-            rest.schedule = schedule((&prepared, found), &days, &people, draw.as_ref());
-            if let Some(draw) = &draw {
-                rest.calm_visits = calm_visits(&prepared, &days, draw);
-                rest.access = access(&prepared, (found, &*told), draw, &days);
-                of_sites.extend(rest.access.iter().flat_map(|of| access_warnings(of, draw, &days)));
-            }
-            with_room = days.with_room(&prepared.day);
+            let days = OnDays::new(&prepared, (found, &*told), (draw.as_ref(), Some(to_come)), None);
+            of_sites.extend(draw.iter().flat_map(|draw| days.access_warnings(&prepared, draw)));
+            (rest.schedule, rest.calm_visits, rest.access) = (days.schedule, days.calm_visits, days.access);
+            rest.flight = flight(&prepared, &rest.schedule);
+            with_room = days.visits.with_room(&prepared.day);
             rest.starts = starts_of_sites_left(&prepared, found, (&left, draw.as_ref()), confirming.seed);
             if let Some(planned) = &planned {
                 rest.starts.extend(starts_at_begun_sites(&prepared, planned, draw.as_ref(), confirming.seed));
@@ -292,6 +291,7 @@ pub fn replan(open: &Open, replanning: &Replanning, confirming: &Confirming) -> 
     }
     if next.is_some() {
         rest.begun = prepared.finishing.iter().map(|begun| begun.told.clone()).collect();
+        number_units(&mut rest.schedule, &rest.starts, &rest.begun);
     }
     (rest.warnings, rest.warnings_of_diving) = warnings(&prepared, &rest);
     rest.warnings.extend(of_sites);

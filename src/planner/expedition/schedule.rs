@@ -13,7 +13,7 @@ pub const BUDDY: &str = "buddy";
 pub const WAIT: &str = "wait";
 
 /// One diver on one dive with one task; a diver without any is there as the buddy.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct ScheduleRow {
     /// Day on which can be dived, and boat, from 1.
     pub day: usize,
@@ -36,6 +36,9 @@ pub struct ScheduleRow {
     /// The method, `buddy`, or `wait` (in its minutes, before all that does not come first).
     pub task: String,
     pub units: usize,
+    /// The numbers of these at the site, in the order in which they are asked for: "2 5" in a table.
+    #[serde(serialize_with = "joined")]
+    pub unit_numbers: Vec<usize>,
     /// Asked for, mean of what is assumed, setting up included; never a time allowed.
     pub minutes_asked: f64,
     /// What was chosen for the method; empty where it has no dimensions.
@@ -56,6 +59,11 @@ impl ScheduleRow {
     pub fn is_of_dive(&self, other: &Self) -> bool {
         (self.day, self.boat, self.team_dive) == (other.day, other.boat, other.team_dive)
     }
+}
+
+fn joined<S: serde::Serializer>(numbers: &[usize], serializer: S) -> Result<S::Ok, S::Error> {
+    let numbers: Vec<String> = numbers.iter().map(ToString::to_string).collect();
+    serializer.serialize_str(&numbers.join(" "))
 }
 
 /// "to 12 m, 54 min on the bottom asked for"; where pairs of a team dive differ, "to 24 m, 45 min (pair 3), to 10 m, 55 min (pairs
@@ -165,6 +173,7 @@ fn rows_of(
             diver: prepared.expedition.divers[diver].name.clone(),
             task: task.to_owned(),
             units: usize::from(units),
+            unit_numbers: Vec::new(),
             minutes_asked,
             dimensions: dimensions(task),
             finished,

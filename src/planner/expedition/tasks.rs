@@ -141,6 +141,16 @@ fn line(expedition: &Expedition, methods: &[usize]) -> Option<Line> {
     Some(Line { tasks, stays: expedition.methods[methods[host]].line_stays })
 }
 
+impl Tasks {
+    /// The tasks on a visit: the one that is planned, or the other.
+    pub fn on(&self, visit: Visit) -> &[Task] {
+        match &self.other_visit {
+            Some(other) if visit != self.visit => other,
+            _ => &self.tasks,
+        }
+    }
+}
+
 /// The tasks on a visit, from the minutes to lay a unit of each method and to lay and read it.
 fn tasks_on(
     visit: Visit,

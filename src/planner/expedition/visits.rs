@@ -127,9 +127,13 @@ pub fn visits(
         Some(of) => of.left[zone].iter().take(visited(zone)).map(|number| number - 1).collect(),
         None => draw.planned(zone, visited(zone)),
     };
-    let new_sites = (0..zones.len()).map(|zone| Places::new((draw, zone), numbers(zone), (calm, days_gone)));
+    // The days of a plan are those of its crew, but for sites where whoever comes after it does the same.
+    let last = |zone: usize| prepared.last_day_at(zone, &found.units);
+    let new_sites =
+        (0..zones.len()).map(|zone| Places::new((draw, zone), numbers(zone), (calm, days_gone), last(zone)));
     let one_begun = prepared.finishing.iter();
-    let one_begun = one_begun.map(|of| Places::new((draw, of.zone), vec![of.told.site - 1], (calm, days_gone)));
+    let one_begun =
+        one_begun.map(|of| Places::new((draw, of.zone), vec![of.told.site - 1], (calm, days_gone), prepared.last_day));
     let places: Vec<Places> = new_sites.chain(one_begun).collect();
     let unreached = |plan: &[Vec<SiteVisit>]| -> usize {
         let of = |(zone, places): (usize, &Places)| {
@@ -139,8 +143,7 @@ pub fn visits(
     };
     let dives = [of_new.as_slice(), &to_finish].concat();
     exchange(&prepared.day, &mut plan, &dives, unreached);
-    // The days of a plan are those of its crew.
-    let there = prepared.bookable_days().min(prepared.last_day);
+    let there = prepared.bookable_days();
     let opens = places.iter().flat_map(|places| places.windows.iter().map(|window| window.0)).collect();
     wait(&prepared.day, &mut plan, &dives, (boats, there), opens, unreached);
     deeper_first(&mut plan);
@@ -194,9 +197,16 @@ struct Places {
 }
 
 impl Places {
-    /// Where calm weather is needed somewhere, sheltered sites wait for bad days.
-    fn new((draw, zone): (&Draw, usize), mut numbers: Vec<usize>, (calm, days_gone): (bool, usize)) -> Self {
-        let to_come = |(first, last): (usize, usize)| (first.saturating_sub(days_gone), last.saturating_sub(days_gone));
+    /// Where calm weather is needed somewhere, sheltered sites wait for bad days. `last_day`: of days to come.
+    fn new(
+        (draw, zone): (&Draw, usize),
+        mut numbers: Vec<usize>,
+        (calm, days_gone): (bool, usize),
+        last_day: usize,
+    ) -> Self {
+        let to_come = |(first, last): (usize, usize)| {
+            (first.saturating_sub(days_gone), last.saturating_sub(days_gone).min(last_day))
+        };
         let site = |number: &usize| -> &ListedSite { draw.site(zone, *number) };
         if calm {
             numbers.sort_by_key(|number| site(number).sheltered);

@@ -1,6 +1,7 @@
 //! What must be said of an expedition. Warnings are printed, never dropped.
 
 use super::answer::BudgetAnswer;
+use super::flight::are_several;
 use super::known::Known;
 use super::pairings::paired;
 use super::place_dives::OnOneDive;
@@ -92,7 +93,7 @@ fn at_the_same_places(prepared: &Prepared) -> Vec<String> {
 /// Dives of a day, intervals, their order, and flights.
 fn of_dives(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
     let (boats, rows) = (&prepared.expedition.boats, &answer.schedule);
-    let several = rows.iter().any(|row| (row.day, row.team_dive) > (1, 1));
+    let several = are_several(rows);
     let mut all = Vec::new();
     if boats.dives_a_day > 1 {
         all.push(FIRST_DIVE_ONLY.to_owned());
@@ -468,6 +469,7 @@ mod tests {
             diver: "Ana".into(),
             task: BUDDY.into(),
             units: 0,
+            unit_numbers: Vec::new(),
             minutes_asked: 0.0,
             dimensions: String::new(),
             finished: 1.0,

@@ -3,11 +3,11 @@
 
 use super::missing::{one_ill, one_pair_fewer};
 use super::occasions::SeveralVisits;
-use super::options::{Chosen, least};
+use super::options::{Chosen, Options, least, searches, zones_of};
 use super::places::words;
 use super::prepared::Prepared;
 use super::warn::misfits;
-use crate::budget::{Found, Hold, Indicator, MET, Need, NeedTable, OwnSets, Search, ZoneDives};
+use crate::budget::{Found, Hold, Indicator, MET, Need, NeedTable, OwnSets, Search};
 use crate::design::{Asks, Expedition, Standby};
 use crate::engine::Plan;
 use crate::measures::counted;
@@ -120,9 +120,9 @@ enum Changed {
     Several(usize, Vec<Indicator>),
 }
 
-/// The least efforts with the dimensions and places of the plan; `other`: the study with the other places.
+/// The least efforts with the dimensions and places of the plan, `prepared`; `other`: the study with the other places.
 pub fn what_ifs(
-    prepared: &Prepared,
+    (options, prepared): (&Options, &Prepared),
     other: Option<&Plan>,
     (all, musts): (&Option<Chosen>, &Option<Chosen>),
     own: Option<&OwnSets>,
@@ -136,7 +136,7 @@ pub fn what_ifs(
     }
     others.extend(several.iter().map(|of| several_expeditions(prepared.plan, of)));
     let takes = |found: &Option<Chosen>| found.as_ref().map(|chosen| (chosen.found.days, chosen.found.team_dives));
-    let money = |found: &Option<Chosen>| found.as_ref().and_then(|chosen| prepared.money(&chosen.found));
+    let money = |found: &Option<Chosen>| found.as_ref().and_then(|chosen| options.money(chosen));
     let as_it_is = WhatIf {
         what: "as it is".into(),
         all: takes(all),
@@ -160,8 +160,8 @@ pub fn what_ifs(
     let of = |(what, kind, changed): (String, WhatIfKind, Changed)| {
         let with = |prepared: Prepared| {
             let by_crew = prepared.by_crew();
-            let zones: Vec<Vec<ZoneDives>> = by_crew.iter().map(Prepared::zones).collect();
-            let searches: Vec<Search> = by_crew.iter().zip(&zones).map(|(of, zones)| of.search(zones)).collect();
+            let zones = zones_of(&by_crew);
+            let searches = searches(&by_crew, &zones);
             let least_of = |hold| {
                 let least = least(&searches, hold)?;
                 let money = searches[least.option].money(&least.found);
@@ -398,27 +398,31 @@ fn methods_and_targets(prepared: &Prepared, others: &mut Vec<(String, WhatIfKind
     }
 }
 
-/// What one day, one site of each zone and one unit of each method more or less do to the margins of a plan.
-pub fn margin_ifs(prepared: &Prepared, found: &Found, days: impl Fn(usize) -> Option<Found>) -> Vec<MarginIf> {
+/// What one day, one site of each zone and one unit of each method more or less do to the margins of a plan; `days`: the best use
+/// of so many.
+pub fn margin_ifs(options: &Options, planned: &Chosen, days: impl Fn(usize) -> Option<Chosen>) -> Vec<MarginIf> {
+    let (prepared, found) = (&options.all[planned.option], &planned.found);
     let zones = prepared.zones();
     let search = prepared.search(&zones);
-    let told = |what: String, kind: WhatIfKind, found: Found| MarginIf {
+    // What is found with another crew or other dimensions is told by those.
+    let by = |of: &Prepared, what: String, kind: WhatIfKind, found: Found| MarginIf {
         what,
         kind,
         days: found.days,
         team_dives: found.team_dives,
-        achieved: prepared.achieved(&found.margins),
-        money: prepared.money(&found),
+        achieved: of.achieved(&found.margins),
+        money: of.money(&found),
         margins: found.margins,
     };
+    let told = |what: String, kind: WhatIfKind, found: Found| by(prepared, what, kind, found);
     let mut all = vec![told("as planned".into(), WhatIfKind::AsItIs, found.clone())];
     for (what, days) in [
         ("the best use of one day fewer", days(found.days - 1)),
         ("the best use of one day more", days(found.days + 1)),
     ] {
         // Where no day more or less makes another plan, it is not told twice.
-        let other = days.filter(|days| (&days.sites, &days.units) != (&found.sites, &found.units));
-        all.extend(other.map(|found| told(what.into(), WhatIfKind::Days, found)));
+        let other = days.filter(|days| (&days.found.sites, &days.found.units) != (&found.sites, &found.units));
+        all.extend(other.map(|days| by(&options.all[days.option], what.into(), WhatIfKind::Days, days.found)));
     }
     for (zone, of) in prepared.plan.study.zones.iter().enumerate() {
         for (word, sites) in [("fewer", found.sites[zone].checked_sub(1)), ("more", found.sites[zone].checked_add(1))] {

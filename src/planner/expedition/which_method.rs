@@ -2,7 +2,7 @@
 //! is planned.
 
 use super::known::Known;
-use super::options::{Options, best_for_money, frontier, least};
+use super::options::{Options, best_for_money, frontier, least, searches, zones_of};
 use super::pairings::{Pairing, paired};
 use super::prepared::Prepared;
 use crate::budget::{Found, Hold, Search, ZoneDives};
@@ -130,12 +130,8 @@ fn ways(read: &[(String, Vec<usize>)]) -> (Vec<Vec<usize>>, usize) {
 fn compared(plans: &[&Plan], ways: &[(Expedition, Option<Pairing>)], known: &Known) -> (Vec<ToldBy>, usize) {
     let options: Vec<Vec<Prepared>> =
         ways.iter().map(|(of, _)| Options::new(plans, of, known).map_or(Vec::new(), |options| options.all)).collect();
-    let zones: Vec<Vec<Vec<ZoneDives>>> = options.iter().map(|of| of.iter().map(Prepared::zones).collect()).collect();
-    let searches: Vec<Vec<Search>> = options
-        .iter()
-        .zip(&zones)
-        .map(|(of, zones)| of.iter().zip(zones).map(|(of, zones)| of.search(zones)).collect())
-        .collect();
+    let zones: Vec<Vec<Vec<ZoneDives>>> = options.iter().map(|of| zones_of(of)).collect();
+    let searches: Vec<Vec<Search>> = options.iter().zip(&zones).map(|(of, zones)| searches(of, zones)).collect();
     let (expedition, _) = &ways[0];
     let bookable = expedition.days.for_diving();
     let least_of = |hold: Hold| -> Vec<Option<(Found, &Search)>> {

@@ -2,8 +2,7 @@
 
 use super::report::BudgetReport;
 use crate::measures::counted;
-use crate::planner::expedition::{BegunSite, ReadingColumn, ScheduleRow};
-use std::collections::BTreeMap;
+use crate::planner::expedition::ReadingColumn;
 
 /// Columns before and after those for readings.
 const NAMES: [&str; 11] =
@@ -34,8 +33,8 @@ impl BudgetReport {
         let names = readings.iter().map(|reading| reading.column.as_str());
         // Writing into memory does not fail.
         let _ = writer.write_record(NAMES.into_iter().chain(names).chain(LAST));
-        for (row, units) in self.answer.schedule.iter().zip(self.units_by_number()) {
-            for unit in units {
+        for row in &self.answer.schedule {
+            for &unit in &row.unit_numbers {
                 let [day, boat, team_dive, site, unit] =
                     [row.day, row.boat, row.team_dive, row.site, unit].map(|number| number.to_string());
                 let name = row.site_name.as_deref().unwrap_or("");
@@ -46,26 +45,6 @@ impl BudgetReport {
         }
         let rows = writer.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default();
         format!("{}{}{}\n{}{rows}", self.csv_head(), SHEET_OF, one_line(&self.title), self.how_to_fill_in())
-    }
-
-    /// The numbers of the units in each row of the schedule: those of a task are counted through at a site, whoever does them.
-    pub(super) fn units_by_number(&self) -> Vec<Vec<usize>> {
-        let mut done: BTreeMap<(&str, usize, &str), usize> = BTreeMap::new();
-        let of_row = |row: &ScheduleRow, done: &mut usize| {
-            let first = *done + 1;
-            *done += row.units;
-            (first..=*done).map(|number| self.unit_at(row, number)).collect()
-        };
-        let rows = self.answer.schedule.iter();
-        rows.map(|row| of_row(row, done.entry((&row.zone, row.site, &row.task)).or_default())).collect()
-    }
-
-    /// The number of the how-manieth unit of a task that is to be done at a site: at a begun one of those that it lacks.
-    fn unit_at(&self, row: &ScheduleRow, number: usize) -> usize {
-        let is_it = |begun: &&BegunSite| (&begun.zone, begun.site) == (&row.zone, row.site);
-        let begun = self.answer.begun.iter().find(is_it);
-        let lacks = begun.and_then(|begun| begun.lacks.iter().find(|lacks| lacks.method == row.task));
-        lacks.and_then(|lacks| lacks.units.get(number - 1).copied()).unwrap_or(number)
     }
 
     fn how_to_fill_in(&self) -> String {

@@ -45,7 +45,7 @@ pub fn money_words(report: &BudgetReport, plan: &BudgetPlan) -> Option<String> {
         )
     });
     let times = report.scenario.question.visits();
-    let all_days = cost.with_all_days.filter(|_| plan.days < report.answer.bookable_days);
+    let all_days = cost.with_all_days.filter(|_| plan.days_with_free() < report.answer.bookable_days);
     let all_days = all_days.map_or(String::new(), |money| {
         let both = if times == 2 {
             format!(", {} for two such visits", amount(2.0 * money, &cost.currency))
@@ -59,12 +59,16 @@ pub fn money_words(report: &BudgetReport, plan: &BudgetPlan) -> Option<String> {
             report.answer.bookable_days
         )
     });
+    let free = match plan.free_days {
+        0 => String::new(),
+        free => format!(" and {free} left free at the least, because some of its sites can be reached later only"),
+    };
     let of_visits = match times {
         2 => format!(" for one visit, {} for two alike (a change takes two)", amount(2.0 * cost.total, &cost.currency)),
         _ => String::new(),
     };
     Some(format!(
-        "{}{of_visits}: {} from leaving to being back, {} of them for diving{all_days}{booked}. The whole cost divided by the person-dives: {} \
+        "{}{of_visits}: {} from leaving to being back, {} of them for diving{free}{all_days}{booked}. The whole cost divided by the person-dives: {} \
          each; by the sites: {}; by the units: {}",
         amount(cost.total, &cost.currency),
         counted(cost.days, "day"),

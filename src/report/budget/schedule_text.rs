@@ -58,6 +58,10 @@ impl BudgetReport {
             last = Some(row);
         }
         text.push('\n');
+        if let Some(flight) = &self.answer.flight {
+            paragraph(&mut text, &flight.told, "");
+            text.push('\n');
+        }
         self.warnings_where(&mut text, |head| head != MIND_DIVING);
         text.trim_end().to_owned() + "\n"
     }

@@ -367,6 +367,9 @@ impl BudgetReport {
                 kind: what.kind,
                 days: effort(what).map(|(now, _)| less(what.expeditions.unwrap_or(1) * now, days)),
                 team_dives: effort(what).map_or(0, |(_, now)| less(what.expeditions.unwrap_or(1) * now, team_dives)),
+                // Of each expedition, where there are several.
+                too_many: effort(what).map(|(now, _)| now).filter(|&now| now > answer.bookable_days && now != days),
+                there: answer.bookable_days,
                 gives_up: self.gives_up(what),
                 why: what.why.clone().filter(|_| effort(what).is_none()),
             })
@@ -389,6 +392,9 @@ pub struct Move {
     pub days: Option<i64>,
     /// More team dives.
     pub team_dives: i64,
+    /// All days that it takes, where they are more than there are for diving, and how many those are.
+    pub too_many: Option<usize>,
+    pub there: usize,
     /// What is given up for it.
     pub gives_up: GivesUp,
     /// Why it is out of reach.
@@ -420,6 +426,8 @@ impl Move {
 
     fn words(&self) -> String {
         let why = self.why.as_ref().map_or(String::new(), |why| format!(" ({why})"));
-        format!("{}: {}{why}", sentence(&self.what), self.amount())
+        let too_many =
+            self.too_many.map_or(String::new(), |days| format!(" ({days} in all, where there are {})", self.there));
+        format!("{}: {}{too_many}{why}", sentence(&self.what), self.amount())
     }
 }

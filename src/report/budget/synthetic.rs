@@ -222,6 +222,7 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         told_by: Vec::new(),
         ways_not_compared: 0,
         schedule: if fits { schedule(size, &all) } else { Vec::new() },
+        flight: None,
         starts: if fits { starts(&all) } else { Vec::new() },
         warnings: vec!["The published limit was applied to each dive as if it were the first.".into()],
         warnings_of_diving: 1,
@@ -356,6 +357,7 @@ fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> Bud
         next_costs: Vec::new(),
         visits: Vec::new(),
         days,
+        free_days: 0,
         team_dives: 2 * days * size.dives_at_a_site,
         pair_dives: days * size.dives_at_a_site * size.divers,
         sites_around: [0.75, 1.25]
@@ -407,6 +409,7 @@ fn schedule(size: &Size, plan: &BudgetPlan) -> Vec<ScheduleRow> {
                     diver: name(diver).to_owned(),
                     task: task.to_owned(),
                     units,
+                    unit_numbers: (1..=units).collect(),
                     minutes_asked: 9.0 * units as f64 + 2.0,
                     dimensions: String::new(),
                 };

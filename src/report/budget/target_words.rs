@@ -3,7 +3,7 @@
 use super::report::BudgetReport;
 use crate::design::{Asks, TestSpec, Unit};
 use crate::planner::expedition::Margin;
-use crate::report::digits::{significant, with_error};
+use crate::report::digits::{hundredths, significant, with_error};
 use crate::report::words::plain as spoken;
 
 /// Factor from the unit of an indicator to what is shown, the word for levels and the word for differences.
@@ -106,7 +106,7 @@ pub fn simulated(report: &BudgetReport, margin: &Margin) -> Option<String> {
     let (scale, _, width) = shown_in(report, &margin.indicator);
     match margin.asks {
         Asks::SeeChange(_) => {
-            margin.seen.map(|(seen, error)| format!("seen {} in 100", with_error(100.0 * seen, Some(100.0 * error))))
+            margin.seen.map(|(seen, error)| format!("seen {} in 100", hundredths(Some(seen), Some(error))))
         }
         Asks::HalfWidth(_) => margin.half_width.map(|half| {
             format!("within {}{width}", with_error(scale * half, margin.half_width_error.map(|error| scale * error)))

@@ -393,6 +393,25 @@ fn the_sheet_of_each_day_has_its_own_cautions() {
     assert!(seen[0] == days - 2 && seen[1] > 0, "{seen:?}");
 }
 
+/// A what-if that takes more days than there are says so, on the screen and beside the table; else nothing is said.
+#[test]
+fn what_takes_more_days_than_there_are_is_told() {
+    let mut report = synthetic::usual();
+    let there = report.answer.bookable_days;
+    for what in &mut report.answer.what_ifs {
+        let within = |takes: Option<(usize, usize)>| takes.map(|(days, dives)| (days.min(there), dives));
+        (what.all, what.musts) = (within(what.all), within(what.musts));
+    }
+    let texts = |report: &BudgetReport| (one_line(&report.terminal(None)), one_line(&report.all_text()));
+    let (screen, text) = texts(&report);
+    assert!(!screen.contains("in all, where there are") && !text.contains("would need a longer expedition"), "{text}");
+    let fewer = report.answer.what_ifs.iter_mut().find(|what| what.what == "one pair fewer").unwrap();
+    fewer.all = Some((there + 3, 99));
+    let (screen, text) = texts(&report);
+    assert!(screen.contains(&format!("({} in all, where there are {there})", there + 3)), "{screen}");
+    assert!(text.contains(&format!("There are {there} days for diving: what takes more")), "{text}");
+}
+
 /// Where nobody says that the diving officer has decided, the plan stands and the days do not.
 #[test]
 fn a_plan_that_is_not_scheduled_says_why_everywhere() {

@@ -3,7 +3,8 @@
 use super::columns::row;
 use super::money_text::{amount, by_effort};
 use super::report::BudgetReport;
-use crate::planner::expedition::{NearTie, WhatIfKind, places_words};
+use crate::measures::counted;
+use crate::planner::expedition::{NearTie, WhatIf, WhatIfKind, places_words};
 use crate::report::terminal::paragraph;
 use crate::report::words::count_method;
 
@@ -21,10 +22,38 @@ pub fn what_ifs(text: &mut String, report: &BudgetReport) {
             paragraph(text, &format!("  ({words})"), "   ");
         }
     }
-    if !report.answer.about_occasions.is_empty() {
-        paragraph(text, &report.answer.about_occasions, "");
-    }
+    what_if_notes(report).iter().for_each(|note| paragraph(text, note, ""));
     text.push('\n');
+}
+
+/// What must be known of the what-ifs: that some take more days than there are, that the plan is another than the formula's, and
+/// what several expeditions take for granted.
+pub fn what_if_notes(report: &BudgetReport) -> Vec<String> {
+    let answer = &report.answer;
+    let there = answer.bookable_days;
+    let takes_more = |what: &WhatIf| what.all.into_iter().chain(what.musts).any(|(days, _)| days > there);
+    let too_long = answer.what_ifs.iter().any(takes_more).then(|| {
+        format!(
+            "There are {} for diving: what takes more of them would need a longer expedition.",
+            counted(there, "day")
+        )
+    });
+    let as_it_is = answer.what_ifs.first().and_then(|what| Some((what.all?, what.money_for_all)));
+    let other = as_it_is.zip(answer.all.as_ref()).filter(|((takes, money), plan)| {
+        let paid = plan.cost.as_ref().map(|cost| cost.total);
+        let is_same = money.zip(paid).is_none_or(|(one, other)| (one - other).abs() < 0.5);
+        *takes != (plan.days, plan.team_dives) || !is_same
+    });
+    let other = other.map(|(_, plan)| {
+        let cost = plan.cost.as_ref().map_or(String::new(), |cost| format!(", {}", amount(cost.total, &cost.currency)));
+        format!(
+            "All lines are by formula, as it is too; the plan for all targets that simulation confirms is another: {}, {}{cost}.",
+            counted(plan.days, "day"),
+            counted(plan.team_dives, "team dive")
+        )
+    });
+    let several = Some(answer.about_occasions.clone()).filter(|about| !about.is_empty());
+    too_long.into_iter().chain(other).chain(several).collect()
 }
 
 /// "8 days, 18"

@@ -1,11 +1,12 @@
 //! What a reader who wants to check it needs: assumptions with their origin, variation, replicates, search, errors,
 //! warnings.
 
+use super::drawn::drawn;
 use super::sentences::origin_word;
 use crate::measures::counted;
 use crate::planner::expedition::BudgetPlan;
 use crate::report::budget::{BudgetReport, simulated, target_words};
-use crate::report::digits::{significant, trimmed, with_error};
+use crate::report::digits::{hundredths, significant, trimmed};
 use crate::report::words::{count_method, one_of_method, plain as spoken};
 use crate::scenario::{Assumption, Origin};
 
@@ -34,7 +35,7 @@ pub fn annex(report: &BudgetReport) -> String {
 fn targets(report: &BudgetReport, plan: &BudgetPlan) -> Vec<String> {
     let of = |margin: &crate::planner::expedition::Margin| {
         let rate = |rate: Option<(f64, f64)>, what: &str| {
-            rate.map(|(rate, error)| format!("{what} {} in 100", with_error(100.0 * rate, Some(100.0 * error))))
+            rate.map(|(rate, error)| format!("{what} {} in 100", hundredths(Some(rate), Some(error))))
         };
         let mut told = vec![format!("margin {:.2} by formula", margin.margin)];
         told.extend(simulated(report, margin).map(|told| format!("by simulation {told}")));
@@ -51,14 +52,9 @@ fn targets(report: &BudgetReport, plan: &BudgetPlan) -> Vec<String> {
 
 fn replicates(report: &BudgetReport, plan: &BudgetPlan) -> Vec<String> {
     // The depths of a place are one replicate.
-    let strata = report.scenario.strata();
-    let zones = strata.iter().filter_map(|stratum| {
-        let names: Vec<&str> = stratum.iter().filter_map(|&of| Some(plan.zones.get(of)?.zone.as_str())).collect();
-        let sites = plan.zones.get(*stratum.first()?)?.sites;
-        Some(match names.len() {
-            0 | 1 => format!("{} {}", names.concat(), counted(sites, "site")),
-            _ => format!("{} {} of both depths", names.join(" and "), counted(sites, "place")),
-        })
+    let zones = drawn(report, plan).into_iter().map(|of| match of.zones[..] {
+        [zone] => format!("{zone} {}", counted(of.sites, "site")),
+        _ => format!("{} {} of both depths", of.zones.join(" and "), counted(of.sites, "place")),
     });
     let zones: Vec<String> = zones.collect();
     let mut lines = vec![format!(

@@ -4,6 +4,7 @@
 
 mod annex;
 mod bib;
+mod drawn;
 mod fit;
 mod plain;
 mod sentences;

@@ -1,11 +1,12 @@
 //! What a proposal says, sentence by sentence, each with how much it matters.
 
+use super::drawn::{Drawn, drawn, places};
 use crate::budget::MET;
 use crate::design::{Asks, LeastOf, Places, Scheduled, Sites, Unit};
 use crate::measures::counted;
-use crate::planner::expedition::{BudgetPlan, CostOf, Margin, SiteRole, SpreadInZone, ZoneSites};
+use crate::planner::expedition::{BudgetPlan, CostOf, Margin, SiteRole, SpreadInZone};
 use crate::report::budget::{BudgetReport, amount, best_of_money, booked, joint_sentence, own_power, target_words};
-use crate::report::digits::{fixed, hundredths_beside, significant, trimmed, with_error};
+use crate::report::digits::{fixed, hundredths, hundredths_beside, significant, trimmed, with_error};
 use crate::report::select::distinct;
 use crate::report::words::{count_method, plain as spoken, sentence};
 use crate::scenario::Origin;
@@ -175,20 +176,17 @@ fn how_often(plan: &BudgetPlan, usual: f64) -> String {
 
 fn sites(report: &BudgetReport, plan: &BudgetPlan) -> String {
     // The depths of a place are drawn together, by the first of its zones.
-    let strata = report.scenario.strata();
-    let drawn = strata.iter().filter_map(|stratum| Some((stratum, plan.zones.get(*stratum.first()?)?)));
-    let drawn: Vec<(&Vec<usize>, &ZoneSites)> = drawn.collect();
-    let all: usize = drawn.iter().map(|(_, zone)| zone.sites).sum();
-    let takes_all = |zone: &str| has_no_spare(report, zone);
-    let any_all = drawn.iter().any(|(_, first)| takes_all(&first.zone));
-    let any_drawn = drawn.iter().any(|(_, first)| !takes_all(&first.zone));
-    let zones = drawn.iter().map(|(stratum, zone)| {
-        let names: Vec<&str> = stratum.iter().filter_map(|&of| Some(plan.zones.get(of)?.zone.as_str())).collect();
-        let of = match names.len() {
-            0 | 1 => format!("{} {}", zone.zone, zone.sites),
-            depths => format!("{} at {depths} depths ({})", zone.sites, names.join(" and ")),
+    let drawn = drawn(report, plan);
+    let all = places(&drawn);
+    let takes_all = |of: &Drawn| has_no_spare(report, of.zones[0]);
+    let any_all = drawn.iter().any(takes_all);
+    let any_drawn = drawn.iter().any(|of| !takes_all(of));
+    let zones = drawn.iter().map(|zone| {
+        let of = match zone.zones.len() {
+            1 => format!("{} {}", zone.zones[0], zone.sites),
+            depths => format!("{} at {depths} depths ({})", zone.sites, zone.zones.join(" and ")),
         };
-        let how = match (any_all && any_drawn, takes_all(&zone.zone)) {
+        let how = match (any_all && any_drawn, takes_all(zone)) {
             (false, _) => "",
             (true, true) => ", all usable ones of the list",
             (true, false) => ", drawn at random",
@@ -196,7 +194,7 @@ fn sites(report: &BudgetReport, plan: &BudgetPlan) -> String {
         format!("{of}{how}")
     });
     let zones: Vec<String> = zones.collect();
-    let is_drawn = |zone: &str| drawn.iter().any(|(_, first)| first.zone == zone && !takes_all(&first.zone));
+    let is_drawn = |zone: &str| drawn.iter().any(|of| of.zones[0] == zone && !takes_all(of));
     let asked: Vec<&str> = report
         .answer
         .sites
@@ -263,8 +261,7 @@ fn units(plan: &BudgetPlan) -> String {
 
 fn replicates(report: &BudgetReport, plan: &BudgetPlan) -> String {
     if report.scenario.shares_places() {
-        let strata = report.scenario.strata();
-        let places: usize = strata.iter().filter_map(|stratum| Some(plan.zones.get(stratum[0])?.sites)).sum();
+        let places = places(&drawn(report, plan));
         return format!(
             "Places are the replicates ({places}), because the result shall speak of all such reefs and the two depths of a place \
              are alike: what both tell is one value of the place. Units make that value more exact and are no replicates."
@@ -310,7 +307,7 @@ fn power(report: &BudgetReport, plan: &BudgetPlan, must: bool) -> String {
         let ((seen, error), asked) = (margin.seen?, margin.power_asked?);
         let own = own_power(test, margin).map_or(String::new(), |own| format!(" of {own} asked for"));
         let rarely = if seen + 2.0 * error < asked { ", too rarely" } else { "" };
-        Some(format!("{} {}{own}{rarely}", spoken(&margin.indicator), with_error(100.0 * seen, Some(100.0 * error))))
+        Some(format!("{} {}{own}{rarely}", spoken(&margin.indicator), hundredths(Some(seen), Some(error))))
     });
     let seen: Vec<String> = seen.collect();
     if seen.is_empty() {
@@ -322,7 +319,14 @@ fn power(report: &BudgetReport, plan: &BudgetPlan, must: bool) -> String {
             seen.join("; ")
         )
     } else {
-        format!("So many see the other changes: {}.", seen.join(", "))
+        // Said of the musts, unless each of them has its own.
+        let is_said = |margin: &Margin| margin.must && margin.seen.is_some() && own_power(test, margin).is_none();
+        let usual = if all_own || plan.margins.iter().any(is_said) {
+            String::new()
+        } else {
+            format!(" ({:.0} are asked for)", 100.0 * test.seen)
+        };
+        format!("So many see the other changes{usual}: {}.", seen.join(", "))
     }
 }
 
@@ -388,7 +392,7 @@ fn not_met(report: &BudgetReport, plan: &BudgetPlan) -> String {
 fn false_alarms(plan: &BudgetPlan) -> String {
     let rings = plan.margins.iter().filter(|margin| margin.seen.is_some()).filter_map(|margin| {
         let (rate, error) = margin.false_alarm?;
-        Some(format!("{} {}", spoken(&margin.indicator), with_error(100.0 * rate, Some(100.0 * error))))
+        Some(format!("{} {}", spoken(&margin.indicator), hundredths(Some(rate), Some(error))))
     });
     let rings = distinct(rings);
     if rings.is_empty() {
@@ -401,11 +405,10 @@ fn false_alarms(plan: &BudgetPlan) -> String {
 /// What is lost with a quarter fewer sites in each zone and gained with a quarter more, as far as whole sites allow.
 fn why_not_fewer(report: &BudgetReport, plan: &BudgetPlan, must: bool) -> String {
     // The depths of a place are one.
-    let strata = report.scenario.strata();
-    let first: Vec<usize> = strata.iter().filter_map(|stratum| stratum.first().copied()).collect();
-    let all: usize = first.iter().filter_map(|&zone| Some(plan.zones.get(zone)?.sites)).sum();
+    let drawn = drawn(report, plan);
+    let all = places(&drawn);
     let [fewer, more] =
-        [0, 1].map(|way: usize| first.iter().filter_map(|&zone| plan.sites_around[way].get(zone)).sum::<usize>());
+        [0, 1].map(|way: usize| drawn.iter().filter_map(|of| plan.sites_around[way].get(of.first)).sum::<usize>());
     if fewer >= all {
         return String::new();
     }

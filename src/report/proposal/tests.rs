@@ -154,6 +154,12 @@ fn a_power_of_its_own_is_told_beside_its_target() {
     assert!(text.contains(&format!("a change shall be seen 80 times in 100, that of {name} 90.")), "{text}");
     assert!(text.contains(&format!("{name} 86 (1) of 90 asked for, too rarely")), "{text}");
     assert!(!text.contains("cup coral 80 (1) of"), "{text}");
+    // Where each must has its own, the others say what they are asked for.
+    let plan = report.answer.all.as_mut().unwrap();
+    plan.margins.iter_mut().for_each(|margin| margin.must = margin.power_asked == Some(0.9));
+    let text = file(&report, "proposal.md");
+    assert!(text.contains("so many see the change (standard error): "), "{text}");
+    assert!(text.contains("So many see the other changes (80 are asked for): "), "{text}");
     // All of them alike: told once, whatever the test of the study wants.
     let plan = report.answer.all.as_mut().unwrap();
     for place in sees(&plan.margins) {

@@ -1,5 +1,6 @@
 use super::{Column, Grid, Section};
 use crate::design::Asks;
+use crate::measures::counted;
 use crate::planner::expedition::{BudgetPlan, CostItem, CostOf, MarginIf, VisitItem, VisitMoney, WhatIf, WhatIfKind};
 use crate::report::budget::BudgetReport;
 use crate::report::budget::money_text::{VISIT_MONEY, amount, for_money, money_words, visit_money};
@@ -16,7 +17,7 @@ pub fn money(report: &BudgetReport) -> Option<Section> {
         id: "money",
         heading: "Money",
         words: std::iter::once(format!("{words}.")).chain(precision).chain(bought).collect(),
-        grids: [parts(report, plan), plans(report), one_more(report), if_so(report)].into_iter().flatten().collect(),
+        grids: [parts(plan), plans(report), one_more(report), if_so(report)].into_iter().flatten().collect(),
         notes: vec![
             "By the rates of the scenario alone: what they leave out is not in it. Days under way, for check-out and lost to \
              weather cost what every day costs. Limits of diving have no price: what caution costs is not told. By formula."
@@ -85,7 +86,7 @@ pub fn of_visit(money: &VisitMoney) -> Section {
     }
 }
 
-fn parts(report: &BudgetReport, plan: &BudgetPlan) -> Option<Grid> {
+fn parts(plan: &BudgetPlan) -> Option<Grid> {
     let cost = plan.cost.as_ref()?;
     let row = |item: &CostItem| {
         vec![
@@ -99,7 +100,7 @@ fn parts(report: &BudgetReport, plan: &BudgetPlan) -> Option<Grid> {
     let mut rows: Vec<Vec<String>> = cost.items.iter().map(row).collect();
     rows.push(vec!["All".into(), String::new(), String::new(), amount(cost.total, &cost.currency), "100".into()]);
     Some(Grid {
-        caption: format!("The plan that is scheduled ({} days for diving)", report.answer.scheduled()?.days),
+        caption: format!("The plan that is scheduled ({} for diving)", counted(plan.days_with_free(), "day")),
         columns: vec![
             Column::words("what"),
             Column::number("number"),
@@ -179,15 +180,39 @@ fn one_more(report: &BudgetReport) -> Option<Grid> {
 /// What-ifs that tell money.
 fn if_so(report: &BudgetReport) -> Option<Grid> {
     let currency = currency(report)?;
-    let shown = |money: Option<f64>| money.map_or(NONE.into(), |money| amount(money, currency));
+    let first = report.answer.what_ifs.first()?;
+    // The days beside it, because some have too many, and what it is more or less than as it is.
+    let shown = |(money, takes): (Option<f64>, Option<(usize, usize)>), now: Option<f64>| {
+        let Some(((days, _), money)) = takes.zip(money) else { return vec![NONE.into(); 3] };
+        let more = now.map_or(NONE.into(), |now| match (money - now).round() {
+            0.0 => "as much".to_owned(),
+            more if more > 0.0 => format!("{} more", amount(more, currency)),
+            less => format!("{} less", amount(-less, currency)),
+        });
+        vec![days.to_string(), amount(money, currency), more]
+    };
     let told = report.answer.what_ifs.iter().filter(|what| what.kind != WhatIfKind::Caution);
     let told = told.filter(|what| what.money_for_all.or(what.money_for_musts).is_some());
     let name = |what: &WhatIf| sentence(&what.what) + if what.expeditions.is_some() { " (all of them)" } else { "" };
-    let rows = told.map(|what| vec![name(what), shown(what.money_for_all), shown(what.money_for_musts)]);
+    let rows = told.map(|what| {
+        let now = |money: Option<f64>| money.filter(|_| what.kind != WhatIfKind::AsItIs);
+        let of_all = shown((what.money_for_all, what.all), now(first.money_for_all));
+        let of_musts = shown((what.money_for_musts, what.musts), now(first.money_for_musts));
+        [vec![name(what)], of_all, of_musts].concat()
+    });
     let rows: Vec<Vec<String>> = rows.collect();
+    let columns = |of: &str| {
+        [Column::number(of).small("days"), Column::number("").small("money"), Column::number("").small("than as it is")]
+    };
     (!rows.is_empty()).then(|| Grid {
-        caption: "What if".into(),
-        columns: vec![Column::words("what if"), Column::number("all targets"), Column::number("the musts")],
+        caption: format!(
+            "What if (there are {} for diving; - out of reach, or its money is not worked out)",
+            counted(report.answer.bookable_days, "day")
+        ),
+        columns: std::iter::once(Column::words("what if"))
+            .chain(columns("all targets"))
+            .chain(columns("the musts"))
+            .collect(),
         rows,
     })
 }

@@ -13,12 +13,13 @@ pub fn schedule(report: &BudgetReport) -> Option<Section> {
         heading: "Schedule",
         words: vec![format!("{RELEASE} ______________________"), REFUSE.into()],
         grids: vec![dives(report, rows)],
-        notes: vec![
+        notes: (report.answer.flight.iter().map(|flight| flight.told.clone())).chain([
             "The number of a site is its place in the draw. Done in time: how often both divers of the pair end in their \
              minutes; who runs late leaves out one of what is named first. The same as a table: schedule.csv; where units \
              begin, with spares: starts.csv; sheets to print: sheets.html."
                 .into(),
-        ],
+        ])
+        .collect(),
         ..Section::default()
     })
 }

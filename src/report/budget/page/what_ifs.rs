@@ -2,7 +2,7 @@ use super::{Column, Grid, Section};
 use crate::planner::expedition::{NearTie, WhatIfKind};
 use crate::report::budget::BudgetReport;
 use crate::report::budget::money_text::by_effort;
-use crate::report::budget::what_ifs_text::tie_words;
+use crate::report::budget::what_ifs_text::{tie_words, what_if_notes};
 use crate::report::figures::budget::moves;
 use crate::report::words::sentence;
 
@@ -41,7 +41,7 @@ pub fn what_ifs(report: &BudgetReport) -> Option<Section> {
         ],
         figures: moves(report).into_iter().collect(),
         grids: vec![Grid { caption: String::new(), columns, rows: rows.collect() }],
-        notes: Some(report.answer.about_occasions.clone()).filter(|about| !about.is_empty()).into_iter().collect(),
+        notes: what_if_notes(report),
         ..Section::default()
     })
 }

@@ -1,4 +1,5 @@
-use crate::budget::diving::{FIRST_DIVE_ONLY_SHORT, flag_in_short};
+use crate::budget::diving::{FIRST_DIVE_ONLY_SHORT, cautions_of, flag_in_short};
+use crate::budget::gas::flag_gas;
 use crate::planner::expedition::{ScheduleRow, Start, dive_words};
 use crate::report::budget::BudgetReport;
 use crate::report::budget::effort_text::{in_time, lost_with};
@@ -15,6 +16,8 @@ pub struct DaySheet {
     pub heading: String,
     /// Cautions of diving that touch this day, in short; the first sheet has all of them in full instead.
     pub mind: Vec<String>,
+    /// On the last day: the hours to a flight.
+    pub flight: Option<String>,
     pub dives: Vec<DiveBlock>,
     /// Where units begin at the sites of the day.
     pub starts: Vec<StartLine>,
@@ -45,6 +48,7 @@ pub fn days(report: &BudgetReport) -> Vec<DaySheet> {
         DaySheet {
             heading: format!("Day {}{boat}", report.answer.day_words(rows[0].day)),
             mind: mind(report, rows),
+            flight: flight(report, rows[0].day),
             dives: rows
                 .chunk_by(|one, other| one.team_dive == other.team_dive)
                 .map(|rows| dive(report, &units_at, rows))
@@ -59,11 +63,21 @@ pub fn days(report: &BudgetReport) -> Vec<DaySheet> {
 fn mind(report: &BudgetReport, rows: &[ScheduleRow]) -> Vec<String> {
     let zones = report.scenario.zones.iter().zip(&report.expedition.zones);
     let of_day = zones.filter(|(zone, _)| rows.iter().any(|row| row.zone == zone.name));
-    let flags = of_day.filter_map(|(zone, diving)| {
-        flag_in_short(diving.depth_m, diving.bottom_minutes).map(|flag| format!("{}: {flag}", zone.name))
+    let gas = report.expedition.gas.as_ref();
+    let flags = of_day.flat_map(|(zone, diving)| {
+        let (depth_m, minutes) = (diving.depth_m, diving.bottom_minutes);
+        let of_gas = gas.and_then(|gas| flag_gas(gas, depth_m, minutes));
+        let [_, deep, current] = cautions_of(diving);
+        let told = [flag_in_short(depth_m, minutes), deep, current, of_gas].into_iter().flatten();
+        told.map(|flag| format!("{}: {flag}", zone.name)).collect::<Vec<_>>()
     });
     let is_repeated = rows.iter().any(|row| row.team_dive > 1);
     flags.chain(is_repeated.then(|| FIRST_DIVE_ONLY_SHORT.to_owned())).collect()
+}
+
+fn flight(report: &BudgetReport, day: usize) -> Option<String> {
+    let last = report.answer.flight.as_ref().filter(|flight| flight.day == day);
+    last.map(|flight| flight.told.clone())
 }
 
 fn dive(report: &BudgetReport, units_at: &[UnitAt], rows: &[ScheduleRow]) -> DiveBlock {
@@ -89,7 +103,8 @@ fn dive(report: &BudgetReport, units_at: &[UnitAt], rows: &[ScheduleRow]) -> Div
             .map(|row| {
                 // The shallow part of a place stands after the deep one.
                 let there = if row.zone == first.zone { String::new() } else { format!("at {}: ", row.place()) };
-                format!("{there}{}{}", work_words(row), if row.leave_out_first { " *" } else { "" })
+                let out = if row.leave_out_first { " *" } else { "" };
+                format!("{there}{}{}{out}", work_words(row), numbers(report, row))
             })
             .collect();
         let buddy = rows.iter().find(|of| of.pair == own[0].pair && of.diver != own[0].diver);
@@ -100,6 +115,18 @@ fn dive(report: &BudgetReport, units_at: &[UnitAt], rows: &[ScheduleRow]) -> Div
         rows: rows.chunk_by(|one, other| one.diver == other.diver).map(of_diver).collect(),
         notes: std::iter::once(in_time).chain(apart(units_at, first)).chain(calm).collect(),
     }
+}
+
+/// Which of the units of a method at a site a diver does, where they have starts: " (starts 2, 5)".
+fn numbers(report: &BudgetReport, row: &ScheduleRow) -> String {
+    let has_starts = report
+        .answer
+        .starts
+        .iter()
+        .any(|start| (&start.zone, start.site, &start.method) == (&row.zone, row.site, &row.task));
+    let numbers: Vec<String> = row.unit_numbers.iter().map(ToString::to_string).collect();
+    let starts = if numbers.len() == 1 { "start" } else { "starts" };
+    if has_starts && !numbers.is_empty() { format!(" ({starts} {})", numbers.join(", ")) } else { String::new() }
 }
 
 /// Two divers of a pair are not told to be apart below this, m (common practice, no source).
@@ -134,7 +161,8 @@ fn apart(units_at: &[UnitAt], dive: &ScheduleRow) -> Option<String> {
     (!told.is_empty()).then(|| {
         format!(
             "For the diving officer: units of two buddies that are asked for at the same time begin far apart ({}; more than {} m). \
-             Buddies stay together: swap units between pairs, take spares that lie nearer, or do them one after the other.",
+             Exchanges between pairs are made already. Buddies stay together: take spares that lie nearer, or do them one after \
+             the other.",
             told.join(", "),
             significant(IN_SIGHT_M, 2)
         )
@@ -145,10 +173,11 @@ fn apart(units_at: &[UnitAt], dive: &ScheduleRow) -> Option<String> {
 fn units_with_starts(report: &BudgetReport) -> Vec<UnitAt<'_>> {
     let mut clocks: BTreeMap<(usize, usize, usize, &str), f64> = BTreeMap::new();
     let mut all = Vec::new();
-    for (row, units) in report.answer.schedule.iter().zip(report.units_by_number()) {
+    for row in &report.answer.schedule {
+        let units = &row.unit_numbers;
         let clock = clocks.entry((row.day, row.boat, row.team_dive, &row.diver)).or_default();
         let each = row.minutes_asked / units.len().max(1) as f64;
-        for &unit in &units {
+        for &unit in units {
             let start = report.answer.starts.iter().find(|start| {
                 (&start.zone, start.site, &start.method, start.unit, start.is_spare)
                     == (&row.zone, row.site, &row.task, unit, false)

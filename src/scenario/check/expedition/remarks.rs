@@ -91,7 +91,9 @@ fn loads(expedition: &Expedition) -> Vec<String> {
     let interval = boats.clock.and_then(|clock| cautions::short_interval(clock.interval));
     let people = cautions::few_people(expedition.divers.len() / boats.number, expedition.standby == Standby::Crew);
     let later_dives = (boats.dives_a_day > 1).then(|| FIRST_DIVE_ONLY.to_owned());
-    [later_dives, cautions::many_dives(boats.dives_a_day), interval, people].into_iter().flatten().collect()
+    // Sites are replicates: no plan is one dive.
+    let flight = expedition.flight_hours.and_then(|hours| cautions::early_flight(hours, true));
+    [later_dives, cautions::many_dives(boats.dives_a_day), interval, people, flight].into_iter().flatten().collect()
 }
 
 fn depths(study: &Study, expedition: &Expedition) -> Vec<String> {
