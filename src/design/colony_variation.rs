@@ -1,7 +1,7 @@
 use serde::Serialize;
 
 /// How the colonies of whole sites differ beyond chance: in size, and in how many are partly dead. What is a mean over the
-/// colonies of a belt moves with both, to first order ([`crate::theory::colonies::ColonyTheory::moved_by`]).
+/// colonies of a belt moves with both, to first order ([`crate::theory::colonies::ColonyTheory::site_slopes`]).
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct ColonyVariation {
     /// Of ln diameter, all colonies of a site alike.

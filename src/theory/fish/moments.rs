@@ -73,7 +73,7 @@ pub struct FishShare<'a> {
 impl ZoneTheory {
     /// Moments of what one unit tells of fish, in every state. Numbers and biomasses are sums over the fish and exact but for
     /// what [`super::Counted`] leaves; means over the fish seen (mean length, share above a length) are ratios, to first
-    /// order but for how the few fish of a group differ from each other ([`mean_over_number`]).
+    /// order but for how the few fish of a group differ from each other (`mean_over_number`).
     pub fn fish_moments(
         &self,
         (study, zone): (&Study, &Zone),
