@@ -334,7 +334,9 @@ impl BudgetReport {
         moves.sort_by_key(|of| (of.gives_up, of.days.unwrap_or(i64::MAX), of.team_dives));
         let saves = |of: &&Move| of.days.is_some_and(|days| days < 0) || (of.days == Some(0) && of.team_dives < 0);
         let mut first: Vec<&Move> = moves.iter().filter(saves).take(SAVES).collect();
-        let mut dear: Vec<&Move> = moves.iter().filter(|of| of.days.is_none_or(|days| days > 0)).collect();
+        // Several expeditions take more days in all by their nature.
+        let is_dear = |of: &&Move| of.kind != WhatIfKind::Occasions && of.days.is_none_or(|days| days > 0);
+        let mut dear: Vec<&Move> = moves.iter().filter(is_dear).collect();
         dear.sort_by_key(|of| std::cmp::Reverse((of.days.unwrap_or(i64::MAX), of.team_dives)));
         first.extend(dear.into_iter().take(GRAVEST));
         first.into_iter().map(Move::words).collect()

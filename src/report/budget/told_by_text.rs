@@ -15,21 +15,35 @@ pub fn told_by(report: &BudgetReport) -> Option<String> {
     let own: Vec<String> =
         planned.methods.iter().map(|[of, by]| format!("{} is told by {}", plain(of), method_words(by))).collect();
     let others = answer.told_by.iter().filter(|way| !way.is_planned);
-    let others: Vec<String> = others.map(|way| instead(report, planned, way)).collect();
+    let (out, others): (Vec<&ToldBy>, Vec<&ToldBy>) = others.partition(|way| is_out_of_reach(way));
+    let now = match others.iter().map(|way| instead(report, planned, way)).collect::<Vec<_>>() {
+        others if others.is_empty() => format!("it is {}", takes(report, planned)),
+        others => format!("{}, where it is {} now", others.join("; "), takes(report, planned)),
+    };
+    let out: Vec<String> = out.into_iter().map(|way| by(planned, way)).collect();
+    let out = match out.as_slice() {
+        [] => String::new(),
+        out => format!("; the musts would be out of reach with {}", out.join(", or ")),
+    };
     let not_compared = match answer.ways_not_compared {
         0 => String::new(),
         ways => format!(" ({} to tell them not compared)", counted(ways, "more way")),
     };
-    Some(format!(
-        "{}; by formula, {}, where it is {} now{not_compared}",
-        sentence(&own.join(", ")),
-        others.join("; "),
-        takes(report, planned)
-    ))
+    Some(format!("{}; by formula, {now}{out}{not_compared}", sentence(&own.join(", "))))
 }
 
-/// "by point-intercept lines all targets would take 12 days, 40 team dives"
+/// Whether nothing that it would take can be told.
+fn is_out_of_reach(way: &ToldBy) -> bool {
+    way.all.is_none() && way.musts.is_none() && way.weakest.is_none()
+}
+
+/// "by point-intercept lines it would be 12 days, 40 team dives for all targets"
 fn instead(report: &BudgetReport, planned: &ToldBy, way: &ToldBy) -> String {
+    format!("{} it would be {}", by(planned, way), takes(report, way))
+}
+
+/// "hard coral by photo belts and macroalgae by line-intercept lines": in what a way differs from the planned one.
+fn by(planned: &ToldBy, way: &ToldBy) -> String {
     let several = planned.methods.len() > 1;
     let differ = way.methods.iter().zip(&planned.methods).filter(|(other, own)| other != own);
     let by: Vec<String> = differ
@@ -38,7 +52,7 @@ fn instead(report: &BudgetReport, planned: &ToldBy, way: &ToldBy) -> String {
             format!("{of}by {}", method_words(by))
         })
         .collect();
-    format!("{} it would be {}", by.join(" and "), takes(report, way))
+    by.join(" and ")
 }
 
 /// "10 days, 30 team dives for all targets"
