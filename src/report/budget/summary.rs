@@ -334,9 +334,7 @@ impl BudgetReport {
         moves.sort_by_key(|of| (of.gives_up, of.days.unwrap_or(i64::MAX), of.team_dives));
         let saves = |of: &&Move| of.days.is_some_and(|days| days < 0) || (of.days == Some(0) && of.team_dives < 0);
         let mut first: Vec<&Move> = moves.iter().filter(saves).take(SAVES).collect();
-        // Several expeditions take more days in all by their nature.
-        let is_dear = |of: &&Move| of.kind != WhatIfKind::Occasions && of.days.is_none_or(|days| days > 0);
-        let mut dear: Vec<&Move> = moves.iter().filter(is_dear).collect();
+        let mut dear: Vec<&Move> = moves.iter().filter(|of| of.days.is_none_or(|days| days > 0)).collect();
         dear.sort_by_key(|of| std::cmp::Reverse((of.days.unwrap_or(i64::MAX), of.team_dives)));
         first.extend(dear.into_iter().take(GRAVEST));
         first.into_iter().map(Move::words).collect()
@@ -354,7 +352,8 @@ impl BudgetReport {
         }
     }
 
-    /// What each what-if moves: of the plan for all targets, where there is one, else of that for the musts.
+    /// What each what-if moves: of the plan for all targets, where there is one, else of that for the musts. (Several expeditions
+    /// take more days in all by their nature: they stand in the list of what-ifs alone.)
     pub fn moves(&self) -> Vec<Move> {
         let answer = &self.answer;
         let of_all = answer.all.is_some();
@@ -364,12 +363,12 @@ impl BudgetReport {
         let less = |now: usize, then: usize| now as i64 - then as i64;
         others
             .iter()
+            .filter(|what| what.kind != WhatIfKind::Occasions)
             .map(|what| Move {
-                what: what.what.clone() + if what.expeditions.is_some() { ", in all" } else { "" },
+                what: what.what.clone(),
                 kind: what.kind,
-                days: effort(what).map(|(now, _)| less(what.expeditions.unwrap_or(1) * now, days)),
-                team_dives: effort(what).map_or(0, |(_, now)| less(what.expeditions.unwrap_or(1) * now, team_dives)),
-                // Of each expedition, where there are several.
+                days: effort(what).map(|(now, _)| less(now, days)),
+                team_dives: effort(what).map_or(0, |(_, now)| less(now, team_dives)),
                 too_many: effort(what).map(|(now, _)| now).filter(|&now| now > answer.bookable_days && now != days),
                 there: answer.bookable_days,
                 gives_up: self.gives_up(what),

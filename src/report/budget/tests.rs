@@ -461,7 +461,7 @@ fn figures_of_dives_say_that_they_are_no_dive_plan() {
     }
 }
 
-/// Several expeditions are told with what they take in all, on text and page, and count in all among what moves the answer.
+/// Several expeditions are told with what they take in all, on text and page, and are no price of the plan.
 #[test]
 fn several_expeditions_are_told_in_all() {
     let report = synthetic::usual();
@@ -479,12 +479,7 @@ fn several_expeditions_are_told_in_all() {
     for text in [one_line(&report.all_text()), one_line(&page)] {
         assert!(text.contains(&format!("({words})")) && text.contains(&report.answer.about_occasions), "{text}");
     }
-    let moves = report.moves();
-    let of = moves.iter().find(|of| of.what.starts_with("2 expeditions")).unwrap();
-    assert_eq!(
-        (of.what.as_str(), of.days),
-        ("2 expeditions in each period, a year apart, in all", Some((2 * each) as i64 - days as i64))
-    );
+    assert!(report.moves().iter().all(|of| !of.what.contains("expeditions")));
 }
 
 /// A word that needs one has its legend.
