@@ -204,13 +204,17 @@ pub fn variation_note(fit: &ColonyFit) -> Option<String> {
     // An SD of n values is good to 1 / sqrt(2 (n - 1)) of itself.
     let error = 1.0 / (2.0 * (fit.sites as f64 - 1.0)).sqrt();
     let not_told = if fit.visits > 1 { "" } else { " How sites differ from year to year takes a second visit." };
+    let points = |share: f64| number((1000.0 * share).round() / 10.0);
+    let of_dead = if fit.dead.is_empty() {
+        String::new()
+    } else {
+        let year = of_year(points(dead.site_year));
+        format!(", and in the share of colonies with dead parts by {} points{year}", points(dead.between_sites))
+    };
     Some(format!(
-        "Beyond chance the sites of one visit differ in ln diameter by an SD of {}{}, and in the share of colonies with dead parts by {} \
-         points{} (of {} sites: one error about {} %).{not_told}",
+        "Beyond chance the sites of one visit differ in ln diameter by an SD of {}{}{of_dead} (of {} sites: one error about {} %).{not_told}",
         two(sizes.between_sites),
         of_year(two(sizes.site_year)),
-        number((1000.0 * dead.between_sites).round() / 10.0),
-        of_year(number((1000.0 * dead.site_year).round() / 10.0)),
         fit.sites,
         number((100.0 * error).round())
     ))

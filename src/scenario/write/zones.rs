@@ -125,7 +125,7 @@ fn write_colony_variation(writer: &mut Writer, path: &str, variation: &ColonyVar
         return;
     }
     writer.table(&format!("{path}.colony_variation"), "[zone.colony_variation]");
-    for (key, sd) in written_spreads(variation) {
+    for (key, sd) in written_spreads(variation).into_iter().filter(|(_, sd)| *sd > 0.0) {
         writer.line(key, &trimmed(sd));
     }
     writer.source();
