@@ -9,7 +9,7 @@ mod studies;
 
 use rand::{Rng, RngExt};
 use reefwright::design::{Change, FishGroup, Study};
-use reefwright::engine::{Scratch, Sheet, ZoneSurvey};
+use reefwright::engine::{Scratch, Sheet};
 use reefwright::random::{Key, Purpose, stream};
 use reefwright::reef::fish::{FishLengths, FishSpec, LengthWeight, Movement, SchoolLaw, Sighting};
 use reefwright::reef::{AnimalReef, AnimalSite, AnimalSpec, BetweenSites, Sizes, StripPlace, Visit};
@@ -127,17 +127,7 @@ fn ten_groups(with_coral_patches: f64) -> Study {
 /// Microseconds a belt and visit, best of all passes over a few sites.
 fn engine_cost(study: &Study) -> f64 {
     let plan = studies::plan(study.clone());
-    let survey = ZoneSurvey {
-        study: &plan.study,
-        zone: &plan.study.zones[0],
-        layout: &plan.layout,
-        reef: &plan.reefs[0],
-        animals: &plan.animals[0],
-        fish: &plan.fish[0],
-        recruits: plan.recruits[0].as_ref(),
-        known_truths: plan.known_truths(0),
-        bottom: plan.theories[0].law().and_then(|theory| theory.bottom.as_ref()),
-    };
+    let survey = plan.survey(0);
     let (mut sheet, mut scratch) = (Sheet::new(&plan.layout, plan.states), Scratch::default());
     let best = best_of(|| {
         for number in 0..SITES {

@@ -7,7 +7,7 @@
 mod studies;
 
 use reefwright::design::{Animal, COLONY_DENSITY, Change, RECRUIT_DENSITY, Recruits, Study};
-use reefwright::engine::{Scratch, Sheet, ZoneSurvey};
+use reefwright::engine::{Scratch, Sheet};
 use reefwright::random::{Key, Purpose};
 use reefwright::reef::{AnimalPatches, AnimalSpec, BetweenSites, Groups, PatchLaw, Sizes, Visit};
 use reefwright::survey::coral_belt::CoralBelt;
@@ -36,17 +36,7 @@ fn cost(study: &Study, side: f64) -> f64 {
     let mut study = study.clone();
     (study.zones[0].length_m, study.zones[0].width_m) = (side, side);
     let plan = studies::plan(study);
-    let survey = ZoneSurvey {
-        study: &plan.study,
-        zone: &plan.study.zones[0],
-        layout: &plan.layout,
-        reef: &plan.reefs[0],
-        animals: &plan.animals[0],
-        fish: &plan.fish[0],
-        recruits: plan.recruits[0].as_ref(),
-        known_truths: plan.known_truths(0),
-        bottom: plan.theories[0].law().and_then(|theory| theory.bottom.as_ref()),
-    };
+    let survey = plan.survey(0);
     let (mut sheet, mut scratch) = (Sheet::new(&plan.layout, plan.states), Scratch::default());
     let mut pass = || {
         let start = Instant::now();

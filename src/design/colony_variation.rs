@@ -1,3 +1,4 @@
+use crate::reef::colonies::PartialMortality;
 use serde::Serialize;
 
 /// How the colonies of whole sites differ beyond chance: in size, and in how many are partly dead. What is a mean over the
@@ -34,6 +35,12 @@ impl ColonyVariation {
     /// Whether sites differ by chance alone.
     pub fn is_none(&self) -> bool {
         self.ln_diameter.is_none() && self.dead_parts.is_none()
+    }
+
+    /// The largest spread between sites of the share with dead parts: two of them to either side stay within nothing and all.
+    pub fn most_of_dead_parts(law: &PartialMortality) -> f64 {
+        let (share, _) = law.at_reference();
+        0.5 * share.min(1.0 - share)
     }
 
     /// Both, in the order in which indicators are moved by them.

@@ -113,14 +113,13 @@ impl ZoneSurvey<'_> {
         scratch: &Scratch,
     ) {
         let frame = frame(belt, 0.0);
-        let larger = libm::exp(colonies.ln_diameter);
         for &column in &belt.columns {
             let Indicator::Colonies { measure, .. } = self.layout.reading(column).indicator else { continue };
             if unit >= self.layout.columns[column].units {
                 continue;
             }
             if let Some(place) = self.layout.sized_place(column) {
-                let classes = &self.layout.sized[place].classes;
+                let (classes, larger) = (&self.layout.sized[place].classes, libm::exp(colonies.ln_diameter));
                 for state in states_of_visit(visit, sheet.states()) {
                     let counts = sheet.sizes_mut(place, state, unit);
                     counts.clear();

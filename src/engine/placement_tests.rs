@@ -2,7 +2,7 @@
 
 use super::plan::Plan;
 use super::sheet::Sheet;
-use super::survey_site::{Scratch, ZoneSurvey};
+use super::survey_site::Scratch;
 use crate::analysis::{Measured, Moments, covariance_measured};
 use crate::design::*;
 use crate::random::{Key, Purpose};
@@ -67,17 +67,7 @@ pub(super) fn study(placement: Placement, places: Places) -> Study {
 
 /// For every column: the readings of its units on each site, at the first visit and the second.
 fn surveyed(plan: &Plan, number: u64, seed: u64) -> Vec<Vec<[Vec<f64>; 2]>> {
-    let survey = ZoneSurvey {
-        study: &plan.study,
-        zone: &plan.study.zones[0],
-        layout: &plan.layout,
-        reef: &plan.reefs[0],
-        animals: &plan.animals[0],
-        fish: &[],
-        recruits: plan.recruits[0].as_ref(),
-        known_truths: plan.known_truths(0),
-        bottom: None,
-    };
+    let survey = plan.survey(0);
     let of_site = |site: u64| -> Vec<[Vec<f64>; 2]> {
         let key = Key::seed(seed).child(Purpose::Site, site);
         let mut sheet = Sheet::new(&plan.layout, plan.states);

@@ -4,6 +4,7 @@ use super::fish::FishReef;
 use super::held::Ladder;
 use super::layout::{Indicator, Layout, Reading};
 use super::permuted::Exchanges;
+use super::survey_site::ZoneSurvey;
 use super::together::Group;
 use crate::analysis::transforms::Scale;
 use crate::analysis::{ColonyIndicator, CriticalT};
@@ -271,8 +272,23 @@ impl Plan {
         self.places[zone * self.layout.readings.len() + reading].as_ref()
     }
 
+    /// A zone, ready to be surveyed.
+    pub fn survey(&self, zone: usize) -> ZoneSurvey<'_> {
+        ZoneSurvey {
+            study: &self.study,
+            zone: &self.study.zones[zone],
+            layout: &self.layout,
+            reef: &self.reefs[zone],
+            bottom: self.theories[zone].law().and_then(|theory| theory.bottom.as_ref()),
+            animals: &self.animals[zone],
+            fish: &self.fish[zone],
+            recruits: self.recruits[zone].as_ref(),
+            known_truths: self.known_truths(zone),
+        }
+    }
+
     /// What is true on a site, for each reading: of colonies, and of everything on a map.
-    pub fn known_truths(&self, zone: usize) -> &[Option<KnownTruth>] {
+    fn known_truths(&self, zone: usize) -> &[Option<KnownTruth>] {
         let readings = self.layout.readings.len();
         &self.known_truths[zone * readings..(zone + 1) * readings]
     }
@@ -455,9 +471,7 @@ impl Reading {
             (_, indicator) => theory.moments(study, zone, indicator.name(), self.dimensions),
         }
     }
-}
 
-impl Reading {
     /// What two zones at the same places have in common, whatever the method.
     pub fn at_place(&self, place: &PlaceLaw) -> PlaceCovariance {
         match (&place.study.methods[self.method].kind, &self.indicator) {

@@ -39,23 +39,9 @@ fn plan(study: Study) -> Plan {
     Plan::new(study, vec![theory])
 }
 
-fn survey(plan: &Plan) -> ZoneSurvey<'_> {
-    ZoneSurvey {
-        study: &plan.study,
-        zone: &plan.study.zones[0],
-        layout: &plan.layout,
-        reef: &plan.reefs[0],
-        animals: &[],
-        fish: &[],
-        recruits: plan.recruits[0].as_ref(),
-        known_truths: plan.known_truths(0),
-        bottom: plan.theories[0].law().and_then(|theory| theory.bottom.as_ref()),
-    }
-}
-
 /// The sheet of a site after both visits.
 fn read(plan: &Plan, key: Key) -> Sheet {
-    let (survey, mut scratch) = (survey(plan), Scratch::default());
+    let (survey, mut scratch) = (plan.survey(0), Scratch::default());
     let mut sheet = Sheet::new(&plan.layout, plan.states);
     let mut site = survey.reef.site(key);
     survey.read(key, &mut site, Visit::First, &mut sheet, &mut scratch);
@@ -100,7 +86,7 @@ impl Around {
 #[test]
 fn what_is_written_is_what_lies_on_free_bottom_in_the_quadrats() {
     let plan = plan(study());
-    let survey = survey(&plan);
+    let survey = plan.survey(0);
     let (mut counted, mut under_colonies, mut on_sand) = (0, 0, 0);
     for number in 0..6 {
         let key = Key::seed(71).child(Purpose::Site, number);
@@ -241,7 +227,7 @@ fn every_point_of_a_grid_finds_the_colonies_over_it() {
 #[test]
 fn recruits_of_the_site_are_those_that_quadrats_count() {
     let plan = plan(study());
-    let survey = survey(&plan);
+    let survey = plan.survey(0);
     let density =
         plan.layout.readings.iter().position(|reading| {
             matches!(reading.indicator, Indicator::Recruits { measure: RecruitMeasure::Density, .. })

@@ -10,7 +10,7 @@ use super::ratio::RatioTest;
 use super::sheet::Sheet;
 use super::site_sums::{SiteMeans, SiteSums, StateSums, UnitSums, add_means};
 use super::site_values::SiteValues;
-use super::survey_site::{Scratch, ZoneSurvey};
+use super::survey_site::Scratch;
 use super::tally::Tally;
 use crate::analysis::sizes::SizeCounts;
 use crate::analysis::transforms::Scale;
@@ -113,17 +113,7 @@ fn survey_zone(plan: &Plan, zone: usize, trial: Key, shared: &Shared, memory: &m
         .study
         .places_of(zone)
         .map(|(named, correlation)| SamePlace { key: trial.child(Purpose::Zone, named as u64), correlation });
-    let survey = ZoneSurvey {
-        study: &plan.study,
-        zone: &plan.study.zones[zone],
-        layout: &plan.layout,
-        reef: &plan.reefs[zone],
-        bottom: plan.theories[zone].law().and_then(|theory| theory.bottom.as_ref()),
-        animals: &plan.animals[zone],
-        fish: &plan.fish[zone],
-        recruits: plan.recruits[zone].as_ref(),
-        known_truths: plan.known_truths(zone),
-    };
+    let survey = plan.survey(zone);
     let numbers = &plan.sites[zone];
     let surveyed = numbers.iter().copied().max().unwrap_or(0);
     let listed = match plan.study.scope {

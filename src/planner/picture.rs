@@ -122,7 +122,7 @@ fn seen(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn, seen: Seen) -> R
         ZoneSite::Mapped(site) => pixels(site, size, grid_m, seen),
     };
     let recruits = match &mut site {
-        ZoneSite::Virtual(site) => survey_of(plan, zone).recruits_there(key, site, seen.visit, seen.state),
+        ZoneSite::Virtual(site) => plan.survey(zone).recruits_there(key, site, seen.visit, seen.state),
         ZoneSite::Mapped(_) => Vec::new(),
     };
     let recruits = recruits.into_iter().map(|(x, y)| (x as f32, y as f32)).collect();
@@ -134,7 +134,7 @@ fn seen(plan: &Plan, zone: usize, seed: u64, units: UnitsDrawn, seen: Seen) -> R
     // Hard coral is a kind of pixel on a mosaic.
     let of_pixels = plan.reefs[zone].mapped().and_then(|reef| reef.mosaic(0)).map(|_| HARD_CORAL.to_owned());
     let (sets, laid) = units_of(plan, zone, (key, seen.visit), units);
-    let fish = if seen == FIRST { fish_of(&survey_of(plan, zone), (key, place)) } else { Vec::new() };
+    let fish = if seen == FIRST { fish_of(&plan.survey(zone), (key, place)) } else { Vec::new() };
     ReefPicture {
         zone: asked.name.clone(),
         length_m: size.0,
@@ -177,20 +177,6 @@ fn fish_of(survey: &ZoneSurvey, at: (Key, Option<SamePlace>)) -> Vec<PictureFish
             }
         })
         .collect()
-}
-
-fn survey_of(plan: &Plan, zone: usize) -> ZoneSurvey<'_> {
-    ZoneSurvey {
-        study: &plan.study,
-        zone: &plan.study.zones[zone],
-        layout: &plan.layout,
-        reef: &plan.reefs[zone],
-        animals: &plan.animals[zone],
-        fish: &plan.fish[zone],
-        recruits: plan.recruits[zone].as_ref(),
-        known_truths: plan.known_truths(zone),
-        bottom: plan.theories[zone].law().and_then(|theory| theory.bottom.as_ref()),
-    }
 }
 
 /// What the legend of a classified picture colours hard coral and each category with; nothing for other reefs.
@@ -324,7 +310,7 @@ fn background(
 
 /// One set of units for each method with its first dimensions; methods whose tapes are the same share a set.
 fn units_of(plan: &Plan, zone: usize, at: (Key, Visit), drawn: UnitsDrawn) -> (Vec<PictureSet>, Vec<PictureUnit>) {
-    let survey = survey_of(plan, zone);
+    let survey = plan.survey(zone);
     let readings = &plan.layout.readings;
     let methods = 0..plan.study.methods.len();
     let on_a_reef = methods.filter(|&m| !matches!(plan.study.methods[m].kind, MethodKind::Components(_)));

@@ -20,6 +20,7 @@ mod drawn;
 pub mod fish;
 mod frames;
 mod intensity;
+mod inverse_count;
 mod laid;
 /// What the hashed lattice field implies.
 pub mod lattice;

@@ -17,11 +17,10 @@ pub fn colony_variation(zone: &ColonyZone, law: &PartialMortality) -> ColonyVari
         let has = f64::from(u8::from(colony.dead? > 0.0));
         Some(has - law.share_with_dead_parts(colony.longest_m))
     });
-    let (share, _) = law.at_reference();
+    // No more than a scenario may have.
     ColonyVariation {
         ln_diameter: tidy(ln_diameter, 2.0),
-        // No more than a scenario may have.
-        dead_parts: tidy(dead_parts, 0.5 * share.min(1.0 - share)),
+        dead_parts: tidy(dead_parts, ColonyVariation::most_of_dead_parts(law)),
     }
 }
 

@@ -1,7 +1,6 @@
 //! Spreads of what colonies are like between sites that cannot be.
 
-use crate::design::{SiteSpread, Zone};
-use crate::reef::colonies::PartialMortality;
+use crate::design::{ColonyVariation, SiteSpread, Zone};
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::{number, points};
 
@@ -20,7 +19,7 @@ pub(super) fn check(zone: &Zone, path: &str, problems: &mut Problems) {
     };
     hold(variation.ln_diameter, ("ln_diameter_between_sites", "ln_diameter_site_year"), number);
     hold(variation.dead_parts, ("dead_parts_between_sites_points", "dead_parts_site_year_points"), points);
-    let most = most_of_dead_parts(&zone.partial_mortality);
+    let most = ColonyVariation::most_of_dead_parts(&zone.partial_mortality);
     if variation.dead_parts.between_sites > most {
         let message = format!(
             "{}: with this spread many sites would have fewer than no colonies with dead parts, or more than all",
@@ -30,10 +29,4 @@ pub(super) fn check(zone: &Zone, path: &str, problems: &mut Problems) {
         let key = format!("{path}.dead_parts_between_sites_points");
         problems.add(&key, message, format!("at most {}", points(most)), remedy);
     }
-}
-
-/// Two of such spreads to either side stay within nothing and all.
-fn most_of_dead_parts(law: &PartialMortality) -> f64 {
-    let (share, _) = law.at_reference();
-    0.5 * share.min(1.0 - share)
 }

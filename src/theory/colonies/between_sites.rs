@@ -1,7 +1,7 @@
 //! Sites whose colonies differ beyond chance: what that does to means over the colonies of a belt, to first order.
 
 use super::moments::{ColonyTheory, value_of};
-use super::sizes::WrittenSizes;
+use super::sizes::{MeasuredSizes, WrittenSizes};
 use crate::analysis::ColonyIndicator;
 use crate::design::SiteSpread;
 use crate::reef::colonies::PartialMortality;
@@ -16,13 +16,24 @@ impl ColonyTheory {
     /// them that have dead parts: the secant over one SD of ln diameter to either side, the tangent in the share. What is a
     /// sum over colonies, and a whole distribution, has none.
     pub fn site_slopes(&self, belt: &CoralBelt, size: (f64, f64), indicator: ColonyIndicator) -> Vec<[f64; 2]> {
-        let is_mean = !indicator.is_sum_over_colonies() && indicator != ColonyIndicator::SizeStructure;
-        if self.variation.is_none() || !is_mean {
-            return vec![[0.0; 2]; self.number_of_states()];
+        if self.is_moved(indicator) {
+            self.slopes_by(&self.all_sizes(belt, size), indicator)
+        } else {
+            vec![[0.0; 2]; self.number_of_states()]
         }
+    }
+
+    /// Whether sites differ in it by more than chance.
+    pub(super) fn is_moved(&self, indicator: ColonyIndicator) -> bool {
+        let is_mean = !indicator.is_sum_over_colonies() && indicator != ColonyIndicator::SizeStructure;
+        is_mean && !self.variation.is_none()
+    }
+
+    /// The slopes of a mean by the sizes of all colonies.
+    pub(super) fn slopes_by(&self, all: &[Vec<MeasuredSizes>], indicator: ColonyIndicator) -> Vec<[f64; 2]> {
         let slopes =
             |sizes: WrittenSizes| [self.by_ln_diameter(&sizes, indicator), self.by_dead_parts(&sizes, indicator)];
-        self.sizes_there(belt, size).into_iter().map(slopes).collect()
+        self.sizes_there(all).into_iter().map(slopes).collect()
     }
 
     fn by_ln_diameter(&self, sizes: &WrittenSizes, indicator: ColonyIndicator) -> f64 {

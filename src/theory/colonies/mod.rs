@@ -34,7 +34,7 @@
 mod between_sites;
 mod centres;
 mod edge;
-mod inverse_count;
+mod hit_share;
 mod moments;
 mod sizes;
 mod visible;

@@ -1,4 +1,4 @@
-use super::inverse_count::{HitLevel, HitShare, inverse_count};
+use super::hit_share::{HitLevel, HitShare};
 use super::sizes::{MeasuredSizes, Weight, WrittenSizes};
 use super::visible::{Pairs, VisiblePairs};
 use crate::analysis::{ColonyIndicator, in_class};
@@ -9,6 +9,7 @@ use crate::survey::coral_belt::{CoralBelt, Detection, EdgeRule};
 use crate::theory::coral::{CoralPairs, site_pairs};
 use crate::theory::curve::Curve;
 use crate::theory::deaths::{Left, LeftInPlace};
+use crate::theory::inverse_count::inverse_count;
 use crate::theory::pairs::{PairOfUnits, Unit, mean_common_area, mean_common_area_relaid};
 use crate::theory::placement::{smeared, variance_of_rectangle};
 use crate::theory::shape::{Kernels, Shape};
@@ -146,14 +147,16 @@ impl ColonyTheory {
             ColonyIndicator::EllipseCover => self.of_sum((&sizes, &all), |sizes| &sizes.area, size),
             _ => {
                 let mut moments = self.of_mean((&sizes, &all), indicator, size);
-                self.add_site_spread(&mut moments, &self.site_slopes(belt, size, indicator));
+                if self.is_moved(indicator) {
+                    self.add_site_spread(&mut moments, &self.slopes_by(&all, indicator));
+                }
                 moments
             }
         }
     }
 
     /// The sizes of the colonies of every state, by kind of place, where none is missed and none taken from outside.
-    fn all_sizes(&self, belt: &CoralBelt, size: (f64, f64)) -> Vec<Vec<MeasuredSizes>> {
+    pub(super) fn all_sizes(&self, belt: &CoralBelt, size: (f64, f64)) -> Vec<Vec<MeasuredSizes>> {
         let perfect =
             CoralBelt { edge: EdgeRule::CentreIn, detection: Detection::From { least_m: 0.0 }, ruler_m: belt.ruler_m };
         self.sizes(&perfect, size)
@@ -163,10 +166,9 @@ impl ColonyTheory {
         self.states.len()
     }
 
-    /// The sizes of all colonies of each state, wherever they are.
-    pub(super) fn sizes_there(&self, belt: &CoralBelt, size: (f64, f64)) -> Vec<WrittenSizes> {
-        let all = self.all_sizes(belt, size);
-        (0..self.states.len()).map(|state| self.together(&all, state, |place| place.density)).collect()
+    /// The sizes of each state by kind of place, wherever the colonies are.
+    pub(super) fn sizes_there(&self, sizes: &[Vec<MeasuredSizes>]) -> Vec<WrittenSizes> {
+        (0..self.states.len()).map(|state| self.together(sizes, state, |place| place.density)).collect()
     }
 
     /// The sizes of a state of all kinds of place together, each with its share of the colonies.

@@ -2,7 +2,6 @@
 
 mod asked;
 mod bias;
-mod few;
 mod group;
 mod habitat;
 mod inflation;

@@ -1,4 +1,3 @@
-use super::few::mean_over_number;
 use super::group::GroupCounts;
 use super::habitat::SiteCoral;
 use super::patches::SharedPatches;
@@ -7,6 +6,7 @@ use crate::design::{FishGroup, FishIndicator, FishMeasure, Study, Zone};
 use crate::reef::{AnimalLaw, Visit};
 use crate::survey::{Dimensions, Ground, MethodKind};
 use crate::theory::clusters::{AnimalTheory, CountedAs, ReadBy};
+use crate::theory::inverse_count::inverse_count;
 use crate::theory::pairs::density_of_same_place;
 use crate::theory::zone::{ZoneTheory, same_marks, unit_of};
 use crate::theory::{LaidPairs, UnitMoments};
@@ -73,7 +73,7 @@ pub struct FishShare<'a> {
 impl ZoneTheory {
     /// Moments of what one unit tells of fish, in every state. Numbers and biomasses are sums over the fish and exact but for
     /// what [`super::Counted`] leaves; means over the fish seen (mean length, share above a length) are ratios, to first
-    /// order but for how the few fish of a group differ from each other (`mean_over_number`).
+    /// order but for how the few fish of a group differ from each other (`inverse_count`).
     pub fn fish_moments(
         &self,
         (study, zone): (&Study, &Zone),
@@ -107,7 +107,10 @@ impl ZoneTheory {
             let mut whole = 0.0;
             let few = match told.measure.unit_per_m2() {
                 Some(_) => 1.0,
-                None => mean_over_number(number_seen(&groups, s, length * width)),
+                None => {
+                    let (mean, variance) = number_seen(&groups, s, length * width);
+                    inverse_count(mean, variance)
+                }
             };
             for (g, group) in groups.iter().enumerate() {
                 let (now, ever) = lifted(group, (&parts[0], state), g, s);
