@@ -299,7 +299,18 @@ impl BudgetReport {
             self.crew()
         );
         let mut costs = vec![("Diving", dives)];
-        for book in &self.answer.book {
+        let is_same = |one: &BookDays, other: &BookDays| BookDays { plan: one.plan.clone(), ..other.clone() } == *one;
+        let books = &self.answer.book;
+        for (place, book) in books.iter().enumerate() {
+            if books[..place].iter().any(|before| is_same(before, book)) {
+                continue;
+            }
+            let alike: Vec<&str> = books[place + 1..]
+                .iter()
+                .filter(|other| is_same(book, other))
+                .map(|other| other.plan.as_str())
+                .collect();
+            let alike = if alike.is_empty() { String::new() } else { format!("; {} take as many", alike.join(", ")) };
             let wanted = wanted_words(book.wanted);
             let words = match book.to_book {
                 Some(days) => {
@@ -311,14 +322,14 @@ impl BudgetReport {
                         None => ("", String::new()),
                     };
                     format!(
-                        "{} for diving{one}, so that {} finished {wanted} (with the {} there are: {}){both}",
+                        "{} for diving{one}, so that {} finished {wanted} (with the {} there are: {}){both}{alike}",
                         counted(days, "day"),
                         self.booked_for(book),
                         self.answer.bookable_days,
                         hundredths_beside(book.chance, book.wanted)
                     )
                 }
-                None => format!("no number within reach finishes {} {wanted}", book.plan),
+                None => format!("no number within reach finishes {} {wanted}{alike}", book.plan),
             };
             costs.push(("To book", words));
         }

@@ -7,20 +7,30 @@ use crate::measures::counted;
 use crate::planner::expedition::ToldBy;
 use crate::report::words::{method_words, plain, sentence};
 
-/// "Hard coral is told by photo-quadrat lines; by point-intercept lines all targets would take 12 days, 40 team dives"; `None`
+/// "Hard coral and macroalgae are told by point-intercept lines: 6 days, 11 team dives for all targets by formula, 7 days, 13
+/// team dives with hard coral by photo belts; the musts would be out of reach with hard coral by line-intercept lines"; `None`
 /// where no indicator of a target is read by several methods.
 pub fn told_by(report: &BudgetReport) -> Option<String> {
     let answer = &report.answer;
     let planned = answer.told_by.iter().find(|way| way.is_planned)?;
-    let own: Vec<String> =
-        planned.methods.iter().map(|[of, by]| format!("{} is told by {}", plain(of), method_words(by))).collect();
+    let told = |(of, by): (Vec<String>, String)| {
+        format!("{} {} told by {by}", of.join(" and "), if of.len() > 1 { "are" } else { "is" })
+    };
+    let own: Vec<String> = by_method(planned.methods.iter()).into_iter().map(told).collect();
     let others = answer.told_by.iter().filter(|way| !way.is_planned);
     let (out, others): (Vec<&ToldBy>, Vec<&ToldBy>) = others.partition(|way| is_out_of_reach(way));
-    let now = match others.iter().map(|way| instead(report, planned, way)).collect::<Vec<_>>() {
-        others if others.is_empty() => format!("it is {}", takes(report, planned)),
-        others => format!("{}, where it is {} now", others.join("; "), takes(report, planned)),
-    };
-    let out: Vec<String> = out.into_iter().map(|way| by(planned, way)).collect();
+    // Ways that take the same stand together.
+    let mut alike: Vec<(String, Vec<String>)> = Vec::new();
+    for way in others {
+        let (takes, by) = (takes(report, way), by(planned, way));
+        match alike.iter_mut().find(|(known, _)| *known == takes) {
+            Some((_, ways)) => ways.push(by),
+            None => alike.push((takes, vec![by])),
+        }
+    }
+    let others: String =
+        alike.iter().map(|(takes, ways)| format!("; it would be {takes} with {}", ways.join(", or "))).collect();
+    let out: Vec<String> = least_changes(planned, &out).into_iter().map(|way| by(planned, way)).collect();
     let out = match out.as_slice() {
         [] => String::new(),
         out => format!("; the musts would be out of reach with {}", out.join(", or ")),
@@ -29,7 +39,21 @@ pub fn told_by(report: &BudgetReport) -> Option<String> {
         0 => String::new(),
         ways => format!(" ({} to tell them not compared)", counted(ways, "more way")),
     };
-    Some(format!("{}; by formula, {now}{out}{not_compared}", sentence(&own.join(", "))))
+    let now = takes(report, planned);
+    Some(format!("{}; by formula, it is {now} so{others}{out}{not_compared}", sentence(&own.join(", "))))
+}
+
+/// The ways of a list out of which no other of the list is a part, where all that go further are in the list as well: what
+/// the others differ in besides changes nothing.
+fn least_changes<'a>(planned: &ToldBy, out: &[&'a ToldBy]) -> Vec<&'a ToldBy> {
+    let differs = |way: &ToldBy| -> Vec<[String; 2]> {
+        way.methods.iter().filter(|told| !planned.methods.contains(told)).cloned().collect()
+    };
+    let is_part = |part: &ToldBy, of: &ToldBy| {
+        let (part, of) = (differs(part), differs(of));
+        part.len() < of.len() && part.iter().all(|told| of.contains(told))
+    };
+    out.iter().copied().filter(|way| !out.iter().any(|other| is_part(other, way))).collect()
 }
 
 /// Whether nothing that it would take can be told.
@@ -37,22 +61,24 @@ fn is_out_of_reach(way: &ToldBy) -> bool {
     way.all.is_none() && way.musts.is_none() && way.weakest.is_none()
 }
 
-/// "by point-intercept lines it would be 12 days, 40 team dives for all targets"
-fn instead(report: &BudgetReport, planned: &ToldBy, way: &ToldBy) -> String {
-    format!("{} it would be {}", by(planned, way), takes(report, way))
-}
-
 /// "hard coral by photo belts and macroalgae by line-intercept lines": in what a way differs from the planned one.
 fn by(planned: &ToldBy, way: &ToldBy) -> String {
-    let several = planned.methods.len() > 1;
-    let differ = way.methods.iter().zip(&planned.methods).filter(|(other, own)| other != own);
-    let by: Vec<String> = differ
-        .map(|([of, by], _)| {
-            let of = if several { format!("{} ", plain(of)) } else { String::new() };
-            format!("{of}by {}", method_words(by))
-        })
-        .collect();
-    by.join(" and ")
+    let differ = way.methods.iter().filter(|told| !planned.methods.contains(told));
+    let words = |(of, by): (Vec<String>, String)| format!("{} by {by}", of.join(" and "));
+    by_method(differ).into_iter().map(words).collect::<Vec<_>>().join(" and ")
+}
+
+/// Indicators that the same method tells, with that method, in words.
+fn by_method<'a>(told: impl Iterator<Item = &'a [String; 2]>) -> Vec<(Vec<String>, String)> {
+    let mut all: Vec<(Vec<String>, String)> = Vec::new();
+    for [of, by] in told {
+        let (of, by) = (plain(of), method_words(by));
+        match all.iter_mut().find(|(_, known)| *known == by) {
+            Some((indicators, _)) => indicators.push(of),
+            None => all.push((vec![of], by)),
+        }
+    }
+    all
 }
 
 /// "10 days, 30 team dives for all targets"
@@ -72,4 +98,27 @@ fn takes(report: &BudgetReport, way: &ToldBy) -> String {
         .weakest
         .map(|weakest| format!("; the best use of {best} brings the weakest target to {weakest:.2} of what is asked"));
     least + &weakest.unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn way(methods: &[(&str, &str)]) -> ToldBy {
+        let methods = methods.iter().map(|&(of, by)| [of.to_owned(), by.to_owned()]).collect();
+        ToldBy { methods, ..ToldBy::default() }
+    }
+
+    #[test]
+    fn ways_that_are_part_of_others_stand_for_them() {
+        let planned = way(&[("hard_coral", "point_intercept"), ("macroalgae", "point_intercept")]);
+        let one = way(&[("hard_coral", "line_intercept"), ("macroalgae", "point_intercept")]);
+        let both = way(&[("hard_coral", "line_intercept"), ("macroalgae", "line_intercept")]);
+        assert_eq!(by(&planned, &one), "hard coral by line-intercept lines");
+        assert_eq!(by(&planned, &both), "hard coral and macroalgae by line-intercept lines");
+        let mixed = way(&[("hard_coral", "line_intercept"), ("macroalgae", "photo_belt")]);
+        assert_eq!(by(&planned, &mixed), "hard coral by line-intercept lines and macroalgae by photo belts");
+        assert_eq!(least_changes(&planned, &[&both, &one, &mixed]), [&one]);
+        assert_eq!(least_changes(&planned, &[&both, &mixed]), [&both, &mixed]);
+    }
 }
