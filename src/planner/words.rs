@@ -42,16 +42,6 @@ pub fn exactly(value: f64) -> String {
     text.trim_end_matches('0').trim_end_matches('.').into()
 }
 
-/// About how many: exact below 15, then to the next 5 from 30 and 10 from 60.
-fn about(units: usize) -> String {
-    let step = match units {
-        0..30 => 1,
-        30..60 => 5,
-        _ => 10,
-    };
-    format!("{}", (units as f64 / step as f64).round() as usize * step)
-}
-
 /// "a fall from 28 to 22 % (6 points, 21 % of what was there)".
 pub fn change_words(plan: &Plan, ask: &HowMany, needed: &Needed) -> String {
     let words = levels_words(plan, ask, needed);
@@ -212,7 +202,7 @@ pub fn main_sentences(
     match needed.units {
         Some(number) => sentences.push(format!(
             "{sites}, {units}: about {} a site {} {change} {seen}{overall} ({}){range}.",
-            about_so_many(number, unit),
+            counted(number, unit),
             if number == 1 { "sees" } else { "see" },
             simulated_words(number, &reading.units)
         )),
@@ -281,16 +271,11 @@ fn sites_sentence(plan: &Plan, ask: &HowMany, units: usize, unit: &str) -> Optio
         _ => "sites a visit",
     };
     let zones = if ask.place == Where::All { " in every zone" } else { "" };
-    Some(format!("About {} {what}{zones} with {} each would (by formula).", about(sites), counted(units, unit)))
+    Some(format!("About {} {what}{zones} with {} each would (by formula).", sites, counted(units, unit)))
 }
 
 /// More sites than this are not suggested.
 const MOST_SITES: usize = 300;
-
-/// "10 lines", "1 line"; many are rounded.
-fn about_so_many(number: usize, unit: &str) -> String {
-    format!("{} {}", about(number), plural(unit, number))
-}
 
 /// What each zone takes by itself, in one sentence, with its range over reefs.
 pub fn by_zone_sentence(plan: &Plan, zones: &[(HowMany, &Needed, Vec<ReefRange>)]) -> Option<String> {
@@ -301,8 +286,8 @@ pub fn by_zone_sentence(plan: &Plan, zones: &[(HowMany, &Needed, Vec<ReefRange>)
         .enumerate()
         .map(|(i, (_, needed, ranges))| {
             let number = match needed.units {
-                Some(units) if i == 0 => format!("{} a site", about_so_many(units, unit)),
-                Some(units) => about(units),
+                Some(units) if i == 0 => format!("{} a site", counted(units, unit)),
+                Some(units) => units.to_string(),
                 None => format!("no number of {}", plural(unit, 2)),
             };
             let tried = &plan.layout.readings[first.reading].units;
@@ -329,7 +314,7 @@ pub fn same_marks_sentence(plan: &Plan, ask: &HowMany, needed: &Needed, at_marks
     is_fewer(marked, new, needed.units).then(|| {
         format!(
             "At the same marks, the tape re-laid to within {within:.0} cm, about {} would do (by formula).",
-            about_so_many(marked, unit)
+            counted(marked, unit)
         )
     })
 }
@@ -349,7 +334,7 @@ fn range_words(needed: &Needed, ranges: &[ReefRange]) -> String {
         return String::new();
     };
     let side = |range: &ReefRange| match range.units {
-        Some(units) => format!("{} if the reef is {}", about(units), range.phrase),
+        Some(units) => format!("{} if the reef is {}", units, range.phrase),
         None => format!("out of reach if it is {}", range.phrase),
     };
     let differs = |range: &ReefRange| !range.is_chosen && range.units != needed.units;
