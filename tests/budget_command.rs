@@ -590,6 +590,18 @@ fn the_folder_has_pages_and_figures_and_none_of_the_last_run() {
     for name in ["budget.html", "sheets.html", "figures/calendar.svg", "figures/what-lost-days-do.png"] {
         assert!(plan.join(name).metadata().unwrap().len() > 1000, "{name}");
     }
+    let words = |name: &str| {
+        let text = std::fs::read_to_string(plan.join(name)).unwrap();
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    for name in ["budget.txt", "budget.html", "proposal.md"] {
+        let text = words(name);
+        assert!(text.contains("Rugosity and grazers are drawn from the components of variation"), "{name}");
+    }
+    // What comes first is done on the first team dive, and no number of later ones makes room for more of it.
+    let text = words("budget.txt");
+    assert!(text.contains("More grazers: ") && !text.contains("more team dives than are looked at"), "{text}");
+    assert!(text.contains("no room, for it is done on the first team dive of a site alone"), "{text}");
     // Without lost days there is no such figure, and that of the last run must not stay.
     let text = EXPEDITION.replace("lost_days_percent = 20\n", "");
     run(&folder, &text, &["--out", "plan"]).success();

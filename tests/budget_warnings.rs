@@ -91,6 +91,13 @@ fn every_warning_rings_and_is_silent() {
     let told = |warnings: &[String]| warnings.iter().any(|warning| warning.contains("slate parrot: "));
     assert!(told(&fish("speed_m_s = 0.1\n")), "{:?}", fish("speed_m_s = 0.1\n"));
     assert!(!told(&fish("")), "{:?}", fish(""));
+    // The best use of the days takes them all.
+    let best = QUIET.replacen("standby = \"crew\"", "schedule = \"best_of_days\"\nstandby = \"crew\"", 1);
+    assert!(
+        warnings(&best).iter().any(|warning| warning.contains("The plan takes 22 of 22 days")),
+        "{:?}",
+        warnings(&best)
+    );
     // One dive a day has no later one.
     let one = QUIET.replace("dives_a_day = 2\nsites_a_day = 2", "dives_a_day = 1\nsites_a_day = 1");
     assert!(!warnings(&one).iter().any(|warning| warning.contains("as if it were the first")));

@@ -14,8 +14,12 @@ fn answer(text: &str) -> (BudgetAnswer, Loaded) {
 
 /// What stands on the screen, its lines joined.
 fn screen(answer: BudgetAnswer, loaded: &Loaded) -> String {
-    let report = BudgetReport::new(loaded, loaded.expedition.as_ref().unwrap(), answer, 7);
-    report.terminal(None).split_whitespace().collect::<Vec<_>>().join(" ")
+    words(&BudgetReport::new(loaded, loaded.expedition.as_ref().unwrap(), answer, 7).terminal(None))
+}
+
+/// The text with line ends as blanks.
+fn words(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 /// Hard coral by lines and by photographs, with the minutes to read a unit of each.
@@ -58,9 +62,13 @@ fn an_indicator_is_told_by_the_method_that_takes_least() {
             assert_eq!(way.all, Some((takes.days, takes.team_dives)));
         }
         assert!(both.not_planned.is_empty() && !both.warnings.iter().any(|said| said.contains("No target")));
-        let text = screen(both, &loaded);
-        assert!(text.contains("Hard coral is told by photo") == is_photographs, "{text}");
-        assert!(text.contains(&format!("it would be {} days", other.days)), "{text}");
+        let report = BudgetReport::new(&loaded, loaded.expedition.as_ref().unwrap(), both, 7);
+        let (first, all) = (words(&report.terminal(None)), words(&report.all_text()));
+        assert!(first.contains("Hard coral is told by photo") == is_photographs, "{first}");
+        assert!(first.contains("the best of 2 ways by formula"), "{first}");
+        let takes = |plan: &BudgetPlan| format!("{} days, {} team dives for all targets", plan.days, plan.team_dives);
+        let otherwise = format!("By formula: {}, told so; {} with hard coral by ", takes(&best), takes(&other));
+        assert!(all.contains(&otherwise), "{otherwise}\n{all}");
     }
     // One method alone is compared with nothing.
     assert!(answer(&cover(Some(6.0), None)).0.told_by.is_empty());

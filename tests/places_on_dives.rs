@@ -134,6 +134,13 @@ fn check_schedule(answer: &BudgetAnswer) {
     }
     let dives: BTreeSet<_> = answer.schedule.iter().map(|row| (row.day, row.boat, row.team_dive)).collect();
     assert_eq!(dives.len(), plan.team_dives);
+    // Who dives deeper later on a day, which some do where others of the team work deep, is told.
+    let deeper = |row: &ScheduleRow| {
+        let before = |of: &&ScheduleRow| of.day == row.day && of.diver == row.diver && of.team_dive < row.team_dive;
+        answer.schedule.iter().filter(before).any(|before| before.depth_m < row.depth_m)
+    };
+    let told = answer.warnings.iter().any(|warning| warning.contains("follows one to"));
+    assert_eq!(told, answer.schedule.iter().any(deeper));
     if plan.zones[0].on_dives_of.is_some() {
         // The deep part of a place is begun before the shallow one.
         for site in 1..=sites {

@@ -103,7 +103,7 @@ fn the_worked_example_answers_as_printed() {
     for sentence in [
         "Same 8 sites, 10 m lines read every 0.1 m at new places: about",
         "lines a site see a fall from 28 to 22 % (6 points, 21 % of what was there) 4 times in 5 (simulated);",
-        "by formula 5 if the reef is as even as an outer slope, 70 if as patchy as lagoon bommies.",
+        "by formula 5 if the reef is as even as an outer slope, 71 if as patchy as lagoon bommies.",
         "At the same marks, the tape re-laid to within 30 cm, about 5 lines would do (by formula).",
         "It tells a real difference between these two visits, not a lasting decline from a bad year.",
     ] {

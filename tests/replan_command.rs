@@ -444,7 +444,8 @@ fn a_sheet_that_cannot_be_is_refused_and_nothing_is_written() {
     refused(&good.replace("day,", "visit,day,").replace("\n1,rim", "\n2,1,rim"), &["--visit", "1"], "units of visit 2");
     refused(&good.replace("day,", "visit,day,").replace("\n1,rim", "\n3,1,rim"), &[], "column `visit`: `3`");
     let out = budget(&folder, &text, &["--done", "none.csv"]).code(2).get_output().stderr.clone();
-    assert!(String::from_utf8(out).unwrap().contains("there is no such file"));
+    let told = String::from_utf8(out).unwrap();
+    assert!(told.contains("there is no such file") && told.contains("--finished"), "{told}");
     let out = budget(&folder, &text, &["--days-left", "3"]).code(2).get_output().stderr.clone();
     assert!(String::from_utf8(out).unwrap().contains("--done"));
     // A sheet that was filled in is not written over.

@@ -106,7 +106,15 @@ fn read(done: &Done, names: &FieldNames, title: &str) -> Result<FieldData, Failu
     let sheets: Vec<(String, Vec<u8>)> = done
         .sheets
         .iter()
-        .map(|path| Ok((path.display().to_string(), read_file(path)?)))
+        .map(|path| {
+            let bytes = read_file(path).map_err(|failure| {
+                Failure::bad_input(format!(
+                    "{}; --done takes the field sheets that came back, with --finished when all is done",
+                    failure.message
+                ))
+            })?;
+            Ok((path.display().to_string(), bytes))
+        })
         .collect::<Result<_, Failure>>()?;
     for (name, bytes) in &sheets {
         let text = String::from_utf8_lossy(bytes);

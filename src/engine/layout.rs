@@ -83,6 +83,19 @@ impl Indicator {
         }
     }
 
+    /// Whether it is a share or a mean of what is met: where nothing is met it has no value.
+    pub fn is_of_what_is_met(&self) -> bool {
+        match self {
+            Indicator::Colonies { measure, .. } => {
+                !measure.is_known_without_colonies() && *measure != ColonyIndicator::SizeStructure
+            }
+            Indicator::Fish { told, .. } => {
+                matches!(told.measure, FishMeasure::MeanLength | FishMeasure::ShareLongerThan(_))
+            }
+            _ => false,
+        }
+    }
+
     /// Whether its values are logarithms: a bias adds to them, and their ratio says nothing.
     pub fn is_of_logarithms(&self) -> bool {
         matches!(self, Indicator::Colonies { measure, .. } if measure.is_of_logarithms())

@@ -215,11 +215,12 @@ pub fn needed(plan: &Plan, outcome: &Outcome, ask: &HowMany, fresh: &Fresh) -> N
     let (least, most) = (plan.least_units(ask.place, ask.sites), ask.most_units(plan));
     // No fewer than were tried: a formula that is mended by simulation is no proof below it.
     let fewest = points.iter().map(|&(n, ..)| n).min().unwrap_or(least).clamp(least, most);
-    // Where no number of units has a power that counts, none is enough.
-    let counts = !(held && points.is_empty());
+    // A number of units with which the test cannot be held to its level has no power that counts, and none beyond it has.
+    let mut simulated = reading.units.iter().enumerate();
+    let unheld = simulated.find(|(u, _)| ask.seen(plan, outcome, *u, held).is_none()).map(|(_, &n)| n);
     let at = |errors: f64| {
         let number = stays_above(target, fewest, most, |n| correction.apply(n, theory(n), errors));
-        number.filter(|_| counts)
+        number.filter(|number| unheld.is_none_or(|unheld| *number < unheld))
     };
     let (from, to) = means(plan, &ask.design(0), ask.state);
     Needed {

@@ -189,7 +189,13 @@ fn edges_and_misses(
         )
     };
     let edges = if zone.map.is_some() { ", the edges of the map included" } else { "" };
-    format!("{rule}{missed}. {outcome} (by formula{edges}). The same rule at both visits keeps a change in proportion.")
+    let sizes = plan.study.changes.iter().any(|change| change.deaths.is_some_and(|deaths| deaths.moves_sizes()));
+    let change = if sizes {
+        "The same rule at both visits keeps a change in proportion only where it strikes all sizes alike"
+    } else {
+        "The same rule at both visits keeps a change in proportion"
+    };
+    format!("{rule}{missed}. {outcome} (by formula{edges}). {change}.")
 }
 
 /// What another edge rule would do to recruits: their quadrats are so small that it is never little.
@@ -265,12 +271,9 @@ fn deaths(plan: &Plan, theory: &ZoneTheory, belt: Option<(&CoralBelt, Dimensions
 
 /// Whether anything is told as a mean over the colonies of a belt.
 fn reads_means_of_colonies(plan: &Plan) -> bool {
-    plan.layout.readings.iter().any(|reading| match &reading.indicator {
-        Indicator::Colonies { measure, .. } => {
-            !measure.is_known_without_colonies() && *measure != ColonyIndicator::SizeStructure
-        }
-        _ => false,
-    })
+    let is_so =
+        |indicator: &Indicator| matches!(indicator, Indicator::Colonies { .. }) && indicator.is_of_what_is_met();
+    plan.layout.readings.iter().any(|reading| is_so(&reading.indicator))
 }
 
 /// A line meets a colony with a chance in proportion to its diameter.

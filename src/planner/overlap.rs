@@ -53,18 +53,24 @@ pub fn overlap(plan: &Plan) -> Option<Warning> {
         if from < shares.len() { format!(", and from {} on it is over a tenth", units(from)) } else { String::new() };
     let what = format!(
         "{} of one site lie over each other at random starts: with {} ({}, {}, {}) {} of 100 m2 that are searched were searched \
-         already{since}{others}. The numbers here hold it: what lies twice tells less.",
+         already{since}{others}. {}",
         super::words::capital(&plural(kind.unit(), 2)),
         units(shares.len()),
         kind.name().replace('_', " "),
         reading.dimensions.label(),
         place_name(plan, Where::Zone(*zone)),
         in_100(last(shares)),
+        if all.iter().any(|(r, ..)| plan.layout.readings[*r].indicator.is_of_fish()) { OF_FISH } else { HELD },
     );
     let remedy = "For more new bottom lay fewer, narrower or shorter ones, or set them apart ([placement] with layout = \
                   \"least_gap\" and a gap_m, or \"systematic\").";
     Some(Warning { what, remedy: remedy.into() })
 }
+
+const HELD: &str = "The numbers here hold it: what lies twice tells less.";
+const OF_FISH: &str = "The numbers of what stays in place hold it: what lies twice tells less. Those of fish do not, for fish are \
+                       drawn anew for every unit: of fish that stay where they are, many units of one small site are told too \
+                       precise.";
 
 /// What a unit covers: a strip about its tape, or a circle about its middle.
 #[derive(Clone, Copy, Debug)]

@@ -88,6 +88,14 @@ pub fn means(plan: &Plan, design: &DesignIndex, state: usize) -> (f64, f64) {
     (scale.value(first), scale.value(later))
 }
 
+/// The limits about the mean of the first visit so far from it on the scale of a by-components method, in the unit of the
+/// indicator; `None` of what has no such scale.
+pub fn about_on_scale(plan: &Plan, design: &DesignIndex, half: f64) -> Option<(f64, f64)> {
+    let scale = scale_of(plan, design.reading);
+    let mean = to_scale(scale, means(plan, design, 0).0);
+    (scale != survey::Scale::Plain).then(|| (scale.value(mean - half), scale.value(mean + half)))
+}
+
 /// Mean of the first visit as it is written, in the unit of the indicator: it may be far from what is there.
 pub fn written_mean(plan: &Plan, design: &DesignIndex) -> f64 {
     let written = |(zone, weight): (usize, f64)| weight * plan.moments(zone, design.reading).mean[0];
@@ -122,6 +130,22 @@ pub fn back_to_there(plan: &Plan, design: &DesignIndex, state: usize) -> f64 {
 /// The true change over the one that is written, on the scale of the design; `None` where no change is imposed, or one that is
 /// written so otherwise than the mean that it tells nothing of it.
 fn by_change(plan: &Plan, design: &DesignIndex, state: usize) -> Option<f64> {
+    imposed(plan, design, state).filter(|_| !is_written_otherwise(plan, design, state))
+}
+
+/// Whether what is written changes so otherwise than what is there that the one tells nothing of the other: the other way, or
+/// ten times more or less than the means differ.
+fn is_written_otherwise(plan: &Plan, design: &DesignIndex, state: usize) -> bool {
+    let usual = if plan.scale(design.reading, design.units) == Scale::Plain {
+        1.0 / written_over_there(plan, design)
+    } else {
+        1.0
+    };
+    imposed(plan, design, state).is_some_and(|ratio| !(1.0 / SAME_KIND..SAME_KIND).contains(&(ratio / usual)))
+}
+
+/// The true change over the one that is written, where one is imposed.
+fn imposed(plan: &Plan, design: &DesignIndex, state: usize) -> Option<f64> {
     // What fish or people do otherwise at the second visit is in what is written, and no part of the change.
     let is_otherwise = |group: &FishGroup| group.later_sighting.is_some();
     let by_people = plan.layout.readings[design.reading].indicator.is_of_the_bottom();
@@ -131,13 +155,7 @@ fn by_change(plan: &Plan, design: &DesignIndex, state: usize) -> Option<f64> {
     }
     let true_change = plan.expected_truth(design, state);
     let ratio = true_change / (true_change + plan.written_shift(design, state));
-    let usual = if plan.scale(design.reading, design.units) == Scale::Plain {
-        1.0 / written_over_there(plan, design)
-    } else {
-        1.0
-    };
-    let is_alike = (1.0 / SAME_KIND..SAME_KIND).contains(&(ratio / usual));
-    (state >= 2 && true_change != 0.0 && is_alike).then_some(ratio)
+    (state >= 2 && true_change != 0.0).then_some(ratio)
 }
 
 /// What a small difference on the scale of a design is in the unit of its indicator, at the mean of the first visit.
@@ -218,10 +236,12 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
     let unit = unit_of_scale(plan, design);
     let back = back_to_there(plan, design, state);
     let is_biased = plan.is_biased(design.reading);
+    let otherwise = is_biased && is_written_otherwise(plan, design, state);
     let (se, se_error) = tally.standard_error();
     let (bias, bias_error) = tally.bias();
     let sign = if to < from { -1.0 } else { 1.0 };
     let detectable = |difference: f64| match (scale, scale_of(plan, design.reading)) {
+        _ if otherwise => None,
         _ if is_biased && by_change(plan, design, state).is_some() => {
             Some(least_change(plan, design, state, theory.expected.abs() / difference))
         }
@@ -254,7 +274,7 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
         deaths: state.checked_sub(2).and_then(|change| study.changes[change].deaths),
         mean: told(from),
         written: is_biased.then(|| written_mean(plan, design)),
-        written_over_there: is_biased.then_some(unit / back),
+        written_over_there: (is_biased && !otherwise).then_some(unit / back),
         test: tested.then(|| study.test_of(reading.indicator.name()).name().into()),
         scale: scale_name(scale).map(Into::into),
         trials: tally.trials,

@@ -67,18 +67,28 @@ fn by_theory(plan: &Plan, ask: &HowMany, moments: &UnitMoments) -> Option<usize>
     stays_above(plan.study.test.seen, least, ask.most_units(plan), |n| ask.power(plan, |_| moments, n))
 }
 
-/// Moments of a unit on another reef, with the spread between sites raised to what that reef cannot do without.
+/// Moments of a unit on another reef, or of other spreads, with the spread between sites raised to what these cannot do
+/// without.
 fn moments_on(study: &Study, zone: &Zone, reading: &Reading, shape: Shape) -> Result<UnitMoments, ZoneError> {
-    let theory = match ZoneTheory::with_shape(study, zone, shape.clone()) {
-        Err(ZoneError::Coral(CoralError::SpreadBelowFloor(floor))) => {
-            // Room for the site's own year on top of the along-reef field.
-            let raised = Zone { between_sites_sd: 1.001 * floor.hypot(zone.site_year_sd), ..zone.clone() };
-            ZoneTheory::with_shape(study, &raised, shape)?
-        }
-        other => other?,
-    };
-    Ok(reading.moments(study, zone, &theory.into()))
+    let mut raised = zone.clone();
+    let mut tried = ZoneTheory::with_shape(study, zone, shape.clone());
+    for _ in 0..MOST_RAISED {
+        // Room for the site's own year on top of the along-reef field.
+        raised.between_sites_sd = match &tried {
+            Err(ZoneError::Coral(CoralError::SpreadBelowFloor(floor))) => 1.001 * floor.hypot(zone.site_year_sd),
+            Err(ZoneError::Coral(CoralError::SiteYearOutOfReach(most))) => {
+                let square = raised.between_sites_sd * raised.between_sites_sd - most * most;
+                1.02 * square.max(0.0).sqrt().hypot(zone.site_year_sd)
+            }
+            _ => break,
+        };
+        tried = ZoneTheory::with_shape(study, &raised, shape.clone());
+    }
+    Ok(reading.moments(study, zone, &tried?.into()))
 }
+
+/// So many times the spread between sites is raised, to find room for what stands in it.
+const MOST_RAISED: usize = 4;
 
 /// How the number needed moves with each component of variation, one zone at a time.
 pub fn sensitivities(plan: &Plan, ask: &HowMany) -> Vec<Sensitivity> {
@@ -89,15 +99,18 @@ pub fn sensitivities(plan: &Plan, ask: &HowMany) -> Vec<Sensitivity> {
     }
     let as_given = by_theory(plan, ask, plan.moments(zone, ask.reading));
     let parts = spread_parts(plan, zone, ask.reading, ask.state);
-    let with = |part: &SpreadPart, factor: f64| part.scaled(factor).and_then(|moments| by_theory(plan, ask, &moments));
-    let of = |part: &SpreadPart| Sensitivity {
-        zone: place_name(plan, ask.place),
-        component: part.name.clone(),
-        smaller: with(part, 1.0 / FACTOR),
-        as_given,
-        larger: with(part, FACTOR),
+    // A part that no reef can have is left out: no number of units is out of reach for that.
+    let of = |part: &SpreadPart| {
+        let with = |factor: f64| part.scaled(factor).map(|moments| by_theory(plan, ask, &moments));
+        Some(Sensitivity {
+            zone: place_name(plan, ask.place),
+            component: part.name.clone(),
+            smaller: with(1.0 / FACTOR)?,
+            as_given,
+            larger: with(FACTOR)?,
+        })
     };
-    parts.iter().map(of).collect()
+    parts.iter().filter_map(of).collect()
 }
 
 /// One component of variation of a reading in a zone.
@@ -147,8 +160,7 @@ pub(super) fn spread_parts(plan: &Plan, zone: usize, of: usize, state: usize) ->
         let scaled = move |factor: f64| {
             let (mut study, mut zone) = (study.clone(), study.zones[zone].clone());
             scale(&mut study, &mut zone, factor);
-            let theory = ZoneTheory::with_shape(&study, &zone, shape.clone()).ok()?;
-            Some(reading.moments(&study, &zone, &theory.into()))
+            moments_on(&study, &zone, reading, shape.clone()).ok()
         };
         all.push(SpreadPart { name: name.into(), scaled: Box::new(scaled) });
     };
@@ -181,14 +193,7 @@ pub(super) fn spread_parts(plan: &Plan, zone: usize, of: usize, state: usize) ->
         return all;
     }
     if two_visits && study.zones[zone].site_year_sd > 0.0 {
-        add(
-            "how far reefs move between years",
-            Box::new(|_, zone, factor| {
-                zone.site_year_sd *= factor;
-                // The spread between sites includes the site's year: it must stay possible.
-                zone.between_sites_sd = zone.between_sites_sd.max(1.05 * zone.site_year_sd);
-            }),
-        );
+        add("how far reefs move between years", Box::new(|_, zone, factor| zone.site_year_sd *= factor));
     }
     let change = state.checked_sub(2);
     if change.is_some_and(|change| study.changes[change].differs_between_sites_sd.is_some()) {

@@ -62,6 +62,12 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
     if let Some((what, remedy)) = intervals_about_what_is_written(rows, promised) {
         warn(what, &remedy);
     }
+    if let Some(what) = changes_written_otherwise(rows) {
+        warn(
+            what,
+            "Take an edge rule, a smallest size or a method that tells the change; a test of it is one of what is written.",
+        );
+    }
     if let Some((what, remedy)) = fish_that_do_not_vary(plan) {
         warn(what, remedy);
     }
@@ -206,10 +212,10 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
                     |row| row.degenerate as f64,
                     |row| { format!("{} of {}", row.degenerate, told_by(row)) }
                 ),
-                if plan.study.test.kind.law_of_counts().is_some() {
-                    "nothing varied, or nothing was counted on one side"
-                } else {
-                    "nothing varied"
+                match (plan.study.test.kind.law_of_counts(), without.iter().any(|row| is_of_what_is_met(plan, row))) {
+                    (Some(_), _) => "nothing varied, or nothing was counted on one side",
+                    (None, true) => "nothing varied, or a site had nothing to tell a share or a mean of",
+                    (None, false) => "nothing varied",
                 },
                 if plan.study.question == Question::Status {
                     "they made no interval, and count as one that misses the truth"
@@ -247,7 +253,8 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
                     plain(100.0 * zone.site_year_sd)
                 ),
                 "Two or three visits hardly tell it: to be careful, write a larger site_year_points (from a pilot: the \
-                 upper end of its interval, which stands beside the zone in its scenario) and run it again.",
+                 upper end of its interval, which stands beside the zone in its scenario), and between_sites_points no \
+                 smaller than it needs, and run it again.",
             );
         }
     }
@@ -308,8 +315,14 @@ fn in_its_unit(row: &Row, value: f64) -> String {
     format!("{} {unit}", plain(value)).trim_end().to_owned()
 }
 
+/// Where more surveys of 100 than this give no answer, that is why intervals hold the truth too rarely.
+const WITHOUT_ANSWER: f64 = 0.1;
+
 /// Whether the mean is off by so much of its error that the interval misses the truth for that reason.
 fn is_biased(row: &Row) -> bool {
+    if row.degenerate as f64 > WITHOUT_ANSWER * row.trials as f64 {
+        return false;
+    }
     let told = row.bias.zip(row.bias_error).zip(row.se);
     told.is_some_and(|((bias, error), se)| bias.abs() > 4.0 * error && bias.abs() > 0.5 * se)
 }
@@ -344,6 +357,12 @@ fn most_of_each(rows: &[&Row], of: impl Fn(&Row) -> f64, words: impl Fn(&Row) ->
     told.join("; ")
 }
 
+/// Whether a row is about a share or a mean of what is met.
+fn is_of_what_is_met(plan: &Plan, row: &Row) -> bool {
+    let mut readings = plan.layout.readings.iter();
+    readings.any(|reading| reading.indicator.name() == row.indicator && reading.indicator.is_of_what_is_met())
+}
+
 /// A share in hundredths, with a decimal where it is small.
 fn hundred(share: f64) -> String {
     if share < 0.1 { plain(100.0 * share) } else { in_100(share) }
@@ -357,7 +376,9 @@ fn without_interval(rows: &[&Row]) -> String {
 
 /// Indicators whose interval is about what is written, which is not what is there.
 fn intervals_about_what_is_written(rows: &[Row], promised: f64) -> Option<(String, String)> {
-    let off: Vec<&Row> = rows.iter().filter(|row| is_off_by_bias(row, promised)).collect();
+    // What is written otherwise than it changes has its own warning.
+    let has_factor = |row: &&Row| row.change_to.is_none() || row.written_over_there.is_some();
+    let off: Vec<&Row> = rows.iter().filter(|row| is_off_by_bias(row, promised)).filter(has_factor).collect();
     let all = rows.iter().filter(|row| row.interval_written.is_some()).count();
     let is_tested = off.first()?.test.is_some();
     let words = |row: &Row| {
@@ -400,6 +421,32 @@ fn intervals_about_what_is_written(rows: &[Row], promised: f64) -> Option<(Strin
         (false, _) => super::words::capital(divide),
     };
     Some((what, remedy))
+}
+
+/// Changes that are written so otherwise than they are that what is seen tells nothing of them.
+fn changes_written_otherwise(rows: &[Row]) -> Option<String> {
+    let is_so = |row: &&Row| row.change_to.is_some() && row.written.is_some() && row.written_over_there.is_none();
+    let all: Vec<&Row> = rows.iter().filter(is_so).collect();
+    if all.is_empty() {
+        return None;
+    }
+    let change = |row: &Row| row.change_to.unwrap_or(f64::NAN) - row.change_from.unwrap_or(f64::NAN);
+    let words = |row: &Row| {
+        let written = change(row) + row.bias.unwrap_or(f64::NAN);
+        format!(
+            "{}: {} are there, {} are written",
+            told_by(row),
+            in_its_unit(row, change(row)),
+            in_its_unit(row, written)
+        )
+    };
+    Some(format!(
+        "In {} of {} what is written changes the other way than what is there, or hardly, so that what is seen is not the change: \
+         {}.",
+        all.len(),
+        counted(rows.len(), "design"),
+        most_of_each(&all, |row| row.bias.unwrap_or(0.0).abs(), words)
+    ))
 }
 
 /// A factor nearer to 1 than this tells nothing.

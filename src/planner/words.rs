@@ -71,9 +71,8 @@ fn levels_words(plan: &Plan, ask: &HowMany, needed: &Needed) -> String {
             plain(needed.change_to),
         ),
         Unit::Share => {
-            // Over all zones the change as stated; in one zone, what it is there.
-            let (from, to) =
-                if needed.zone == "all" { (change.from, change.to) } else { (needed.change_from, needed.change_to) };
+            // What it is there: over all zones the mean by their weights, of which a change may have been told otherwise.
+            let (from, to) = (needed.change_from, needed.change_to);
             let what = if reading.indicator.name() == crate::design::HARD_CORAL {
                 String::new()
             } else {
@@ -379,9 +378,10 @@ pub fn status_sentence(plan: &Plan, outcome: &Outcome, design: &crate::engine::D
     let units = reading.units[design.units];
     let unit_word = plan.study.methods[reading.method].kind.unit();
     let tally = outcome.tally(plan.index(design), 0);
-    let half = tally.mean_half_width().unwrap_or(f64::NAN) * super::rows::back_to_there(plan, design, 0);
+    let half_on_scale = tally.mean_half_width().unwrap_or(f64::NAN);
+    let half = half_on_scale * super::rows::back_to_there(plan, design, 0);
     let confidence = 100.0 * (1.0 - plan.study.test.alpha);
-    let mean: f64 = plan.weights(design.place).into_iter().map(|(z, w)| w * plan.mean(z, design.reading, 0)).sum();
+    let (mean, _) = super::rows::means(plan, design, 0);
     let held = tally.interval_truth();
     let place = super::rows::place_name(plan, design.place);
     let sites = super::rows::site_count(plan, design.place, design.sites);
@@ -397,7 +397,9 @@ pub fn status_sentence(plan: &Plan, outcome: &Outcome, design: &crate::engine::D
     };
     let is_amount = !reading.indicator.is_of_logarithms();
     // Nothing is less than none: an interval that would reach below is told from there.
-    let told = if is_amount && half > mean {
+    let told = if let Some((low, high)) = super::rows::about_on_scale(plan, design, half_on_scale) {
+        format!("{}{unit}, typically told as {} to {}", plain(scale * mean), plain(scale * low), plain(scale * high))
+    } else if is_amount && half > mean {
         format!("{}{unit}, told as 0 to {}", plain(scale * mean), plain(scale * (mean + half)))
     } else {
         format!("{} to within {}{unit}", plain(scale * mean), plain(scale * half))

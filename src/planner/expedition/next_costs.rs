@@ -10,7 +10,10 @@ pub struct NextCost {
     pub method: String,
     pub zone: String,
     pub units: usize,
-    /// Days and team dives in all beyond those of the plan, with its sites; `None`: more dives at a site than are looked at.
+    /// Whether it comes before other work, and so on the first team dive of a site alone.
+    pub comes_first: bool,
+    /// Days and team dives in all beyond those of the plan, with its sites; `None`: more dives at a site than are looked at, or
+    /// what comes first does not fit the first of them.
     pub more: Option<(usize, usize)>,
 }
 
@@ -40,6 +43,7 @@ impl Prepared<'_> {
                         method: self.tasks.tasks[task].name.clone(),
                         zone: self.plan.study.zones[zone].name.clone(),
                         units: usize::from(number),
+                        comes_first: self.tasks.tasks[task].first.is_some(),
                         more: takes(&with(number))
                             .map(|(days, dives)| (days.saturating_sub(now.0), dives.saturating_sub(now.1))),
                     }

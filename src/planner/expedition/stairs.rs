@@ -10,13 +10,15 @@ use serde::Serialize;
 pub struct Stair {
     pub method: String,
     pub planned: usize,
+    /// Whether it comes before other work, and so on the first team dive of a site alone.
+    pub comes_first: bool,
     pub steps: Vec<StairStep>,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct StairStep {
     pub units: usize,
-    /// Team dives at a site of each zone; `None`: more than are looked at.
+    /// Team dives at a site of each zone; `None`: more than are looked at, or what comes first does not fit the first of them.
     pub team_dives: Vec<Option<usize>>,
     /// Days for the sites of the plan; `None` where a zone has none.
     pub days: Option<usize>,
@@ -64,6 +66,7 @@ pub fn stairs(prepared: &Prepared, found: &Found) -> Vec<Stair> {
             Stair {
                 method: prepared.tasks.tasks[task].name.clone(),
                 planned: usize::from(found.units[task]),
+                comes_first: prepared.tasks.tasks[task].first.is_some(),
                 steps: (1..=prepared.tasks.caps.of(task)).map(&mut step).collect(),
             }
         })

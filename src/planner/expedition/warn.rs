@@ -101,25 +101,26 @@ fn of_dives(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
     all.extend(cautions::many_dives(boats.dives_a_day));
     all.extend(boats.clock.and_then(|clock| cautions::short_interval(clock.interval)));
     all.extend(prepared.expedition.flight_hours.and_then(|hours| cautions::early_flight(hours, several)));
-    let depth_m = |zone: &str| {
-        let of = prepared.plan.study.zones.iter().position(|of| of.name == zone);
-        of.map_or(0.0, |zone| prepared.expedition.zones[zone].depth_m)
-    };
-    all.extend(deeper_later(depth_m, rows));
+    all.extend(deeper_later(rows));
     all
 }
 
-/// The first day on which a deeper dive follows a shallower one of the same boat; `depth_m`: of the sites of a zone.
-fn deeper_later(depth_m: impl Fn(&str) -> f64, rows: &[ScheduleRow]) -> Option<String> {
-    let mut days: BTreeMap<(usize, usize), BTreeMap<usize, f64>> = BTreeMap::new();
+/// The first day on which a deeper dive follows a shallower one of the same diver, and whose that is. (At a place of two depths
+/// some of a team dive work at the shallow part alone.)
+fn deeper_later(rows: &[ScheduleRow]) -> Option<String> {
+    let mut days: BTreeMap<(usize, &str), BTreeMap<usize, f64>> = BTreeMap::new();
     for row in rows {
-        let deepest = days.entry((row.day, row.boat)).or_default().entry(row.team_dive).or_insert(0.0);
-        *deepest = deepest.max(depth_m(&row.zone));
+        let deepest = days.entry((row.day, &row.diver)).or_default().entry(row.team_dive).or_insert(0.0);
+        *deepest = deepest.max(row.depth_m);
     }
-    days.into_iter().find_map(|((day, _), dives)| {
-        let depths: Vec<f64> = dives.into_values().collect();
-        cautions::deeper_later(&depths).map(|caution| format!("Day {day}: {caution}"))
-    })
+    let caution = |dives: BTreeMap<usize, f64>| cautions::deeper_later(&dives.into_values().collect::<Vec<_>>());
+    let mut told = days.into_iter().filter_map(|((day, diver), dives)| Some((day, diver, caution(dives)?)));
+    let (day, diver, caution) = told.next()?;
+    let more = match told.count() {
+        0 => String::new(),
+        more => format!(" The same on {} more.", counted(more, "diver-day")),
+    };
+    Some(format!("Day {day}, {diver}: {caution}{more}"))
 }
 
 /// Work that comes first, where others begin other work at the same site while it is done.
@@ -263,16 +264,16 @@ fn crew_change(answer: &BudgetAnswer) -> Vec<String> {
 /// Days that are full, and days lost of which nothing or nothing likely is told.
 fn of_days(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
     let lost = prepared.expedition.days.lost;
-    let (bookable, share) = (answer.bookable_days, lost.map_or(0.0, |lost| lost.share));
+    let (bookable, share) = (answer.days_there(), lost.map_or(0.0, |lost| lost.share));
     let left = bookable as f64 * (1.0 - share);
     let mut all = Vec::new();
-    if let Some(days) = answer.all.as_ref().map(|plan| plan.days).filter(|days| *days <= bookable)
+    if let Some(days) = answer.scheduled().map(|plan| plan.days)
         && days as f64 > FULL * left
     {
         let luck = if days as f64 >= left { "nothing" } else { "little" };
+        let what = if answer.schedules_all() { " for all targets" } else { "" };
         all.push(format!(
-            "The plan for all targets takes {days} of {bookable} days, of which {left:.1} are left in the mean: {luck} is left \
-             for bad luck."
+            "The plan{what} takes {days} of {bookable} days, of which {left:.1} are left in the mean: {luck} is left for bad luck."
         ));
     }
     match lost {
@@ -302,7 +303,7 @@ fn of_targets(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
         ));
     }
     all.extend(answer.searched.left_out.clone());
-    for task in answer.all.iter().flat_map(|plan| &plan.site_set) {
+    for task in answer.scheduled().iter().flat_map(|plan| &plan.site_set) {
         let most =
             prepared.tasks.tasks.iter().position(|of| of.name == task.method).map(|at| prepared.tasks.caps.of(at));
         if most.is_some_and(|most| task.units == usize::from(most) && task.units == task.needs) {
@@ -489,11 +490,25 @@ mod tests {
     /// Another boat, and another day, is no later dive. (The plans of this program dive the deeper site first.)
     #[test]
     fn a_deeper_dive_later_on_a_day_is_warned_of() {
-        let depth = |zone: &str| if zone == "wall" { 20.0 } else { 8.0 };
-        let quiet =
-            [row(1, 1, 1, "wall"), row(1, 1, 2, "rim"), row(1, 2, 1, "rim"), row(2, 1, 1, "rim"), row(3, 1, 1, "wall")];
-        assert_eq!(deeper_later(depth, &quiet), None);
-        let loud = [row(1, 1, 1, "wall"), row(2, 1, 1, "rim"), row(2, 1, 2, "wall")];
-        assert!(deeper_later(depth, &loud).unwrap().starts_with("Day 2: a dive to 20 m follows one to 8 m"));
+        let dive = |day: usize, diver: &str, team_dive: usize, depth_m: f64| ScheduleRow {
+            depth_m,
+            diver: diver.into(),
+            ..row(day, 1, team_dive, "rim")
+        };
+        // Somebody else who went deep, and another day, do not count.
+        let quiet = [
+            dive(1, "Ana", 1, 20.0),
+            dive(1, "Ana", 2, 8.0),
+            dive(1, "Ben", 1, 8.0),
+            dive(1, "Ben", 2, 8.0),
+            dive(2, "Ana", 1, 20.0),
+        ];
+        assert_eq!(deeper_later(&quiet), None);
+        // At one place of two depths Ana works at the shallow part, at the next at the deep one.
+        let loud = [dive(1, "Ana", 1, 20.0), dive(2, "Ben", 1, 20.0), dive(2, "Ana", 1, 8.0), dive(2, "Ana", 2, 20.0)];
+        let told = deeper_later(&loud).unwrap();
+        assert!(told.starts_with("Day 2, Ana: a dive to 20 m follows one to 8 m") && !told.contains("The same"));
+        let twice = [&loud[..], &[dive(3, "Ben", 1, 8.0), dive(3, "Ben", 2, 9.0)]].concat();
+        assert!(deeper_later(&twice).unwrap().ends_with("The same on 1 diver-day more."));
     }
 }

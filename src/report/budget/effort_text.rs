@@ -32,6 +32,7 @@ fn next_cost(alike: &[&NextCost]) -> String {
     let zones: Vec<&str> = alike.iter().map(|cost| cost.zone.as_str()).collect();
     let cost = alike[0];
     let more = match cost.more {
+        None if cost.comes_first => "no room, for it is done on the first team dive of a site alone".to_owned(),
         None => "more team dives than are looked at".to_owned(),
         Some((0, dives)) => format!("{} more in all, on the same days", counted(dives, "team dive")),
         Some((days, dives)) => format!("{} and {} more in all", counted(dives, "team dive"), counted(days, "day")),

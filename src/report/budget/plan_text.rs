@@ -6,6 +6,7 @@ use super::effort_text::{in_time, lumps};
 use super::money_text::{best_of_money, for_money};
 use super::report::BudgetReport;
 use super::target_words::{achieved, held_up};
+use super::told_by_text::told_otherwise;
 use crate::design::Scheduled;
 use crate::measures::counted;
 use crate::planner::expedition::{BudgetPlan, SiteTasks, ZoneSites};
@@ -69,6 +70,9 @@ fn in_full(text: &mut String, report: &BudgetReport, intro: &str, plan: &BudgetP
     paragraph(text, &format!("At each site: {}.", units.join(", ")), "");
     let dives: Vec<String> = plan.dived_at().map(|(zones, of)| zone_words(&zones, of)).collect();
     paragraph(text, &format!("A site takes: {}.", dives.join("; ")), "");
+    if let Some(words) = told_otherwise(report) {
+        paragraph(text, &words, "");
+    }
     lumps(text, plan);
     text.push('\n');
     row(text, "by formula", 34, &[("", 6), ("achieved", 24), ("margin", 8)]);

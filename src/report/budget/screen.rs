@@ -107,8 +107,8 @@ impl BudgetReport {
             let what = if target.must { "must" } else { "should" };
             labelled(text, &format!("{what}, {}", target.verdict), LABEL + 7, &target.words);
         }
-        if let Some(why) = self.why_other_levels() {
-            paragraph(text, why, "");
+        for words in self.on_targets() {
+            paragraph(text, &words, "");
         }
         if !summary.costs.is_empty() {
             text.push('\n');

@@ -38,9 +38,9 @@ pub struct Achieves {
     pub words: String,
 }
 
-/// What-ifs that stand first: those that save, and the gravest.
+/// So many what-ifs stand first, of which so many may be such as save.
+const FIRST: usize = 3;
 const SAVES: usize = 2;
-const GRAVEST: usize = 5;
 
 impl BudgetReport {
     pub fn summary(&self) -> Summary {
@@ -347,7 +347,7 @@ impl BudgetReport {
         let mut first: Vec<&Move> = moves.iter().filter(saves).take(SAVES).collect();
         let mut dear: Vec<&Move> = moves.iter().filter(|of| of.days.is_none_or(|days| days > 0)).collect();
         dear.sort_by_key(|of| std::cmp::Reverse((of.days.unwrap_or(i64::MAX), of.team_dives)));
-        first.extend(dear.into_iter().take(GRAVEST));
+        first.extend(dear.into_iter().take(FIRST - first.len()));
         first.into_iter().map(Move::words).collect()
     }
 

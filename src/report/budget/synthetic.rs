@@ -453,6 +453,7 @@ fn stairs(plan: &BudgetPlan) -> Vec<Stair> {
     let of = |(index, task): (usize, &SiteTasks)| Stair {
         method: task.method.clone(),
         planned: task.units,
+        comes_first: index == 1,
         steps: (1..=3 * task.units)
             .map(|units| StairStep {
                 units,

@@ -4,7 +4,7 @@ use super::report::BudgetReport;
 use crate::design::{Asks, TestSpec, Unit};
 use crate::planner::expedition::Margin;
 use crate::report::digits::{hundredths, significant, with_error};
-use crate::report::words::plain as spoken;
+use crate::report::words::{plain as spoken, sentence};
 
 /// Factor from the unit of an indicator to what is shown, the word for levels and the word for differences.
 fn shown_in(report: &BudgetReport, indicator: &str) -> (f64, String, String) {
@@ -59,6 +59,27 @@ impl BudgetReport {
             "Levels here are the mean over the zones by their weights, as the zones are told; a change that was told from \
              another level is asked for in the same ratio.",
         )
+    }
+
+    /// The targets of the plan that no reef was made for.
+    pub fn not_on_the_reef(&self) -> Option<String> {
+        let margins = self.answer.scheduled().map_or(&[][..], |plan| &plan.margins);
+        let is_so = |margin: &&Margin| self.scenario.scale_of_components(&margin.indicator).is_some();
+        let mut names: Vec<String> = margins.iter().filter(is_so).map(|margin| spoken(&margin.indicator)).collect();
+        names.dedup();
+        let (all, last) = match names.as_slice() {
+            [] => return None,
+            [one] => (sentence(one), "is"),
+            [first @ .., last] => (sentence(&format!("{} and {last}", first.join(", "))), "are"),
+        };
+        Some(format!(
+            "{all} {last} drawn from the components of variation that were told, not counted on the virtual reef."
+        ))
+    }
+
+    /// What is to be known of how the targets are told, besides what stands at each.
+    pub fn on_targets(&self) -> Vec<String> {
+        self.why_other_levels().map(str::to_owned).into_iter().chain(self.not_on_the_reef()).collect()
     }
 }
 

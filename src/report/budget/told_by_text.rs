@@ -7,9 +7,8 @@ use crate::measures::counted;
 use crate::planner::expedition::ToldBy;
 use crate::report::words::{method_words, plain, sentence};
 
-/// "Hard coral and macroalgae are told by point-intercept lines: 6 days, 11 team dives for all targets by formula, 7 days, 13
-/// team dives with hard coral by photo belts; the musts would be out of reach with hard coral by line-intercept lines"; `None`
-/// where no indicator of a target is read by several methods.
+/// "Hard coral and macroalgae are told by point-intercept lines, the best of 9 ways by formula"; `None` where no indicator of a
+/// target is read by several methods.
 pub fn told_by(report: &BudgetReport) -> Option<String> {
     let answer = &report.answer;
     let planned = answer.told_by.iter().find(|way| way.is_planned)?;
@@ -17,6 +16,14 @@ pub fn told_by(report: &BudgetReport) -> Option<String> {
         format!("{} {} told by {by}", of.join(" and "), if of.len() > 1 { "are" } else { "is" })
     };
     let own: Vec<String> = by_method(planned.methods.iter()).into_iter().map(told).collect();
+    Some(format!("{}, the best of {} ways by formula", sentence(&own.join(", ")), answer.told_by.len()))
+}
+
+/// What the plan would take otherwise: "Told so it takes 6 days, 11 team dives for all targets; 7 days, 13 team dives with hard
+/// coral by photo belts; the musts are out of reach with hard coral by line-intercept lines."
+pub fn told_otherwise(report: &BudgetReport) -> Option<String> {
+    let answer = &report.answer;
+    let planned = answer.told_by.iter().find(|way| way.is_planned)?;
     let others = answer.told_by.iter().filter(|way| !way.is_planned);
     let (out, others): (Vec<&ToldBy>, Vec<&ToldBy>) = others.partition(|way| is_out_of_reach(way));
     // Ways that take the same stand together.
@@ -29,18 +36,17 @@ pub fn told_by(report: &BudgetReport) -> Option<String> {
         }
     }
     let others: String =
-        alike.iter().map(|(takes, ways)| format!("; it would be {takes} with {}", ways.join(", or "))).collect();
+        alike.iter().map(|(takes, ways)| format!("; {takes} with {}", ways.join(", or with "))).collect();
     let out: Vec<String> = least_changes(planned, &out).into_iter().map(|way| by(planned, way)).collect();
     let out = match out.as_slice() {
         [] => String::new(),
-        out => format!("; the musts would be out of reach with {}", out.join(", or ")),
+        out => format!("; the musts out of reach with {}", out.join(", or with ")),
     };
     let not_compared = match answer.ways_not_compared {
         0 => String::new(),
         ways => format!(" ({} to tell them not compared)", counted(ways, "more way")),
     };
-    let now = takes(report, planned);
-    Some(format!("{}; by formula, it is {now} so{others}{out}{not_compared}", sentence(&own.join(", "))))
+    Some(format!("By formula: {}, told so{others}{out}{not_compared}.", takes(report, planned)))
 }
 
 /// The ways of a list out of which no other of the list is a part, where all that go further are in the list as well: what

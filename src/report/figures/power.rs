@@ -38,8 +38,9 @@ pub fn power(report: &Report, all: &[Series], topic: &Topic, name: String) -> Op
         caption: format!(
             "{}. How often each change is seen, against the number of {units} on each site. Thick lines with marks: \
              simulation, with a band of two standard errors on either side; thin grey lines: formula. Dotted: the target. \
-             What counts is where a line crosses the target and stays above.{}",
+             What counts is where a line crosses the target and stays above.{}{}",
             indicator_and_units(topic),
+            who_is_struck(report, &tested),
             if any_marked {
                 " Hollow marks: the test rings falsely too often there; a line with such marks is that of the test held to its level."
             } else {
@@ -55,7 +56,9 @@ pub fn power(report: &Report, all: &[Series], topic: &Topic, name: String) -> Op
 }
 
 fn panel(report: &Report, topic: &Topic, zone: &str, series: &[&Series]) -> CurvePanel {
-    let curves = series.iter().map(|series| curve(report, series)).collect();
+    let spans: Vec<Option<String>> = series.iter().map(|series| span(report, series)).collect();
+    let is_told_twice = |span: &Option<String>| spans.iter().filter(|other| *other == span).count() > 1;
+    let curves = series.iter().zip(&spans).map(|(series, span)| curve(series, span, is_told_twice(span))).collect();
     let name = if zone == "all" { "all zones together" } else { zone };
     CurvePanel {
         name: format!("{name}, {}", count_sites(&series[0].first().sites)),
@@ -69,14 +72,34 @@ fn panel(report: &Report, topic: &Topic, zone: &str, series: &[&Series]) -> Curv
     }
 }
 
-fn curve(report: &Report, series: &Series) -> Curve {
+/// "28 to 22 %", of what a change moves.
+fn span(report: &Report, series: &Series) -> Option<String> {
     let row = series.first();
     let measure = Measure::of(report, &row.indicator);
-    let label = match (row.change_from, row.change_to) {
-        // The end of a line has no room for both.
-        (Some(_), Some(_)) if row.deaths.is_some() => struck(row.deaths).trim_start_matches(", ").to_string(),
-        (Some(from), Some(to)) => measure.span(from, to),
-        _ => plain(&row.indicator),
+    Some(measure.span(row.change_from?, row.change_to?))
+}
+
+/// "large colonies first", where the deaths of a change are told.
+fn deaths(series: &Series) -> Option<String> {
+    let row = series.first();
+    row.deaths.is_some().then(|| struck(row.deaths).trim_start_matches(", ").to_string())
+}
+
+/// Whom changes strike, which has no room beside the lines: " 28 to 18 %: large colonies first."
+fn who_is_struck(report: &Report, tested: &[&Series]) -> String {
+    let told = |series: &&Series| Some(format!("{}: {}", span(report, series)?, deaths(series)?));
+    let told: Vec<String> = tested.iter().filter_map(told).collect();
+    let told = distinct(told.iter().map(String::as_str));
+    if told.is_empty() { String::new() } else { format!(" {}.", told.join("; ")) }
+}
+
+/// Lines are named by the levels of their change, which are different changes then; those of the same levels by whom it strikes.
+fn curve(series: &Series, span: &Option<String>, is_told_twice: bool) -> Curve {
+    let row = series.first();
+    let label = match (deaths(series).filter(|_| is_told_twice), span) {
+        (Some(deaths), _) => deaths,
+        (None, Some(span)) => span.clone(),
+        (None, None) => plain(&row.indicator),
     };
     let mut curve = Curve::new(label, series.change_index);
     let plausible = |power: f64| (-0.01..=1.01).contains(&power);

@@ -6,7 +6,7 @@ use crate::design::{Asks, LeastOf, Places, Scheduled, Sites, Unit};
 use crate::measures::counted;
 use crate::planner::expedition::{BudgetPlan, CostOf, Margin, SiteRole, SpreadInZone};
 use crate::report::budget::{BudgetReport, amount, best_of_money, booked, joint_sentence, own_power, target_words};
-use crate::report::digits::{fixed, hundredths, hundredths_beside, significant, trimmed, with_error};
+use crate::report::digits::{fixed, hundredths, significant, trimmed, with_error};
 use crate::report::select::distinct;
 use crate::report::words::{count_method, plain as spoken, sentence};
 use crate::scenario::Origin;
@@ -78,11 +78,12 @@ pub fn sentences(report: &BudgetReport) -> Vec<Said> {
     say(Part::WhyNotFewer, 24, not_by_units(plan));
     say(Part::Variation, 17, variation(report, plan));
     say(Part::Effort, 6, days(report, plan));
-    say(Part::Effort, 13, to_book(report));
+    say(Part::Effort, 13, to_book(report, plan));
     say(Part::Effort, 24, before(report));
     say(Part::Effort, 18, people(report, plan));
     say(Part::Effort, 25, ashore(report, plan));
     say(Part::Effort, 6, money(report, plan));
+    say(Part::Grounds, 21, report.not_on_the_reef().unwrap_or_default());
     say(Part::Grounds, 22, grounds(report));
     say(Part::Grounds, 23, errors(report, plan));
     for (rank, text) in [(6, dives(plan)), (0, NO_DIVE_PLAN.to_owned())] {
@@ -587,19 +588,20 @@ fn hours_ashore(report: &BudgetReport, plan: &BudgetPlan) -> f64 {
     of_task.sum()
 }
 
-fn to_book(report: &BudgetReport) -> String {
-    let name = if report.answer.schedules_all() { "all targets" } else { "the musts" };
-    let Some(book) = report.answer.book.iter().find(|book| book.plan == name) else { return String::new() };
-    let ask = book.to_book.map_or(String::new(), |days| {
-        let wanted = trimmed(100.0 * book.wanted, 2);
-        format!("; with {} for diving booked, at least {wanted}", counted(days, "day"))
+/// What weather does to the days of the plan, and how many to book where that is known of so many.
+fn to_book(report: &BudgetReport, plan: &BudgetPlan) -> String {
+    let there = report.answer.days_there();
+    let Some(left) = report.left_in_time(plan.days, there) else { return String::new() };
+    let book = report.answer.book.iter().find(|book| book.needs == plan.days);
+    let ask = book.and_then(|book| Some((book.to_book?, book.wanted))).map_or(String::new(), |(days, wanted)| {
+        let one = if left.both.is_some() { " at one visit" } else { "" };
+        format!("; with {} for diving booked, at least {}{one}", counted(days, "day"), trimmed(100.0 * wanted, 2))
     });
-    let one = if report.scenario.question.visits() > 1 { " at one visit" } else { "" };
     format!(
-        "Weather takes days: of {} for diving it leaves the {} that {name} take {} times in 100{one}{ask}.",
-        counted(report.answer.bookable_days, "day"),
-        book.needs,
-        hundredths_beside(book.chance, book.wanted)
+        "Weather takes days: of {} for diving it leaves the {} that this takes {}{ask}.",
+        counted(there, "day"),
+        plan.days,
+        left.words()
     )
 }
 

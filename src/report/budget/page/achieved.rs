@@ -50,7 +50,7 @@ pub fn achieved(report: &BudgetReport) -> Option<Section> {
             100.0 * alpha
         ));
     }
-    notes.extend(report.why_other_levels().map(str::to_owned));
+    notes.extend(report.on_targets());
     Some(Section {
         id: "achieved",
         heading: "What the plan achieves",

@@ -137,7 +137,7 @@ pub fn of_summary(
             achieves: achieves.map(|of| AchievesRow { must: of.must, verdict: of.verdict, words: of.words }).collect(),
             costs: summary.costs,
             worth: summary.worth,
-            how_told: format!("{}. {}", sentence(&report.how_told()), report.why_other_levels().unwrap_or_default()),
+            how_told: format!("{}. {}", sentence(&report.how_told()), report.on_targets().join(" ")),
             sections: sections
                 .iter()
                 .map(|section| Shown { section, figures: section.figures.iter().map(inline).collect() })

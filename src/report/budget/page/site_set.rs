@@ -2,6 +2,7 @@ use super::{Column, Grid, Section};
 use crate::planner::expedition::{SiteTasks, ZoneSites, places_words};
 use crate::report::budget::BudgetReport;
 use crate::report::budget::effort_text::{in_time, visits_line};
+use crate::report::budget::told_by_text::{told_by, told_otherwise};
 use crate::report::figures::budget::stairs;
 use crate::report::words::{method_words, sentence};
 
@@ -42,6 +43,7 @@ pub fn site_set(report: &BudgetReport) -> Option<Section> {
     words.extend(plan.places.map(|places| {
         format!("There are two visits of this kind; the second lays its units at {}.", places_words(places))
     }));
+    words.extend(told_by(report).zip(told_otherwise(report)).map(|(own, others)| format!("{own}. {others}")));
     Some(Section {
         id: "site-set",
         heading: "What is done at a site",

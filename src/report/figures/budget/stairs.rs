@@ -36,7 +36,7 @@ fn figure(stairs: &[&Stair], zones: &[&str], name: String) -> Figure {
         title,
         subtitle: "Units of one method at a site, all else as planned: what they cost (left) and what they buy (right).".into(),
         caption: "Left: team dives at a site of each zone; on a step more units cost nothing. Where a line ends, more would \
-                  take more team dives than are looked at; a line at 0: done on the dives of another zone. Right: the smallest change that is seen as often as asked, or the \
+                  take more team dives than are looked at, or what comes first has no room on the first of them; a line at 0: done on the dives of another zone. Right: the smallest change that is seen as often as asked, or the \
                   error, as a share of what is asked (100: just met; less is better), by formula. Dotted: as planned."
             .into(),
     };
@@ -168,6 +168,7 @@ fn finding(stairs: &[&Stair], zones: &[&str]) -> String {
     let costs = match days {
         Some((now, then)) if then > now => format!("costs a team dive in {}: {now} days become {then}", zones[zone]),
         Some(_) => format!("costs a team dive in {}, but no day", zones[zone]),
+        None if stair.comes_first => "has no room on the first team dive, where it is done".into(),
         None => "takes more team dives than are looked at".into(),
     };
     sentence(&format!("the {} {what} at a site {costs}", ordinal(number)))
