@@ -807,11 +807,53 @@ fn work_on_a_laid_line_is_laid_once() {
         "{:?}",
         [&apart, &reeled, &stays].map(dives)
     );
-    for answer in [&reeled, &stays] {
+    for (answer, stays) in [(&reeled, false), (&stays, true)] {
+        units_lie_on_lines(answer, stays);
         let done = |task: &str| {
             rows(answer).iter().filter(|row| row["task"] == task).map(|row| number(&row["units"])).sum::<f64>()
         };
         assert!(done("laying_lines") >= done("rugosity").max(done("point_intercept")) && done("rugosity") > 0.0);
+    }
+}
+
+/// Whatever is read on a line is read when it lies: on the dive on which it is laid or, where lines stay, on a later one; where
+/// each pair reels its own in, on a line that this pair laid.
+fn units_lie_on_lines(answer: &Value, stays: bool) {
+    let numbers = |row: &Value| -> Vec<usize> {
+        row["unit_numbers"].as_str().unwrap().split_whitespace().map(|number| number.parse().unwrap()).collect()
+    };
+    let site = |row: &Value| (row["zone"].clone(), row["site"].clone());
+    let dive = |row: &Value| (number(&row["day"]), number(&row["team_dive"]));
+    let mut read = 0;
+    for row in rows(answer).iter().filter(|row| ["rugosity", "point_intercept"].iter().any(|task| row["task"] == *task))
+    {
+        let lies = |laid: &&Value| {
+            let in_time =
+                if stays { dive(laid) <= dive(row) } else { dive(laid) == dive(row) && laid["pair"] == row["pair"] };
+            laid["task"] == "laying_lines" && site(laid) == site(row) && in_time
+        };
+        let lying: Vec<usize> = rows(answer).iter().filter(lies).flat_map(numbers).collect();
+        assert!(numbers(row).iter().all(|unit| lying.contains(unit)), "{row}: {lying:?}");
+        read += numbers(row).len();
+    }
+    assert!(read > 0);
+    // Lines that stay are laid once.
+    let mut laid: Vec<_> = rows(answer)
+        .iter()
+        .filter(|row| row["task"] == "laying_lines")
+        .flat_map(|row| {
+            numbers(row).into_iter().map(move |line| (row["zone"].to_string(), number(&row["site"]) as usize, line))
+        })
+        .collect();
+    let number_laid = laid.len();
+    laid.sort();
+    laid.dedup();
+    assert!(!stays || laid.len() == number_laid);
+    // Each diver lays before he reads.
+    for own in by_diver(answer).values() {
+        let laying = own.iter().rposition(|row| row["task"] == "laying_lines");
+        let reading = own.iter().position(|row| row["task"] == "point_intercept");
+        assert!(laying.zip(reading).is_none_or(|(laying, reading)| laying < reading));
     }
 }
 

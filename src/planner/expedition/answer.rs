@@ -489,7 +489,7 @@ fn on_days(answer: &mut BudgetAnswer, prepared: &Prepared, found: &Found, seed: 
     answer.warnings.extend(people_warnings(prepared, &days.people));
     (answer.schedule, answer.calm_visits, answer.access) = (days.schedule, days.calm_visits, days.access);
     (answer.crossing, answer.turns) = (days.people.crossing, days.people.turns);
-    number_units(&mut answer.schedule, &answer.starts, &[]);
+    number_units(&mut answer.schedule, &answer.starts, &[], prepared.tasks.on_lines().as_ref());
 }
 
 /// Near-ties that are told.

@@ -2,7 +2,8 @@
 
 use super::prepared::Prepared;
 use super::schedule::ScheduleRow;
-use crate::budget::gas::{GAS_CAUTION, gas_minutes};
+use crate::budget::gas::{GAS_CAUTION, flag_gas, gas_minutes};
+use crate::design::ZoneDiving;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -14,6 +15,8 @@ pub struct Cylinders {
     pub fills: usize,
     /// The most on one day: full cylinders to have in the morning where none is filled during the day.
     pub most_a_day: usize,
+    /// Zones where one cylinder does not carry a dive as it is planned.
+    pub not_enough: Vec<String>,
     /// Minutes at the deepest point after which a cylinder holds what is to be left in it, by zone.
     pub minutes: Vec<(String, f64)>,
 }
@@ -25,7 +28,10 @@ pub fn cylinders(prepared: &Prepared, rows: &[ScheduleRow]) -> Option<Cylinders>
         by_day.entry(row.day).or_default().insert((row.boat, row.team_dive, &row.diver));
     }
     let zones = prepared.plan.study.zones.iter().zip(&prepared.expedition.zones);
+    let is_flagged = |diving: &ZoneDiving| flag_gas(gas, diving.depth_m, diving.bottom_minutes).is_some();
+    let flagged = zones.clone().filter(|(_, diving)| is_flagged(diving));
     Some(Cylinders {
+        not_enough: flagged.map(|(zone, _)| zone.name.clone()).collect(),
         caution: GAS_CAUTION,
         fills: by_day.values().map(BTreeSet::len).sum(),
         most_a_day: by_day.values().map(BTreeSet::len).max().unwrap_or(0),

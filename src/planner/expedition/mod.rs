@@ -29,6 +29,7 @@ mod near_buddies;
 mod next_costs;
 mod occasions;
 mod on_days;
+mod on_lines;
 mod opens;
 mod options;
 mod pairings;

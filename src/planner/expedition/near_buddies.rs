@@ -3,6 +3,7 @@
 //! site to site the first dive begins at the other end, so that no pair has one end of all sites.
 
 use super::begun::BegunSite;
+use super::on_lines::OnLines;
 use super::schedule::ScheduleRow;
 use super::starts::Start;
 use crate::geometry::Point;
@@ -20,7 +21,8 @@ struct Slot {
 }
 
 /// Numbers the units in each row of a schedule: those of a method at a site, at a begun one those that it lacks.
-pub fn number_units(rows: &mut [ScheduleRow], starts: &[Start], begun: &[BegunSite]) {
+/// Where methods are done on the same `lines`, a unit is read on a line that lies.
+pub fn number_units(rows: &mut [ScheduleRow], starts: &[Start], begun: &[BegunSite], lines: Option<&OnLines>) {
     let mut numbers: Vec<Vec<usize>> = vec![Vec::new(); rows.len()];
     for ((zone, site), slots) in by_site(rows) {
         let positions = |row: &ScheduleRow| -> BTreeMap<usize, Point> {
@@ -31,9 +33,29 @@ pub fn number_units(rows: &mut [ScheduleRow], starts: &[Start], begun: &[BegunSi
         methods.sort_unstable();
         methods.dedup();
         let mut chosen: Vec<(usize, Option<Point>)> = vec![(0, None); slots.len()];
+        let lacks = begun.iter().find(|of| (of.zone.as_str(), of.site) == (zone, site));
+        if let Some(lines) = lines {
+            methods.retain(|method| !lines.has(method));
+            let on = |task: &str| -> BTreeMap<usize, Point> {
+                let mut rows =
+                    rows.iter().filter(|row| row.task == task && (row.zone.as_str(), row.site) == (zone, site));
+                rows.next().map_or(BTreeMap::new(), &positions)
+            };
+            let known: Vec<BTreeMap<usize, Point>> = lines.tasks.iter().map(|task| on(task)).collect();
+            let place = |line: usize| known.iter().find_map(|of| of.get(&line).copied());
+            let units = |method: &str| -> Vec<usize> {
+                let lacks = lacks.and_then(|of| of.lacks.iter().find(|of| of.method == method));
+                let number = slots.iter().filter(|slot| rows[slot.row].task == method).count();
+                lacks.map_or((1..=number).collect(), |of| of.units.clone())
+            };
+            let along = |line: usize| place(line).map_or(0.0, |of| if site % 2 == 1 { of.0 } else { -of.0 });
+            let of_slots: Vec<usize> = slots.iter().map(|slot| slot.row).collect();
+            for (slot, line) in lines.numbers(rows, &of_slots, units, along) {
+                chosen[slot] = (line, place(line));
+            }
+        }
         for method in methods {
             let of_method: Vec<usize> = (0..slots.len()).filter(|&slot| rows[slots[slot].row].task == method).collect();
-            let lacks = begun.iter().find(|of| (of.zone.as_str(), of.site) == (zone, site));
             let lacks = lacks.and_then(|of| of.lacks.iter().find(|of| of.method == method));
             let number = |at: usize| lacks.and_then(|of| of.units.get(at).copied()).unwrap_or(at + 1);
             let positions = positions(&rows[slots[of_method[0]].row]);
@@ -45,7 +67,7 @@ pub fn number_units(rows: &mut [ScheduleRow], starts: &[Start], begun: &[BegunSi
             units.sort_by(|one, other| along(one).total_cmp(&along(other)));
             of_method.into_iter().zip(units).for_each(|(slot, unit)| chosen[slot] = unit);
         }
-        exchange(rows, &slots, &mut chosen);
+        exchange(rows, &slots, &mut chosen, lines);
         slots.iter().zip(chosen).for_each(|(slot, (number, _))| numbers[slot.row].push(number));
     }
     rows.iter_mut().zip(numbers).for_each(|(row, numbers)| row.unit_numbers = numbers);
@@ -69,7 +91,7 @@ fn by_site(rows: &[ScheduleRow]) -> BTreeMap<(&str, usize), Vec<Slot>> {
 }
 
 /// Exchanges units of one method as long as that brings buddies nearer.
-fn exchange(rows: &[ScheduleRow], slots: &[Slot], chosen: &mut [(usize, Option<Point>)]) {
+fn exchange(rows: &[ScheduleRow], slots: &[Slot], chosen: &mut [(usize, Option<Point>)], lines: Option<&OnLines>) {
     let ways = ways(rows, slots);
     // Squares: what is far apart counts most.
     let apart = |chosen: &[(usize, Option<Point>)], slot: usize, skip: usize| -> f64 {
@@ -85,7 +107,8 @@ fn exchange(rows: &[ScheduleRow], slots: &[Slot], chosen: &mut [(usize, Option<P
         let mut best: Option<(f64, usize, usize)> = None;
         for one in 0..slots.len() {
             for other in one + 1..slots.len() {
-                if rows[slots[one].row].task != rows[slots[other].row].task {
+                let (first, second) = (&rows[slots[one].row], &rows[slots[other].row]);
+                if first.task != second.task || lines.is_some_and(|lines| !lines.may_exchange(first, second)) {
                     continue;
                 }
                 // What lies between the two stays as it is.
@@ -210,7 +233,7 @@ mod tests {
             *number += 1;
             row.unit_numbers = vec![*number];
         }
-        number_units(&mut near, &starts, &[]);
+        number_units(&mut near, &starts, &[], None);
         let of_site = |rows: &[ScheduleRow], site: usize, task: &str| {
             let there = rows.iter().filter(|row| row.site == site && row.task == task);
             let mut all: Vec<usize> = there.flat_map(|row| row.unit_numbers.clone()).collect();
@@ -238,7 +261,7 @@ mod tests {
     fn what_is_lacking_is_read() {
         let mut all: Vec<ScheduleRow> = rows(1).into_iter().filter(|row| row.task == "belt").take(2).collect();
         let lacks = vec![LackingUnits { method: "belt".into(), units: vec![2, 4] }];
-        number_units(&mut all, &starts(1), &[BegunSite { zone: "rim".into(), site: 1, team_dives: 1, lacks }]);
+        number_units(&mut all, &starts(1), &[BegunSite { zone: "rim".into(), site: 1, team_dives: 1, lacks }], None);
         let mut read: Vec<usize> = all.iter().flat_map(|row| row.unit_numbers.clone()).collect();
         read.sort_unstable();
         assert_eq!(read, [2, 4]);

@@ -168,6 +168,14 @@ pub struct Margin {
     pub spreads: Vec<SpreadInZone>,
 }
 
+impl Margin {
+    /// How often the change is seen by formula and by simulation, where the two part by more than simulation errs.
+    pub fn parts(&self) -> Option<(f64, f64)> {
+        let ([by_formula, ..], (seen, error)) = (self.seen_by_sites?, self.seen?);
+        ((by_formula - seen).abs() > 0.02 + 4.0 * error).then_some((by_formula, seen))
+    }
+}
+
 /// Standard deviations in one visit, in the unit of the indicator (of components on their scale): of whole sites, and of the
 /// units of a site.
 #[derive(Clone, Debug, PartialEq, Serialize)]

@@ -291,7 +291,7 @@ pub fn replan(open: &Open, replanning: &Replanning, confirming: &Confirming) -> 
     }
     if next.is_some() {
         rest.begun = prepared.finishing.iter().map(|begun| begun.told.clone()).collect();
-        number_units(&mut rest.schedule, &rest.starts, &rest.begun);
+        number_units(&mut rest.schedule, &rest.starts, &rest.begun, prepared.tasks.on_lines().as_ref());
     }
     (rest.warnings, rest.warnings_of_diving) = warnings(&prepared, &rest);
     rest.warnings.extend(of_sites);

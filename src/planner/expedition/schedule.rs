@@ -4,6 +4,7 @@ use super::draw::Draw;
 use super::people::{Cast, People};
 use super::place_dives::PartsOfPair;
 use super::prepared::Prepared;
+use super::tasks::LAYING;
 use super::visits::{Visit, Visits};
 use crate::budget::{Found, Task, Units, minutes_waited};
 use serde::Serialize;
@@ -186,7 +187,10 @@ fn rows_of(
         };
         let mut all = [done(own, false), done(&dive.work.both, true)].concat();
         // What comes first stands first, with what both do of it; then what a diver does alone.
-        all.sort_by_key(|(task, _, of_both)| (task.first.is_none(), task.first.is_some() != *of_both));
+        // Lines are laid before what is done on them.
+        all.sort_by_key(|(task, _, of_both)| {
+            (task.first.is_none(), task.name != LAYING, task.first.is_some() != *of_both)
+        });
         let mut waits = minutes_waited(tasks, own, &dive.work.both, wait);
         for (task, number, of_both) in all {
             if task.first.is_none() && waits > 0.0 {

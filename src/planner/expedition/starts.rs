@@ -59,12 +59,20 @@ pub fn starts(prepared: &Prepared, found: &Found, draw: Option<&Draw>, seed: u64
             };
             for (task, &method) in prepared.tasks.methods.iter().enumerate() {
                 let dimensions = prepared.dimensions[method];
-                let Some(length) = dimensions.length_m() else { continue };
+                let Some(laid) = laid_as(prepared, found, task) else { continue };
                 let units = usize::from(found.units[task]);
                 // Equal distances leave no room for more.
                 let spares = if ground.placement.layout == LineLayout::Systematic { 0 } else { SPARES };
-                let key = of_site.child(Purpose::Placement, method as u64);
-                lay_apart(&ground, key, (length, dimensions.width_m()), (units, spares), &mut places);
+                let key = of_site.child(Purpose::Placement, laid.method as u64);
+                lay_apart(&ground, key, laid.size_m, (laid.units, spares), &mut places);
+                if laid.is_shared && ground.placement.layout != LineLayout::RandomStarts {
+                    // Those that come first are no end of the site.
+                    let units = laid.units.min(places.len());
+                    shuffle(&mut places[..units], key);
+                }
+                // Of lines that others are read on too, the first ones, and their spares.
+                let end = laid.units.min(places.len());
+                places.drain(units.min(end)..end);
                 let start = |(unit, place): (usize, &Place)| Start {
                     zone: plan.study.zones[zone].name.clone(),
                     site: site + 1,
@@ -82,6 +90,50 @@ pub fn starts(prepared: &Prepared, found: &Found, draw: Option<&Draw>, seed: u64
         }
     }
     all
+}
+
+/// What is laid for the units of a method.
+struct Laid {
+    method: usize,
+    /// Length and width, m.
+    size_m: (f64, f64),
+    units: usize,
+    is_shared: bool,
+}
+
+/// Methods that are done on the same lines are laid as one: the longest and widest of them, and as many as the most of them.
+/// `None` of what has no length on the reef.
+fn laid_as(prepared: &Prepared, found: &Found, task: usize) -> Option<Laid> {
+    let tasks = &prepared.tasks;
+    let size = |task: usize| {
+        let dimensions = prepared.dimensions[tasks.methods[task]];
+        dimensions.length_m().map(|length| (length, dimensions.width_m()))
+    };
+    let own = size(task)?;
+    let shared = tasks.line.as_ref().filter(|line| line.tasks.contains(&task));
+    let Some(line) = shared.filter(|line| line.tasks.iter().all(|&of| size(of).is_some())) else {
+        return Some(Laid {
+            method: tasks.methods[task],
+            size_m: own,
+            units: usize::from(found.units[task]),
+            is_shared: false,
+        });
+    };
+    let widest = line.tasks.iter().filter_map(|&of| size(of));
+    Some(Laid {
+        method: tasks.methods[line.tasks[0]],
+        size_m: widest.fold(own, |most, of| (most.0.max(of.0), most.1.max(of.1))),
+        units: usize::from(line.needs(&found.units)),
+        is_shared: true,
+    })
+}
+
+/// In random order, by a key.
+fn shuffle(places: &mut [Place], key: Key) {
+    for last in (1..places.len()).rev() {
+        let other = (key.uniform(Purpose::Starts, last as u64) * (last + 1) as f64) as usize;
+        places.swap(last, other.min(last));
+    }
 }
 
 /// Attempts at laying the belts of a method at a site so that none overlap, and draws of each: a belt that finds no place free
@@ -167,7 +219,7 @@ pub fn crowded(prepared: &Prepared, starts: &[Start]) -> Option<String> {
     let first = crowded.first()?;
     Some(format!(
         "Belts of one method overlap at {} (the first: {} at {}): no starts were drawn that keep them apart, and what lies in \
-         both is counted twice. Make the sites larger ([site]), the belts shorter, or lay fewer.",
+         both is counted twice. Make the sites larger (length_m and width_m of the zone), the belts shorter, or lay fewer.",
         counted(crowded.len(), "site"),
         first[0].method.replace('_', " "),
         first[0].place()

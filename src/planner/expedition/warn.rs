@@ -296,6 +296,21 @@ fn of_targets(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
                 .into(),
         );
     }
+    let margins = answer.scheduled().map_or(&[][..], |plan| &plan.margins);
+    let told = margins.iter().filter_map(|margin| Some((margin, margin.parts()?)));
+    let told: Vec<String> = told
+        .map(|(margin, (by_formula, seen))| {
+            let name = margin.indicator.replace('_', " ");
+            format!("{name} is seen {:.0} times in 100 by formula, {:.0} simulated", 100.0 * by_formula, 100.0 * seen)
+        })
+        .collect();
+    if !told.is_empty() {
+        all.push(format!(
+            "Formula and simulation part: {}. Believe the simulation; margins, days and what-ifs, which are by formula, are as far \
+             off there.",
+            told.join("; ")
+        ));
+    }
     if !answer.not_planned.is_empty() {
         all.push(format!(
             "No target asks for what {} reads: not planned.",

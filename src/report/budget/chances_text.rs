@@ -163,8 +163,12 @@ pub fn cylinders(text: &mut String, report: &BudgetReport) {
 
 pub fn cylinders_line(report: &BudgetReport) -> Option<String> {
     let count = report.answer.cylinders.as_ref()?;
+    let not_enough = match count.not_enough.as_slice() {
+        [] => String::new(),
+        zones => format!(" In {} one does not carry a dive as it is planned (Mind, of diving).", zones.join(", ")),
+    };
     Some(format!(
-        "Cylinders: {} fills, {} on the fullest day, one for each diver and dive. {}",
+        "Cylinders: {} fills, {} on the fullest day, one for each diver and dive.{not_enough} {}",
         count.fills, count.most_a_day, count.caution
     ))
 }

@@ -221,7 +221,15 @@ impl BudgetReport {
         };
         let chance = match self.left_in_time(plan.days, there) {
             Some(left) => {
-                format!("So many of the {of_days} are left {}{}", left.words(), self.musts_before(plan))
+                let calm = self.expedition.zones.iter().any(|zone| zone.needs_calm);
+                let calm =
+                    if calm { "; how many of them are calm, which some zones need, it does not know" } else { "" };
+                format!(
+                    "At least {} of the {of_days} are left {}{}{calm}",
+                    plan.days,
+                    left.words(),
+                    self.musts_before(plan)
+                )
             }
             None => "How many are lost is not told: no chance can be given".to_owned(),
         };

@@ -438,7 +438,12 @@ fn why_not_fewer(report: &BudgetReport, plan: &BudgetPlan, must: bool) -> String
     let mut said: Vec<String> = Vec::new();
     if !changes.is_empty() && must {
         said.push(format!(
-            "With {with} so many of 100 would see it, by formula (whose numbers differ a little from simulated ones): {}.",
+            "With {with} so many of 100 would see it, by formula ({}): {}.",
+            if of().any(|margin| margin.parts().is_some()) {
+                "whose numbers part from the simulated ones above: a guide only"
+            } else {
+                "whose numbers differ a little from simulated ones"
+            },
             changes.join(", ")
         ));
     } else if !changes.is_empty() {

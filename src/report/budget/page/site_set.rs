@@ -1,4 +1,5 @@
 use super::{Column, Grid, Section};
+use crate::budget::MET;
 use crate::planner::expedition::{SiteTasks, ZoneSites, places_words};
 use crate::report::budget::BudgetReport;
 use crate::report::budget::effort_text::{in_time, visits_line};
@@ -9,6 +10,7 @@ use crate::report::words::{method_words, sentence};
 /// What is done at a site, and how far it could be more or less.
 pub fn site_set(report: &BudgetReport) -> Option<Section> {
     let plan = report.answer.scheduled()?;
+    let holds = plan.margins.iter().any(|margin| margin.margin >= MET);
     let tasks = Grid {
         caption: "At each site".into(),
         columns: vec![
@@ -18,7 +20,7 @@ pub fn site_set(report: &BudgetReport) -> Option<Section> {
             Column::number("needs").small("targets still hold"),
             Column::number("fits").small("in the same dives"),
         ],
-        rows: plan.site_set.iter().map(task_row).collect(),
+        rows: plan.site_set.iter().map(|task| task_row(task, holds)).collect(),
     };
     let zones = Grid {
         caption: "A site takes".into(),
@@ -73,9 +75,11 @@ pub fn next_dive(report: &BudgetReport) -> Option<Section> {
     })
 }
 
-fn task_row(task: &SiteTasks) -> Vec<String> {
+/// `holds`: whether any target does, for which so many units could be needed.
+fn task_row(task: &SiteTasks, holds: bool) -> Vec<String> {
     let method = sentence(&method_words(&task.method));
-    vec![method, task.dimensions.clone(), task.units.to_string(), task.needs.to_string(), task.fits.to_string()]
+    let needs = if holds { task.needs.to_string() } else { "-".into() };
+    vec![method, task.dimensions.clone(), task.units.to_string(), needs, task.fits.to_string()]
 }
 
 fn zone_row(zone: &ZoneSites) -> Vec<String> {

@@ -1,6 +1,6 @@
 use crate::budget::diving::{FIRST_DIVE_ONLY_SHORT, cautions_of, flag_in_short};
 use crate::budget::gas::flag_gas;
-use crate::planner::expedition::{ScheduleRow, Start, dive_words};
+use crate::planner::expedition::{LAYING, ScheduleRow, Start, dive_words};
 use crate::report::budget::BudgetReport;
 use crate::report::budget::effort_text::{in_time, lost_with};
 use crate::report::budget::schedule_text::work_words;
@@ -125,6 +125,9 @@ fn numbers(report: &BudgetReport, row: &ScheduleRow) -> String {
         .iter()
         .any(|start| (&start.zone, start.site, &start.method) == (&row.zone, row.site, &row.task));
     let numbers: Vec<String> = row.unit_numbers.iter().map(ToString::to_string).collect();
+    if row.task == LAYING && !numbers.is_empty() {
+        return format!(" (no. {})", numbers.join(", "));
+    }
     let starts = if numbers.len() == 1 { "start" } else { "starts" };
     if has_starts && !numbers.is_empty() { format!(" ({starts} {})", numbers.join(", ")) } else { String::new() }
 }
