@@ -189,6 +189,7 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         spell_is_assumed: true,
     };
     let cylinders = Cylinders {
+        not_enough: Vec::new(),
         caution: crate::budget::gas::GAS_CAUTION,
         fills: 48,
         most_a_day: 12,
