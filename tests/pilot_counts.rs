@@ -112,6 +112,29 @@ fn what_a_pilot_was_made_of_is_found_again() {
     }
 }
 
+/// Of animals so rare that a pilot meets a few dozen or fewer the spread of sites is often found to be none: its interval says
+/// that it need not be.
+#[test]
+fn few_animals_do_not_show_that_sites_are_alike() {
+    let mut random = ChaCha8Rng::seed_from_u64(32);
+    let pilots = 120;
+    for mean in [0.05, 0.1, 0.3] {
+        let truth = Truth { mean, lasting: 0.36, year: 0.01, k: 1e6 };
+        let spread = f64::sqrt(1.36 * 1.01 - 1.0);
+        let (mut held, mut even) = (0, 0);
+        for _ in 0..pilots {
+            // A pilot that meets none is refused.
+            let Ok(mut fits) = fit_counts(&invented(&mut random, &truth, 20, 2, 3)) else { continue };
+            let found = fits.zones.remove(0).between_sites.unwrap();
+            assert!(found.interval_95.low < found.interval_95.high, "{found:?}");
+            even += u32::from(found.share == 0.0);
+            held += u32::from(found.interval_95.holds(spread));
+        }
+        assert!(f64::from(held) >= 0.86 * f64::from(pilots), "{mean}: {held} of {pilots}");
+        assert!(mean > 0.1 || even > pilots / 6, "{mean}: {even}");
+    }
+}
+
 const TAKEN: BeltsTaken = BeltsTaken { length_m: 10.0, width_m: 2.0, site_length_m: 100.0, site_width_m: 20.0 };
 const USUAL: UsualSpreads = UsualSpreads { between_sites: 0.8, site_year: 0.3 };
 

@@ -11,7 +11,7 @@ fn colony_unit(indicator: &str) -> Unit {
     match indicator {
         "colony_density" => Unit::Own("per m2".into()),
         "colony_mean_diameter" | "colony_median_diameter" => Unit::Own("m".into()),
-        "colony_mean_ln_diameter" => Unit::Own(String::new()),
+        "colony_mean_ln_diameter" => Unit::Own("ln m".into()),
         "colony_age_index" => Unit::Own("years".into()),
         _ => Unit::Share,
     }

@@ -11,7 +11,7 @@ use crate::design::{
     Zone, ZoneMap,
 };
 use crate::engine::{DesignIndex, Plan, Where};
-use crate::survey::MethodKind;
+use crate::survey::{MethodKind, MethodSpec, Scale};
 
 /// One paragraph an item: aims, how the reef was made, what is estimated, how, and how well.
 pub fn methods_text(plan: &Plan, answer: &Answer, trials: u64, seed: u64, version: &str) -> Vec<String> {
@@ -138,6 +138,32 @@ fn unit_of(study: &Study, indicator: &str) -> String {
     }
 }
 
+/// What is drawn from components of variation alone: "Data: herbivore biomass was not read on a reef but drawn from its
+/// components: natural logarithms about a median of 240 kg/ha, SD .35 between sites ...".
+fn components_text(study: &Study) -> Option<String> {
+    let of = |method: &MethodSpec| {
+        let MethodKind::Components(parts) = &method.kind else { return None };
+        let (scale, middle) = match parts.scale {
+            Scale::Plain => ("", "a mean"),
+            Scale::Ln => ("natural logarithms about ", "a median"),
+            Scale::Logit => ("logits about ", "a median"),
+        };
+        let unit = if parts.unit.is_empty() { String::new() } else { format!(" {}", parts.unit) };
+        Some(format!(
+            "{}: {scale}{middle} of {}{unit}, SD {} between whole sites, {} of a site's own year, {} between the units of a site",
+            parts.indicator.replace('_', " "),
+            plain(parts.mean),
+            plain(parts.between_sites_sd),
+            plain(parts.site_year_sd),
+            plain(parts.between_units_sd)
+        ))
+    };
+    let told: Vec<String> = study.methods.iter().filter_map(of).collect();
+    (!told.is_empty()).then(|| {
+        format!("Data drawn from components of variation, normal and not read on a reef: {}.", told.join("; "))
+    })
+}
+
 fn data_generation(plan: &Plan) -> String {
     let study = &plan.study;
     let zones: Vec<String> = study
@@ -166,7 +192,10 @@ fn data_generation(plan: &Plan) -> String {
         })
         .collect();
     let mut texts = Vec::new();
-    if !zones.is_empty() {
+    texts.extend(components_text(study));
+    // Where all is drawn from components no reef is read.
+    let is_read = study.methods.iter().any(|method| !matches!(method.kind, MethodKind::Components(_)));
+    if !zones.is_empty() && is_read {
         texts.push(format!(
             "Data: virtual reefs whose hard corals are discs, seen from above, with a density modulated by patches, along the reef, between sites and between years: {}.",
             zones.join("; ")
@@ -191,7 +220,7 @@ fn data_generation(plan: &Plan) -> String {
     texts.extend(fish_text(study));
     texts.extend(units_text(study));
     let mut text = texts.join(" ");
-    if study.methods.iter().any(|method| !matches!(method.kind, MethodKind::Components(_))) {
+    if is_read {
         text += &format!(" Lines and belts were laid {}.", study.placement.label());
     }
     if study.question.visits() == 2 {
@@ -203,7 +232,9 @@ fn data_generation(plan: &Plan) -> String {
                 plain(study.visits.relay_sd_m)
             ),
         };
-        if zones.is_empty() {
+        if !is_read {
+            text += &format!(" {}.", capital(&places));
+        } else if zones.is_empty() {
             let what = if study.zones.iter().any(|zone| zone.map.as_ref().is_some_and(|map| map.later.is_some())) {
                 "The second visit found the reef as it was mapped again"
             } else {

@@ -42,6 +42,12 @@ pub fn exactly(value: f64) -> String {
     text.trim_end_matches('0').trim_end_matches('.').into()
 }
 
+/// To tenths where it has any: 27.5, 22.
+fn tenths(value: f64) -> String {
+    let text = decimal(value, 1);
+    text.trim_end_matches('0').trim_end_matches('.').into()
+}
+
 /// "a fall from 28 to 22 % (6 points, 21 % of what was there)".
 pub fn change_words(plan: &Plan, ask: &HowMany, needed: &Needed) -> String {
     let words = levels_words(plan, ask, needed);
@@ -80,9 +86,9 @@ fn levels_words(plan: &Plan, ask: &HowMany, needed: &Needed) -> String {
             };
             format!(
                 "{direction}{what} from {} to {} % ({} points, {share} % of what was there)",
-                plain(100.0 * from),
-                plain(100.0 * to),
-                plain(100.0 * (to - from).abs()),
+                tenths(100.0 * from),
+                tenths(100.0 * to),
+                tenths(100.0 * (to - from).abs()),
             )
         }
     }

@@ -210,7 +210,10 @@ pub(super) fn account_of_spread(fit: &CountFit) -> Vec<String> {
 /// What had to be done to the animals, for people.
 pub fn animal_note(note: &AnimalNote) -> String {
     match *note {
-        AnimalNote::NoPatches => "Belts of one site vary no more than chance, so there are no patches.".to_owned(),
+        AnimalNote::NoPatches => {
+            "Belts of one site vary no more than chance, so no patches are written (few animals cannot show them)."
+                .to_owned()
+        }
         AnimalNote::PatchesSmaller { scale_m } => format!(
             "With patches of the usual 25 m belts of one site would be too much alike, or sites too different: patches of {} \
              m are written.",

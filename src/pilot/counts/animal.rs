@@ -62,6 +62,9 @@ const SCALES: [f64; 6] = [25.0, 15.0, 10.0, 6.0, 4.0, 2.5];
 /// The range of the k of patches that is searched; below, nearly all animals live in one patch of twenty.
 const PATCH_K: [f64; 2] = [0.05, 1000.0];
 
+/// A relative spread below this is told as none.
+const TOLD_SPREAD: f64 = 0.005;
+
 /// The largest relative spread that a scenario may have.
 const MOST_SPREAD: f64 = 5.0;
 
@@ -100,7 +103,7 @@ pub fn calibrate_animal(
     let sites = squared / shared.pair;
     let floor = libm::sqrt((shared.site - 1.0).max(0.0));
     let mut between = rounded_up(libm::sqrt((sites.max(1.0) * shared.site - 1.0).max(0.0)).max(1.0001 * floor), 3);
-    if sites < 0.98 {
+    if sites < 0.98 && between > TOLD_SPREAD {
         notes.push(AnimalNote::SitesStillDiffer { pilot: asked_spread, gives: between });
     }
     if between > MOST_SPREAD {

@@ -30,7 +30,8 @@ pub struct Aggregation {
 ///
 /// Estimates are ratios of moments (`pilot::counts::moments`), and k by conditional likelihood as well
 /// ([`conditional_k`]). Intervals are those of the jackknife over sites on the logarithm of the ratio, with t on the number
-/// of sites less one (k by likelihood: on ln k); that of sites is never narrower than a chi-squared one.
+/// of sites less one (k by likelihood: on ln k); those of spreads are never narrower than a chi-squared one of what site means
+/// vary by in all, so that few animals, which show no spread, do not show that there is none.
 /// With 25 sites as skewed as lognormal ones are, intervals of 95 % hold the truth nine times in ten, that of the spread of
 /// sites eight times (`tests/pilot_counts.rs`): plan with its upper end.
 #[derive(Clone, Debug, Serialize)]
@@ -106,6 +107,14 @@ fn fit_zone(data: &CountData, zone: &CountZone) -> Result<CountFit, PilotError> 
     let ratios = Jackknifed::of(zone);
     let sizes: Vec<usize> = zone.cells.iter().flatten().map(Vec::len).filter(|belts| *belts > 0).collect();
     let number = belts.len() as f64;
+    let (sites_df, years) = (zone.sites.len() as f64 - 1.0, zone.visits.len().max(2) as f64 - 1.0);
+    let of_means = |df: f64| {
+        let clumped = Some(libm::expm1(ratios.all.within).max(0.0)).filter(|clumped| clumped.is_finite());
+        let visits = sizes.len() as f64;
+        // What is weighed has no such chance of its own.
+        let noise = if counts_whole(zone) { visits / animals + clumped.unwrap_or(0.0) * visits / number } else { 0.0 };
+        OfMeans { df, noise }
+    };
     let density = |confidence| ratios.interval(|r| r.ln_mean, confidence).map(|x| 100.0 * libm::exp(x));
     let mut fit = CountFit {
         zone: zone.name.clone(),
@@ -122,14 +131,22 @@ fn fit_zone(data: &CountData, zone: &CountZone) -> Result<CountFit, PilotError> 
         density_80: density(0.8),
         density_95: density(0.95),
         empty_belts: belts.iter().filter(|belt| belt.count == 0.0).count() as f64 / number,
-        between_sites: ratios.spread(zone.sites.len() as f64 - 1.0, |r| libm::expm1(r.one_visit)),
-        site_year: ratios.spread(f64::INFINITY, |r| libm::exp(r.one_visit) - libm::exp(r.lasting)),
+        between_sites: ratios.spread(of_means(sites_df), |r| libm::expm1(r.one_visit)),
+        site_year: ratios.spread(of_means(sites_df * years), |r| libm::exp(r.one_visit) - libm::exp(r.lasting)),
         k_by_moments: ratios.aggregation(),
         k_by_likelihood: likelihood(zone),
         warnings: Vec::new(),
     };
     fit.warnings = CountWarning::of(data.missing, zone, &fit);
     Ok(fit)
+}
+
+/// Degrees of freedom of the means of sites in a visit, and the relative variance that chance among their animals and belts
+/// gives them.
+#[derive(Clone, Copy)]
+struct OfMeans {
+    df: f64,
+    noise: f64,
 }
 
 /// The ratios of all sites, and of all but each.
@@ -156,19 +173,19 @@ impl Jackknifed {
         Interval { low: value - reach, high: value + reach }
     }
 
-    /// A relative variance as a spread; its interval on the logarithm of 1 + the variance, and never narrower than that of a
-    /// variance with `df` degrees of freedom.
-    fn spread(&self, df: f64, variance: impl Fn(&Ratios) -> f64) -> Option<Spread> {
+    /// A relative variance as a spread; its interval on the logarithm of 1 + the variance, and never narrower than that of the
+    /// variance of site means less what chance among their animals makes of it.
+    fn spread(&self, means: OfMeans, variance: impl Fn(&Ratios) -> f64) -> Option<Spread> {
         let found = variance(&self.all);
         let root = |variance: f64| libm::sqrt(variance.max(0.0));
         // Just above -1 where a difference of mean squares is so negative: nil all the same.
         let log = |ratios: &Ratios| libm::log1p(variance(ratios).max(-0.99));
         let interval = |confidence| {
             let Interval { low, high } = self.interval(log, confidence).map(libm::expm1);
-            if !(found > 0.0 && df.is_finite()) {
-                return Interval { low: root(low), high: root(high) };
-            }
-            let least = chi_squared_interval(MeanSquare { value: found, df }, confidence);
+            let OfMeans { df, noise } = means;
+            // As if the variance were as little as it can be: none below nothing.
+            let all = MeanSquare { value: (noise + found).max(0.0), df };
+            let least = chi_squared_interval(all, confidence).map(|all| all - noise);
             Interval { low: root(low.min(least.low)), high: root(high.max(least.high)) }
         };
         let (interval_80, interval_95) = (interval(0.8), interval(0.95));
@@ -186,9 +203,14 @@ impl Jackknifed {
     }
 }
 
+/// Whether animals were counted, not weighed.
+fn counts_whole(zone: &CountZone) -> bool {
+    zone.cells.iter().flatten().flatten().all(|belt| belt.count.fract() == 0.0)
+}
+
 /// Cells whose belts are of one size; `None` for what is weighed.
 fn likelihood(zone: &CountZone) -> Option<Aggregation> {
-    if zone.cells.iter().flatten().flatten().any(|belt| belt.count.fract() != 0.0) {
+    if !counts_whole(zone) {
         return None;
     }
     let equal = |cell: &&Vec<super::read::BeltCount>| {
