@@ -1,7 +1,7 @@
 //! What the fish of a belt cost to draw: ten groups on a 30 x 2 m belt, through `survey::swim`, by rule and by movement, and
 //! by how many fish there are. `cargo bench --bench fish`. Beside it a vectorised numpy script of our own that draws the sea
 //! from which fish may come, where `python3` (or `REEFWRIGHT_BENCH_PYTHON`) has numpy. Then what it costs the engine to read ten groups
-//! that lie in the patches of the coral.
+//! that lie in patches, of the coral or of their own, beside ten that do not.
 
 #[allow(dead_code)]
 #[path = "../tests/common/studies.rs"]
@@ -12,7 +12,9 @@ use reefwright::design::{Change, FishGroup, Study};
 use reefwright::engine::{Scratch, Sheet};
 use reefwright::random::{Key, Purpose, stream};
 use reefwright::reef::fish::{FishLengths, FishSpec, LengthWeight, Movement, SchoolLaw, Sighting};
-use reefwright::reef::{AnimalReef, AnimalSite, AnimalSpec, BetweenSites, Sizes, StripPlace, Visit};
+use reefwright::reef::{
+    AnimalPatches, AnimalReef, AnimalSite, AnimalSpec, BetweenSites, FieldOver, PatchLaw, Sizes, StripPlace, Visit,
+};
 use reefwright::survey::fish_sheet::{ClassValue, LengthReader, WidthReader};
 use reefwright::survey::swim::{CountingRule, FishCount, Swim, Swum, Watch};
 use reefwright::survey::{MethodKind, MethodSpec, UnitMinutes};
@@ -63,29 +65,61 @@ fn main() {
         let (microseconds, fish) = cost(&swims, times);
         println!("{times:6} times: {microseconds:9.2} ({fish:.1} fish), {:.0}", 1000.0 * microseconds / fish);
     }
-    in_the_patches_of_coral();
+    in_patches();
     beside_the_script(rules[2].1);
 }
 
-/// Ten groups of fish that stay, in belts of 30 x 2 m as the engine reads them, twelve a site; and by itself what it takes to read
-/// the patches under a belt, once for all groups or for each.
-fn in_the_patches_of_coral() {
-    println!("\nten groups as the engine reads them, microseconds a belt and visit, sites included");
-    println!("in no patches: {:.1}", engine_cost(&ten_groups(0.0)));
-    println!("in the patches of the coral: {:.1}", engine_cost(&ten_groups(0.8)));
-    println!("the patches of ten groups, read for each: {:.1}", patches_cost(&ten_groups(0.8)));
+/// Ten groups of fish that stay, in belts of 30 x 2 m as the engine reads them, twelve a site, in no patches, in those of the coral, and
+/// in patches of their own; and by itself what it takes to read the patches of ten groups under a belt, all at once and place by
+/// place.
+fn in_patches() {
+    println!(
+        "\nten groups as the engine reads them, microseconds a belt and visit, sites included; over the same in no patches"
+    );
+    let plain = engine_cost(&ten_groups(Lie::Evenly));
+    println!("in no patches: {plain:.1}");
+    for (name, lie) in [
+        ("in the patches of the coral", Lie::WithCoral(0.8)),
+        ("in patches of their own, scale 2 m", Lie::InPatches(2.0)),
+        ("in patches of their own, scale 20 m", Lie::InPatches(20.0)),
+    ] {
+        let cost = engine_cost(&ten_groups(lie));
+        println!("{name}: {cost:.1}, {:.2} times", cost / plain);
+    }
+    println!("\nthe patches of ten groups alone, microseconds a belt: read as strips, and place by place");
+    for (name, lie) in [
+        ("of the coral", Lie::WithCoral(0.8)),
+        ("their own, scale 2 m", Lie::InPatches(2.0)),
+        ("their own, scale 20 m", Lie::InPatches(20.0)),
+    ] {
+        let [strips, places] = patches_cost(&ten_groups(lie));
+        println!("{name}: {strips:.1}, {places:.1}: {:.1} times", places / strips);
+    }
+}
+
+/// How the ten groups lie within a site: the power with which they go with the patches of the coral, or the scale of their own, m.
+#[derive(Clone, Copy)]
+enum Lie {
+    Evenly,
+    WithCoral(f64),
+    InPatches(f64),
 }
 
 const SITES: u64 = 4;
 const BELTS_A_SITE: usize = 12;
 
-fn ten_groups(with_coral_patches: f64) -> Study {
+fn ten_groups(lie: Lie) -> Study {
+    let with_coral_patches = if let Lie::WithCoral(power) = lie { power } else { 0.0 };
+    let patches = match lie {
+        Lie::InPatches(scale_m) => Some(AnimalPatches { law: PatchLaw::LogNormal { ln_sd: 0.6 }, scale_m }),
+        Lie::Evenly | Lie::WithCoral(_) => None,
+    };
     let mut study = studies::study();
     let group = |number: usize| {
         let places = AnimalSpec {
             density_per_m2: 0.03,
             groups: None,
-            patches: None,
+            patches,
             between_sites: BetweenSites::Share(0.6),
             site_year: BetweenSites::Share(0.2),
             hidden: 0.0,
@@ -142,25 +176,43 @@ fn engine_cost(study: &Study) -> f64 {
     best / (2.0 * SITES as f64 * BELTS_A_SITE as f64)
 }
 
-/// Microseconds a belt to read the patches of every group by itself.
-fn patches_cost(study: &Study) -> f64 {
+/// Microseconds a belt to read the patches of every group: as strips, those of the coral once for all, and place by place.
+fn patches_cost(study: &Study) -> [f64; 2] {
     let plan = studies::plan(study.clone());
     let reefs: Vec<AnimalReef> =
         plan.theories[0].law().unwrap().fish.iter().map(|of| AnimalReef::new(of.law.clone())).collect();
-    let best = best_of(|| {
-        for number in 0..SITES {
-            let key = Key::seed(5).child(Purpose::Site, number);
-            let mut sites: Vec<AnimalSite> = reefs.iter().map(|reef| AnimalSite::new(reef, key, 1)).collect();
-            for belt in 0..BELTS_A_SITE {
-                let start = (2.0 * belt as f64, 1.5 * belt as f64);
-                let strip = StripPlace { start, direction: (1.0, 0.0), length_m: LENGTH_M, width_m: WIDTH_M };
-                sites.iter_mut().for_each(|site| {
-                    black_box(site.patches_over(&strip));
-                });
+    let mut over = FieldOver::default();
+    let mut of_all = |read: &mut dyn FnMut(&mut [AnimalSite], &StripPlace)| {
+        let best = best_of(|| {
+            for number in 0..SITES {
+                let key = Key::seed(5).child(Purpose::Site, number);
+                let kinds = reefs.iter().zip(0..);
+                let mut sites: Vec<AnimalSite> = kinds.map(|(reef, kind)| AnimalSite::new(reef, key, kind)).collect();
+                for belt in 0..BELTS_A_SITE {
+                    let start = (2.0 * belt as f64, 1.5 * belt as f64);
+                    read(
+                        &mut sites,
+                        &StripPlace { start, direction: (1.0, 0.0), length_m: LENGTH_M, width_m: WIDTH_M },
+                    );
+                }
             }
+        });
+        best / (SITES as f64 * BELTS_A_SITE as f64)
+    };
+    let strips = of_all(&mut |sites, strip| {
+        for (number, site) in sites.iter().enumerate() {
+            if number == 0 || !site.reef.law.spec.is_in_patches_of_coral() {
+                site.read_field(strip, Visit::First, &mut over);
+            }
+            black_box(site.patches_in(&over));
         }
     });
-    best / (SITES as f64 * BELTS_A_SITE as f64)
+    let places = of_all(&mut |sites, strip| {
+        sites.iter_mut().for_each(|site| {
+            black_box(site.patches_over(strip));
+        });
+    });
+    [strips, places]
 }
 
 /// Microseconds of the quickest pass.

@@ -109,17 +109,19 @@ pub(super) struct FishScratch {
     /// The patches of coral under the unit in hand, and whether they were read.
     coral: FieldOver,
     has_coral: bool,
+    /// The patches of a group of its own.
+    own: FieldOver,
 }
 
 impl FishScratch {
-    /// Density of the patches over its mean under a unit, at both visits. Those of coral are read once for all groups.
-    fn patches_over(&mut self, site: &mut AnimalSite, strip: &StripPlace) -> [f64; 2] {
+    /// Density of the patches over its mean under a unit at a visit. Those of coral are read once for all groups.
+    fn patches_over(&mut self, site: &AnimalSite, strip: &StripPlace, visit: Visit) -> f64 {
         if !site.reef.law.spec.is_in_patches_of_coral() {
-            return site.patches_over(strip);
+            site.read_field(strip, visit, &mut self.own);
+            return site.patches_in(&self.own);
         }
-        if !self.has_coral {
-            site.read_field(strip, &mut self.coral);
-            self.has_coral = true;
+        if !std::mem::replace(&mut self.has_coral, true) {
+            site.read_field(strip, visit, &mut self.coral);
         }
         site.patches_in(&self.coral)
     }
@@ -160,7 +162,7 @@ impl<'s> ZoneSurvey<'s> {
         if self.layout.fish.is_empty() {
             return;
         }
-        let mut groups = self.groups((key, site.place), &self.coral_of_fish(site, visit));
+        let groups = self.groups((key, site.place), &self.coral_of_fish(site, visit));
         let mut places = std::mem::take(&mut scratch.places);
         for (u, units) in self.layout.fish.iter().enumerate() {
             let Some(count) = self.study.methods[units.method].kind.fish_count() else { continue };
@@ -171,7 +173,7 @@ impl<'s> ZoneSurvey<'s> {
                 sums.clear();
                 sums.resize(units.columns.len(), FishSums::default());
                 scratch.fish.has_coral = false;
-                for group in &mut groups {
+                for group in &groups {
                     self.count_group((u, units, count), (unit, place), visit, group, &mut scratch.fish);
                 }
                 self.write_fish(units, unit, visit, &scratch.fish.sums, sheet);
@@ -186,7 +188,7 @@ impl<'s> ZoneSurvey<'s> {
         (u, units, count): (usize, &FishUnits, &FishCount),
         (unit, place): (usize, &Place),
         visit: Visit,
-        group: &mut Group,
+        group: &Group,
         scratch: &mut FishScratch,
     ) {
         let Some(swim) = &group.reef.swims[u] else { return };
@@ -194,7 +196,7 @@ impl<'s> ZoneSurvey<'s> {
         let (length_m, width_m) = units.dimensions.field_m();
         let middle = (0.5 * (units.length_m - length_m), 0.0);
         let strip = StripPlace { start: place.at(middle.0, middle.1), direction: place.heading, length_m, width_m };
-        let patches = scratch.patches_over(&mut group.site, &strip)[usize::from(visit == Visit::Second)];
+        let patches = scratch.patches_over(&group.site, &strip, visit);
         let mut rates = [0.0; MOST_STATES];
         states.clone().for_each(|s| rates[s] = patches * group.by_coral[s] * group.site.groups_per_m2(s));
         let most = rates.iter().copied().fold(0.0, f64::max);

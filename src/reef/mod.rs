@@ -21,6 +21,7 @@ mod site;
 mod spec;
 mod strip;
 mod strip_field;
+mod strip_shares;
 #[cfg(test)]
 mod test_laws;
 #[cfg(test)]

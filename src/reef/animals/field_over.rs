@@ -1,91 +1,103 @@
 //! The field behind patches under a strip: read once for all kinds that lie in the same patches.
 
-use super::site::{AnimalSite, Patches};
+use super::patches::{PatchDensity, lognormal};
+use super::site::AnimalSite;
+use super::target::Target;
 use super::walk::StripPlace;
-use crate::random::Normals;
-use crate::reef::Frame;
+use crate::reef::Visit;
+use crate::reef::listed::room;
+use crate::reef::machine::for_this_processor;
+use crate::reef::strip_field::StripField;
+use crate::reef::strip_shares::shares_within;
 
-/// Values of the field in the cells under a strip.
+/// Values of the field at a visit in the cells under a strip, and how much of each cell lies under it. Scratch memory; one per
+/// thread, reused.
 #[derive(Default)]
 pub struct FieldOver {
-    cells: Vec<CellOver>,
-    /// The cells found last, by the last bits of their column and row: where they are in `cells`.
-    found: Vec<Found>,
+    field: StripField,
+    shares: Vec<f32>,
+    under: Under,
 }
 
-#[derive(Clone, Copy)]
-struct Found {
-    column: i32,
-    row: i32,
-    index: usize,
-}
-
-struct CellOver {
-    /// Share of the strip.
-    share: f64,
-    /// At the first visit, and what is new at the second.
-    first: f64,
-    new: f64,
-}
-
-/// Cells on a side of the block that is remembered, a power of two.
-const REMEMBERED: i32 = 32;
-
-impl FieldOver {
-    fn read(&mut self, patches: &Patches, normals: &Normals, frame: Frame, strip: &StripPlace) {
-        let unknown = Found { column: i32::MAX, row: i32::MAX, index: 0 };
-        self.cells.clear();
-        self.found.clear();
-        self.found.resize((REMEMBERED * REMEMBERED) as usize, unknown);
-        let parts = cells_of_parts(strip, patches.cell, frame, |column, row| {
-            let last = ((column & (REMEMBERED - 1)) * REMEMBERED + (row & (REMEMBERED - 1))) as usize;
-            let found = self.found[last];
-            if found.column == column && found.row == row {
-                self.cells[found.index].share += 1.0;
-                return;
-            }
-            self.found[last] = Found { column, row, index: self.cells.len() };
-            let (first, new) = patches.field_in(normals, column, row);
-            self.cells.push(CellOver { share: 1.0, first, new });
-        });
-        self.cells.iter_mut().for_each(|cell| cell.share /= parts);
-    }
-}
-
-/// Shows the cell of the middle of every part of a strip, parts being no larger than half a cell; how many there are.
-pub(super) fn cells_of_parts(strip: &StripPlace, cell_m: f64, frame: Frame, mut show: impl FnMut(i32, i32)) -> f64 {
-    let parts = |side: f64| (2.0 * side / cell_m).ceil().max(1.0);
-    let (columns, rows) = (parts(strip.length_m), parts(strip.width_m));
-    let (cos, sin) = strip.direction;
-    for i in 0..columns as usize {
-        for j in 0..rows as usize {
-            let along = strip.length_m * (i as f64 + 0.5) / columns;
-            let across = strip.width_m * ((j as f64 + 0.5) / rows - 0.5);
-            let place = (strip.start.0 + along * cos - across * sin, strip.start.1 + along * sin + across * cos);
-            let (x, y) = frame.from_site(place.0, place.1);
-            let cell = |v: f64| (v / cell_m).floor() as i32;
-            show(cell(x), cell(y));
-        }
-    }
-    columns * rows
+/// The cells of which something lies under the strip.
+#[derive(Default)]
+struct Under {
+    number: usize,
+    values: Vec<f32>,
+    shares: Vec<f32>,
 }
 
 impl AnimalSite<'_> {
-    /// Reads the field of the patches under a strip, for all kinds of this site whose patches are the same.
-    pub fn read_field(&self, strip: &StripPlace, field: &mut FieldOver) {
-        if let Some(patches) = &self.patches {
-            field.read(patches, &self.reef.normals, self.frame, strip);
-        }
+    /// Reads the field of the patches under a strip at a visit, for all kinds of this site whose patches are the same.
+    pub fn read_field(&self, strip: &StripPlace, visit: Visit, over: &mut FieldOver) {
+        let Some(patches) = &self.patches else { return };
+        let target = Target::new(&self.frame, strip);
+        let tape = target.tape();
+        patches.read(&mut over.field, &self.reef.normals, &tape, target.side(0.0), visit);
+        let cells = over.field.cells();
+        over.shares.clear();
+        over.shares.resize(over.field.sums.len(), 0.0);
+        shares_within(&mut over.shares, &tape, &cells, patches.cell as f32, target.half_width as f32);
+        keep(&mut over.under, &over.field.sums, &over.shares);
     }
 
-    /// Density of the patches over its mean, averaged over what was read of their field, at the first visit and the second.
-    pub fn patches_in(&self, field: &FieldOver) -> [f64; 2] {
-        let Some(patches) = &self.patches else { return [1.0; 2] };
-        let mut means = [0.0; 2];
-        for cell in &field.cells {
-            let [first, second] = patches.densities((cell.first, cell.new));
-            means = [means[0] + cell.share * first, means[1] + cell.share * second];
+    /// Density of the patches over its mean, averaged over the strip whose field was read.
+    pub fn patches_in(&self, over: &FieldOver) -> f64 {
+        let Some(patches) = &self.patches else { return 1.0 };
+        let Under { number, values, shares } = &over.under;
+        let (values, shares) = (&values[..*number], &shares[..*number]);
+        match patches.density {
+            PatchDensity::LogNormal { ln_sd } => {
+                let mut mean = 0.0;
+                mean_of_lognormal(values, shares, *ln_sd, &mut mean);
+                mean
+            }
+            PatchDensity::Gamma { .. } => {
+                let all: f64 = shares.iter().map(|&share| f64::from(share)).sum();
+                let of = |(&z, &share): (&f32, &f32)| f64::from(share) * patches.density.at(f64::from(z));
+                values.iter().zip(shares).map(of).sum::<f64>() / all
+            }
         }
-        means
+    }
+}
+
+for_this_processor! {
+    /// Keeps the cells of which something lies under the strip. Nothing is written under a condition: an entry is kept by moving
+    /// the end.
+    fn keep(under: &mut Under, sums: &[[f32; 4]], shares: &[f32]) {
+        room(&mut under.values, sums.len());
+        room(&mut under.shares, sums.len());
+        let mut end = 0;
+        for ([a, b, c, d], &share) in sums.iter().zip(shares) {
+            under.values[end] = (a + b) + (c + d);
+            under.shares[end] = share;
+            end += usize::from(share > 0.0);
+        }
+        under.number = end;
+    }
+}
+
+/// Sums that run beside each other.
+const LANES: usize = 8;
+
+for_this_processor! {
+    /// The mean of lognormal densities over cells with these shares.
+    fn mean_of_lognormal(values: &[f32], shares: &[f32], ln_sd: f64, mean: &mut f64) {
+        let density = lognormal(ln_sd);
+        let (mut sums, mut all) = ([0.0f32; LANES], [0.0f32; LANES]);
+        let (values, more_values) = values.as_chunks::<LANES>();
+        let (shares, more_shares) = shares.as_chunks::<LANES>();
+        for (values, shares) in values.iter().zip(shares) {
+            for lane in 0..LANES {
+                sums[lane] += shares[lane] * density(values[lane]);
+                all[lane] += shares[lane];
+            }
+        }
+        for (lane, (value, share)) in more_values.iter().zip(more_shares).enumerate() {
+            sums[lane] += share * density(*value);
+            all[lane] += share;
+        }
+        let sum = |lanes: [f32; LANES]| lanes.iter().map(|&lane| f64::from(lane)).sum::<f64>();
+        *mean = sum(sums) / sum(all);
     }
 }

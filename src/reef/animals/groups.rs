@@ -7,14 +7,13 @@
 //! number of groups m has `U1 U2 ... Un > exp(-m)`. So numbers are Poisson, and a state with fewer groups has some of those
 //! of a state with more. Uniforms of 53 bits, as a rare animal has cells with a mean far below a millionth.
 
-use super::patches::PatchDensity;
+use super::patches::{PatchDensity, lognormal};
 use super::site::AnimalSite;
 use super::target::Target;
 use crate::random::{KEY_Y, mix, uniform};
-use crate::reef::fast;
 use crate::reef::listed::room;
-use crate::reef::strip::{FrameLine, Strip};
-use crate::reef::strip_field::{Drift, FieldCells, StripField};
+use crate::reef::strip::Strip;
+use crate::reef::strip_field::{FieldCells, StripField};
 use crate::reef::{MOST_STATES, Visit};
 use std::ops::Range;
 
@@ -113,15 +112,7 @@ impl GroupList {
     pub(super) fn read(&mut self, site: &AnimalSite, target: &Target, visit: Visit) {
         let spec = &site.reef.law.spec;
         let reach = spec.reach_m();
-        let strip = Strip::new(&FrameLine {
-            x: target.x as f32,
-            y: target.y as f32,
-            ux: target.ux as f32,
-            uy: target.uy as f32,
-            length: target.length as f32,
-        });
-        // A millimetre for the single precision of the cells' bounds.
-        let side = (target.half_width + reach) as f32 + 1e-3;
+        let (strip, side) = (target.tape(), target.side(reach));
         let states = states_of(visit, site.reef.law.states.len());
         self.means = [0.0; MOST_STATES];
         states.clone().for_each(|s| self.means[s] = site.groups_per_cell(s));
@@ -153,14 +144,12 @@ impl GroupList {
             self.patches.push(1.0);
             return;
         };
-        let columns = strip.columns(patches.cell as f32, side);
-        let drift = (visit == Visit::Second && patches.memory < 1.0).then(|| Drift::new(patches.memory));
-        self.field.read(&patches.field, &site.reef.normals, strip, &columns, patches.cell as f32, drift);
+        patches.read(&mut self.field, &site.reef.normals, strip, side, visit);
         let sums = self.field.sums.iter().map(|[a, b, c, d]| (a + b) + (c + d));
         match patches.density {
             PatchDensity::LogNormal { ln_sd } => {
-                let (sd, least) = (*ln_sd as f32, (0.5 * ln_sd * ln_sd) as f32);
-                self.patches.extend(sums.map(|z| f64::from(fast::exp((sd * z - least).clamp(-80.0, 80.0)))));
+                let density = lognormal(*ln_sd);
+                self.patches.extend(sums.map(|z| f64::from(density(z))));
             }
             PatchDensity::Gamma { .. } => self.patches.extend(sums.map(|z| patches.density.at(f64::from(z)))),
         }

@@ -1,5 +1,5 @@
 use crate::random::normal_tails;
-use crate::reef::ReefSpec;
+use crate::reef::{ReefSpec, fast};
 use cdflib::special::try_gamma_inc_inv;
 use serde::Serialize;
 
@@ -55,6 +55,13 @@ pub enum PatchDensity {
     Gamma {
         quantiles: Vec<f64>,
     },
+}
+
+/// Density over its mean in lognormal patches as a function of the Gaussian field, in single precision.
+#[inline(always)]
+pub(super) fn lognormal(ln_sd: f64) -> impl Fn(f32) -> f32 {
+    let (sd, least) = (ln_sd as f32, (0.5 * ln_sd * ln_sd) as f32);
+    move |z| fast::exp((sd * z - least).clamp(-80.0, 80.0))
 }
 
 /// Range of the table in the Gaussian field, and knots per unit.

@@ -1,11 +1,12 @@
-use super::field_over::cells_of_parts;
 use super::law::AnimalLaw;
 use super::patches::PatchDensity;
 use super::walk::StripPlace;
 use crate::random::{Key, Normals, Purpose};
 use crate::reef::same_place::{Effects, SamePlace};
 use crate::reef::site::patch_key;
-use crate::reef::{Frame, LatticeField, MOST_STATES};
+use crate::reef::strip::Strip;
+use crate::reef::strip_field::{Drift, StripField};
+use crate::reef::{Frame, LatticeField, MOST_STATES, Visit};
 use std::ops::Range;
 
 /// One kind of animal in a zone, ready to be read: the law and its tables. Made once a zone.
@@ -169,6 +170,24 @@ impl<'a> AnimalSite<'a> {
     }
 }
 
+/// Shows the cell of the middle of every part of a strip, parts being no larger than half a cell; how many there are.
+fn cells_of_parts(strip: &StripPlace, cell_m: f64, frame: Frame, mut show: impl FnMut(i32, i32)) -> f64 {
+    let parts = |side: f64| (2.0 * side / cell_m).ceil().max(1.0);
+    let (columns, rows) = (parts(strip.length_m), parts(strip.width_m));
+    let (cos, sin) = strip.direction;
+    for i in 0..columns as usize {
+        for j in 0..rows as usize {
+            let along = strip.length_m * (i as f64 + 0.5) / columns;
+            let across = strip.width_m * ((j as f64 + 0.5) / rows - 0.5);
+            let place = (strip.start.0 + along * cos - across * sin, strip.start.1 + along * sin + across * cos);
+            let (x, y) = frame.from_site(place.0, place.1);
+            let cell = |v: f64| (v / cell_m).floor() as i32;
+            show(cell(x), cell(y));
+        }
+    }
+    columns * rows
+}
+
 impl Patches<'_> {
     #[inline]
     pub(super) fn at(&mut self, normals: &Normals, column: i32, row: i32) -> [f64; 2] {
@@ -181,22 +200,23 @@ impl Patches<'_> {
         if known.column == column && known.row == row {
             return known.densities;
         }
-        let densities = self.densities(self.field_in(normals, column, row));
+        let densities = self.densities(normals, column, row);
         self.cells[place] = PatchCell { column, row, densities };
         densities
     }
 
-    /// The field in a cell at the first visit, and what is new at the second.
-    #[inline]
-    pub(super) fn field_in(&self, normals: &Normals, column: i32, row: i32) -> (f64, f64) {
+    /// The density over its mean in a cell at both visits.
+    fn densities(&self, normals: &Normals, column: i32, row: i32) -> [f64; 2] {
         let centre = |k: i32| (f64::from(k) + 0.5) * self.cell;
-        self.field.with_innovation(normals, centre(column), centre(row))
-    }
-
-    /// The density over its mean at both visits where the field is so.
-    #[inline]
-    pub(super) fn densities(&self, (first, new): (f64, f64)) -> [f64; 2] {
+        let (first, new) = self.field.with_innovation(normals, centre(column), centre(row));
         let second = self.memory * first + (1.0 - self.memory * self.memory).max(0.0).sqrt() * new;
         [self.density.at(first), self.density.at(second)]
+    }
+
+    /// Reads the field at a visit in all cells that come within `side` metres of a line.
+    pub(super) fn read(&self, field: &mut StripField, normals: &Normals, strip: &Strip, side: f32, visit: Visit) {
+        let columns = strip.columns(self.cell as f32, side);
+        let drift = (visit == Visit::Second && self.memory < 1.0).then(|| Drift::new(self.memory));
+        field.read(&self.field, normals, strip, &columns, self.cell as f32, drift);
     }
 }

@@ -1,5 +1,6 @@
 use super::walk::StripPlace;
 use crate::reef::Frame;
+use crate::reef::strip::{FrameLine, Strip};
 
 /// A strip in the turned frame of a site, metres.
 pub(super) struct Target {
@@ -16,6 +17,23 @@ impl Target {
         let (x, y) = frame.from_site(strip.start.0, strip.start.1);
         let (ux, uy) = frame.step(strip.direction.0, strip.direction.1);
         Self { x, y, ux, uy, length: strip.length_m, half_width: 0.5 * strip.width_m }
+    }
+
+    /// The tape, by which the cells about it are found.
+    pub fn tape(&self) -> Strip {
+        Strip::new(&FrameLine {
+            x: self.x as f32,
+            y: self.y as f32,
+            ux: self.ux as f32,
+            uy: self.uy as f32,
+            length: self.length as f32,
+        })
+    }
+
+    /// How far from the tape cells matter to what comes within `reach` of the strip, m: a millimetre more for the single precision
+    /// of the cells' bounds.
+    pub fn side(&self, reach: f64) -> f32 {
+        (self.half_width + reach) as f32 + 1e-3
     }
 
     /// Along the tape and across it, of a place from the start of the tape.

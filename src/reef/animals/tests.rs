@@ -177,22 +177,94 @@ fn patches_of_the_coral_are_where_the_colonies_are() {
         let animals = AnimalReef::new(self::law(spec(None, Some(patches)), &[1.0, 1.0]));
         let kernel = cell_kernel_of_two(power * reef.patch.sd.powi(2), reef.patch.scale_m, reef.patch_cell_m());
         let together = 1.0 + mean_within(unit, |h| kernel.at(h));
-        let mut walk = Walk::default();
+        let (mut walk, mut over) = (Walk::default(), FieldOver::default());
         let mut products = Vec::new();
         for trial in 0..6_000 {
             let key = Key::seed(29).child(Purpose::Site, trial);
-            let (mut site, mut own) = (SiteReef::new(&coral, key), AnimalSite::new(&animals, key, 5));
+            let (mut site, own) = (SiteReef::new(&coral, key), AnimalSite::new(&animals, key, 5));
             let place = strip((7.0, 4.0), 0.7 * trial as f64, (length, width));
             let line = site.frame_line(place.start, place.direction, length);
             walk.read(&mut site, &line, (0.5 * width) as f32, Visit::First);
             let inside = walk.colonies.iter().filter(|colony| {
                 f64::from(colony.across.abs()) < 0.5 * width && (0.0..length as f32).contains(&colony.along)
             });
-            products.push(inside.count() as f64 / (length * width * density) * own.patches_over(&place)[0]);
+            own.read_field(&place, Visit::First, &mut over);
+            products.push(inside.count() as f64 / (length * width * density) * own.patches_in(&over));
         }
         let mean = products.iter().sum::<f64>() / products.len() as f64;
         println!("{power}: {mean} {together}");
         assert!((together - 1.0).abs() > 0.2, "{power}: {together}");
         assert_mean(&products, together);
+    }
+}
+
+/// What is read of a strip at once is what its places say one by one, in cells narrower and wider than the strip, at both visits.
+#[test]
+fn the_field_over_a_strip_is_the_mean_of_its_places() {
+    let coral = AnimalPatches::of_coral(&NamedReef::RubbleSlope.spec(), 0.8);
+    let gamma = AnimalPatches { law: PatchLaw::Gamma { k: 0.7 }, scale_m: 4.0 };
+    let mut over = FieldOver::default();
+    for patches in [coral, lognormal(0.7, 12.0), gamma] {
+        let reef = AnimalReef::new(law(spec(None, Some(patches)), &[1.0, 1.0]));
+        for (size, allowed) in [((15.0, 2.0), 0.01), ((6.0, 6.0), 0.006), ((8.0, 0.5), 0.02)] {
+            let (mut apart, mut spread) = (0.0, 0.0);
+            let sites = 120;
+            for trial in 0..sites {
+                let mut site = AnimalSite::new(&reef, Key::seed(trial), 2);
+                let whole = strip((20.0, 9.0), 0.31 * trial as f64, size);
+                let (columns, rows) = ((size.0 / 0.05) as usize, ((size.1 / 0.05) as usize).min(60));
+                let mut places = [0.0; 2];
+                for i in 0..columns * rows {
+                    let along = size.0 * ((i / rows) as f64 + 0.5) / columns as f64;
+                    let across = size.1 * (((i % rows) as f64 + 0.5) / rows as f64 - 0.5);
+                    let (cos, sin) = whole.direction;
+                    let start = (20.0 + along * cos - across * sin, 9.0 + along * sin + across * cos);
+                    let place = StripPlace { start, direction: whole.direction, length_m: 1e-9, width_m: 1e-9 };
+                    let densities = site.patches_over(&place);
+                    (0..2).for_each(|visit| places[visit] += densities[visit] / (columns * rows) as f64);
+                }
+                for (visit, exact) in [Visit::First, Visit::Second].into_iter().zip(places) {
+                    site.read_field(&whole, visit, &mut over);
+                    apart += (site.patches_in(&over) - exact).powi(2) / (2 * sites) as f64;
+                    spread += (exact - 1.0).powi(2) / (2 * sites) as f64;
+                }
+            }
+            let share = (apart / spread).sqrt();
+            println!("{patches:?} {size:?}: {share}");
+            assert!(share < allowed, "{patches:?} {size:?}: {share}");
+        }
+    }
+}
+
+/// Means, variances and the covariance across the visits of the density of patches over a strip, as the closed form has them.
+#[test]
+fn the_field_over_a_strip_has_the_moments_of_its_law() {
+    let reef = NamedReef::RubbleSlope.spec();
+    let mut over = FieldOver::default();
+    for (power, size) in [(0.8, (30.0, 2.0)), (-0.5, (12.0, 12.0)), (0.6, (5.0, 0.5))] {
+        let patches = AnimalPatches::of_coral(&reef, power);
+        let animals = AnimalReef::new(law(spec(None, Some(patches)), &[1.0, 1.0]));
+        let unit = Unit::Strip { length_m: size.0, width_m: size.1 };
+        let product = |memory: f64| {
+            let covariance = memory * (power * reef.patch.sd).powi(2);
+            let kernel = cell_kernel_of_two(covariance, reef.patch.scale_m, reef.patch_cell_m());
+            1.0 + mean_within(unit, |h| kernel.at(h))
+        };
+        let mut means: [Vec<f64>; 2] = Default::default();
+        for trial in 0..6_000 {
+            let site = AnimalSite::new(&animals, Key::seed(31).child(Purpose::Site, trial), 5);
+            for (visit, means) in [Visit::First, Visit::Second].into_iter().zip(&mut means) {
+                site.read_field(&strip((50.0, 20.0), 0.7 * trial as f64, size), visit, &mut over);
+                means.push(site.patches_in(&over));
+            }
+        }
+        let products = |one: usize, other: usize| -> Vec<f64> {
+            means[one].iter().zip(&means[other]).map(|(one, other)| one * other).collect()
+        };
+        for visit in 0..2 {
+            assert_mean(&means[visit], 1.0);
+            assert_mean(&products(visit, visit), product(1.0));
+        }
+        assert_mean(&products(0, 1), product(0.6));
     }
 }
