@@ -1,6 +1,6 @@
 //! Fish that go with the coral of their site.
 
-use super::common::studies::{self, change, plan};
+use super::common::studies::{self, change, plan, trials};
 use super::{check, fall, fish_belts, group};
 use reefwright::design::*;
 use reefwright::engine::Plan;
@@ -177,6 +177,33 @@ fn in_the_patches_of_the_coral_at_the_same_marks_at_equal_distances() {
     check(study, 150);
 }
 
+/// Belts and points, fish that swim, hidden ones and schools: in the patches of the coral, shunning them, and in patches of their own.
+fn in_patches_of_every_kind() -> Study {
+    let mut study = super::study(Places::SameMarks);
+    study.zones[0].fish[0].with_coral_patches = 0.8;
+    study.zones[0].fish[2].with_coral_patches = -0.6;
+    study
+}
+
+#[test]
+fn in_patches_of_every_kind_by_belts_and_points() {
+    check(in_patches_of_every_kind(), 150);
+}
+
+/// What a thread kept of other units, groups and sites changes nothing.
+#[test]
+fn the_same_bytes_in_patches_on_any_number_of_threads() {
+    let plan = plan(in_patches_of_every_kind());
+    let on_threads = |threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+        format!("{:?}", pool.install(|| trials(&plan, 11, 20)))
+    };
+    let one = on_threads(1);
+    for threads in [2, 5] {
+        assert!(one == on_threads(threads), "{threads} threads");
+    }
+}
+
 /// What the patches of the coral add is no small part, of all fish together more or less than of the groups by themselves.
 #[test]
 fn patches_of_the_coral_make_belts_differ() {
@@ -209,6 +236,12 @@ fn patches_of_the_coral_make_belts_differ() {
 fn in_the_patches_of_the_coral_in_many_trials() {
     check(in_patches(Places::NewPlaces), 2_500);
     check(in_patches(Places::SameMarks), 2_500);
+}
+
+#[test]
+#[ignore = "2,500 trials: minutes"]
+fn in_patches_of_every_kind_in_many_trials() {
+    check(in_patches_of_every_kind(), 2_500);
 }
 
 #[test]
