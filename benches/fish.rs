@@ -182,7 +182,7 @@ fn patches_cost(study: &Study) -> [f64; 2] {
     let reefs: Vec<AnimalReef> =
         plan.theories[0].law().unwrap().fish.iter().map(|of| AnimalReef::new(of.law.clone())).collect();
     let mut over = FieldOver::default();
-    let mut of_all = |read: &mut dyn FnMut(&mut [AnimalSite], &StripPlace)| {
+    let of_all = |read: &mut dyn FnMut(&mut [AnimalSite], &StripPlace)| {
         let best = best_of(|| {
             for number in 0..SITES {
                 let key = Key::seed(5).child(Purpose::Site, number);
