@@ -799,6 +799,12 @@ fn lines_marks_and_days_aboard_that_cannot_be() {
     assert_refused(&aboard("Ben", "from_day = 5\nto_day = 4\n"), "diver[2].to_day", "leaves on day 4");
     assert_refused(&aboard("Ben", "from_day = 0\n"), "diver[2].from_day", "out of range");
     let gap = aboard("Ben", "to_day = 4\n").replace("name = \"Eli\"\n", "name = \"Eli\"\nfrom_day = 6\n");
+    // Who is aboard without the buddy is paired anew.
+    let anew = loaded(&gap);
+    let changes = [(1, vec![(2, 3)]), (5, vec![(0, 3)]), (6, vec![(0, 1)])];
+    assert_eq!(anew.expedition.unwrap().crew_changes(), changes);
+    assert!(anew.remarks.iter().any(|remark| remark.contains("made anew: Ana and Cato")), "{:?}", anew.remarks);
+    let gap = gap.replace("name = \"Cato\"\n", "name = \"Cato\"\nto_day = 4\n");
     assert_refused(&gap, "diver", "from day 5 for diving on there are 0 pairs");
 }
 

@@ -10,7 +10,8 @@ pub struct Expedition {
     pub days: ExpeditionDays,
     pub boats: Boats,
     pub divers: Vec<DiverSpec>,
-    /// Places of two divers in the list. Nobody dives alone.
+    /// Places of two divers in the list. Nobody dives alone; where one of two is not aboard the other is paired anew
+    /// ([`Expedition::crew_changes`]).
     pub pairs: Vec<(usize, usize)>,
     pub standby: Standby,
     /// How sure a dive shall be finished in its minutes (0.9: in nine of ten).
@@ -45,45 +46,6 @@ pub struct Expedition {
     /// The plan that is put on days.
     #[serde(skip_serializing_if = "Scheduled::is_all_targets")]
     pub schedule: Scheduled,
-}
-
-impl Expedition {
-    /// The days for diving cut where divers come or leave: from which day on which of the pairs are aboard, both of them.
-    pub fn crew_changes(&self) -> Vec<(usize, Vec<(usize, usize)>)> {
-        let last = self.days.for_diving().max(1);
-        let mut cuts = vec![1];
-        cuts.extend(self.divers.iter().flat_map(|diver| [diver.from_day, diver.to_day.map_or(1, |day| day + 1)]));
-        cuts.retain(|cut| (1..=last).contains(cut));
-        cuts.sort_unstable();
-        cuts.dedup();
-        let pairs_on = |day: usize| -> Vec<(usize, usize)> {
-            let aboard = |diver: usize| self.divers[diver].is_aboard(day);
-            self.pairs.iter().copied().filter(|&(one, other)| aboard(one) && aboard(other)).collect()
-        };
-        let mut crews: Vec<(usize, Vec<(usize, usize)>)> = cuts.into_iter().map(|day| (day, pairs_on(day))).collect();
-        crews.dedup_by(|later, earlier| later.1 == earlier.1);
-        crews
-    }
-
-    /// The pairs of each boat, from some day for diving on: those aboard are dealt to the boats in turn.
-    pub fn teams(&self) -> Vec<Team> {
-        let boats = self.boats.number.max(1);
-        let deal = |(from_day, pairs): (usize, Vec<(usize, usize)>)| {
-            (0..boats).map(move |boat| {
-                let pairs = pairs.iter().copied().skip(boat).step_by(boats).collect();
-                Team { from_day, boat: boat + 1, pairs }
-            })
-        };
-        self.crew_changes().into_iter().flat_map(deal).collect()
-    }
-}
-
-/// The pairs of a boat from some day for diving on, both from 1.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Team {
-    pub from_day: usize,
-    pub boat: usize,
-    pub pairs: Vec<(usize, usize)>,
 }
 
 /// What a diver uses in the mean, and from what: to count cylinders, never to plan gas.

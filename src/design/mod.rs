@@ -1,4 +1,5 @@
 mod asked;
+mod buddies;
 mod colonies;
 mod colony_variation;
 mod compared;
@@ -15,13 +16,14 @@ mod visits;
 mod zone;
 
 pub use asked::{Plus, Question, Scope, Sides, SiteScale, TestKind, TestSpec};
+pub use buddies::Team;
 pub use colonies::{COLONY_DENSITY, COLONY_SIZE_STRUCTURE, colony_measures, tells_dead_parts, tells_kinds_of_colonies};
 pub use colony_variation::{ColonyVariation, SiteSpread};
 pub use compared::Comparison;
 pub use deaths::{ColonyDeaths, StormPatches};
 pub use expedition::{
     Asks, Boats, DayClock, DaysAshore, DiverSpec, Expedition, ExpeditionDays, First, Gas, LeastOf, LostShare,
-    MethodWork, Rates, Scheduled, Standby, Target, Team, WhoWaits, ZoneDiving,
+    MethodWork, Rates, Scheduled, Standby, Target, WhoWaits, ZoneDiving,
 };
 pub use fish::{ALL_FISH, FishGroup, FishIndicator, FishMeasure, FishWho, fish_of};
 pub use map::{MapScale, ZoneMap};

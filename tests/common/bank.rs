@@ -1,8 +1,9 @@
 //! An invented expedition that is searched in a moment, and budgets as its tests make them.
 
 use super::studies;
+use reefwright::design::Expedition;
 use reefwright::engine::{Until, Watch};
-use reefwright::planner::expedition::{BudgetAnswer, Confirming, plan_expedition};
+use reefwright::planner::expedition::{BudgetAnswer, Confirming, NothingFits, plan_expedition};
 use reefwright::scenario::{Loaded, load_text};
 use std::sync::atomic::AtomicBool;
 
@@ -75,10 +76,19 @@ pub fn answer(text: &str, trials: u64) -> (BudgetAnswer, Loaded) {
 }
 
 /// The same of a scenario that was read, by the seed of its simulation and so many trials.
-pub fn of_loaded(loaded: &Loaded, (seed, trials): (u64, u64)) -> BudgetAnswer {
+pub fn of_loaded(loaded: &Loaded, by: (u64, u64)) -> BudgetAnswer {
+    let expedition = loaded.expedition.as_ref().expect("an expedition");
+    planned(loaded, expedition, by).unwrap_or_else(|why| panic!("{why:?}"))
+}
+
+/// The same of another expedition for its study; it may be that nothing can be planned.
+pub fn planned(
+    loaded: &Loaded,
+    expedition: &Expedition,
+    (seed, trials): (u64, u64),
+) -> Result<BudgetAnswer, NothingFits> {
     let plan = studies::plan(loaded.study.clone());
     let watch = Watch { progress: &|_, _| {}, interrupted: &AtomicBool::new(false) };
     let confirming = Confirming { seed, until: Until::Trials(trials), watch: &watch, step: &|_| {} };
-    let expedition = loaded.expedition.as_ref().expect("an expedition");
-    plan_expedition(&plan, expedition, &confirming).unwrap_or_else(|why| panic!("{why:?}"))
+    plan_expedition(&plan, expedition, &confirming)
 }

@@ -14,6 +14,7 @@ use super::flight::{Flight, flight};
 use super::known::Known;
 use super::measure_first::{MeasureFirst, measure_first};
 use super::near_buddies::number_units;
+use super::new_pairs::NewPair;
 use super::occasions::{self, several_visits};
 use super::on_days::OnDays;
 use super::options::{Chosen, Options, frontier, least, near_ties, searches, zones_of};
@@ -115,6 +116,9 @@ pub struct BudgetAnswer {
     pub calendar: Vec<DaysFor>,
     /// Who dives with whom, where that was not told.
     pub pairing: Option<Pairing>,
+    /// Pairs that are made anew where divers come or leave.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub new_pairs: Vec<NewPair>,
     /// The scheduled plan day by day; `None`: there is none.
     pub season: Option<Season>,
     /// What to fill for the scheduled plan; `None`: the user tells nothing of gas.
@@ -397,6 +401,7 @@ pub fn plan_expedition(
         stairs: planned.map_or(Vec::new(), |planned| stairs(of, &planned.found)),
         reading_columns: reading_columns(plan, &first.tasks),
         pairing,
+        new_pairs: first.new_pairs(0),
         ..BudgetAnswer::default()
     };
     let there = answer.days_there();

@@ -173,13 +173,14 @@ impl FieldData {
     }
 
     /// Dives of divers of a visit, as far as the sheets tell them. Nobody dives alone: who has a unit was there with the buddy,
-    /// by the pairs of the expedition, or where one is in none of them, with whoever of that dive is left.
-    pub fn person_dives(&self, visit: usize, pairs: &[[&str; 2]]) -> usize {
+    /// by the pairs of the day, or where one is in none of them, with whoever of that dive is left.
+    pub fn person_dives<'p>(&self, visit: usize, pairs_on: impl Fn(usize) -> Vec<[&'p str; 2]>) -> usize {
         let mut dives: BTreeMap<_, BTreeSet<&str>> = BTreeMap::new();
         for unit in self.dived(visit) {
             dives.entry(unit.team_dive()).or_default().insert(&unit.diver);
         }
-        let divers = |seen: &BTreeSet<&str>| {
+        let divers = |day: usize, seen: &BTreeSet<&str>| {
+            let pairs = pairs_on(day);
             let of_pair = |pair: &[&str; 2]| pair.iter().filter(|diver| seen.contains(*diver)).count();
             let (whole, alone) = pairs.iter().map(of_pair).fold((0, 0), |(whole, alone), number| {
                 (whole + usize::from(number == 2), alone + usize::from(number == 1))
@@ -187,7 +188,7 @@ impl FieldData {
             let others = seen.len() - 2 * whole - alone;
             2 * (whole + alone + others.saturating_sub(alone).div_ceil(2))
         };
-        dives.values().map(divers).sum()
+        dives.iter().map(|(dive, seen)| divers(dive.0, seen)).sum()
     }
 
     /// Units on which somebody dived in a visit, done or interrupted.
@@ -235,8 +236,11 @@ mod tests {
         let pairs = [["Ana", "Eli"], ["Ben", "Cato"]];
         let dives = |divers: &[&str]| {
             let units = divers.iter().map(|diver| unit(1, "1", (0, "1"), diver)).collect();
-            FieldData { units, ..FieldData::default() }.person_dives(1, &pairs)
+            FieldData { units, ..FieldData::default() }.person_dives(1, |_| pairs.to_vec())
         };
+        let next_day = vec![unit(2, "1", (0, "1"), "Ana"), unit(2, "1", (0, "1"), "Ben")];
+        let anew = |day: usize| if day > 1 { vec![["Ana", "Ben"]] } else { pairs.to_vec() };
+        assert_eq!(FieldData { units: next_day, ..FieldData::default() }.person_dives(1, anew), 2);
         // One of a pair stands for both; a spare was with who is left of a pair, else with another.
         assert_eq!([dives(&["Ana"]), dives(&["Ana", "Eli"]), dives(&["Ana", "Ben"])], [2, 2, 4]);
         assert_eq!([dives(&["Ana", "Dita"]), dives(&["Dita"]), dives(&["Dita", "Fay"])], [2, 2, 2]);
@@ -246,7 +250,7 @@ mod tests {
     #[test]
     fn dives_are_those_of_a_boat_and_day() {
         let mut data = FieldData::default();
-        let of = |data: &FieldData| (data.team_dives(1), data.person_dives(1, &[["Ana", "Eli"]]));
+        let of = |data: &FieldData| (data.team_dives(1), data.person_dives(1, |_| vec![["Ana", "Eli"]]));
         // Both depths of a place on one dive.
         data.units = vec![unit(1, "1", (0, "1"), "Ana"), unit(1, "1", (1, "1"), "Eli")];
         assert_eq!(of(&data), (1, 2));

@@ -49,11 +49,13 @@ pub fn one_ill(
         kinds.push(&divers[ill]);
         let left = without(expedition, &[ill]);
         let there = paired_anew(plan, &left, dimensions, known).unwrap_or(left);
-        // The diver stays in the list: days aboard are paid.
+        // The diver stays in the list, because days aboard are paid, and dives nowhere.
         let back = |place: usize| if place < ill { place } else { place + 1 };
         let pairs: Vec<(usize, usize)> = there.pairs.iter().map(|&(one, other)| (back(one), back(other))).collect();
         if !pairs.is_empty() {
-            all.push((divers[ill].name.clone(), Expedition { pairs, boats: there.boats, ..expedition.clone() }));
+            let mut with = Expedition { pairs, boats: there.boats, ..expedition.clone() };
+            with.divers[ill].depth_m = Some(0.0);
+            all.push((divers[ill].name.clone(), with));
         }
     }
     all

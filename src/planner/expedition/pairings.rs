@@ -155,7 +155,7 @@ impl Kind {
         let bits = |is_in: &dyn Fn(usize) -> bool, number: usize| {
             (0..number.min(32)).filter(|&bit| is_in(bit)).fold(0, |all, bit| all | 1 << bit)
         };
-        let may = |zone: usize| of.depth_m.is_none_or(|deepest| deepest >= expedition.zones[zone].depth_m);
+        let may = |zone: usize| of.may_dive_to(expedition.zones[zone].depth_m);
         Self {
             skills: bits(&|skill| of.skills.contains(&tasks.skills[skill]), tasks.skills.len()),
             zones: bits(&may, expedition.zones.len()),

@@ -10,7 +10,7 @@ use serde::Serialize;
 /// One pair of a day on one team dive.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Cast {
-    /// Place of the pair in the expedition's list; a spare diver may stand in it for one of the two.
+    /// Its number among all pairs there ever are, from 0; a spare diver may stand in it for one of the two.
     pub pair: usize,
     /// Of the work: two depths of a place may be two zones.
     pub zone: usize,
@@ -100,15 +100,17 @@ struct TeamDive<'a> {
     zone: usize,
     /// With the zone of each.
     work: Vec<(usize, &'a PairDive)>,
-    /// The pairs of its day.
+    /// All pairs there ever are, with whoever stands in for one of them on its day.
     pairs: Vec<(usize, usize)>,
-    /// Places of those of them that are aboard its boat.
+    /// Places of those that dive from its boat on its day.
     team: Vec<usize>,
     casts: Vec<Cast>,
 }
 
 struct Casting<'a> {
     prepared: &'a Prepared<'a>,
+    /// All pairs there ever are.
+    pairs: Vec<(usize, usize)>,
     dives: Vec<TeamDive<'a>>,
     /// Units that are planned, by zone and task.
     planned: Vec<Vec<f64>>,
@@ -125,12 +127,12 @@ impl<'a> Casting<'a> {
         let mut dives = Vec::new();
         let mut planned = vec![vec![0.0; tasks]; zones.len()];
         let teams = prepared.expedition.teams();
-        let all_pairs = &prepared.expedition.pairs;
+        let all_pairs = prepared.expedition.pairs_ever();
         for (boat_day, day) in visits.boat_days.iter().enumerate() {
             let when = visits.when(boat_day);
             let of_boat = teams.iter().rev().find(|team| team.boat == when.1 && team.from_day <= when.0);
-            let is_aboard = |place: &usize| of_boat.is_none_or(|team| team.pairs.contains(&all_pairs[*place]));
-            let team: Vec<usize> = (0..all_pairs.len()).filter(is_aboard).collect();
+            let is_in = |place: &usize| of_boat.is_some_and(|team| team.pairs.contains(&all_pairs[*place]));
+            let team: Vec<usize> = (0..all_pairs.len()).filter(is_in).collect();
             for (visit, Visit { at, begun, .. }) in day.iter().enumerate() {
                 for number in at.first_dive..at.first_dive + at.dives {
                     // The deep part of a place first.
@@ -155,6 +157,7 @@ impl<'a> Casting<'a> {
         }
         Self {
             prepared,
+            pairs: all_pairs,
             dives,
             shares: vec![vec![vec![0.0; divers]; tasks]; planned.len()],
             planned,
@@ -167,32 +170,38 @@ impl<'a> Casting<'a> {
         (0..self.dives.len()).filter(|&dive| self.dives[dive].boat_day / visits.boats == day).collect()
     }
 
-    /// The pairs of a day. A diver without a partner takes the place of one who has been without less often, where all work
-    /// of the day can be done so.
+    /// The pairs with whoever stands in for one of them on a day. A diver without a partner takes the place of one who has been
+    /// without less often, where all work of the day can be done so.
     fn pairs_of_day(&mut self, day: usize, dives: &[usize]) -> Vec<(usize, usize)> {
-        let mut pairs = self.prepared.expedition.pairs.clone();
+        let crew = self.prepared.expedition.pairs_on_day(day);
+        let of_day: Vec<usize> = (0..self.pairs.len()).filter(|&place| crew.contains(&self.pairs[place])).collect();
+        let mut pairs = self.pairs.clone();
         let aboard = |diver: &usize| self.prepared.expedition.divers[*diver].is_aboard(day);
         let divers: Vec<usize> = (0..self.days_off.len()).filter(aboard).collect();
-        let in_pairs = |pairs: &[(usize, usize)], diver: usize| pairs.iter().any(|of| of.0 == diver || of.1 == diver);
-        let spares: Vec<usize> = divers.iter().copied().filter(|diver| !in_pairs(&pairs, *diver)).collect();
+        let dives_in = |pairs: &[(usize, usize)], diver: usize| {
+            of_day.iter().any(|&place| pairs[place].0 == diver || pairs[place].1 == diver)
+        };
+        let spares: Vec<usize> = divers.iter().copied().filter(|diver| !dives_in(&pairs, *diver)).collect();
         for spare in spares {
             let days_off = &self.days_off;
             let mut others: Vec<usize> = divers
                 .iter()
                 .copied()
-                .filter(|other| in_pairs(&pairs, *other) && days_off[*other] < days_off[spare])
+                .filter(|other| dives_in(&pairs, *other) && days_off[*other] < days_off[spare])
                 .collect();
             others.sort_by_key(|other| days_off[*other]);
             let with = |other: usize| {
                 let put = |diver: usize| if diver == other { spare } else { diver };
-                pairs.iter().map(|&(one, two)| (put(one), put(two))).collect::<Vec<_>>()
+                let mut changed = pairs.clone();
+                of_day.iter().for_each(|&place| changed[place] = (put(pairs[place].0), put(pairs[place].1)));
+                changed
             };
             let can = |pairs: &Vec<(usize, usize)>| dives.iter().all(|&dive| !self.ways(dive, pairs).is_empty());
             if let Some(changed) = others.into_iter().map(with).find(can) {
                 pairs = changed;
             }
         }
-        for diver in divers.into_iter().filter(|diver| !in_pairs(&pairs, *diver)) {
+        for diver in divers.into_iter().filter(|diver| !dives_in(&pairs, *diver)) {
             self.days_off[diver] += 1;
         }
         pairs
@@ -230,9 +239,9 @@ impl<'a> Casting<'a> {
         self.dives[dive].work.iter().map(cast).collect()
     }
 
-    /// Place of a pair in the expedition's list.
+    /// Place of a pair among all there ever are.
     fn place_of(&self, pair: Pair) -> Option<usize> {
-        self.prepared.expedition.pairs.iter().position(|&(one, two)| (one, two) == (pair.0, pair.1))
+        self.pairs.iter().position(|&(one, two)| (one, two) == (pair.0, pair.1))
     }
 
     /// All ways in which the pairs of a day can do the work of a dive: which pair does what, and who of the two; first that
@@ -240,13 +249,11 @@ impl<'a> Casting<'a> {
     fn ways(&self, dive: usize, pairs: &[(usize, usize)]) -> Vec<Vec<Cast>> {
         let expedition = self.prepared.expedition;
         let TeamDive { zone, work, team, .. } = &self.dives[dive];
-        let deepest = expedition.zones[*zone].depth_m;
-        let may = |diver: usize| expedition.divers[diver].depth_m.is_none_or(|depth| depth >= deepest);
-        let dives = |&place: &usize| may(pairs[place].0) && may(pairs[place].1);
-        let able: Vec<usize> = team.iter().copied().filter(dives).collect();
-        let packed: Vec<usize> =
-            self.prepared.crews[*zone].pairs.iter().filter_map(|&pair| self.place_of(pair)).collect();
-        let packed: Vec<usize> = packed.into_iter().filter(|place| team.contains(place)).collect();
+        let diving = &expedition.zones[*zone];
+        let who_may = |of: &[(usize, usize)]| -> Vec<usize> {
+            team.iter().copied().filter(|&place| expedition.may_dive(diving, of[place])).collect()
+        };
+        let (able, packed) = (who_may(pairs), who_may(&self.pairs));
         let mut all = Vec::new();
         if able.len() < packed.len() {
             return all;

@@ -286,14 +286,14 @@ fn crews(expedition: &Expedition, pairs: &[(usize, usize)], tasks: &Tasks) -> Ve
     expedition.zones.iter().map(|zone| crew(expedition, pairs, tasks, zone.depth_m)).collect()
 }
 
-/// The pairs whose two divers may go so deep; where nothing is told of a diver's depth, he may (and a warning says so).
+/// The pairs whose two divers may go so deep.
 fn crew(expedition: &Expedition, pairs: &[(usize, usize)], tasks: &Tasks, depth_m: f64) -> Crew {
     let divers = expedition.divers.iter().map(|diver| {
         let has = |skill: &String| diver.skills.contains(skill);
         let skills = tasks.skills.iter().enumerate().filter(|(_, skill)| has(skill));
         Diver { name: diver.name.clone(), skills: skills.fold(0, |all, (index, _)| all | 1 << index) }
     });
-    let may = |diver: usize| expedition.divers[diver].depth_m.is_none_or(|deepest| deepest >= depth_m);
+    let may = |diver: usize| expedition.divers[diver].may_dive_to(depth_m);
     let pairs = pairs.iter().filter(|(one, other)| may(*one) && may(*other));
     Crew { divers: divers.collect(), pairs: pairs.map(|&(one, other)| Pair(one, other)).collect() }
 }

@@ -263,6 +263,7 @@ pub fn replan(open: &Open, replanning: &Replanning, confirming: &Confirming) -> 
         asked_to_schedule: if goes_for_days { Scheduled::BestOfDays } else { Scheduled::AllTargets },
         days_lost: days_gone - days_used,
         visit_under_way: Some(visit),
+        new_pairs: prepared.new_pairs(days_gone),
         today: replanning.today,
         ..BudgetAnswer::default()
     };

@@ -63,7 +63,7 @@ impl Prepared<'_> {
         } else {
             (days.before_diving() + days_gone, divers.iter().map(|diver| diver.days_so_far(days, days_gone)).sum())
         };
-        let dives = data.person_dives(visit, &self.pairs_by_name());
+        let dives = data.person_dives(visit, |day| self.pairs_by_name(day));
         let units =
             |task: usize| data.units.iter().filter(|unit| (unit.visit, unit.task) == (visit, task)).count() as f64;
         let person_days = own_days + rates.other_people * calendar_days;
@@ -93,8 +93,9 @@ impl Prepared<'_> {
         })
     }
 
-    fn pairs_by_name(&self) -> Vec<[&str; 2]> {
+    fn pairs_by_name(&self, day: usize) -> Vec<[&str; 2]> {
         let name = |diver: usize| self.expedition.divers[diver].name.as_str();
-        self.expedition.pairs.iter().map(|&(one, other)| [name(one), name(other)]).collect()
+        let pairs = self.expedition.pairs_on_day(day);
+        pairs.into_iter().map(|(one, other)| [name(one), name(other)]).collect()
     }
 }

@@ -3,6 +3,7 @@
 use super::answer::BudgetAnswer;
 use super::flight::are_several;
 use super::known::Known;
+use super::new_pairs::new_pairs_line;
 use super::pairings::paired;
 use super::place_dives::OnOneDive;
 use super::prepared::{NothingFits, Prepared};
@@ -231,6 +232,7 @@ fn of_people(prepared: &Prepared, answer: &BudgetAnswer) -> Vec<String> {
     }
     let crew_stands_by = expedition.standby == Standby::Crew;
     all.extend(cautions::few_people(expedition.divers.len() / expedition.boats.number.max(1), crew_stands_by));
+    all.extend(new_pairs_line(&answer.new_pairs));
     all.extend(crew_change(answer));
     if expedition.standby == Standby::AsTheDivingOfficerDecides {
         all.push(standby(prepared, answer));

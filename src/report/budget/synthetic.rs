@@ -221,6 +221,7 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         book: vec![book("all targets", needed), book("the musts", needed - 1)],
         not_planned: Vec::new(),
         told_by: Vec::new(),
+        new_pairs: Vec::new(),
         ways_not_compared: 0,
         schedule: if fits { schedule(size, &all) } else { Vec::new() },
         flight: None,

@@ -1,5 +1,5 @@
 use super::{Column, Grid, Section};
-use crate::planner::expedition::{Crossing, Turns};
+use crate::planner::expedition::{Crossing, Turns, new_pairs_line};
 use crate::report::budget::BudgetReport;
 use crate::report::budget::effort_text::pairing_line;
 use crate::report::budget::sites_text::who_takes_turns;
@@ -8,7 +8,7 @@ use crate::report::words::{method_words, sentence};
 /// Who dives with whom, who reads what where, and how often everybody dives.
 pub fn people(report: &BudgetReport) -> Option<Section> {
     let answer = &report.answer;
-    let mut words: Vec<String> = pairing_line(report).into_iter().collect();
+    let mut words: Vec<String> = pairing_line(report).into_iter().chain(new_pairs_line(&answer.new_pairs)).collect();
     let mut grids = Vec::new();
     if let Some(first) = answer.crossing.first() {
         words.push(format!(

@@ -71,8 +71,15 @@ fn mind(report: &BudgetReport, rows: &[ScheduleRow]) -> Vec<String> {
         let told = [flag_in_short(depth_m, minutes), deep, current, of_gas].into_iter().flatten();
         told.map(|flag| format!("{}: {flag}", zone.name)).collect::<Vec<_>>()
     });
+    let new_pairs = report.answer.new_pairs.iter().filter_map(|pair| {
+        let first = report.answer.schedule.iter().find(|row| row.pair == pair.pair && row.day >= pair.from_day)?;
+        let is_here = (first.day, first.boat) == (rows[0].day, rows[0].boat);
+        is_here.then(|| {
+            format!("A new pair from today on: {} and {} (pair {}).", pair.divers[0], pair.divers[1], pair.pair)
+        })
+    });
     let is_repeated = rows.iter().any(|row| row.team_dive > 1);
-    flags.chain(is_repeated.then(|| FIRST_DIVE_ONLY_SHORT.to_owned())).collect()
+    flags.chain(new_pairs).chain(is_repeated.then(|| FIRST_DIVE_ONLY_SHORT.to_owned())).collect()
 }
 
 fn flight(report: &BudgetReport, day: usize) -> Option<String> {

@@ -1,4 +1,4 @@
-use crate::design::{DiverSpec, Expedition, Standby, Study, ZoneDiving};
+use crate::design::{DiverSpec, Expedition, Standby, Study};
 use crate::measures::counted;
 use crate::scenario::file::ScenarioFile;
 use crate::scenario::near::nearest;
@@ -75,13 +75,14 @@ fn check_days(expedition: &Expedition, problems: &mut Problems) {
     if let Some(team) = expedition.teams().into_iter().find(|team| team.pairs.len() < needed) {
         let message =
             format!("from day {} for diving on there are {} pairs {}", team.from_day, team.pairs.len(), on(team.boat));
-        let remedy = "Change from_day or to_day of the divers, or the pairs: both of a pair must be aboard.";
+        let remedy =
+            "Change from_day or to_day of the divers, or add a diver: it takes two who are aboard to make a pair.";
         problems.add("diver", message, format!("needs {needed} on every day"), remedy);
         return;
     }
     for work in &expedition.methods {
         let Some(skill) = &work.skill else { continue };
-        let can = |pair: &(usize, usize)| can_work(expedition, skill, work.takes_both, *pair);
+        let can = |pair: &(usize, usize)| expedition.can_work(work, *pair);
         let without = expedition.teams().into_iter().find(|team| !team.pairs.iter().any(can));
         if let Some(team) = without.filter(|_| expedition.pairs.iter().any(can)) {
             let message =
@@ -124,18 +125,6 @@ fn check_standby(expedition: &Expedition, problems: &mut Problems) {
     }
 }
 
-/// Whether both of a pair are authorised to the depth of a zone, as far as it is told.
-pub fn may_dive(expedition: &Expedition, zone: &ZoneDiving, pair: (usize, usize)) -> bool {
-    let may = |diver: usize| expedition.divers[diver].depth_m.is_none_or(|depth| depth >= zone.depth_m);
-    may(pair.0) && may(pair.1)
-}
-
-/// The divers of a pair who have what a method needs are enough for it.
-fn can_work(expedition: &Expedition, skill: &str, takes_both: bool, pair: (usize, usize)) -> bool {
-    let has = |diver: usize| expedition.divers[diver].skills.iter().any(|known| known == skill);
-    if takes_both { has(pair.0) && has(pair.1) } else { has(pair.0) || has(pair.1) }
-}
-
 fn check_skills(file: &ScenarioFile, study: &Study, expedition: &Expedition, problems: &mut Problems) {
     let mut known: Vec<&str> = Vec::new();
     for skill in expedition.divers.iter().flat_map(|diver| &diver.skills) {
@@ -165,12 +154,8 @@ fn check_skills(file: &ScenarioFile, study: &Study, expedition: &Expedition, pro
             told.push(skill);
             continue;
         }
-        let able: Vec<(usize, usize)> = expedition
-            .pairs
-            .iter()
-            .copied()
-            .filter(|pair| can_work(expedition, skill, work.takes_both, *pair))
-            .collect();
+        let able: Vec<(usize, usize)> =
+            expedition.pairs.iter().copied().filter(|pair| expedition.can_work(work, *pair)).collect();
         if able.is_empty() {
             let who = if work.takes_both { "no pair has it twice, and this work takes both" } else { "no pair has it" };
             let message = format!("{who}: \"{skill}\"");
@@ -180,7 +165,7 @@ fn check_skills(file: &ScenarioFile, study: &Study, expedition: &Expedition, pro
             continue;
         }
         for (diving, zone) in expedition.zones.iter().zip(&study.zones) {
-            if !able.iter().any(|pair| may_dive(expedition, diving, *pair)) {
+            if !able.iter().any(|pair| expedition.may_dive(diving, *pair)) {
                 let message = format!(
                     "{}: no pair with the skill \"{skill}\" is authorised to {} m",
                     zone.name,

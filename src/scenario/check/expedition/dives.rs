@@ -1,4 +1,4 @@
-use super::crew::{may_dive, pairs_are_right};
+use super::crew::pairs_are_right;
 use crate::budget::diving::ascent_and_stop;
 use crate::design::{DayClock, Expedition, SiteList, Standby, Study, Zone, ZoneDiving};
 use crate::measures::counted;
@@ -148,7 +148,7 @@ fn check_listed(
 }
 
 fn check_depth(zone: &Zone, diving: &ZoneDiving, expedition: &Expedition, path: &str, problems: &mut Problems) {
-    let pairs = expedition.pairs.iter().filter(|pair| may_dive(expedition, diving, **pair)).count();
+    let pairs = expedition.pairs.iter().filter(|pair| expedition.may_dive(diving, **pair)).count();
     let needed = if expedition.standby == Standby::APairStaysUp { 2 } else { 1 };
     if expedition.pairs.len() >= needed && pairs < needed {
         let so_many = if pairs == 0 { "no pair".to_owned() } else { format!("{pairs} pair alone") };

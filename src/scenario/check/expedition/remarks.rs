@@ -1,4 +1,3 @@
-use super::crew::may_dive;
 use crate::budget::cautions;
 use crate::budget::diving::{FIRST_DIVE_ONLY, cautions_of, undecided};
 use crate::design::{Expedition, MethodWork, Places, Standby, Study};
@@ -103,7 +102,7 @@ fn depths(study: &Study, expedition: &Expedition) -> Vec<String> {
         let kept: Vec<String> = expedition
             .pairs
             .iter()
-            .filter(|pair| !may_dive(expedition, diving, **pair))
+            .filter(|pair| !expedition.may_dive(diving, **pair))
             .map(|pair| format!("{} and {}", expedition.divers[pair.0].name, expedition.divers[pair.1].name))
             .collect();
         if !kept.is_empty() {
@@ -128,11 +127,15 @@ fn depths(study: &Study, expedition: &Expedition) -> Vec<String> {
 
 fn crew_changes(expedition: &Expedition) -> Option<String> {
     let days: Vec<String> = expedition.crew_changes().iter().skip(1).map(|(day, _)| day.to_string()).collect();
+    let name = |diver: usize| expedition.divers[diver].name.as_str();
+    let anew = expedition.pairs_ever().into_iter().skip(expedition.pairs.len());
+    let anew: Vec<String> = anew.map(|(one, other)| format!("{} and {}", name(one), name(other))).collect();
     (!days.is_empty()).then(|| {
         format!(
             "The crew changes on day {} for diving: a site is planned so that it can be done by whichever crew is aboard, \
-             because lost days move sites from one to the other.",
-            days.join(", ")
+             because lost days move sites from one to the other.{}",
+            days.join(", "),
+            if anew.is_empty() { String::new() } else { format!(" Pairs are made anew: {}.", anew.join("; ")) }
         )
     })
 }
