@@ -701,3 +701,49 @@ fn what_was_begun_is_finished_first() {
     let end = json(&folder, &text, &["--done", "done.csv", "--done", "more.csv"]);
     assert!(end["rest"]["begun"].as_array().unwrap().is_empty(), "{}", end["rest"]["begun"]);
 }
+
+/// Days of the rest that are left free for a site that opens late are told with it and paid for, as in a plan.
+#[test]
+fn the_rest_pays_for_the_days_it_waits() {
+    let folder = TempDir::new().unwrap();
+    let rates = "candidate_sites = \"list.csv\"\n[expedition.rates]\ncurrency = \"crowns\"\nper_day = 1000\n[[diver]]\nname = \"Ines\"";
+    let text = by_components().replacen("[[diver]]\nname = \"Ines\"", rates, 1);
+    let rest_where = |late: &str| {
+        let zone = |zone: &str, depth: f64, count: usize| {
+            let row = |site: usize| {
+                let name = format!("{zone} {site}");
+                let first_day = if name == late { "10" } else { "" };
+                format!("{name},{zone},{depth},-24.{site:02},-110.{site:02},{first_day}\n")
+            };
+            (1..=count).map(row).collect::<String>()
+        };
+        let list = format!(
+            "name,zone,depth_m,latitude,longitude,first_day\n{}{}",
+            zone("rim", 7.5, 14),
+            zone("wall", 19.0, 12)
+        );
+        fs::write(folder.path().join("list.csv"), list).unwrap();
+        planned_and_done(&folder, &text, 2);
+        json(&folder, &text, &["--done", "done.csv"])
+    };
+    let next = |told: &Value| {
+        let all = &told["rest"]["all"];
+        let fits = !all.is_null() && number(&all["days"]) <= number(&told["days_left"]);
+        if fits { all.clone() } else { told["rest"]["best"].clone() }
+    };
+    let early = rest_where("");
+    assert!(next(&early)["free_days"].is_null() && early["rest"]["access"].is_null());
+    // A site that every rest has: the next of the wall.
+    let schedule = early["rest"]["schedule"].as_array().unwrap();
+    let of_wall = schedule.iter().filter(|row| row["zone"] == "wall").min_by_key(|row| row["site"].as_u64());
+    let name = of_wall.unwrap()["site_name"].as_str().unwrap();
+    let late = rest_where(name);
+    let (plan, access) = (next(&late), &late["rest"]["access"]);
+    let schedule = late["rest"]["schedule"].as_array().unwrap();
+    assert!(schedule.iter().filter(|row| row["site_name"] == name).all(|row| row["day"] == 10), "{schedule:?}");
+    assert_eq!(2.0 + number(&plan["days"]) + number(&plan["free_days"]), 10.0, "{plan}");
+    // With the way home.
+    let money = 1000.0 * (number(&plan["days"]) + number(&plan["free_days"]) + 1.0);
+    assert_eq!([&plan["cost"]["total"], &access["money"], &late["money"]["rest"]].map(number), [money; 3]);
+    assert_eq!(number(&access["last_day"]), 10.0);
+}

@@ -21,7 +21,11 @@ pub struct Known {
 impl Known {
     /// Nothing yet but the days on which the sites of the draw can be reached.
     pub fn of_draw(expedition: &Expedition, seed: u64) -> Self {
-        Self { opens: Opens::new(expedition, seed), ..Self::default() }
+        Self::of_opens(Opens::new(expedition, seed))
+    }
+
+    pub fn of_opens(opens: Opens) -> Self {
+        Self { opens, ..Self::default() }
     }
 
     pub fn opens(&self) -> &Opens {

@@ -22,7 +22,12 @@ impl Opens {
             let usable = draw.sites(zone).filter(|site| site.can_be_used());
             usable.map(|site| site.window().0).collect()
         };
-        Self { first_days: (0..zones).map(of_zone).collect(), latest: Vec::new() }.until(expedition.days.for_diving())
+        Self::of_sites((0..zones).map(of_zone).collect(), expedition.days.for_diving())
+    }
+
+    /// By zone: the first days of sites in the order in which they are visited, of so many days for diving.
+    pub fn of_sites(first_days: Vec<Vec<usize>>, last_day: usize) -> Self {
+        Self { first_days, latest: Vec::new() }.until(last_day)
     }
 
     /// The same where no day is later than this one: for sites that open after it nobody is said to wait.

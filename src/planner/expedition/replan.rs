@@ -12,6 +12,7 @@ use super::known::Known;
 use super::less_sure::LessSureTold;
 use super::near_buddies::number_units;
 use super::on_days::OnDays;
+use super::opens::Opens;
 use super::options::{Chosen, Options, frontier, least, near_ties, searches, zones_of};
 use super::places::with_other_places;
 use super::plan::BudgetPlan;
@@ -197,7 +198,10 @@ pub fn replan(open: &Open, replanning: &Replanning, confirming: &Confirming) -> 
     let learned = with_components(plan, &seen);
     let gone = (old.bookable_days().saturating_sub(days_left), days_left);
     let to_come = done.rest_of(expedition, planned.as_ref(), gone);
-    let known_now = Known::default();
+    let draw = expedition.sites.as_ref();
+    let draw = draw.map(|list| Draw::new(list, old.tables.len(), confirming.seed));
+    let known_now =
+        Known::of_opens(draw.as_ref().map_or(Opens::default(), |draw| done.opens(draw, (days_gone, days_left))));
     let prepare = |to_come, done: &Done| {
         let learn =
             |tasks: &mut Tasks, indicators: &mut [Indicator]| learn((tasks, indicators), plan, to_come, (&seen, done));
@@ -243,8 +247,6 @@ pub fn replan(open: &Open, replanning: &Replanning, confirming: &Confirming) -> 
         let known = (&learned, &known_now);
         without_one_method((&old, &done), (&to_come, own_set.as_ref()), known, (&seen, days_left))
     };
-    let draw = prepared.expedition.sites.as_ref();
-    let draw = draw.map(|list| Draw::new(list, prepared.tables.len(), confirming.seed));
     let told = |found: &Option<Found>, hold| found.as_ref().map(|found| of_the_whole(prepared.told(found, hold)));
     let chance = |days: usize| prepared.lost_days().map(|lost| lost.at_least_after(replanning.today, days, days_left));
     let goes_for_days = prepared.expedition.schedule == Scheduled::BestOfDays && best.is_some();
@@ -619,26 +621,40 @@ impl Done {
         Some((0..tasks).map(of_task).collect())
     }
 
-    /// Names of the sites to come: those of the first visit, else the next numbers of the draw.
+    /// Sites of a zone to come in their order: those of the first visit, else the next numbers of the draw.
+    fn to_come(&self, zone: usize, draw: Option<&Draw>) -> Vec<usize> {
+        let begun = self.begun_at(zone);
+        let first = self.first.as_ref().map(|first| &first[zone]);
+        let is_left = |site: &usize| {
+            let name = site.to_string();
+            !begun.contains(name.as_str()) && first.is_none_or(|first| first.contains_key(&name))
+        };
+        let there: Vec<usize> = match draw {
+            // Those that cannot be used are passed over.
+            Some(draw) => draw.planned(zone, draw.sites(zone).count()).into_iter().map(|place| place + 1).collect(),
+            None => (1..=9999).collect(),
+        };
+        there.into_iter().filter(is_left).collect()
+    }
+
+    /// Names of the sites to come, so many of them in each zone.
     fn left(&self, found: &Found, draw: Option<&Draw>) -> Vec<Vec<usize>> {
         let of_zone = |(zone, &number): (usize, &u16)| {
-            let begun = self.begun_at(zone);
-            let first = self.first.as_ref().map(|first| &first[zone]);
-            let is_left = |site: &usize| {
-                let name = site.to_string();
-                !begun.contains(name.as_str()) && first.is_none_or(|first| first.contains_key(&name))
-            };
-            let there: Vec<usize> = match draw {
-                // Those that cannot be used are passed over.
-                Some(draw) => draw.planned(zone, draw.sites(zone).count()).into_iter().map(|place| place + 1).collect(),
-                None => (1..=9999).collect(),
-            };
-            let by_first: Vec<usize> = there.into_iter().filter(is_left).take(usize::from(number)).collect();
-            let missing = usize::from(number) - by_first.len();
-            let after = by_first.last().copied().unwrap_or(begun.len());
-            by_first.into_iter().chain(after + 1..=after + missing).collect()
+            let mut next = self.to_come(zone, draw);
+            next.truncate(usize::from(number));
+            let missing = usize::from(number) - next.len();
+            let after = next.last().copied().unwrap_or(self.begun_at(zone).len());
+            next.into_iter().chain(after + 1..=after + missing).collect()
         };
         found.sites.iter().enumerate().map(of_zone).collect()
+    }
+
+    /// From which of the days left on they can be reached.
+    fn opens(&self, draw: &Draw, (days_gone, days_left): (usize, usize)) -> Opens {
+        let first_day = |zone: usize, site: usize| draw.site(zone, site - 1).window().0.saturating_sub(days_gone);
+        let of_zone =
+            |zone: usize| self.to_come(zone, Some(draw)).into_iter().map(|site| first_day(zone, site)).collect();
+        Opens::of_sites((0..self.begun.len()).map(of_zone).collect(), days_left)
     }
 }
 
