@@ -169,33 +169,61 @@ fn answer_of_years(text: &str, years: usize) -> BudgetAnswer {
     answer(&text.replace("[[method.other]]", &format!("[visits]\nyears_apart = {years}\n[[method.other]]")))
 }
 
-/// Counts in belts: on a scale to first order, which is said; by totals not at all, with the reason.
-#[test]
-fn counts_are_told_to_first_order_and_totals_are_refused() {
-    let belts = |test: &str| {
-        let (zones, rest) = QUIET.split_once("[[method.other]]").unwrap();
-        let (_, rest) = rest.split_once("[[change]]").unwrap();
-        let animal = |zone: &str| format!("{zone}[[zone.animal]]\nname = \"slate_urchin\"\ndensity_per_100_m2 = 400\n");
-        let zones: Vec<String> = zones.split_inclusive("most_sites = 14\n").map(animal).collect();
-        let method = "[[method.invertebrate_belt]]\nlength_m = 4\nwidth_m = 1\nunits = \"1..4\"\nlay_minutes = 2\nread_minutes = 5\n";
-        let rest = rest.replace("rugosity", "slate_urchin").replace("from = 140\nto = 126", "from = 400\nto = 180");
-        format!("{}[test]\n{test}\n{method}[[change]]{rest}", zones.concat())
+/// Urchins in belts of so many m2; how much sites differ in one visit, and move in a year.
+fn belts(test: &str, area_m2: f64, (sites_percent, year_percent): (f64, f64)) -> String {
+    let (zones, rest) = QUIET.split_once("[[method.other]]").unwrap();
+    let (_, rest) = rest.split_once("[[change]]").unwrap();
+    let animal = |zone: &str| {
+        format!(
+            "{zone}[[zone.animal]]\nname = \"slate_urchin\"\ndensity_per_100_m2 = 400\nbetween_sites_percent = {sites_percent}\n\
+             site_year_percent = {year_percent}\n"
+        )
     };
-    let plain = answer(&belts("alpha = 0.05"));
+    let zones: Vec<String> = zones.split_inclusive("most_sites = 14\n").map(animal).collect();
+    let zones = zones.concat().replace("length_m = 5", "length_m = 60").replace("width_m = 2.5", "width_m = 20");
+    let method = format!(
+        "[[method.invertebrate_belt]]\nlength_m = {area_m2}\nwidth_m = 1\nunits = \"1..4\"\nlay_minutes = 2\nread_minutes = 9\n"
+    );
+    let rest = rest.replace("rugosity", "slate_urchin").replace("from = 140\nto = 126", "from = 400\nto = 220");
+    format!("{zones}[test]\n{test}\n{method}[[change]]{rest}")
+}
+
+/// Counts in belts: on a scale to first order, which is said.
+#[test]
+fn counts_on_a_scale_are_told_to_first_order() {
+    let plain = answer(&belts("alpha = 0.05", 2.0, (60.0, 30.0)));
     assert_eq!(rows(&plain).len(), 2);
     assert!(!plain.about_occasions.contains("to first order"), "{}", plain.about_occasions);
-    let scaled = answer(&belts("scale = \"ln\""));
+    let scaled = answer(&belts("scale = \"ln\"", 2.0, (60.0, 30.0)));
     assert_eq!(rows(&scaled).len(), 2);
     assert!(scaled.about_occasions.contains("on a scale it is told to first order"), "{}", scaled.about_occasions);
     for of in [&plain, &scaled] {
         let one = of.what_ifs[0].all.unwrap_or((usize::MAX, usize::MAX));
         assert!(rows(of).iter().all(|row| row.all.unwrap() <= one), "{:?}", of.what_ifs);
     }
-    let totals = answer(&belts("kind = \"quasi_poisson\""));
-    assert!(rows(&totals).is_empty());
-    assert!(
-        totals.about_occasions.starts_with("Several expeditions in each period are not told: "),
-        "{}",
-        totals.about_occasions
-    );
+}
+
+/// Totals of all visits of a period are totals of one visit that searches as many times the area, on sites whose years average out.
+#[test]
+fn totals_are_those_of_all_visits() {
+    let (sites, year): (f64, f64) = (60.0, 40.0);
+    for test in ["kind = \"quasi_poisson\"", "kind = \"negative_binomial\"\n[visits]\nsites = \"drawn_anew\""] {
+        let several = answer(&belts(test, 2.0, (sites, year)));
+        assert_eq!(rows(&several).len(), 2, "{}", several.about_occasions);
+        assert!(
+            several.about_occasions.contains("they are those of all visits of a period"),
+            "{}",
+            several.about_occasions
+        );
+        assert!(!several.about_occasions.contains("to first order"), "{}", several.about_occasions);
+        let one = several.what_ifs[0].all.unwrap_or((usize::MAX, usize::MAX));
+        for row in rows(&several) {
+            let number = row.expeditions.unwrap() as f64;
+            // Of what a site varies in one visit the years are a part.
+            let of_mean = (sites.powi(2) - year.powi(2) * (1.0 - 1.0 / number)).sqrt();
+            let as_one = answer(&belts(test, 2.0 * number, (of_mean, year / number.sqrt())));
+            assert_eq!((row.all, row.musts), (as_one.what_ifs[0].all, as_one.what_ifs[0].musts), "{test} {number}");
+            assert!(row.all.unwrap() < one, "{test} {number} {one:?}");
+        }
+    }
 }

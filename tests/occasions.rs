@@ -3,8 +3,9 @@
 
 mod common;
 
-use common::studies::{change, components, plan, points, study, study_by_components};
+use common::studies::{change, components, plan, points, study, study_by_components, urchins};
 use common::{assert_near, assert_relative};
+use reefwright::analysis::counts::Totals;
 use reefwright::analysis::transforms::Scale;
 use reefwright::analysis::{CriticalT, Tail};
 use reefwright::design::*;
@@ -163,6 +164,94 @@ fn many_years_drawn_one_by_one_have_the_moments_and_the_power() {
             assert_near("power", power, rate, 4.0 * (rate * (1.0 - rate) / f64::from(trials)).sqrt());
         }
     }
+}
+
+/// Totals over all visits of a period, counted on sites and in years drawn one by one: variance of site means, error of the ratio,
+/// and how often each test sees the change. The formulas of one visit are good to as much (`counted_tests`).
+#[test]
+fn totals_of_several_visits_have_their_error_and_their_power() {
+    let (sites, units, between) = (14, 2, 0.4_f64);
+    // Sites differ by as much in one visit, their years in it, which are half as large.
+    let lasts = (between.powi(2) - (0.5 * between).powi(2)).sqrt();
+    let of_year = ((1.0 + between.powi(2)) / (1.0 + lasts.powi(2)) - 1.0).sqrt();
+    for (kind, again) in [
+        (TestKind::QuasiPoisson, Sites::Same),
+        (TestKind::QuasiPoisson, Sites::DrawnAnew),
+        (TestKind::NegativeBinomial, Sites::DrawnAnew),
+    ] {
+        let mut study = urchins(0.6, between);
+        study.changes[0].to = 0.7 * study.changes[0].from;
+        (study.test.kind, study.visits.sites) = (kind, again);
+        let plan = plan(study.clone());
+        let reading = &plan.layout.readings[0];
+        let per_visit = study.comparison("urchin", reading.dimensions, units);
+        let Comparison::Totals { law, search } = per_visit else { panic!("{per_visit:?}") };
+        let pairs = again == Sites::Same;
+        let mut last = 0.0;
+        for number in [1usize, 2, 3] {
+            let moments = mean_of(&study, Occasions::new(number, study.visits.years_apart));
+            let share = ZoneShare {
+                zone: &plan.study.zones[0],
+                moments: &moments,
+                place: None,
+                weight: 1.0,
+                sites,
+                units,
+                comparison: per_visit.over(number),
+            };
+            let theory = DesignTheory::new(&plan.study, &[share], 2);
+            let critical = CriticalT::new(0.05, Tail::Two);
+            let mut normal = Normals(31 + number as u64);
+            let (trials, mut seen) = (6_000, 0u32);
+            let (mut ratio, mut square, mut of_site) = (0.0, 0.0, 0.0);
+            for _ in 0..trials {
+                let mut site = || factor(&mut normal, lasts);
+                let first: Vec<f64> = (0..sites).map(|_| site()).collect();
+                let later: Vec<f64> = if pairs { first.clone() } else { (0..sites).map(|_| site()).collect() };
+                let mut totals = |richness: &[f64], per_100_m2: f64| -> Vec<f64> {
+                    let mut visit = |rich: f64| {
+                        let year = factor(&mut normal, of_year);
+                        poisson(&mut normal, per_100_m2 * search * rich * year)
+                    };
+                    richness.iter().map(|&rich| (0..number).map(|_| visit(rich)).sum()).collect()
+                };
+                let (first, later) = (totals(&first, 60.0), totals(&later, 42.0));
+                let effort = search * number as f64;
+                of_site += first.iter().map(|total| (total / effort - 60.0).powi(2)).sum::<f64>();
+                let of = |counts| Totals::of_equal_effort(counts, effort).unwrap();
+                let test = law.log_ratio(pairs, of(&first), of(&later)).unwrap();
+                ratio += test.estimate();
+                square += test.estimate().powi(2);
+                seen += u32::from(test.rejects(&critical, 0.0));
+            }
+            let all = f64::from(trials);
+            let (mean, rate) = (ratio / all, f64::from(seen) / all);
+            let sd = (square / all - mean * mean).sqrt();
+            let power = theory.rejects(theory.expected, &critical);
+            println!("{kind:?} {again:?} {number}: error {:.4} {sd:.4}, seen {power:.3} {rate:.3}", theory.se);
+            assert_relative("site means", moments.site_mean_variance(0, 2.0), of_site / (all * sites as f64), 0.05);
+            assert_relative("error", theory.se, sd, 0.04);
+            assert_near("seen", power, rate, 0.03);
+            assert!(0.1 < rate && rate < 0.99 && rate > last);
+            last = rate;
+        }
+    }
+}
+
+/// A lognormal factor of mean 1 with so large an SD.
+fn factor(normal: &mut Normals, share: f64) -> f64 {
+    let variance = (1.0 + share * share).ln();
+    (variance.sqrt() * normal.next() - 0.5 * variance).exp()
+}
+
+fn poisson(normal: &mut Normals, mean: f64) -> f64 {
+    let (mut number, mut left) = (0.0, normal.uniform());
+    let bound = (-mean).exp();
+    while left > bound {
+        left *= normal.uniform();
+        number += 1.0;
+    }
+    number
 }
 
 /// Years, units and marks average out; what the change does to one site more than to another stays, whatever the number.

@@ -23,6 +23,15 @@ pub enum Comparison {
 }
 
 impl Comparison {
+    /// The same of the means over so many visits: totals are those of all of them.
+    #[must_use]
+    pub fn over(self, visits: usize) -> Self {
+        match self {
+            Comparison::Totals { law, search } => Comparison::Totals { law, search: visits as f64 * search },
+            other => other,
+        }
+    }
+
     /// The scale that site means are put on before they are compared.
     pub fn scale_of_sites(self) -> Scale {
         match self {

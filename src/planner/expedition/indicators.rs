@@ -116,7 +116,7 @@ pub fn worked_out(plan: &Plan, target: &Target, reading: usize, most: u8, occasi
         let mut shared = Shared::default();
         for zone in 0..zones {
             let weight = plan.study.zones[zone].weight;
-            let told = zone_tells(plan, (reading, zone), &occasion.moments[zone], units, state);
+            let told = zone_tells(plan, (reading, zone), (&occasion.moments[zone], occasion.visits), units, state);
             sites[zone].push(told.site);
             shared.add(weight, told.shared);
             expected += weight * told.expected;
@@ -180,15 +180,18 @@ impl Shared {
     }
 }
 
-/// From the moments of a unit in a zone.
+/// From the moments of a unit in a zone, of the mean over so many visits.
 pub fn zone_tells(
     plan: &Plan,
     (reading, zone): (usize, usize),
-    moments: &UnitMoments,
+    (moments, visits): (&UnitMoments, usize),
     units: usize,
     state: usize,
 ) -> ZoneTells {
-    let with = |sites: usize| theory(plan, &[share(plan, (reading, zone), moments, (1.0, sites, units))], state);
+    let with = |sites: usize| {
+        let share = share(plan, (reading, zone), moments, (1.0, sites, units));
+        theory(plan, &[ZoneShare { comparison: share.comparison.over(visits), ..share }], state)
+    };
     let (few, many) = (with(FEW), with(MANY));
     ZoneTells {
         site: site_tells(&few, &many),
@@ -209,7 +212,8 @@ fn place_tells(
         let of = |zone: usize| {
             let weight = plan.study.zones[zone].weight;
             let share = share(plan, (reading, zone), &occasion.moments[zone], (weight, sites, units));
-            ZoneShare { place: occasion.places[zone].as_deref(), ..share }
+            let comparison = share.comparison.over(occasion.visits);
+            ZoneShare { place: occasion.places[zone].as_deref(), comparison, ..share }
         };
         theory(plan, &zones.map(of), state)
     };

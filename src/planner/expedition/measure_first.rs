@@ -59,7 +59,7 @@ fn of_target(prepared: &Prepared, found: &Found, index: usize) -> Vec<MeasureFir
                 Some(part) => part.scaled(factor)?,
                 None => plan.moments(zone, reading).clone(),
             };
-            let told = zone_tells(plan, (reading, zone), &moments, units, state);
+            let told = zone_tells(plan, (reading, zone), (&moments, 1), units, state);
             changed.sites[zone][units] = told.site;
             shared.add(weights[zone], told.shared);
         }

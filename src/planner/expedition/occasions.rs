@@ -85,15 +85,8 @@ pub fn several_visits(prepared: &Prepared) -> Result<Vec<SeveralVisits>, &'stati
     if plan.study.zones.iter().any(|zone| zone.map.is_some()) {
         return Err("on a map no years pass but those between its two pictures");
     }
-    let is_of_totals = |&(_, reading): &(usize, usize)| {
-        let of = &plan.layout.readings[reading];
-        matches!(
-            plan.study.comparison(of.indicator.name(), of.dimensions, 1),
-            Comparison::Totals { .. } | Comparison::Sizes
-        )
-    };
-    if prepared.tasks.told_by.iter().any(is_of_totals) {
-        return Err("what a test of totals takes its error for with several visits is not known by formula");
+    if compared(prepared).any(|how| how == Comparison::Sizes) {
+        return Err("how often sizes are seen to differ after several visits is not known by formula");
     }
     let all: Vec<Occasions> = (2..=MOST).map(|number| Occasions::new(number, plan.study.visits.years_apart)).collect();
     let mut years: Vec<f64> = all
@@ -124,6 +117,13 @@ pub fn several_visits(prepared: &Prepared) -> Result<Vec<SeveralVisits>, &'stati
         SeveralVisits { occasions, indicators: indicators.collect() }
     };
     Ok(all.into_par_iter().map(with).collect())
+}
+
+/// How the sites of each target are compared.
+fn compared<'a>(prepared: &'a Prepared) -> impl Iterator<Item = Comparison> + 'a {
+    let plan = prepared.plan;
+    let readings = prepared.tasks.told_by.iter().map(|&(_, reading)| &plan.layout.readings[reading]);
+    readings.map(|of| plan.study.comparison(of.indicator.name(), of.dimensions, 1))
 }
 
 /// What is known of a reading at pairs of visits, by the years between them.
@@ -206,11 +206,13 @@ pub fn about(prepared: &Prepared, several: &Result<Vec<SeveralVisits>, &'static 
     } else {
         String::new()
     };
-    let is_on_scale = |&(_, reading): &(usize, usize)| {
-        let of = &plan.layout.readings[reading];
-        plan.study.comparison(of.indicator.name(), of.dimensions, 1) != Comparison::Means(Scale::Plain)
+    let of_totals = |how: Comparison| matches!(how, Comparison::Totals { .. });
+    let totals = if compared(prepared).any(of_totals) {
+        " Where totals of sites are compared they are those of all visits of a period."
+    } else {
+        ""
     };
-    let scales = if prepared.tasks.told_by.iter().any(is_on_scale) {
+    let scales = if compared(prepared).any(|how| how != Comparison::Means(Scale::Plain) && !of_totals(how)) {
         " Where sites are compared on a scale it is told to first order."
     } else {
         ""
@@ -218,6 +220,6 @@ pub fn about(prepared: &Prepared, several: &Result<Vec<SeveralVisits>, &'static 
     format!(
         "Several expeditions: a year apart, the same sites, site set and people on each, the mean over the visits of each site \
          compared. Each has days of its own under way.{periods} What years do to a site is by the law of the reef; by components \
-         each year is by itself.{scales}"
+         each year is by itself.{totals}{scales}"
     )
 }
