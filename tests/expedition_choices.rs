@@ -70,6 +70,12 @@ fn an_indicator_is_told_by_the_method_that_takes_least() {
         let otherwise = format!("By formula: {}, told so; {} with hard coral by ", takes(&best), takes(&other));
         assert!(all.contains(&otherwise), "{otherwise}\n{all}");
     }
+    // Lines that fit into no dive are told with that.
+    let (no_lines, loaded) = answer(&cover(Some(60.0), Some(6.0)).replace("FRAMES", "5").replace("POINTS", "10"));
+    let why = no_lines.told_by.iter().find(|way| !way.is_planned).unwrap().does_not_fit.clone().unwrap();
+    assert!(why.contains("one of point intercept does not fit into a dive"), "{why}");
+    let text = words(&BudgetReport::new(&loaded, loaded.expedition.as_ref().unwrap(), no_lines, 7).all_text());
+    assert!(text.contains(&format!("out of reach with hard coral by point-intercept lines ({why})")), "{text}");
     // One method alone is compared with nothing.
     assert!(answer(&cover(Some(6.0), None)).0.told_by.is_empty());
 }

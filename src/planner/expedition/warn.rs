@@ -399,7 +399,7 @@ impl Misfit {
             Misfit::Unit { zone, method, needs, has, .. } if needs > has => {
                 let [needs, has] = told_apart(*needs, *has);
                 format!(
-                    "{zone}: a unit of {method} no longer fits, it takes {needs} minutes to be done in time and a dive has {has} for work"
+                    "{zone}: one of {method} does not fit into a dive, it takes {needs} minutes to be done in time and there are {has} for work"
                 )
             }
             Misfit::Unit { zone, method, .. } => format!("{zone}: no pair under water can do {method}"),

@@ -5,6 +5,7 @@ use super::known::Known;
 use super::options::{Options, best_for_money, frontier, least, searches, zones_of};
 use super::pairings::{Pairing, paired};
 use super::prepared::Prepared;
+use super::warn::{Misfit, misfits};
 use crate::budget::{Found, Hold, Search, ZoneDives};
 use crate::design::{Expedition, Scheduled};
 use crate::engine::Plan;
@@ -25,6 +26,9 @@ pub struct ToldBy {
     /// Weakest margin of the best use of the days or of the money, where the ways were compared by that.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub weakest: Option<f64>,
+    /// Why nothing that it would take can be told, where some of its work fits into no dive.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub does_not_fit: Option<String>,
     pub is_planned: bool,
 }
 
@@ -166,9 +170,16 @@ fn compared(plans: &[&Plan], ways: &[(Expedition, Option<Pairing>)], known: &Kno
         musts: takes(&musts[way]),
         money: all[way].as_ref().and_then(|(found, of)| of.money(found)),
         weakest: best_use.as_ref().and_then(|of| of[way].as_ref().map(Found::weakest)),
+        does_not_fit: (all[way].is_none() && musts[way].is_none()).then(|| does_not_fit(&options[way])).flatten(),
         is_planned: way == best,
     };
     ((0..ways.len()).map(told).collect(), best)
+}
+
+/// Work that fits into no dive, whatever the dimensions of the methods.
+fn does_not_fit(options: &[Prepared]) -> Option<String> {
+    let misfits = options.iter().map(misfits).min_by_key(Vec::len)?;
+    misfits.first().map(Misfit::short)
 }
 
 /// Of those alike the first.

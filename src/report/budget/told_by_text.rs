@@ -37,11 +37,20 @@ pub fn told_otherwise(report: &BudgetReport) -> Option<String> {
     }
     let others: String =
         alike.iter().map(|(takes, ways)| format!("; {takes} with {}", ways.join(", or with "))).collect();
-    let out: Vec<String> = least_changes(planned, &out).into_iter().map(|way| by(planned, way)).collect();
-    let out = match out.as_slice() {
-        [] => String::new(),
-        out => format!("; the musts out of reach with {}", out.join(", or with ")),
+    // Those that the same work keeps out of reach stand together.
+    let mut by_why: Vec<(Option<&str>, Vec<String>)> = Vec::new();
+    for way in least_changes(planned, &out) {
+        let (why, by) = (way.does_not_fit.as_deref(), by(planned, way));
+        match by_why.iter_mut().find(|(known, _)| *known == why) {
+            Some((_, ways)) => ways.push(by),
+            None => by_why.push((why, vec![by])),
+        }
+    }
+    let out_of_reach = |(why, ways): (Option<&str>, Vec<String>)| {
+        let why = why.map_or(String::new(), |why| format!(" ({why})"));
+        format!("; the musts out of reach with {}{why}", ways.join(", or with "))
     };
+    let out: String = by_why.into_iter().map(out_of_reach).collect();
     let not_compared = match answer.ways_not_compared {
         0 => String::new(),
         ways => format!(" ({} to tell them not compared)", counted(ways, "more way")),
