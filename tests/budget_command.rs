@@ -381,15 +381,17 @@ fn no_what_if_sells_more_diving() {
     assert!(least("changes seen 90 times in 100") >= least("as it is"));
     let own = &answer["own_site_sets"];
     assert!(number(&own["team_dives_at_least"]) <= number(&own["team_dives"]));
-    // A larger component never helps, and the first moves the most.
-    let moves: Vec<f64> = answer["measure_first"]
+    // A larger component never helps; what decides whether a target is met comes first, then what moves most.
+    let moves: Vec<(bool, f64)> = answer["measure_first"]
         .as_array()
         .unwrap()
         .iter()
         .map(|row| {
             let (smaller, larger) = (number(&row["smaller"]), number(&row["larger"]));
             assert!(smaller >= number(&row["as_it_is"]) - 1e-9 && larger <= number(&row["as_it_is"]) + 1e-9, "{row}");
-            (smaller - larger) / number(&row["as_it_is"])
+            let is_must = row["must"].as_bool().unwrap();
+            let decides = smaller >= 1.0 && larger < 1.0;
+            (decides && is_must, if decides { 1e6 } else { 0.0 } + (smaller - larger) / number(&row["as_it_is"]))
         })
         .collect();
     assert!(!moves.is_empty() && moves.windows(2).all(|pair| pair[0] >= pair[1]), "{moves:?}");

@@ -346,7 +346,9 @@ pub fn plan_expedition(
     let other_places = other.as_ref().map(|other| if std::ptr::eq(of.plan, plan) { other } else { plan });
     let asked = planned.map_or(first, |planned| options.of_all_days(planned.option));
     let several = several_visits(asked);
-    let own = all.as_ref().and_then(|all| searches[all.option].own_sets(&all.found));
+    // One zone has no other set than the common one.
+    let own = all.as_ref().filter(|all| all.found.sites.len() > 1);
+    let own = own.and_then(|all| searches[all.option].own_sets(&all.found));
     let day = |days: &[Option<Chosen>], number: usize| {
         let chosen = if number == days.len() + 1 { &one_more } else { days.get(number.wrapping_sub(1))? };
         chosen.clone()

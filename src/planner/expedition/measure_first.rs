@@ -3,7 +3,7 @@
 
 use super::indicators::{Shared, state_of, zone_tells};
 use super::prepared::Prepared;
-use crate::budget::{Found, Indicator};
+use crate::budget::{Found, Indicator, MET};
 use crate::planner::variation::{FACTOR, spread_parts};
 use rayon::prelude::*;
 use serde::Serialize;
@@ -12,6 +12,7 @@ use serde::Serialize;
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct MeasureFirst {
     pub indicator: String,
+    pub must: bool,
     /// In words: "how far reefs move between years".
     pub component: String,
     /// Margin of the plan with the component two thirds as large, as it is, and half as large again; `None`: cannot be.
@@ -21,6 +22,12 @@ pub struct MeasureFirst {
 }
 
 impl MeasureFirst {
+    /// Whether the target is met with the one and not with the other.
+    pub fn decides(&self) -> bool {
+        let is_met = |margin: Option<f64>| margin.unwrap_or(self.as_it_is) >= MET;
+        is_met(self.smaller) != is_met(self.larger)
+    }
+
     /// By how much the margin may move.
     pub fn moves(&self) -> f64 {
         let or_same = |margin: Option<f64>| margin.unwrap_or(self.as_it_is);
@@ -28,7 +35,8 @@ impl MeasureFirst {
     }
 }
 
-/// What moves the margins of a design most comes first; nothing is told where zones share places. Cost: the law of each zone for every component.
+/// What decides whether a target of a design is met comes first, of musts before others, then what moves its margin most; nothing is
+/// told where zones share places. Cost: the law of each zone for every component.
 pub fn measure_first(prepared: &Prepared, found: &Found) -> Vec<MeasureFirst> {
     let targets: Vec<usize> = (0..prepared.indicators.len()).collect();
     // Components are scaled zone by zone, and what zones share at their places moves with both.
@@ -37,7 +45,8 @@ pub fn measure_first(prepared: &Prepared, found: &Found) -> Vec<MeasureFirst> {
     }
     let mut all: Vec<MeasureFirst> =
         targets.into_par_iter().flat_map_iter(|index| of_target(prepared, found, index)).collect();
-    all.sort_by(|a, b| b.moves().total_cmp(&a.moves()));
+    let rank = |of: &MeasureFirst| (!of.decides(), !of.must && of.decides());
+    all.sort_by(|a, b| rank(a).cmp(&rank(b)).then_with(|| b.moves().total_cmp(&a.moves())));
     all
 }
 
@@ -68,6 +77,7 @@ fn of_target(prepared: &Prepared, found: &Found, index: usize) -> Vec<MeasureFir
     };
     let of = |name: &String| MeasureFirst {
         indicator: target.indicator.clone(),
+        must: target.must,
         component: name.clone(),
         smaller: margin(name, 1.0 / FACTOR),
         as_it_is: found.margins[index],

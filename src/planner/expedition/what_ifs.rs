@@ -59,9 +59,17 @@ pub struct WhatIf {
     /// Expeditions in each period, where there are several: days and team dives are of each of them, money is of all.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub expeditions: Option<usize>,
+    /// Whether it gives up every must, so that nothing is told of them.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub without_musts: bool,
 }
 
 impl WhatIf {
+    /// Whether the musts alone were looked at.
+    pub fn looks_at_musts(&self) -> bool {
+        self.kind != WhatIfKind::OwnSiteSets && !self.without_musts
+    }
+
     /// Of several expeditions what they take in all, beside what one takes as it is: "each; 8 days and 16 team dives in all, where
     /// one takes 6 and 12".
     pub fn in_all(&self, as_it_is: &WhatIf) -> Option<String> {
@@ -146,6 +154,7 @@ pub fn what_ifs(
         money_for_all: money(all),
         money_for_musts: money(musts),
         expeditions: None,
+        without_musts: false,
     };
     let own = own.map(|own| WhatIf {
         what: "own site set in each zone".into(),
@@ -156,10 +165,11 @@ pub fn what_ifs(
         money_for_all: None,
         money_for_musts: None,
         expeditions: None,
+        without_musts: false,
     });
     let of = |(what, kind, changed): (String, WhatIfKind, Changed)| {
-        let with = |prepared: Prepared| {
-            let by_crew = prepared.by_crew();
+        let with = |changed_plan: Prepared| {
+            let by_crew = changed_plan.by_crew();
             let zones = zones_of(&by_crew);
             let searches = searches(&by_crew, &zones);
             let least_of = |hold| {
@@ -167,12 +177,14 @@ pub fn what_ifs(
                 let money = searches[least.option].money(&least.found);
                 Some(((least.found.days, least.found.team_dives), money))
             };
-            let ((all, money_for_all), (musts, money_for_musts)) =
-                (least_of(Hold::All).unzip(), least_of(Hold::Musts).unzip());
+            let is_must = |indicators: &[Indicator]| indicators.iter().any(|of| of.is_must);
+            let without_musts = is_must(&prepared.indicators) && !is_must(&by_crew[0].indicators);
+            let of_musts = if without_musts { None } else { least_of(Hold::Musts) };
+            let ((all, money_for_all), (musts, money_for_musts)) = (least_of(Hold::All).unzip(), of_musts.unzip());
             let told = |money: Option<Option<f64>>| money.flatten().filter(|_| kind != WhatIfKind::Caution);
             let (money_for_all, money_for_musts) = (told(money_for_all), told(money_for_musts));
-            let why =
-                (all.is_none() || musts.is_none()).then(|| why_out_of_reach(&by_crew[0], &searches[0], all.is_none()));
+            let is_out_of_reach = all.is_none() || (musts.is_none() && !without_musts);
+            let why = is_out_of_reach.then(|| why_out_of_reach(&by_crew[0], &searches[0], all.is_none()));
             let expeditions = match changed {
                 Changed::Several(number, _) => Some(number),
                 _ => None,
@@ -187,6 +199,7 @@ pub fn what_ifs(
                 money_for_all: of_all(money_for_all),
                 money_for_musts: of_all(money_for_musts),
                 expeditions,
+                without_musts,
             })
         };
         let (dimensions, known) = (prepared.dimensions.clone(), prepared.known);

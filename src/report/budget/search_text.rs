@@ -139,7 +139,12 @@ fn measure_first(text: &mut String, report: &BudgetReport) {
     if rows.is_empty() {
         return;
     }
-    paragraph(text, "What a pilot should measure first: margins if it were two thirds, or half as large again", "");
+    paragraph(
+        text,
+        "What a pilot should measure first (what decides whether a target is met, then what moves most): margins if it were two thirds, \
+         or half as large again",
+        "",
+    );
     let shown = |margin: Option<f64>| margin.map_or("-".into(), |margin| format!("{margin:.2}"));
     for row in rows {
         let what = format!("{}: {}", spoken(&row.indicator), row.component);

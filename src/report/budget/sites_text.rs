@@ -23,11 +23,10 @@ pub fn sites(text: &mut String, report: &BudgetReport) {
             .iter()
             .map(|crossing| format!("{} {:.0} %", method_words(&crossing.method), 100.0 * crossing.apart))
             .collect();
-        let line = format!(
-            "{} Units that other people read in one zone than in another: {}.",
-            who_takes_turns(&report.answer.crossing),
-            shares.join(", ")
-        );
+        let mut line = who_takes_turns(&report.answer.crossing);
+        if report.scenario.zones.len() > 1 {
+            line += &format!(" Units that other people read in one zone than in another: {}.", shares.join(", "));
+        }
         paragraph(text, &line, "");
     }
     if !report.answer.not_spoken_of.is_empty() {

@@ -382,7 +382,7 @@ impl BudgetReport {
         let less = |now: usize, then: usize| now as i64 - then as i64;
         others
             .iter()
-            .filter(|what| what.kind != WhatIfKind::Occasions)
+            .filter(|what| what.kind != WhatIfKind::Occasions && (of_all || !what.without_musts))
             .map(|what| Move {
                 what: what.what.clone(),
                 kind: what.kind,

@@ -130,6 +130,7 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         money_for_all: None,
         money_for_musts: None,
         expeditions: None,
+        without_musts: false,
     }
     };
     let mut what_ifs = vec![
@@ -283,6 +284,7 @@ pub fn with_search(report: &mut BudgetReport) {
         vec![margin_if("as planned", WhatIfKind::AsItIs), margin_if("one site more, crest", WhatIfKind::Sites)];
     answer.measure_first = vec![MeasureFirst {
         indicator: "hard_coral".into(),
+        must: true,
         component: "how far reefs move between years".into(),
         smaller: Some(1.2),
         as_it_is: 1.0,

@@ -4,7 +4,7 @@ use super::columns::row;
 use super::money_text::{amount, by_effort};
 use super::report::BudgetReport;
 use crate::measures::counted;
-use crate::planner::expedition::{NearTie, WhatIf, WhatIfKind, places_words};
+use crate::planner::expedition::{NearTie, WhatIf, places_words};
 use crate::report::terminal::paragraph;
 use crate::report::words::count_method;
 
@@ -15,8 +15,7 @@ pub fn what_ifs(text: &mut String, report: &BudgetReport) {
     paragraph(text, "What if (by formula; days and team dives)", "");
     row(text, "", 46, &[("all targets", 16), ("musts", 16)]);
     for what in &report.answer.what_ifs {
-        // For the musts alone own site sets are not looked for.
-        let musts = if what.kind == WhatIfKind::OwnSiteSets { "-".into() } else { effort(what.musts) };
+        let musts = if what.looks_at_musts() { effort(what.musts) } else { "-".into() };
         row(text, &what.what, 46, &[(&effort(what.all), 16), (&musts, 16)]);
         for words in what.in_all(&report.answer.what_ifs[0]).iter().chain(&what.why) {
             paragraph(text, &format!("  ({words})"), "   ");

@@ -89,7 +89,19 @@ pub fn measure_first(report: &BudgetReport) -> Option<Section> {
     Some(Section {
         id: "measure-first",
         heading: "What a pilot should measure first",
-        words: vec![format!("The plan hangs most on this number: {}, {}.", plain(&first.indicator), first.component)],
+        words: vec![if first.decides() {
+            format!(
+                "Whether a target is met hangs most on this number: {}, {}.",
+                plain(&first.indicator),
+                first.component
+            )
+        } else {
+            format!(
+                "No number decides by itself whether a target is met; most moves {}, {}.",
+                plain(&first.indicator),
+                first.component
+            )
+        }],
         grids: vec![Grid { caption: String::new(), columns, rows: rows.iter().map(row).collect() }],
         notes: vec!["By formula, one number at a time, in all zones at once.".into()],
         ..Section::default()

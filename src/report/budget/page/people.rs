@@ -11,11 +11,12 @@ pub fn people(report: &BudgetReport) -> Option<Section> {
     let mut words: Vec<String> = pairing_line(report).into_iter().chain(new_pairs_line(&answer.new_pairs)).collect();
     let mut grids = Vec::new();
     if let Some(first) = answer.crossing.first() {
-        words.push(format!(
-            "{} The more evenly they share all zones, the less a difference between zones is one between readers: the last \
-             column tells how far that works.",
-            who_takes_turns(&answer.crossing)
-        ));
+        let mut turns = who_takes_turns(&answer.crossing);
+        if first.zones.len() > 1 {
+            turns += " The more evenly they share all zones, the less a difference between zones is one between readers: the last \
+                      column tells how far that works.";
+        }
+        words.push(turns);
         grids.push(readers(&first.zones, &answer.crossing));
     }
     if !answer.turns.is_empty() {
@@ -36,13 +37,17 @@ fn readers(zones: &[String], crossing: &[Crossing]) -> Grid {
             let first = |text: String| if index == 0 { text } else { String::new() };
             let mut cells = vec![first(sentence(&method_words(&of.method))), reader.diver.clone()];
             cells.extend(reader.units.iter().map(usize::to_string));
-            cells.push(first(format!("{:.0} %", 100.0 * of.apart)));
+            if zones.len() > 1 {
+                cells.push(first(format!("{:.0} %", 100.0 * of.apart)));
+            }
             cells
         })
     });
     let mut columns = vec![Column::words("method"), Column::words("diver")];
     columns.extend(zones.iter().map(|zone| Column::number(zone).small("units")));
-    columns.push(Column::number("read by others").small("of the units, at most"));
+    if zones.len() > 1 {
+        columns.push(Column::number("read by others").small("of the units, at most"));
+    }
     Grid { caption: "Who reads how much in which zone".into(), columns, rows: rows.collect() }
 }
 

@@ -1,5 +1,5 @@
 use super::{Column, Grid, Section};
-use crate::planner::expedition::{NearTie, WhatIfKind};
+use crate::planner::expedition::NearTie;
 use crate::report::budget::BudgetReport;
 use crate::report::budget::money_text::by_effort;
 use crate::report::budget::what_ifs_text::{tie_words, what_if_notes};
@@ -20,8 +20,7 @@ pub fn what_ifs(report: &BudgetReport) -> Option<Section> {
         let in_all = what.in_all(&what_ifs[0]);
         let words: String = in_all.iter().chain(&what.why).map(|words| format!(" ({words})")).collect();
         let mut cells = vec![sentence(&what.what) + &words];
-        // For the musts alone own site sets are not looked for.
-        let musts = if what.kind == WhatIfKind::OwnSiteSets { ["-".into(), String::new()] } else { pair(what.musts) };
+        let musts = if what.looks_at_musts() { pair(what.musts) } else { ["-".into(), String::new()] };
         cells.extend(pair(what.all).into_iter().chain(musts));
         cells
     });
