@@ -167,17 +167,18 @@ fn many_years_drawn_one_by_one_have_the_moments_and_the_power() {
 }
 
 /// Totals over all visits of a period, counted on sites and in years drawn one by one: variance of site means, error of the ratio,
-/// and how often each test sees the change. The formulas of one visit are good to as much (`counted_tests`).
+/// and how often each test sees the change. The formulas of one visit are good to as much (`counted_tests`; k by maximum likelihood
+/// wants more sites).
 #[test]
 fn totals_of_several_visits_have_their_error_and_their_power() {
-    let (sites, units, between) = (14, 2, 0.4_f64);
+    let (units, between) = (2, 0.4_f64);
     // Sites differ by as much in one visit, their years in it, which are half as large.
     let lasts = (between.powi(2) - (0.5 * between).powi(2)).sqrt();
     let of_year = ((1.0 + between.powi(2)) / (1.0 + lasts.powi(2)) - 1.0).sqrt();
-    for (kind, again) in [
-        (TestKind::QuasiPoisson, Sites::Same),
-        (TestKind::QuasiPoisson, Sites::DrawnAnew),
-        (TestKind::NegativeBinomial, Sites::DrawnAnew),
+    for (kind, again, sites) in [
+        (TestKind::QuasiPoisson, Sites::Same, 14),
+        (TestKind::QuasiPoisson, Sites::DrawnAnew, 14),
+        (TestKind::NegativeBinomial, Sites::DrawnAnew, 30),
     ] {
         let mut study = urchins(0.6, between);
         study.changes[0].to = 0.7 * study.changes[0].from;
