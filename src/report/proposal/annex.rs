@@ -10,11 +10,13 @@ use crate::report::digits::{hundredths, significant, trimmed};
 use crate::report::words::{count_method, one_of_method, plain as spoken};
 use crate::scenario::{Assumption, Origin};
 
-pub fn annex(report: &BudgetReport) -> String {
+/// `others`: sentences that the page has no room for.
+pub fn annex(report: &BudgetReport, others: Vec<String>) -> String {
     let plan = report.answer.scheduled();
     let of_plan =
         |part: fn(&BudgetReport, &BudgetPlan) -> Vec<String>| plan.map_or(Vec::new(), |plan| part(report, plan));
     let parts = [
+        ("What the page has no room for", others),
         ("Targets, and what comes of them (margin: 1 where a target is just met, above 1 with room)", of_plan(targets)),
         ("Replicates at each level, and why", of_plan(replicates)),
         ("What was searched", searched(report)),

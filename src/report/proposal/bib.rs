@@ -1,5 +1,6 @@
 //! What a run used of publications, as BibTeX. Entries are those that stand beside the code that was used; what is from
-//! memory says so. No DOI is written that does not stand there.
+//! memory says so. No DOI is written that does not stand there. What a text of the run names, or takes a limit from, has its
+//! entry by the words of that text.
 
 use crate::design::TestKind;
 use crate::report::budget::BudgetReport;
@@ -12,6 +13,8 @@ struct Entry {
     kind: &'static str,
     /// Fields in their order.
     fields: &'static [(&'static str, &'static str)],
+    /// Words by which a text of a run names it, or tells what is from it.
+    named: &'static [&'static str],
 }
 
 const MEMORY: (&str, &str) = ("note", "from memory, to be compared with the original");
@@ -27,6 +30,7 @@ const SATTERTHWAITE: Entry = Entry {
         ("year", "1946"),
         MEMORY,
     ],
+    named: &["Satterthwaite"],
 };
 const WELCH: Entry = Entry {
     key: "welch1947",
@@ -39,6 +43,7 @@ const WELCH: Entry = Entry {
         ("year", "1947"),
         MEMORY,
     ],
+    named: &["Welch"],
 };
 const NEYMAN: Entry = Entry {
     key: "neyman1934",
@@ -52,6 +57,7 @@ const NEYMAN: Entry = Entry {
         ("year", "1934"),
         MEMORY,
     ],
+    named: &["Neyman"],
 };
 const MORRIS: Entry = Entry {
     key: "morris2019",
@@ -65,6 +71,7 @@ const MORRIS: Entry = Entry {
         ("year", "2019"),
         ("note", "standard errors of simulated rates; the title is from memory"),
     ],
+    named: &[],
 };
 const PHIPSON: Entry = Entry {
     key: "phipson2010",
@@ -78,6 +85,7 @@ const PHIPSON: Entry = Entry {
         ("year", "2010"),
         MEMORY,
     ],
+    named: &[],
 };
 const MCCULLAGH: Entry = Entry {
     key: "mccullagh1989",
@@ -88,6 +96,7 @@ const MCCULLAGH: Entry = Entry {
         ("year", "1989"),
         ("note", "sections 4.5 and 9.2; from memory, to be compared with the original"),
     ],
+    named: &[],
 };
 const BLISS: Entry = Entry {
     key: "bliss1953",
@@ -101,6 +110,7 @@ const BLISS: Entry = Entry {
         ("year", "1953"),
         MEMORY,
     ],
+    named: &[],
 };
 const US_NAVY: Entry = Entry {
     key: "usnavy2016",
@@ -112,6 +122,7 @@ const US_NAVY: Entry = Entry {
         ("year", "2016"),
         ("note", "Table 9-7, no-stop limits of a first dive, as a flag; from a transcription"),
     ],
+    named: &["US Navy", "published limit", "published table"],
 };
 const DICKENS: Entry = Entry {
     key: "dickens2011",
@@ -122,6 +133,7 @@ const DICKENS: Entry = Entry {
         ("year", "2011"),
         ("note", "abstract: divers near by cut counts of fish"),
     ],
+    named: &["Dickens et al."],
 };
 const ENNIS: Entry = Entry {
     key: "ennis2020",
@@ -133,6 +145,7 @@ const ENNIS: Entry = Entry {
         ("year", "2020"),
         ("note", "permanent belts to which the named virtual reefs were calibrated"),
     ],
+    named: &["Ennis et al."],
 };
 const FLYING: Entry = Entry {
     key: "dan2002",
@@ -143,15 +156,78 @@ const FLYING: Entry = Entry {
         ("year", "2002"),
         ("note", "hours before a flight, as a flag"),
     ],
+    named: &["DAN workshop"],
 };
 
-/// Everything that the run used.
-pub fn bib(report: &BudgetReport) -> String {
-    let warned = |words: &str| report.answer.warnings.iter().any(|warning| warning.contains(words));
+const FOUR_PEOPLE: Entry = Entry {
+    key: "usnavyfour",
+    kind: "manual",
+    fields: &[
+        ("title", "US Navy Diving Manual, Revision 4"),
+        ("organization", "US Navy"),
+        ("note", "Figure 6-23: people of a scuba team, as a flag; from a transcription"),
+    ],
+    named: &["fewer than four people on site"],
+};
+const COMMERCIAL: Entry = Entry {
+    key: "cfr1910424",
+    kind: "misc",
+    fields: &[
+        ("title", "{29 CFR 1910.424}, {SCUBA} diving"),
+        ("author", "{Occupational Safety and Health Administration}"),
+        ("howpublished", "Code of Federal Regulations, title 29"),
+        ("note", "rules for commercial diving: depths and currents, as flags"),
+    ],
+    named: &["29 CFR 1910.424"],
+};
+const REVERSE_PROFILES: Entry = Entry {
+    key: "lang2000",
+    kind: "proceedings",
+    fields: &[
+        ("editor", "Lang and Lehner"),
+        ("title", "Reverse Dive Profiles Workshop"),
+        ("organization", "Smithsonian Institution"),
+        ("year", "2000"),
+        ("note", "how much deeper a later dive may be, as a flag; from a transcription"),
+    ],
+    named: &["more than 12 m deeper, or beyond 40 m"],
+};
+const HOLM: Entry = Entry {
+    key: "holm1979",
+    kind: "article",
+    fields: &[
+        ("author", "Holm, S."),
+        ("title", "A simple sequentially rejective multiple test procedure"),
+        ("journal", "Scandinavian Journal of Statistics"),
+        ("volume", "6"),
+        ("pages", "65--70"),
+        ("year", "1979"),
+        MEMORY,
+    ],
+    named: &["Holm"],
+};
+const BONFERRONI: Entry = Entry {
+    key: "bonferroni1936",
+    kind: "article",
+    fields: &[
+        ("author", "Bonferroni, C. E."),
+        ("title", "Teoria statistica delle classi e calcolo delle probabilit{\\`a}"),
+        ("journal", "Pubblicazioni del R. Istituto Superiore di Scienze Economiche e Commerciali di Firenze"),
+        ("volume", "8"),
+        ("pages", "3--62"),
+        ("year", "1936"),
+        MEMORY,
+    ],
+    named: &["Bonferroni"],
+};
+
+/// Everything that the run used; `page`: the proposal itself.
+pub fn bib(report: &BudgetReport, page: &str) -> String {
     let plan = report.answer.scheduled();
     let simulated = plan.is_some_and(|plan| plan.margins.iter().any(|of| of.seen.is_some() || of.cv.is_some()));
     let kind = report.scenario.test.kind;
     let has_reef = report.scenario.methods.iter().any(|of| !matches!(of.kind, MethodKind::Components(_)));
+    let said = one_line(&[page, &report.all_text(), &report.schedule_text()].join(" "));
     let used = [
         (plan.is_some(), &SATTERTHWAITE),
         (kind == TestKind::WelchT, &WELCH),
@@ -161,11 +237,12 @@ pub fn bib(report: &BudgetReport) -> String {
         (plan.is_some(), &NEYMAN),
         (simulated, &MORRIS),
         (has_reef, &ENNIS),
-        (warned("published limit was applied") || warned("US Navy"), &US_NAVY),
-        (warned("Dickens"), &DICKENS),
-        (warned("departure"), &FLYING),
     ];
-    let known = used.into_iter().filter(|(is_used, _)| *is_used).map(|(_, entry)| {
+    let others = [&BONFERRONI, &HOLM, &US_NAVY, &FOUR_PEOPLE, &COMMERCIAL, &REVERSE_PROFILES, &FLYING, &DICKENS];
+    let used = used.into_iter().chain(others.map(|entry| (false, entry)));
+    let is_named = |entry: &Entry| entry.named.iter().any(|words| said.contains(words));
+    let used = used.filter(|(is_used, entry)| *is_used || is_named(entry)).map(|(_, entry)| entry);
+    let known = used.map(|entry| {
         let fields: Vec<(&str, String)> =
             entry.fields.iter().map(|(name, value)| (*name, (*value).to_owned())).collect();
         written(entry.kind, entry.key, &fields)

@@ -1,5 +1,6 @@
 use super::*;
-use crate::planner::expedition::{Cost, CostItem, CostOf};
+use crate::budget::{cautions, diving};
+use crate::planner::expedition::{Cost, CostItem, CostOf, Flight};
 use crate::report::budget::synthetic;
 use crate::scenario::{Assumption, Matter, Origin};
 use std::collections::BTreeSet;
@@ -30,6 +31,26 @@ fn short_forms_keep_their_length() {
             assert!(!text.contains("NaN") && !text.contains("inf "), "{name} {text}");
         }
     }
+}
+
+/// What stands before the annex is a page, whatever there is to be said; what it has no room for begins the annex, what matters least
+/// first of all.
+#[test]
+fn the_page_is_a_page() {
+    let mut is_cut = 0;
+    for (name, report) in all() {
+        let text = file(&report, "proposal.md");
+        let (page, annex) = text.split_once("# Annex").unwrap();
+        assert!(page.chars().count() <= 3600, "{name}: {}", page.chars().count());
+        let said = sentences(&report);
+        let (on_page, others): (Vec<&Said>, Vec<&Said>) = said.iter().partition(|said| page.contains(&said.text));
+        assert!(others.iter().all(|said| annex.contains(&said.text)), "{name}");
+        let least = on_page.iter().map(|said| said.rank).max();
+        assert!(others.iter().all(|said| said.rank > 2), "{name} {least:?}");
+        is_cut += usize::from(!others.is_empty());
+        assert_eq!(annex.contains("What the page has no room for"), !others.is_empty(), "{name}");
+    }
+    assert!(is_cut > 0, "nothing is long enough to be cut");
 }
 
 /// The annex goes by zone and method, with one line for a default of several zones and none for what is nil.
@@ -97,7 +118,7 @@ fn publications_are_bibtex() {
             if let Some(head) = line.strip_prefix('@') {
                 assert_eq!(depth, 0, "{text}");
                 let (kind, rest) = head.split_once('{').unwrap();
-                assert!(["article", "book", "manual", "misc", "techreport"].contains(&kind), "{kind}");
+                assert!(["article", "book", "manual", "misc", "proceedings", "techreport"].contains(&kind), "{kind}");
                 let key = rest.strip_suffix(',').unwrap();
                 assert!(key.chars().all(|letter| letter.is_ascii_alphanumeric() || letter == '-'), "{key}");
                 assert!(keys.insert(key.to_owned()), "{key} twice\n{text}");
@@ -107,6 +128,72 @@ fn publications_are_bibtex() {
         }
         assert_eq!(depth, 0, "{text}");
     }
+}
+
+/// Names of sources in a text: those of authors before a year, and institutions.
+fn sources(text: &str) -> BTreeSet<String> {
+    let words: Vec<&str> = text.split_whitespace().map(|word| word.trim_matches(['(', ')', ',', ';', ':'])).collect();
+    let is_year = |word: &str| word.len() == 4 && (1900..2030).contains(&word.parse().unwrap_or(0));
+    let mut all = BTreeSet::new();
+    for place in 3..words.len() {
+        let [author, and, other, year] = [0, 1, 2, 3].map(|at| words[place - 3 + at]);
+        let is_of_authors = (and, other) == ("et", "al.") || and == "&";
+        if is_year(year) && is_of_authors {
+            all.insert(author.to_owned());
+        }
+    }
+    let others = ["DAN", "US Navy", "CFR", "Holm", "Bonferroni", "Satterthwaite", "Neyman"];
+    all.extend(others.into_iter().filter(|name| text.contains(name)).map(str::to_owned));
+    all
+}
+
+/// What a text of a run names, or takes a limit from, has its entry, and has it because of that text.
+#[test]
+fn every_source_that_is_named_has_its_entry() {
+    let dickens = "Divers near by halve counts of fish (Dickens et al. 2011, PLoS ONE 6:e18965, abstract)";
+    let rings = [
+        (cautions::few_people(2, false).unwrap(), "usnavyfour"),
+        (cautions::deep(30.6).unwrap(), "cfr1910424"),
+        (cautions::strong_current(1.1).unwrap(), "cfr1910424"),
+        (cautions::deeper_later(&[6.0, 20.0]).unwrap(), "lang2000"),
+        (cautions::early_flight(11.0, false).unwrap(), "dan2002"),
+        (cautions::deep(39.7).unwrap(), "usnavy2016"),
+        (cautions::short_interval(9.0).unwrap(), "usnavy2016"),
+        (diving::flag(30.0, 60.0).unwrap(), "usnavy2016"),
+        (diving::FIRST_DIVE_ONLY.to_owned(), "usnavy2016"),
+        (dickens.to_owned(), "dickens2011"),
+    ];
+    let mut quiet = synthetic::usual();
+    quiet.answer.warnings.clear();
+    let has = |report: &BudgetReport, key: &str| file(report, "proposal.bib").contains(&format!("{{{key},"));
+    for (text, key) in &rings {
+        let mut rung = quiet.clone();
+        rung.answer.warnings.push(text.clone());
+        assert!(!has(&quiet, key) && has(&rung, key), "{key}: {text}");
+    }
+    // What stands on the last day is no warning.
+    let mut told = quiet.clone();
+    told.answer.flight = Some(Flight {
+        day: 9,
+        after_several_dives: true,
+        hours: None,
+        hours_advised: 18.0,
+        is_shorter: None,
+        told: cautions::flight(None, true),
+    });
+    assert!(!has(&quiet, "dan2002") && has(&told, "dan2002"));
+    for (name, mut report) in all() {
+        report.answer.warnings.extend(rings.iter().map(|(text, _)| text.clone()));
+        let texts = [file(&report, "proposal.md"), report.all_text(), report.schedule_text()];
+        let named = sources(&texts.join(" "));
+        assert!(named.len() > 3, "{name}: {named:?}");
+        let bib = file(&report, "proposal.bib");
+        for source in named {
+            assert!(bib.contains(&source), "{name}: {source}\n{bib}");
+        }
+    }
+    let shared = file(&synthetic::usual(), "proposal.bib");
+    assert!(shared.contains("{holm1979,") && shared.contains("{bonferroni1936,"), "{shared}");
 }
 
 /// Money is in it where rates are told, and not a word of it where they are not.
