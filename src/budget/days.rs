@@ -174,6 +174,30 @@ mod tests {
         }
     }
 
+    /// A site more, or a site of a dive more, never takes fewer days; a day that holds more never takes more.
+    #[test]
+    fn more_sites_never_take_fewer_days() {
+        for (dives, most_sites) in [(1, 1), (2, 1), (2, 2), (3, 1), (3, 2), (3, 3), (4, 2), (4, 3)] {
+            let mut packing = DayPacking::new(&Day::fixed(dives, most_sites));
+            let mut roomier = DayPacking::new(&Day::fixed(dives + 1, most_sites + 1));
+            for sites in (0..6usize.pow(3)).map(|all| [all % 6, all / 6 % 6, all / 36].map(|n| n as u16)) {
+                // Zones of one, two and three dives a site.
+                let days = |packing: &mut DayPacking, sites: &[u16; 3], dives: [usize; 3]| {
+                    packing.days_of_zones(sites, &dives).unwrap()
+                };
+                let now = days(&mut packing, &sites, [1, 2, 3]);
+                for zone in 0..3 {
+                    let (mut more, mut longer) = (sites, [1, 2, 3]);
+                    more[zone] += 1;
+                    longer[zone] += 1;
+                    assert!(days(&mut packing, &more, [1, 2, 3]) >= now, "{sites:?} {dives} {most_sites}");
+                    assert!(days(&mut packing, &sites, longer) >= now, "{sites:?} {dives} {most_sites}");
+                }
+                assert!(days(&mut roomier, &sites, [1, 2, 3]) <= now, "{sites:?} {dives} {most_sites}");
+            }
+        }
+    }
+
     /// Items put into days one by one, every way.
     fn slowly(day: &Day, items: &[usize]) -> usize {
         fn place(day: &Day, items: &[usize], days: &mut Vec<Vec<usize>>, best: &mut usize) {

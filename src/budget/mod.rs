@@ -22,6 +22,8 @@ mod expedition_tests;
 mod first;
 /// Cylinders to take along.
 pub mod gas;
+#[cfg(test)]
+mod instances_tests;
 mod lines;
 mod lost_days;
 mod one_dive;
@@ -48,6 +50,6 @@ pub use lost_days::{LostDays, Today, at_both_visits, is_enough};
 pub use one_dive::{Crew, Diver, Finish, Minutes, Pair, PairWork, Takes, Task};
 pub use packing::{Packing, Table, fewest_by_minutes};
 pub use score::{DoneSites, Indicator, MET, Merit, Need, NeedTable, PlacesTell, SiteTells};
-pub use search::{Found, Hold, OwnSets, Prices, Search, ZoneDives};
+pub use search::{Beside, Found, Hold, OwnSets, Prices, Search, ZoneDives};
 pub use season::{Met, done_by_day, margins_in_hand};
 pub use two_depths::{PairOnDive, PlaceDive, TwoDepths};

@@ -84,6 +84,17 @@ fn best_division_of_a_budget() {
     close(whole.variance, 0.611111, 1e-6);
     close(stage.variance(8.0, 9.0), 0.625, 1e-12);
     close(stage.variance(10.0, 4.0), 0.625, 1e-12);
+    // By hand, in minutes: 90 to reach a site, 10 a line, 1800 in all, variances of 25 and 100: 12 sites of 6 lines.
+    let stage = TwoStage { between_sites: 25.0, within_sites: 100.0, cost_of_site: 90.0, cost_of_unit: 10.0 };
+    close(stage.best_units(), 6.0, 1e-12);
+    let (best, whole) = (stage.best(1800.0), stage.best_whole(1800.0, 100).unwrap());
+    close(best.sites, 12.0, 1e-9);
+    assert_eq!((whole.sites, whole.units), (12, 6));
+    close(whole.variance, 3.47222, 5e-6);
+    close(whole.variance.sqrt(), 1.86339, 5e-6);
+    for (units, variance) in [(5.0, 3.5000), (7.0, 3.4921)] {
+        close(stage.variance(1800.0 / (90.0 + 10.0 * units), units), variance, 5e-5);
+    }
 }
 
 /// M1, M2, M4: Morris, White & Crowther 2019, Statistics in Medicine 38:2074, sections 5.2, 5.4 and 7.1.

@@ -17,6 +17,7 @@ mod own_sets;
 mod site_set;
 
 pub use money::Prices;
+pub use near_ties::Beside;
 pub use own_sets::OwnSets;
 
 use super::days::{Day, DayPacking};

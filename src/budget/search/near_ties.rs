@@ -1,21 +1,71 @@
-//! Designs hardly dearer than the least one.
+//! Designs hardly dearer than the least one, or hardly worse than the best use of the days.
 
-use super::site_set::SiteSet;
+use super::super::score::Merit;
+use super::site_set::{Most, SiteSet};
 use super::{Found, Hold, Search};
-use std::cmp::Ordering::{Greater, Less};
+use std::cmp::Ordering;
+
+/// Beside what a design is told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Beside {
+    /// The least effort for all targets.
+    Least,
+    /// The best use of so many days.
+    Best { days: usize },
+}
+
+/// Of the weakest margin of the best use of the days, in hundredths, what another must have at least: a judgement.
+const AS_GOOD: i64 = 95;
+
+impl Beside {
+    /// Which of two stands first.
+    pub fn order(self, one: &Found, other: &Found) -> Ordering {
+        let is_first = |one: &Found, other: &Found| match self {
+            Beside::Least => one.is_less(other),
+            Beside::Best { .. } => one.beats(other),
+        };
+        match (is_first(one, other), is_first(other, one)) {
+            (true, _) => Ordering::Less,
+            (false, true) => Ordering::Greater,
+            (false, false) => Ordering::Equal,
+        }
+    }
+}
 
 impl Search<'_> {
-    /// Designs that meet all targets for hardly more than the least one: in its days and at most a twentieth more team
-    /// dives. Of those that differ in the sites or in the team dives of their zones only the best. `is_own`: the least is a
-    /// design of this search and no tie of itself.
-    pub fn near_ties(&self, least: &Found, most: usize, is_own: bool) -> Vec<Found> {
-        let most_dives = least.team_dives + least.team_dives / 20;
-        let (_, most_sites) = self.held(least.days);
-        let is_near = |set: &&SiteSet| {
-            let (dives, sites) = set.fewest(self.indicators, self.zones, Hold::All);
-            dives <= most_dives as f64 + 1e-6 && sites <= most_sites as f64 + 1e-6
+    /// Designs that meet all targets for hardly more than the least one (in its days and at most a twentieth more team dives), or
+    /// that make hardly less of the days than the best (musts and others met as far, the weakest margin no more than a twentieth
+    /// less). Of those that differ in the sites or in the team dives of their zones only the best. `is_own`: what they are told
+    /// beside is a design of this search and no tie of itself.
+    pub fn near_ties(&self, (to, beside): (&Found, Beside), most: usize, is_own: bool) -> Vec<Found> {
+        let most_days = match beside {
+            Beside::Least => to.days,
+            Beside::Best { days } => days,
         };
-        let sets: Vec<&SiteSet> = self.site_sets().iter().filter(is_near).collect();
+        let (held, most_sites) = self.held(most_days);
+        let most_dives = match beside {
+            Beside::Least => to.team_dives + to.team_dives / 20,
+            Beside::Best { .. } => held,
+        };
+        let is_as_good = |of: &[i64]| of[..2] >= to.merit.0[..2] && 100 * of[2] >= AS_GOOD * to.merit.0[2];
+        let could_be = |set: &&SiteSet| match beside {
+            Beside::Least => {
+                let (dives, sites) = set.fewest(self.indicators, self.zones, Hold::All);
+                dives <= most_dives as f64 + 1e-6 && sites <= most_sites as f64 + 1e-6
+            }
+            Beside::Best { .. } => {
+                let within = Most { dives: held as f64, sites: most_sites as f64 };
+                is_as_good(&set.most_merit(self.indicators, self.zones, within).0)
+            }
+        };
+        let is_one = |set: &SiteSet, sites: &[u16]| match beside {
+            Beside::Least => set.meets(self.indicators.iter(), &self.weights, sites),
+            Beside::Best { .. } => {
+                let margins = set.margins(self.indicators, &self.weights, sites);
+                is_as_good(&Merit::first_three(self.indicators, &margins))
+            }
+        };
+        let sets: Vec<&SiteSet> = self.site_sets().iter().filter(could_be).collect();
         let mut ties: Vec<Found> = Vec::new();
         let add = |ties: &mut Vec<Found>, found: Found| {
             let alike = |tie: &Found| tie.sites == found.sites && tie.team_dives == found.team_dives;
@@ -31,11 +81,11 @@ impl Search<'_> {
             |packing, _, index| {
                 let (set, mut own) = (sets[index], Vec::new());
                 self.for_each_sites(set, most_dives, most_sites, |sites, dives| {
-                    let is_known = is_own && sites == least.sites && set.units == least.units;
-                    if is_known || !set.meets(self.indicators.iter(), &self.weights, sites) {
+                    let is_known = is_own && sites == to.sites && set.units == to.units;
+                    if is_known || self.least_days(sites, dives) > most_days || !is_one(set, sites) {
                         return;
                     }
-                    if let Some(days) = self.days(packing, set, sites).filter(|&days| days <= least.days) {
+                    if let Some(days) = self.days(packing, set, sites).filter(|&days| days <= most_days) {
                         let margins = set.margins(self.indicators, &self.weights, sites);
                         add(&mut own, self.found(set, sites, (days, dives), margins));
                     }
@@ -45,9 +95,7 @@ impl Search<'_> {
             |ties, own| own.into_iter().for_each(|found| add(ties, found)),
             |_, _| false,
         );
-        ties.sort_by(|one, other| {
-            one.takes().cmp(&other.takes()).then_with(|| if one.beats(other) { Less } else { Greater })
-        });
+        ties.sort_by(|one, other| beside.order(one, other));
         ties.truncate(most);
         ties
     }
