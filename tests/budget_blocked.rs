@@ -30,7 +30,7 @@ fn the_margin_that_is_said_is_that_of_the_plan() {
             format!("rugosity: with all sites there are and {units} of its units at each the margin is {margin:.2};");
         assert!(blocked.why.len() == 1 && blocked.why[0].starts_with(&words), "{words} {:?}", blocked.why);
         assert!(blocked.why[0].contains("which has 3 sites at most"), "{:?}", blocked.why);
-        assert_eq!((blocked.nearest, blocked.without.len()), (None, 0));
+        assert_eq!((&blocked.nearest, blocked.without.len()), (&None, 0));
     }
     // The degrees of freedom count: whatever they were, this would nearly do.
     assert!(answer.all.is_none() && answer.musts.is_none());
@@ -60,12 +60,18 @@ fn not_together_is_said_only_of_those_that_can_be_met_alone() {
     let blocked = &both.blocked[0];
     assert!(blocked.why.len() == 1 && blocked.why[0].contains("but not together"), "{:?}", blocked.why);
     assert_eq!(blocked.without, ["grazers"]);
-    assert!(blocked.nearest.is_some());
+    // Whoever takes that plan knows where it goes and what it does there.
+    let nearest = blocked.nearest.as_ref().unwrap();
+    let zones: Vec<(&str, u16)> = nearest.sites.iter().map(|(zone, sites)| (zone.as_str(), *sites)).collect();
+    assert_eq!(zones, [("rim", 3), ("wall", 3)]);
+    let methods: Vec<&str> = nearest.site_set.iter().map(|(method, _)| method.as_str()).collect();
+    assert!(methods == ["rugosity", "grazers"] && nearest.site_set.iter().all(|(_, units)| *units > 0), "{nearest:?}");
+    assert!(nearest.days > 0 && nearest.team_dives >= 6, "{nearest:?}");
     let neither = two(&one_pair.replace("to = 110", "to = 132"));
     let blocked = &neither.blocked[0];
     assert_eq!(blocked.why.len(), 2, "{:?}", blocked.why);
     assert!(blocked.why.iter().all(|why| why.contains("the margin is 0.")), "{:?}", blocked.why);
-    assert_eq!((blocked.nearest, blocked.without.len()), (None, 0));
+    assert_eq!((&blocked.nearest, blocked.without.len()), (&None, 0));
 }
 
 /// A boat with one pair, which stays up: not for want of a skill.

@@ -89,6 +89,28 @@ fn the_order_of_divers_methods_and_zones_is_nothing() {
     }
 }
 
+/// With a day less than all targets need: days are told up to those that would do, the last beyond what there is; the best use of the
+/// days has others beside it that make hardly less of them, and plans for all targets stand beside theirs.
+#[test]
+fn a_day_too_few_is_told_with_what_it_would_buy() {
+    let enough = bank::answer(bank::QUIET, 20).0;
+    let needed = enough.all.as_ref().unwrap().days;
+    assert!(enough.near_best.is_empty() && enough.frontier.len() == enough.bookable_days);
+    let short = bank::answer(&bank::QUIET.replace("days = 22", &format!("days = {}", needed + 1)), 20).0;
+    assert_eq!((short.bookable_days, short.frontier.len()), (needed - 1, needed));
+    let last = short.frontier.last().unwrap();
+    assert!(last.plan.as_ref().unwrap().margins.iter().all(|of| of.margin >= 1.0 - 1e-9), "{last:?}");
+    assert_eq!(last.chance, Some(0.0));
+    let best = short.best.as_ref().unwrap();
+    assert_eq!(short.frontier[needed - 2].plan.as_ref().map(by_name), Some(by_name(best)));
+    assert!(!short.near_best.is_empty());
+    let weakest = |plan: &BudgetPlan| plan.margins.iter().map(|of| of.margin).fold(f64::INFINITY, f64::min);
+    for tie in &short.near_best {
+        assert!(tie.days < needed && tie.weakest >= 0.93 * weakest(best), "{tie:?}");
+    }
+    assert_eq!(short.near_ties, enough.near_ties);
+}
+
 /// Dimensions that make more than 100 combinations are cut from the ends of their lists, which is said; what is left is
 /// searched whole.
 #[test]

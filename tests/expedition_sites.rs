@@ -533,3 +533,76 @@ fn without_a_list_sites_have_numbers() {
         .collect();
     assert!(rim.iter().copied().eq(1..=rim.len() as u64), "{rim:?}");
 }
+
+/// The rest of an expedition knows its sites, people and cylinders as the whole does: those to come with their days, those that are
+/// done, spares, files for the boat, and every warning on them.
+#[test]
+fn the_rest_knows_its_sites_and_people() {
+    let shallow = EXPEDITION
+        .replace(
+            "name = \"Ines\"\nskills = [\"fish\"]\ndepth_m = 30",
+            "name = \"Ines\"\nskills = [\"fish\"]\ndepth_m = 12",
+        )
+        .replace("depth_m = 8\n", "depth_m = 8\nneeds_calm = true\n")
+        .replace(
+            "candidate_sites",
+            "gas = { litres_a_minute = 22, cylinder_litres = 12, fill_bar = 200, reserve_bar = 60 }\ncandidate_sites",
+        );
+    let list = list()
+        .replace("rim 3,rim,7.5,-24.500,-110.003,no,,,,no,no,", "rim 3,rim,7.5,-24.500,-110.003,no,,,,no,yes,")
+        .replace("rim 5,rim,7.5,-24.500,-110.005,no", "rim 5,rim,7.5,-24.500,-110.005,yes")
+        .replace("rim 6,rim,7.5,-24.500,-110.006,no", "rim 6,rim,7.5,-24.500,-110.006,yes");
+    let (folder, result) = run(&shallow, &list, &["--out", "plan"]);
+    result.success();
+    let read = |name: &str| fs::read_to_string(folder.path().join(name)).unwrap();
+    let whole: Value = serde_json::from_str(&read("plan/budget.json")).unwrap();
+    let sheet = read("plan/field.csv");
+    let head: Vec<&str> = sheet.lines().find(|line| !line.starts_with('#')).unwrap().split(',').collect();
+    let place = |name: &str| head.iter().position(|of| *of == name).unwrap();
+    let (day, minutes) = (place("day"), place("minutes_used"));
+    let filled = sheet.lines().map(|line| {
+        let mut cells: Vec<&str> = line.split(',').collect();
+        if !line.starts_with('#') && cells[day].parse::<usize>().is_ok_and(|day| day <= 2) {
+            cells[minutes] = "10";
+        }
+        cells.join(",") + "\n"
+    });
+    fs::write(folder.path().join("done.csv"), filled.collect::<String>()).unwrap();
+    let mut command = Command::cargo_bin("reefwright").unwrap();
+    let arguments = ["budget", "bank.toml", "--trials", "20", "--quiet", "--done", "done.csv", "--out", "rest"];
+    command.current_dir(folder.path()).args(arguments).assert().success();
+    let told: Value = serde_json::from_str(&read("rest/replan.json")).unwrap();
+    let rest = &told["rest"];
+    // Done is what the first two days visited; what is scheduled has the day of its first visit.
+    let names = |rows: Vec<&Value>| rows.iter().map(|row| text(row, "name").to_owned()).collect::<BTreeSet<String>>();
+    let done = names(rows(rest, "sites").iter().filter(|row| row["done"] == true).collect());
+    let visited = rows(&whole, "sites").iter().filter(|row| row["day"].as_f64().is_some_and(|day| day <= 2.0));
+    assert_eq!(done, names(visited.collect()));
+    assert!(rows(&whole, "sites").iter().all(|row| row["done"] == false));
+    let to_come = rows(rest, "sites").iter().filter(|row| !row["day"].is_null());
+    let scheduled = rows(rest, "schedule").iter().map(|row| text(row, "site_name").to_owned());
+    assert_eq!(names(to_come.collect()), scheduled.collect());
+    assert!(rows(rest, "sites").iter().any(|row| row["role"] == "spare"));
+    assert!(!rows(rest, "crossing").is_empty() && !rows(rest, "turns").is_empty());
+    assert!(number(&rest["cylinders"], "fills") > 0.0);
+    assert!(rows(rest, "not_spoken_of")[0].as_str().unwrap().contains("not on the list list.csv"));
+    for words in ["not drawn at random (rim 3)", "Zones are read by other people", "Sheltered sites come last"] {
+        assert!(warned(&whole, words) && warned(rest, words), "{words}: {:?}", rows(rest, "warnings"));
+    }
+    assert_eq!(read("rest/rest_sites.csv").lines().filter(|line| !line.starts_with('#')).count(), 1 + 26);
+    let gpx = read("rest/rest_sites.gpx");
+    assert_eq!(
+        roxmltree::Document::parse(&gpx)
+            .unwrap()
+            .root_element()
+            .children()
+            .filter(|of| of.has_tag_name(("http://www.topografix.com/GPX/1/1", "wpt")))
+            .count(),
+        26
+    );
+    let page = read("rest/replan.html");
+    for words in ["rest_sites.csv", "rest_schedule.csv", "rest_starts.csv", "Cylinders: ", "id=\"people\""] {
+        assert!(page.contains(words), "{words}");
+    }
+    assert!(!page.contains(" schedule.csv"), "the rest has files of its own");
+}

@@ -33,7 +33,8 @@ pub fn run(arguments: &Budget, shared: &Shared) -> Result<(), Failure> {
     };
     if let Some(folder) = &shared.out {
         refuse_unwritable(folder)?;
-        keep_the_list(&loaded, &arguments.file, folder)?;
+        let written = if arguments.done.sheets.is_empty() { SITES } else { replan::REST_SITES };
+        keep_the_list(&loaded, &arguments.file, &folder.join(written))?;
     }
     answer::use_threads(shared);
     let plan = answer::plan(&loaded)?;
@@ -63,14 +64,14 @@ pub fn run(arguments: &Budget, shared: &Shared) -> Result<(), Failure> {
 /// The drawn sites, in the folder that is written.
 const SITES: &str = "sites.csv";
 
-/// Refuses a folder in which the drawn sites would be written over the list they are drawn from.
-fn keep_the_list(loaded: &Loaded, scenario: &Path, folder: &Path) -> Result<(), Failure> {
+/// Refuses to write the drawn sites over the list they are drawn from.
+fn keep_the_list(loaded: &Loaded, scenario: &Path, written: &Path) -> Result<(), Failure> {
     let Some(list) = loaded.expedition.as_ref().and_then(|expedition| expedition.sites.as_ref()) else { return Ok(()) };
     let beside = scenario.parent().unwrap_or(Path::new("")).join(&list.file);
     let same = |one: &Path, other: &Path| {
         one.canonicalize().is_ok_and(|one| other.canonicalize().is_ok_and(|other| one == other))
     };
-    if same(&beside, &folder.join(SITES)) {
+    if same(&beside, written) {
         let message = format!(
             "{} is the list of candidate sites, and the drawn sites would be written over it; choose another --out",
             beside.display()

@@ -19,6 +19,9 @@ use clap::{Args, ValueEnum};
 use std::fs;
 use std::path::{Path, PathBuf};
 
+/// The sites of the rest, in the folder that is written.
+pub const REST_SITES: &str = "rest_sites.csv";
+
 const HEADING: &str = "While the expedition runs, and at its end";
 
 /// What was done so far.
@@ -99,6 +102,9 @@ pub fn run(loaded: &Loaded, expedition: &Expedition, plan: &Plan, done: &Done, s
         ("rest_field.csv", rest.field_csv()),
         ("rest_schedule.txt", rest.schedule_text()),
     ];
+    let of_sites = [(REST_SITES, rest.sites_csv()), ("rest_sites.gpx", rest.sites_gpx())];
+    let of_sites = of_sites.into_iter().filter_map(|(name, text)| Some((name, text?)));
+    let files = files.into_iter().chain(of_sites).collect();
     write(shared, done, files, "replan.txt", &|folder| report.terminal(folder))
 }
 

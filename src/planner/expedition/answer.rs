@@ -6,14 +6,13 @@ use super::blocked::{Blocked, blocked};
 use super::book::{BookDays, to_book};
 use super::calendar::{DaysFor, calendar};
 use super::calm::CalmVisit;
-use super::cylinders::{Cylinders, cylinders};
+use super::cylinders::Cylinders;
 use super::done::{ReadingColumn, reading_columns};
 use super::draw::Draw;
-use super::finalists::{Finalists, is_missed};
-use super::flight::{Flight, flight};
+use super::finalists::{Finalists, is_missed, rings};
+use super::flight::Flight;
 use super::known::Known;
 use super::measure_first::{MeasureFirst, measure_first};
-use super::near_buddies::number_units;
 use super::new_pairs::NewPair;
 use super::occasions::{self, several_visits};
 use super::on_days::OnDays;
@@ -21,20 +20,19 @@ use super::options::{Chosen, Options, frontier, least, near_ties, searches, zone
 use super::pairings::Pairing;
 use super::people::{Crossing, Turns};
 use super::places::with_other_places;
-use super::plan::BudgetPlan;
+use super::plan::{BudgetPlan, Margin};
 use super::prepared::{NothingFits, Prepared};
-use super::readers::people_warnings;
 use super::schedule::{ScheduleRow, dive_words};
 use super::season::{Season, season};
-use super::sites::{SiteRow, not_spoken_of, site_rows, site_warnings};
+use super::sites::{SiteRow, Taken};
 use super::stairs::{Stair, stairs};
-use super::starts::{Start, crowded, starts};
+use super::starts::{Start, starts};
 use super::warn::warnings;
 use super::what_ifs::{MarginIf, WhatIf, margin_ifs, what_ifs};
 use super::which_method::{Settled, ToldBy, settled};
 use super::within_money::best_within_money;
 use crate::budget::diving::undecided;
-use crate::budget::{Found, Hold, OwnSets, Search, Today};
+use crate::budget::{Beside, Found, Hold, OwnSets, Search, Today};
 use crate::design::{Expedition, Places, Scheduled};
 use crate::engine::{Plan, Until, Watch};
 use crate::measures::ordinal;
@@ -66,9 +64,12 @@ pub struct BudgetAnswer {
     pub for_money: Option<ForMoney>,
     /// The plan that shall be scheduled.
     pub asked_to_schedule: Scheduled,
-    /// The best use of 1, 2 ... days.
+    /// The best use of 1, 2 ... days: of those that can be booked, and of more up to those from which all targets hold.
     pub frontier: Vec<DayChance>,
+    /// Plans hardly dearer than the least for all targets.
     pub near_ties: Vec<NearTie>,
+    /// Where the best use of the days is scheduled, others that make hardly less of them.
+    pub near_best: Vec<NearTie>,
     pub what_ifs: Vec<WhatIf>,
     /// What several expeditions in each period take for granted, or why they are not told; empty where no what-if is.
     #[serde(skip_serializing_if = "String::is_empty")]
@@ -251,7 +252,7 @@ pub struct DayChance {
     pub chance: Option<f64>,
 }
 
-/// A plan hardly dearer than the least one, from which logistics may choose.
+/// A plan hardly dearer than the least one, or hardly worse than the best use of the days, from which logistics may choose.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct NearTie {
     pub days: usize,
@@ -303,12 +304,16 @@ pub fn plan_expedition(
     let bookable = first.bookable_days();
     (confirming.step)("searching");
     let (all, musts) = (least(&searches, Hold::All), least(&searches, Hold::Musts));
-    let mut days = frontier(&searches, bookable.max(1) + 1);
-    let one_more = days.pop().flatten();
+    // As far as from where all targets hold, also where that is beyond the days there are; one more for what a day more gives.
+    let told_days = all.as_ref().map_or(0, |all| all.found.days).max(bookable);
+    let days = frontier(&searches, told_days.max(1) + 1);
     let best = days.get(bookable.wrapping_sub(1)).cloned().flatten();
     let of_money =
         expedition.money.and_then(|money| best_within_money(&options, &searches, (money, bookable), confirming.seed));
-    let ties = all.as_ref().map_or(Vec::new(), |all| near_ties(&searches, all, NEAR_TIES));
+    let beside = |of: &Option<Chosen>, beside| {
+        of.as_ref().map_or(Vec::new(), |of| near_ties(&searches, (of, beside), NEAR_TIES))
+    };
+    let ties = beside(&all, Beside::Least);
     (confirming.step)("simulating");
     let mut finalists = Finalists::new(&options, confirming);
     let mut by_simulation = Vec::new();
@@ -331,17 +336,19 @@ pub fn plan_expedition(
         plan: plan_of_money,
         fewest_sites: searches.iter().filter_map(|search| search.least_money(bookable)).reduce(f64::min),
     });
-    let mut near: Vec<NearTie> = ties
-        .iter()
-        .filter(|tie| Some(*tie) != all.as_ref())
-        .map(|tie| {
-            let of = &options.all[tie.option];
-            NearTie::new(of, &tie.found, !is_missed(of, &finalists.looked_at(tie)))
-        })
-        .collect();
+    let told_tie = |finalists: &mut Finalists, tie: &Chosen, fails: fn(&Prepared, &[Margin]) -> bool| {
+        let of = &options.all[tie.option];
+        NearTie::new(of, &tie.found, !fails(of, &finalists.looked_at(tie)))
+    };
+    let near = ties.iter().filter(|tie| Some(*tie) != all.as_ref());
+    let mut near: Vec<NearTie> = near.map(|tie| told_tie(&mut finalists, tie, is_missed)).collect();
     near.sort_by_key(|tie| !tie.holds);
-    (confirming.step)("asking what if");
     let planned = to_schedule(expedition.schedule, (&all, &best, &of_money), bookable);
+    let is_best = planned.is_some() && planned == best.as_ref() && planned != all.as_ref();
+    let near_best = if is_best { beside(&best, Beside::Best { days: bookable }) } else { Vec::new() };
+    let mut near_best: Vec<NearTie> = near_best.iter().map(|tie| told_tie(&mut finalists, tie, rings)).collect();
+    near_best.retain(|tie| tie.holds);
+    (confirming.step)("asking what if");
     let of = planned.map_or(first, |planned| &options.all[planned.option]);
     let other_places = other.as_ref().map(|other| if std::ptr::eq(of.plan, plan) { other } else { plan });
     let asked = planned.map_or(first, |planned| options.of_all_days(planned.option));
@@ -349,16 +356,14 @@ pub fn plan_expedition(
     // One zone has no other set than the common one.
     let own = all.as_ref().filter(|all| all.found.sites.len() > 1);
     let own = own.and_then(|all| searches[all.option].own_sets(&all.found));
-    let day = |days: &[Option<Chosen>], number: usize| {
-        let chosen = if number == days.len() + 1 { &one_more } else { days.get(number.wrapping_sub(1))? };
-        chosen.clone()
-    };
+    let day = |number: usize| days.get(number.wrapping_sub(1)).cloned().flatten();
     let lost = first.lost_days();
     let is_blocked = [(&by_formula.0, Hold::All), (&by_formula.1, Hold::Musts)];
     let mut answer = BudgetAnswer {
         bookable_days: bookable,
         book: to_book(first, Today::NotTold, [("all targets", &told_all), ("the musts", &told_musts)]),
         near_ties: near,
+        near_best,
         what_ifs: what_ifs(
             (&options, asked),
             other_places,
@@ -370,7 +375,7 @@ pub fn plan_expedition(
         not_planned: not_planned(first),
         told_by,
         ways_not_compared: not_compared,
-        margin_ifs: planned.map_or(Vec::new(), |planned| margin_ifs(&options, planned, |number| day(&days, number))),
+        margin_ifs: planned.map_or(Vec::new(), |planned| margin_ifs(&options, planned, day)),
         measure_first: planned.map_or(Vec::new(), |planned| measure_first(of, &planned.found)),
         own_site_sets: own.map(|own| OwnSiteSets::new(of, own)),
         blocked: is_blocked
@@ -378,7 +383,7 @@ pub fn plan_expedition(
             .filter(|(found, _)| found.is_none())
             .map(|(_, hold)| blocked(&options, &searches, hold))
             .collect(),
-        frontier: days
+        frontier: days[..told_days]
             .par_iter()
             .enumerate()
             .map(|(index, chosen)| DayChance {
@@ -409,14 +414,9 @@ pub fn plan_expedition(
     let there = answer.days_there();
     answer.calendar = calendar(&expedition.days, there);
     answer.season = planned.map(|planned| season(of, &searches[planned.option], &planned.found, there));
-    if let Some(planned) = planned {
-        on_days(&mut answer, of, &planned.found, confirming.seed);
-    }
-    answer.flight = flight(of, &answer.schedule);
-    answer.cylinders = cylinders(of, &answer.schedule);
-    let of_sites = std::mem::take(&mut answer.warnings);
+    let of_days = planned.map(|planned| on_days(&mut answer, of, &planned.found, confirming.seed));
     (answer.warnings, answer.warnings_of_diving) = warnings(of, &answer);
-    answer.warnings.extend(of_sites);
+    answer.warnings.extend(of_days.into_iter().flatten());
     answer.not_on_days(undecided(&plan.study, expedition));
     Ok(answer)
 }
@@ -478,25 +478,16 @@ impl OwnSiteSets {
     }
 }
 
-/// Puts a plan on days: sites, people, starts, and what must be said of them.
-fn on_days(answer: &mut BudgetAnswer, prepared: &Prepared, found: &Found, seed: u64) {
+/// Puts a plan on days; what must be said of its sites and people comes back.
+fn on_days(answer: &mut BudgetAnswer, prepared: &Prepared, found: &Found, seed: u64) -> Vec<String> {
     let list = prepared.expedition.sites.as_ref();
     let draw = list.map(|list| Draw::new(list, prepared.tables.len(), seed));
     let money = prepared.expedition.money.filter(|_| answer.scheduled_as() == Scheduled::BestOfMoney);
-    let Some(told) = answer.scheduled() else { return };
+    let Some(told) = answer.scheduled() else { return Vec::new() };
     let days = OnDays::new(prepared, (found, told), (draw.as_ref(), None), money);
-    answer.starts = starts(prepared, found, draw.as_ref(), seed);
-    answer.warnings.extend(crowded(prepared, &answer.starts));
-    if let Some(draw) = &draw {
-        answer.sites = site_rows(prepared, found, draw, &days.visits);
-        answer.warnings.extend(site_warnings(prepared, &answer.sites, &days.visits));
-        answer.warnings.extend(days.access_warnings(prepared, draw));
-    }
-    answer.not_spoken_of = not_spoken_of(prepared, list, &answer.sites);
-    answer.warnings.extend(people_warnings(prepared, &days.people));
-    (answer.schedule, answer.calm_visits, answer.access) = (days.schedule, days.calm_visits, days.access);
-    (answer.crossing, answer.turns) = (days.people.crossing, days.people.turns);
-    number_units(&mut answer.schedule, &answer.starts, &[], prepared.tasks.on_lines().as_ref());
+    let taken = draw.as_ref().map(|draw| Taken::of_plan(found, draw));
+    let starts = starts(prepared, found, draw.as_ref(), seed);
+    days.tell(answer, prepared, starts, draw.as_ref().zip(taken.as_ref()))
 }
 
 /// Near-ties that are told.

@@ -13,9 +13,34 @@ pub struct Blocked {
     pub what: String,
     /// One sentence for each target that cannot be met, or one for all that cannot be met together.
     pub why: Vec<String>,
-    /// What the nearest plan gives up, and what it takes: days and team dives; `None`: a plan that gives up every target is none.
+    /// What the nearest plan gives up, and that plan; `None`: a plan that gives up every target is none.
     pub without: Vec<String>,
-    pub nearest: Option<(usize, usize)>,
+    pub nearest: Option<Nearest>,
+}
+
+/// The least effort for the targets that are left, by formula.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Nearest {
+    pub days: usize,
+    pub team_dives: usize,
+    /// Sites of each zone.
+    pub sites: Vec<(String, u16)>,
+    /// Units of each method at each of them.
+    pub site_set: Vec<(String, u8)>,
+}
+
+impl Nearest {
+    fn new(options: &Options, chosen: &Chosen) -> Self {
+        let (of, found) = (&options.all[chosen.option], &chosen.found);
+        let zones = of.plan.study.zones.iter().map(|zone| zone.name.clone());
+        let methods = of.tasks.tasks.iter().map(|task| task.name.clone());
+        Self {
+            days: found.days,
+            team_dives: found.team_dives,
+            sites: zones.zip(found.sites.iter().copied()).collect(),
+            site_set: methods.zip(found.units.iter().copied()).collect(),
+        }
+    }
 }
 
 /// Where the least effort for some targets was not found.
@@ -59,7 +84,7 @@ pub fn blocked(options: &Options, searches: &[Search], hold: Hold) -> Blocked {
         what,
         why,
         without: dropped.iter().map(name).collect(),
-        nearest: nearest.map(|chosen| (chosen.found.days, chosen.found.team_dives)),
+        nearest: nearest.map(|chosen| Nearest::new(options, &chosen)),
     }
 }
 

@@ -121,11 +121,10 @@ impl<'a, 'b> Finalists<'a, 'b> {
     ) -> Option<(Chosen, BudgetPlan)> {
         let best = best?;
         let plan = self.simulated(&best, Hold::All);
-        let alpha = self.options.all[best.option].plan.study.test.alpha;
-        if keeps_its_level([alarms(&plan.margins)].into_iter(), alpha).is_some() {
+        let prepared = &self.options.all[best.option];
+        if !rings(prepared, &plan.margins) {
             return Some((best, plan));
         }
-        let prepared = &self.options.all[best.option];
         let why = plan.margins.iter().filter_map(|margin| miss(prepared, margin)).map(|(_, why)| why);
         said.push(format!("{what} is not told: {}.", why.collect::<Vec<_>>().join("; ")));
         None
@@ -196,6 +195,11 @@ fn over(name: &str, achieved: f64, target: f64, error: f64) -> Option<(f64, Stri
 /// Whether simulation misses a target of a design, or its test rings too often.
 pub fn is_missed(prepared: &Prepared, margins: &[Margin]) -> bool {
     margins.iter().any(|margin| miss(prepared, margin).is_some())
+}
+
+/// Whether the test of some target of a design rings too often.
+pub fn rings(prepared: &Prepared, margins: &[Margin]) -> bool {
+    keeps_its_level([alarms(margins)].into_iter(), prepared.plan.study.test.alpha).is_none()
 }
 
 fn effort(chosen: &Chosen) -> String {

@@ -61,7 +61,7 @@ mod within_money;
 pub use access::Access;
 pub use answer::{BudgetAnswer, Confirming, DayChance, ForMoney, NearTie, OwnSiteSets, Searched, plan_expedition};
 pub use begun::{BegunSite, LackingUnits};
-pub use blocked::Blocked;
+pub use blocked::{Blocked, Nearest};
 pub use book::BookDays;
 pub use calendar::DaysFor;
 pub use calm::{CalmVisit, Instead};

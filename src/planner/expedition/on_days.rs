@@ -1,12 +1,19 @@
 //! A plan put on days: which site when, who does what, and how the days hold it.
 
 use super::access::{Access, access, access_warnings};
+use super::answer::BudgetAnswer;
 use super::calm::{CalmVisit, calm_visits};
+use super::cylinders::cylinders;
 use super::draw::Draw;
+use super::flight::flight;
+use super::near_buddies::number_units;
 use super::people::{People, people};
 use super::plan::BudgetPlan;
 use super::prepared::Prepared;
+use super::readers::people_warnings;
 use super::schedule::{ScheduleRow, schedule};
+use super::sites::{Taken, not_spoken_of, site_rows, site_warnings};
+use super::starts::{Start, crowded};
 use super::visits::{ToCome, Visits, visits};
 use crate::budget::Found;
 
@@ -39,9 +46,30 @@ impl OnDays {
         }
     }
 
-    /// What must be said of days on which sites can be reached.
-    pub fn access_warnings(&self, prepared: &Prepared, draw: &Draw) -> Vec<String> {
-        let rates = prepared.expedition.rates.as_ref();
-        self.access.iter().flat_map(|told| access_warnings(told, (draw, &self.visits), rates)).collect()
+    /// Puts all that is told of days, sites and people into an answer (which has its begun sites), whole or rest; what must be said
+    /// of sites and people comes back.
+    pub fn tell(
+        self,
+        answer: &mut BudgetAnswer,
+        prepared: &Prepared,
+        starts: Vec<Start>,
+        drawn: Option<(&Draw, &Taken)>,
+    ) -> Vec<String> {
+        let mut said: Vec<String> = crowded(prepared, &starts).into_iter().collect();
+        answer.starts = starts;
+        if let Some((draw, taken)) = drawn {
+            answer.sites = site_rows(prepared, taken, draw, &self.visits);
+            said.extend(site_warnings(prepared, &answer.sites, &self.visits));
+            let rates = prepared.expedition.rates.as_ref();
+            said.extend(self.access.iter().flat_map(|told| access_warnings(told, (draw, &self.visits), rates)));
+        }
+        answer.not_spoken_of = not_spoken_of(prepared, prepared.expedition.sites.as_ref(), &answer.sites);
+        said.extend(people_warnings(prepared, &self.people));
+        (answer.schedule, answer.calm_visits, answer.access) = (self.schedule, self.calm_visits, self.access);
+        (answer.crossing, answer.turns) = (self.people.crossing, self.people.turns);
+        number_units(&mut answer.schedule, &answer.starts, &answer.begun, prepared.tasks.on_lines().as_ref());
+        answer.flight = flight(prepared, &answer.schedule);
+        answer.cylinders = cylinders(prepared, &answer.schedule);
+        said
     }
 }

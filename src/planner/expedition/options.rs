@@ -5,7 +5,7 @@
 use super::known::Known;
 use super::prepared::{NothingFits, Prepared};
 use super::variants::variants;
-use crate::budget::{Found, Hold, Indicator, Search, ZoneDives};
+use crate::budget::{Beside, Found, Hold, Indicator, Search, ZoneDives};
 use crate::design::Expedition;
 use crate::engine::Plan;
 use rayon::prelude::*;
@@ -117,24 +117,16 @@ pub fn best_for_money(searches: &[Search], money: f64, most_days: usize) -> Opti
     found.reduce(|one, other| if other.found.beats(&one.found) { other } else { one })
 }
 
-/// What is hardly dearer than the least, over all options.
-pub fn near_ties(searches: &[Search], least: &Chosen, most: usize) -> Vec<Chosen> {
+/// What is hardly dearer than the least, or hardly worse than the best, over all options.
+pub fn near_ties(searches: &[Search], (to, beside): (&Chosen, Beside), most: usize) -> Vec<Chosen> {
     let of = |(option, search): (usize, &Search)| {
-        let found = search.near_ties(&least.found, most, option == least.option);
+        let found = search.near_ties((&to.found, beside), most, option == to.option);
         found.into_iter().map(move |found| Chosen { option, found }).collect::<Vec<_>>()
     };
     let mut all: Vec<Chosen> = searches.iter().enumerate().flat_map(of).collect();
-    all.sort_by(|one, other| {
-        if one.found.is_less(&other.found) {
-            std::cmp::Ordering::Less
-        } else if other.found.is_less(&one.found) {
-            std::cmp::Ordering::Greater
-        } else {
-            one.option.cmp(&other.option)
-        }
-    });
+    all.sort_by(|one, other| beside.order(&one.found, &other.found).then(one.option.cmp(&other.option)));
     // What ends before the crew changes is found with either crew.
-    all.retain(|tie| tie.found != least.found);
+    all.retain(|tie| tie.found != to.found);
     all.dedup_by(|later, earlier| later.found == earlier.found);
     all.truncate(most);
     all

@@ -7,10 +7,8 @@ use super::confirm::confirm;
 use super::done::{FieldData, ReadingColumn, SiteUnits, reading_columns};
 use super::draw::Draw;
 use super::finalists::Finalists;
-use super::flight::flight;
 use super::known::Known;
 use super::less_sure::LessSureTold;
-use super::near_buddies::number_units;
 use super::on_days::OnDays;
 use super::opens::Opens;
 use super::options::{Chosen, Options, frontier, least, near_ties, searches, zones_of};
@@ -20,6 +18,7 @@ use super::prepared::{NothingFits, Prepared};
 use super::replan_doubts::{doubts, other_names};
 use super::replan_words::{Amendment, amendments, changes, left_out, notes};
 use super::seen::{Level, Seen, components_of, seen_minutes, seen_variances};
+use super::sites::Taken;
 use super::starts::{Start, starts};
 use super::tasks::Tasks;
 use super::variants::variants;
@@ -29,7 +28,7 @@ use super::warn::{Misfit, misfits, warnings, what_does_not_fit};
 use super::which_method::settled;
 use super::within_money::best_within_money;
 use crate::budget::diving::undecided;
-use crate::budget::{DayPacking, DoneSites, Found, Hold, Indicator, PlacesTell, Today, Units};
+use crate::budget::{Beside, DayPacking, DoneSites, Found, Hold, Indicator, PlacesTell, Today, Units};
 use crate::design::{Asks, Expedition, Scheduled, Target};
 use crate::engine::Plan;
 use crate::survey::MethodKind;
@@ -147,7 +146,7 @@ impl<'a> Open<'a> {
             let searches = searches(&options.all, &zones);
             let bookable = options.all.first().map_or(0, Prepared::bookable_days);
             let confirmed = |all: Chosen| {
-                let ties = near_ties(&searches, &all, NEAR_TIES);
+                let ties = near_ties(&searches, (&all, Beside::Least), NEAR_TIES);
                 let confirmed = Finalists::new(&options, confirming).confirmed(&searches, all, &ties, Hold::All);
                 confirmed.stands.map(|(chosen, _)| chosen)
             };
@@ -274,30 +273,26 @@ pub fn replan(open: &Open, replanning: &Replanning, confirming: &Confirming) -> 
     rest.book.iter_mut().for_each(|book| book.to_book_for_both = None);
     let takes_all = !goes_for_days && all.as_ref().is_some_and(|all| all.days <= days_left);
     let next = if takes_all { &all } else { &best };
-    let (mut of_sites, mut with_room) = (Vec::new(), Vec::new());
+    let (mut of_days, mut with_room) = (Vec::new(), Vec::new());
     if let Some(found) = next {
+        rest.begun = prepared.finishing.iter().map(|begun| begun.told.clone()).collect();
         let told = if takes_all { &mut rest.all } else { &mut rest.best };
         if let Some(told) = told {
             let left = done.left(found, draw.as_ref());
             let to_come = ToCome { left: &left, days_gone };
             let days = OnDays::new(&prepared, (found, &*told), (draw.as_ref(), Some(to_come)), None);
-            of_sites.extend(draw.iter().flat_map(|draw| days.access_warnings(&prepared, draw)));
-            (rest.schedule, rest.calm_visits, rest.access) = (days.schedule, days.calm_visits, days.access);
-            rest.flight = flight(&prepared, &rest.schedule);
-            with_room = days.visits.with_room(&prepared.day);
-            rest.starts = starts_of_sites_left(&prepared, found, (&left, draw.as_ref()), confirming.seed);
-            if let Some(planned) = &planned {
-                rest.starts.extend(starts_at_begun_sites(&prepared, planned, draw.as_ref(), confirming.seed));
-            }
             rest.interrupted = simulate(&prepared, (found, told), (&done, &seen), confirming);
+            with_room = days.visits.with_room(&prepared.day);
+            let mut starts = starts_of_sites_left(&prepared, found, (&left, draw.as_ref()), confirming.seed);
+            if let Some(planned) = &planned {
+                starts.extend(starts_at_begun_sites(&prepared, planned, draw.as_ref(), confirming.seed));
+            }
+            let taken = done.taken(&left, plan.study.pairs_sites());
+            of_days = days.tell(&mut rest, &prepared, starts, draw.as_ref().map(|draw| (draw, &taken)));
         }
     }
-    if next.is_some() {
-        rest.begun = prepared.finishing.iter().map(|begun| begun.told.clone()).collect();
-        number_units(&mut rest.schedule, &rest.starts, &rest.begun, prepared.tasks.on_lines().as_ref());
-    }
     (rest.warnings, rest.warnings_of_diving) = warnings(&prepared, &rest);
-    rest.warnings.extend(of_sites);
+    rest.warnings.extend(of_days);
     rest.not_on_days(undecided(&plan.study, prepared.expedition));
     let as_planned = planned.as_ref().map(|planned| rest_as_planned(&prepared, planned, &done));
     let words = (&prepared, &done, planned.as_ref());
@@ -655,6 +650,18 @@ impl Done {
         let of_zone =
             |zone: usize| self.to_come(zone, Some(draw)).into_iter().map(|site| first_day(zone, site)).collect();
         Opens::of_sites((0..self.begun.len()).map(of_zone).collect(), days_left)
+    }
+
+    /// Sites of the whole, with those to come.
+    fn taken(&self, left: &[Vec<usize>], pairs_sites: bool) -> Taken {
+        let of_zone = |zone: usize| {
+            let numbers = self.begun_at(zone).into_iter().filter_map(|site| site.parse::<usize>().ok());
+            numbers.filter_map(|number| number.checked_sub(1)).collect::<BTreeSet<usize>>()
+        };
+        let done: Vec<BTreeSet<usize>> = (0..left.len()).map(of_zone).collect();
+        let to_come = |left: &Vec<usize>| left.iter().map(|number| number - 1).collect::<Vec<_>>();
+        let zones = done.iter().zip(left).map(|(done, left)| done.iter().copied().chain(to_come(left)).collect());
+        Taken { zones: zones.collect(), done, of_first_visit: self.visit == 2 && pairs_sites }
     }
 }
 

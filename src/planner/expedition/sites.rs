@@ -6,6 +6,7 @@ use super::visits::Visits;
 use crate::budget::Found;
 use crate::design::{ListedSite, SiteList};
 use serde::Serialize;
+use std::collections::BTreeSet;
 
 /// One site of the list, in the order of the draw.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -15,6 +16,8 @@ pub struct SiteRow {
     pub site: usize,
     pub name: String,
     pub role: SiteRole,
+    /// Of the rest of an expedition: whether anything was done there before.
+    pub done: bool,
     /// Day and boat of its first visit, from 1.
     pub day: Option<usize>,
     pub boat: Option<usize>,
@@ -43,12 +46,31 @@ pub enum SiteRole {
     CannotBeUsed,
 }
 
+/// Which sites of the list are visited in the whole, by their places in the order of each zone, from 0.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Taken {
+    pub zones: Vec<BTreeSet<usize>>,
+    /// Of these, where anything was done before.
+    pub done: Vec<BTreeSet<usize>>,
+    /// Whether each is a site of the first visit, for which no spare can stand in.
+    pub of_first_visit: bool,
+}
+
+impl Taken {
+    /// The first so many that can be used.
+    pub fn of_plan(found: &Found, draw: &Draw) -> Self {
+        let of_zone = |(zone, &sites): (usize, &u16)| draw.planned(zone, usize::from(sites)).into_iter().collect();
+        let zones: Vec<BTreeSet<usize>> = found.sites.iter().enumerate().map(of_zone).collect();
+        Self { done: vec![BTreeSet::new(); zones.len()], zones, of_first_visit: false }
+    }
+}
+
 /// All sites of the list, zone by zone.
-pub fn site_rows(prepared: &Prepared, found: &Found, draw: &Draw, visits: &Visits) -> Vec<SiteRow> {
+pub fn site_rows(prepared: &Prepared, taken: &Taken, draw: &Draw, visits: &Visits) -> Vec<SiteRow> {
     let mut all = Vec::new();
     for (zone, of) in prepared.plan.study.zones.iter().enumerate() {
-        let sites = usize::from(found.sites[zone]);
-        let planned = draw.planned(zone, sites);
+        let planned = &taken.zones[zone];
+        let sites = planned.len();
         let visited = prepared.dives_of(zone).map_or(zone, |of| of.deep);
         // Those that would not be visited if all could be used, in their order, replace those that would.
         let mut replacing = planned.iter().filter(|number| **number >= sites);
@@ -59,6 +81,7 @@ pub fn site_rows(prepared: &Prepared, found: &Found, draw: &Draw, visits: &Visit
                 (false, _) => SiteRole::CannotBeUsed,
                 (true, true) if site.must_visit => SiteRole::MustVisit,
                 (true, true) => SiteRole::Drawn,
+                (true, false) if taken.of_first_visit => continue,
                 (true, false) => SiteRole::Spare,
             };
             let replaced = !site.can_be_used() && number < sites;
@@ -68,6 +91,7 @@ pub fn site_rows(prepared: &Prepared, found: &Found, draw: &Draw, visits: &Visit
                 site: number + 1,
                 name: site.name.clone(),
                 role,
+                done: taken.done[zone].contains(&number),
                 day: when.map(|(day, _)| day),
                 boat: when.map(|(_, boat)| boat),
                 latitude: site.latitude,

@@ -3,6 +3,7 @@
 use super::columns::row;
 use super::money_text::by_effort;
 use super::report::BudgetReport;
+use crate::measures::counted;
 use crate::planner::expedition::{BudgetPlan, DayChance};
 use crate::report::terminal::paragraph;
 
@@ -17,6 +18,7 @@ pub fn frontier(text: &mut String, report: &BudgetReport) {
     if let Some(line) = not_the_plan(report) {
         paragraph(text, &line, "");
     }
+    beyond(report).into_iter().for_each(|line| paragraph(text, &line, ""));
     if first.days > 1 {
         paragraph(text, &format!("Below {} days not even the fewest sites are reached.", first.days), "");
     }
@@ -34,6 +36,16 @@ pub fn frontier(text: &mut String, report: &BudgetReport) {
         row(text, &day.days.to_string(), 6, &cells[..shown]);
     }
     text.push('\n');
+}
+
+/// How far days are told that there are not.
+pub fn beyond(report: &BudgetReport) -> Option<String> {
+    let there = report.answer.bookable_days;
+    let last = report.answer.frontier.last().map(|day| day.days).filter(|&last| last > there)?;
+    Some(format!(
+        "There are {} for diving; what more would buy is told up to the {last} from which all targets hold.",
+        counted(there, "day")
+    ))
 }
 
 /// What tells the plan from the best use of its days, where they are two.

@@ -47,6 +47,12 @@ impl BudgetReport {
         }
     }
 
+    /// The name of a file in the folder; those of the rest of an expedition begin with that.
+    pub fn file(&self, name: &str) -> String {
+        let rest = if self.answer.visit_under_way.is_some() { "rest_" } else { "" };
+        format!("{rest}{name}")
+    }
+
     /// "6 divers in 3 pairs, 3 dives a day"
     pub fn crew(&self) -> String {
         let Expedition { divers, pairs, boats, .. } = &self.expedition;

@@ -37,12 +37,17 @@ pub fn why_not(report: &BudgetReport) -> Vec<String> {
             lines.push(format!("Why {} cannot be met: {because}", blocked.what));
         }
         let has_nearest = !last.is_some_and(|last| same && last.nearest == blocked.nearest);
-        lines.extend(blocked.nearest.filter(|_| has_nearest).map(|(days, dives)| {
+        lines.extend(blocked.nearest.as_ref().filter(|_| has_nearest).map(|nearest| {
+            let sites: Vec<String> = nearest.sites.iter().map(|(zone, sites)| format!("{zone} {sites}")).collect();
+            let units = nearest.site_set.iter().filter(|(_, units)| *units > 0);
+            let units: Vec<String> = units.map(|(method, units)| count_method(method, usize::from(*units))).collect();
             format!(
-                "The nearest plan gives up {}: {}, {} (by formula).",
+                "The nearest plan gives up {}: {}, {}; sites: {}; at each: {} (by formula).",
                 blocked.without.join(", "),
-                counted(days, "day"),
-                counted(dives, "team dive")
+                counted(nearest.days, "day"),
+                counted(nearest.team_dives, "team dive"),
+                sites.join(", "),
+                units.join(", ")
             )
         }));
         last = Some(blocked);

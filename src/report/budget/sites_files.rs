@@ -50,7 +50,11 @@ fn described(row: &SiteRow) -> String {
     let mut parts = vec![
         format!("{} {}", row.zone, row.site),
         role_words(row.role).to_owned(),
-        row.day.map_or(String::new(), |day| format!("day {day}")),
+        match row.day {
+            Some(day) => format!("day {day}"),
+            None if row.done => "done".into(),
+            None => String::new(),
+        },
         format!("to {} m", row.depth_m),
         if row.sheltered { "sheltered".into() } else { String::new() },
         if row.old_marks { "old marks".into() } else { String::new() },

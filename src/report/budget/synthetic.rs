@@ -4,9 +4,9 @@ use super::report::BudgetReport;
 use crate::design::{Asks, Expedition, Scheduled};
 use crate::planner::expedition::{
     BUDDY, Blocked, BookDays, BudgetAnswer, BudgetPlan, Choice, Crossing, Cylinders, DayChance, InHand, Joint,
-    JointChances, Margin, MarginIf, MeasureFirst, NearTie, Odds, OwnSiteSets, ReaderUnits, ScheduleRow, Searched,
-    Season, SharedAlpha, SiteTasks, SpreadInZone, Stair, StairMargin, StairStep, Start, Turns, WhatIf, WhatIfKind,
-    ZoneSites,
+    JointChances, Margin, MarginIf, MeasureFirst, NearTie, Nearest, Odds, OwnSiteSets, ReaderUnits, ScheduleRow,
+    Searched, Season, SharedAlpha, SiteTasks, SpreadInZone, Stair, StairMargin, StairStep, Start, Turns, WhatIf,
+    WhatIfKind, ZoneSites,
 };
 use crate::scenario::{Loaded, load_text};
 
@@ -219,6 +219,7 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
             holds: true,
             money: None,
         }],
+        near_best: Vec::new(),
         what_ifs,
         about_occasions: "Several expeditions: a year apart, the mean over the visits compared.".into(),
         book: vec![book("all targets", needed), book("the musts", needed - 1)],
@@ -267,7 +268,12 @@ pub fn with_search(report: &mut BudgetReport) {
         what: what.into(),
         why: vec!["richness: no number of sites or units reduces it.".into()],
         without: vec!["richness".into()],
-        nearest: Some((7, 15)),
+        nearest: Some(Nearest {
+            days: 7,
+            team_dives: 15,
+            sites: zones.iter().map(|zone| (zone.clone(), 3)).collect(),
+            site_set: plan.site_set.iter().map(|task| (task.method.clone(), 2)).collect(),
+        }),
     };
     answer.blocked = vec![blocked("all targets"), blocked("the musts")];
     answer.by_simulation = vec!["one site more on the crest, because hard coral was seen too rarely.".into()];

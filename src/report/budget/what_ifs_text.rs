@@ -61,12 +61,34 @@ pub fn effort(effort: Option<(usize, usize)>) -> String {
 }
 
 pub fn near_ties(text: &mut String, report: &BudgetReport) {
-    if report.answer.near_ties.is_empty() {
-        return;
+    let answer = &report.answer;
+    if !answer.near_best.is_empty() {
+        paragraph(text, &format!("{NEAR_BEST} (logistics may choose):"), "");
+        ties(text, report, &answer.near_best);
     }
-    paragraph(text, "Hardly dearer, and as good (logistics may choose):", "");
-    by_effort(report).into_iter().for_each(|line| paragraph(text, line, ""));
-    for tie in &report.answer.near_ties {
+    if !answer.near_ties.is_empty() {
+        let head = match beyond_the_days(report) {
+            Some(beyond) => format!("Hardly dearer than the plan for all targets, and as good; {beyond}:"),
+            None => "Hardly dearer, and as good (logistics may choose):".to_owned(),
+        };
+        paragraph(text, &head, "");
+        by_effort(report).into_iter().for_each(|line| paragraph(text, line, ""));
+        ties(text, report, &answer.near_ties);
+    }
+}
+
+/// Heads what stands beside the best use of the days.
+pub const NEAR_BEST: &str = "Hardly less from the same days";
+
+/// That plans for all targets take more days than there are, where they do.
+pub fn beyond_the_days(report: &BudgetReport) -> Option<String> {
+    let answer = &report.answer;
+    let all = answer.all.as_ref().filter(|all| all.days > answer.bookable_days)?;
+    Some(format!("for {} more than there are", counted(all.days - answer.bookable_days, "day")))
+}
+
+fn ties(text: &mut String, report: &BudgetReport, ties: &[NearTie]) {
+    for tie in ties {
         let (sites, units) = tie_words(report, tie);
         let words = format!(
             "- {} days, {} team dives: {sites}; {units}; weakest margin {:.2}",
@@ -80,7 +102,8 @@ pub fn near_ties(text: &mut String, report: &BudgetReport) {
 /// Sites by zone, and units at each site.
 pub fn tie_words(report: &BudgetReport, tie: &NearTie) -> (String, String) {
     let zones = report.scenario.zones.iter().zip(&tie.sites).map(|(zone, sites)| format!("{} {sites}", zone.name));
-    let methods = report.answer.all.iter().flat_map(|plan| &plan.site_set);
+    let plans = report.answer.all.iter().chain(report.answer.scheduled());
+    let methods = plans.take(1).flat_map(|plan| &plan.site_set);
     let units = methods.zip(&tie.units).map(|(task, &units)| count_method(&task.method, usize::from(units)));
     let mut units = units.collect::<Vec<_>>().join(", ");
     if report.answer.searched.combinations > 1 {

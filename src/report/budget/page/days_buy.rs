@@ -1,7 +1,7 @@
 use super::{Column, Grid, Section};
 use crate::planner::expedition::{BudgetPlan, DayChance};
 use crate::report::budget::BudgetReport;
-use crate::report::budget::frontier_text::{not_the_plan, weakest};
+use crate::report::budget::frontier_text::{beyond, not_the_plan, weakest};
 use crate::report::budget::money_text::by_effort;
 use crate::report::budget::plan_text::with_sites;
 use crate::report::figures::budget::days_buy as figure;
@@ -58,6 +58,7 @@ pub fn days_buy(report: &BudgetReport) -> Option<Section> {
         )),
         (None, None) => words.push("No number of the sites there are meets the musts.".into()),
     }
+    words.extend(beyond(report));
     words.extend(not_the_plan(report));
     words.extend(by_effort(report).map(str::to_owned));
     Some(Section {

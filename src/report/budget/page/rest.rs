@@ -1,5 +1,5 @@
 use super::schedule::dives;
-use super::{Column, Grid, Section, calendar, money, of_summary, schedule, site_set, warnings};
+use super::{Column, Grid, Section, calendar, money, of_summary, people, schedule, site_set, sites, warnings};
 use crate::measures::counted;
 use crate::planner::expedition::{Level, Replanned, ScheduleRow, SeenMinutes, SeenVariance};
 use crate::report::budget::BudgetReport;
@@ -28,6 +28,8 @@ pub fn rest_page(rest: &BudgetReport, replanned: &Replanned) -> Result<String, S
         changed(replanned),
         site_set::site_set(rest),
         calendar::calendar(rest),
+        sites::sites(rest),
+        people::people(rest),
         schedule::schedule(rest),
     ];
     let sections: Vec<Section> = after.into_iter().flatten().collect();

@@ -8,16 +8,18 @@ use crate::report::words::method_words;
 /// Day by day, dive by dive, pair by pair.
 pub fn schedule(report: &BudgetReport) -> Option<Section> {
     let rows = &report.answer.schedule;
+    let [table, starts, sheets] = ["schedule.csv", "starts.csv", "sheets.html"].map(|name| report.file(name));
     (!rows.is_empty()).then(|| Section {
         id: "schedule",
         heading: "Schedule",
         words: vec![format!("{RELEASE} ______________________"), REFUSE.into()],
         grids: vec![dives(report, rows)],
         notes: (report.answer.flight.iter().map(|flight| flight.told.clone())).chain([
-            "The number of a site is its place in the draw. Done in time: how often both divers of the pair end in their \
-             minutes; who runs late leaves out one of what is named first. The same as a table: schedule.csv; where units \
-             begin, with spares: starts.csv; sheets to print: sheets.html."
-                .into(),
+            format!(
+                "The number of a site is its place in the draw. Done in time: how often both divers of the pair end in their \
+                 minutes; who runs late leaves out one of what is named first. The same as a table: {table}; where units \
+                 begin, with spares: {starts}; sheets to print: {sheets}."
+            ),
         ])
         .collect(),
         ..Section::default()

@@ -1,5 +1,5 @@
 use super::{Column, Grid, Section};
-use crate::planner::expedition::SiteRow;
+use crate::planner::expedition::{SiteRole, SiteRow};
 use crate::report::budget::BudgetReport;
 use crate::report::budget::sites_files::role_words;
 use crate::report::budget::sites_text::calm_words;
@@ -18,14 +18,17 @@ pub fn sites(report: &BudgetReport) -> Option<Section> {
         format!("Day {}, {} {}, {}: {}.", visit.day, visit.zone, visit.site, visit.site_name, calm_words(visit))
     });
     let spoken = format!("The result does not speak of: {}", answer.not_spoken_of.join(" "));
-    let listed = "Spares are used in their order where a site cannot be; why is written into the list. The same as a table: \
-                  sites.csv; as waypoints: sites.gpx.";
+    let [table, waypoints] = ["sites.csv", "sites.gpx"].map(|name| report.file(name));
+    let spares = "Spares are used in their order where a site cannot be; why is written into the list. ";
+    let has_spares = answer.sites.iter().any(|site| site.role == SiteRole::Spare);
+    let listed =
+        format!("{}The same as a table: {table}; as waypoints: {waypoints}.", if has_spares { spares } else { "" });
     Some(Section {
         id: "sites",
         heading: "Sites",
         words: vec![spoken],
         grids,
-        notes: calm.chain((!answer.sites.is_empty()).then(|| listed.to_owned())).collect(),
+        notes: calm.chain((!answer.sites.is_empty()).then_some(listed)).collect(),
         ..Section::default()
     })
 }
@@ -40,7 +43,11 @@ fn drawn(sites: &[SiteRow]) -> Grid {
             format!("{} {}", site.zone, site.site),
             site.name.clone(),
             role,
-            site.day.map_or(String::new(), |day| day.to_string()),
+            match site.day {
+                Some(day) => day.to_string(),
+                None if site.done => "done".into(),
+                None => String::new(),
+            },
             format!("{:.4}, {:.4}", site.latitude, site.longitude),
             site.depth_m.to_string(),
             if site.sheltered { "yes".into() } else { String::new() },

@@ -2,7 +2,7 @@ use super::{Column, Grid, Section};
 use crate::planner::expedition::NearTie;
 use crate::report::budget::BudgetReport;
 use crate::report::budget::money_text::by_effort;
-use crate::report::budget::what_ifs_text::{tie_words, what_if_notes};
+use crate::report::budget::what_ifs_text::{NEAR_BEST, beyond_the_days, tie_words, what_if_notes};
 use crate::report::figures::budget::moves;
 use crate::report::words::sentence;
 
@@ -45,32 +45,45 @@ pub fn what_ifs(report: &BudgetReport) -> Option<Section> {
     })
 }
 
-/// Plans that are hardly dearer.
+/// Plans that are hardly dearer, and other uses of the days that are hardly worse.
 pub fn near_ties(report: &BudgetReport) -> Option<Section> {
-    let ties = &report.answer.near_ties;
-    if ties.is_empty() {
-        return None;
-    }
+    let answer = &report.answer;
     let row = |tie: &NearTie| {
         let (sites, units) = tie_words(report, tie);
         vec![sites, units, tie.days.to_string(), tie.team_dives.to_string(), format!("{:.2}", tie.weakest)]
     };
-    let columns = vec![
-        Column::words("sites"),
-        Column::words("at each site"),
-        Column::number("days"),
-        Column::number("team dives"),
-        Column::number("weakest margin"),
-    ];
-    Some(Section {
+    let columns = || {
+        vec![
+            Column::words("sites"),
+            Column::words("at each site"),
+            Column::number("days"),
+            Column::number("team dives"),
+            Column::number("weakest margin"),
+        ]
+    };
+    let beyond = beyond_the_days(report);
+    let beside_all = beyond.as_ref().map_or("Hardly dearer, and as good".into(), |beyond| {
+        format!("Hardly dearer than the plan for all targets, and as good: {beyond}")
+    });
+    let several = !answer.near_best.is_empty() || beyond.is_some();
+    let grids: Vec<Grid> = [(NEAR_BEST.to_owned(), &answer.near_best), (beside_all, &answer.near_ties)]
+        .into_iter()
+        .filter(|(_, ties)| !ties.is_empty())
+        .map(|(caption, ties)| Grid {
+            caption: if several { caption } else { String::new() },
+            columns: columns(),
+            rows: ties.iter().map(row).collect(),
+        })
+        .collect();
+    let all = "From these logistics may choose; they meet all targets by formula.";
+    let best = "From other uses of the days logistics may choose: by formula musts and others are met as far, and the weakest \
+                margin is a twentieth less at most.";
+    let words = [(best, &answer.near_best), (all, &answer.near_ties)].into_iter().filter(|(_, ties)| !ties.is_empty());
+    (!grids.is_empty()).then(|| Section {
         id: "near-ties",
-        heading: "Hardly dearer, and as good",
-        words: ["From these logistics may choose; they meet all targets by formula."]
-            .into_iter()
-            .chain(by_effort(report))
-            .map(str::to_owned)
-            .collect(),
-        grids: vec![Grid { caption: String::new(), columns, rows: ties.iter().map(row).collect() }],
+        heading: if answer.near_best.is_empty() { "Hardly dearer, and as good" } else { "Hardly other than the plan" },
+        words: words.map(|(words, _)| words).chain(by_effort(report)).map(str::to_owned).collect(),
+        grids,
         ..Section::default()
     })
 }

@@ -18,7 +18,7 @@ const NAMES: f64 = 176.0;
 const MOST_MARKS: usize = 24;
 const HEIGHT: f64 = 300.0;
 /// Room above for the words on upright lines.
-const ABOVE: f64 = 30.0;
+const ABOVE: f64 = 44.0;
 
 pub fn days_buy(report: &BudgetReport) -> Option<Figure> {
     let plans: Vec<(f64, &BudgetPlan)> =
@@ -78,9 +78,11 @@ pub fn days_buy(report: &BudgetReport) -> Option<Figure> {
     }))
 }
 
-/// From which day the musts and all targets hold.
+/// From which day the musts and all targets hold, and how many days there are where more are told.
 fn uprights(canvas: &mut Canvas, report: &BudgetReport, panel: &Panel, (first, last): (f64, f64)) {
-    for (index, (days, what)) in steps(report).into_iter().enumerate() {
+    let there = report.answer.bookable_days;
+    let ends = (there > 0 && (there as f64) < last).then_some((there, "as many as there are"));
+    for (index, (days, what)) in steps(report).into_iter().chain(ends).enumerate() {
         let day = days as f64;
         if !(first..=last).contains(&day) {
             continue;
@@ -108,6 +110,12 @@ pub fn steps(report: &BudgetReport) -> Vec<(usize, &'static str)> {
 
 fn finding(report: &BudgetReport, plans: &[(f64, &BudgetPlan)]) -> String {
     let last = plans.last().map_or(0.0, |last| last.0);
+    let there = report.answer.bookable_days;
+    let there = if last > there as f64 { format!("; there are {there}") } else { String::new() };
+    of_days(report, plans, last) + &there
+}
+
+fn of_days(report: &BudgetReport, plans: &[(f64, &BudgetPlan)], last: f64) -> String {
     let all = report.answer.all.as_ref().map(|plan| plan.days).filter(|&days| days as f64 <= last);
     let musts = report.answer.musts.as_ref().map(|plan| plan.days).filter(|&days| days as f64 <= last);
     match (musts, all) {
