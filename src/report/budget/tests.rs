@@ -136,7 +136,8 @@ fn sections_stand_once_and_say_what_they_say() {
     }
     let text = one_line(&report.terminal(None));
     assert!(text.contains("Why the musts cannot be met: for the same reason."), "{text}");
-    assert!(text.contains("The nearest plan gives up richness: 7 days, 15 team dives (by formula)."), "{text}");
+    assert!(text.contains("The nearest plan gives up richness: 7 days, 15 team dives; sites: crest 3, "), "{text}");
+    assert!(text.contains("; at each: 2 point-intercept lines, "), "{text}");
 }
 
 #[test]
@@ -391,6 +392,53 @@ fn the_sheet_of_each_day_has_its_own_cautions() {
     }
     let days = report.answer.scheduled().unwrap().days;
     assert!(seen[0] == days - 2 && seen[1] > 0, "{seen:?}");
+}
+
+/// Days before the first survey dive have a sheet of their own, with whoever reads what; where there are none, or they are over,
+/// there is none.
+#[test]
+fn the_days_before_the_first_dive_have_a_sheet() {
+    let mut report = synthetic::usual();
+    report.expedition.days.check_out = 0;
+    assert!(!sheets(&report).unwrap().contains("Before the first survey dive"));
+    report.expedition.days.check_out = 2;
+    let page = sheets(&report).unwrap();
+    let (sheet, _) =
+        page[page.find("Before the first survey dive: 2 days").unwrap()..].split_once("</section>").unwrap();
+    for diver in &report.expedition.divers {
+        assert!(sheet.contains(&format!("<tr><td>{}</td>", diver.name)), "{sheet}");
+    }
+    let methods = report.answer.scheduled().unwrap().site_set.len();
+    assert_eq!(sheet.matches("units read, mean difference").count(), methods);
+    assert!(page.matches(report.caution).count() > 1 && page.find("Before the first") < page.find("Day 1"), "{page}");
+    report.answer.visit_under_way = Some(1);
+    assert!(!sheets(&report).unwrap().contains("Before the first survey dive"));
+}
+
+/// Days beyond those there are, and what stands beside the best use of the days, are told as such in text and on the page.
+#[test]
+fn what_more_days_would_buy_is_told_as_more_than_there_is() {
+    let mut report = synthetic::usual();
+    let last = report.answer.frontier.len();
+    let of_days = |report: &BudgetReport| {
+        let page = page(report, &sections(report)).unwrap();
+        [one_line(&report.all_text()), page]
+    };
+    for text in of_days(&report) {
+        assert!(!text.contains("what more would buy") && !text.contains("Hardly less from the same days"), "{text}");
+    }
+    report.answer.bookable_days = last - 2;
+    report.answer.all.as_mut().unwrap().days = last;
+    report.answer.near_best = report.answer.near_ties.clone();
+    for text in of_days(&report) {
+        let beyond =
+            format!("There are {} days for diving; what more would buy is told up to the {last} from which", last - 2);
+        assert!(text.contains(&beyond), "{text}");
+        assert!(
+            text.contains("for 2 days more than there are") && text.contains("Hardly less from the same days"),
+            "{text}"
+        );
+    }
 }
 
 /// A what-if that takes more days than there are says so, on the screen and beside the table; else nothing is said.

@@ -1,7 +1,8 @@
-//! Sheets to print and take along: one for each day on the boat, and one for a unit of each method under water, to be copied
+//! Sheets to print and take along: one for the days before the first survey dive, one for each day on the boat, and one for a unit of each method under water, to be copied
 //! as often as it says. Work under water is written on forms that are the same at every site, because days slip; what is done
 //! where stands on the sheet of the day.
 
+mod before;
 mod codes;
 mod day;
 mod fish;
@@ -10,6 +11,7 @@ mod form;
 use super::report::BudgetReport;
 use super::schedule_text::{REFUSE, RELEASE};
 use crate::report::html::{rendered, style};
+use before::BeforeSheet;
 use day::DaySheet;
 use form::Form;
 use serde::Serialize;
@@ -50,6 +52,7 @@ struct Contents<'a> {
     head: [&'static str; 14],
     /// Why there are no sheets.
     no_sheets: &'static str,
+    before: Option<BeforeSheet>,
     days: Vec<DaySheet>,
     forms: Vec<Form>,
 }
@@ -73,6 +76,7 @@ pub fn sheets(report: &BudgetReport) -> Result<String, String> {
                 Some(_) => "There are no sheets.",
                 None => "Nothing is planned: there are no sheets.",
             },
+            before: before::before(report),
             days: day::days(report),
             forms: if report.answer.not_scheduled.is_some() { Vec::new() } else { form::forms(report) },
         };
