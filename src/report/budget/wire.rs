@@ -9,7 +9,7 @@ use serde::Serialize;
 
 /// The object of `--json` and `budget.json`. Shares, rates and covers are 0-1, other indicators in their own unit; each
 /// `_error` is one standard error of the simulation; what does not apply is `null`. Besides the keys here it has those of
-/// [`BudgetAnswer`]: `schedule`, `what_ifs`, `near_ties`, `warnings`, `starts`, `stairs`, `all`, `musts`, `best`,
+/// [`BudgetAnswer`]: `schedule`, `what_ifs`, `near_ties`, `near_best`, `warnings`, `starts`, `stairs`, `all`, `musts`, `best`,
 /// `frontier` and others.
 #[derive(Serialize)]
 struct Wire<'a> {
