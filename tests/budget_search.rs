@@ -106,7 +106,7 @@ fn a_day_too_few_is_told_with_what_it_would_buy() {
     assert!(!short.near_best.is_empty());
     let weakest = |plan: &BudgetPlan| plan.margins.iter().map(|of| of.margin).fold(f64::INFINITY, f64::min);
     for tie in &short.near_best {
-        assert!(tie.days < needed && tie.weakest >= 0.93 * weakest(best), "{tie:?}");
+        assert!(tie.days < needed && tie.weakest >= 0.9 * weakest(best), "{tie:?}");
     }
     assert_eq!(short.near_ties, enough.near_ties);
 }

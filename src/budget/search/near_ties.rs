@@ -14,8 +14,20 @@ pub enum Beside {
     Best { days: usize },
 }
 
-/// Of the weakest margin of the best use of the days, in hundredths, what another must have at least: a judgement.
+/// Of the weakest margins of the best use of the days, in hundredths, what another must have at least: a judgement.
 const AS_GOOD: i64 = 95;
+/// The merit of musts, or of others, that are met.
+const ALL_MET: i64 = 1000;
+
+/// Whether something makes hardly less of the days than the best: what that meets is met, and no weakest margin (of musts, of
+/// others, of all) is more than a twentieth less.
+fn is_as_good(of: &[i64], best: &Merit) -> bool {
+    of.iter()
+        .zip(best.0)
+        .take(3)
+        .zip([ALL_MET, ALL_MET, i64::MAX])
+        .all(|((&of, best), met)| if best == met { of >= best } else { 100 * of >= AS_GOOD * best })
+}
 
 impl Beside {
     /// Which of two stands first.
@@ -34,8 +46,7 @@ impl Beside {
 
 impl Search<'_> {
     /// Designs that meet all targets for hardly more than the least one (in its days and at most a twentieth more team dives), or
-    /// that make hardly less of the days than the best (musts and others met as far, the weakest margin no more than a twentieth
-    /// less). Of those that differ in the sites or in the team dives of their zones only the best. `is_own`: what they are told
+    /// that make hardly less of the days than the best (`is_as_good`). Of those that differ in the sites or in the team dives of their zones only the best. `is_own`: what they are told
     /// beside is a design of this search and no tie of itself.
     pub fn near_ties(&self, (to, beside): (&Found, Beside), most: usize, is_own: bool) -> Vec<Found> {
         let most_days = match beside {
@@ -47,7 +58,6 @@ impl Search<'_> {
             Beside::Least => to.team_dives + to.team_dives / 20,
             Beside::Best { .. } => held,
         };
-        let is_as_good = |of: &[i64]| of[..2] >= to.merit.0[..2] && 100 * of[2] >= AS_GOOD * to.merit.0[2];
         let could_be = |set: &&SiteSet| match beside {
             Beside::Least => {
                 let (dives, sites) = set.fewest(self.indicators, self.zones, Hold::All);
@@ -55,14 +65,14 @@ impl Search<'_> {
             }
             Beside::Best { .. } => {
                 let within = Most { dives: held as f64, sites: most_sites as f64 };
-                is_as_good(&set.most_merit(self.indicators, self.zones, within).0)
+                is_as_good(&set.most_merit(self.indicators, self.zones, within).0, &to.merit)
             }
         };
         let is_one = |set: &SiteSet, sites: &[u16]| match beside {
             Beside::Least => set.meets(self.indicators.iter(), &self.weights, sites),
             Beside::Best { .. } => {
                 let margins = set.margins(self.indicators, &self.weights, sites);
-                is_as_good(&Merit::first_three(self.indicators, &margins))
+                is_as_good(&Merit::first_three(self.indicators, &margins), &to.merit)
             }
         };
         let sets: Vec<&SiteSet> = self.site_sets().iter().filter(could_be).collect();

@@ -76,8 +76,8 @@ pub fn near_ties(report: &BudgetReport) -> Option<Section> {
         })
         .collect();
     let all = "From these logistics may choose; they meet all targets by formula.";
-    let best = "From other uses of the days logistics may choose: by formula musts and others are met as far, and the weakest \
-                margin is a twentieth less at most.";
+    let best = "From other uses of the days logistics may choose: by formula what this plan meets they meet, and their weakest margin \
+                is a twentieth less at most.";
     let words = [(best, &answer.near_best), (all, &answer.near_ties)].into_iter().filter(|(_, ties)| !ties.is_empty());
     (!grids.is_empty()).then(|| Section {
         id: "near-ties",
