@@ -6,7 +6,7 @@ use reefwright::analysis::ColonyIndicator;
 use reefwright::random::{Key, Purpose};
 use reefwright::reef::colonies::{PartialMortality, Visible};
 use reefwright::reef::{CoralLaw, CoralReef, CoralState, NamedReef, ReefSpec, SiteReef, Visit, Walk};
-use reefwright::survey::coral_belt::{BeltFrame, BeltReader, CoralBelt, Measurements};
+use reefwright::survey::coral_belt::{BeltFrame, BeltReader, CoralBelt, Measurements, OfSite};
 use reefwright::theory::colonies::ColonyTheory;
 use reefwright::theory::{Discs, Kernels, Shape};
 use std::hint::black_box;
@@ -182,7 +182,7 @@ fn pass(coral: &CoralReef, step: Step, size: (f64, f64)) -> (f64, f64, f64) {
             &CoralBelt::default(),
             &BELT,
             (&walk.colonies, Visit::First),
-            (asked, PartialMortality::USUAL),
+            (asked, OfSite::typical(PartialMortality::USUAL)),
         );
         density += black_box(ColonyIndicator::Density.of(&reader.records, &BELT, 0));
         if step == Step::Lengths {

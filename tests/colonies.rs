@@ -10,7 +10,7 @@ use reefwright::random::{Key, Purpose, normal_from_uniform};
 use reefwright::reef::colonies::PartialMortality;
 use reefwright::reef::{CoralLaw, CoralReef, CoralState, NamedReef, SiteReef, Visit, Walk};
 use reefwright::survey::coral_belt::{
-    BeltFrame, BeltReader, CoralBelt, Detection, EdgeRule, Measurements, unseen_before,
+    BeltFrame, BeltReader, CoralBelt, Detection, EdgeRule, Measurements, OfSite, unseen_before,
 };
 use reefwright::theory::colonies::{ColonyTheory, MeasuredSizes};
 use reefwright::theory::placement::variance_of_rectangle;
@@ -98,7 +98,7 @@ impl Reader {
         let line = site.frame_line((start.0 - margin, start.1), (1.0, 0.0), BELT.0 + 2.0 * margin);
         self.walk.read(site, &line, (0.5 * BELT.1 + margin) as f32, visit);
         let frame = BeltFrame { from_m: margin as f32, length_m: BELT.0 as f32, width_m: BELT.1 as f32 };
-        self.reader.read_some(belt, &frame, (&self.walk.colonies, visit), (Measurements::ALL, DEAD));
+        self.reader.read_some(belt, &frame, (&self.walk.colonies, visit), (Measurements::ALL, OfSite::typical(DEAD)));
         frame
     }
 }

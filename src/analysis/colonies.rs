@@ -77,7 +77,7 @@ impl ColonyIndicator {
             ColonyIndicator::ShareWithRecent => mean(&|record| share_of(record.dead.recent > 0.0)),
             ColonyIndicator::LiveShare => mean(&|record| 1.0 - f64::from(record.dead.total())),
             ColonyIndicator::EllipseCover => {
-                let area = |record: &ColonyRecord| 0.25 * PI * longest(record) * f64::from(record.across_m);
+                let area = |record: &ColonyRecord| 0.25 * PI * f64::from(record.laid_m) * f64::from(record.across_m);
                 written().map(area).sum::<f64>() / frame.area_m2()
             }
             ColonyIndicator::AgeIndex { growth_m } => mean(&longest) / growth_m,
@@ -143,7 +143,17 @@ mod tests {
 
     fn record(longest_m: f32, across_m: f32, dead: (f32, f32), states: u16) -> ColonyRecord {
         let dead = DeadParts { recent: dead.0, old: dead.1 };
-        ColonyRecord { id: 0, states, along: 1.0, across: 0.0, longest_m, across_m, height_m: 0.1, dead }
+        ColonyRecord {
+            id: 0,
+            states,
+            along: 1.0,
+            across: 0.0,
+            longest_m,
+            laid_m: longest_m,
+            across_m,
+            height_m: 0.1,
+            dead,
+        }
     }
 
     #[test]

@@ -2,7 +2,7 @@ use crate::reef::colonies::PartialMortality;
 use serde::Serialize;
 
 /// How the colonies of whole sites differ beyond chance: in size, and in how many are partly dead. What is a mean over the
-/// colonies of a belt moves with both, to first order ([`crate::theory::colonies::ColonyTheory::site_slopes`]).
+/// colonies of a belt moves with both ([`crate::theory::colonies::ColonyTheory::by_site`]).
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct ColonyVariation {
     /// Of ln diameter, all colonies of a site alike.

@@ -142,7 +142,7 @@ impl<'s> ZoneSurvey<'s> {
                 if *presence {
                     let known = self.known_truths[r].as_ref();
                     states.clone().for_each(|state| {
-                        sheet.set_truth(r, state, known.map_or(0.0, |truth| truth.at(f64::NAN, state)));
+                        sheet.set_truth(r, state, known.map_or(0.0, |truth| truth.everywhere(state)));
                     });
                 } else if animal == kind.name {
                     let share = if *commercial { 1.0 - kind.commercial_from } else { 1.0 };

@@ -6,8 +6,9 @@ use super::sheet::Sheet;
 use super::survey_site::{Scratch, ZoneSurvey, states_of_visit};
 use crate::random::{Key, Purpose};
 use crate::reef::{Visit, ZoneSite};
-use crate::survey::coral_belt::{BeltFrame, CoralBelt, Measurements};
+use crate::survey::coral_belt::{BeltFrame, CoralBelt, Measurements, OfSite};
 use crate::survey::{MethodKind, Place};
+use crate::theory::colonies::SiteValues;
 
 /// What is true on a site of a number, in every state: of what coral belts give, and of everything on a map.
 #[derive(Clone, Debug, PartialEq)]
@@ -17,28 +18,22 @@ pub enum KnownTruth {
     /// The same on every site: sizes have one law everywhere, the presence of animals is one of belts, and of a mapped reef there is
     /// one.
     Everywhere(Vec<f64>),
-    /// Means over colonies: what they are on the typical site, and by how much they move with what sites differ in
-    /// ([`ColonySite`]).
-    OfColonies { typical: Vec<f64>, slopes: Vec<[f64; 2]> },
+    /// Means over colonies, by what sites differ in ([`ColonySite`]).
+    OfColonies(SiteValues),
 }
 
 impl KnownTruth {
-    pub fn at(&self, cover: f64, state: usize) -> f64 {
+    pub fn at(&self, (cover, colonies): (f64, &ColonySite), state: usize) -> f64 {
         match self {
             KnownTruth::OfCover(per_cover) => per_cover[state] * cover,
-            KnownTruth::Everywhere(values) | KnownTruth::OfColonies { typical: values, .. } => values[state],
+            KnownTruth::Everywhere(values) => values[state],
+            KnownTruth::OfColonies(values) => values.at(state, [colonies.ln_diameter, colonies.dead_parts]),
         }
     }
 
-    /// How far a site lies from that by what its colonies are like.
-    pub fn moved(&self, site: &ColonySite, state: usize) -> f64 {
-        match self {
-            KnownTruth::OfColonies { slopes, .. } => {
-                let [by_ln_diameter, by_dead_parts] = slopes[state];
-                by_ln_diameter * site.ln_diameter + by_dead_parts * site.dead_parts
-            }
-            KnownTruth::OfCover(_) | KnownTruth::Everywhere(_) => 0.0,
-        }
+    /// What is the same on every site; else not a number.
+    pub fn everywhere(&self, state: usize) -> f64 {
+        self.at((f64::NAN, &ColonySite::default()), state)
     }
 }
 
@@ -64,8 +59,8 @@ impl ZoneSurvey<'_> {
             let lengths = vec![belt.length_m; belt.number];
             self.lay(measured_key(key, b), visit, (&lengths, belt.width_m), &mut places);
             for (unit, place) in places.iter().enumerate() {
-                self.measure(belt, rules, (unit, place), site, visit, scratch);
-                self.write_colonies(belt, unit, (visit, &colonies), sheet, scratch);
+                self.measure(belt, (rules, &colonies), place, site, visit, scratch);
+                self.write_colonies(belt, unit, visit, sheet, scratch);
             }
         }
         scratch.places = places;
@@ -75,8 +70,8 @@ impl ZoneSurvey<'_> {
     fn measure(
         &self,
         belt: &MeasuredBelt,
-        rules: &CoralBelt,
-        (_, place): (usize, &Place),
+        (rules, colonies): (&CoralBelt, &ColonySite),
+        place: &Place,
         site: &mut ZoneSite,
         visit: Visit,
         scratch: &mut Scratch,
@@ -88,7 +83,12 @@ impl ZoneSurvey<'_> {
         let frame = frame(belt, margin);
         match site {
             ZoneSite::Virtual(_) => {
-                let asked = (self.asked(belt), self.zone.partial_mortality);
+                let of_site = OfSite {
+                    dead: self.zone.partial_mortality,
+                    larger: libm::exp(colonies.ln_diameter),
+                    dead_odds: libm::exp(self.dead_log_odds * colonies.dead_parts),
+                };
+                let asked = (self.asked(belt), of_site);
                 scratch.belt.read_some(rules, &frame, (&scratch.walk.colonies, visit), asked);
             }
             ZoneSite::Mapped(_) => scratch.belt.read_mapped(rules, &frame, &scratch.walk.colonies, visit),
@@ -104,14 +104,7 @@ impl ZoneSurvey<'_> {
         belt.columns.iter().map(needs).fold(Measurements::NONE, Measurements::and)
     }
 
-    fn write_colonies(
-        &self,
-        belt: &MeasuredBelt,
-        unit: usize,
-        (visit, colonies): (Visit, &ColonySite),
-        sheet: &mut Sheet,
-        scratch: &Scratch,
-    ) {
+    fn write_colonies(&self, belt: &MeasuredBelt, unit: usize, visit: Visit, sheet: &mut Sheet, scratch: &Scratch) {
         let frame = frame(belt, 0.0);
         for &column in &belt.columns {
             let Indicator::Colonies { measure, .. } = self.layout.reading(column).indicator else { continue };
@@ -119,19 +112,17 @@ impl ZoneSurvey<'_> {
                 continue;
             }
             if let Some(place) = self.layout.sized_place(column) {
-                let (classes, larger) = (&self.layout.sized[place].classes, libm::exp(colonies.ln_diameter));
+                let classes = &self.layout.sized[place].classes;
                 for state in states_of_visit(visit, sheet.states()) {
                     let counts = sheet.sizes_mut(place, state, unit);
                     counts.clear();
                     let written = scratch.belt.records.iter().filter(|record| record.is_in(state));
-                    written.for_each(|record| counts.add_one(classes.class_of(larger * f64::from(record.longest_m))));
+                    written.for_each(|record| counts.add_one(classes.class_of(f64::from(record.longest_m))));
                 }
                 continue;
             }
-            let known = self.known_truths[self.layout.columns[column].reading].as_ref();
             for state in states_of_visit(visit, sheet.states()) {
-                let moved = known.map_or(0.0, |known| known.moved(colonies, state));
-                sheet.set(column, state, unit, measure.of(&scratch.belt.records, &frame, state) + moved);
+                sheet.set(column, state, unit, measure.of(&scratch.belt.records, &frame, state));
             }
         }
     }

@@ -1,6 +1,8 @@
 mod animals;
 mod classes;
 mod colonies;
+#[cfg(test)]
+mod colonies_tests;
 mod colony_site;
 mod components;
 mod estimate;

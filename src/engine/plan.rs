@@ -284,6 +284,7 @@ impl Plan {
             fish: &self.fish[zone],
             recruits: self.recruits[zone].as_ref(),
             known_truths: self.known_truths(zone),
+            dead_log_odds: self.theories[zone].law().map_or(0.0, ZoneTheory::dead_log_odds),
         }
     }
 
@@ -437,10 +438,11 @@ fn known_truths(
             Some(KnownTruth::OfCover(moments.truth.iter().zip(covers).map(|(truth, cover)| truth / cover).collect()))
         }
         (ReefTheory::Virtual(theory), Indicator::Colonies { measure, .. }) => match &methods[reading.method].kind {
-            MethodKind::CoralBelt { belt, .. } => Some(KnownTruth::OfColonies {
-                typical: moments.truth.clone(),
-                slopes: theory.colony_slopes((belt, reading.dimensions), *measure),
-            }),
+            MethodKind::CoralBelt { belt, .. } => {
+                let by_site = theory.colonies_by_site((belt, reading.dimensions), *measure);
+                let everywhere = || KnownTruth::Everywhere(moments.truth.clone());
+                Some(by_site.map_or_else(everywhere, KnownTruth::OfColonies))
+            }
             _ => None,
         },
         (_, Indicator::Animal { presence: true, .. }) => Some(KnownTruth::Everywhere(moments.truth.clone())),

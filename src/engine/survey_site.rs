@@ -48,6 +48,8 @@ pub struct ZoneSurvey<'a> {
     pub recruits: Option<&'a AnimalReef>,
     /// For each reading, what is true on a site, where it does not hang on what the reef of the site is alone.
     pub known_truths: &'a [Option<KnownTruth>],
+    /// Log odds of having dead parts for each share of its colonies by which a site has more of them.
+    pub dead_log_odds: f64,
 }
 
 /// Where one unit lies at a visit, m on the site.
@@ -115,7 +117,7 @@ impl ZoneSurvey<'_> {
                     Some(CORAL) => truths[state],
                     Some(code) => covers.get(usize::from(code) - 1).copied().unwrap_or(0.0),
                     None if matches!(reading.indicator, Indicator::Colonies { .. }) => match &self.known_truths[r] {
-                        Some(truth) => truth.at(truths[state], state) + truth.moved(&colonies, state),
+                        Some(truth) => truth.at((truths[state], &colonies), state),
                         None => 0.0,
                     },
                     None if !reading.indicator.is_of_the_bottom() => continue,
@@ -134,7 +136,7 @@ impl ZoneSurvey<'_> {
         for (r, truth) in self.known_truths.iter().enumerate() {
             for state in states_of_visit(visit, sheet.states()) {
                 if let Some(truth) = truth {
-                    sheet.set_truth(r, state, truth.at(f64::NAN, state));
+                    sheet.set_truth(r, state, truth.everywhere(state));
                 }
             }
         }

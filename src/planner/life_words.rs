@@ -78,8 +78,15 @@ pub fn colony_variation_text(study: &Study) -> Option<String> {
         )
     };
     let zones: Vec<String> = study.zones.iter().filter(|zone| !zone.colony_variation.is_none()).map(of_zone).collect();
-    (is_read && !zones.is_empty())
-        .then(|| format!("Colonies differ between whole sites in one visit: {}.", zones.join("; ")))
+    (is_read && !zones.is_empty()).then(|| {
+        format!(
+            "Colonies differ between whole sites in one visit: {}. Diameters of a site are written so much larger or smaller, classes \
+             of size and dead parts are read from them anew, and means over colonies, of belts and of the true site, move with them; \
+             cover, numbers of colonies, the cover of measured colonies, which colonies belong to a belt and which are missed, and \
+             pictures stay those of the typical site.",
+            zones.join("; ")
+        )
+    })
 }
 
 /// Recruits of each zone; `None` where none are counted.

@@ -110,6 +110,16 @@ fn hermite_value(n: usize, x: f64) -> (f64, f64) {
     (current, libm::sqrt(2.0 * n as f64) * before)
 }
 
+/// The Hermite polynomial of an order at z, orthonormal for the standard normal.
+pub fn orthonormal_hermite(order: usize, z: f64) -> f64 {
+    let (mut before, mut value) = (0.0, 1.0);
+    for n in 1..=order {
+        let root = |n: usize| libm::sqrt(n as f64);
+        (before, value) = (value, (z * value - root(n - 1) * before) / root(n));
+    }
+    value
+}
+
 /// Root of `f` in [low, high] by the method of Brent 1973 (Algorithms for Minimization without Derivatives, chapter 4;
 /// from memory); `None` when the ends do not bracket a root.
 pub fn root(low: f64, high: f64, tolerance: f64, mut f: impl FnMut(f64) -> f64) -> Option<f64> {

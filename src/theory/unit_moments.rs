@@ -78,6 +78,40 @@ impl UnitMoments {
         }
     }
 
+    /// The mean of several, each with its weight: what holds within each of several kinds of sites; none without any.
+    pub fn mean_over(of: impl Iterator<Item = (Self, f64)>) -> Option<Self> {
+        let scaled = |(mut moments, weight): (Self, f64)| {
+            moments.columns().into_iter().flatten().for_each(|value| *value *= weight);
+            moments
+        };
+        of.map(scaled).reduce(|mut sum, mut other| {
+            for (to, from) in sum.columns().into_iter().zip(other.columns()) {
+                to.iter_mut().zip(from).for_each(|(to, from)| *to += *from);
+            }
+            sum
+        })
+    }
+
+    /// Everything that is told for each state.
+    fn columns(&mut self) -> [&mut Vec<f64>; 8] {
+        [
+            &mut self.truth,
+            &mut self.mean,
+            &mut self.variance,
+            &mut self.pair,
+            &mut self.same_marks,
+            &mut self.across,
+            &mut self.site_truth,
+            &mut self.site_truth_across,
+        ]
+    }
+
+    /// The same of the first so many states: with one visit what is read has one.
+    pub fn of_first(mut self, states: usize) -> Self {
+        self.columns().into_iter().for_each(|values| values.truncate(states));
+        self
+    }
+
     /// The number of units that can be laid, of those asked for.
     pub fn laid(&self, units: usize) -> usize {
         self.layout.most_units.map_or(units, |most| units.min(most))

@@ -2,7 +2,7 @@ use super::bottom::{BottomError, calibrated};
 use super::clusters::{
     AnimalAsked, AnimalError, AnimalTheory, CountedAs, Ground as FreeGround, Meeting, ReadBy, calibrate_animals,
 };
-use super::colonies::ColonyTheory;
+use super::colonies::{ColonyTheory, SiteValues};
 use super::coral::{CoralAsked, CoralChange, CoralError, CoralPairs, calibrate, site_pairs};
 use super::curve::Curve;
 use super::fish::{PatchKernels, SiteCoral, fish_asked};
@@ -265,17 +265,18 @@ impl ZoneTheory {
         moments
     }
 
-    /// By how much what one coral belt tells of its colonies moves, in each state, with what sites differ in
-    /// ([`ColonyTheory::site_slopes`]).
-    pub fn colony_slopes(
+    /// What coral belts tell of the colonies of whole sites, by what those differ in ([`ColonyTheory::by_site`]).
+    pub fn colonies_by_site(
         &self,
         (belt, dimensions): (&CoralBelt, Dimensions),
         measure: ColonyIndicator,
-    ) -> Vec<[f64; 2]> {
-        match &self.colonies {
-            Some(colonies) => colonies.site_slopes(belt, unit_of(dimensions).size(), measure),
-            None => vec![[0.0; 2]; self.within.len()],
-        }
+    ) -> Option<SiteValues> {
+        self.colonies.as_ref()?.by_site(belt, unit_of(dimensions).size(), measure)
+    }
+
+    /// Log odds of having dead parts for each share of its colonies by which a site has more of them.
+    pub fn dead_log_odds(&self) -> f64 {
+        self.colonies.as_ref().map_or(0.0, ColonyTheory::dead_log_odds)
     }
 
     /// The chance of meeting the animals that an indicator counts, at the first visit; `None` for what is no animal of the zone.

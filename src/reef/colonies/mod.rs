@@ -16,7 +16,8 @@ mod survival;
 mod visible;
 
 pub use marks::{
-    AXIS_RATIO, ColonyShape, Condition, ConditionShares, HEIGHT_RATIO, Mark, UniformRange, mark, mark_uniform, shape_of,
+    AXIS_RATIO, ColonyShape, Condition, ConditionShares, HEIGHT_RATIO, Mark, UniformRange, mark, mark_uniform,
+    mean_stretch, shape_of,
 };
 pub use mortality::{
     DEAD_SHARE_PRECISION, DeadParts, DeadPartsTable, PartialMortality, RECENT_AMONG_DEAD, REFERENCE_M, log_odds,

@@ -144,11 +144,13 @@ impl DeadPartsTable {
         self.law
     }
 
-    /// The dead parts of a colony of a largest diameter (m), as it is measured.
+    /// The dead parts of a colony of a largest diameter (m), as it is measured, where the odds of having some are so many times
+    /// those of the law.
     #[inline]
-    pub fn dead_parts(&self, id: u64, longest_m: f64) -> DeadParts {
+    pub fn dead_parts(&self, id: u64, longest_m: f64, odds: f64) -> DeadParts {
         let level = Level::of(longest_m);
-        if mark_uniform(id, Mark::HasDeadParts) >= self.any[level.0] {
+        let any = self.any[level.0];
+        if mark_uniform(id, Mark::HasDeadParts) >= any * odds / (1.0 + any * (odds - 1.0)) {
             return DeadParts::default();
         }
         let shares = &self.shares[level.0];
@@ -212,7 +214,7 @@ mod tests {
             let parts: Vec<f64> = sizes
                 .iter()
                 .filter(|(_, d)| from <= *d && *d < to)
-                .map(|&(id, d)| f64::from(table.dead_parts(id, d).total()))
+                .map(|&(id, d)| f64::from(table.dead_parts(id, d, 1.0).total()))
                 .collect();
             let n = parts.len() as f64;
             let found_any = parts.iter().filter(|&&dead| dead > 0.0).count() as f64 / n;
@@ -221,11 +223,11 @@ mod tests {
             assert!((found_any - any).abs() < 0.035, "{from}: {found_any} {any}");
             assert!((found_mean - mean).abs() < 0.025, "{from}: {found_mean} {mean}");
         }
-        let all: Vec<f64> = sizes.iter().map(|&(id, d)| f64::from(table.dead_parts(id, d).total())).collect();
+        let all: Vec<f64> = sizes.iter().map(|&(id, d)| f64::from(table.dead_parts(id, d, 1.0).total())).collect();
         let none = all.iter().filter(|&&dead| dead == 0.0).count() as f64 / all.len() as f64;
         let mean = all.iter().sum::<f64>() / all.len() as f64;
         assert!((none - 0.456).abs() < 0.03 && (mean - 0.146).abs() < 0.02, "{none} {mean}");
-        let recent: Vec<f64> = sizes.iter().map(|&(id, d)| f64::from(table.dead_parts(id, d).recent)).collect();
+        let recent: Vec<f64> = sizes.iter().map(|&(id, d)| f64::from(table.dead_parts(id, d, 1.0).recent)).collect();
         let with_recent = recent.iter().filter(|&&share| share > 0.0).count() as f64 / recent.len() as f64;
         let where_any = recent.iter().sum::<f64>() / recent.len() as f64 / with_recent;
         assert!((with_recent - 0.106).abs() < 0.01 && (where_any - 0.079).abs() < 0.01, "{with_recent} {where_any}");
@@ -249,7 +251,7 @@ mod tests {
         let longest = 0.30;
         let (law, table) = (PartialMortality::USUAL, DeadPartsTable::of(PartialMortality::USUAL));
         let dead: Vec<f64> = (0..40_000u64)
-            .map(|i| f64::from(table.dead_parts(Key::seed(9).child(Purpose::Colony, i).0, longest).total()))
+            .map(|i| f64::from(table.dead_parts(Key::seed(9).child(Purpose::Colony, i).0, longest, 1.0).total()))
             .collect();
         let exact = law.share_with_dead_parts(longest) * law.mean_dead_share_where_any(longest);
         // The table stands for diameters within 2 cm of this one: less than 1 % of its value.
@@ -268,8 +270,9 @@ mod tests {
         let table = DeadPartsTable::of(law);
         assert_eq!(table.law(), law);
         for longest in [0.05, REFERENCE_M, 0.9] {
-            let parts: Vec<DeadParts> =
-                (0..40_000u64).map(|i| table.dead_parts(Key::seed(12).child(Purpose::Colony, i).0, longest)).collect();
+            let parts: Vec<DeadParts> = (0..40_000u64)
+                .map(|i| table.dead_parts(Key::seed(12).child(Purpose::Colony, i).0, longest, 1.0))
+                .collect();
             let share = |yes: &dyn Fn(&DeadParts) -> bool| -> Vec<f64> {
                 parts.iter().map(|dead| f64::from(u8::from(yes(dead)))).collect()
             };

@@ -108,7 +108,7 @@ pub struct PartialMortalityTable {
 }
 
 /// How whole sites differ in what their colonies are like, beyond chance: all that is a mean over the colonies of a coral belt
-/// (sizes, classes of sizes, dead parts) moves with it, to first order. Left out: sites differ by chance alone, and power and
+/// (sizes, classes of sizes, dead parts) moves with it; cover and numbers of colonies do not. Left out: sites differ by chance alone, and power and
 /// precision of such means are upper bounds.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]

@@ -33,8 +33,10 @@ pub struct ColonyRecord {
     /// Where its centre lies, m along the belt from its start and across from its middle.
     pub along: f32,
     pub across: f32,
-    /// Largest diameter, the one perpendicular to it, and height, by the ruler, m.
+    /// Largest diameter by the ruler, m; and without what the site adds to it, of which areas are made.
     pub longest_m: f32,
+    pub laid_m: f32,
+    /// The diameter perpendicular to it, and height, by the ruler, m.
     pub across_m: f32,
     pub height_m: f32,
     pub dead: DeadParts,
@@ -77,6 +79,24 @@ impl Measurements {
     }
 }
 
+/// What the colonies of one site are like.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct OfSite {
+    /// By which law they are partly dead on the typical site.
+    pub dead: PartialMortality,
+    /// How many times as wide they are written as the reef has them.
+    pub larger: f64,
+    /// The odds of having dead parts over those of the typical site.
+    pub dead_odds: f64,
+}
+
+impl OfSite {
+    /// A site like most, of colonies that are partly dead by this law.
+    pub fn typical(dead: PartialMortality) -> Self {
+        Self { dead, larger: 1.0, dead_odds: 1.0 }
+    }
+}
+
 /// Reads belts: scratch memory and the last result; one per thread, reused.
 ///
 /// A shorter or narrower belt is read from the same walk by another frame.
@@ -107,16 +127,17 @@ impl BeltReader {
     /// Fills `records` with the colonies that the diver writes down in a belt, out of those listed by a walk of `visit`.
     /// The walk must reach [`EdgeRule::margin_m`] further than the belt at all sides.
     pub fn read(&mut self, belt: &CoralBelt, frame: &BeltFrame, colonies: &[Colony], visit: Visit) {
-        self.read_some(belt, frame, (colonies, visit), (Measurements::ALL, PartialMortality::USUAL));
+        let colonies_are = OfSite::typical(PartialMortality::USUAL);
+        self.read_some(belt, frame, (colonies, visit), (Measurements::ALL, colonies_are));
     }
 
-    /// The same where only some of the measurements are asked for, of colonies that are partly dead by this law.
+    /// The same where only some of the measurements are asked for, of a site whose colonies are like this.
     pub fn read_some(
         &mut self,
         belt: &CoralBelt,
         frame: &BeltFrame,
         (colonies, visit): (&[Colony], Visit),
-        (asked, dead): (Measurements, PartialMortality),
+        (asked, of_site): (Measurements, OfSite),
     ) {
         self.records.clear();
         self.belonging.resize(colonies.len() + 1, 0);
@@ -143,7 +164,7 @@ impl BeltReader {
             self.ruled.ids.extend(self.records.iter().map(|record| record.id));
             self.ruled.radii.clear();
             self.ruled.radii.extend(self.seen.iter().map(|&(at, _)| colonies[at as usize].radius));
-            self.measure(belt, visit, (asked, dead));
+            self.measure(belt, visit, (asked, of_site));
         }
     }
 
@@ -156,13 +177,14 @@ impl BeltReader {
             let diameter = by_ruler(2.0 * f64::from(colony.radius), belt.ruler_m);
             let (longest_m, across_m) = (diameter as f32, diameter as f32);
             let record = ColonyRecord::unmeasured(frame, colony, colony.alive);
-            (!belt.misses(colony.id, diameter, visit)).then_some(ColonyRecord { longest_m, across_m, ..record })
+            let record = ColonyRecord { longest_m, laid_m: longest_m, across_m, ..record };
+            (!belt.misses(colony.id, diameter, visit)).then_some(record)
         }));
     }
 
-    /// Measures all records and drops those that are missed.
-    fn measure(&mut self, belt: &CoralBelt, visit: Visit, (asked, dead): (Measurements, PartialMortality)) {
-        let dead = asked.dead.then(|| self.dead_table(dead));
+    /// Measures all records and drops those that are missed: whom the diver misses goes by the size that the reef has it.
+    fn measure(&mut self, belt: &CoralBelt, visit: Visit, (asked, of_site): (Measurements, OfSite)) {
+        let dead = asked.dead.then(|| self.dead_table(of_site.dead));
         self.ruled.measure(belt.ruler_m, asked);
         let sees_all = belt.sees_all();
         let ruled = &self.ruled;
@@ -170,13 +192,17 @@ impl BeltReader {
         for at in 0..self.records.len() {
             let mut record = self.records[at];
             if asked.longest {
-                let longest = ruled.longest[at];
-                record.longest_m = longest as f32;
-                if !sees_all && belt.misses(record.id, longest, visit) {
+                let laid = ruled.longest[at];
+                if !sees_all && belt.misses(record.id, laid, visit) {
                     continue;
                 }
+                let longest = match of_site.larger {
+                    1.0 => laid,
+                    larger => by_ruler(larger * ruled.longest_of(at), belt.ruler_m),
+                };
+                (record.longest_m, record.laid_m) = (longest as f32, laid as f32);
                 if let Some(table) = &dead {
-                    record.dead = table.dead_parts(record.id, longest);
+                    record.dead = table.dead_parts(record.id, longest, of_site.dead_odds);
                 }
             }
             if asked.across {
@@ -209,6 +235,7 @@ impl ColonyRecord {
             along: colony.along - frame.from_m,
             across: colony.across,
             longest_m: f32::NAN,
+            laid_m: f32::NAN,
             across_m: f32::NAN,
             height_m: f32::NAN,
             dead: DeadParts { recent: f32::NAN, old: f32::NAN },
@@ -229,6 +256,11 @@ impl CoralBelt {
 }
 
 impl Ruled {
+    /// The largest diameter of one of them as it is, m.
+    fn longest_of(&self, at: usize) -> f64 {
+        shape_of(self.ids[at], f64::from(self.radii[at])).longest_m
+    }
+
     fn measure(&mut self, ruler_m: f64, asked: Measurements) {
         let number = self.ids.len();
         for (column, is_asked) in

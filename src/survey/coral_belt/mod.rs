@@ -5,7 +5,7 @@ mod detection;
 mod edge;
 mod unseen;
 
-pub use belt::{BeltReader, ColonyRecord, CoralBelt, Measurements};
+pub use belt::{BeltReader, ColonyRecord, CoralBelt, Measurements, OfSite};
 pub use detection::Detection;
 pub use edge::{BeltFrame, EdgeRule};
 pub use unseen::unseen_before;

@@ -5,6 +5,7 @@ use crate::reef::{AnimalLaw, AnimalSpec, AnimalState, BetweenSites, PatchDensity
 use crate::theory::Curve;
 use crate::theory::lattice::{cell_kernel, cell_kernel_of_squares};
 use crate::theory::placement::mean_over_pairs_in_site;
+use crate::theory::quadrature::orthonormal_hermite;
 use thiserror::Error;
 
 /// The largest relative variance between patches: ln SD of almost 2, gamma k of .02.
@@ -79,15 +80,6 @@ fn hermite_squares(law: PatchLaw) -> Vec<f64> {
     let left = density.expect(|value, _| (value - 1.0) * (value - 1.0)) - squares.iter().sum::<f64>();
     squares[TERMS - 1] += left.max(0.0);
     squares
-}
-
-fn orthonormal_hermite(order: usize, z: f64) -> f64 {
-    let (mut before, mut value) = (1.0, z);
-    for n in 2..=order {
-        let root = |n: usize| libm::sqrt(n as f64);
-        (before, value) = (value, (z * value - root(n - 1) * before) / root(n));
-    }
-    value
 }
 
 /// Mean of a kernel over all pairs of places of a site: the variance of the site's mean density that patches bring.

@@ -39,6 +39,7 @@ mod moments;
 mod sizes;
 mod visible;
 
+pub use between_sites::SiteValues;
 pub use edge::{EdgeCounts, counting_area, edge_counts};
 pub use moments::ColonyTheory;
 pub use sizes::MeasuredSizes;

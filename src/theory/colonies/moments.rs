@@ -1,8 +1,9 @@
+use super::between_sites::Sites;
 use super::hit_share::{HitLevel, HitShare};
 use super::sizes::{MeasuredSizes, Weight, WrittenSizes};
 use super::visible::{Pairs, VisiblePairs};
 use crate::analysis::{ColonyIndicator, in_class};
-use crate::design::ColonyVariation;
+use crate::design::{ColonyVariation, SiteSpread};
 use crate::reef::CoralLaw;
 use crate::reef::colonies::{DEAD_SHARE_PRECISION, PartialMortality};
 use crate::survey::coral_belt::{CoralBelt, Detection, EdgeRule};
@@ -26,6 +27,8 @@ pub struct ColonyTheory {
     relay_sd: Option<f64>,
     pub(super) dead: PartialMortality,
     pub(super) variation: ColonyVariation,
+    /// By how much the log odds of having dead parts rise for each share of all colonies that has some.
+    pub(super) dead_log_odds: f64,
 }
 
 #[derive(Clone, Debug)]
@@ -103,6 +106,7 @@ impl ColonyTheory {
             relay_sd,
             dead: PartialMortality::USUAL,
             variation: ColonyVariation::default(),
+            dead_log_odds: 0.0,
         }
     }
 
@@ -113,7 +117,9 @@ impl ColonyTheory {
 
     /// The same, on sites that differ in what their colonies are like.
     pub fn with_variation(self, variation: ColonyVariation) -> Self {
-        Self { variation, ..self }
+        let even = variation.dead_parts == SiteSpread::default();
+        let dead_log_odds = if even { 0.0 } else { self.log_odds_for_each_share() };
+        Self { variation, dead_log_odds, ..self }
     }
 
     /// Keeps the first visit, the second without change, and one of the states with a change.
@@ -140,52 +146,59 @@ impl ColonyTheory {
 
     /// Moments of an indicator as a belt of `size` (length, width) gives it, in every state.
     pub fn moments(&self, belt: &CoralBelt, size: (f64, f64), indicator: ColonyIndicator) -> UnitMoments {
-        let sizes = self.sizes(belt, size);
-        let all = self.all_sizes(belt, size);
+        let sites = self.sites(indicator);
+        let wider = sites.as_ref().map_or(Vec::new(), Sites::wider);
+        let sizes = self.sizes(belt, size, &wider);
+        let all = self.all_sizes(belt, size, &wider);
         match indicator {
             ColonyIndicator::Density => self.of_sum((&sizes, &all), |sizes| &sizes.count, size),
             ColonyIndicator::EllipseCover => self.of_sum((&sizes, &all), |sizes| &sizes.area, size),
             _ => {
-                let mut moments = self.of_mean((&sizes, &all), indicator, size);
-                if self.is_moved(indicator) {
-                    self.add_site_spread(&mut moments, &self.slopes_by(&all, indicator));
+                let counts = self.of_sum((&sizes, &all), |sizes| &sizes.count, size);
+                let on = |site: OnSite| self.of_mean((&sizes, &all), (indicator, site), &counts, size);
+                match &sites {
+                    None => on(OnSite { wider: None, dead: self.dead }),
+                    Some(sites) => {
+                        let values = |sizes: &[Vec<MeasuredSizes>]| sites.values(self, sizes, indicator);
+                        sites.over_sites(&self.dead, on, &values(&sizes), &values(&all))
+                    }
                 }
-                moments
             }
         }
     }
 
     /// The sizes of the colonies of every state, by kind of place, where none is missed and none taken from outside.
-    pub(super) fn all_sizes(&self, belt: &CoralBelt, size: (f64, f64)) -> Vec<Vec<MeasuredSizes>> {
+    pub(super) fn all_sizes(&self, belt: &CoralBelt, size: (f64, f64), wider: &[f64]) -> Vec<Vec<MeasuredSizes>> {
         let perfect =
             CoralBelt { edge: EdgeRule::CentreIn, detection: Detection::From { least_m: 0.0 }, ruler_m: belt.ruler_m };
-        self.sizes(&perfect, size)
+        self.sizes(&perfect, size, wider)
     }
 
-    pub(super) fn number_of_states(&self) -> usize {
-        self.states.len()
+    /// The sizes of a state of all kinds of place together, wherever the colonies are, on a site of the list.
+    pub(super) fn sizes_there(&self, of_state: &[MeasuredSizes], state: usize, wider: Option<usize>) -> WrittenSizes {
+        self.together(of_state, state, (wider, |place| place.density))
     }
 
-    /// The sizes of each state by kind of place, wherever the colonies are.
-    pub(super) fn sizes_there(&self, sizes: &[Vec<MeasuredSizes>]) -> Vec<WrittenSizes> {
-        (0..self.states.len()).map(|state| self.together(sizes, state, |place| place.density)).collect()
-    }
-
-    /// The sizes of a state of all kinds of place together, each with its share of the colonies.
-    fn together(&self, sizes: &[Vec<MeasuredSizes>], state: usize, of: fn(&InPlace) -> f64) -> WrittenSizes {
-        let places = self.states[state].places.iter().zip(&sizes[state]);
-        WrittenSizes::together(&places.map(|(place, sizes)| (of(place), &sizes.written)).collect::<Vec<_>>())
+    /// The same, each kind of place with its share of the colonies.
+    fn together(
+        &self,
+        of_state: &[MeasuredSizes],
+        state: usize,
+        (wider, of): (Option<usize>, fn(&InPlace) -> f64),
+    ) -> WrittenSizes {
+        let places = self.states[state].places.iter().zip(of_state);
+        WrittenSizes::together(&places.map(|(place, sizes)| (of(place), sizes.on(wider))).collect::<Vec<_>>())
     }
 
     /// The sizes of the colonies of every state, by kind of place.
-    fn sizes(&self, belt: &CoralBelt, size: (f64, f64)) -> Vec<Vec<MeasuredSizes>> {
-        let whole = MeasuredSizes::new(&self.discs, belt, size);
+    fn sizes(&self, belt: &CoralBelt, size: (f64, f64), wider: &[f64]) -> Vec<Vec<MeasuredSizes>> {
+        let whole = MeasuredSizes::of_survivors((&self.discs, &|_| 1.0), belt, size, wider);
         let in_state = |state: &State| {
             let in_place = |place: &LeftInPlace| {
                 if place.spares_no_size() {
                     return whole.clone();
                 }
-                MeasuredSizes::of_survivors(&self.discs, |radius| place.survival(radius), belt, size)
+                MeasuredSizes::of_survivors((&self.discs, &|radius| place.survival(radius)), belt, size, wider)
             };
             state.left.places().iter().map(in_place).collect()
         };
@@ -247,25 +260,23 @@ impl ColonyTheory {
         self.states.iter().zip(sizes).map(of).collect()
     }
 
-    /// Moments of a mean over the colonies of a belt, by the delta method. In one kind of place sizes have the same law
-    /// everywhere, so that belts share nothing but colonies that lie in both and where they were hit.
+    /// Moments of a mean over the colonies of a belt on sites of one kind, by the delta method. In one kind of place sizes have
+    /// the same law everywhere, so that belts share nothing but colonies that lie in both and where they were hit.
     fn of_mean(
         &self,
         (sizes, all): (&[Vec<MeasuredSizes>], &[Vec<MeasuredSizes>]),
-        indicator: ColonyIndicator,
+        (indicator, OnSite { wider, dead }): (ColonyIndicator, OnSite),
+        counts: &UnitMoments,
         size: (f64, f64),
     ) -> UnitMoments {
         let area = size.0 * size.1;
-        let counts = self.of_sum((sizes, all), |sizes| &sizes.count, size);
         let number = self.states.len();
         let each = |of: &dyn Fn(usize) -> f64| -> Vec<f64> { (0..number).map(of).collect() };
         let count = |s: usize| counts.mean[s] * area;
         let common = mean_common_area(self.site, size);
-        let one: Vec<OneColony> = (0..number)
-            .map(|s| OneColony::of((indicator, self.dead), &self.together(sizes, s, |place| place.density)))
-            .collect();
-        let truth =
-            each(&|s| OneColony::of((indicator, self.dead), &self.together(all, s, |place| place.density)).mean);
+        let one: Vec<OneColony> =
+            (0..number).map(|s| OneColony::of((indicator, dead), &self.sizes_there(&sizes[s], s, wider))).collect();
+        let truth = each(&|s| mean_of((indicator, &dead), &self.sizes_there(&all[s], s, wider)));
         let at_both = self.at_both(sizes, |sizes| &sizes.count);
         // Of colonies written twice, c of n and n', E c / (n n') is that of the means times what E 1 / n would be of a count
         // with the covariance of n and n' for its variance: c is a random part of either.
@@ -273,13 +284,14 @@ impl ColonyTheory {
             inverse_count((count(s) * count(t)).sqrt(), covariance.max(0.0) * area * area)
         };
         let same = |s: usize, both_area: f64, covariance: f64| {
-            let product = one[0].product_at_both(&one[s], &self.together(sizes, s, |place| place.at_both));
+            let at_both_visits = self.together(&sizes[s], s, (wider, |place| place.at_both));
+            let product = one[0].product_at_both(&one[s], &at_both_visits);
             product * at_both[s] * both_area / (count(0) * count(s)) * more(covariance, 0, s)
         };
         let belts: Vec<OneBelt> = (0..number)
             .map(|s| match self.states[s].hit_share(&sizes[s], size) {
                 Some(hit) => {
-                    let in_place = |place: usize| OneColony::of((indicator, self.dead), &sizes[s][place].written);
+                    let in_place = |place: usize| OneColony::of((indicator, dead), sizes[s][place].on(wider));
                     OneBelt::struck(hit, &in_place(0), &in_place(1), (count(s), counts.variance[s] * area * area))
                 }
                 None => OneBelt {
@@ -416,6 +428,21 @@ impl State {
     }
 }
 
+/// On which sites a mean is told: those of the list of factors of width, or the typical one; and how its colonies are partly dead.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct OnSite {
+    pub(super) wider: Option<usize>,
+    pub(super) dead: PartialMortality,
+}
+
+/// A mean (or median) over written colonies.
+pub(super) fn mean_of((indicator, dead): (ColonyIndicator, &PartialMortality), sizes: &WrittenSizes) -> f64 {
+    match indicator {
+        ColonyIndicator::MedianDiameter => sizes.median().0,
+        _ => sizes.mean(|d| value_of((indicator, dead), d).0),
+    }
+}
+
 /// What one written colony contributes to a mean.
 struct OneColony {
     mean: f64,
@@ -433,7 +460,7 @@ impl OneColony {
             let (mean, density) = sizes.median();
             return Self { mean, variance: 0.25 / (density * density), indicator, dead, gain: 1.0 / density };
         }
-        let mean = sizes.mean(|d| value_of((indicator, &dead), d).0);
+        let mean = mean_of((indicator, &dead), sizes);
         let variance = (sizes.mean(|d| value_of((indicator, &dead), d).1) - mean * mean).max(0.0);
         Self { mean, variance, indicator, dead, gain: 1.0 }
     }

@@ -15,6 +15,8 @@ const STEPS: usize = 1500;
 #[derive(Clone, Debug)]
 pub struct MeasuredSizes {
     pub written: WrittenSizes,
+    /// The same on sites whose colonies are wider, by each of the factors that were asked for.
+    pub(super) elsewhere: Vec<WrittenSizes>,
     /// Sums over all visible colonies of the weight w with which they are written.
     pub(super) count: Weight,
     /// The same of w times the colony's area, m2.
@@ -60,19 +62,27 @@ impl Weight {
 
 impl MeasuredSizes {
     pub fn new(discs: &Discs, belt: &CoralBelt, size: (f64, f64)) -> Self {
-        Self::of_survivors(discs, |_| 1.0, belt, size)
+        Self::of_survivors((discs, &|_| 1.0), belt, size, &[])
     }
 
-    /// The same where a colony of a radius (m) survived with some probability.
-    pub fn of_survivors(discs: &Discs, survival: impl Fn(f64) -> f64, belt: &CoralBelt, size: (f64, f64)) -> Self {
+    /// The same where a colony of a radius (m) survived with some probability, and on sites where all are so many times as
+    /// wide. The edge rule and whom the diver misses go by the width that the reef has.
+    pub fn of_survivors(
+        (discs, survival): (&Discs, &dyn Fn(f64) -> f64),
+        belt: &CoralBelt,
+        size: (f64, f64),
+        wider: &[f64],
+    ) -> Self {
         let smallest = 0.5 * crate::reef::SMALLEST_DIAMETER_M;
         let ratio = 0.5 * discs.largest / smallest;
         let edge = |i: usize| smallest * libm::pow(ratio, i as f64 / STEPS as f64);
-        let most = (discs.largest / AXIS_RATIO.low.sqrt() / belt.ruler_m + 1.5) as usize;
-        let (mut classes, mut at_both) = (vec![0.0; most + 1], vec![0.0; most + 1]);
+        let largest = discs.largest / AXIS_RATIO.low.sqrt();
+        let mut written = WrittenSizes::none(largest, belt.ruler_m);
+        let mut elsewhere: Vec<WrittenSizes> =
+            wider.iter().map(|factor| WrittenSizes::none(factor * largest, belt.ruler_m)).collect();
         let (mut count, mut area) = (Weight::none(), Weight::none());
         let mut below = 0.0;
-        let all = discs.expect(&survival);
+        let all = discs.expect(survival);
         for i in 0..STEPS {
             let (low, high) = (edge(i), edge(i + 1));
             let upto = discs.share_below(high);
@@ -84,10 +94,13 @@ impl MeasuredSizes {
             let (mut seen, mut seen_twice) = (0.0, 0.0);
             for (x, node) in RATIOS.pairs() {
                 let longest = 2.0 * radius / AXIS_RATIO.at(x).sqrt();
-                let class = ((longest / belt.ruler_m + 0.5) as usize).clamp(1, most);
+                let class = written.class_of(longest);
                 let chance = belt.detection.chance(class as f64 * belt.ruler_m);
-                classes[class] += probability * node * edges * chance;
-                at_both[class] += probability * node * edges * chance * chance;
+                let weights = [chance, chance * chance].map(|chance| probability * node * edges * chance);
+                written.add(class, weights);
+                for (sizes, factor) in elsewhere.iter_mut().zip(wider) {
+                    sizes.add(sizes.class_of(factor * longest), weights);
+                }
                 seen += node * chance;
                 seen_twice += node * chance * chance;
             }
@@ -98,7 +111,12 @@ impl MeasuredSizes {
                 weight.upto.push((high, weight.mean));
             }
         }
-        Self { written: WrittenSizes { classes, at_both, ruler_m: belt.ruler_m }, count, area }
+        Self { written, elsewhere, count, area }
+    }
+
+    /// What is written on a site of the list of factors, or on the typical one.
+    pub(super) fn on(&self, site: Option<usize>) -> &WrittenSizes {
+        site.map_or(&self.written, |site| &self.elsewhere[site])
     }
 
     /// Written colonies for each visible colony of the belt's area.
@@ -107,7 +125,25 @@ impl MeasuredSizes {
     }
 }
 
+/// Classes of the ruler beyond this are put into the last.
+const MOST_CLASSES: f64 = 20_000.0;
+
 impl WrittenSizes {
+    fn none(largest_m: f64, ruler_m: f64) -> Self {
+        let most = (largest_m / ruler_m + 1.5).min(MOST_CLASSES) as usize;
+        Self { classes: vec![0.0; most + 1], at_both: vec![0.0; most + 1], ruler_m }
+    }
+
+    fn class_of(&self, longest_m: f64) -> usize {
+        ((longest_m / self.ruler_m + 0.5) as usize).clamp(1, self.classes.len() - 1)
+    }
+
+    /// A colony that is written with these chances at one visit and at both.
+    fn add(&mut self, class: usize, [once, twice]: [f64; 2]) {
+        self.classes[class] += once;
+        self.at_both[class] += twice;
+    }
+
     /// The sizes of several kinds of place together, each with the share of the colonies that are there.
     pub(super) fn together(of: &[(f64, &Self)]) -> Self {
         let sum = |list: fn(&Self) -> &Vec<f64>| {
@@ -132,7 +168,8 @@ impl WrittenSizes {
 
     fn mean_over(&self, classes: &[f64], f: impl Fn(f64) -> f64) -> f64 {
         let total: f64 = classes.iter().sum();
-        let sum: f64 = classes.iter().enumerate().skip(1).map(|(k, p)| p * f(k as f64 * self.ruler_m)).sum();
+        let written = classes.iter().enumerate().skip(1).filter(|(_, share)| **share > 0.0);
+        let sum: f64 = written.map(|(k, share)| share * f(k as f64 * self.ruler_m)).sum();
         sum / total
     }
 
@@ -155,6 +192,7 @@ impl WrittenSizes {
 mod tests {
     use super::*;
     use crate::reef::NamedReef;
+    use crate::reef::colonies::mean_stretch;
     use crate::survey::coral_belt::{Detection, EdgeRule};
 
     #[test]
@@ -166,9 +204,7 @@ mod tests {
             let sizes = MeasuredSizes::new(&discs, &belt, (10.0, 1.0));
             assert!((sizes.share_written() - 1.0).abs() < 1e-9);
             assert!((sizes.area.mean / discs.mean_area - 1.0).abs() < 1e-3, "{reef:?}");
-            // E 1 / sqrt(ratio) of the uniform axis ratio.
-            let stretched = 2.0 * (1.0 - AXIS_RATIO.low.sqrt()) / (1.0 - AXIS_RATIO.low);
-            let mean = 2.0 * discs.mean_radius * stretched;
+            let mean = 2.0 * discs.mean_radius * mean_stretch();
             assert!(
                 (sizes.written.mean(|d| d) / mean - 1.0).abs() < 2e-3,
                 "{reef:?} {} {mean}",
