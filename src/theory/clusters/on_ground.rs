@@ -19,7 +19,7 @@ impl AnimalTheory {
     pub fn moments_on_ground(&self, read: &ReadBy, counted: CountedAs, ground: &Ground, side: usize) -> UnitMoments {
         let per_bottom = self.moments(read, counted, Some(ground));
         // What sites differ by, and the densities, as if all bottom were free.
-        let mut moments = self.moments(read, counted, None);
+        let mut moments = self.moments(read, counted, None).of_first(ground.share.len());
         let pair = PairOfUnits::new(read.room(), read.unit);
         let area = unit_area(read.unit);
         let density = moments.mean.clone();
