@@ -79,6 +79,7 @@ pub fn compared_sentence(plan: &Plan, asks: &[HowMany], all_needed: &[Needed], a
     let takes = |(other, needed): &&(&HowMany, &Needed)| Takes {
         reading: other.reading,
         told: needed.units.zip(minutes(plan, other, needed)),
+        tried: None,
         is_near: is_near(plan, *own, (other, needed)),
     };
     let takes: Vec<Takes> = others.map(|other| takes(&other)).collect();
@@ -162,6 +163,8 @@ struct Takes {
     reading: usize,
     /// Units a site and minutes; none where that is out of reach.
     told: Option<(usize, f64)>,
+    /// Where nothing is known of more units than so many, which do not reach it.
+    tried: Option<usize>,
     /// About as many minutes as what is told first.
     is_near: bool,
 }
@@ -181,9 +184,11 @@ fn others_words(plan: &Plan, has_photos: bool, mut takes: Vec<Takes>) -> Option<
         .map(|(place, takes)| {
             let unit = if place == 0 { " minutes" } else { "" };
             let near = if takes.is_near { " (about as many)" } else { "" };
-            let told = takes.told.map_or("out of reach".to_owned(), |(units, minutes)| {
-                format!("{units} in {}{unit}{near}", decimal(minutes, 0))
-            });
+            let told = match (takes.told, takes.tried) {
+                (Some((units, minutes)), _) => format!("{units} in {}{unit}{near}", decimal(minutes, 0)),
+                (None, Some(tried)) => format!("not with {tried} or fewer"),
+                (None, None) => "out of reach".into(),
+            };
             format!("{}: {told}", unit_words(plan, takes.reading))
         })
         .collect();
@@ -244,6 +249,7 @@ pub fn status_choice(plan: &Plan, outcome: &Outcome, usual: DesignIndex) -> Stat
         .map(|(reading, other)| Takes {
             reading: *reading,
             told: other.as_ref().map(|other| (units(other), minutes(other))),
+            tried: readings[*reading].units.last().copied(),
             is_near: other
                 .is_some_and(|other| about_as_many((minutes(&design), 0.0, 0.0), (minutes(&other), 0.0, 0.0))),
         })

@@ -4,7 +4,7 @@ use super::answer::Warning;
 use super::even_colonies::colonies_that_do_not_vary;
 use super::overlap::overlap;
 use super::rows::{MARKED_ABOVE, MARKED_BY_ERRORS};
-use super::words::plain;
+use super::words::{exactly, plain};
 use crate::analysis::transforms::Scale;
 use crate::design::{FishGroup, Question, Scope, Unit};
 use crate::engine::{DesignIndex, Outcome, Plan, Row};
@@ -384,10 +384,9 @@ fn intervals_about_what_is_written(rows: &[Row], promised: f64) -> Option<(Strin
     let words = |row: &Row| {
         let over_there = row.written_over_there.unwrap_or(1.0);
         let what = if row.change_from.is_some() { "the change is written" } else { "what is written is" };
-        let off = if (over_there - 1.0).abs() < LEAST_FACTOR {
-            format!("written {} from what is there", in_its_unit(row, row.bias.unwrap_or(f64::NAN)))
-        } else {
-            format!("{what} {} times what is there", plain(over_there))
+        let off = match told_factor(over_there) {
+            None => format!("written {} from what is there", in_its_unit(row, row.bias.unwrap_or(f64::NAN))),
+            Some(factor) => format!("{what} {factor} times what is there"),
         };
         format!(
             "{}: {off}, so that the interval holds the truth {} times in 100, and what is written {}",
@@ -450,7 +449,13 @@ fn changes_written_otherwise(rows: &[Row]) -> Option<String> {
 }
 
 /// A factor nearer to 1 than this tells nothing.
-const LEAST_FACTOR: f64 = 0.02;
+const LEAST_FACTOR: f64 = 0.05;
+
+/// What is written over what is there, where that tells more than how far it is off.
+fn told_factor(over_there: f64) -> Option<String> {
+    let is_told = (over_there - 1.0).abs() >= LEAST_FACTOR;
+    is_told.then(|| if (0.1..10.0).contains(&over_there) { exactly(over_there) } else { plain(over_there) })
+}
 
 /// Designs for whose site means the formula of the scale is poor, and all of them.
 fn poor_on_scale(plan: &Plan) -> (usize, usize) {
@@ -617,6 +622,13 @@ fn implied_spreads(plan: &Plan) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_factor_near_one_is_no_reason_and_no_factor_is_told_as_one() {
+        let told = |factor: f64| told_factor(factor).unwrap_or_default();
+        assert_eq!([1.0, 1.04, 0.96].map(told), ["", "", ""]);
+        assert_eq!([1.06, 0.94, 1.34, 0.25, 0.003, 12.3].map(told), ["1.06", "0.94", "1.34", "0.25", "0.003", "12"]);
+    }
 
     #[test]
     fn enough_trials_mark_a_test_that_rings_twice_as_often_as_promised() {

@@ -384,8 +384,7 @@ pub fn status_sentence(plan: &Plan, outcome: &Outcome, design: &crate::engine::D
     let units = reading.units[design.units];
     let unit_word = plan.study.methods[reading.method].kind.unit();
     let tally = outcome.tally(plan.index(design), 0);
-    let half_on_scale = tally.mean_half_width().unwrap_or(f64::NAN);
-    let half = half_on_scale * super::rows::back_to_there(plan, design, 0);
+    let half_on_scale = tally.mean_half_width();
     let confidence = 100.0 * (1.0 - plan.study.test.alpha);
     let (mean, _) = super::rows::means(plan, design, 0);
     let held = tally.interval_truth();
@@ -401,6 +400,20 @@ pub fn status_sentence(plan: &Plan, outcome: &Outcome, design: &crate::engine::D
         Where::All => "all zones together: ".into(),
         Where::Zone(_) => format!("{place}: "),
     };
+    let who = format!(
+        "{where_}{} {}{each} with {}{}",
+        sites.span(),
+        plural("site", sites.most()),
+        counted(units, unit_word),
+        if sites.most() == 1 { " tells" } else { " each tell" }
+    );
+    let Some(half_on_scale) = half_on_scale else {
+        return format!(
+            "{who} no interval for a mean of {}{unit}: in every simulated survey all of them read the same.",
+            plain(scale * mean)
+        );
+    };
+    let half = half_on_scale * super::rows::back_to_there(plan, design, 0);
     let is_amount = !reading.indicator.is_of_logarithms();
     // Nothing is less than none: an interval that would reach below is told from there.
     let told = if let Some((low, high)) = super::rows::about_on_scale(plan, design, half_on_scale) {
@@ -414,20 +427,14 @@ pub fn status_sentence(plan: &Plan, outcome: &Outcome, design: &crate::engine::D
     let over_there = super::rows::written_over_there(plan, design);
     if plan.is_biased(design.reading) && (over_there - 1.0).abs() > 0.05 {
         return format!(
-            "{where_}{}{each} with {}{} a mean of {told} ({confidence:.0} % interval), once what is written is \
-             divided by {}; as it is written the interval holds the truth in {} of 100.",
-            format_args!("{} {}", sites.span(), plural("site", sites.most())),
-            counted(units, unit_word),
-            if sites.most() == 1 { " tells" } else { " each tell" },
+            "{who} a mean of {told} ({confidence:.0} % interval), once what is written is divided by {}; as it is written the \
+             interval holds the truth in {} of 100.",
             plain(over_there),
             in_100(held.value())
         );
     }
     format!(
-        "{where_}{}{each} with {}{} a mean of {told} ({confidence:.0} % interval; it holds the truth in {} of 100).",
-        format_args!("{} {}", sites.span(), plural("site", sites.most())),
-        counted(units, unit_word),
-        if sites.most() == 1 { " tells" } else { " each tell" },
+        "{who} a mean of {told} ({confidence:.0} % interval; it holds the truth in {} of 100).",
         in_100(held.value())
     )
 }
