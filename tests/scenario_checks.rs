@@ -1228,3 +1228,34 @@ fn what_sites_differ_by_in_their_colonies_is_set_with_its_origins() {
     let again = reefwright::scenario::write(&told.study, &Default::default());
     assert_eq!(load_text("reef.toml", &again).unwrap().study.zones[0].colony_variation, variation);
 }
+
+/// What says nothing by itself is refused, with the key it needs.
+#[test]
+fn keys_that_need_another_are_refused_alone() {
+    let belts = "[[method.coral_belt]]\nunits = 2\n";
+    let animal = "[[zone.animal]]\nname = \"urchin\"\ndensity_per_100_m2 = 5\n";
+    let recruits = "[zone.recruits]\ndensity_per_m2 = 5\n";
+    let counted = "[[method.invertebrate_belt]]\nunits = 2\n[[method.recruit_quadrats]]\nunits = 2\n";
+    let cases = [
+        ("method.coral_belt[0].seen_slope", format!("{belts}seen_slope = 3\n"), "half_seen_cm = 4\n"),
+        ("zone[0].animal[0].group_spread_m", format!("{animal}group_spread_m = 1\n"), "group_size = 4\n"),
+        ("zone[0].animal[0].patch_scale_m", format!("{animal}patch_scale_m = 20\n"), "patch_sd = 1\n"),
+        ("zone[0].animal[0].patch_scale_m", format!("{animal}patch_scale_m = 20\n"), "patch_k = 1\n"),
+        ("zone[0].recruits.group_spread_m", format!("{recruits}group_spread_m = 1\n"), "group_size = 4\n"),
+        ("zone[0].recruits.patch_scale_m", format!("{recruits}patch_scale_m = 20\n"), "patch_k = 1\n"),
+    ];
+    for (key, table, needed) in cases {
+        let others = if table.starts_with("[zone.recruits]") { animal } else { recruits };
+        let zone = |more: &str| match table.starts_with("[[method") {
+            true => format!("{HEAD}{ZONE}{table}{more}{CHANGE}"),
+            false => format!("{HEAD}{ZONE}{table}{more}{others}{counted}{CHANGE}"),
+        };
+        let error = load_text("reef.toml", &zone("")).expect_err(key);
+        assert_eq!(error.problems.len(), 1, "{}", error.render());
+        let problem = &error.problems[0];
+        assert_eq!(problem.key, key);
+        let name = needed.split(' ').next().unwrap();
+        assert!(problem.remedy.contains(name) && problem.allowed.contains(name), "{problem:?}");
+        load_text("reef.toml", &zone(needed)).unwrap_or_else(|error| panic!("{}", error.render()));
+    }
+}

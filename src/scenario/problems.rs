@@ -25,6 +25,14 @@ impl<'a> Problems<'a> {
         self.found.push(problem_at(self.outline, key, message.into(), allowed.into(), remedy.into()));
     }
 
+    /// Keys of a table that are written and say nothing without another key; each with whether it is written.
+    pub fn needs(&mut self, path: &str, needed: &str, about: &str, keys: &[(&str, bool)]) {
+        for (key, _) in keys.iter().filter(|(_, is_written)| *is_written) {
+            let remedy = format!("Write {needed}, or take it out.");
+            self.add(&format!("{path}.{key}"), format!("{key} is about {about}"), format!("needs {needed}"), remedy);
+        }
+    }
+
     /// Something that is allowed and hardly meant at a key: it is told and used as it is written.
     pub fn doubt(
         &mut self,

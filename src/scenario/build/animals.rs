@@ -16,6 +16,8 @@ pub fn build((zone, path): (&str, &str), table: &AnimalTable, problems: &mut Pro
     let groups = table.group_size.map(|size| Groups { mean_size: size.get(), spread_m });
     let told = (table.name.as_str(), path, table.patch_sd, table.patch_k, table.patch_scale_m);
     let patches = patches(told, problems);
+    needs_patches(told, problems);
+    needs_groups(path, (table.group_size.is_some(), table.group_spread_m.is_some()), problems);
     let sizes = match table.commercial_percent {
         Some(percent) => Sizes::commercial(share(percent.get())),
         None => Sizes::one_class(),
@@ -79,6 +81,20 @@ pub fn note_patches(
 /// Name, path of the table, SD of ln density, k and scale, as written.
 type WrittenPatches<'a> =
     (&'a str, &'a str, Option<Number<LnSd>>, Option<Number<PatchK>>, Option<Number<AnimalPatchScale>>);
+
+/// A scale says nothing without patches.
+pub fn needs_patches((_, path, sd, k, scale): WrittenPatches, problems: &mut Problems) {
+    if sd.is_none() && k.is_none() {
+        problems.needs(path, "patch_sd (or patch_k)", "patches", &[("patch_scale_m", scale.is_some())]);
+    }
+}
+
+/// A spread says nothing without groups; whether size and spread are written.
+pub fn needs_groups(path: &str, (size, spread): (bool, bool), problems: &mut Problems) {
+    if !size {
+        problems.needs(path, "group_size", "groups", &[("group_spread_m", spread)]);
+    }
+}
 
 /// Patches by one of their two tellings.
 pub fn patches((name, path, sd, k, scale): WrittenPatches, problems: &mut Problems) -> Option<AnimalPatches> {

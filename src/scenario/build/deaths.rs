@@ -36,10 +36,7 @@ pub fn build(
     if table.hit_percent.is_none() {
         let keys =
             [("patch_m", table.patch_m.is_some()), ("left_elsewhere_percent", table.left_elsewhere_percent.is_some())];
-        for (key, _) in keys.into_iter().filter(|(_, written)| *written) {
-            let message = format!("{key} is about deaths in patches");
-            problems.add(&format!("{path}.{key}"), message, "needs hit_percent", "Write hit_percent, or take it out.");
-        }
+        problems.needs(&path, "hit_percent", "deaths in patches", &keys);
     }
     let source = if table.source.is_some() { &table.source } else { &told.source };
     let mut note = |key: &str, what: &str, written: bool, value: String| {

@@ -1,4 +1,4 @@
-use super::animals::{note_patches, patches, shared};
+use super::animals::{needs_patches, note_patches, patches, shared};
 use super::fish_lists::FishLists;
 use super::share;
 use crate::design::FishGroup;
@@ -90,7 +90,12 @@ fn places(
 ) -> AnimalSpec {
     let between_sites = shared(table.between_sites_percent, defaults::FISH_BETWEEN_SITES);
     let site_year = shared(table.site_year_percent, defaults::FISH_SITE_YEAR.min(0.5 * between_sites));
-    let patches = patches((&table.name, path, table.patch_sd, table.patch_k, table.patch_scale_m), problems);
+    let told = (table.name.as_str(), path, table.patch_sd, table.patch_k, table.patch_scale_m);
+    let patches = patches(told, problems);
+    // Beside patches of the coral it is refused with them.
+    if table.with_coral_patches.is_none() {
+        needs_patches(told, problems);
+    }
     let per_biomass = 0.1 / lengths.weights(weight).mean;
     let (key, density_per_m2, shown) = match (table.density_per_100_m2, table.biomass_kg_per_ha) {
         (Some(density), None) => {

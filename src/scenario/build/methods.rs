@@ -164,6 +164,10 @@ impl Builder<'_, '_> {
             let message = "both the smallest colony seen and the one half seen are written";
             self.problems.add(&format!("{path}.half_seen_cm"), message, "one of the two", "Take one of them out.");
         }
+        if table.half_seen_cm.is_none() {
+            let keys = [("seen_slope", table.seen_slope.is_some())];
+            self.problems.needs(&path, "half_seen_cm", "colonies that may be missed by their size", &keys);
+        }
         let detection = match metres(table.half_seen_cm) {
             Some(half_m) => Detection::Logistic { half_m, slope: table.seen_slope.map_or(3.0, |slope| slope.get()) },
             None => Detection::From { least_m: metres(table.smallest_cm).unwrap_or(0.01) },

@@ -1,4 +1,4 @@
-use super::animals::{note_patches, patches, shared};
+use super::animals::{needs_groups, needs_patches, note_patches, patches, shared};
 use crate::design::Recruits;
 use crate::reef::{AnimalSpec, BetweenSites, Groups, Sizes};
 use crate::scenario::defaults;
@@ -21,6 +21,8 @@ pub fn build(
     let groups = table.group_size.map(|size| Groups { mean_size: size.get(), spread_m });
     let told = ("recruits", path, table.patch_sd, table.patch_k, table.patch_scale_m);
     let patches = patches(told, problems);
+    needs_patches(told, problems);
+    needs_groups(path, (table.group_size.is_some(), table.group_spread_m.is_some()), problems);
     let under = shared(table.under_2_cm_percent, defaults::RECRUITS_UNDER_2_CM);
     let stays = shared(table.still_recruits_percent, defaults::still_recruits(years));
     let usual =
