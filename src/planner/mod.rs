@@ -17,6 +17,7 @@ mod notes;
 mod overlap;
 mod picture;
 mod pictured;
+mod recruit_notes;
 mod rows;
 mod sizes;
 mod solve;

@@ -4,6 +4,7 @@
 use super::answer::Note;
 use super::fish_notes::fish_notes;
 use super::map_notes::map_notes;
+use super::recruit_notes::{edge_of_quadrat, recruits_beside_colonies};
 use super::words::{exactly, plain};
 use super::written::animal_notes;
 use crate::analysis::ColonyIndicator;
@@ -11,9 +12,9 @@ use crate::analysis::sizes::AGE_CAUTION;
 use crate::design::{COLONY_DENSITY, Change, HARD_CORAL, Zone};
 use crate::engine::{Indicator, Plan, Row};
 use crate::measures::counted;
+use crate::reef::colonies::mean_stretch;
 use crate::survey::coral_belt::{CoralBelt, Detection, EdgeRule};
 use crate::survey::{Dimensions, MethodKind, unit_of};
-use crate::theory::colonies::counting_area;
 use crate::theory::{ReefTheory, ZoneTheory};
 
 pub fn notes(plan: &Plan) -> Vec<Note> {
@@ -38,7 +39,7 @@ pub fn notes(plan: &Plan) -> Vec<Note> {
         };
         for method in &plan.study.methods {
             match &method.kind {
-                MethodKind::LineIntercept { .. } => note("Line-intercept lines", size_bias(theory)),
+                MethodKind::LineIntercept { .. } => note("Line-intercept lines", size_bias(zone, theory)),
                 MethodKind::RecruitQuadrats { quadrat_m, .. } => {
                     for &side in quadrat_m {
                         let about = format!("Recruit quadrats of {} x {0} cm", plain(100.0 * side));
@@ -47,6 +48,9 @@ pub fn notes(plan: &Plan) -> Vec<Note> {
                 }
                 _ => {}
             }
+        }
+        if let Some(text) = recruits_beside_colonies(plan, number) {
+            note("Recruits", text);
         }
         let belt = plan.study.methods.iter().find_map(|method| match &method.kind {
             MethodKind::CoralBelt { belt, .. } => Some((belt, method.kind.dimensions().first().copied()?)),
@@ -198,20 +202,6 @@ fn edges_and_misses(
     format!("{rule}{missed}. {outcome} (by formula{edges}). {change}.")
 }
 
-/// What another edge rule would do to recruits: their quadrats are so small that it is never little.
-fn edge_of_quadrat(side: f64) -> String {
-    let too_many = |diameter: f64| {
-        let area = counting_area(EdgeRule::AnyPartIn, (side, side), 0.5 * diameter);
-        format!("{:.1} %", 100.0 * (area / (side * side) - 1.0))
-    };
-    format!(
-        "Recruits count whose centre lies in the quadrat. Whoever counts all that touch its frame writes {} too many of 2 cm \
-         and {} of 4 cm (by formula); agree on the rule before the first dive.",
-        too_many(0.02),
-        too_many(0.04)
-    )
-}
-
 /// Colonies of the second visit that were there before, under others.
 fn unseen_before(plan: &Plan, theory: &ZoneTheory) -> Option<String> {
     let colonies = theory.colonies.as_ref().filter(|_| plan.states > 1 && plan.same_sites)?;
@@ -276,15 +266,16 @@ fn reads_means_of_colonies(plan: &Plan) -> bool {
     plan.layout.readings.iter().any(|reading| is_so(&reading.indicator))
 }
 
-/// A line meets a colony with a chance in proportion to its diameter.
-fn size_bias(theory: &ZoneTheory) -> String {
+/// A line meets a colony with a chance in proportion to its diameter (as a disc; told as the largest one, as belts tell it).
+fn size_bias(zone: &Zone, theory: &ZoneTheory) -> String {
+    let typical = if zone.colony_variation.ln_diameter.between_sites > 0.0 { " of the typical site" } else { "" };
     let discs = &theory.shape.discs;
     format!(
         "A line meets colonies in proportion to their diameter. The cover that it tells is unbiased, but a size-frequency of \
-         the colonies it meets is not that of the reef: colonies are {} cm across in the mean, those under a line {} cm (by \
-         formula). Weight each colony by one over its diameter, or measure sizes in belts.",
-        three(200.0 * discs.mean_radius),
-        three(100.0 * met_diameter(discs.mean_area, discs.mean_radius))
+         the colonies it meets is not that of the reef: colonies{typical} are {} cm across in the mean (the largest diameter), those under a \
+         line {} cm (by formula). Weight each colony by one over its diameter, or measure sizes in belts.",
+        three(200.0 * mean_stretch() * discs.mean_radius),
+        three(100.0 * mean_stretch() * met_diameter(discs.mean_area, discs.mean_radius))
     )
 }
 

@@ -285,10 +285,11 @@ fn check_zeros(case: &Case, trials: &[Trial]) {
         let share = |empty: &dyn Fn(&Trial) -> bool| trials.iter().filter(|t| empty(t)).count() as f64 / n;
         let one = share(&|t| t.units[0][s] == 0.0);
         let both = share(&|t| t.units[0][s] == 0.0 && t.units[1][s] == 0.0);
-        let more = if case.law.spec.patches.is_some() { 0.01 } else { 0.0 };
+        // Of the chance to meet one, which may be small.
+        let more = if case.law.spec.patches.is_some() { 0.02 } else { 0.0 };
         for (found, exact) in [(one, meeting.none(1, 1)), (both, meeting.none(2, 1))] {
             let error = (found * (1.0 - found) / n).sqrt();
-            assert!((found - exact).abs() < 4.0 * error + more, "state {s}: {found} {exact} {error}");
+            assert!((found - exact).abs() < 4.0 * error + more * (1.0 - exact), "state {s}: {found} {exact} {error}");
         }
     }
 }
