@@ -29,6 +29,6 @@ pub struct Report {
     #[serde(skip)]
     pub pictures: Vec<ReefPicture>,
     /// Sizes of colonies, for each zone where belts measure them.
-    #[serde(skip)]
+    #[serde(rename = "colony_sizes", skip_serializing_if = "Vec::is_empty")]
     pub sizes: Vec<ColonySizes>,
 }

@@ -36,6 +36,7 @@ pub struct SearchRow {
     pub met_simulated: String,
     /// Units a site to meet one 95 times in 100; told for the largest number of sites.
     pub to_meet: String,
+    /// Per ha.
     pub if_none: String,
     pub has_most_sites: bool,
 }
@@ -116,8 +117,7 @@ fn row(search: &AnimalSearch, chance: &SearchChance) -> Option<SearchRow> {
         met: hundred(chance.met),
         met_simulated: hundredths(Some(chance.met_simulated), Some(chance.met_simulated_error)),
         to_meet,
-        // In the unit in which densities of animals are told everywhere else.
-        if_none: chance.upper_limit_per_ha.map_or(NONE.to_string(), |limit| significant(limit / 100.0, 2)),
+        if_none: chance.upper_limit_per_ha.map_or(NONE.to_string(), |limit| significant(limit, 2)),
         has_most_sites,
     })
 }
@@ -140,6 +140,35 @@ pub fn surely() -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::survey::Dimensions;
+
+    #[test]
+    fn what_may_be_there_where_none_is_met_is_told_per_ha() {
+        let chance = SearchChance {
+            sites: 6,
+            units: 4,
+            area_m2: 240.0,
+            met: 0.4,
+            met_simulated: 0.4,
+            met_simulated_error: 0.01,
+            met_on_one_site: 0.1,
+            upper_limit_per_ha: Some(170.0),
+        };
+        let search = AnimalSearch {
+            indicator: "moon_clam".into(),
+            zone: "crest".into(),
+            method: "invertebrate_belt".into(),
+            dimensions: Dimensions::InvertebrateBelt { length_m: 10.0, width_m: 1.0 },
+            unit_area_m2: 10.0,
+            occupied: 0.02,
+            occupied_simulated: 0.02,
+            occupied_simulated_error: 0.001,
+            most_sites: 6,
+            units_to_meet: None,
+            chances: vec![chance],
+        };
+        assert_eq!(rows(&search)[0].if_none, "170");
+    }
 
     #[test]
     fn what_is_nearly_sure_is_not_sure() {
