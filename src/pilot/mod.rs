@@ -40,6 +40,6 @@ pub use fit::{Component, PilotFit, PilotFits, fit_pilot};
 pub use marks::SameMark;
 pub use read::{PilotData, Reading, ZoneData, read_pilot};
 pub use reefs::{NoReef, PilotReefs, ZoneReef, reefs_of_pilot};
-pub use rows::column_names;
+pub use rows::{column_names, separator_of, with_point};
 pub use visits::Visit;
 pub use warning::PilotWarning;

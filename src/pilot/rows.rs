@@ -23,12 +23,21 @@ pub fn column_names(mut input: impl Read) -> Vec<String> {
 fn reader(bytes: Vec<u8>, note: Option<u8>) -> (csv::Reader<Cursor<Vec<u8>>>, bool) {
     let is_row = |line: &&[u8]| !line.iter().all(u8::is_ascii_whitespace) && line.first().copied() != note;
     let first = bytes.split(|byte| *byte == b'\n').find(|line| note.is_none() || is_row(line)).unwrap_or(&[]);
-    let count = |separator: u8| first.iter().filter(|byte| **byte == separator).count();
-    // Of as many the comma.
-    let separator = [b';', b'\t', b','].into_iter().max_by_key(|&separator| count(separator)).unwrap_or(b',');
+    let separator = separator_of(first);
     let mut builder = csv::ReaderBuilder::new();
     builder.trim(csv::Trim::All).comment(note).delimiter(separator);
     (builder.from_reader(Cursor::new(bytes)), separator != b',')
+}
+
+/// What stands between the columns of a first line: semicolons, tabs or commas, of which there are most; of as many the comma.
+pub fn separator_of(first: &[u8]) -> u8 {
+    let count = |separator: u8| first.iter().filter(|byte| **byte == separator).count();
+    [b';', b'\t', b','].into_iter().max_by_key(|&separator| count(separator)).unwrap_or(b',')
+}
+
+/// A number as it is written, its decimal comma as a point where the table may have such.
+pub fn with_point(text: &str, decimal_comma: bool) -> String {
+    if decimal_comma { text.replacen(',', ".", 1) } else { text.to_owned() }
 }
 
 /// A table whose first line was read.
@@ -170,8 +179,7 @@ impl Row<'_> {
         if text.is_empty() || MISSING.contains(&text) {
             return Ok(None);
         }
-        let with_point = if self.decimal_comma { text.replacen(',', ".", 1) } else { text.to_owned() };
-        match with_point.parse::<f64>() {
+        match with_point(text, self.decimal_comma).parse::<f64>() {
             Ok(value) if sound(value) => Ok(Some(value)),
             _ if text.contains(',') && text.replacen(',', ".", 1).parse::<f64>().is_ok() => Err(self.error(
                 place,

@@ -1,6 +1,7 @@
 //! A CSV file that a scenario names: columns by their names, rows with their lines, and what is wrong with them.
 
 use super::near::nearest;
+use crate::pilot::{separator_of, with_point};
 
 /// What to do about a line that cannot be read as CSV.
 pub const READ_REMEDY: &str = "Correct that line, or save the list again as CSV (UTF-8).";
@@ -29,19 +30,24 @@ pub struct CsvFile<'a> {
     bytes: &'a [u8],
     reader: csv::Reader<&'a [u8]>,
     pub headers: csv::StringRecord,
+    decimal_comma: bool,
 }
 
 /// One row with its line, counted from 1.
 pub struct CsvRow {
     pub line: u64,
     record: csv::StringRecord,
+    decimal_comma: bool,
 }
 
 impl<'a> CsvFile<'a> {
+    /// Columns stand between commas, semicolons or tabs; a comma that parts none is a decimal one.
     pub fn open(bytes: &'a [u8]) -> Result<Self, String> {
-        let mut reader = csv::ReaderBuilder::new().trim(csv::Trim::All).from_reader(bytes);
+        let first = bytes.split(|byte| *byte == b'\n').find(|line| !line.trim_ascii().is_empty()).unwrap_or(&[]);
+        let separator = separator_of(first);
+        let mut reader = csv::ReaderBuilder::new().trim(csv::Trim::All).delimiter(separator).from_reader(bytes);
         let headers = reader.headers().map_err(|error| told(bytes, &error))?.clone();
-        Ok(Self { bytes, reader, headers })
+        Ok(Self { bytes, reader, headers, decimal_comma: separator != b',' })
     }
 
     /// Where a column stands, whatever the case of its letters.
@@ -87,7 +93,7 @@ impl<'a> CsvFile<'a> {
             Ok(false) => None,
             Ok(true) => {
                 let line = record.position().map_or(0, |place| line_of(self.bytes, place));
-                Some(Ok(CsvRow { line, record }))
+                Some(Ok(CsvRow { line, record, decimal_comma: self.decimal_comma }))
             }
             Err(error) => Some(Err(told(self.bytes, &error))),
         }
@@ -98,6 +104,11 @@ impl CsvRow {
     /// An entry without the blanks around it; empty where there is none.
     pub fn get(&self, column: usize) -> &str {
         self.record.get(column).unwrap_or("")
+    }
+
+    /// The number that an entry is; `None` for anything else.
+    pub fn number(&self, column: usize) -> Option<f64> {
+        with_point(self.get(column), self.decimal_comma).parse().ok()
     }
 }
 

@@ -120,9 +120,16 @@ impl Reading {
         self.problems.push(ListProblem::new(message, allowed, remedy));
     }
 
+    fn place(&self, column: &str) -> Option<usize> {
+        self.columns.iter().find(|(name, _)| *name == column).and_then(|(_, place)| *place)
+    }
+
     fn text(&self, row: &CsvRow, column: &str) -> String {
-        let place = self.columns.iter().find(|(name, _)| *name == column).and_then(|(_, place)| *place);
-        place.map_or("", |place| row.get(place)).to_owned()
+        self.place(column).map_or("", |place| row.get(place)).to_owned()
+    }
+
+    fn written(&self, row: &CsvRow, column: &str) -> Option<f64> {
+        row.number(self.place(column)?)
     }
 
     fn fish(&mut self, row: &CsvRow) -> ListedFish {
@@ -157,7 +164,7 @@ impl Reading {
 
     fn longest(&mut self, row: &CsvRow) -> Option<f64> {
         let text = self.text(row, "longest_cm");
-        let number = text.parse().ok().filter(|cm: &f64| (0.5..=2000.0).contains(cm));
+        let number = self.written(row, "longest_cm").filter(|cm| (0.5..=2000.0).contains(cm));
         if number.is_none() && !text.is_empty() {
             let remedy = "Write the total length of the longest in cm, or nothing where it is not known.";
             self.add(row, "longest_cm", format!("\"{text}\" is no length in cm"), "0.5 to 2000, or nothing", remedy);
@@ -180,7 +187,7 @@ impl Reading {
 
     fn number(&mut self, row: &CsvRow, column: &str) -> Option<f64> {
         let text = self.text(row, column);
-        let number = text.parse().ok().filter(|value: &f64| value.is_finite() && *value > 0.0);
+        let number = self.written(row, column).filter(|value| value.is_finite() && *value > 0.0);
         if number.is_none() {
             let remedy = "Write a and b of W = a L^b, in grams and cm of total length, with a point: 0.0158 and 3.02.";
             self.add(row, column, format!("\"{text}\" is no number above 0"), "a number above 0", remedy);

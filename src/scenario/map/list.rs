@@ -34,14 +34,13 @@ pub fn read_list(bytes: &[u8], metres_per_unit: f64, size_m: (f64, f64)) -> Resu
             return Err(file(format!("more than {MOST_ROWS} rows"), "Cut the map into parts, one a scenario."));
         }
         let number = |column: usize| -> Result<f64, MapProblem> {
-            let text = row.get(column);
-            text.parse().ok().filter(|value: &f64| value.is_finite()).map(|value| value * metres_per_unit).ok_or_else(
-                || {
-                    let header = list.headers.get(column).unwrap_or("");
-                    let remedy = "Write a plain number with a point, without a unit; take rows without it out.";
-                    file(format!("line {line}: {header} is \"{text}\", which is no number"), remedy)
-                },
-            )
+            let number = row.number(column).filter(|value| value.is_finite());
+            number.map(|value| value * metres_per_unit).ok_or_else(|| {
+                let (header, text) = (list.headers.get(column).unwrap_or(""), row.get(column));
+                let remedy = "Write a plain number without a unit, with a point (or, where semicolons part the columns, a comma); \
+                              take rows without it out.";
+                file(format!("line {line}: {header} is \"{text}\", which is no number"), remedy)
+            })
         };
         let (x, y) = (number(columns.x)?, number(columns.y)?);
         inside((x, y), size_m, line)?;
@@ -113,6 +112,17 @@ mod tests {
         let animals: Vec<(&str, usize)> =
             map.animals.iter().map(|kind| (kind.name.as_str(), kind.places.len())).collect();
         assert_eq!(animals, [("urchin", 2), ("snail", 1)]);
+    }
+
+    #[test]
+    fn columns_between_semicolons_or_tabs_may_have_decimal_commas() {
+        let plain = read_list(b"x,y,diameter,name\n1.5,0.25,0.3,\n1,2,,urchin\n", 1.0, (2.0, 2.0)).unwrap();
+        for text in [
+            "x;y;diameter;name\n1,5;0,25;0,3;\n1;2;;urchin\n",
+            "x\ty\tdiameter\tname\n1.5\t0,25\t0.3\t\n1\t2\t\turchin\n",
+        ] {
+            assert_eq!(read_list(text.as_bytes(), 1.0, (2.0, 2.0)).unwrap(), plain, "{text}");
+        }
     }
 
     #[test]
