@@ -2,6 +2,7 @@
 //! are only assumed, years that a pilot hardly saw.
 
 use assert_cmd::Command;
+use reefwright::scenario::load_text;
 use std::fs;
 use tempfile::TempDir;
 
@@ -312,4 +313,108 @@ fn the_methods_text_tells_animals_and_units() {
     told(&folder, &scenario, &CURVES);
     let page = fs::read_to_string(folder.path().join("reefwright-report/report.html")).unwrap();
     assert!(page.contains("per 100 m&sup2;") && !page.contains("<small>per ha"));
+}
+
+/// Every number that can be asked, of one visit: of all such reefs and of each.
+#[test]
+fn one_visit_tells_every_number() {
+    const READ: &str = "question = \"status\"\n[[zone]]\nname = \"crest\"\nsites = 4\nreef = \"fore_reef\"\n\
+        [[zone.category]]\nname = \"sand\"\ncover_percent = 8\n\
+        [zone.recruits]\ndensity_per_m2 = 9\ncannot_live_on = [\"sand\"]\n\
+        [[zone.animal]]\nname = \"slate_urchin\"\ndensity_per_100_m2 = 6\ncommercial_percent = 40\n\
+        [[zone.fish]]\nname = \"grazers\"\ndensity_per_100_m2 = 10\nlength_cm = 20\n\
+        [[method.point_intercept]]\nunits = [2, 4]\n[[method.recruit_quadrats]]\nunits = [2, 4]\n\
+        [[method.coral_belt]]\nunits = [2, 4]\nsize_classes_cm = [5, 20]\n\
+        [[method.invertebrate_belt]]\nunits = [2, 4]\n[[method.fish_belt]]\nunits = [2, 4]\n";
+    let folder = TempDir::new().unwrap();
+    for scope in ["all_such_reefs", "each_reef"] {
+        let scenario = |names: &[String]| {
+            let asked: Vec<String> = names.iter().map(|name| format!("\"{name}\"")).collect();
+            format!("statement_about = \"{scope}\"\nalso_report = [{}]\n{READ}", asked.join(", "))
+        };
+        // The names that can be asked stand in the message about one that cannot.
+        let wrong = load_text("reef.toml", &scenario(&["nonsense".into()])).unwrap_err();
+        let (_, known) = wrong.problems[0].remedy.rsplit_once(": ").expect("a list");
+        let names: Vec<String> = known.trim_end_matches('.').split(", ").map(String::from).collect();
+        assert!(names.len() > 20 && names.iter().any(|name| name == "recruit_density_on_hard_bottom"), "{names:?}");
+        let loaded = load_text("reef.toml", &scenario(&names));
+        // What a visit alone cannot tell is refused, and then not asked.
+        let refused: Vec<usize> = loaded.as_ref().err().map_or(Vec::new(), |error| {
+            error.problems.iter().filter_map(|problem| problem.key.split(['[', ']']).nth(1)?.parse().ok()).collect()
+        });
+        let asked = names.iter().enumerate().filter(|(index, _)| !refused.contains(index));
+        let asked: Vec<String> = asked.map(|(_, name)| name.clone()).collect();
+        let (json, _) =
+            told(&folder, &scenario(&asked), &["curves", "reef.toml", "--trials", "20", "--quiet", "--json"]);
+        let value: serde_json::Value = serde_json::from_str(&json).unwrap();
+        let rows = value["rows"].as_array().unwrap();
+        for name in &asked {
+            assert!(rows.iter().any(|row| row["indicator"] == **name), "{name} is told");
+        }
+    }
+}
+
+#[test]
+fn units_that_end_are_not_out_of_reach_and_what_never_varies_has_no_interval() {
+    let folder = TempDir::new().unwrap();
+    let status = |more: &str| {
+        format!(
+            "statement_about = \"each_reef\"\nquestion = \"status\"\n[[zone]]\nname = \"t\"\nlength_m = 24\nwidth_m = 12\n\
+             [zone.map]\nfile = \"list.csv\"\n[[method.point_intercept]]\nunits = \"2..12\"\n{more}"
+        )
+    };
+    // Colonies at even places, so that lines read them; then one alone.
+    let colonies = (0..288)
+        .map(|i| format!("{},{},{}\n", 0.5 + f64::from(i % 24), 0.5 + f64::from(i / 24), 0.2 + 0.1 * f64::from(i % 5)));
+    let list = |rows: String| fs::write(folder.path().join("list.csv"), format!("x,y,diameter\n{rows}")).unwrap();
+    list(colonies.collect());
+    let (out, _) = told(&folder, &status("[[method.line_intercept]]\nunits = \"2..3\"\n"), &CURVES);
+    let text = one_paragraph(&out);
+    assert!(text.contains("not with 3 or fewer") && !text.contains("out of reach"), "{text}");
+    list("12,6,0.06\n".into());
+    let (out, _) = told(&folder, &status(""), &["curves", "reef.toml", "--trials", "20", "--quiet"]);
+    assert!(out.contains("no interval for a mean of") && !out.contains("NaN"), "{out}");
+}
+
+/// What stands beside colonies: the same diameters whatever reads them, recruits that are points of their own and appear where
+/// coral dies, what does not move with the sizes of a site; and in the JSON what the tables and the figure of sizes have.
+#[test]
+fn colonies_and_recruits_are_told_with_what_they_are() {
+    let folder = TempDir::new().unwrap();
+    let scenario = "statement_about = \"all_such_reefs\"\n[[zone]]\nname = \"crest\"\nsites = 6\ncover_percent = 28\nreef = \"fore_reef\"\n\
+        [zone.recruits]\ndensity_per_m2 = 9\n[zone.colony_variation]\nln_diameter_between_sites = 0.3\n\
+        [[change]]\nfrom = 28\nto = 14\n[[method.line_intercept]]\nunits = [2, 4]\n[[method.coral_belt]]\nunits = [2, 4]\n\
+        [[method.recruit_quadrats]]\nunits = [2, 4]\n";
+    for (variation, is_even) in [(scenario.to_owned(), false), (scenario.replace("= 0.3", "= 0"), true)] {
+        let arguments = ["curves", "reef.toml", "--trials", "20", "--quiet", "--json"];
+        let (json, _) = told(&folder, &variation, &arguments);
+        let value: serde_json::Value = serde_json::from_str(&json).unwrap();
+        let note = |about: &str| {
+            let notes = value["notes"].as_array().unwrap().iter().filter(|note| note["about"] == about);
+            notes.map(|note| note["text"].as_str().unwrap().to_owned()).next().unwrap_or_else(|| panic!("{about}"))
+        };
+        let before = |text: &str, words: &str| -> f64 {
+            let (head, _) = text.split_once(words).unwrap_or_else(|| panic!("{words} in {text}"));
+            head.rsplit([' ', '(']).next().unwrap().parse().unwrap()
+        };
+        let recruits = note("Recruits");
+        assert!(recruits.contains("not the smallest of its colonies"), "{recruits}");
+        let (told_before, after) = (before(&recruits, " to 7.7"), before(&recruits, " per m2 of bottom at once"));
+        assert!((told_before / 6.48 - 1.0).abs() < 0.005 && (after / 7.74 - 1.0).abs() < 0.005, "{recruits}");
+        let methods = value["methods_text"].to_string();
+        assert_eq!(methods.contains("stay those of the typical site"), !is_even, "{methods}");
+        if is_even {
+            let by_line = before(&note("Line-intercept lines"), " cm across in the mean (the largest diameter)");
+            let by_belt = before(&note("Coral belts, 10 x 1 m"), " cm across in the mean");
+            // The ruler rounds, and what is below its first mark is written as that.
+            assert!((by_line / by_belt - 1.0).abs() < 0.01, "{by_line} {by_belt}");
+        }
+        let (rows, visit) = (value["rows"].as_array().unwrap(), value["site_visit"].as_array().unwrap());
+        assert!(visit.len() >= 4 && visit.iter().all(|row| rows.contains(row) && row["units"] == 4), "{visit:?}");
+        let sizes = &value["colony_sizes"][0];
+        assert_eq!(sizes["zone"], "crest");
+        let shares =
+            sizes["classes"].as_array().unwrap().iter().map(|class| class["before"]["truth"].as_f64().unwrap());
+        assert!((0.9..1.001).contains(&shares.sum::<f64>()), "{sizes}");
+    }
 }
