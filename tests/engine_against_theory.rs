@@ -5,6 +5,7 @@ mod common;
 use common::studies::{self, belts, components, intercepts, plan, trials};
 use reefwright::design::*;
 use reefwright::engine::DesignIndex;
+use reefwright::reef::colonies::ConditionShares;
 use reefwright::reef::{AnimalPatches, AnimalSpec, BetweenSites, Category, Groups, NamedReef, PatchLaw, Sizes};
 use reefwright::survey::coral_belt::CoralBelt;
 use reefwright::survey::*;
@@ -152,7 +153,8 @@ fn colonies(places: Places, colony_variation: ColonyVariation, number: u64) {
     let mut study = study();
     study.visits.places = places;
     study.zones[0].colony_variation = colony_variation;
-    let told = ["colony_mean_diameter", "colonies_with_dead_parts", "cover_of_measured_colonies"];
+    study.zones[0].condition = ConditionShares { bleached: 0.3, ..ConditionShares::USUAL };
+    let told = ["colony_mean_diameter", "colonies_with_dead_parts", "colonies_bleached", "cover_of_measured_colonies"];
     study.also_report = told.map(String::from).to_vec();
     if !colony_variation.is_none() {
         let more = [

@@ -5,6 +5,7 @@ use reefwright::scenario::{
     Beside, DEMO, DEMO_NAME, Loaded, Origin, STARTER, ScenarioError, load_text, load_with, schema, starter_with_all,
     write,
 };
+use std::collections::{BTreeMap, BTreeSet};
 
 const HEAD: &str = "statement_about = \"all_such_reefs\"\n";
 const ZONE: &str =
@@ -935,32 +936,96 @@ fn files_of_other_editors_are_read() {
     assert!(error.render().contains("128"), "{}", error.render());
 }
 
-/// The starter with all methods shows every key there is, in force or behind a `#`.
+/// Tables of the schema that a table may be, by their names in it.
+fn tables_of(schema: &serde_json::Value, value: &serde_json::Value) -> Vec<String> {
+    let mut tables = Vec::new();
+    if let Some(name) = value["$ref"].as_str().and_then(|path| path.rsplit('/').next())
+        && schema["$defs"][name]["properties"].is_object()
+    {
+        tables.push(name.to_owned());
+    }
+    let choices = ["anyOf", "oneOf", "allOf"].iter().filter_map(|key| value[*key].as_array()).flatten();
+    choices.chain(value.get("items")).for_each(|inner| tables.extend(tables_of(schema, inner)));
+    tables
+}
+
+/// Where each table of the schema may stand, by its name: "zone.animal" for `[[zone.animal]]`.
+fn places_of_tables(schema: &serde_json::Value) -> BTreeMap<String, BTreeSet<String>> {
+    let mut places: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+    let mut open = vec![(String::new(), String::new())];
+    while let Some((table, place)) = open.pop() {
+        if !places.entry(table.clone()).or_default().insert(place.clone()) {
+            continue;
+        }
+        for (key, value) in table_of(schema, &table)["properties"].as_object().unwrap() {
+            open.extend(tables_of(schema, value).into_iter().map(|inner| (inner, within(&place, key))));
+        }
+    }
+    places
+}
+
+/// A table of the schema by its name; without one, the scenario itself.
+fn table_of<'a>(schema: &'a serde_json::Value, name: &str) -> &'a serde_json::Value {
+    if name.is_empty() { schema } else { &schema["$defs"][name] }
+}
+
+fn within(place: &str, key: &str) -> String {
+    if place.is_empty() { key.to_owned() } else { format!("{place}.{key}") }
+}
+
+/// The keys and tables that a text shows, in force or behind a `#`: "zone.animal.name" for `name = ...` below
+/// `[[zone.animal]]`, keys of inline tables too.
+fn keys_shown(text: &str) -> BTreeSet<String> {
+    let is_key = |word: &str| {
+        !word.is_empty() && word.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || "_.".contains(c))
+    };
+    let (mut table, mut shown) = (String::new(), BTreeSet::new());
+    for line in text.lines().map(|line| line.trim_start_matches(['#', ' ']).trim_end()) {
+        let header = line.trim_start_matches('[').trim_end_matches(']');
+        if line.starts_with('[') && line.ends_with(']') && is_key(header) {
+            table = header.to_owned();
+            shown.insert(table.clone());
+        } else if let Some((key, value)) = line.split_once(" = ").filter(|(key, _)| is_key(key)) {
+            let place = within(&table, key);
+            let inline = value.strip_prefix('{').unwrap_or("").split(',').filter_map(|part| part.split_once(" = "));
+            shown.extend(inline.map(|(key, _)| within(&place, key.trim())));
+            shown.insert(place);
+        }
+    }
+    shown
+}
+
+/// The starter with all methods has each of them in force, and shows every key there is in a table of its own kind, in force
+/// or behind a `#`.
 #[test]
 fn the_starter_with_all_shows_every_key_of_the_schema() {
-    fn visit(keys: &mut Vec<String>, value: &serde_json::Value) {
-        if let Some(properties) = value.get("properties").and_then(|properties| properties.as_object()) {
-            keys.extend(properties.keys().cloned());
-        }
-        match value {
-            serde_json::Value::Object(map) => map.values().for_each(|inner| visit(keys, inner)),
-            serde_json::Value::Array(items) => items.iter().for_each(|inner| visit(keys, inner)),
-            _ => {}
-        }
+    let (schema, all) = (schema(), starter_with_all());
+    let shown = keys_shown(&all);
+    // Of a table that is nested in one of many it is enough that it is named.
+    let is_shown = |place: &str| {
+        shown.contains(place)
+            || shown.iter().any(|key| key.strip_prefix(place).is_some_and(|rest| rest.starts_with('.')))
+    };
+    let places = places_of_tables(&schema);
+    assert!(places.len() > 20, "{places:?}");
+    let hidden: Vec<String> = places
+        .iter()
+        .flat_map(|(table, places)| {
+            let keys = table_of(&schema, table)["properties"].as_object().unwrap().keys();
+            keys.filter(|key| !places.iter().any(|place| is_shown(&within(place, key))))
+                .map(move |key| format!("{key} of {places:?}"))
+        })
+        .collect();
+    assert!(hidden.is_empty(), "{hidden:?} not shown");
+    let in_force: toml::Table = toml::from_str(&all).unwrap();
+    for method in schema["$defs"]["MethodTables"]["properties"].as_object().unwrap().keys() {
+        assert!(in_force["method"].get(method).is_some_and(|list| list.is_array()), "{method} is not in force");
     }
-    let mut keys = Vec::new();
-    visit(&mut keys, &schema());
-    assert!(keys.len() > 60, "{keys:?}");
-    let all = starter_with_all();
-    for key in keys {
-        let shown = all.lines().any(|line| {
-            let line = line.trim_start_matches(['#', ' ', '[']);
-            line.starts_with(&format!("{key} ="))
-                || line.starts_with(&format!("{key}]"))
-                || line.contains(&format!(".{key}]"))
-        });
-        assert!(shown || key == "method", "{key} is not shown");
-    }
+    // What is shown in another table does not count.
+    let less = keys_shown(&all.replace("\nruler_cm = ", "\nrule_cm = "));
+    assert!(shown.contains("method.coral_belt.ruler_cm") && !less.contains("method.coral_belt.ruler_cm"));
+    assert!(shown.contains("zone.map.file") && shown.contains("zone.condition.pale_percent"));
+    assert!(!shown.contains("zone.dive.file"));
 }
 
 #[test]
@@ -1199,6 +1264,41 @@ fn partial_mortality_is_set_with_its_origins() {
     let again = reefwright::scenario::write(&told.study, &Default::default());
     assert!(again.contains("[zone.partial_mortality]\ncolonies_percent = 40\nrecent_percent = 5\n"), "{again}");
     assert_eq!(load_text("reef.toml", &again).unwrap().study.zones[0].partial_mortality, law);
+}
+
+/// Condition of the colonies of a zone: every number with its origin, what cannot be together, and where it is told without a
+/// table, what is taken instead.
+#[test]
+fn the_condition_of_colonies_is_set_with_its_origins() {
+    use reefwright::reef::colonies::ConditionShares;
+    let of = |keys: &str| {
+        let told = "also_report = [\"colonies_bleached\", \"colonies_pale\", \"colonies_diseased\"]\n";
+        format!("{HEAD}{told}{ZONE}{keys}[[method.coral_belt]]\n{CHANGE}")
+    };
+    let table = |keys: &str| of(&format!("[zone.condition]\n{keys}"));
+    let told = loaded(&table("bleached_percent = 40\nsource = { bleached_percent = \"pilot: mine.csv\" }\n"));
+    let shares = told.study.zones[0].condition;
+    assert_eq!(shares, ConditionShares { bleached: 0.4, ..ConditionShares::USUAL });
+    let about = |words: &str| told.assumptions.iter().find(|told| told.about.contains(words)).unwrap().clone();
+    let own = about("colonies that are bleached");
+    assert!(matches!(own.origin, Origin::Pilot(_)) && own.value.starts_with("40"), "{own:?}");
+    let left_out = about("colonies that are pale");
+    assert!(left_out.origin == Origin::Assumed && left_out.value.contains("(default)"), "{left_out:?}");
+    assert!(told.assumptions.iter().all(|told| told.about != "condition of colonies"));
+    let usual = loaded(&of("")).assumptions;
+    let told_usual = usual.iter().find(|told| told.about == "condition of colonies").unwrap();
+    assert!(
+        told_usual.value.contains("5 % of them pale") && told_usual.value.contains("[zone.condition]"),
+        "{told_usual:?}"
+    );
+    assert_refused(&table("pale_percent = 101\n"), "zone[0].condition.pale_percent", "");
+    assert_refused(&table("diseased_percent = -1\n"), "zone[0].condition.diseased_percent", "");
+    assert_refused(&table("pale_percent = 60\nbleached_percent = 40\n"), "zone[0].condition", "101 % together");
+    loaded(&table("pale_percent = 60\nbleached_percent = 40\ndiseased_percent = 0\n"));
+    // What is written comes back as it was.
+    let again = reefwright::scenario::write(&told.study, &Default::default());
+    assert!(again.contains("[zone.condition]\nbleached_percent = 40\n"), "{again}");
+    assert_eq!(load_text("reef.toml", &again).unwrap().study.zones[0].condition, shares);
 }
 
 /// How colonies of sites differ: units, origins, what cannot be, and what is written comes back.

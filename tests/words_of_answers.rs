@@ -417,4 +417,28 @@ fn colonies_and_recruits_are_told_with_what_they_are() {
             sizes["classes"].as_array().unwrap().iter().map(|class| class["before"]["truth"].as_f64().unwrap());
         assert!((0.9..1.001).contains(&shares.sum::<f64>()), "{sizes}");
     }
+
+/// How colonies look is told from the scenario to the report: a row by formula and by simulation that agree, the law in the methods
+/// text, and that no spread between sites is known.
+#[test]
+fn the_condition_of_colonies_is_told_with_what_is_not_known_of_it() {
+    let folder = TempDir::new().unwrap();
+    let zone = TWO_ZONES.split("[[zone]]\nname = \"slope\"").next().unwrap();
+    let condition = "[zone.condition]\nbleached_percent = 30\nsource = \"assumed\"\n";
+    let belts = "[[method.coral_belt]]\nunits = [2, 4]\n";
+    let scenario = format!("also_report = [\"colonies_bleached\"]\n{zone}{condition}{CHANGE}{belts}");
+    let (json, _) = told(&folder, &scenario, &[&CURVES[..], &["--json"]].concat());
+    let value: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let text = value["methods_text"].to_string();
+    assert!(text.contains("crest 5 % of colonies pale, 30 % bleached, 1 % diseased"), "{text}");
+    let warnings = value["warnings"].to_string();
+    assert!(warnings.contains("colonies bleached: every colony of a zone looks so with the same chance"), "{warnings}");
+    assert_eq!(value["scenario"]["zones"][0]["condition"]["bleached"], 0.3);
+    let rows = value["rows"].as_array().unwrap();
+    let row = rows.iter().find(|row| row["indicator"] == "colonies_bleached").expect("a row of its own");
+    let number = |key: &str| row[key].as_f64().unwrap_or_else(|| panic!("{key}: {row}"));
+    assert!((number("se") / number("theory_se") - 1.0).abs() < 0.35, "{row}");
+    told(&folder, &scenario, &CURVES);
+    let page = fs::read_to_string(folder.path().join("reefwright-report/report.html")).unwrap();
+    assert!(page.to_lowercase().contains("colonies bleached"));
 }

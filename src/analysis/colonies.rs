@@ -1,5 +1,6 @@
 //! What a belt says of its colonies, from what was written of them.
 
+use crate::reef::colonies::Condition;
 use crate::survey::coral_belt::{BeltFrame, ColonyRecord, Measurements};
 use serde::Serialize;
 use std::f64::consts::PI;
@@ -23,6 +24,8 @@ pub enum ColonyIndicator {
     ShareWithDeadParts,
     /// Share of colonies with parts that died in the last weeks.
     ShareWithRecent,
+    /// Share of colonies that look so at the visit.
+    ShareInCondition(Condition),
     /// Mean living share of a colony.
     LiveShare,
     /// Area of all ellipses over the area of the belt: cover, dead parts of colonies included.
@@ -45,6 +48,11 @@ impl ColonyIndicator {
             self,
             ColonyIndicator::ShareWithDeadParts | ColonyIndicator::ShareWithRecent | ColonyIndicator::LiveShare
         )
+    }
+
+    /// Whether it tells how colonies look at the visit: nothing of it is left at another.
+    pub fn is_of_condition(self) -> bool {
+        matches!(self, ColonyIndicator::ShareInCondition(_))
     }
 
     /// Whether it is a sum over the colonies of a belt.
@@ -75,6 +83,9 @@ impl ColonyIndicator {
             }
             ColonyIndicator::ShareWithDeadParts => mean(&|record| share_of(record.dead.total() > 0.0)),
             ColonyIndicator::ShareWithRecent => mean(&|record| share_of(record.dead.recent > 0.0)),
+            ColonyIndicator::ShareInCondition(condition) => {
+                mean(&|record| record.condition.map_or(f64::NAN, |found| share_of(found == condition)))
+            }
             ColonyIndicator::LiveShare => mean(&|record| 1.0 - f64::from(record.dead.total())),
             ColonyIndicator::EllipseCover => {
                 let area = |record: &ColonyRecord| 0.25 * PI * f64::from(record.laid_m) * f64::from(record.across_m);
@@ -89,7 +100,8 @@ impl ColonyIndicator {
     pub fn needs(self) -> Measurements {
         let longest = Measurements { longest: true, ..Measurements::NONE };
         match self {
-            ColonyIndicator::Density => Measurements::NONE,
+            // Whoever counts a colony sees how it looks.
+            ColonyIndicator::Density | ColonyIndicator::ShareInCondition(_) => Measurements::NONE,
             ColonyIndicator::MeanDiameter
             | ColonyIndicator::MedianDiameter
             | ColonyIndicator::MeanLnDiameter
@@ -142,6 +154,7 @@ mod tests {
     const FRAME: BeltFrame = BeltFrame { from_m: 0.0, length_m: 10.0, width_m: 1.0 };
 
     fn record(longest_m: f32, across_m: f32, dead: (f32, f32), states: u16) -> ColonyRecord {
+        let condition = Some(if longest_m < 0.15 { Condition::Pale } else { Condition::Bleached });
         let dead = DeadParts { recent: dead.0, old: dead.1 };
         ColonyRecord {
             id: 0,
@@ -153,6 +166,7 @@ mod tests {
             across_m,
             height_m: 0.1,
             dead,
+            condition,
         }
     }
 
@@ -174,6 +188,8 @@ mod tests {
             (class, 0.5, 1.0),
             (ColonyIndicator::ShareWithDeadParts, 0.5, 0.0),
             (ColonyIndicator::ShareWithRecent, 0.25, 0.0),
+            (ColonyIndicator::ShareInCondition(Condition::Pale), 0.5, 1.0),
+            (ColonyIndicator::ShareInCondition(Condition::Diseased), 0.0, 0.0),
             (ColonyIndicator::LiveShare, 0.8, 1.0),
             (ColonyIndicator::EllipseCover, 0.25 * PI * (0.01 + 0.03 + 0.12 + 0.002) / 10.0, 0.25 * PI * 0.001),
             (ColonyIndicator::AgeIndex { growth_m: 0.015 }, 12.5, 0.1 / 0.015),

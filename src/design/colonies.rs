@@ -1,4 +1,5 @@
 use crate::analysis::ColonyIndicator;
+use crate::reef::colonies::Condition;
 use crate::survey::{MethodKind, MethodSpec};
 
 /// The indicator that every coral belt gives.
@@ -16,6 +17,9 @@ pub fn colony_measures(classes_m: &[f64], growth_m: f64) -> Vec<(String, ColonyI
         ("colony_mean_ln_diameter".into(), ColonyIndicator::MeanLnDiameter),
         ("colonies_with_dead_parts".into(), ColonyIndicator::ShareWithDeadParts),
         ("colonies_with_recent_mortality".into(), ColonyIndicator::ShareWithRecent),
+        ("colonies_pale".into(), ColonyIndicator::ShareInCondition(Condition::Pale)),
+        ("colonies_bleached".into(), ColonyIndicator::ShareInCondition(Condition::Bleached)),
+        ("colonies_diseased".into(), ColonyIndicator::ShareInCondition(Condition::Diseased)),
         ("colony_live_share".into(), ColonyIndicator::LiveShare),
         ("cover_of_measured_colonies".into(), ColonyIndicator::EllipseCover),
         ("colony_age_index".into(), ColonyIndicator::AgeIndex { growth_m }),
@@ -32,6 +36,11 @@ pub fn colony_measures(classes_m: &[f64], growth_m: f64) -> Vec<(String, ColonyI
 /// Whether coral belts tell dead parts of colonies, as it was asked.
 pub fn tells_dead_parts(methods: &[MethodSpec], also_report: &[String]) -> bool {
     colonies_tell(methods, also_report, ColonyIndicator::is_of_dead_parts)
+}
+
+/// Whether coral belts tell how colonies look, as it was asked.
+pub fn tells_condition(methods: &[MethodSpec], also_report: &[String]) -> bool {
+    colonies_tell(methods, also_report, ColonyIndicator::is_of_condition)
 }
 
 /// Whether coral belts tell what is no sum over colonies, as it was asked.

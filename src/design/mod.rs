@@ -17,7 +17,9 @@ mod zone;
 
 pub use asked::{Plus, Question, Scope, Sides, SiteScale, TestKind, TestSpec};
 pub use buddies::Team;
-pub use colonies::{COLONY_DENSITY, COLONY_SIZE_STRUCTURE, colony_measures, tells_dead_parts, tells_kinds_of_colonies};
+pub use colonies::{
+    COLONY_DENSITY, COLONY_SIZE_STRUCTURE, colony_measures, tells_condition, tells_dead_parts, tells_kinds_of_colonies,
+};
 pub use colony_variation::{ColonyVariation, SiteSpread};
 pub use compared::Comparison;
 pub use deaths::{ColonyDeaths, StormPatches};

@@ -4,7 +4,7 @@ use super::map::ZoneMap;
 use super::recruits::Recruits;
 use super::same_places::SamePlaces;
 use super::study::HARD_CORAL;
-use crate::reef::colonies::PartialMortality;
+use crate::reef::colonies::{ConditionShares, PartialMortality};
 use crate::reef::{AnimalSpec, Category, ReefSpec};
 use serde::Serialize;
 
@@ -35,6 +35,8 @@ pub struct Zone {
     pub year_sd: f64,
     /// How its colonies are partly dead.
     pub partial_mortality: PartialMortality,
+    /// How many of its colonies are pale, bleached, diseased at a visit.
+    pub condition: ConditionShares,
     /// How its sites differ in what colonies are like.
     pub colony_variation: ColonyVariation,
     /// The rest of the bottom, in the order of the tree: each takes its share of what is left by those before it.

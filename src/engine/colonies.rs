@@ -4,6 +4,7 @@ use super::colony_site::ColonySite;
 use super::layout::{Indicator, MeasuredBelt};
 use super::sheet::Sheet;
 use super::survey_site::{Scratch, ZoneSurvey, states_of_visit};
+use crate::analysis::ColonyIndicator;
 use crate::random::{Key, Purpose};
 use crate::reef::{Visit, ZoneSite};
 use crate::survey::coral_belt::{BeltFrame, CoralBelt, Measurements, OfSite};
@@ -93,15 +94,22 @@ impl ZoneSurvey<'_> {
             }
             ZoneSite::Mapped(_) => scratch.belt.read_mapped(rules, &frame, &scratch.walk.colonies, visit),
         }
+        if self.measures(belt).any(ColonyIndicator::is_of_condition) {
+            scratch.belt.look(&self.zone.condition, visit);
+        }
     }
 
     /// What must be measured in a belt for all that is read from it.
     fn asked(&self, belt: &MeasuredBelt) -> Measurements {
-        let needs = |column: &usize| match self.layout.reading(*column).indicator {
-            Indicator::Colonies { measure, .. } => measure.needs(),
-            _ => Measurements::NONE,
-        };
-        belt.columns.iter().map(needs).fold(Measurements::NONE, Measurements::and)
+        self.measures(belt).map(ColonyIndicator::needs).fold(Measurements::NONE, Measurements::and)
+    }
+
+    /// What is told from a belt.
+    fn measures(&self, belt: &MeasuredBelt) -> impl Iterator<Item = ColonyIndicator> {
+        belt.columns.iter().filter_map(|&column| match self.layout.reading(column).indicator {
+            Indicator::Colonies { measure, .. } => Some(measure),
+            _ => None,
+        })
     }
 
     fn write_colonies(&self, belt: &MeasuredBelt, unit: usize, visit: Visit, sheet: &mut Sheet, scratch: &Scratch) {

@@ -6,7 +6,7 @@ use super::survey_site::Scratch;
 use crate::analysis::{Measured, Moments, covariance_measured};
 use crate::design::*;
 use crate::random::{Key, Purpose};
-use crate::reef::colonies::PartialMortality;
+use crate::reef::colonies::{ConditionShares, PartialMortality};
 use crate::reef::{NamedReef, Visit};
 use crate::survey::*;
 use crate::theory::ZoneTheory;
@@ -46,6 +46,7 @@ pub(super) fn study(placement: Placement, places: Places) -> Study {
             site_year_sd: 0.0,
             year_sd: 0.0,
             partial_mortality: PartialMortality::USUAL,
+            condition: ConditionShares::USUAL,
             colony_variation: ColonyVariation::default(),
             categories: vec![],
             animals: vec![],

@@ -6,7 +6,7 @@ use crate::design::{
     ColonyVariation, HARD_CORAL, Observers, Question, Scope, Sides, SiteScale, Study, TestKind, TestSpec, Visits, Zone,
 };
 use crate::reef::ReefSpec;
-use crate::reef::colonies::PartialMortality;
+use crate::reef::colonies::{ConditionShares, PartialMortality};
 use crate::survey::coral_belt::CoralBelt;
 use crate::survey::{Dimensions, MethodKind, MethodSpec, UnitMinutes};
 use crate::theory::{CoralError, Kernels, Shape, UnitMoments, ZoneError, ZoneTheory};
@@ -133,6 +133,7 @@ impl Candidate {
             site_year_sd,
             year_sd: 0.0,
             partial_mortality: PartialMortality::USUAL,
+            condition: ConditionShares::USUAL,
             colony_variation: ColonyVariation::default(),
             categories: Vec::new(),
             animals: Vec::new(),

@@ -17,7 +17,7 @@ pub fn colonies_that_do_not_vary(plan: &Plan) -> Option<(String, &'static str)> 
         Indicator::Colonies { measure, name } if measure.is_of_dead_parts() => {
             is_even(|zone| zone.colony_variation.dead_parts).then_some(name)
         }
-        Indicator::Colonies { measure, name } if !measure.is_sum_over_colonies() => {
+        Indicator::Colonies { measure, name } if !measure.is_sum_over_colonies() && !measure.is_of_condition() => {
             is_even(|zone| zone.colony_variation.ln_diameter).then_some(name)
         }
         _ => None,
@@ -32,5 +32,26 @@ pub fn colonies_that_do_not_vary(plan: &Plan) -> Option<(String, &'static str)> 
             names.join(", ")
         );
         (what, "Write [zone.colony_variation], from a pilot or from published surveys.")
+    })
+}
+
+/// What is told of the condition of colonies, of which no spread between sites is known; and what to make of it.
+pub fn conditions_that_do_not_vary(plan: &Plan) -> Option<(String, &'static str)> {
+    let study = &plan.study;
+    if study.scope == Scope::EachReef && study.question.visits() < 2 {
+        return None;
+    }
+    let told = plan.layout.readings.iter().filter_map(|reading| match &reading.indicator {
+        Indicator::Colonies { measure, name } => measure.is_of_condition().then(|| name.replace('_', " ")),
+        _ => None,
+    });
+    let mut names: Vec<String> = told.collect();
+    names.dedup();
+    (!names.is_empty()).then(|| {
+        let what = format!(
+            "{}: every colony of a zone looks so with the same chance, on all sites and in all years. Bleaching and disease come to some              sites and years and spare others: power and precision are upper bounds.",
+            names.join(", ")
+        );
+        (what, "Take the numbers of belts for the fewest, and survey more sites rather than more belts on each.")
     })
 }

@@ -1,7 +1,7 @@
 //! The laws of animals and recruits and the units that are laid, in words for the methods text.
 
 use super::words::{capital, exactly, plain};
-use crate::design::{Study, Zone, tells_dead_parts};
+use crate::design::{Study, Zone, tells_condition, tells_dead_parts};
 use crate::measures::in_100;
 use crate::reef::colonies::PartialMortality;
 use crate::reef::{AnimalSpec, BetweenSites, PatchLaw};
@@ -61,6 +61,23 @@ pub fn dead_parts_text(study: &Study) -> Option<String> {
     };
     let zones: Vec<String> = study.zones.iter().filter(|zone| zone.map.is_none()).map(of_zone).collect();
     (is_told && !zones.is_empty()).then(|| format!("Partial mortality: {}.", zones.join("; ")))
+}
+
+/// Condition of the colonies of each zone; `None` where none is told.
+pub fn condition_text(study: &Study) -> Option<String> {
+    let of_zone = |zone: &Zone| {
+        let shares = zone.condition;
+        format!(
+            "{} {} % of colonies pale, {} % bleached, {} % diseased",
+            zone.name,
+            plain(100.0 * shares.pale),
+            plain(100.0 * shares.bleached),
+            plain(100.0 * shares.diseased)
+        )
+    };
+    let zones: Vec<String> = study.zones.iter().filter(|zone| zone.map.is_none()).map(of_zone).collect();
+    (tells_condition(&study.methods, &study.also_report) && !zones.is_empty())
+        .then(|| format!("Condition of colonies, drawn anew at each visit, whatever their size: {}.", zones.join("; ")))
 }
 
 /// How the colonies of sites differ; `None` where they do by chance alone, or are not measured.

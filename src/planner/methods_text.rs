@@ -3,7 +3,9 @@
 use super::answer::{Answer, Needed};
 use super::fish::FishBias;
 use super::fish_words;
-use super::life_words::{animals_text, colony_variation_text, dead_parts_text, recruits_text, units_text};
+use super::life_words::{
+    animals_text, colony_variation_text, condition_text, dead_parts_text, recruits_text, units_text,
+};
 use super::rows::means;
 use super::words::{capital, exactly, plain};
 use crate::design::{
@@ -214,6 +216,7 @@ fn data_generation(plan: &Plan) -> String {
     }));
     texts.extend(study.zones.iter().filter_map(|zone| Some(mapped_words(zone, zone.map.as_ref()?))));
     texts.extend(dead_parts_text(study));
+    texts.extend(condition_text(study));
     texts.extend(colony_variation_text(study));
     texts.extend(animals_text(study));
     texts.extend(recruits_text(study));

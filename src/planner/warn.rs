@@ -1,7 +1,7 @@
 //! What the reader must know about the rows, each with its remedy.
 
 use super::answer::Warning;
-use super::even_colonies::colonies_that_do_not_vary;
+use super::even_colonies::{colonies_that_do_not_vary, conditions_that_do_not_vary};
 use super::overlap::overlap;
 use super::rows::{MARKED_ABOVE, MARKED_BY_ERRORS};
 use super::words::{exactly, plain};
@@ -71,8 +71,10 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, rows: &[Row]) -> Vec<Warning> {
     if let Some((what, remedy)) = fish_that_do_not_vary(plan) {
         warn(what, remedy);
     }
-    if let Some((what, remedy)) = colonies_that_do_not_vary(plan) {
-        warn(what, remedy);
+    for of in [colonies_that_do_not_vary, conditions_that_do_not_vary] {
+        if let Some((what, remedy)) = of(plan) {
+            warn(what, remedy);
+        }
     }
     let missed = rows.iter().filter(|row| holds_too_rarely(row, promised) && !is_off_by_bias(row, promised));
     let (biased, short): (Vec<&Row>, Vec<&Row>) = missed.partition(|row| is_biased(row));

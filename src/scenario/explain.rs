@@ -71,7 +71,7 @@ fn missing_key(message: &str) -> Option<Told> {
 /// Tables that stand alone, where a list of them is meant or the other way round.
 fn wrong_brackets(message: &str, key: &str) -> Option<Told> {
     // A table that belongs to one item of a list: zone[0].dive[0].
-    let belongs = ["dive", "partial_mortality", "colony_variation", "recruits", "work", "deaths"];
+    let belongs = ["dive", "partial_mortality", "condition", "colony_variation", "recruits", "work", "deaths"];
     let last = key.rsplit_once('.').and_then(|(_, last)| last.split_once('[')).map(|(last, _)| last);
     if message.starts_with("invalid type: map") && last.is_some_and(|last| belongs.contains(&last)) {
         let table: String = key.split('[').map(|part| part.split_once(']').map_or(part, |(_, rest)| rest)).collect();

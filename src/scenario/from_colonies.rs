@@ -9,7 +9,7 @@ use super::write::{Beside, written_spreads};
 use crate::analysis::Interval;
 use crate::design::{Change, HARD_CORAL, Study, Visits, Zone};
 use crate::pilot::colonies::{COVER_LN_SD, ColoniesTaken, ColonyFit, ColonyReef};
-use crate::reef::colonies::PartialMortality;
+use crate::reef::colonies::{ConditionShares, PartialMortality};
 use crate::survey::coral_belt::{CoralBelt, Detection};
 use crate::survey::{Dimensions, MethodKind, MethodSpec, UnitMinutes};
 
@@ -149,6 +149,7 @@ impl Notes<'_> {
             reef_is_a_range: false,
             reef: reef.reef,
             partial_mortality: fit.partial_mortality,
+            condition: ConditionShares::USUAL,
             colony_variation: fit.colony_variation,
             between_sites_sd: spread.unwrap_or(bare.between_sites_sd),
             ..bare

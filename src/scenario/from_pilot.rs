@@ -12,7 +12,7 @@ use crate::pilot::{
     CalibratedVisits, Component, Marks, NoReef, PilotFit, PilotReefs, ReefNote, Taken, Years, ZoneReef,
 };
 use crate::reef::NamedReef;
-use crate::reef::colonies::PartialMortality;
+use crate::reef::colonies::{ConditionShares, PartialMortality};
 use crate::survey::{Components, Dimensions, MethodKind, MethodSpec, Scale, UnitMinutes};
 
 /// What of the scenario does not follow from the numbers of the pilot.
@@ -125,6 +125,7 @@ pub(super) fn zone_without_reef(
         site_year_sd,
         year_sd: 0.0,
         partial_mortality: PartialMortality::USUAL,
+        condition: ConditionShares::USUAL,
         colony_variation: ColonyVariation::default(),
         categories: Vec::new(),
         animals: Vec::new(),
@@ -290,6 +291,7 @@ impl<'a> Notes<'a> {
             site_year_sd: zone.years.site_year_sd,
             year_sd: self.years(&path, fit),
             partial_mortality: PartialMortality::USUAL,
+            condition: ConditionShares::USUAL,
             colony_variation: ColonyVariation::default(),
             categories: Vec::new(),
             animals: Vec::new(),

@@ -178,6 +178,7 @@ impl ZoneTheory {
             let relay_sd = (states > 1 && same_marks(study)).then_some(study.visits.relay_sd_m);
             ColonyTheory::new(&law, (&shape, &kernels), (zone.length_m, zone.width_m), relay_sd)
                 .with_partial_mortality(zone.partial_mortality)
+                .with_condition(zone.condition)
                 .with_variation(zone.colony_variation)
         });
         Ok(Self {

@@ -2,7 +2,7 @@
 
 use reefwright::design::*;
 use reefwright::engine::{Outcome, Plan, Until, Watch, run};
-use reefwright::reef::colonies::PartialMortality;
+use reefwright::reef::colonies::{ConditionShares, PartialMortality};
 use reefwright::reef::{AnimalSpec, BetweenSites, NamedReef, Sizes};
 use reefwright::survey::*;
 use reefwright::theory::ZoneTheory;
@@ -25,6 +25,7 @@ pub fn zone(reef: NamedReef, between_sites_sd: f64) -> Zone {
         site_year_sd: 0.0,
         year_sd: 0.0,
         partial_mortality: PartialMortality::USUAL,
+        condition: ConditionShares::USUAL,
         colony_variation: ColonyVariation::default(),
         categories: vec![],
         animals: vec![],

@@ -17,11 +17,12 @@ pub enum Mark {
     DeadShare,
     HasRecent,
     RecentShare,
-    Condition,
+    ConditionAtFirst,
     SeenAtFirst,
     SeenAtSecond,
     /// Survival of a change that depends on size.
     Survival,
+    ConditionAtSecond,
 }
 
 /// The bits of a mark.
@@ -90,54 +91,20 @@ pub fn shape_of(id: u64, radius_m: f64) -> ColonyShape {
     }
 }
 
-/// How a colony looks besides its dead parts.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Condition {
-    Healthy,
-    Pale,
-    Bleached,
-    Diseased,
-}
-
-/// Shares of colonies that are not healthy.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct ConditionShares {
-    pub pale: f64,
-    pub bleached: f64,
-    pub diseased: f64,
-}
-
-impl Default for ConditionShares {
-    /// A quiet year. Assumed; no source.
-    fn default() -> Self {
-        Self { pale: 0.05, bleached: 0.01, diseased: 0.01 }
-    }
-}
-
-impl ConditionShares {
-    /// The condition of a colony. It is the same at both visits, and where the shares rise those that were bleached before
-    /// still are.
-    pub fn of(&self, id: u64) -> Condition {
-        let u = mark_uniform(id, Mark::Condition);
-        let bounds =
-            [(self.diseased, Condition::Diseased), (self.bleached, Condition::Bleached), (self.pale, Condition::Pale)];
-        let mut bound = 0.0;
-        for (share, condition) in bounds {
-            bound += share;
-            if u < bound {
-                return condition;
-            }
-        }
-        Condition::Healthy
-    }
-}
-
 impl Mark {
     /// Whether a diver who may miss a colony sees it: drawn anew at each visit.
     pub fn seen_at(visit: Visit) -> Self {
         match visit {
             Visit::First => Mark::SeenAtFirst,
             Visit::Second => Mark::SeenAtSecond,
+        }
+    }
+
+    /// How a colony looks: drawn anew at each visit.
+    pub fn condition_at(visit: Visit) -> Self {
+        match visit {
+            Visit::First => Mark::ConditionAtFirst,
+            Visit::Second => Mark::ConditionAtSecond,
         }
     }
 }
@@ -147,7 +114,7 @@ mod tests {
     use super::*;
     use crate::measures::simulated::assert_mean;
 
-    const ALL: [Mark; 12] = [
+    const ALL: [Mark; 13] = [
         Mark::Rank,
         Mark::AxisRatio,
         Mark::Turn,
@@ -156,10 +123,11 @@ mod tests {
         Mark::DeadShare,
         Mark::HasRecent,
         Mark::RecentShare,
-        Mark::Condition,
+        Mark::ConditionAtFirst,
         Mark::SeenAtFirst,
         Mark::SeenAtSecond,
         Mark::Survival,
+        Mark::ConditionAtSecond,
     ];
 
     /// Names as the reef makes them.
@@ -170,7 +138,7 @@ mod tests {
     #[test]
     fn marks_are_independent_of_one_another_and_of_what_the_name_itself_decides() {
         let number = 20_000;
-        // Correlations of independent uniforms have a standard error of 1 / sqrt(n); 4.5 of them, for 105 pairs.
+        // Correlations of independent uniforms have a standard error of 1 / sqrt(n); 4.5 of them, for 120 pairs.
         let limit = 4.5 / (number as f64).sqrt();
         let mut columns: Vec<Vec<f64>> =
             ALL.into_iter().map(|which| ids(number).map(|id| mark_uniform(id, which) - 0.5).collect()).collect();
@@ -202,19 +170,5 @@ mod tests {
             })
             .collect();
         assert_mean(&ratios, 0.715);
-    }
-
-    #[test]
-    fn conditions_have_their_shares() {
-        let shares = ConditionShares { pale: 0.2, bleached: 0.1, diseased: 0.05 };
-        for (condition, share) in [
-            (Condition::Pale, 0.2),
-            (Condition::Bleached, 0.1),
-            (Condition::Diseased, 0.05),
-            (Condition::Healthy, 0.65),
-        ] {
-            let hits: Vec<f64> = ids(20_000).map(|id| f64::from(u8::from(shares.of(id) == condition))).collect();
-            assert_mean(&hits, share);
-        }
     }
 }

@@ -6,8 +6,9 @@
 //! read the union of all discs as ever.
 //!
 //! Everything a colony has besides its disc (rank, shape, dead parts, condition) is a hash of its name, so that every
-//! method finds the same colony, at both visits.
+//! method finds the same colony, at both visits. Its condition alone is another one at each visit.
 
+mod condition;
 mod marks;
 mod mortality;
 #[cfg(test)]
@@ -15,9 +16,9 @@ mod slow;
 mod survival;
 mod visible;
 
+pub use condition::{Condition, ConditionShares};
 pub use marks::{
-    AXIS_RATIO, ColonyShape, Condition, ConditionShares, HEIGHT_RATIO, Mark, UniformRange, mark, mark_uniform,
-    mean_stretch, shape_of,
+    AXIS_RATIO, ColonyShape, HEIGHT_RATIO, Mark, UniformRange, mark, mark_uniform, mean_stretch, shape_of,
 };
 pub use mortality::{
     DEAD_SHARE_PRECISION, DeadParts, DeadPartsTable, PartialMortality, RECENT_AMONG_DEAD, REFERENCE_M, log_odds,

@@ -1,5 +1,5 @@
 use crate::design::{Animal, ColonyVariation, HARD_CORAL, MapScale, Zone, ZoneMap};
-use crate::reef::colonies::PartialMortality;
+use crate::reef::colonies::{ConditionShares, PartialMortality};
 use crate::reef::map::{ColonyMap, MOST_KINDS, MapItems, MappedDisc, Mosaic, ReefMap};
 use crate::reef::{AnimalSpec, BetweenSites, Category, Patchiness, ReefSpec, SizeLaw, Sizes};
 use crate::scenario::file::{MapTable, ZoneTable};
@@ -134,6 +134,7 @@ fn mapped_zone(name: &str, weight: f64, map: ZoneMap) -> Zone {
         site_year_sd: 0.0,
         year_sd: 0.0,
         partial_mortality: PartialMortality::USUAL,
+        condition: ConditionShares::USUAL,
         colony_variation: ColonyVariation::default(),
         categories,
         animals,
@@ -164,6 +165,7 @@ fn refuse_other_keys(table: &ZoneTable, path: &str, problems: &mut Problems) {
         ("site_year_points", table.site_year_points.is_some()),
         ("year_points", table.year_points.is_some()),
         ("partial_mortality", table.partial_mortality.is_some()),
+        ("condition", table.condition.is_some()),
         ("colony_variation", table.colony_variation.is_some()),
         ("category", !table.category.is_empty()),
         ("animal", !table.animal.is_empty()),

@@ -4,6 +4,7 @@
 mod animals;
 mod changes;
 mod colony_variation;
+mod condition;
 mod deaths;
 mod expedition;
 mod fish;
@@ -50,6 +51,7 @@ pub fn study(file: &ScenarioFile, files: &ReadFile, problems: &mut Problems, led
     let observers = observers::build(file, &zones, problems, ledger);
     let methods = methods::build(file, &zones, frame, problems, ledger);
     partial_mortality::note(file, &methods, &zones, ledger);
+    condition::note(file, &methods, &zones, ledger);
     colony_variation::note(file, &methods, &zones, ledger);
     let written = changes::build(file, &methods, &zones, problems, ledger);
     let between_maps = || changes::between_maps(&zones, &methods, &file.also_report);

@@ -1,5 +1,5 @@
 use super::fish_lists::FishLists;
-use super::{Frame, animals, colony_variation, fish, partial_mortality, recruits, share};
+use super::{Frame, animals, colony_variation, condition, fish, partial_mortality, recruits, share};
 use crate::design::{Animal, FishGroup, Recruits, SamePlaces, Scope, Zone};
 use crate::reef::{Category, NamedReef, Patchiness, ReefSpec, SizeLaw};
 use crate::scenario::file::{CategoryTable, ScenarioFile, ZoneTable};
@@ -99,6 +99,7 @@ impl Builder<'_> {
             site_year_sd,
             year_sd: self.year(&name, ledger),
             partial_mortality: partial_mortality::law(table.partial_mortality.as_ref()),
+            condition: condition::shares(table.condition.as_ref()),
             colony_variation: colony_variation::of(table.colony_variation.as_ref()),
             categories: self.categories(&name, ledger),
             animals: self.animals(&name, problems, ledger),

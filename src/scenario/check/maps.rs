@@ -104,7 +104,9 @@ fn check_methods(
         };
         match (&method.kind, &*map.map) {
             (MethodKind::RecruitQuadrats { .. }, _) => {
-                refuse("a map does not tell recruits".into(), "Take [[method.recruit_quadrats]] out.");
+                let remedy = "Take [[method.recruit_quadrats]] out. Small colonies of a list (CSV) are told by [[method.coral_belt]] with \
+                              size_classes_cm.";
+                refuse("a map does not tell recruits".into(), remedy);
             }
             (MethodKind::FishBelt { .. }, _) => {
                 refuse("a map does not tell fish".into(), "Take [[method.fish_belt]] out.");
@@ -134,11 +136,14 @@ fn check_methods(
                 refuse("no colony is on the map".into(), remedy);
             }
             (MethodKind::CoralBelt { classes_m, growth_m, .. }, ReefMap::Colonies(_)) => {
-                let unknown =
-                    colony_measures(classes_m, *growth_m).into_iter().filter(|(_, measure)| measure.is_of_dead_parts());
-                for (name, _) in unknown {
+                for (name, measure) in colony_measures(classes_m, *growth_m) {
+                    let unknown = match measure {
+                        _ if measure.is_of_dead_parts() => "dead parts are",
+                        _ if measure.is_of_condition() => "their condition is",
+                        _ => continue,
+                    };
                     if let Some(place) = study.also_report.iter().position(|asked| *asked == name) {
-                        let message = format!("{}: dead parts are not on the map (zone[{index}])", zone.name);
+                        let message = format!("{}: {unknown} not on the map (zone[{index}])", zone.name);
                         let remedy = "Take it out: of a mapped colony the diameter alone is known.";
                         problems.add(&format!("also_report[{place}]"), message, "not on a map", remedy);
                     }

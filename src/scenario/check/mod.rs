@@ -2,6 +2,7 @@
 
 mod changes;
 mod colony_variation;
+mod condition;
 mod expedition;
 mod fish;
 mod fish_doubts;

@@ -1,4 +1,4 @@
-use super::colony_variation;
+use super::{colony_variation, condition};
 use crate::design::{HARD_CORAL, Question, REST, RecruitMeasure, Scope, Study, Zone};
 use crate::scenario::problems::Problems;
 use crate::scenario::shown::{number, points};
@@ -15,6 +15,7 @@ pub fn check(study: &Study, problems: &mut Problems) {
         check_animals(study, zone, &path, problems);
         if zone.map.is_none() {
             check_spreads(zone, &path, problems);
+            condition::check(zone, &path, problems);
             colony_variation::check(zone, &path, problems);
             check_reef(zone, &path, problems);
         }

@@ -23,8 +23,8 @@ pub use placement::{LayoutWord, PlacementTable};
 pub use test::TestTable;
 pub use visits::VisitsTable;
 pub use zone::{
-    AnimalTable, CategoryTable, ColonyVariationTable, MapTable, PartialMortalityTable, RecruitsTable, VariationTable,
-    ZoneTable,
+    AnimalTable, CategoryTable, ColonyVariationTable, ConditionTable, MapTable, PartialMortalityTable, RecruitsTable,
+    VariationTable, ZoneTable,
 };
 
 use super::word::Word;

@@ -71,6 +71,8 @@ pub struct ZoneTable {
     pub year_points: Option<Number<Points>>,
     /// Partial mortality of its colonies.
     pub partial_mortality: Option<PartialMortalityTable>,
+    /// Condition of its colonies.
+    pub condition: Option<ConditionTable>,
     /// How its sites differ in what colonies are like.
     pub colony_variation: Option<ColonyVariationTable>,
     /// The rest of the bottom. The order counts: each takes its share of what those before it leave.
@@ -107,8 +109,22 @@ pub struct PartialMortalityTable {
     pub source: Option<Source>,
 }
 
+/// Condition of colonies at a visit, which coral belts tell (`colonies_pale`, `colonies_bleached`, `colonies_diseased`): shares of
+/// all colonies, whatever their size, each colony in one condition, drawn anew at each visit. They sum to 100 at most.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ConditionTable {
+    /// Share of the colonies that are pale, but not bleached; 5 when left out (a guess).
+    pub pale_percent: Option<Number<Percent>>,
+    /// Share of the colonies that are bleached; 1 when left out (a guess).
+    pub bleached_percent: Option<Number<Percent>>,
+    /// Share of the colonies that are diseased; 1 when left out (a guess).
+    pub diseased_percent: Option<Number<Percent>>,
+    pub source: Option<Source>,
+}
+
 /// How whole sites differ in what their colonies are like, beyond chance: all that is a mean over the colonies of a coral belt
-/// (sizes, classes of sizes, dead parts) moves with it; cover and numbers of colonies do not. Left out: sites differ by chance alone, and power and
+/// (sizes, classes of sizes, dead parts; not their condition) moves with it; cover and numbers of colonies do not. Left out: sites differ by chance alone, and power and
 /// precision of such means are upper bounds.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]

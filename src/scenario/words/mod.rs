@@ -18,7 +18,7 @@ use crate::design::{
     Change, ColonyVariation, Crew, HARD_CORAL, Observers, Places, Question as Asked, Scope, Sides, SiteScale, Sites,
     Study, Tape, TestKind, TestSpec, Visits, Zone,
 };
-use crate::reef::colonies::PartialMortality;
+use crate::reef::colonies::{ConditionShares, PartialMortality};
 use crate::survey::{Dimensions, MethodKind, MethodSpec, UnitMinutes};
 use spread::Spreads;
 
@@ -139,6 +139,7 @@ fn zone(answers: &Answers, scope: Scope, existing: Option<usize>, notes: &mut No
         site_year_sd,
         year_sd: 0.0,
         partial_mortality: PartialMortality::USUAL,
+        condition: ConditionShares::USUAL,
         colony_variation: ColonyVariation::default(),
         categories: Vec::new(),
         animals: Vec::new(),

@@ -1,7 +1,7 @@
 use super::fish::write_group;
 use super::table::{Writer, percent_text, quoted, trimmed};
 use crate::design::{Animal, ColonyVariation, MapScale, Recruits, Zone, ZoneMap};
-use crate::reef::colonies::PartialMortality;
+use crate::reef::colonies::{ConditionShares, PartialMortality};
 use crate::reef::{AnimalSpec, BetweenSites, NamedReef, PatchLaw, ReefSpec};
 
 /// One zone with its categories.
@@ -39,6 +39,7 @@ pub fn write(writer: &mut Writer, index: usize, zone: &Zone, several: bool) {
     }
     writer.source();
     write_partial_mortality(writer, &path, &zone.partial_mortality);
+    write_condition(writer, &path, &zone.condition);
     write_colony_variation(writer, &path, &zone.colony_variation);
     for (place, category) in zone.categories.iter().enumerate() {
         writer.table(&format!("{path}.category[{place}]"), "[[zone.category]]");
@@ -105,6 +106,24 @@ fn write_partial_mortality(writer: &mut Writer, path: &str, law: &PartialMortali
         writer.line(key, &trimmed(100.0 * share));
     }
     writer.number("rise_per_doubling", law.rise_per_doubling);
+    writer.source();
+}
+
+/// Where it is not as in a quiet year: the shares that are not.
+fn write_condition(writer: &mut Writer, path: &str, shares: &ConditionShares) {
+    const USUAL: ConditionShares = ConditionShares::USUAL;
+    if *shares == USUAL {
+        return;
+    }
+    writer.table(&format!("{path}.condition"), "[zone.condition]");
+    let shares = [
+        ("pale_percent", shares.pale, USUAL.pale),
+        ("bleached_percent", shares.bleached, USUAL.bleached),
+        ("diseased_percent", shares.diseased, USUAL.diseased),
+    ];
+    for (key, share, _) in shares.into_iter().filter(|(_, share, usual)| share != usual) {
+        writer.line(key, &percent_text(share));
+    }
     writer.source();
 }
 

@@ -40,17 +40,14 @@ pub struct ColonyRecord {
     pub across_m: f32,
     pub height_m: f32,
     pub dead: DeadParts,
+    /// How it looks at the visit, where that is written.
+    pub condition: Option<Condition>,
 }
 
 impl ColonyRecord {
     #[inline(always)]
     pub fn is_in(&self, state: usize) -> bool {
         self.states >> state & 1 == 1
-    }
-
-    /// The condition of the colony where these shares of colonies are not healthy.
-    pub fn condition(&self, shares: &ConditionShares) -> Condition {
-        shares.of(self.id)
     }
 }
 
@@ -168,8 +165,8 @@ impl BeltReader {
         }
     }
 
-    /// The same of colonies that somebody mapped: all of them are there to be counted, each as wide as it was mapped; height
-    /// and dead parts are not known.
+    /// The same of colonies that somebody mapped: all of them are there to be counted, each as wide as it was mapped; height,
+    /// dead parts and condition are not known.
     pub fn read_mapped(&mut self, belt: &CoralBelt, frame: &BeltFrame, colonies: &[Colony], visit: Visit) {
         self.records.clear();
         let belong = |colony: &&Colony| belt.edge.counts(frame, colony.along, colony.across, colony.radius);
@@ -180,6 +177,11 @@ impl BeltReader {
             let record = ColonyRecord { longest_m, laid_m: longest_m, across_m, ..record };
             (!belt.misses(colony.id, diameter, visit)).then_some(record)
         }));
+    }
+
+    /// Writes down how each colony of the last belt looks at the visit, where so many are not healthy.
+    pub fn look(&mut self, shares: &ConditionShares, visit: Visit) {
+        self.records.iter_mut().for_each(|record| record.condition = Some(shares.of(record.id, visit)));
     }
 
     /// Measures all records and drops those that are missed: whom the diver misses goes by the size that the reef has it.
@@ -239,6 +241,7 @@ impl ColonyRecord {
             across_m: f32::NAN,
             height_m: f32::NAN,
             dead: DeadParts { recent: f32::NAN, old: f32::NAN },
+            condition: None,
         }
     }
 }

@@ -5,7 +5,7 @@ use super::visible::{Pairs, VisiblePairs};
 use crate::analysis::{ColonyIndicator, in_class};
 use crate::design::{ColonyVariation, SiteSpread};
 use crate::reef::CoralLaw;
-use crate::reef::colonies::{DEAD_SHARE_PRECISION, PartialMortality};
+use crate::reef::colonies::{ConditionShares, DEAD_SHARE_PRECISION, PartialMortality};
 use crate::survey::coral_belt::{CoralBelt, Detection, EdgeRule};
 use crate::theory::coral::{CoralPairs, site_pairs};
 use crate::theory::curve::Curve;
@@ -26,6 +26,7 @@ pub struct ColonyTheory {
     /// SD of how far a belt at the same marks is laid from where it was, m per axis; nil of places drawn anew.
     relay_sd: Option<f64>,
     pub(super) dead: PartialMortality,
+    condition: ConditionShares,
     pub(super) variation: ColonyVariation,
     /// By how much the log odds of having dead parts rise for each share of all colonies that has some.
     pub(super) dead_log_odds: f64,
@@ -105,6 +106,7 @@ impl ColonyTheory {
             site,
             relay_sd,
             dead: PartialMortality::USUAL,
+            condition: ConditionShares::USUAL,
             variation: ColonyVariation::default(),
             dead_log_odds: 0.0,
         }
@@ -113,6 +115,11 @@ impl ColonyTheory {
     /// The same colonies, partly dead by another law than the usual one.
     pub fn with_partial_mortality(self, dead: PartialMortality) -> Self {
         Self { dead, ..self }
+    }
+
+    /// The same, of which other shares are not healthy than usual.
+    pub fn with_condition(self, condition: ConditionShares) -> Self {
+        Self { condition, ..self }
     }
 
     /// The same, on sites that differ in what their colonies are like.
@@ -153,6 +160,9 @@ impl ColonyTheory {
         match indicator {
             ColonyIndicator::Density => self.of_sum((&sizes, &all), |sizes| &sizes.count, size),
             ColonyIndicator::EllipseCover => self.of_sum((&sizes, &all), |sizes| &sizes.area, size),
+            ColonyIndicator::ShareInCondition(condition) => {
+                self.of_chance((&sizes, &all), (indicator, self.condition.share(condition)), size)
+            }
             _ => {
                 let counts = self.of_sum((&sizes, &all), |sizes| &sizes.count, size);
                 let on = |site: OnSite| self.of_mean((&sizes, &all), (indicator, site), &counts, size);
@@ -247,6 +257,38 @@ impl ColonyTheory {
             site_truth: each(&|s, state| state.truth.0 * per_cover[s].powi(2)),
             site_truth_across: each(&|s, state| state.truth.1 * per_cover[s] * per_cover[0]),
             truth,
+            read_by_crew: false,
+            layout: LayoutMoments::default(),
+        }
+    }
+
+    /// Moments of the share of colonies that look so where each does with this chance, whatever else it is like, and anew at each
+    /// visit: belts of one visit share what colonies lie in both, those of two visits nothing.
+    fn of_chance(
+        &self,
+        (sizes, all): (&[Vec<MeasuredSizes>], &[Vec<MeasuredSizes>]),
+        (indicator, chance): (ColonyIndicator, f64),
+        size: (f64, f64),
+    ) -> UnitMoments {
+        let counts = self.of_sum((sizes, all), |sizes| &sizes.count, size);
+        let (area, number) = (size.0 * size.1, self.states.len());
+        let variance = chance * (1.0 - chance);
+        let one = OneColony { mean: chance, variance, indicator, dead: self.dead, gain: 1.0 };
+        let each = |of: &dyn Fn(usize) -> f64| -> Vec<f64> { (0..number).map(of).collect() };
+        let count = |s: usize| counts.mean[s] * area;
+        let inverse = |s: usize, covariance: f64| inverse_count(count(s), covariance.max(0.0) * area * area) / count(s);
+        UnitMoments {
+            truth: vec![chance; number],
+            mean: vec![chance; number],
+            variance: each(&|s| match self.states[s].hit_share(&sizes[s], size) {
+                Some(hit) => OneBelt::struck(hit, &one, &one, (count(s), counts.variance[s] * area * area)).variance,
+                None => variance * inverse(s, counts.variance[s]),
+            }),
+            pair: each(&|s| variance * mean_common_area(self.site, size) / area * inverse(s, counts.pair[s])),
+            same_marks: each(&|s| if self.relay_sd.is_some() && s > 0 { 0.0 } else { f64::NAN }),
+            across: each(&|s| if s == 0 { f64::NAN } else { 0.0 }),
+            site_truth: vec![0.0; number],
+            site_truth_across: vec![0.0; number],
             read_by_crew: false,
             layout: LayoutMoments::default(),
         }
@@ -494,9 +536,10 @@ pub(super) fn value_of((indicator, dead): (ColonyIndicator, &PartialMortality), 
             let square = dead * dead + dead * (1.0 - dead) / (1.0 + DEAD_SHARE_PRECISION);
             (1.0 - any * dead, 1.0 - 2.0 * any * dead + any * square)
         }
-        // Sums over colonies, and a whole distribution: no means.
-        ColonyIndicator::Density | ColonyIndicator::EllipseCover | ColonyIndicator::SizeStructure => {
-            (f64::NAN, f64::NAN)
-        }
+        // Sums over colonies, a whole distribution, and what does not hang on size.
+        ColonyIndicator::Density
+        | ColonyIndicator::EllipseCover
+        | ColonyIndicator::SizeStructure
+        | ColonyIndicator::ShareInCondition(_) => (f64::NAN, f64::NAN),
     }
 }
