@@ -195,9 +195,14 @@ fn what_a_map_does_not_tell_is_refused() {
     told(OF_LIST, storm, "whatever their size");
     let renewal = "[visits]\nrenewal_percent_per_year = 3\n[[change]]\nfrom = 30\nto = 20\n";
     told(OF_LIST, renewal, "nothing happens but the change");
-    let asked = "statement_about = \"each_reef\"\nalso_report = [\"colony_live_share\"]\n";
-    let belts = "[[method.coral_belt]]\nlength_m = 5\nunits = 4\n";
-    refused(Parts { head: asked, rest: belts, ..OF_LIST }, "also_report[0]", "dead parts are not on the map");
+    for (name, words) in [
+        ("colony_live_share", "dead parts are not on the map"),
+        ("colonies_bleached", "their condition is not on the map"),
+    ] {
+        let asked = format!("statement_about = \"each_reef\"\nalso_report = [\"{name}\"]\n");
+        let belts = "[[method.coral_belt]]\nlength_m = 5\nunits = 4\n";
+        refused(Parts { head: &asked, rest: belts, ..OF_LIST }, "also_report[0]", words);
+    }
     let groups = "statement_about = \"each_reef\"\nquestion = \"between_groups\"\n";
     let change = format!("{line}[[change]]\nfrom = 30\nto = 20\n");
     refused(Parts { head: groups, rest: &change, ..OF_LIST }, "question", "other groups");
@@ -228,6 +233,8 @@ fn the_examples_are_answered() {
     assert!(notes.contains("The reef is a map") && notes.contains("told in the mean as"), "{notes}");
     let colonies = answer("mapped_colonies", "2");
     assert!(colonies["notes"].to_string().contains("What happens on the map"));
+    let notes = colonies["notes"].to_string();
+    assert!(notes.contains("What is not told of a map") && notes.contains("by t alone"), "{notes}");
     assert!(colonies["ranges"].as_array().unwrap().is_empty());
     let told = |key: &str| colonies["methods_text"].to_string().contains(key);
     assert!(told("the reef as it was mapped") && !told("renewed") && !told("lognormal"));
