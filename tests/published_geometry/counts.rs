@@ -10,6 +10,7 @@ use reefwright::random::{Key, stream};
 use reefwright::survey::coral_belt::{BeltFrame, EdgeRule};
 use reefwright::theory::boolean::{LognormalRadius, density_of_cover};
 use reefwright::theory::colonies::edge_counts;
+use std::f64::consts::PI;
 
 /// Beyond this few radii go: 2e-6 of the covered area.
 const MARGIN: f64 = 2.5;
@@ -81,7 +82,26 @@ fn counts_and_their_poisson_variances() {
     }
 }
 
-/// Discs thrown about a frame, and the diver's own rule on each.
+/// A sum of radii less so much for each of them: nil in the mean where their mean is that.
+#[derive(Clone, Copy)]
+struct Radii {
+    mean: f64,
+    number: f64,
+    beyond: f64,
+}
+
+impl Radii {
+    fn add(&mut self, radius: f32, is_met: bool) {
+        if is_met {
+            self.number += 1.0;
+            self.beyond += f64::from(radius) - self.mean;
+        }
+    }
+}
+
+/// Discs thrown about a frame, and the diver's own rule on each. Sizes of those met, too: wholly or partly in the frame; crossed
+/// by a line as long as it (lambda (2 L E R + pi E R^2) of them), which is met beside its ends by sizes in proportion to their
+/// diameter; and over a point, in proportion to their area.
 #[test]
 fn counts_by_simulation() {
     let radii = LogNormal::new(radius().ln_mean, radius().ln_sd).unwrap();
@@ -92,8 +112,24 @@ fn counts_by_simulation() {
         let number = Poisson::new(density() * sides.0 * sides.1).unwrap();
         let rules = [EdgeRule::CentreIn, EdgeRule::AnyPartIn, EdgeRule::WhollyIn, EdgeRule::TwoEdges];
         let mut counts = rules.map(|_| Vec::new());
+        let seen = |rule| edge_counts(rule, (*length, *width), |f| expect(f)).mean_radius_m;
+        let line = edge_counts(EdgeRule::AnyPartIn, (*length, 0.0), |f| expect(f));
+        let moment = |k: i32| radius().moment(k);
+        let over_a_line = 2.0 * length * moment(1) + PI * moment(2);
+        assert!((line.area_m2 / over_a_line - 1.0).abs() < 1e-6, "{} {over_a_line}", line.area_m2);
+        // Partly in, wholly in, crossed by the line, crossed by it beside its ends, over the point.
+        let means = [
+            seen(EdgeRule::AnyPartIn),
+            seen(EdgeRule::WhollyIn),
+            line.mean_radius_m,
+            moment(2) / moment(1),
+            moment(3) / moment(2),
+        ];
+        let mut sizes = means.map(|_| Vec::new());
+        let mut met = means.map(|_| Vec::new());
         for _ in 0..*draws {
             let mut counted = [0.0; 4];
+            let mut radii_met = means.map(|mean| Radii { mean, number: 0.0, beyond: 0.0 });
             for _ in 0..number.sample(&mut random) as usize {
                 let along = (sides.0 * random.random::<f64>()) as f32;
                 let across = (sides.1 * (random.random::<f64>() - 0.5)) as f32;
@@ -101,13 +137,33 @@ fn counts_by_simulation() {
                 for (rule, count) in rules.iter().zip(&mut counted) {
                     *count += f64::from(u8::from(rule.counts(&frame, along, across, radius)));
                 }
+                let from_start = f64::from(along) - MARGIN;
+                let past_an_end = (-from_start).max(from_start - length).max(0.0);
+                let distance = past_an_end.hypot(f64::from(across));
+                let crossed = distance < f64::from(radius);
+                let is_met = [
+                    EdgeRule::AnyPartIn.counts(&frame, along, across, radius),
+                    EdgeRule::WhollyIn.counts(&frame, along, across, radius),
+                    crossed,
+                    crossed && past_an_end == 0.0,
+                    (from_start - 0.5 * length).hypot(f64::from(across)) < f64::from(radius),
+                ];
+                radii_met.iter_mut().zip(is_met).for_each(|(radii, is_met)| radii.add(radius, is_met));
             }
             counts.iter_mut().zip(counted).for_each(|(all, count)| all.push(count));
+            for (k, radii) in radii_met.iter().enumerate() {
+                sizes[k].push(radii.beyond);
+                met[k].push(radii.number);
+            }
         }
         let value = |k: usize| values[k].parse::<f64>().unwrap();
         for (k, exact) in [value(0), value(1), value(2), value(0)].into_iter().enumerate() {
             mean_agrees(first_row + k as u32, &counts[k], exact);
         }
+        sizes.iter().for_each(|beyond| mean_agrees(first_row + 4, beyond, 0.0));
+        mean_agrees(first_row + 4, &met[2], density() * over_a_line);
+        mean_agrees(first_row + 4, &met[3], density() * 2.0 * length * moment(1));
+        mean_agrees(first_row + 4, &met[4], density() * PI * moment(2));
         // Rows 40, 45, 50, 55; 128 and 129 are 40 and 55 with another seed.
         variance_agrees(first_row + 3, &counts[1], value(3));
         for k in [0, 2, 3] {
