@@ -3,6 +3,7 @@
 use reefwright::analysis::counts::{
     BetaBinomial, LogRatioPlan, Marked, NegativeBinomial, Shares, TaylorLaw, Totals, moment_k, units_for_k,
 };
+use reefwright::analysis::presence::negative_binomial_zero;
 use reefwright::analysis::{Sample, chi_squared_upper};
 
 fn close(value: f64, expected: f64, tolerance: f64) {
@@ -70,6 +71,24 @@ fn units_of_a_negative_binomial() {
     close(units_for_k(5.0, 1.0, 0.2), 30.0, 1e-12);
     close(units_for_k(2.0, 0.5, 0.25), 40.0, 1e-12);
     close(units_for_k(10.0, 2.0, 0.1), 60.0, 1e-12);
+}
+
+/// Belts of animals as clustered as long-spined urchins (k = .4): means of a belt, the share of belts without one, and belts for
+/// a standard error of 20 and of 30 % of the mean (computed). However many there are, 63 belts are never enough for 20 %.
+#[test]
+fn belts_of_animals_as_clustered_as_urchins() {
+    for (mean, empty, for_20, for_30) in [
+        (0.1, 0.91, 313.0, 139.0),
+        (0.5, 0.72, 113.0, 50.0),
+        (1.0, 0.61, 88.0, 39.0),
+        (3.0, 0.42, 71.0, 32.0),
+        (10.0, 0.27, 65.0, 29.0),
+    ] {
+        close(negative_binomial_zero(mean, 0.4), empty, 0.006);
+        let belts = |error: f64| (units_for_k(mean, 0.4, error) - 1e-9).ceil();
+        assert_eq!((belts(0.2), belts(0.3)), (for_20, for_30), "mean {mean}");
+    }
+    close(units_for_k(f64::INFINITY, 0.4, 0.2), 62.5, 1e-12);
 }
 
 /// N4: Taylor 1961, Nature 189:732; Green 1970, Researches on Population Ecology 12:249 (formulas from memory). Values computed.
