@@ -3,12 +3,16 @@
 
 mod common;
 
-use common::assert_simulated;
+use common::{assert_simulated, studies};
 use reefwright::analysis::{Measured, covariance_measured, mean, variance};
+use reefwright::design::Study;
+use reefwright::engine::{LaidUnit, Plan, Scratch, Sheet, frame_start};
 use reefwright::geometry::{chord, union_length};
 use reefwright::random::{Key, Purpose};
-use reefwright::reef::{Colony, CoralLaw, CoralReef, NamedReef, SiteReef, Visit, Walk};
+use reefwright::reef::colonies::{Mark, mark};
+use reefwright::reef::{Colony, CoralLaw, CoralReef, NamedReef, SiteReef, Visit, Walk, ZoneSite};
 use reefwright::survey::coral_belt::{BeltFrame, BeltReader, CoralBelt, Detection, EdgeRule};
+use reefwright::survey::{Dimensions, Frame, Heading, MethodKind, MethodSpec, Placed, Placement};
 use reefwright::theory::{CoralAsked, CoralError, CoralPairs, Kernels, Shape, calibrate};
 
 const SITE: (f64, f64) = (100.0, 20.0);
@@ -159,5 +163,165 @@ fn belts_of_any_shape_see_the_same_density() {
                 assert_simulated(&what, measured_mean(&densities), exact, 4.0);
             }
         }
+    }
+}
+
+/// A disc of the list of all corals of a site, at a place of the site; or, seen from a unit, `x` metres along and `y` to the left.
+#[derive(Clone, Copy)]
+struct Coral {
+    x: f64,
+    y: f64,
+    radius: f64,
+    rank: u64,
+}
+
+impl Coral {
+    fn is_over(&self, x: f64, y: f64) -> bool {
+        (self.x - x).powi(2) + (self.y - y).powi(2) < self.radius.powi(2)
+    }
+}
+
+/// All corals of a site that live in a state, from one walk along its middle, with those that reach in from outside.
+fn all_corals(site: &mut ZoneSite, (visit, state): (Visit, usize)) -> Vec<Coral> {
+    let (mut walk, beyond) = (Walk::default(), 3.0);
+    let start = (-beyond, 0.5 * SITE.1);
+    site.walk(&mut walk, (start, (1.0, 0.0)), SITE.0 + 2.0 * beyond, (0.5 * SITE.1 + beyond) as f32, visit);
+    let living = walk.colonies.iter().filter(|colony| colony.alive >> state & 1 == 1);
+    let coral = |colony: &Colony| Coral {
+        x: start.0 + f64::from(colony.along),
+        y: start.1 + f64::from(colony.across),
+        radius: f64::from(colony.radius),
+        rank: mark(colony.id, Mark::Rank),
+    };
+    living.map(coral).collect()
+}
+
+/// Those that reach into the belt of a unit, as seen from it.
+fn seen_from(corals: &[Coral], unit: &LaidUnit) -> Vec<Coral> {
+    let (dx, dy) = (unit.to.0 - unit.from.0, unit.to.1 - unit.from.1);
+    let (cos, sin) = (dx / dx.hypot(dy), dy / dx.hypot(dy));
+    let seen = |coral: &Coral| {
+        let (dx, dy) = (coral.x - unit.from.0, coral.y - unit.from.1);
+        Coral { x: dx * cos + dy * sin, y: dy * cos - dx * sin, ..*coral }
+    };
+    let reaches_in = |coral: &Coral| {
+        (-coral.radius..BELT.0 + coral.radius).contains(&coral.x) && coral.y.abs() < 0.5 * BELT.1 + coral.radius
+    };
+    corals.iter().map(seen).filter(reaches_in).collect()
+}
+
+const BELT: (f64, f64) = (10.0, 1.0);
+const POINTS: usize = 400;
+const FRAME: Frame =
+    Frame { frame_length_m: 0.7, frame_width_m: 0.5, frames_placed: Placed::Stratified, points_placed: Placed::Random };
+
+/// What a unit tells by that list: share of points every 10 cm, of its length every 2 mm, of its area or that of its frames
+/// every 5 cm, visible colonies per m2 and their area over that of the belt.
+fn told_by_list(corals: &[Coral], unit: &LaidUnit, dimensions: &Dimensions, name: &str) -> f64 {
+    let near = seen_from(corals, unit);
+    let hit = |along: f64, across: f64| near.iter().any(|coral| coral.is_over(along, across));
+    let share = |hits: &mut dyn Iterator<Item = bool>| {
+        let (number, hits) = hits.fold((0, 0), |(number, hits), hit| (number + 1, hits + u32::from(hit)));
+        f64::from(hits) / f64::from(number)
+    };
+    let steps = |from: f64, length: f64, step: f64| {
+        (0..(length / step).round() as usize).map(move |i| from + step * (i as f64 + 0.5))
+    };
+    let area = |from: f64, length: f64, width: f64| {
+        let cells = steps(from, length, 0.05).flat_map(|a| steps(-0.5 * width, width, 0.05).map(move |b| (a, b)));
+        share(&mut cells.map(|(along, across)| hit(along, across)))
+    };
+    match dimensions {
+        Dimensions::PointIntercept { .. } => share(&mut (1..=100).map(|i| hit(0.1 * f64::from(i), 0.0))),
+        Dimensions::LineIntercept { .. } => share(&mut steps(0.0, BELT.0, 0.002).map(|along| hit(along, 0.0))),
+        Dimensions::PhotoBelt { .. } => area(0.0, BELT.0, BELT.1),
+        Dimensions::PhotoQuadrats { frames, .. } => {
+            let start = |number: usize| frame_start(unit.key, number, *frames, FRAME, BELT.0);
+            (0..*frames).map(|f| area(start(f), FRAME.frame_length_m, FRAME.frame_width_m)).sum::<f64>()
+                / *frames as f64
+        }
+        _ => {
+            let belongs = |coral: &&Coral| (0.0..BELT.0).contains(&coral.x) && coral.y.abs() < 0.5 * BELT.1;
+            let is_hidden = |coral: &Coral| near.iter().any(|o| o.rank > coral.rank && o.is_over(coral.x, coral.y));
+            let visible = near.iter().filter(belongs).filter(|coral| !is_hidden(coral));
+            let weight = |coral: &Coral| {
+                if name == "colony_density" { 1.0 } else { std::f64::consts::PI * coral.radius.powi(2) }
+            };
+            visible.map(weight).sum::<f64>() / (BELT.0 * BELT.1)
+        }
+    }
+}
+
+/// A study that reads one site by every method of corals, two units of each, at both visits.
+fn by_every_method(named: NamedReef) -> Study {
+    let mut study = studies::study();
+    study.zones = vec![studies::zone(named, 0.1)];
+    study.changes = vec![studies::change(named.typical_cover(), 0.7 * named.typical_cover())];
+    study.placement = Placement { heading: Heading::Any, ..Placement::default() };
+    study.also_report = vec!["cover_of_measured_colonies".into()];
+    let of = |kind| MethodSpec { kind, ..studies::intercepts(BELT.0, &[2]) };
+    // Without a ruler, so that areas are those of the discs.
+    let belt = CoralBelt { edge: EdgeRule::CentreIn, detection: Detection::From { least_m: 0.0 }, ruler_m: 1e-5 };
+    let (length_m, width_m) = (vec![BELT.0], vec![BELT.1]);
+    study.methods = vec![
+        studies::points(BELT.0, 0.1, &[2]),
+        studies::intercepts(BELT.0, &[2]),
+        studies::belts(BELT.0, BELT.1, POINTS, &[2]),
+        of(MethodKind::PhotoQuadrats { length_m: length_m.clone(), frames: vec![5], frame: FRAME, points: vec![50] }),
+        of(MethodKind::CoralBelt { length_m, width_m, belt, classes_m: vec![], growth_m: 0.015 }),
+    ];
+    study
+}
+
+/// What the engine's own readers write of every unit is what a list of all corals of the site, made once for all of them, tells at
+/// the place where the unit lies: exactly for points at known places, lengths, numbers and areas of colonies; but for the points'
+/// own error where they are thrown. In every state of both visits.
+#[test]
+fn the_engine_reads_the_corals_that_are_there_by_every_method() {
+    for (named, sites) in [(NamedReef::ForeReef, 8), (NamedReef::DenseCoralGarden, 5)] {
+        let plan: Plan = studies::plan(by_every_method(named));
+        let survey = plan.survey(0);
+        let mut thrown: Vec<f64> = vec![];
+        let mut compared = 0;
+        for number in 0..sites {
+            let key = Key::seed(74).child(Purpose::Site, number);
+            let mut site = survey.reef.site(key);
+            let (mut sheet, mut scratch) = (Sheet::new(&plan.layout, plan.states), Scratch::default());
+            for visit in [Visit::First, Visit::Second] {
+                survey.read(key, &mut site, visit, &mut sheet, &mut scratch);
+                let states = if visit == Visit::First { 0..1 } else { 1..plan.states };
+                for state in states {
+                    let corals = all_corals(&mut site, (visit, state));
+                    for (c, column) in plan.layout.columns.iter().enumerate() {
+                        let reading = &plan.layout.readings[column.reading];
+                        let units = survey.tapes((key, visit), column.reading, column.units);
+                        assert_eq!(units.len(), 2);
+                        for (unit, &written) in units.iter().zip(sheet.units(c, state)) {
+                            let name = reading.indicator.name();
+                            let there = told_by_list(&corals, unit, &reading.dimensions, name);
+                            let apart = written - there;
+                            let (exactly, points) = match reading.dimensions {
+                                // One point or one colony at the very edge may fall to the other side by rounding.
+                                Dimensions::PointIntercept { .. } => (0.0101, 0.0),
+                                Dimensions::LineIntercept { .. } => (0.003, 0.0),
+                                Dimensions::PhotoBelt { .. } => (0.005, POINTS as f64),
+                                Dimensions::PhotoQuadrats { .. } => (0.005, 250.0),
+                                _ => (1e-4 + 1e-3 * there, 0.0),
+                            };
+                            let error = if points > 0.0 { (there * (1.0 - there) / points).sqrt() } else { 0.0 };
+                            let what = format!("{named:?}, {name}, {:?}: {written} {there}", reading.dimensions);
+                            assert!(apart.abs() < exactly + 5.0 * error, "{what}");
+                            if points > 0.0 {
+                                thrown.push(apart);
+                            }
+                            compared += 1;
+                        }
+                    }
+                }
+            }
+        }
+        // Six columns of two units in three states.
+        assert_eq!(compared, sites as usize * 6 * 2 * 3);
+        assert_simulated("thrown points", measured_mean(&thrown), 0.0, 4.0);
     }
 }
