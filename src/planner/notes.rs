@@ -172,7 +172,6 @@ fn edges_and_misses(
         }
         Detection::From { .. } => String::new(),
         Detection::Logistic { half_m, .. } => format!("; half of those of {} cm are missed", plain(100.0 * half_m)),
-        Detection::HalfNormal { full_m, .. } => format!("; some below {} cm are missed", plain(100.0 * full_m)),
     };
     let more = 100.0 * (written / there - 1.0);
     let outcome = if more.abs() < 0.5 && (wide / true_width - 1.0).abs() < 0.005 {

@@ -12,7 +12,7 @@ pub fn moment_k(mean: f64, variance: f64) -> f64 {
     if variance > mean { mean * mean / (variance - mean) } else { f64::INFINITY }
 }
 
-/// `variance = a mean^b` (Taylor 1961, Nature 189:732; from memory).
+/// `variance = a mean^b` (Taylor 1961, Nature 189:732; from memory). An oracle of tests: no study asks for it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TaylorLaw {
     pub a: f64,

@@ -11,7 +11,7 @@ use crate::analysis::newton::{At, falling_root};
 /// `theta = rho / (1 - rho)` the probability of y of n is proportional to
 /// `prod_{r<y} (p + r theta) prod_{r<n-y} (1 - p + r theta) / prod_{r<n} (1 + r theta)` (Skellam 1948, Journal of the Royal
 /// Statistical Society B 10:257; Crowder 1978, Applied Statistics 27:34; from memory), which keeps its digits down to the
-/// binomial at theta = 0. Counts must be whole.
+/// binomial at theta = 0. Counts must be whole. An oracle of tests: no study asks for it.
 #[derive(Clone, Debug)]
 pub struct BetaBinomial {
     pub shares: Vec<f64>,

@@ -143,7 +143,7 @@ fn inflation(replicate: &Marked, phi: f64) -> f64 {
 }
 
 /// Shares with `variance = n p (1 - p) (1 + (n - 1) phi)`, phi such that Pearson's chi-squared equals its degrees of freedom
-/// (Williams 1982, Applied Statistics 31:144, model II; from memory).
+/// (Williams 1982, Applied Statistics 31:144, model II; from memory). An oracle of tests: no study asks for it.
 #[derive(Clone, Debug)]
 pub struct Williams {
     /// The correlation of two things of one replicate; 0 where the binomial fits.

@@ -107,8 +107,6 @@ fn write_kind(writer: &mut Writer, kind: &MethodKind) {
                     writer.line("half_seen_cm", &percent_text(half_m));
                     writer.number("seen_slope", slope);
                 }
-                // No scenario asks for it.
-                Detection::HalfNormal { .. } => {}
             }
             if classes_m.len() > 1 {
                 writer.percents("size_classes_cm", classes_m);

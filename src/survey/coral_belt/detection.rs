@@ -8,8 +8,6 @@ pub enum Detection {
     From { least_m: f64 },
     /// Log odds rise with ln diameter: one half at `half_m`, by `slope` for each factor e.
     Logistic { half_m: f64, slope: f64 },
-    /// All from `full_m` on; below, the chance falls like half a normal density in ln diameter with SD `ln_sd`.
-    HalfNormal { full_m: f64, ln_sd: f64 },
 }
 
 impl Default for Detection {
@@ -26,10 +24,6 @@ impl Detection {
             // A class of the ruler is a whole number of classes up to rounding.
             Detection::From { least_m } => f64::from(u8::from(longest_m >= least_m * (1.0 - 1e-9))),
             Detection::Logistic { half_m, slope } => 1.0 / (1.0 + libm::exp(-slope * libm::log(longest_m / half_m))),
-            Detection::HalfNormal { full_m, ln_sd } => {
-                let below = libm::log(full_m / longest_m).max(0.0) / ln_sd;
-                libm::exp(-0.5 * below * below)
-            }
         }
     }
 
@@ -45,19 +39,13 @@ mod tests {
 
     #[test]
     fn chances_rise_from_nothing_to_all() {
-        let laws = [
-            Detection::From { least_m: 0.05 },
-            Detection::Logistic { half_m: 0.04, slope: 3.0 },
-            Detection::HalfNormal { full_m: 0.10, ln_sd: 0.8 },
-        ];
+        let laws = [Detection::From { least_m: 0.05 }, Detection::Logistic { half_m: 0.04, slope: 3.0 }];
         for law in laws {
             let chances: Vec<f64> = (1..200).map(|cm| law.chance(0.01 * f64::from(cm))).collect();
             assert!(chances.windows(2).all(|pair| pair[0] <= pair[1]), "{law:?}");
             assert!(chances[0] < 0.1 && chances[198] > 0.99, "{law:?}");
         }
         assert_eq!(laws[1].chance(0.04), 0.5);
-        assert_eq!(laws[2].chance(0.10), 1.0);
-        assert!((laws[2].chance(0.10 * (-0.8f64).exp()) - (-0.5f64).exp()).abs() < 1e-12);
         assert_eq!(Detection::default().chance(0.01), 1.0);
     }
 }

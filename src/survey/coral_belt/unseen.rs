@@ -7,6 +7,8 @@ use crate::reef::Colony;
 /// colonies, because it was missed): the death of one uncovers another. A diver who knows every colony of a marked belt
 /// meets them as new.
 ///
+/// An oracle of tests of the closed form (`theory::colonies::ColonyTheory::uncovered`): no study asks for it.
+///
 /// `listed` is the walk of the first visit in the coordinates of `frame`, `first` what was written of it. Sorts nothing;
 /// cost is the product of the numbers of colonies of second visit and first.
 pub fn unseen_before(
