@@ -14,6 +14,7 @@ mod labels;
 mod map;
 mod minutes;
 mod names;
+mod occupancy;
 mod power;
 mod precision;
 mod ranges;
@@ -57,6 +58,10 @@ pub fn figures(report: &Report) -> Vec<Figure> {
     let animals = distinct(report.answer.animals.iter().map(|search| search.indicator.clone()));
     let of_animal = |animal: &String| search::search(report, animal, file_name(&["search", animal]));
     figures.extend(animals.iter().filter_map(of_animal));
+    let searched = distinct(report.answer.animals.iter().map(|search| (&*search.indicator, &*search.method)));
+    figures.extend(searched.into_iter().filter_map(|(animal, method)| {
+        occupancy::occupancy(report, (animal, method), file_name(&["occupancy", animal, method]))
+    }));
     figures.extend(sizes::sizes(report));
     figures.extend(reefs(&report.pictures, false));
     figures
