@@ -417,6 +417,7 @@ fn colonies_and_recruits_are_told_with_what_they_are() {
             sizes["classes"].as_array().unwrap().iter().map(|class| class["before"]["truth"].as_f64().unwrap());
         assert!((0.9..1.001).contains(&shares.sum::<f64>()), "{sizes}");
     }
+}
 
 /// How colonies look is told from the scenario to the report: a row by formula and by simulation that agree, the law in the methods
 /// text, and that no spread between sites is known.

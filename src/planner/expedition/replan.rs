@@ -195,7 +195,8 @@ pub fn replan(open: &Open, replanning: &Replanning, confirming: &Confirming) -> 
     let zones_done = zones_done(plan, &done, planned.as_ref());
     let own_set = done.own_set(planned.as_ref(), old.tasks.methods.len());
     let learned = with_components(plan, &seen);
-    let gone = (old.bookable_days().saturating_sub(days_left), days_left);
+    // Whoever comes or leaves does so on a day of the calendar, however many are left after it.
+    let gone = (days_gone, days_left);
     let to_come = done.rest_of(expedition, planned.as_ref(), gone);
     let draw = expedition.sites.as_ref();
     let draw = draw.map(|list| Draw::new(list, old.tables.len(), confirming.seed));

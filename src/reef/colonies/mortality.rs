@@ -240,7 +240,7 @@ mod tests {
         let (key, table) = (Key::seed(6), DeadPartsTable::of(PartialMortality::USUAL));
         let dead_share = |i: u64| {
             let z = normal_from_uniform(key.uniform(Purpose::Test, i));
-            f64::from(table.dead_parts(key.child(Purpose::Colony, i).0, 0.01 * (2.66 + 1.03 * z).exp()).total())
+            f64::from(table.dead_parts(key.child(Purpose::Colony, i).0, 0.01 * (2.66 + 1.03 * z).exp(), 1.0).total())
         };
         let mut shares: Vec<f64> = (0..60_000).map(dead_share).filter(|share| *share > 0.0).collect();
         shares.sort_by(f64::total_cmp);
