@@ -410,7 +410,10 @@ fn the_days_before_the_first_dive_have_a_sheet() {
     }
     let methods = report.answer.scheduled().unwrap().site_set.len();
     assert_eq!(sheet.matches("units read, mean difference").count(), methods);
-    assert!(page.matches(report.caution).count() > 1 && page.find("Before the first") < page.find("Day 1"), "{page}");
+    assert!(
+        page.matches("It is not a dive plan").count() > 1 && page.find("Before the first") < page.find(": Day 1,"),
+        "{page}"
+    );
     report.answer.visit_under_way = Some(1);
     assert!(!sheets(&report).unwrap().contains("Before the first survey dive"));
 }
