@@ -1285,6 +1285,9 @@ fn the_condition_of_colonies_is_set_with_its_origins() {
     let left_out = about("colonies that are pale");
     assert!(left_out.origin == Origin::Assumed && left_out.value.contains("(default)"), "{left_out:?}");
     assert!(told.assumptions.iter().all(|told| told.about != "condition of colonies"));
+    // What is known of sites is said of conditions, not of sizes, of which nothing is told.
+    assert!(about("how the condition of colonies differs").value.contains("by chance alone"));
+    assert!(told.assumptions.iter().all(|told| told.about != "how colonies of sites differ"));
     let usual = loaded(&of("")).assumptions;
     let told_usual = usual.iter().find(|told| told.about == "condition of colonies").unwrap();
     assert!(

@@ -49,7 +49,8 @@ pub fn conditions_that_do_not_vary(plan: &Plan) -> Option<(String, &'static str)
     names.dedup();
     (!names.is_empty()).then(|| {
         let what = format!(
-            "{}: every colony of a zone looks so with the same chance, on all sites and in all years. Bleaching and disease come to some              sites and years and spare others: power and precision are upper bounds.",
+            "{}: every colony of a zone looks so with the same chance, on all sites and in all years. Bleaching and disease come to some \
+             sites and years and spare others: power and precision are upper bounds.",
             names.join(", ")
         );
         (what, "Take the numbers of belts for the fewest, and survey more sites rather than more belts on each.")

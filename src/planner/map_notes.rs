@@ -90,7 +90,8 @@ fn edges(plan: &Plan, zone: usize) -> String {
 fn left_out(plan: &Plan) -> Option<String> {
     let reads = |is: fn(&MethodKind) -> bool| plan.study.methods.iter().any(|method| is(&method.kind));
     let animals = reads(|kind| matches!(kind, MethodKind::InvertebrateBelt { .. })).then_some(
-        "Of animals on a map neither the chance that a visit meets any, nor how many belts meet one for nearly sure, nor what may be          said when none is met is told: their rows are means with intervals by t alone, which tell little where most belts are empty.",
+        "Of animals on a map neither the chance that a visit meets any, nor how many belts meet one for nearly sure, nor what may be \
+         said when none is met is told: their rows are means with intervals by t alone, which tell little where most belts are empty.",
     );
     let colonies = reads(|kind| matches!(kind, MethodKind::CoralBelt { .. })).then_some(
         "No figure shows the sizes of mapped colonies, and recruits are not counted on a map: small colonies of the list are told by \

@@ -29,11 +29,11 @@ pub fn occupancy(report: &Report, (indicator, method): (&str, &str), name: Strin
     let tiles = Tiles::new(1, 268.0);
     let (animal, units) = (plain(indicator), units_word(method, 2));
     let title = format!(
-        "Of {units} of {} m2 {} in 100 find at least one {animal}, of {} m2 {} ({})",
-        significant(smallest.unit_area_m2, 3),
+        "{} in 100 {units} of {} m2 find at least one {animal}, {} in 100 of {} m2 ({})",
         hundred(smallest.occupied),
-        significant(largest.unit_area_m2, 3),
+        significant(smallest.unit_area_m2, 3),
         hundred(largest.occupied),
+        significant(largest.unit_area_m2, 3),
         smallest.zone
     );
     let words = Words {
@@ -112,7 +112,7 @@ mod tests {
         assert_eq!(areas, [5.0, 20.0, 50.0, 50.0, 200.0]);
         assert_eq!((panel.curves[0].band.len(), panel.curves[0].theory[4]), (5, (200.0, 60.0)));
         let figure = told(&report).unwrap();
-        let title = "Of belts of 5 m2 2 in 100 find at least one slate urchin, of 200 m2 60 (outer terrace)";
+        let title = "2 in 100 belts of 5 m2 find at least one slate urchin, 60 in 100 of 200 m2 (outer terrace)";
         assert!(figure.title.starts_with(title), "{}", figure.title);
     }
 }

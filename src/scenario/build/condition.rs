@@ -30,7 +30,16 @@ pub fn note(file: &ScenarioFile, methods: &[MethodSpec], zones: &[Zone], ledger:
             None => {}
         }
     }
-    if usual.is_empty() || !tells_condition(methods, &file.also_report) {
+    if !tells_condition(methods, &file.also_report) || zones.iter().all(|zone| zone.map.is_some()) {
+        return;
+    }
+    let value = "by chance alone, as that of real sites does not; no key sets it";
+    ledger.assume(
+        Matter::Spreads,
+        "how the condition of colonies differs between sites and years".into(),
+        value.into(),
+    );
+    if usual.is_empty() {
         return;
     }
     let ConditionShares { pale, bleached, diseased } = ConditionShares::USUAL;
