@@ -747,3 +747,22 @@ fn the_rest_pays_for_the_days_it_waits() {
     assert_eq!([&plan["cost"]["total"], &access["money"], &late["money"]["rest"]].map(number), [money; 3]);
     assert_eq!(number(&access["last_day"]), 10.0);
 }
+
+/// Whoever has left is on no dive of the rest, however many days are told to be left: the sheets go on with the days of the
+/// calendar.
+#[test]
+fn nobody_dives_after_leaving() {
+    let folder = TempDir::new().unwrap();
+    let last_day = 4.0;
+    let text = with_cover().replace("name = \"Ruan\"", "name = \"Ruan\"\nto_day = 4");
+    planned_and_done(&folder, &text, 2);
+    let mut dives = 0;
+    for days_left in ["3", "8", "14"] {
+        let told = json(&folder, &text, &["--done", "done.csv", "--days-left", days_left]);
+        for row in told["rest"]["schedule"].as_array().unwrap() {
+            assert!(row["diver"] != "Ruan" || number(&row["day"]) <= last_day, "{days_left}: {row}");
+            dives += 1;
+        }
+    }
+    assert!(dives > 0);
+}

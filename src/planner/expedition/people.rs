@@ -3,6 +3,7 @@
 
 use super::plan::ZoneSites;
 use super::prepared::Prepared;
+use super::tasks::LAYING;
 use super::visits::{Visit, Visits};
 use crate::budget::{Pair, PairDive, Takes, Task, Units};
 use serde::Serialize;
@@ -364,7 +365,9 @@ impl<'a> Casting<'a> {
                     .fold(0.0, f64::max),
             }
         };
-        self.prepared.tasks.tasks.iter().enumerate().map(of_task).collect()
+        // Who lays a line reads nothing by it.
+        let tasks = self.prepared.tasks.tasks.iter().enumerate();
+        tasks.filter(|(_, task)| task.name != LAYING).map(of_task).collect()
     }
 
     fn turns(&self) -> Vec<Turns> {
