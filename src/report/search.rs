@@ -36,7 +36,7 @@ pub struct SearchRow {
     pub met_simulated: String,
     /// Units a site to meet one 95 times in 100; told for the largest number of sites.
     pub to_meet: String,
-    /// Per ha.
+    /// Per 100 m2, in which densities of animals are told, and in brackets per ha.
     pub if_none: String,
     pub has_most_sites: bool,
 }
@@ -117,7 +117,9 @@ fn row(search: &AnimalSearch, chance: &SearchChance) -> Option<SearchRow> {
         met: hundred(chance.met),
         met_simulated: hundredths(Some(chance.met_simulated), Some(chance.met_simulated_error)),
         to_meet,
-        if_none: chance.upper_limit_per_ha.map_or(NONE.to_string(), |limit| significant(limit, 2)),
+        if_none: chance
+            .upper_limit_per_ha
+            .map_or(NONE.to_string(), |limit| format!("{} ({})", significant(limit / 100.0, 2), significant(limit, 2))),
         has_most_sites,
     })
 }
@@ -143,7 +145,7 @@ mod tests {
     use crate::survey::Dimensions;
 
     #[test]
-    fn what_may_be_there_where_none_is_met_is_told_per_ha() {
+    fn what_may_be_there_where_none_is_met_is_told_per_ha_too() {
         let chance = SearchChance {
             sites: 6,
             units: 4,
@@ -167,7 +169,7 @@ mod tests {
             units_to_meet: None,
             chances: vec![chance],
         };
-        assert_eq!(rows(&search)[0].if_none, "170");
+        assert_eq!(rows(&search)[0].if_none, "1.7 (170)");
     }
 
     #[test]

@@ -304,8 +304,8 @@ fn searches(text: &mut String, report: &Report) {
         let (that, each) = (format!("{units} that"), format!("{units} a site"));
         let to_meet = format!("one {} in", surely());
         line(["zone", &that, "sites", units, "any is met", &each, "if none, less"]);
-        line(["", "meet one", "", "a site", "times in", "that meet", "are there"]);
-        line(["", "in 100", "", "", "100", &format!("{to_meet} 100"), "per ha"]);
+        line(["", "meet one", "", "a site", "times in", "that meet", "are there per"]);
+        line(["", "in 100", "", "", "100", &format!("{to_meet} 100"), "100 m2 (ha)"]);
         for row in rows {
             let (sites, units) = (row.sites.to_string(), row.units.to_string());
             line([&row.zone, &row.occupied, &sites, &units, &row.met, &row.to_meet, &row.if_none]);
