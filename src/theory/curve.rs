@@ -31,20 +31,15 @@ impl Curve {
         if t >= last as f64 {
             return self.values[last];
         }
-        between_knots(|i| self.values[i], last, t)
+        let i = t as usize;
+        let x = t - i as f64;
+        let (v1, v2) = (self.values[i], self.values[i + 1]);
+        let v0 = if i == 0 { 2.0 * v1 - v2 } else { self.values[i - 1] };
+        let v3 = if i + 2 > last { 2.0 * v2 - v1 } else { self.values[i + 2] };
+        let (s1, s2) = (0.5 * (v2 - v0), 0.5 * (v3 - v1));
+        let (x2, x3) = (x * x, x * x * x);
+        v1 + s1 * (x - 2.0 * x2 + x3) + (v2 - v1) * (3.0 * x2 - 2.0 * x3) + s2 * (x3 - x2)
     }
-}
-
-/// The value at `t` between even knots 0, 1 ... `last`: a cubic through the neighbouring slopes (Catmull-Rom).
-pub(super) fn between_knots(value: impl Fn(usize) -> f64, last: usize, t: f64) -> f64 {
-    let i = t as usize;
-    let x = t - i as f64;
-    let (v1, v2) = (value(i), value(i + 1));
-    let v0 = if i == 0 { 2.0 * v1 - v2 } else { value(i - 1) };
-    let v3 = if i + 2 > last { 2.0 * v2 - v1 } else { value(i + 2) };
-    let (s1, s2) = (0.5 * (v2 - v0), 0.5 * (v3 - v1));
-    let (x2, x3) = (x * x, x * x * x);
-    v1 + s1 * (x - 2.0 * x2 + x3) + (v2 - v1) * (3.0 * x2 - 2.0 * x3) + s2 * (x3 - x2)
 }
 
 #[cfg(test)]

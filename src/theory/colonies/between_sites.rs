@@ -12,7 +12,6 @@ use crate::design::SiteSpread;
 use crate::reef::colonies::PartialMortality;
 use crate::survey::coral_belt::{CoralBelt, Detection, EdgeRule};
 use crate::theory::UnitMoments;
-use crate::theory::curve::between_knots;
 use crate::theory::quadrature::{Rule, orthonormal_hermite};
 
 /// Departures to this many SDs either way; what lies beyond is a hundred-thousandth of a variance.
@@ -89,6 +88,27 @@ impl Axis {
         };
         (0..terms).map(of).collect()
     }
+}
+
+/// The value at `t` between even knots 0, 1 ... `last`: a cubic that rises or falls with its knots and never leaves their range
+/// (slopes are the mean of those of both sides, at most three times either, nil at a top or bottom; Fritsch and Carlson 1980,
+/// from memory).
+fn between_knots(value: impl Fn(usize) -> f64, last: usize, t: f64) -> f64 {
+    let i = t as usize;
+    let x = t - i as f64;
+    let (low, high) = (value(i), value(i + 1));
+    let step = high - low;
+    let before = if i == 0 { step } else { low - value(i - 1) };
+    let after = if i + 2 > last { step } else { value(i + 2) - high };
+    let slope = |other: f64| {
+        if step * other <= 0.0 {
+            return 0.0;
+        }
+        let most = 3.0 * step.abs().min(other.abs());
+        (0.5 * (step + other)).clamp(-most, most)
+    };
+    let (x2, x3) = (x * x, x * x * x);
+    low + slope(before) * (x - 2.0 * x2 + x3) + step * (3.0 * x2 - 2.0 * x3) + slope(after) * (x3 - x2)
 }
 
 /// How sites differ, in ln diameter and in the share with dead parts, for one indicator.
