@@ -451,7 +451,8 @@ fn what_takes_more_days_than_there_are_is_told() {
     let there = report.answer.bookable_days;
     for what in &mut report.answer.what_ifs {
         let within = |takes: Option<(usize, usize)>| takes.map(|(days, dives)| (days.min(there), dives));
-        (what.all, what.musts) = (within(what.all), within(what.musts));
+        // What is out of reach would stand before what takes many days.
+        (what.all, what.musts) = (within(what.all).or(Some((there, 1))), within(what.musts));
     }
     let texts = |report: &BudgetReport| (one_line(&report.terminal(None)), one_line(&report.all_text()));
     let (screen, text) = texts(&report);
