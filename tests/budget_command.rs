@@ -388,8 +388,7 @@ fn the_schedule_is_one_in_all_forms() {
             .map(|cell| cell[cell.find('>').unwrap() + 1..cell.find("</td>").unwrap()].to_owned())
             .collect()
     };
-    let shown: Vec<Vec<String>> =
-        section.split("<tbody>").nth(1).unwrap().split("<tr>").skip(1).map(|row| cells(row)).collect();
+    let shown: Vec<Vec<String>> = section.split("<tbody>").nth(1).unwrap().split("<tr>").skip(1).map(cells).collect();
     let of_pairs: Vec<&[Value]> = rows.chunk_by(|one, other| key(one) == key(other)).collect();
     assert_eq!(shown.len(), of_pairs.len());
     let (sheets, text) = (read("sheets.html"), read("schedule.txt"));

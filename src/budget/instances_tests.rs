@@ -125,7 +125,7 @@ fn every_design(indicators: &[Indicator], tables: &[Table], zones: &[(f64, u16, 
     let weights = zones.map(|zone| zone.0);
     let mut packing = DayPacking::new(day);
     let mut every = Every { number: 0, least: [None; 2], best: vec![None; 10] };
-    for units in tables[0].caps.all().into_iter().filter(|units| units.iter().all(|&n| n > 0)) {
+    for units in tables[0].caps.all().filter(|units| units.iter().all(|&n| n > 0)) {
         let dives: Option<Vec<usize>> = tables.iter().map(|table| table.dives(&units)).collect();
         for sites in (2..=zones[0].1).flat_map(|one| (2..=zones[1].1).map(move |other| [one, other])) {
             let Some(dives) = &dives else { continue };
@@ -150,12 +150,15 @@ fn every_design(indicators: &[Indicator], tables: &[Table], zones: &[(f64, u16, 
     every
 }
 
+/// As printed: a kit, its margins, and sites.
+type Printed<'a> = (&'a [u8], &'a [f64], [[u16; 2]; 3]);
+
 #[test]
 fn random_instances_against_every_design() {
     // Days and team dives, sites, units and margins of the least effort for all targets; days, dives and sites of that for the
     // musts; sites, and merit, for 3, 6 and 10 days.
     type Least = Option<((usize, usize), [u16; 2])>;
-    let sets: [(&[u8], &[f64], [[u16; 2]; 3]); 5] = [
+    let sets: [Printed; 5] = [
         (&[6, 4, 4], &[1.680, 1.421, 1.016], [[2, 4], [4, 8], [9, 9]]),
         (&[2, 4], &[1.169, 1.081], [[3, 3], [8, 4], [8, 10]]),
         (&[3, 4, 4], &[1.560, 1.040, 1.029], [[6, 3], [10, 8], [10, 10]]),
