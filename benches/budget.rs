@@ -2,8 +2,8 @@
 
 use reefwright::analysis::Tail;
 use reefwright::budget::{
-    Caps, Crew, Day, DayPacking, Diver, Finish, Hold, Indicator, Merit, Minutes, Need, NeedTable, Packing, Pair,
-    Search, SiteTells, Table, Takes, Task, ZoneDives,
+    Caps, Crew, Day, DayPacking, Diver, Hold, Indicator, Merit, Minutes, Need, NeedTable, Packing, Pair, Search,
+    SiteTells, Table, Takes, Task, ZoneDives,
 };
 use reefwright::design::{First, WhoWaits};
 use std::time::Instant;
@@ -61,16 +61,7 @@ fn main() {
     let tables: Vec<Table> = [48.0, 42.0, 34.0]
         .into_iter()
         .map(|minutes| {
-            let packing = Packing {
-                tasks: &tasks,
-                crew: &crew,
-                finish: Finish { quantile: 0.0 },
-                minutes,
-                dives_with_first: 1,
-                one_stays_up: false,
-                most_dives: 3,
-                line: None,
-            };
+            let packing = Packing::by_means(&tasks, &crew, minutes);
             Table::new(&packing, Caps::new(vec![12, 9, 9, 9, 8]))
         })
         .collect();

@@ -1,7 +1,7 @@
 //! What the fish of a belt cost to draw: ten groups on a 30 x 2 m belt, through `survey::swim`, by rule and by movement, and
 //! by how many fish there are. `cargo bench --bench fish`. Beside it a vectorised numpy script of our own that draws the sea
-//! from which fish may come, where `python3` (or `REEFWRIGHT_BENCH_PYTHON`) has numpy. Then what it costs the engine to read ten groups
-//! that lie in patches, of the coral or of their own, beside ten that do not.
+//! from which fish may come, where `python3` (or `REEFWRIGHT_BENCH_PYTHON`) has numpy. Then what it costs the engine to read ten
+//! groups that lie in patches, of the coral or of their own, beside ten that do not.
 
 #[allow(dead_code)]
 #[path = "../tests/common/studies.rs"]
@@ -69,9 +69,9 @@ fn main() {
     beside_the_script(rules[2].1);
 }
 
-/// Ten groups of fish that stay, in belts of 30 x 2 m as the engine reads them, twelve a site, in no patches, in those of the coral, and
-/// in patches of their own; and by itself what it takes to read the patches of ten groups under a belt, all at once and place by
-/// place.
+/// Ten groups of fish that stay, in belts of 30 x 2 m as the engine reads them, twelve a site, in no patches, in those of the
+/// coral, and in patches of their own; and by itself what it takes to read the patches of ten groups under a belt, all at once
+/// and place by place.
 fn in_patches() {
     println!(
         "\nten groups as the engine reads them, microseconds a belt and visit, sites included; over the same in no patches"

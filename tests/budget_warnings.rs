@@ -187,7 +187,8 @@ fn hours_to_a_flight_stand_with_the_last_dives() {
     }
 }
 
-/// What is warned of the gas of a zone stands on the sheet of every day with dives there, and on no other but the first, which has all.
+/// What is warned of the gas of a zone stands on the sheet of every day with dives there, and on no other but the first, which
+/// has all.
 #[test]
 fn gas_is_warned_of_on_the_sheets_of_the_dives_it_touches() {
     let (answer, loaded) = answer(&QUIET.replacen(LOUD[4].0, LOUD[4].1, 1));

@@ -108,8 +108,9 @@ fn a_plan_goes_by_those_who_are_aboard_on_its_days() {
     assert!(!stays.what_ifs.iter().any(|what| what.what == stay));
 }
 
-/// Money of a plan is one, wherever it is told: of the plan, of what stands beside the what-ifs and of the best use of other days, each
-/// by the crew that is aboard on its days. (By the crew that is left after day 8 work with this skill takes more dives.)
+/// Money of a plan is one, wherever it is told: of the plan, of what stands beside the what-ifs and of the best use of other
+/// days, each by the crew that is aboard on its days. (By the crew that is left after day 8 work with this skill takes more
+/// dives.)
 #[test]
 fn money_is_that_of_the_crew_of_the_plan() {
     let start = BANK.find("[[diver]]").unwrap();

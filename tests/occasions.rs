@@ -9,6 +9,7 @@ use reefwright::analysis::counts::Totals;
 use reefwright::analysis::transforms::Scale;
 use reefwright::analysis::{CriticalT, Tail};
 use reefwright::design::*;
+use reefwright::engine::Plan;
 use reefwright::survey::MethodKind;
 use reefwright::theory::occasions::{ByYears, Occasions};
 use reefwright::theory::{CoralPairs, DesignTheory, UnitMoments, ZoneShare, site_pairs};
@@ -59,6 +60,16 @@ fn mean_of(study: &Study, occasions: Occasions) -> UnitMoments {
 fn difference(moments: &UnitMoments, state: usize, units: f64, same_marks: bool) -> f64 {
     moments.site_mean_variance(0, units) + moments.site_mean_variance(state, units)
         - 2.0 * moments.site_mean_covariance(state, units, same_marks)
+}
+
+/// The one zone of a plan, which is all of it.
+fn share<'a>(
+    plan: &'a Plan,
+    moments: &'a UnitMoments,
+    (sites, units): (usize, usize),
+    comparison: Comparison,
+) -> ZoneShare<'a> {
+    ZoneShare { zone: &plan.study.zones[0], moments, place: None, weight: 1.0, sites, units, comparison }
 }
 
 const SITE: f64 = 20.0;
@@ -115,15 +126,7 @@ fn many_years_drawn_one_by_one_have_the_moments_and_the_power() {
         let plan = plan(study.clone());
         for number in [1usize, 2, 3] {
             let moments = mean_of(&study, Occasions::new(number, study.visits.years_apart));
-            let share = ZoneShare {
-                zone: &plan.study.zones[0],
-                moments: &moments,
-                place: None,
-                weight: 1.0,
-                sites,
-                units,
-                comparison: Comparison::Means(Scale::Plain),
-            };
+            let share = share(&plan, &moments, (sites, units), Comparison::Means(Scale::Plain));
             let theory = DesignTheory::new(&plan.study, &[share], 2);
             let mut normal = Normals(17 + number as u64);
             let critical = CriticalT::new(0.05, Tail::Two);
@@ -191,15 +194,7 @@ fn totals_of_several_visits_have_their_error_and_their_power() {
         let mut last = 0.0;
         for number in [1usize, 2, 3] {
             let moments = mean_of(&study, Occasions::new(number, study.visits.years_apart));
-            let share = ZoneShare {
-                zone: &plan.study.zones[0],
-                moments: &moments,
-                place: None,
-                weight: 1.0,
-                sites,
-                units,
-                comparison: per_visit.over(number),
-            };
+            let share = share(&plan, &moments, (sites, units), per_visit.over(number));
             let theory = DesignTheory::new(&plan.study, &[share], 2);
             let critical = CriticalT::new(0.05, Tail::Two);
             let mut normal = Normals(31 + number as u64);

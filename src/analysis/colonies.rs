@@ -60,6 +60,11 @@ impl ColonyIndicator {
         matches!(self, ColonyIndicator::Density | ColonyIndicator::EllipseCover)
     }
 
+    /// Whether it tells what colonies are like: no sum over them, and no condition.
+    pub fn is_of_kinds_of_colonies(self) -> bool {
+        !self.is_sum_over_colonies() && !self.is_of_condition()
+    }
+
     /// Whether it is a mean of logarithms, which has no percent.
     pub fn is_of_logarithms(self) -> bool {
         self == ColonyIndicator::MeanLnDiameter

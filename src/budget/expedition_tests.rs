@@ -102,16 +102,7 @@ fn tables(tasks: &[Task], crew: &Crew) -> Vec<Table> {
 
 fn tables_of(tasks: &[Task], crew: &Crew, minutes: [f64; 3]) -> Vec<Table> {
     let of = |minutes: f64| {
-        let packing = Packing {
-            tasks,
-            crew,
-            finish: Finish { quantile: 0.0 },
-            minutes,
-            dives_with_first: 1,
-            one_stays_up: false,
-            most_dives: 3,
-            line: None,
-        };
+        let packing = Packing::by_means(tasks, crew, minutes);
         Table::new(&packing, Caps::new(vec![12, 9, 9, 9, 8]))
     };
     minutes.into_iter().map(of).collect()
@@ -269,16 +260,7 @@ fn an_expedition_with_known_answers() {
     assert_eq!(dives(&[9, 2, 4, 8, 3])[0], 1);
     assert_eq!(dives(&[10, 2, 4, 8, 3])[0], 2);
     for (minutes, dives, pair_dives) in [(48.0, 1, 3), (42.0, 1, 3), (34.0, 2, 4)] {
-        let packing = Packing {
-            tasks: &tasks,
-            crew: &crew,
-            finish: Finish { quantile: 0.0 },
-            minutes,
-            dives_with_first: 1,
-            one_stays_up: false,
-            most_dives: 3,
-            line: None,
-        };
+        let packing = Packing::by_means(&tasks, &crew, minutes);
         let assigned = assign(&packing, &[6, 2, 4, 8, 3], dives).unwrap();
         assert_eq!(assigned.len(), pair_dives, "{assigned:?}");
         let mut done = [0; 5];

@@ -208,16 +208,7 @@ fn random_instances_against_every_design() {
             .zones
             .iter()
             .map(|&(_, _, minutes)| {
-                let packing = Packing {
-                    tasks: &tasks,
-                    crew: &crew,
-                    finish: Finish { quantile: 0.0 },
-                    minutes,
-                    dives_with_first: 1,
-                    one_stays_up: false,
-                    most_dives: 3,
-                    line: None,
-                };
+                let packing = Packing::by_means(&tasks, &crew, minutes);
                 let table = Table::new(&packing, Caps::new(caps.clone()));
                 for units in table.caps.all() {
                     if units.iter().any(|&n| n > 0) {

@@ -7,8 +7,8 @@
 //! Everything here is exact: what fits into a dive by sums of sets that hold with every list of work each smaller one
 //! (`Table`), days by all ways to fill a day (`DayPacking`), designs by all site sets that are full (`Search`).
 //!
-//! Nothing here knows decompression, gas (but as a count of cylinders) or a diver's health. Limits are constraints without a price; there is no lone diver
-//! in the model.
+//! Nothing here knows decompression, gas (but as a count of cylinders) or a diver's health. Limits are constraints without a
+//! price; there is no lone diver in the model.
 
 mod assign;
 /// Loads, depths and flights that a diving officer should see.

@@ -24,6 +24,21 @@ pub struct Packing<'a> {
 }
 
 impl<'a> Packing<'a> {
+    /// Work that fills dives in the mean, up to three at a site and what comes first in the first, all pairs on each and each task
+    /// laying its own lines: what others differ from.
+    pub fn by_means(tasks: &'a [Task], crew: &'a Crew, minutes: f64) -> Self {
+        Self {
+            tasks,
+            crew,
+            finish: Finish { quantile: 0.0 },
+            minutes,
+            dives_with_first: 1,
+            one_stays_up: false,
+            most_dives: 3,
+            line: None,
+        }
+    }
+
     /// The line, where it stays until the work at a site is done.
     pub(super) fn staying_line(&self) -> Option<&'a Line> {
         self.line.filter(|line| line.stays)
@@ -222,8 +237,6 @@ mod tests {
         Diver { name: String::new(), skills }
     }
 
-    const EXACT: Finish = Finish { quantile: 0.0 };
-
     /// One site, 40 minutes: fish belts by A only, coral belts by B only. Two dives cannot hold 180 minutes; three do;
     /// with fish in the first dive only at most five belts.
     #[test]
@@ -236,16 +249,7 @@ mod tests {
             task("invertebrates", 6.0, 0.0, None),
         ];
         let crew = Crew { divers: vec![diver(1), diver(2)], pairs: vec![Pair(0, 1)] };
-        let packing = Packing {
-            tasks: &tasks,
-            crew: &crew,
-            finish: EXACT,
-            minutes: 40.0,
-            dives_with_first: 3,
-            one_stays_up: false,
-            most_dives: 4,
-            line: None,
-        };
+        let packing = Packing { dives_with_first: 3, most_dives: 4, ..Packing::by_means(&tasks, &crew, 40.0) };
         let caps = || Caps::new(vec![8, 6, 6, 6, 6]);
         let work = [6, 4, 4, 4, 4];
         assert_eq!(Table::new(&packing, caps()).dives(&work), Some(3));
@@ -264,16 +268,7 @@ mod tests {
     fn a_pair_that_stays_up_is_no_capacity() {
         let tasks = [task("lines", 10.0, 0.0, None)];
         let crew = Crew { divers: vec![diver(0); 4], pairs: vec![Pair(0, 1), Pair(2, 3)] };
-        let packing = Packing {
-            tasks: &tasks,
-            crew: &crew,
-            finish: EXACT,
-            minutes: 40.0,
-            dives_with_first: 1,
-            one_stays_up: false,
-            most_dives: 3,
-            line: None,
-        };
+        let packing = Packing::by_means(&tasks, &crew, 40.0);
         let dives = |packing: &Packing, lines: u8| Table::new(packing, Caps::new(vec![30])).dives(&[lines]);
         assert_eq!((dives(&packing, 16), dives(&packing, 17)), (Some(1), Some(2)));
         let standing_by = Packing { one_stays_up: true, ..packing.clone() };
@@ -294,16 +289,8 @@ mod tests {
         let tasks = [lines];
         let crew = Crew { divers: vec![diver(0); 2], pairs: vec![Pair(0, 1)] };
         let most = |quantile: f64| {
-            let packing = Packing {
-                tasks: &tasks,
-                crew: &crew,
-                finish: Finish { quantile },
-                minutes: 60.0,
-                dives_with_first: 1,
-                one_stays_up: false,
-                most_dives: 1,
-                line: None,
-            };
+            let packing =
+                Packing { finish: Finish { quantile }, most_dives: 1, ..Packing::by_means(&tasks, &crew, 60.0) };
             let table = Table::new(&packing, Caps::new(vec![20]));
             (0..=20).rev().find(|&lines| table.dives(&[lines]).is_some()).unwrap()
         };

@@ -23,16 +23,7 @@ fn tables(tasks: &[(f64, u8)], minutes: f64, most_dives: usize) -> Table {
     let all: Vec<Task> = tasks.iter().map(of).collect();
     let diver = || Diver { name: String::new(), skills: 0 };
     let crew = Crew { divers: vec![diver(), diver()], pairs: vec![Pair(0, 1)] };
-    let packing = Packing {
-        tasks: &all,
-        crew: &crew,
-        finish: Finish { quantile: 0.0 },
-        minutes,
-        dives_with_first: 1,
-        one_stays_up: false,
-        most_dives,
-        line: None,
-    };
+    let packing = Packing { most_dives, ..Packing::by_means(&all, &crew, minutes) };
     Table::new(&packing, Caps::new(tasks.iter().map(|task| task.1).collect()))
 }
 
@@ -187,16 +178,7 @@ fn variances_are_those_of_stratified_samples() {
 fn of_a_pair(tasks: &[Task], caps: Vec<u8>) -> Table {
     let diver = |skills: u32| Diver { name: String::new(), skills };
     let crew = Crew { divers: vec![diver(1), diver(0)], pairs: vec![Pair(0, 1)] };
-    let packing = Packing {
-        tasks,
-        crew: &crew,
-        finish: Finish { quantile: 0.0 },
-        minutes: 40.0,
-        dives_with_first: 1,
-        one_stays_up: false,
-        most_dives: 3,
-        line: None,
-    };
+    let packing = Packing::by_means(tasks, &crew, 40.0);
     Table::new(&packing, Caps::new(caps))
 }
 
@@ -344,16 +326,7 @@ impl Instance {
         let crew = Crew { divers: vec![diver(1), diver(0), diver(1), diver(0)], pairs: vec![Pair(0, 1), Pair(2, 3)] };
         let tables = (0..zones)
             .map(|_| {
-                let packing = Packing {
-                    tasks: &tasks,
-                    crew: &crew,
-                    finish: Finish { quantile: 0.0 },
-                    minutes: between(26.0, 42.0).round(),
-                    dives_with_first: 1,
-                    one_stays_up: false,
-                    most_dives: 3,
-                    line: None,
-                };
+                let packing = Packing::by_means(&tasks, &crew, between(26.0, 42.0).round());
                 Table::new(&packing, Caps::new([5, 4, 3][..methods].to_vec()))
             })
             .collect();

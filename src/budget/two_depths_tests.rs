@@ -97,14 +97,8 @@ impl Instance {
 
     fn packing(&self, depth: usize) -> Packing<'_> {
         Packing {
-            tasks: &self.tasks[depth],
-            crew: &self.crews[depth],
-            finish: Finish { quantile: 0.0 },
-            minutes: self.minutes[depth],
-            dives_with_first: 1,
             one_stays_up: self.one_stays_up,
-            most_dives: 3,
-            line: None,
+            ..Packing::by_means(&self.tasks[depth], &self.crews[depth], self.minutes[depth])
         }
     }
 

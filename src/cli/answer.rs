@@ -4,6 +4,7 @@ use super::arguments::Shared;
 use super::failure::Failure;
 use crate::design::Study;
 use crate::engine::{Plan, Until, Watch};
+use crate::measures::gathered;
 use crate::planner::{Effort, UnitsDrawn, Warning, colony_sizes, methods_text, picture, solve};
 use crate::report::{Report, SCHEMA_VERSION};
 use crate::scenario::{Assumption, Doubt, Loaded, Origin, bias_doubts, colony_doubts, law_error};
@@ -104,19 +105,13 @@ pub(super) fn doubts(loaded: &Loaded, plan: Option<&Plan>) -> Vec<Doubt> {
 
 /// Where the numbers of the scenario come from: each source once, with what it told. `None` where all is assumed.
 fn sources_text(assumptions: &[Assumption]) -> Option<String> {
-    let mut sources: Vec<(String, Vec<&str>)> = Vec::new();
-    for assumption in assumptions.iter().filter(|assumption| assumption.origin != Origin::Assumed) {
-        let source = match &assumption.origin {
-            Origin::MyWords(words) => format!("in our own words, {words}"),
-            Origin::Published(source) => source.clone(),
-            Origin::Pilot(source) => format!("pilot data, {source}"),
-            Origin::Assumed => continue,
-        };
-        match sources.iter_mut().find(|(known, _)| *known == source) {
-            Some((_, told)) => told.push(&assumption.about),
-            None => sources.push((source, vec![&assumption.about])),
-        }
-    }
+    let source = |assumption: &Assumption| match &assumption.origin {
+        Origin::MyWords(words) => Some(format!("in our own words, {words}")),
+        Origin::Published(source) => Some(source.clone()),
+        Origin::Pilot(source) => Some(format!("pilot data, {source}")),
+        Origin::Assumed => None,
+    };
+    let sources = gathered(assumptions.iter().filter_map(|of| Some((source(of)?, of.about.as_str()))));
     let told = sources.iter().map(|(source, told)| format!("{} ({source})", told.join(", ").replace('_', " ")));
     let told: Vec<String> = told.collect();
     (!told.is_empty()).then(|| format!("Sources: {}. All other numbers of the scenario are assumed.", told.join("; ")))

@@ -116,6 +116,10 @@ impl Expedition {
     /// The best pairs of some divers, who are in no pair of the day. First counts in how many zones they can dive, the deepest
     /// first; then how many methods the pairs can do; then how many of them dived together before; then the list.
     fn paired_anew(&self, divers: &[usize], before: &[Two]) -> Vec<Two> {
+        let worths: Vec<Vec<Option<Vec<usize>>>> = divers
+            .iter()
+            .map(|&first| divers.iter().map(|&other| self.worth((first, other), before)).collect())
+            .collect();
         // Of each set of them (by bits): what its best pairs are worth, and with whom its first one dives.
         let nothing = vec![0; self.zones.len() + 2];
         let mut best: Vec<(Vec<usize>, Option<usize>)> = vec![(nothing, None)];
@@ -124,7 +128,7 @@ impl Expedition {
             let others = set & (set - 1);
             let mut of_set = (best[others].0.clone(), None);
             for other in (first + 1..divers.len()).filter(|other| others >> other & 1 == 1) {
-                let Some(worth) = self.worth((divers[first], divers[other]), before) else { continue };
+                let Some(worth) = &worths[first][other] else { continue };
                 let rest = &best[others & !(1 << other)].0;
                 let all: Vec<usize> = worth.iter().zip(rest).map(|(one, rest)| one + rest).collect();
                 if of_set.1.is_none() && all >= of_set.0 || all > of_set.0 {

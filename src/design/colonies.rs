@@ -45,7 +45,7 @@ pub fn tells_condition(methods: &[MethodSpec], also_report: &[String]) -> bool {
 
 /// Whether coral belts tell what their colonies are like, as it was asked: what is no sum over them, and no condition.
 pub fn tells_kinds_of_colonies(methods: &[MethodSpec], also_report: &[String]) -> bool {
-    colonies_tell(methods, also_report, |indicator| !indicator.is_sum_over_colonies() && !indicator.is_of_condition())
+    colonies_tell(methods, also_report, ColonyIndicator::is_of_kinds_of_colonies)
 }
 
 fn colonies_tell(methods: &[MethodSpec], also_report: &[String], is: fn(ColonyIndicator) -> bool) -> bool {

@@ -72,6 +72,35 @@ impl Animal {
 }
 
 impl Zone {
+    /// One site of hard coral and nothing else, at a mean cover, whose sites and years do not differ: what others are written
+    /// from.
+    pub fn bare(reef: ReefSpec, (length_m, width_m): (f64, f64), cover: f64) -> Self {
+        Self {
+            name: String::new(),
+            sites: vec![1],
+            existing: None,
+            weight: 1.0,
+            length_m,
+            width_m,
+            reef_name: String::new(),
+            reef_is_a_range: false,
+            reef,
+            cover,
+            between_sites_sd: 0.0,
+            site_year_sd: 0.0,
+            year_sd: 0.0,
+            partial_mortality: PartialMortality::USUAL,
+            condition: ConditionShares::USUAL,
+            colony_variation: ColonyVariation::default(),
+            categories: Vec::new(),
+            animals: Vec::new(),
+            recruits: None,
+            fish: Vec::new(),
+            same_places: None,
+            map: None,
+        }
+    }
+
     /// The kinds of bottom in the order of the tree, hard coral first: rows and columns of a misidentification matrix.
     pub fn bottom_names(&self) -> Vec<String> {
         let categories = self.categories.iter().map(|category| category.name.clone());

@@ -6,7 +6,6 @@ use super::survey_site::Scratch;
 use crate::analysis::{Measured, Moments, covariance_measured};
 use crate::design::*;
 use crate::random::{Key, Purpose};
-use crate::reef::colonies::{ConditionShares, PartialMortality};
 use crate::reef::{NamedReef, Visit};
 use crate::survey::*;
 use crate::theory::ZoneTheory;
@@ -34,26 +33,9 @@ pub(super) fn study(placement: Placement, places: Places) -> Study {
         zones: vec![Zone {
             name: "slope".into(),
             sites: vec![2],
-            existing: None,
-            weight: 1.0,
-            length_m: 40.0,
-            width_m: 12.0,
             reef_name: reef.name().into(),
-            reef_is_a_range: false,
-            reef: reef.spec(),
-            cover: 0.2,
             between_sites_sd: 0.1,
-            site_year_sd: 0.0,
-            year_sd: 0.0,
-            partial_mortality: PartialMortality::USUAL,
-            condition: ConditionShares::USUAL,
-            colony_variation: ColonyVariation::default(),
-            categories: vec![],
-            animals: vec![],
-            recruits: None,
-            fish: Vec::new(),
-            same_places: None,
-            map: None,
+            ..Zone::bare(reef.spec(), (40.0, 12.0), 0.2)
         }],
         changes: vec![],
         methods: vec![

@@ -18,6 +18,11 @@ pub fn decimal(value: f64, decimals: usize) -> String {
     format!("{:.decimals$}", nearest_whole(scaled) / unit)
 }
 
+/// A decimal number as it is written without needless digits: "2.50" -> "2.5", "28.0" -> "28", "20" -> "20".
+pub fn without_zeros(text: &str) -> &str {
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { text }
+}
+
 /// A share in hundredths, whole: .685 -> "69".
 pub fn in_100(share: f64) -> String {
     decimal(100.0 * share, 0)
@@ -26,6 +31,11 @@ pub fn in_100(share: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn zeros_before_the_point_stay() {
+        assert_eq!(["2.50", "28.0", "20", "0.05"].map(without_zeros), ["2.5", "28", "20", "0.05"]);
+    }
 
     #[test]
     fn halves_go_up_however_they_came_about() {

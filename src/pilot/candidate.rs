@@ -3,10 +3,9 @@
 use super::calibrate::OutOfReach;
 use crate::analysis::ColonyIndicator;
 use crate::design::{
-    ColonyVariation, HARD_CORAL, Observers, Question, Scope, Sides, SiteScale, Study, TestKind, TestSpec, Visits, Zone,
+    HARD_CORAL, Observers, Question, Scope, Sides, SiteScale, Study, TestKind, TestSpec, Visits, Zone,
 };
 use crate::reef::ReefSpec;
-use crate::reef::colonies::{ConditionShares, PartialMortality};
 use crate::survey::coral_belt::CoralBelt;
 use crate::survey::{Dimensions, MethodKind, MethodSpec, UnitMinutes};
 use crate::theory::{CoralError, Kernels, Shape, UnitMoments, ZoneError, ZoneTheory};
@@ -119,28 +118,10 @@ impl Candidate {
 
     fn moments(&self, study: &Study, between_sites_sd: f64, site_year_sd: f64) -> Result<UnitMoments, CoralError> {
         let zone = Zone {
-            name: String::new(),
             sites: vec![2],
-            existing: None,
-            weight: 1.0,
-            length_m: self.taken.site_length_m,
-            width_m: self.taken.site_width_m,
-            reef_name: String::new(),
-            reef_is_a_range: false,
-            reef: self.spec,
-            cover: self.cover,
             between_sites_sd,
             site_year_sd,
-            year_sd: 0.0,
-            partial_mortality: PartialMortality::USUAL,
-            condition: ConditionShares::USUAL,
-            colony_variation: ColonyVariation::default(),
-            categories: Vec::new(),
-            animals: Vec::new(),
-            recruits: None,
-            fish: Vec::new(),
-            same_places: None,
-            map: None,
+            ..Zone::bare(self.spec, (self.taken.site_length_m, self.taken.site_width_m), self.cover)
         };
         let theory = match ZoneTheory::with_shape(study, &zone, self.shape.clone()) {
             Ok(theory) => theory,

@@ -17,7 +17,7 @@ pub fn colonies_that_do_not_vary(plan: &Plan) -> Option<(String, &'static str)> 
         Indicator::Colonies { measure, name } if measure.is_of_dead_parts() => {
             is_even(|zone| zone.colony_variation.dead_parts).then_some(name)
         }
-        Indicator::Colonies { measure, name } if !measure.is_sum_over_colonies() && !measure.is_of_condition() => {
+        Indicator::Colonies { measure, name } if measure.is_of_kinds_of_colonies() => {
             is_even(|zone| zone.colony_variation.ln_diameter).then_some(name)
         }
         _ => None,

@@ -2,6 +2,7 @@
 
 use super::words::plain;
 use crate::design::{FishGroup, Zone};
+use crate::measures::without_zeros;
 use crate::reef::BetweenSites;
 use crate::reef::fish::{Movement, SchoolLaw, SchoolSizes, Sighting};
 use crate::survey::MethodKind;
@@ -76,7 +77,7 @@ pub fn edge(count: &FishCount) -> String {
 }
 
 fn one_decimal(value: f64) -> String {
-    format!("{value:.1}").trim_end_matches('0').trim_end_matches('.').into()
+    without_zeros(&format!("{value:.1}")).into()
 }
 
 /// What is else told of a count: hidden fish, divers before, how far one sees. Sentences.

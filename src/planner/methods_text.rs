@@ -140,8 +140,8 @@ fn unit_of(study: &Study, indicator: &str) -> String {
     }
 }
 
-/// What is drawn from components of variation alone: "Data: herbivore biomass was not read on a reef but drawn from its
-/// components: natural logarithms about a median of 240 kg/ha, SD .35 between sites ...".
+/// What is drawn from components of variation alone: "Data drawn from components of variation, normal and not read on a reef:
+/// herbivore biomass: natural logarithms about a median of 240 kg/ha, SD 0.35 between whole sites ...".
 fn components_text(study: &Study) -> Option<String> {
     let of = |method: &MethodSpec| {
         let MethodKind::Components(parts) = &method.kind else { return None };

@@ -204,20 +204,17 @@ pub fn needed(plan: &Plan, outcome: &Outcome, ask: &HowMany, fresh: &Fresh) -> N
         *known.borrow_mut().entry(n).or_insert_with(power)
     };
     let held = ask.is_held(plan, outcome);
-    let mut points: Vec<(usize, Seen, f64)> = reading
-        .units
-        .iter()
-        .enumerate()
-        .filter_map(|(u, &n)| Some((n, ask.seen(plan, outcome, u, held)?, theory(n))))
-        .collect();
+    let simulated: Vec<(usize, Option<Seen>)> =
+        reading.units.iter().enumerate().map(|(u, &n)| (n, ask.seen(plan, outcome, u, held))).collect();
+    let mut points: Vec<(usize, Seen, f64)> =
+        simulated.iter().filter_map(|&(n, seen)| Some((n, seen?, theory(n)))).collect();
     points.extend(fresh.iter().map(|&(n, seen)| (n, seen, theory(n))));
     let correction = Correction::fit(&points);
     let (least, most) = (plan.least_units(ask.place, ask.sites), ask.most_units(plan));
     // No fewer than were tried: a formula that is mended by simulation is no proof below it.
     let fewest = points.iter().map(|&(n, ..)| n).min().unwrap_or(least).clamp(least, most);
     // A number of units with which the test cannot be held to its level has no power that counts, and none beyond it has.
-    let mut simulated = reading.units.iter().enumerate();
-    let unheld = simulated.find(|(u, _)| ask.seen(plan, outcome, *u, held).is_none()).map(|(_, &n)| n);
+    let unheld = simulated.iter().find(|(_, seen)| seen.is_none()).map(|&(n, _)| n);
     let at = |errors: f64| {
         let number = stays_above(target, fewest, most, |n| correction.apply(n, theory(n), errors));
         number.filter(|number| unheld.is_none_or(|unheld| *number < unheld))

@@ -123,39 +123,42 @@ pub fn back_to_there(plan: &Plan, design: &DesignIndex, state: usize) -> f64 {
         return unit_of_scale(plan, design);
     }
     let slope = plan.scale(design.reading, design.units).slope(written_mean(plan, design));
-    let by_mean = 1.0 / (slope * written_over_there(plan, design));
-    by_change(plan, design, state).map_or(by_mean, |ratio| ratio * unit_of_scale(plan, design))
+    match imposed(plan, design, state) {
+        Imposed::WrittenAlike(ratio) => ratio * unit_of_scale(plan, design),
+        Imposed::Nothing | Imposed::WrittenOtherwise => 1.0 / (slope * written_over_there(plan, design)),
+    }
 }
 
-/// The true change over the one that is written, on the scale of the design; `None` where no change is imposed, or one that is
-/// written so otherwise than the mean that it tells nothing of it.
-fn by_change(plan: &Plan, design: &DesignIndex, state: usize) -> Option<f64> {
-    imposed(plan, design, state).filter(|_| !is_written_otherwise(plan, design, state))
+/// A change that is imposed, as a design writes it.
+enum Imposed {
+    Nothing,
+    /// With the true change over the one that is written, on the scale of the design.
+    WrittenAlike(f64),
+    /// So otherwise than what is there changes that the one tells nothing of the other: the other way, or ten times more or less
+    /// than the means differ.
+    WrittenOtherwise,
 }
 
-/// Whether what is written changes so otherwise than what is there that the one tells nothing of the other: the other way, or
-/// ten times more or less than the means differ.
-fn is_written_otherwise(plan: &Plan, design: &DesignIndex, state: usize) -> bool {
-    let usual = if plan.scale(design.reading, design.units) == Scale::Plain {
-        1.0 / written_over_there(plan, design)
-    } else {
-        1.0
-    };
-    imposed(plan, design, state).is_some_and(|ratio| !(1.0 / SAME_KIND..SAME_KIND).contains(&(ratio / usual)))
-}
-
-/// The true change over the one that is written, where one is imposed.
-fn imposed(plan: &Plan, design: &DesignIndex, state: usize) -> Option<f64> {
+fn imposed(plan: &Plan, design: &DesignIndex, state: usize) -> Imposed {
     // What fish or people do otherwise at the second visit is in what is written, and no part of the change.
     let is_otherwise = |group: &FishGroup| group.later_sighting.is_some();
     let by_people = plan.layout.readings[design.reading].indicator.is_of_the_bottom();
     let people_drift = by_people && plan.study.observers.second_visit_bias != 0.0;
-    if people_drift || plan.study.zones.iter().flat_map(|zone| &zone.fish).any(is_otherwise) {
-        return None;
+    if state < 2 || people_drift || plan.study.zones.iter().flat_map(|zone| &zone.fish).any(is_otherwise) {
+        return Imposed::Nothing;
     }
     let true_change = plan.expected_truth(design, state);
+    if true_change == 0.0 {
+        return Imposed::Nothing;
+    }
     let ratio = true_change / (true_change + plan.written_shift(design, state));
-    (state >= 2 && true_change != 0.0).then_some(ratio)
+    let is_plain = plan.scale(design.reading, design.units) == Scale::Plain;
+    let usual = if is_plain { 1.0 / written_over_there(plan, design) } else { 1.0 };
+    if (1.0 / SAME_KIND..SAME_KIND).contains(&(ratio / usual)) {
+        Imposed::WrittenAlike(ratio)
+    } else {
+        Imposed::WrittenOtherwise
+    }
 }
 
 /// What a small difference on the scale of a design is in the unit of its indicator, at the mean of the first visit.
@@ -236,18 +239,19 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
     let unit = unit_of_scale(plan, design);
     let back = back_to_there(plan, design, state);
     let is_biased = plan.is_biased(design.reading);
-    let otherwise = is_biased && is_written_otherwise(plan, design, state);
+    let imposed = if is_biased { imposed(plan, design, state) } else { Imposed::Nothing };
+    let otherwise = matches!(imposed, Imposed::WrittenOtherwise);
     let (se, se_error) = tally.standard_error();
     let (bias, bias_error) = tally.bias();
     let sign = if to < from { -1.0 } else { 1.0 };
-    let detectable = |difference: f64| match (scale, scale_of(plan, design.reading)) {
-        _ if otherwise => None,
-        _ if is_biased && by_change(plan, design, state).is_some() => {
-            Some(least_change(plan, design, state, theory.expected.abs() / difference))
+    let detectable = |difference: f64| match (&imposed, scale) {
+        (Imposed::WrittenOtherwise, _) => None,
+        (Imposed::WrittenAlike(_), _) => Some(least_change(plan, design, state, theory.expected.abs() / difference)),
+        (Imposed::Nothing, Scale::Plain) if is_biased => Some(back * difference),
+        (Imposed::Nothing, Scale::Plain) => {
+            Some(change_of_mean(scale_of(plan, design.reading), from, sign * difference))
         }
-        (Scale::Plain, _) if is_biased => Some(back * difference),
-        (Scale::Plain, of_components) => Some(change_of_mean(of_components, from, sign * difference)),
-        (scale, _) => typical_change(scale, from, sign * difference),
+        (Imposed::Nothing, scale) => typical_change(scale, from, sign * difference),
     };
     // Of what is written, which may be far from what is there.
     let as_written = if scale == Scale::Plain { first.bias().0 } else { 0.0 };

@@ -4,7 +4,7 @@ use super::answer::{Needed, ReefRange, Sensitivity};
 use super::needed::{HowMany, stays_above};
 use crate::design::{Question, Scope, Unit};
 use crate::engine::{Outcome, Plan, Where};
-use crate::measures::{counted, decimal, in_100, plural};
+use crate::measures::{counted, decimal, in_100, plural, without_zeros};
 use crate::survey::{Dimensions, kind_and_how};
 
 /// "4 times in 5", "9 times in 10", or "85 times in 100".
@@ -32,20 +32,17 @@ pub fn plain(value: f64) -> String {
         // Two digits of what is small: rare animals are some in ten thousand m2.
         (1.0 - libm::floor(libm::log10(size))) as usize
     };
-    let text = decimal(value, digits);
-    if digits > 0 { text.trim_end_matches('0').trim_end_matches('.').into() } else { text }
+    without_zeros(&decimal(value, digits)).into()
 }
 
 /// A number as it is written, to hundredths: 12.5, 8, 0.35.
 pub fn exactly(value: f64) -> String {
-    let text = format!("{value:.2}");
-    text.trim_end_matches('0').trim_end_matches('.').into()
+    without_zeros(&format!("{value:.2}")).into()
 }
 
 /// To tenths where it has any: 27.5, 22.
 fn tenths(value: f64) -> String {
-    let text = decimal(value, 1);
-    text.trim_end_matches('0').trim_end_matches('.').into()
+    without_zeros(&decimal(value, 1)).into()
 }
 
 /// "a fall from 28 to 22 % (6 points, 21 % of what was there)".
@@ -276,7 +273,7 @@ fn sites_sentence(plan: &Plan, ask: &HowMany, units: usize, unit: &str) -> Optio
         _ => "sites a visit",
     };
     let zones = if ask.place == Where::All { " in every zone" } else { "" };
-    Some(format!("About {} {what}{zones} with {} each would (by formula).", sites, counted(units, unit)))
+    Some(format!("About {sites} {what}{zones} with {} each would (by formula).", counted(units, unit)))
 }
 
 /// More sites than this are not suggested.
@@ -339,7 +336,7 @@ fn range_words(needed: &Needed, ranges: &[ReefRange]) -> String {
         return String::new();
     };
     let side = |range: &ReefRange| match range.units {
-        Some(units) => format!("{} if the reef is {}", units, range.phrase),
+        Some(units) => format!("{units} if the reef is {}", range.phrase),
         None => format!("out of reach if it is {}", range.phrase),
     };
     let differs = |range: &ReefRange| !range.is_chosen && range.units != needed.units;

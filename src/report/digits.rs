@@ -1,4 +1,4 @@
-use crate::measures::{decimal, nearest_whole};
+use crate::measures::{decimal, nearest_whole, without_zeros};
 
 /// Shown for a number that does not exist.
 pub const NONE: &str = "-";
@@ -134,7 +134,7 @@ pub fn trimmed(value: f64, decimals: usize) -> String {
         return NONE.to_string();
     }
     let text = decimal(value, decimals);
-    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    let text = without_zeros(&text);
     if text == "-0" { "0".to_string() } else { text.to_string() }
 }
 

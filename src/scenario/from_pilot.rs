@@ -5,14 +5,13 @@ use super::write::Beside;
 use super::{Origin, defaults};
 use crate::analysis::Interval;
 use crate::design::{
-    Change, ColonyVariation, HARD_CORAL, Observers, Places, Question, Scope, Sides, SiteScale, Sites, Study, Tape,
-    TestKind, TestSpec, Visits, Zone,
+    Change, HARD_CORAL, Observers, Places, Question, Scope, Sides, SiteScale, Sites, Study, Tape, TestKind, TestSpec,
+    Visits, Zone,
 };
 use crate::pilot::{
     CalibratedVisits, Component, Marks, NoReef, PilotFit, PilotReefs, ReefNote, Taken, Years, ZoneReef,
 };
 use crate::reef::NamedReef;
-use crate::reef::colonies::{ConditionShares, PartialMortality};
 use crate::survey::{Components, Dimensions, MethodKind, MethodSpec, Scale, UnitMinutes};
 
 /// What of the scenario does not follow from the numbers of the pilot.
@@ -113,26 +112,11 @@ pub(super) fn zone_without_reef(
     Zone {
         name,
         sites: vec![sites],
-        existing: None,
-        weight: 1.0,
-        length_m,
-        width_m,
         reef_name: reef.name().to_owned(),
         reef_is_a_range: true,
-        reef: reef.spec(),
-        cover,
         between_sites_sd: defaults::between_sites_sd(cover, &reef.spec(), site_year_sd),
         site_year_sd,
-        year_sd: 0.0,
-        partial_mortality: PartialMortality::USUAL,
-        condition: ConditionShares::USUAL,
-        colony_variation: ColonyVariation::default(),
-        categories: Vec::new(),
-        animals: Vec::new(),
-        recruits: None,
-        fish: Vec::new(),
-        same_places: None,
-        map: None,
+        ..Zone::bare(reef.spec(), (length_m, width_m), cover)
     }
 }
 
@@ -279,26 +263,12 @@ impl<'a> Notes<'a> {
         Zone {
             name: zone_name(fit),
             sites: vec![sites(fit)],
-            existing: None,
             weight,
-            length_m: self.plan.taken.site_length_m,
-            width_m: self.plan.taken.site_width_m,
             reef_name: zone.reef.named.to_owned(),
-            reef_is_a_range: false,
-            reef: zone.reef.reef,
-            cover: zone.reef.cover,
             between_sites_sd: zone.reef.between_sites_sd,
             site_year_sd: zone.years.site_year_sd,
             year_sd: self.years(&path, fit),
-            partial_mortality: PartialMortality::USUAL,
-            condition: ConditionShares::USUAL,
-            colony_variation: ColonyVariation::default(),
-            categories: Vec::new(),
-            animals: Vec::new(),
-            recruits: None,
-            fish: Vec::new(),
-            same_places: None,
-            map: None,
+            ..Zone::bare(zone.reef.reef, (self.plan.taken.site_length_m, self.plan.taken.site_width_m), zone.reef.cover)
         }
     }
 

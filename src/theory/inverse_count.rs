@@ -5,9 +5,9 @@ use std::sync::LazyLock;
 
 static RULE: LazyLock<Rule> = LazyLock::new(|| Rule::legendre(48));
 
-/// `m E[1 / n | n > 0]` of a count n of mean m and variance V: how much more a mean over n varies than one over m, to which first order
-/// divides. For a negative binomial count (a Poisson count where V is not above m); only the spread of n matters here, not how often it
-/// is 0. `E[1 / n; n > 0] = int_0^1 (G(z) - G(0)) / z dz`, G the generating function.
+/// `m E[1 / n | n > 0]` of a count n of mean m and variance V: how much more a mean over n varies than one over m, to which first
+/// order divides. For a negative binomial count (a Poisson count where V is not above m); only the spread of n matters here, not
+/// how often it is 0. `E[1 / n; n > 0] = int_0^1 (G(z) - G(0)) / z dz`, G the generating function.
 pub(super) fn inverse_count(mean: f64, variance: f64) -> f64 {
     if !(mean > 0.0) {
         return 1.0;

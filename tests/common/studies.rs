@@ -2,7 +2,6 @@
 
 use reefwright::design::*;
 use reefwright::engine::{Outcome, Plan, Until, Watch, run};
-use reefwright::reef::colonies::{ConditionShares, PartialMortality};
 use reefwright::reef::{AnimalSpec, BetweenSites, NamedReef, Sizes};
 use reefwright::survey::*;
 use reefwright::theory::ZoneTheory;
@@ -13,26 +12,9 @@ pub fn zone(reef: NamedReef, between_sites_sd: f64) -> Zone {
     Zone {
         name: reef.name().into(),
         sites: vec![8],
-        existing: None,
-        weight: 1.0,
-        length_m: 100.0,
-        width_m: 20.0,
         reef_name: reef.name().into(),
-        reef_is_a_range: false,
-        reef: reef.spec(),
-        cover: reef.typical_cover(),
         between_sites_sd,
-        site_year_sd: 0.0,
-        year_sd: 0.0,
-        partial_mortality: PartialMortality::USUAL,
-        condition: ConditionShares::USUAL,
-        colony_variation: ColonyVariation::default(),
-        categories: vec![],
-        animals: vec![],
-        recruits: None,
-        fish: Vec::new(),
-        same_places: None,
-        map: None,
+        ..Zone::bare(reef.spec(), (100.0, 20.0), reef.typical_cover())
     }
 }
 

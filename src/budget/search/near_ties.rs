@@ -46,8 +46,8 @@ impl Beside {
 
 impl Search<'_> {
     /// Designs that meet all targets for hardly more than the least one (in its days and at most a twentieth more team dives), or
-    /// that make hardly less of the days than the best (`is_as_good`). Of those that differ in the sites or in the team dives of their zones only the best. `is_own`: what they are told
-    /// beside is a design of this search and no tie of itself.
+    /// that make hardly less of the days than the best (`is_as_good`). Of those that differ in the sites or in the team dives of
+    /// their zones only the best. `is_own`: what they are told beside is a design of this search and no tie of itself.
     pub fn near_ties(&self, (to, beside): (&Found, Beside), most: usize, is_own: bool) -> Vec<Found> {
         let most_days = match beside {
             Beside::Least => to.days,

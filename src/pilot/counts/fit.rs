@@ -108,13 +108,11 @@ fn fit_zone(data: &CountData, zone: &CountZone) -> Result<CountFit, PilotError> 
     let sizes: Vec<usize> = zone.cells.iter().flatten().map(Vec::len).filter(|belts| *belts > 0).collect();
     let number = belts.len() as f64;
     let (sites_df, years) = (zone.sites.len() as f64 - 1.0, zone.visits.len().max(2) as f64 - 1.0);
-    let of_means = |df: f64| {
-        let clumped = Some(libm::expm1(ratios.all.within).max(0.0)).filter(|clumped| clumped.is_finite());
-        let visits = sizes.len() as f64;
-        // What is weighed has no such chance of its own.
-        let noise = if counts_whole(zone) { visits / animals + clumped.unwrap_or(0.0) * visits / number } else { 0.0 };
-        OfMeans { df, noise }
-    };
+    let clumped = Some(libm::expm1(ratios.all.within).max(0.0)).filter(|clumped| clumped.is_finite());
+    let visits = sizes.len() as f64;
+    // What is weighed has no such chance of its own.
+    let noise = if counts_whole(zone) { visits / animals + clumped.unwrap_or(0.0) * visits / number } else { 0.0 };
+    let of_means = |df: f64| OfMeans { df, noise };
     let density = |confidence| ratios.interval(|r| r.ln_mean, confidence).map(|x| 100.0 * libm::exp(x));
     let mut fit = CountFit {
         zone: zone.name.clone(),

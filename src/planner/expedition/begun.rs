@@ -5,7 +5,7 @@ use super::plan::ZoneSites;
 use super::prepared::Prepared;
 use super::replan::Done;
 use crate::budget::{Found, Units};
-use crate::measures::counted;
+use crate::measures::{counted, gathered};
 use serde::Serialize;
 use std::collections::BTreeSet;
 
@@ -76,7 +76,7 @@ impl Prepared<'_> {
     /// Begun sites that are not finished, each with what it lacks, by what that would take and why they stay so. `with_room`: days
     /// with a team dive free.
     pub(super) fn left_begun(&self, done: &Done, planned: &Found, with_room: &[usize]) -> Vec<String> {
-        let mut by_why: Vec<(String, Vec<String>)> = Vec::new();
+        let mut left: Vec<(String, String)> = Vec::new();
         let mut fits_where_room_is = false;
         for (zone, sites) in done.begun.iter().enumerate() {
             for name in sites.keys() {
@@ -106,17 +106,13 @@ impl Prepared<'_> {
                         )
                     }
                 };
-                let site = format!("{} {name} lacks {}", self.plan.study.zones[zone].name, told.join(", "));
-                match by_why.iter_mut().find(|(known, _)| *known == why) {
-                    Some((_, sites)) => sites.push(site),
-                    None => by_why.push((why, vec![site])),
-                }
+                left.push((why, format!("{} {name} lacks {}", self.plan.study.zones[zone].name, told.join(", "))));
             }
         }
         let told = |(why, sites): (String, Vec<String>)| {
             format!("Begun and left as it is, counted with what was done: {}: {why}.", sites.join("; "))
         };
-        let mut all: Vec<String> = by_why.into_iter().map(told).collect();
+        let mut all: Vec<String> = gathered(left).into_iter().map(told).collect();
         if fits_where_room_is && !with_room.is_empty() {
             let days: Vec<String> = with_room.iter().map(usize::to_string).collect();
             all.push(format!(

@@ -25,47 +25,38 @@ struct Slot {
 pub fn number_units(rows: &mut [ScheduleRow], starts: &[Start], begun: &[BegunSite], lines: Option<&OnLines>) {
     let mut numbers: Vec<Vec<usize>> = vec![Vec::new(); rows.len()];
     for ((zone, site), slots) in by_site(rows) {
-        let positions = |row: &ScheduleRow| -> BTreeMap<usize, Point> {
+        let positions = |method: &str| -> BTreeMap<usize, Point> {
             let here = starts.iter().filter(|of| (of.zone.as_str(), of.site) == (zone, site) && !of.is_spare);
-            here.filter(|of| of.method == row.task).map(|of| (of.unit, (of.along_m, of.across_m))).collect()
+            here.filter(|of| of.method == method).map(|of| (of.unit, (of.along_m, of.across_m))).collect()
         };
+        let of_method = |method: &str| -> Vec<usize> {
+            (0..slots.len()).filter(|&slot| rows[slots[slot].row].task == method).collect()
+        };
+        let lacks = begun.iter().find(|of| (of.zone.as_str(), of.site) == (zone, site));
+        let units = |method: &str| -> Vec<usize> {
+            let lacks = lacks.and_then(|of| of.lacks.iter().find(|of| of.method == method));
+            lacks.map_or_else(|| (1..=of_method(method).len()).collect(), |of| of.units.clone())
+        };
+        let along = |place: Option<Point>| place.map_or(0.0, |of| if site % 2 == 1 { of.0 } else { -of.0 });
         let mut methods: Vec<&str> = slots.iter().map(|slot| rows[slot.row].task.as_str()).collect();
         methods.sort_unstable();
         methods.dedup();
         let mut chosen: Vec<(usize, Option<Point>)> = vec![(0, None); slots.len()];
-        let lacks = begun.iter().find(|of| (of.zone.as_str(), of.site) == (zone, site));
         if let Some(lines) = lines {
             methods.retain(|method| !lines.has(method));
-            let on = |task: &str| -> BTreeMap<usize, Point> {
-                let mut rows =
-                    rows.iter().filter(|row| row.task == task && (row.zone.as_str(), row.site) == (zone, site));
-                rows.next().map_or(BTreeMap::new(), &positions)
-            };
-            let known: Vec<BTreeMap<usize, Point>> = lines.tasks.iter().map(|task| on(task)).collect();
+            let known: Vec<BTreeMap<usize, Point>> = lines.tasks.iter().map(|task| positions(task)).collect();
             let place = |line: usize| known.iter().find_map(|of| of.get(&line).copied());
-            let units = |method: &str| -> Vec<usize> {
-                let lacks = lacks.and_then(|of| of.lacks.iter().find(|of| of.method == method));
-                let number = slots.iter().filter(|slot| rows[slot.row].task == method).count();
-                lacks.map_or((1..=number).collect(), |of| of.units.clone())
-            };
-            let along = |line: usize| place(line).map_or(0.0, |of| if site % 2 == 1 { of.0 } else { -of.0 });
             let of_slots: Vec<usize> = slots.iter().map(|slot| slot.row).collect();
-            for (slot, line) in lines.numbers(rows, &of_slots, units, along) {
+            for (slot, line) in lines.numbers(rows, &of_slots, units, |line| along(place(line))) {
                 chosen[slot] = (line, place(line));
             }
         }
         for method in methods {
-            let of_method: Vec<usize> = (0..slots.len()).filter(|&slot| rows[slots[slot].row].task == method).collect();
-            let lacks = lacks.and_then(|of| of.lacks.iter().find(|of| of.method == method));
-            let number = |at: usize| lacks.and_then(|of| of.units.get(at).copied()).unwrap_or(at + 1);
-            let positions = positions(&rows[slots[of_method[0]].row]);
+            let positions = positions(method);
             let mut units: Vec<(usize, Option<Point>)> =
-                (0..of_method.len()).map(|at| (number(at), positions.get(&number(at)).copied())).collect();
-            let along = |unit: &(usize, Option<Point>)| {
-                unit.1.map_or(0.0, |position| if site % 2 == 1 { position.0 } else { -position.0 })
-            };
-            units.sort_by(|one, other| along(one).total_cmp(&along(other)));
-            of_method.into_iter().zip(units).for_each(|(slot, unit)| chosen[slot] = unit);
+                units(method).into_iter().map(|unit| (unit, positions.get(&unit).copied())).collect();
+            units.sort_by(|one, other| along(one.1).total_cmp(&along(other.1)));
+            of_method(method).into_iter().zip(units).for_each(|(slot, unit)| chosen[slot] = unit);
         }
         exchange(rows, &slots, &mut chosen, lines);
         slots.iter().zip(chosen).for_each(|(slot, (number, _))| numbers[slot.row].push(number));

@@ -3,7 +3,7 @@
 
 use super::schedule::ScheduleRow;
 use super::tasks::{LAYING, Tasks};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The methods that are done on the same lines, by the names of their tasks.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -73,8 +73,7 @@ impl OnLines {
             let row = &rows[slots[slot]];
             (row.day, row.boat, row.team_dive, row.pair)
         };
-        let mut dives: Vec<_> = (0..slots.len()).map(dive).collect();
-        dives.dedup();
+        let dives: BTreeSet<_> = (0..slots.len()).map(dive).collect();
         let mut all = Vec::new();
         for here in dives {
             let mut lines: Vec<usize> = Vec::new();

@@ -67,9 +67,9 @@ const WEIGHT_WITHIN: f64 = 0.2;
 /// How often every dive is looked at again.
 const PASSES: usize = 4;
 
-/// Casts every visit; `zones`: who does what at a site of each zone, as it was packed for each boat's team. Dive by dive what is most even so far;
-/// then each dive again, the others as they are, until nothing gets better. Every dive keeps its work and its number of
-/// pairs.
+/// Casts every visit; `zones`: who does what at a site of each zone, as it was packed for each boat's team. Dive by dive what is
+/// most even so far; then each dive again, the others as they are, until nothing gets better. Every dive keeps its work and its
+/// number of pairs.
 pub fn people(prepared: &Prepared, visits: &Visits, zones: &[ZoneSites]) -> People {
     let mut casting = Casting::new(prepared, visits, zones);
     for day in 0..visits.boat_days.len().div_ceil(visits.boats) {

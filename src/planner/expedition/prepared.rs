@@ -10,7 +10,7 @@ use crate::analysis::normal_quantile;
 use crate::budget::{
     Crew, Day, DayPacking, DayTimes, Diver, Finish, Indicator, LostDays, Packing, Pair, Search, Table, ZoneDives,
 };
-use crate::design::{Expedition, Standby};
+use crate::design::{Expedition, Standby, ZoneDiving};
 use crate::engine::Plan;
 use crate::survey::Dimensions;
 use std::sync::Arc;
@@ -283,18 +283,17 @@ impl<'a> Prepared<'a> {
 
 /// For each zone those of some pairs who can dive there.
 fn crews(expedition: &Expedition, pairs: &[(usize, usize)], tasks: &Tasks) -> Vec<Crew> {
-    expedition.zones.iter().map(|zone| crew(expedition, pairs, tasks, zone.depth_m)).collect()
+    expedition.zones.iter().map(|zone| crew(expedition, pairs, tasks, zone)).collect()
 }
 
-/// The pairs whose two divers may go so deep.
-fn crew(expedition: &Expedition, pairs: &[(usize, usize)], tasks: &Tasks, depth_m: f64) -> Crew {
+/// The pairs whose two divers may go as deep as a zone.
+fn crew(expedition: &Expedition, pairs: &[(usize, usize)], tasks: &Tasks, zone: &ZoneDiving) -> Crew {
     let divers = expedition.divers.iter().map(|diver| {
         let has = |skill: &String| diver.skills.contains(skill);
         let skills = tasks.skills.iter().enumerate().filter(|(_, skill)| has(skill));
         Diver { name: diver.name.clone(), skills: skills.fold(0, |all, (index, _)| all | 1 << index) }
     });
-    let may = |diver: usize| expedition.divers[diver].may_dive_to(depth_m);
-    let pairs = pairs.iter().filter(|(one, other)| may(*one) && may(*other));
+    let pairs = pairs.iter().filter(|&&pair| expedition.may_dive(zone, pair));
     Crew { divers: divers.collect(), pairs: pairs.map(|&(one, other)| Pair(one, other)).collect() }
 }
 

@@ -111,8 +111,8 @@ pub fn field_columns(open: &Open) -> Result<(Vec<String>, Vec<ReadingColumn>), N
     Ok((tasks.tasks.into_iter().map(|task| task.name).collect(), columns))
 }
 
-/// What `plan_expedition` chooses from: who dives with whom where that was not told, which method tells what, and where the second visit lays its
-/// units where both may be. Settled once for all that is asked of an expedition under way.
+/// What `plan_expedition` chooses from: who dives with whom where that was not told, which method tells what, and where the
+/// second visit lays its units where both may be. Settled once for all that is asked of an expedition under way.
 pub struct Open<'a> {
     plan: &'a Plan,
     other_places: Option<Plan>,

@@ -65,13 +65,12 @@ pub fn starts(prepared: &Prepared, found: &Found, draw: Option<&Draw>, seed: u64
                 let spares = if ground.placement.layout == LineLayout::Systematic { 0 } else { SPARES };
                 let key = of_site.child(Purpose::Placement, laid.method as u64);
                 lay_apart(&ground, key, laid.size_m, (laid.units, spares), &mut places);
+                let end = laid.units.min(places.len());
                 if laid.is_shared && ground.placement.layout != LineLayout::RandomStarts {
                     // Those that come first are no end of the site.
-                    let units = laid.units.min(places.len());
-                    shuffle(&mut places[..units], key);
+                    shuffle(&mut places[..end], key);
                 }
                 // Of lines that others are read on too, the first ones, and their spares.
-                let end = laid.units.min(places.len());
                 places.drain(units.min(end)..end);
                 let start = |(unit, place): (usize, &Place)| Start {
                     zone: plan.study.zones[zone].name.clone(),

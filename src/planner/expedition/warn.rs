@@ -504,7 +504,7 @@ mod tests {
         assert!(!misfit.words().contains("finish_chance") && !misfit.words().contains("bottom time"));
     }
 
-    /// Another boat, and another day, is no later dive. (The plans of this program dive the deeper site first.)
+    /// A dive of somebody else, and of another day, is no later dive. (The plans of this program dive the deeper site first.)
     #[test]
     fn a_deeper_dive_later_on_a_day_is_warned_of() {
         let dive = |day: usize, diver: &str, team_dive: usize, depth_m: f64| ScheduleRow {

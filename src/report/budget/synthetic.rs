@@ -118,20 +118,18 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         chance: Some(1.0 - 0.5 * days as f64 / size.days as f64),
     });
     let effort = |days: i64| Some((needed.saturating_add_signed(days as isize), 2 * needed));
-    let what_if = |what: &str, days: Option<i64>| {
-        WhatIf {
+    let why = "crest: one of coral belt does not fit into a dive, it takes 44 minutes to be done in time and there are \
+               40 for work";
+    let what_if = |what: &str, days: Option<i64>| WhatIf {
         what: what.into(),
         all: days.and_then(effort),
         musts: days.and_then(|days| effort(days - 1)),
         kind: if what.starts_with("without") { WhatIfKind::Target } else { WhatIfKind::Capacity },
-        why: days
-            .is_none()
-            .then(|| "crest: one of coral belt does not fit into a dive, it takes 44 minutes to be done in time and there are 40 for work".into()),
+        why: days.is_none().then(|| why.into()),
         money_for_all: None,
         money_for_musts: None,
         expeditions: None,
         without_musts: false,
-    }
     };
     let mut what_ifs = vec![
         what_if("as it is", Some(0)),

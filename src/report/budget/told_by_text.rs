@@ -3,7 +3,7 @@
 use super::money_text::amount;
 use super::report::BudgetReport;
 use crate::design::{LeastOf, Scheduled};
-use crate::measures::counted;
+use crate::measures::{counted, gathered};
 use crate::planner::expedition::ToldBy;
 use crate::report::words::{method_words, plain, sentence};
 
@@ -12,40 +12,27 @@ use crate::report::words::{method_words, plain, sentence};
 pub fn told_by(report: &BudgetReport) -> Option<String> {
     let answer = &report.answer;
     let planned = answer.told_by.iter().find(|way| way.is_planned)?;
-    let told = |(of, by): (Vec<String>, String)| {
+    let told = |(by, of): (String, Vec<String>)| {
         format!("{} {} told by {by}", of.join(" and "), if of.len() > 1 { "are" } else { "is" })
     };
-    let own: Vec<String> = by_method(planned.methods.iter()).into_iter().map(told).collect();
+    let own: Vec<String> = by_method(&planned.methods).into_iter().map(told).collect();
     Some(format!("{}, the best of {} ways by formula", sentence(&own.join(", ")), answer.told_by.len()))
 }
 
-/// What the plan would take otherwise: "Told so it takes 6 days, 11 team dives for all targets; 7 days, 13 team dives with hard
-/// coral by photo belts; the musts are out of reach with hard coral by line-intercept lines."
+/// What the plan would take otherwise: "By formula: 6 days, 11 team dives for all targets, told so; 7 days, 13 team dives for all
+/// targets with hard coral by photo belts; the musts out of reach with hard coral by line-intercept lines."
 pub fn told_otherwise(report: &BudgetReport) -> Option<String> {
     let answer = &report.answer;
     let planned = answer.told_by.iter().find(|way| way.is_planned)?;
     let others = answer.told_by.iter().filter(|way| !way.is_planned);
     let (out, others): (Vec<&ToldBy>, Vec<&ToldBy>) = others.partition(|way| is_out_of_reach(way));
     // Ways that take the same stand together.
-    let mut alike: Vec<(String, Vec<String>)> = Vec::new();
-    for way in others {
-        let (takes, by) = (takes(report, way), by(planned, way));
-        match alike.iter_mut().find(|(known, _)| *known == takes) {
-            Some((_, ways)) => ways.push(by),
-            None => alike.push((takes, vec![by])),
-        }
-    }
+    let alike = gathered(others.into_iter().map(|way| (takes(report, way), by(planned, way))));
     let others: String =
         alike.iter().map(|(takes, ways)| format!("; {takes} with {}", ways.join(", or with "))).collect();
     // Those that the same work keeps out of reach stand together.
-    let mut by_why: Vec<(Option<&str>, Vec<String>)> = Vec::new();
-    for way in least_changes(planned, &out) {
-        let (why, by) = (way.does_not_fit.as_deref(), by(planned, way));
-        match by_why.iter_mut().find(|(known, _)| *known == why) {
-            Some((_, ways)) => ways.push(by),
-            None => by_why.push((why, vec![by])),
-        }
-    }
+    let out = least_changes(planned, &out).into_iter();
+    let by_why = gathered(out.map(|way| (way.does_not_fit.as_deref(), by(planned, way))));
     let out_of_reach = |(why, ways): (Option<&str>, Vec<String>)| {
         let why = why.map_or(String::new(), |why| format!(" ({why})"));
         format!("; the musts out of reach with {}{why}", ways.join(", or with "))
@@ -58,17 +45,18 @@ pub fn told_otherwise(report: &BudgetReport) -> Option<String> {
     Some(format!("By formula: {}, told so{others}{out}{not_compared}.", takes(report, planned)))
 }
 
-/// The ways of a list out of which no other of the list is a part, where all that go further are in the list as well: what
-/// the others differ in besides changes nothing.
+/// The ways of a list out of which no other of the list is a part.
 fn least_changes<'a>(planned: &ToldBy, out: &[&'a ToldBy]) -> Vec<&'a ToldBy> {
-    let differs = |way: &ToldBy| -> Vec<[String; 2]> {
-        way.methods.iter().filter(|told| !planned.methods.contains(told)).cloned().collect()
-    };
     let is_part = |part: &ToldBy, of: &ToldBy| {
-        let (part, of) = (differs(part), differs(of));
+        let (part, of) = (differ(planned, part), differ(planned, of));
         part.len() < of.len() && part.iter().all(|told| of.contains(told))
     };
     out.iter().copied().filter(|way| !out.iter().any(|other| is_part(other, way))).collect()
+}
+
+/// What a way tells by other methods than the planned one.
+fn differ<'a>(planned: &ToldBy, way: &'a ToldBy) -> Vec<&'a [String; 2]> {
+    way.methods.iter().filter(|told| !planned.methods.contains(told)).collect()
 }
 
 /// Whether nothing that it would take can be told.
@@ -78,22 +66,13 @@ fn is_out_of_reach(way: &ToldBy) -> bool {
 
 /// "hard coral by photo belts and macroalgae by line-intercept lines": in what a way differs from the planned one.
 fn by(planned: &ToldBy, way: &ToldBy) -> String {
-    let differ = way.methods.iter().filter(|told| !planned.methods.contains(told));
-    let words = |(of, by): (Vec<String>, String)| format!("{} by {by}", of.join(" and "));
-    by_method(differ).into_iter().map(words).collect::<Vec<_>>().join(" and ")
+    let words = |(by, of): (String, Vec<String>)| format!("{} by {by}", of.join(" and "));
+    by_method(differ(planned, way)).into_iter().map(words).collect::<Vec<_>>().join(" and ")
 }
 
-/// Indicators that the same method tells, with that method, in words.
-fn by_method<'a>(told: impl Iterator<Item = &'a [String; 2]>) -> Vec<(Vec<String>, String)> {
-    let mut all: Vec<(Vec<String>, String)> = Vec::new();
-    for [of, by] in told {
-        let (of, by) = (plain(of), method_words(by));
-        match all.iter_mut().find(|(_, known)| *known == by) {
-            Some((indicators, _)) => indicators.push(of),
-            None => all.push((vec![of], by)),
-        }
-    }
-    all
+/// Methods with the indicators that they tell, in words.
+fn by_method<'a>(told: impl IntoIterator<Item = &'a [String; 2]>) -> Vec<(String, Vec<String>)> {
+    gathered(told.into_iter().map(|[of, by]| (method_words(by), plain(of))))
 }
 
 /// "10 days, 30 team dives for all targets"

@@ -6,7 +6,6 @@ use crate::design::COLONY_SIZE_STRUCTURE;
 use crate::engine::Row;
 use crate::report::report::Report;
 use crate::report::select::{Series, Topic, distinct, indicator_and_units, units_needed};
-use crate::report::tables::struck;
 use crate::report::words::{Measure, count_sites, number_word, plain, sentence, times_seen, units_word};
 
 /// The figure of one topic; `all` holds the series with the most sites. `None` where nothing is tested.
@@ -81,8 +80,7 @@ fn span(report: &Report, series: &Series) -> Option<String> {
 
 /// "large colonies first", where the deaths of a change are told.
 fn deaths(series: &Series) -> Option<String> {
-    let row = series.first();
-    row.deaths.is_some().then(|| struck(row.deaths).trim_start_matches(", ").to_string())
+    series.first().deaths.map(|deaths| deaths.short().to_string())
 }
 
 /// Whom changes strike, which has no room beside the lines: " 28 to 18 %: large colonies first."

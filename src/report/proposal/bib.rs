@@ -3,6 +3,7 @@
 //! entry by the words of that text.
 
 use crate::design::TestKind;
+use crate::measures::gathered;
 use crate::report::budget::BudgetReport;
 use crate::scenario::Origin;
 use crate::survey::MethodKind;
@@ -259,17 +260,13 @@ pub fn bib(report: &BudgetReport, page: &str) -> String {
 
 /// Sources that the scenario names for its numbers, each once.
 fn of_scenario(report: &BudgetReport) -> Vec<String> {
-    let mut sources: Vec<(&str, Vec<&str>)> = Vec::new();
-    for of in &report.assumptions {
-        let Origin::Published(source) = &of.origin else { continue };
-        match sources.iter_mut().find(|(known, _)| known == source) {
-            Some((_, about)) => about.push(&of.about),
-            None => sources.push((source, vec![&of.about])),
-        }
-    }
+    let published = report.assumptions.iter().filter_map(|of| match &of.origin {
+        Origin::Published(source) => Some((source.as_str(), of.about.as_str())),
+        _ => None,
+    });
     let mut keys: Vec<String> = Vec::new();
     let mut entries = Vec::new();
-    for (source, about) in sources {
+    for (source, about) in gathered(published) {
         let letters: String = source.chars().filter(char::is_ascii_alphanumeric).take(24).collect();
         let stem = format!("scenario{}", letters.to_lowercase());
         let same = keys.iter().filter(|key| key.starts_with(&stem)).count();

@@ -1,5 +1,4 @@
-use crate::design::{Animal, ColonyVariation, HARD_CORAL, MapScale, Zone, ZoneMap};
-use crate::reef::colonies::{ConditionShares, PartialMortality};
+use crate::design::{Animal, HARD_CORAL, MapScale, Zone, ZoneMap};
 use crate::reef::map::{ColonyMap, MOST_KINDS, MapItems, MappedDisc, Mosaic, ReefMap};
 use crate::reef::{AnimalSpec, BetweenSites, Category, Patchiness, ReefSpec, SizeLaw, Sizes};
 use crate::scenario::file::{MapTable, ZoneTable};
@@ -114,34 +113,21 @@ fn mapped_zone(name: &str, weight: f64, map: ZoneMap) -> Zone {
         }
     };
     let none = |scale_m| Patchiness { sd: 0.0, scale_m };
+    // Of a map only the size of its largest colony is asked for.
+    let reef = ReefSpec {
+        sizes: SizeLaw { median_m: 0.5 * largest_m, ln_sd: 0.5, max_m: largest_m },
+        patch: none(1.0),
+        along: none(60.0),
+    };
+    let cover = map.map.coral_cover();
     Zone {
         name: name.to_owned(),
-        sites: vec![1],
-        existing: None,
         weight,
-        length_m,
-        width_m,
         reef_name: MAPPED.to_owned(),
-        reef_is_a_range: false,
-        // Of a map only the size of its largest colony is asked for.
-        reef: ReefSpec {
-            sizes: SizeLaw { median_m: 0.5 * largest_m, ln_sd: 0.5, max_m: largest_m },
-            patch: none(1.0),
-            along: none(60.0),
-        },
-        cover: map.map.coral_cover(),
-        between_sites_sd: 0.0,
-        site_year_sd: 0.0,
-        year_sd: 0.0,
-        partial_mortality: PartialMortality::USUAL,
-        condition: ConditionShares::USUAL,
-        colony_variation: ColonyVariation::default(),
         categories,
         animals,
-        recruits: None,
-        fish: Vec::new(),
-        same_places: None,
         map: Some(map),
+        ..Zone::bare(reef, (length_m, width_m), cover)
     }
 }
 

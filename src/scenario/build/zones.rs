@@ -1,6 +1,7 @@
 use super::fish_lists::FishLists;
 use super::{Frame, animals, colony_variation, condition, fish, partial_mortality, recruits, share};
 use crate::design::{Animal, FishGroup, Recruits, SamePlaces, Scope, Zone};
+use crate::measures::gathered;
 use crate::reef::{Category, NamedReef, Patchiness, ReefSpec, SizeLaw};
 use crate::scenario::file::{CategoryTable, ScenarioFile, ZoneTable};
 use crate::scenario::ledger::{Ledger, Noted};
@@ -241,20 +242,17 @@ impl Builder<'_> {
 
     /// The rest of the bottom. Numbers of categories that are asked about are listed one by one, the others together.
     fn categories(&self, zone: &str, ledger: &mut Ledger) -> Vec<Category> {
-        let mut together: Vec<(Origin, Vec<&str>)> = Vec::new();
+        let mut together: Vec<(Origin, &str)> = Vec::new();
         let mut categories = Vec::new();
         for (index, table) in self.table.category.iter().enumerate() {
             let path = format!("{}.category[{index}]", self.path());
             categories.push(self.category(zone, &path, table, ledger));
             if !self.is_asked_about(&table.name) {
                 let origin = table.source.as_ref().map_or(Origin::Assumed, |source| source.of("cover_percent"));
-                match together.iter_mut().find(|(known, _)| *known == origin) {
-                    Some((_, names)) => names.push(&table.name),
-                    None => together.push((origin, vec![&table.name])),
-                }
+                together.push((origin, &table.name));
             }
         }
-        for (origin, names) in together {
+        for (origin, names) in gathered(together) {
             let about = format!("{zone}: covers and spreads of other kinds");
             ledger.list_together(&format!("{}.category[]", self.path()), about, names.join(", "), origin);
         }

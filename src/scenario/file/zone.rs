@@ -124,8 +124,8 @@ pub struct ConditionTable {
 }
 
 /// How whole sites differ in what their colonies are like, beyond chance: all that is a mean over the colonies of a coral belt
-/// (sizes, classes of sizes, dead parts; not their condition) moves with it; cover and numbers of colonies do not. Left out: sites differ by chance alone, and power and
-/// precision of such means are upper bounds.
+/// (sizes, classes of sizes, dead parts; not their condition) moves with it; cover and numbers of colonies do not. Left out:
+/// sites differ by chance alone, and power and precision of such means are upper bounds.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ColonyVariationTable {

@@ -15,10 +15,9 @@ use super::defaults;
 use super::write::Beside;
 use super::{Origin, shown};
 use crate::design::{
-    Change, ColonyVariation, Crew, HARD_CORAL, Observers, Places, Question as Asked, Scope, Sides, SiteScale, Sites,
-    Study, Tape, TestKind, TestSpec, Visits, Zone,
+    Change, Crew, HARD_CORAL, Observers, Places, Question as Asked, Scope, Sides, SiteScale, Sites, Study, Tape,
+    TestKind, TestSpec, Visits, Zone,
 };
-use crate::reef::colonies::{ConditionShares, PartialMortality};
 use crate::survey::{Dimensions, MethodKind, MethodSpec, UnitMinutes};
 use spread::Spreads;
 
@@ -128,25 +127,11 @@ fn zone(answers: &Answers, scope: Scope, existing: Option<usize>, notes: &mut No
         name: "my reefs".to_owned(),
         sites: sites(answers, scope, existing, notes),
         existing,
-        weight: 1.0,
-        length_m: defaults::SITE_LENGTH_M,
-        width_m: defaults::SITE_WIDTH_M,
         reef_name: reef.name().to_owned(),
         reef_is_a_range,
-        reef: reef.spec(),
-        cover,
         between_sites_sd,
         site_year_sd,
-        year_sd: 0.0,
-        partial_mortality: PartialMortality::USUAL,
-        condition: ConditionShares::USUAL,
-        colony_variation: ColonyVariation::default(),
-        categories: Vec::new(),
-        animals: Vec::new(),
-        recruits: None,
-        fish: Vec::new(),
-        same_places: None,
-        map: None,
+        ..Zone::bare(reef.spec(), (defaults::SITE_LENGTH_M, defaults::SITE_WIDTH_M), cover)
     }
 }
 

@@ -51,8 +51,8 @@ fn median_ratio(sites: &[Vec<f64>]) -> f64 {
 
 /// Long-spined urchins of the US Virgin Islands, belts of 20 and 50 m2, 2002-21 (Territorial Coral Reef Monitoring Program;
 /// areas of belts inferred): median ratios of about ten belts at five densities, and 88 % of belts empty at a mean of 2.2
-/// per 100 m2 (reached with a spread between sites that is chosen for it). Tolerances: k over a belt between .3 and .55, ratios within 30 % (sets of ten belts from a negative binomial
-/// of one k, too, have 11.5 where 15 was found), empty belts within .05.
+/// per 100 m2 (reached with a spread between sites that is chosen for it). Tolerances: k over a belt between .3 and .55, ratios
+/// within 30 % (sets of ten belts from a negative binomial of one k, too, have 11.5 where 15 was found), empty belts within .05.
 #[test]
 fn one_aggregation_parameter_gives_the_urchins_of_all_densities() {
     let over = |unit: Unit| {

@@ -258,9 +258,7 @@ impl ColonyTheory {
 
     /// How sites differ in it by more than chance; `None` where they do not.
     pub(super) fn sites(&self, indicator: ColonyIndicator) -> Option<Sites> {
-        let is_mean = !indicator.is_sum_over_colonies()
-            && !indicator.is_of_condition()
-            && indicator != ColonyIndicator::SizeStructure;
+        let is_mean = indicator.is_of_kinds_of_colonies() && indicator != ColonyIndicator::SizeStructure;
         let [widths, shares] = self.variation.spreads();
         let shares = if indicator.is_of_dead_parts() { shares } else { SiteSpread::default() };
         let axes = [Axis::new(widths, STEPS[0]), Axis::new(shares, STEPS[1])];

@@ -1,6 +1,6 @@
-//! Sheets to print and take along: one for the days before the first survey dive, one for each day on the boat, and one for a unit of each method under water, to be copied
-//! as often as it says. Work under water is written on forms that are the same at every site, because days slip; what is done
-//! where stands on the sheet of the day.
+//! Sheets to print and take along: one for the days before the first survey dive, one for each day on the boat, and one for a
+//! unit of each method under water, to be copied as often as it says. Work under water is written on forms that are the same at
+//! every site, because days slip; what is done where stands on the sheet of the day.
 
 mod before;
 mod codes;
