@@ -80,6 +80,36 @@ fn an_indicator_is_told_by_the_method_that_takes_least() {
     assert!(answer(&cover(Some(6.0), None)).0.told_by.is_empty());
 }
 
+/// A count of all that swims in is more precise for what it takes, once it is divided by the many times that it writes what is there.
+/// It is not planned where a belt that writes about what is there will do; where a belt is out of reach, it is.
+#[test]
+fn a_level_is_told_by_the_method_that_writes_about_what_is_there() {
+    let fish = "[[zone.fish]]\nname = \"slate_jack\"\ndensity_per_100_m2 = 60\nlength_cm = 20\nspeed_m_s = 0.1\n";
+    let whole = "[[method.fish_belt]]\nlength_m = 4\nwidth_m = 1\nswim_minutes = 4\ncounting = \"whole_swim\"\nunits = \"1..3\"\n";
+    let circle = |minutes: usize| {
+        format!("[[method.fish_point_count]]\nradius_m = 1.2\nminutes = {minutes}\nunits = \"1..3\"\nlay_minutes = 5\n")
+    };
+    let target = "[[target]]\nindicator = \"slate_jack\"\ncv_percent = 30\n[[change]]";
+    let text = |minutes: usize| {
+        let text = BANK.replace("[zone.dive]", &format!("{fish}[zone.dive]"));
+        text.replacen("[[change]]", &format!("{whole}{}{target}", circle(minutes)), 1)
+    };
+    let (both, loaded) = answer(&text(8));
+    let planned = both.told_by.iter().find(|way| way.is_planned).unwrap();
+    assert_eq!(planned.methods, [["slate_jack".to_owned(), "fish_point_count".to_owned()]]);
+    let other = both.told_by.iter().find(|way| !way.is_planned).unwrap();
+    let (of, writes) = other.writes.clone().unwrap();
+    assert!(of == "slate_jack" && writes > 1.5, "{other:?}");
+    assert!(other.all.unwrap() < planned.all.unwrap(), "{:?}", both.told_by);
+    let report = BudgetReport::new(&loaded, loaded.expedition.as_ref().unwrap(), both, 7);
+    let all = words(&report.all_text());
+    assert!(all.contains("times what is there of slate jack, and is not chosen for that"), "{all}");
+    let (one, _) = answer(&text(50));
+    let planned = one.told_by.iter().find(|way| way.is_planned).unwrap();
+    assert_eq!(planned.methods, [["slate_jack".to_owned(), "fish_belt".to_owned()]]);
+    assert!(one.told_by.iter().all(|way| way.writes.is_none()), "{:?}", one.told_by);
+}
+
 /// Who leaves after the last day of a plan is aboard on all of its days; who leaves before is missed, and the price is told.
 #[test]
 fn a_plan_goes_by_those_who_are_aboard_on_its_days() {

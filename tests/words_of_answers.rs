@@ -443,3 +443,32 @@ fn the_condition_of_colonies_is_told_with_what_is_not_known_of_it() {
     let page = fs::read_to_string(folder.path().join("reefwright-report/report.html")).unwrap();
     assert!(page.to_lowercase().contains("colonies bleached"));
 }
+
+/// A count of all that comes by writes many times what is there; the more it writes the more precise it looks once that is divided
+/// out. Where another method tells a level as well, that is chosen, whatever it takes.
+#[test]
+fn a_level_is_not_told_by_what_writes_many_times_what_is_there() {
+    let folder = TempDir::new().unwrap();
+    let zone = TWO_ZONES.split("[[zone]]\nname = \"slope\"").next().unwrap();
+    let fish = "[[zone.fish]]\nname = \"lantern_jack\"\nlength_cm = 30\ndensity_per_100_m2 = 4\nspeed_m_s = 0.4\n\
+                between_sites_percent = 40\n";
+    let swim = "[[method.fish_belt]]\ncounting = \"whole_swim\"\nunits = [2, 6, 9]\n";
+    let circle = "[[method.fish_point_count]]\ncounting = \"whole_period\"\nminutes = 3\nunits = [2, 6, 9]\n";
+    let abreast = "[[method.fish_belt]]\ncounting = \"abreast\"\nlength_m = 50\nwidth_m = 5\nunits = [2, 6, 9]\n";
+    let status = |methods: &str| {
+        let scenario =
+            format!("{zone}{fish}{methods}").replace("length_m = 40\nwidth_m = 10", "length_m = 200\nwidth_m = 60");
+        let (json, _) = told(&folder, &scenario, &[&CURVES[..], &["--json"]].concat());
+        let value: serde_json::Value = serde_json::from_str(&json).unwrap();
+        let words: Vec<String> = serde_json::from_value(value["headline"].clone()).unwrap();
+        words.join(" ")
+    };
+    let all = status(&format!("{swim}{circle}{abreast}"));
+    assert!(all.starts_with("With 50 x 5 m fish belts"), "{all}");
+    assert!(all.contains("The other methods compared are not chosen, however precise they are ("), "{all}");
+    let times = all.split(" times what is there").next().unwrap().rsplit("writes ").next().unwrap();
+    assert!(times.parse::<f64>().unwrap() > 1.5, "{all}");
+    // Where nothing is nearer, what is there is used, and how far off it is is told.
+    let alone = status(swim);
+    assert!(!alone.contains("not chosen") && alone.contains("once what is written is divided by"), "{alone}");
+}

@@ -3,9 +3,9 @@
 
 use super::answer::{HeadlineOf, Needed};
 use super::needed::HowMany;
-use super::rows::back_to_there;
-use super::words::unit_words;
-use crate::engine::{DesignIndex, Outcome, Plan};
+use super::rows::{back_to_there, how_far_off, is_much_farther, written_over_there};
+use super::words::{plain, unit_words};
+use crate::engine::{DesignIndex, Outcome, Plan, Where};
 use crate::measures::{counted, decimal};
 use std::cmp::Ordering;
 
@@ -79,6 +79,7 @@ pub fn compared_sentence(plan: &Plan, asks: &[HowMany], all_needed: &[Needed], a
     let takes = |(other, needed): &&(&HowMany, &Needed)| Takes {
         reading: other.reading,
         told: needed.units.zip(minutes(plan, other, needed)),
+        writes: None,
         tried: None,
         is_near: is_near(plan, *own, (other, needed)),
     };
@@ -163,6 +164,8 @@ struct Takes {
     reading: usize,
     /// Units a site and minutes; none where that is out of reach.
     told: Option<(usize, f64)>,
+    /// Where it is so far off that it was not chosen: what it writes over what is there.
+    writes: Option<f64>,
     /// Where nothing is known of more units than so many, which do not reach it.
     tried: Option<usize>,
     /// About as many minutes as what is told first.
@@ -174,7 +177,8 @@ struct Takes {
 fn others_words(plan: &Plan, has_photos: bool, mut takes: Vec<Takes>) -> Option<String> {
     takes.sort_by(|one, other| {
         let minutes = |of: &Takes| of.told.map_or(f64::INFINITY, |(_, minutes)| minutes);
-        minutes(one).total_cmp(&minutes(other))
+        let order = one.writes.is_some().cmp(&other.writes.is_some());
+        order.then(minutes(one).total_cmp(&minutes(other)))
     });
     let hidden = takes.len().saturating_sub(MOST_TOLD);
     let mut told: Vec<String> = takes
@@ -184,10 +188,11 @@ fn others_words(plan: &Plan, has_photos: bool, mut takes: Vec<Takes>) -> Option<
         .map(|(place, takes)| {
             let unit = if place == 0 { " minutes" } else { "" };
             let near = if takes.is_near { " (about as many)" } else { "" };
-            let told = match (takes.told, takes.tried) {
-                (Some((units, minutes)), _) => format!("{units} in {}{unit}{near}", decimal(minutes, 0)),
-                (None, Some(tried)) => format!("not with {tried} or fewer"),
-                (None, None) => "out of reach".into(),
+            let told = match (takes.writes, takes.told, takes.tried) {
+                (Some(writes), ..) => format!("writes {} times what is there", plain(writes)),
+                (None, Some((units, minutes)), _) => format!("{units} in {}{unit}{near}", decimal(minutes, 0)),
+                (None, None, Some(tried)) => format!("not with {tried} or fewer"),
+                (None, None, None) => "out of reach".into(),
             };
             format!("{}: {told}", unit_words(plan, takes.reading))
         })
@@ -218,9 +223,13 @@ pub struct StatusChoice {
 }
 
 /// Of a status: how well six units of the first reading (or the most) tell its indicator is how well it must be told; of all
-/// readings of that indicator, the design that tells it so well in the least minutes.
-pub fn status_choice(plan: &Plan, outcome: &Outcome, usual: DesignIndex) -> StatusChoice {
+/// readings of that indicator, the design that tells it so well in the least minutes. Readings that write what is much farther
+/// from what is there than another does are left out, however precise they are once that is divided out.
+pub fn status_choice(plan: &Plan, outcome: &Outcome) -> Option<StatusChoice> {
     let readings = &plan.layout.readings;
+    let place = if plan.has_all() { Where::All } else { Where::Zone(0) };
+    let sites = plan.site_choices() - 1;
+    let at = |reading: usize| DesignIndex { reading, units: 0, sites, place };
     let half_width = |design: &DesignIndex| {
         let tally = outcome.tally(plan.index(design), 0);
         tally.mean_half_width().unwrap_or(f64::INFINITY) * back_to_there(plan, design, 0)
@@ -229,18 +238,28 @@ pub fn status_choice(plan: &Plan, outcome: &Outcome, usual: DesignIndex) -> Stat
         let reading = &readings[design.reading];
         reading.units[design.units] as f64 * reading.minutes
     };
-    let name = readings[usual.reading].indicator.name();
+    let name = readings.first()?.indicator.name();
+    let all = || (0..readings.len()).filter(|&reading| readings[reading].indicator.name() == name);
+    let off = |reading: usize| how_far_off(plan, &at(reading));
+    let least_off = all().map(off).fold(f64::INFINITY, f64::min);
+    let is_far = |reading: usize| is_much_farther(off(reading), least_off);
+    let first = all().find(|&reading| !is_far(reading))?;
+    let six = |units: &[usize]| units.iter().position(|&n| n == 6).unwrap_or(units.len() - 1);
+    let usual = DesignIndex { units: six(&readings[first].units), ..at(first) };
     let enough = half_width(&usual);
     // An interval that is too short by itself is no better told.
     let least_held = outcome.tally(plan.index(&usual), 0).interval_truth().value() - 0.03;
     let held = |design: &DesignIndex| outcome.tally(plan.index(design), 0).interval_truth().value();
     let fewest = |reading: usize| {
-        let designs = (0..readings[reading].units.len()).map(|units| DesignIndex { reading, units, ..usual });
+        let designs = (0..readings[reading].units.len()).map(|units| DesignIndex { units, ..at(reading) });
         designs.into_iter().find(|design| half_width(design) <= enough && held(design) >= least_held)
     };
-    let all = (0..readings.len()).filter(|&reading| readings[reading].indicator.name() == name);
-    let found: Vec<(usize, Option<DesignIndex>)> =
-        all.map(|reading| (reading, if reading == usual.reading { Some(usual) } else { fewest(reading) })).collect();
+    let of_near = |reading: usize| match reading {
+        _ if is_far(reading) => None,
+        _ if reading == usual.reading => Some(usual),
+        _ => fewest(reading),
+    };
+    let found: Vec<(usize, Option<DesignIndex>)> = all().map(|reading| (reading, of_near(reading))).collect();
     let told = found.iter().filter_map(|(_, design)| *design);
     let design = told.min_by(|one, other| minutes(one).total_cmp(&minutes(other))).unwrap_or(usual);
     let others = found.iter().filter(|(reading, _)| *reading != design.reading);
@@ -249,12 +268,17 @@ pub fn status_choice(plan: &Plan, outcome: &Outcome, usual: DesignIndex) -> Stat
         .map(|(reading, other)| Takes {
             reading: *reading,
             told: other.as_ref().map(|other| (units(other), minutes(other))),
+            writes: is_far(*reading).then(|| written_over_there(plan, &at(*reading))),
             tried: readings[*reading].units.last().copied(),
             is_near: other
                 .is_some_and(|other| about_as_many((minutes(&design), 0.0, 0.0), (minutes(&other), 0.0, 0.0))),
         })
         .collect();
+    let all_far = takes.iter().all(|takes| takes.writes.is_some());
     let compared = others_words(plan, has_photos(plan, design.reading, &takes), takes).map(|others| {
+        if all_far {
+            return format!("The other methods compared are not chosen, however precise they are ({others}).");
+        }
         let reading = &readings[usual.reading];
         let of = if design.reading == usual.reading {
             String::new()
@@ -267,7 +291,7 @@ pub fn status_choice(plan: &Plan, outcome: &Outcome, usual: DesignIndex) -> Stat
             decimal(minutes(&design), 0)
         )
     });
-    StatusChoice { design, compared }
+    Some(StatusChoice { design, compared })
 }
 
 #[cfg(test)]

@@ -111,6 +111,20 @@ pub fn written_over_there(plan: &Plan, design: &DesignIndex) -> f64 {
     if ratio.is_finite() && ratio > 0.0 { ratio } else { 1.0 }
 }
 
+/// How far what is written is from what is there, either way: the absolute logarithm of the one over the other.
+pub fn how_far_off(plan: &Plan, design: &DesignIndex) -> f64 {
+    libm::fabs(libm::log(written_over_there(plan, design)))
+}
+
+/// Whether a way to tell a level (and no change) is so much farther off than another that it is not chosen for being precise: to
+/// divide by more is to trust what is known of the habits of fish, or of what is missed, further than anybody knows them.
+pub fn is_much_farther(off: f64, than: f64) -> bool {
+    off > than + libm::log(FARTHER_OFF)
+}
+
+/// How many times farther what is written may be from what is there (an own choice).
+const FARTHER_OFF: f64 = 1.5;
+
 /// Changes of what is written that are so many times more or less biased than the first visit are no measure of the true ones.
 const SAME_KIND: f64 = 10.0;
 

@@ -75,8 +75,8 @@ pub fn solve(plan: &Plan, effort: &Effort, watch: &Watch) -> Answer {
     let map = zone_questions.iter().flat_map(|ask| map(plan, ask)).collect();
     let fish_bias = fish_bias(plan, &outcome);
     let mut headline = change_headline(plan, &outcome, &main, &asks, &all_needed, &all_ranges);
-    let status = status_design(plan).filter(|_| plan.study.question == Question::Status);
-    let status = status.map(|usual| status_choice(plan, &outcome, usual));
+    let is_status = plan.study.question == Question::Status;
+    let status = is_status.then(|| status_choice(plan, &outcome)).flatten();
     headline.extend(status.iter().flat_map(|choice| status_headline(plan, &outcome, choice)));
     let told = main.first().map(|ask| ask.design(0)).or(status.map(|choice| choice.design));
     let animals = searches(plan, &outcome);
@@ -241,12 +241,4 @@ fn status_headline(plan: &Plan, outcome: &Outcome, choice: &StatusChoice) -> Vec
         *first = format!("With {}: {first}", unit_words(plan, choice.design.reading));
     }
     all
-}
-
-/// What the headline of a status starts from: six units of the first reading, or the most, on the most sites.
-fn status_design(plan: &Plan) -> Option<DesignIndex> {
-    let reading = plan.layout.readings.first()?;
-    let units = reading.units.iter().position(|&n| n == 6).unwrap_or(reading.units.len() - 1);
-    let place = if plan.has_all() { Where::All } else { Where::Zone(0) };
-    Some(DesignIndex { reading: 0, units, sites: plan.site_choices() - 1, place })
 }

@@ -1,14 +1,16 @@
 //! Which method tells an indicator that several of them read: the best plan of each way is searched by formula, and the best way
 //! is planned.
 
+use super::indicators::main_design;
 use super::known::Known;
 use super::options::{Options, best_for_money, frontier, least, searches, zones_of};
 use super::pairings::{Pairing, paired};
 use super::prepared::Prepared;
 use super::warn::{Misfit, misfits};
 use crate::budget::{Found, Hold, Search, ZoneDives};
-use crate::design::{Expedition, Scheduled};
+use crate::design::{Asks, Expedition, Scheduled};
 use crate::engine::Plan;
+use crate::planner::rows::{how_far_off, is_much_farther, written_over_there};
 use serde::Serialize;
 use std::borrow::Cow;
 
@@ -26,6 +28,10 @@ pub struct ToldBy {
     /// Weakest margin of the best use of the days or of the money, where the ways were compared by that.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub weakest: Option<f64>,
+    /// The level that is written so much farther from what is there than as planned that the way is not planned, with what is
+    /// written over what is there.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub writes: Option<(String, f64)>,
     /// Why nothing that it would take can be told, where some of its work fits into no dive.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub does_not_fit: Option<String>,
@@ -61,13 +67,41 @@ pub fn settled<'a>(plans: &[&Plan], expedition: &'a Expedition, known: &Known) -
         (best.into_owned(), pairing)
     };
     let mut all: Vec<(Expedition, Option<Pairing>)> = ways.iter().map(with).collect();
-    let (mut told_by, best) = compared(plans, &all, known);
-    for (told, way) in told_by.iter_mut().zip(&ways) {
+    let farthest: Vec<Option<Farthest>> = ways.iter().map(|way| farthest(plan, expedition, &read, way)).collect();
+    let offs: Vec<f64> = farthest.iter().map(|of| of.as_ref().map_or(0.0, |of| of.off)).collect();
+    let (mut told_by, best) = compared(plans, &all, &offs, known);
+    for ((told, way), farthest) in told_by.iter_mut().zip(&ways).zip(farthest) {
         let name = |method: usize| plan.study.methods[method].kind.own_name().to_owned();
         told.methods = read.iter().zip(way).map(|((of, _), &method)| [of.clone(), name(method)]).collect();
+        let farthest = farthest.filter(|of| is_much_farther(of.off, offs[best]));
+        told.writes = farthest.map(|of| (of.indicator, of.writes));
     }
     let (best, pairing) = all.swap_remove(best);
     Settled { expedition: Cow::Owned(best), pairing, told_by, not_compared }
+}
+
+/// Of the levels that a way tells, the one that is written farthest from what is there.
+struct Farthest {
+    indicator: String,
+    off: f64,
+    /// What is written over what is there.
+    writes: f64,
+}
+
+/// `None` where the way tells no level, but changes alone: what is off alike at both visits is no part of them.
+fn farthest(plan: &Plan, expedition: &Expedition, read: &[(String, Vec<usize>)], way: &[usize]) -> Option<Farthest> {
+    let is_level = |indicator: &str| {
+        let mut asked = expedition.targets.iter().filter(|of| of.indicator == indicator);
+        asked.any(|target| !matches!(target.asks, Asks::SeeChange(_)))
+    };
+    let levels = read.iter().zip(way).filter(|((indicator, _), _)| is_level(indicator));
+    let of_level = |((indicator, _), &method): (&(String, Vec<usize>), &usize)| {
+        let is_own = |of: &crate::engine::Reading| of.method == method && of.indicator.name() == indicator;
+        let design = main_design(plan, plan.layout.readings.iter().position(is_own)?);
+        let (off, writes) = (how_far_off(plan, &design), written_over_there(plan, &design));
+        Some(Farthest { indicator: indicator.clone(), off, writes })
+    };
+    levels.filter_map(of_level).max_by(|one, other| one.off.total_cmp(&other.off))
 }
 
 /// The expedition with each way to tell what several methods read.
@@ -129,9 +163,14 @@ fn ways(read: &[(String, Vec<usize>)]) -> (Vec<Vec<usize>>, usize) {
     (all, number - looked_at)
 }
 
-/// What comes of each way, and which is best: by the least effort (or money) for all targets where the days hold that and it shall
+/// What comes of each way, and which is best of those that write levels not much farther off than the others (`offs`): by the least effort (or money) for all targets where the days hold that and it shall
 /// be scheduled, else by the best use of the money or of the days.
-fn compared(plans: &[&Plan], ways: &[(Expedition, Option<Pairing>)], known: &Known) -> (Vec<ToldBy>, usize) {
+fn compared(
+    plans: &[&Plan],
+    ways: &[(Expedition, Option<Pairing>)],
+    offs: &[f64],
+    known: &Known,
+) -> (Vec<ToldBy>, usize) {
     let options: Vec<Vec<Prepared>> =
         ways.iter().map(|(of, _)| Options::new(plans, of, known).map_or(Vec::new(), |options| options.all)).collect();
     let zones: Vec<Vec<Vec<ZoneDives>>> = options.iter().map(|of| zones_of(of)).collect();
@@ -145,7 +184,7 @@ fn compared(plans: &[&Plan], ways: &[(Expedition, Option<Pairing>)], known: &Kno
     };
     let (all, musts) = (least_of(Hold::All), least_of(Hold::Musts));
     let is_less = |one: &(Found, &Search), other: &(Found, &Search)| one.1.is_less(&one.0, &other.0, other.1);
-    let least_way = |of: &[Option<(Found, &Search)>]| best_way(of, is_less);
+    let least_way = |of: &[Option<(Found, &Search)>]| best_way(of, offs, is_less);
     let of_days = || -> Vec<Option<Found>> {
         let best = |of: &Vec<Search>| frontier(of, bookable).pop().flatten().map(|best| best.found);
         searches.iter().map(best).collect()
@@ -159,7 +198,7 @@ fn compared(plans: &[&Plan], ways: &[(Expedition, Option<Pairing>)], known: &Kno
     let by_least = least_way(&all).filter(|&way| expedition.schedule != Scheduled::BestOfDays && fits(way));
     let best_use = by_money.or_else(|| by_least.is_none().then(of_days));
     let best = match &best_use {
-        Some(of) => best_way(of, Found::beats),
+        Some(of) => best_way(of, offs, Found::beats),
         None => by_least,
     };
     let best = best.or_else(|| least_way(&all)).or_else(|| least_way(&musts)).unwrap_or(0);
@@ -170,6 +209,7 @@ fn compared(plans: &[&Plan], ways: &[(Expedition, Option<Pairing>)], known: &Kno
         musts: takes(&musts[way]),
         money: all[way].as_ref().and_then(|(found, of)| of.money(found)),
         weakest: best_use.as_ref().and_then(|of| of[way].as_ref().map(Found::weakest)),
+        writes: None,
         does_not_fit: (all[way].is_none() && musts[way].is_none()).then(|| does_not_fit(&options[way])).flatten(),
         is_planned: way == best,
     };
@@ -182,11 +222,13 @@ fn does_not_fit(options: &[Prepared]) -> Option<String> {
     misfits.first().map(Misfit::short)
 }
 
-/// Of those alike the first.
-fn best_way<T>(ways: &[Option<T>], is_better: impl Fn(&T, &T) -> bool) -> Option<usize> {
-    let found = ways.iter().enumerate().filter_map(|(way, of)| Some((way, of.as_ref()?)));
-    let best = found.reduce(|one, other| if is_better(other.1, one.1) { other } else { one });
-    best.map(|(way, _)| way)
+/// The best of those that are not much farther off than another that is there; of those alike the first.
+fn best_way<T>(ways: &[Option<T>], offs: &[f64], is_better: impl Fn(&T, &T) -> bool) -> Option<usize> {
+    let found = || ways.iter().zip(offs).enumerate().filter_map(|(way, (of, off))| Some((way, of.as_ref()?, *off)));
+    let least_off = found().map(|(.., off)| off).fold(f64::INFINITY, f64::min);
+    let near = found().filter(|(.., off)| !is_much_farther(*off, least_off));
+    let best = near.reduce(|one, other| if is_better(other.1, one.1) { other } else { one });
+    best.map(|(way, ..)| way)
 }
 
 #[cfg(test)]
@@ -209,7 +251,16 @@ mod tests {
     #[test]
     fn of_ways_alike_the_first_is_best() {
         let smaller = |one: &i32, other: &i32| one < other;
-        assert_eq!(best_way(&[None, Some(3), Some(2), Some(2)], smaller), Some(2));
-        assert_eq!(best_way(&[None, None], smaller), None);
+        assert_eq!(best_way(&[None, Some(3), Some(2), Some(2)], &[0.0; 4], smaller), Some(2));
+        assert_eq!(best_way(&[None, None], &[0.0; 2], smaller), None);
+    }
+
+    /// A way that writes half as much again as another is not chosen for taking less; one that nothing else is there for is.
+    #[test]
+    fn what_is_much_farther_off_is_not_best() {
+        let smaller = |one: &i32, other: &i32| one < other;
+        let offs = [0.05, libm::log(1.5), 0.1];
+        assert_eq!(best_way(&[Some(9), Some(1), Some(8)], &offs, smaller), Some(2));
+        assert_eq!(best_way(&[None, Some(1), None], &offs, smaller), Some(1));
     }
 }

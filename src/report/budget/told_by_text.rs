@@ -5,6 +5,7 @@ use super::report::BudgetReport;
 use crate::design::{LeastOf, Scheduled};
 use crate::measures::{counted, gathered};
 use crate::planner::expedition::ToldBy;
+use crate::report::digits::significant;
 use crate::report::words::{method_words, plain, sentence};
 
 /// "Hard coral and macroalgae are told by point-intercept lines, the best of 9 ways by formula"; `None` where no indicator of a
@@ -91,7 +92,14 @@ fn takes(report: &BudgetReport, way: &ToldBy) -> String {
     let weakest = way
         .weakest
         .map(|weakest| format!("; the best use of {best} brings the weakest target to {weakest:.2} of what is asked"));
-    least + &weakest.unwrap_or_default()
+    let writes = way.writes.as_ref().map(|(of, writes)| {
+        format!(
+            "; it writes {} times what is there of {}, and is not chosen for that",
+            significant(*writes, 2),
+            plain(of)
+        )
+    });
+    least + &weakest.unwrap_or_default() + &writes.unwrap_or_default()
 }
 
 #[cfg(test)]
