@@ -188,7 +188,12 @@ fn what_a_map_does_not_tell_is_refused() {
     );
     told(OF_PICTURE, "[[method.coral_belt]]\nlength_m = 5\nunits = 4\n", "does not tell one colony from the next");
     told(OF_PICTURE, "[[method.invertebrate_belt]]\nlength_m = 5\nunits = 4\n", "no animals");
-    told(OF_LIST, "[[method.recruit_quadrats]]\nlength_m = 5\nunits = 4\n", "does not tell recruits");
+    told(
+        OF_LIST,
+        "[[method.recruit_quadrats]]\nlength_m = 5\nunits = 4\n",
+        "colonies under 4 cm, and the map has none",
+    );
+    told(OF_PICTURE, "[[method.recruit_quadrats]]\nlength_m = 5\nunits = 4\n", "no recruit can be counted");
     told(OF_PICTURE, "[[change]]\nfrom = 30\nto = 20\n", "pixel by pixel");
     told(OF_LIST, "[[change]]\nfrom = 20\nto = 30\n", "is not on the map");
     let storm = "[[change]]\nfrom = 30\nto = 20\n[change.deaths]\nodds_at_twice_the_size = 2\n";
@@ -234,7 +239,10 @@ fn the_examples_are_answered() {
     let colonies = answer("mapped_colonies", "2");
     assert!(colonies["notes"].to_string().contains("What happens on the map"));
     let notes = colonies["notes"].to_string();
-    assert!(notes.contains("What is not told of a map") && notes.contains("by t alone"), "{notes}");
+    assert!(notes.contains("What is not told of a map"), "{notes}");
+    // Animals of a map are met as often as theory says, and what it takes to meet one is told.
+    let search = &colonies["animals"][0];
+    assert!(search["occupied"].as_f64().unwrap() > 0.0 && search["units_to_meet"].as_u64().is_some(), "{search}");
     assert!(colonies["ranges"].as_array().unwrap().is_empty());
     let told = |key: &str| colonies["methods_text"].to_string().contains(key);
     assert!(told("the reef as it was mapped") && !told("renewed") && !told("lognormal"));

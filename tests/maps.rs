@@ -289,6 +289,71 @@ fn a_loss_on_a_map_is_told_as_theory_says() {
     }
 }
 
+/// A map of small colonies, under larger ones and beside them: invented.
+fn small_ones() -> Pattern {
+    let key = Key::seed(78);
+    let u = |i: u64, k: u64| key.uniform(reefwright::random::Purpose::Test, 4 * i + k);
+    let small = (0..6000).map(|i| (30.0 * u(i, 0) * u(i, 1).sqrt(), 12.0 * u(i, 2), 0.005 + 0.05 * u(i, 3)));
+    Pattern { points: invented().points.into_iter().chain(small).collect(), ..invented() }
+}
+
+/// The recruits of a list are its colonies under 4 cm: one quadrat against the exact sums over pairs of them, lines of quadrats by
+/// simulation against theory, without a change and under losses of coral and of recruits.
+#[test]
+fn recruits_on_a_list_are_told_as_theory_says() {
+    let all = small_ones();
+    let one = "[[method.recruit_quadrats]]\nlength_m = 1\nquadrat_cm = 50\nevery_m = 1\nunits = 2\n";
+    let csv = all.csv(true).into_bytes();
+    let reports =
+        "also_report = [\"recruits_under_2_cm\", \"recruits_of_2_to_4_cm\", \"recruit_density_on_hard_bottom\"]\n";
+    let plan_of_one = plan(&(all.scenario(reports) + one), csv.clone());
+    let within = |from: f64, to: f64| Pattern {
+        points: all.points.iter().copied().filter(|point| (from..to).contains(&(point.2 + 1e-6))).collect(),
+        ..small_ones()
+    };
+    for (reading, recruits) in [within(0.0, 0.04), within(0.0, 0.02), within(0.02, 0.04)].iter().enumerate() {
+        assert!(recruits.points.len() > 1_500);
+        let (mean, variance) = recruits.exact((1.0, 0.5));
+        // The quadrat is the first half of its metre: it lies as a rectangle of a metre does, less its second half.
+        let moments = plan_of_one.moments(0, reading);
+        let area = 0.25;
+        assert!((moments.mean[0] * area / (0.5 * mean) - 1.0).abs() < 0.05, "{reading}: {} {mean}", moments.mean[0]);
+        assert!(moments.variance[0] * area * area < variance, "{reading}");
+        let truth = recruits.points.len() as f64 / 360.0;
+        assert!((moments.truth[0] - truth).abs() < 1e-9, "{reading}: {} {truth}", moments.truth[0]);
+    }
+    let quadrats = "[[method.recruit_quadrats]]\nlength_m = 10\nunits = [2, 5]\n[[method.recruit_quadrats]]\nlength_m = 4\n\
+                    quadrat_cm = 50\nevery_m = 0.75\nunits = 3\n";
+    let changes = "[[change]]\nfrom = 20\nto = 12\n[[change]]\nindicator = \"recruit_density\"\nfrom = 10\nto = 6\n";
+    for places in ["same_marks", "new_places"] {
+        let visits = format!("[visits]\nplaces = \"{places}\"\nrelay_within_m = 0.05\n");
+        let head = all.scenario(&format!("{reports}{visits}"));
+        let plan = plan(&format!("{head}{quadrats}{changes}"), csv.clone());
+        let truth = &plan.moments(0, 0).truth;
+        assert!((truth[3] / truth[0] - 0.6).abs() < 1e-3 && truth[2] < 0.75 * truth[0], "{truth:?}");
+        agree(&plan, FEW, 0.02);
+    }
+}
+
+/// How often a visit meets an animal of a map, by formula and simulated.
+#[test]
+fn animals_of_a_list_are_met_as_theory_says() {
+    let mut few = invented();
+    few.points.truncate(40);
+    let belts = "[[method.invertebrate_belt]]\nlength_m = 5\nwidth_m = [1, 2]\nunits = [2, 4, 8]\n";
+    let plan = plan_with(&few, belts, false);
+    let outcome = trials(&plan, 5, FEW);
+    for design in plan.all_designs() {
+        let reading = &plan.layout.readings[design.reading];
+        let kind = &plan.study.methods[reading.method].kind;
+        let meeting =
+            plan.theories[0].meeting((&plan.study, &plan.study.zones[0]), (kind, reading.dimensions), few.name);
+        let met = meeting.unwrap().at_least_one(reading.units[design.units], 1);
+        let simulated = outcome.tally(plan.index(&design), 0).met_share();
+        assert!(0.1 < met && (simulated.value() - met).abs() < 4.0 * simulated.error() + 0.003, "{met} {simulated:?}");
+    }
+}
+
 /// The later map is what the second visit finds: lists, and mosaics of them.
 #[test]
 fn a_later_map_is_told_as_theory_says() {

@@ -29,7 +29,7 @@ pub use expedition::{
 };
 pub use fish::{ALL_FISH, FishGroup, FishIndicator, FishMeasure, FishWho, fish_of};
 pub use map::{MapScale, ZoneMap};
-pub use recruits::{RECRUIT_DENSITY, RecruitMeasure, Recruits};
+pub use recruits::{LARGEST_RECRUIT_M, RECRUIT_DENSITY, RecruitMeasure, Recruits, is_recruit};
 pub use same_places::SamePlaces;
 pub use sites::{ListedSite, SiteList};
 pub use study::{Change, HARD_CORAL, REST, Study};

@@ -7,8 +7,9 @@ use super::sheet::Sheet;
 use super::survey_site::{Scratch, ZoneSurvey, states_of_visit};
 use crate::design::{RecruitMeasure, Recruits};
 use crate::random::{Key, Normals, Purpose};
+use crate::reef::map::{MappedReef, MappedSite};
 use crate::reef::{
-    AnimalReef, AnimalSite, AnimalWalk, BottomSite, Colony, MOST_STATES, SiteReef, StripPlace, Visit, Walk,
+    AnimalReef, AnimalSite, AnimalWalk, BottomSite, Colony, MOST_STATES, SiteReef, StripPlace, Visit, Walk, ZoneSite,
 };
 use crate::survey::Place;
 
@@ -82,7 +83,7 @@ impl<'s> ZoneSurvey<'s> {
     pub fn count_recruits(
         &self,
         key: Key,
-        site: &mut SiteReef,
+        site: &mut ZoneSite,
         visit: Visit,
         sheet: &mut Sheet,
         scratch: &mut Scratch,
@@ -90,15 +91,21 @@ impl<'s> ZoneSurvey<'s> {
         if self.layout.quadrats.is_empty() {
             return;
         }
-        let recruits = self.recruit_site(key, site);
+        let recruits = match site {
+            ZoneSite::Virtual(site) => self.recruit_site(key, site),
+            ZoneSite::Mapped(_) => None,
+        };
         let mut places = std::mem::take(&mut scratch.places);
         for (l, line) in self.layout.quadrats.iter().enumerate() {
             let lengths = vec![line.length_m; line.number];
             self.lay(quadrats_key(key, l), visit, (&lengths, line.quadrat_m), &mut places);
             for (unit, place) in places.iter().enumerate() {
-                let counts = match &recruits {
-                    Some(recruits) => self.count_line(line, place, (recruits, site), visit, scratch),
-                    None => [LineCounts::default(); MOST_STATES],
+                let counts = match (&mut *site, &recruits) {
+                    (ZoneSite::Virtual(site), Some(recruits)) => {
+                        self.count_line(line, place, (recruits, site), visit, scratch)
+                    }
+                    (ZoneSite::Virtual(_), None) => [LineCounts::default(); MOST_STATES],
+                    (ZoneSite::Mapped(site), _) => self.count_mapped_line(line, place, site, visit, scratch),
                 };
                 self.write_recruits(line, unit, visit, &counts, sheet);
             }
@@ -151,6 +158,43 @@ impl<'s> ZoneSurvey<'s> {
             cover_grid(line, colonies, &mut scratch.covered);
             for (at, covered) in line.grid().zip(&scratch.covered) {
                 for state in states.clone().filter(|state| covered >> state & 1 == 0 && can_live(at, *state)) {
+                    counts[state].free += 1;
+                }
+            }
+        }
+        counts
+    }
+
+    /// The recruits of a map are its smallest colonies, whatever lies over them: who mapped them saw them.
+    fn count_mapped_line(
+        &self,
+        line: &QuadratLine,
+        place: &Place,
+        site: &MappedSite,
+        visit: Visit,
+        scratch: &mut Scratch,
+    ) -> [LineCounts; MOST_STATES] {
+        let half_width = 0.5 * line.quadrat_m as f32;
+        let colonies = &mut scratch.walk.colonies;
+        site.list((place.start, place.heading), line.length_m, half_width, visit, colonies);
+        let states = states_of_visit(visit, self.states());
+        let mut counts = [LineCounts::default(); MOST_STATES];
+        let is_inside = |colony: &&Colony| {
+            line.holds(f64::from(colony.along))
+                && colony.along >= 0.0
+                && (-half_width..half_width).contains(&colony.across)
+        };
+        for colony in colonies.iter().filter(is_inside) {
+            let diameter_m = 2.0 * f64::from(colony.radius);
+            for state in states.clone().filter(|state| colony.alive >> state & 1 == 1) {
+                counts[state].under += u32::from(RecruitMeasure::Under2Cm.counts_mapped(diameter_m));
+                counts[state].over += u32::from(RecruitMeasure::Of2To4Cm.counts_mapped(diameter_m));
+            }
+        }
+        if self.estimates_hard_bottom(line) {
+            cover_grid(line, colonies, &mut scratch.covered);
+            for covered in &scratch.covered {
+                for state in states.clone().filter(|state| covered >> state & 1 == 0) {
                     counts[state].free += 1;
                 }
             }
@@ -238,7 +282,8 @@ impl<'s> ZoneSurvey<'s> {
     }
 
     pub(super) fn states(&self) -> usize {
-        self.reef.coral().map_or(0, |coral| coral.law.states.len())
+        let of_map = || self.reef.mapped().map_or(0, MappedReef::states);
+        self.reef.coral().map_or_else(of_map, |coral| coral.law.states.len())
     }
 }
 

@@ -96,9 +96,9 @@ impl ZoneSurvey<'_> {
         scratch.places = places;
         self.measure_colonies(key, site, visit, sheet, scratch);
         self.count_animals(key, site, visit, sheet, scratch);
-        // A map of recruits is not told.
+        self.count_recruits(key, site, visit, sheet, scratch);
+        // A map of fish is not told.
         if let ZoneSite::Virtual(site) = site {
-            self.count_recruits(key, site, visit, sheet, scratch);
             self.count_fish(key, site, visit, sheet, scratch);
         }
     }

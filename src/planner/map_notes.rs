@@ -17,6 +17,7 @@ pub fn map_notes(plan: &Plan, zone: usize) -> Vec<(&'static str, String)> {
     if plan.states > 1 {
         notes.push(("What happens on the map", losses(plan, zone)));
     }
+    notes.extend(recruits(plan).map(|text| ("Recruits of the map", text)));
     notes.extend(left_out(plan).map(|text| ("What is not told of a map", text)));
     notes
 }
@@ -88,17 +89,18 @@ fn edges(plan: &Plan, zone: usize) -> String {
 
 /// What is told of reefs that are made by a law, and not of a map.
 fn left_out(plan: &Plan) -> Option<String> {
-    let reads = |is: fn(&MethodKind) -> bool| plan.study.methods.iter().any(|method| is(&method.kind));
-    let animals = reads(|kind| matches!(kind, MethodKind::InvertebrateBelt { .. })).then_some(
-        "Of animals on a map neither the chance that a visit meets any, nor how many belts meet one for nearly sure, nor what may be \
-         said when none is met is told: their rows are means with intervals by t alone, which tell little where most belts are empty.",
-    );
-    let colonies = reads(|kind| matches!(kind, MethodKind::CoralBelt { .. })).then_some(
-        "No figure shows the sizes of mapped colonies, and recruits are not counted on a map: small colonies of the list are told by \
-         classes of sizes of coral belts.",
-    );
-    let texts: Vec<&str> = animals.into_iter().chain(colonies).collect();
-    (!texts.is_empty()).then(|| texts.join(" "))
+    let measures = plan.study.methods.iter().any(|method| matches!(method.kind, MethodKind::CoralBelt { .. }));
+    measures.then(|| "No figure shows the sizes of mapped colonies.".to_owned())
+}
+
+/// Which colonies of the map are recruits.
+fn recruits(plan: &Plan) -> Option<String> {
+    let counts = plan.study.methods.iter().any(|method| matches!(method.kind, MethodKind::RecruitQuadrats { .. }));
+    counts.then(|| {
+        "Recruits are the mapped colonies under 4 cm, also those that lie under others: as many as whoever mapped them saw. All bottom \
+         that no colony covers is taken for hard."
+            .to_owned()
+    })
 }
 
 fn losses(plan: &Plan, zone: usize) -> String {

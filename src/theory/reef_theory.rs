@@ -42,16 +42,17 @@ impl ReefTheory {
         }
     }
 
-    /// The chance of meeting the animals or fish that an indicator counts; `None` for what is no such of the zone, and on a map.
+    /// The chance of meeting the animals or fish that an indicator counts; `None` for what is no such of the zone.
     pub fn meeting(
         &self,
         (study, zone): (&Study, &Zone),
         (kind, dimensions): (&MethodKind, Dimensions),
         indicator: &str,
     ) -> Option<Meeting> {
-        match study.fish_of(indicator) {
-            Some(told) => self.law()?.fish_meeting((study, zone), (kind, dimensions), &told),
-            None => self.law()?.meeting(study, zone, indicator, dimensions),
+        match (self, study.fish_of(indicator)) {
+            (ReefTheory::Virtual(law), Some(told)) => law.fish_meeting((study, zone), (kind, dimensions), &told),
+            (ReefTheory::Virtual(law), None) => law.meeting(study, zone, indicator, dimensions),
+            (ReefTheory::Mapped(map), _) => map.meeting(kind, dimensions, indicator),
         }
     }
 

@@ -26,6 +26,14 @@ impl ReefMap {
         }
     }
 
+    /// The list of colonies, where it is one.
+    pub fn colonies(&self) -> Option<&ColonyMap> {
+        match self {
+            ReefMap::Mosaic(_) => None,
+            ReefMap::Colonies(map) => Some(map),
+        }
+    }
+
     /// Share of the map under hard coral.
     pub fn coral_cover(&self) -> f64 {
         match self {

@@ -11,6 +11,8 @@ pub enum Loss {
     None,
     /// Colonies, until this share of the cover is left.
     Coral { left: f64 },
+    /// Colonies under a diameter, until this share of them is left.
+    Small { below_m: f64, left: f64 },
     /// Animals of a name, until this share of them is left.
     Animals { name: String, left: f64 },
 }
@@ -74,21 +76,30 @@ impl MappedReef {
         let mut covers = Vec::with_capacity(states);
         let order = order_of_death(COLONIES, alive.len());
         for (s, loss) in losses.iter().enumerate() {
-            let (dead, cover) = match loss {
-                Loss::Coral { left } => deaths_to(colonies, &order, left * whole),
-                _ => (0, whole),
+            order.iter().for_each(|&index| alive[index] |= 1 << s);
+            let cover = match loss {
+                Loss::Coral { left } => {
+                    let (dead, cover) = deaths_to(colonies, &order, left * whole);
+                    order[..dead].iter().for_each(|&index| alive[index] &= !(1 << s));
+                    cover
+                }
+                Loss::Small { below_m, left } => {
+                    let is_small = |index: &usize| 2.0 * colonies.discs[*index].radius < *below_m;
+                    let small: Vec<usize> = order.iter().copied().filter(is_small).collect();
+                    let dead = dead_of(small.len(), *left);
+                    small[..dead].iter().for_each(|&index| alive[index] &= !(1 << s));
+                    colonies.cover(|index| alive[index] >> s & 1 == 1)
+                }
+                Loss::None | Loss::Animals { .. } => whole,
             };
-            order[dead..].iter().for_each(|&index| alive[index] |= 1 << s);
             covers.push(cover);
             for (list, (kind, bits)) in colonies.animals.iter().zip(&mut animals).enumerate() {
                 let order = order_of_death(ANIMALS.wrapping_add(list as u64), bits.len());
                 let dead = match loss {
-                    Loss::Animals { name, left } if *name == kind.name => {
-                        ((1.0 - left) * bits.len() as f64).round() as usize
-                    }
+                    Loss::Animals { name, left } if *name == kind.name => dead_of(bits.len(), *left),
                     _ => 0,
                 };
-                order[dead.min(order.len())..].iter().for_each(|&index| bits[index] |= 1 << s);
+                order[dead..].iter().for_each(|&index| bits[index] |= 1 << s);
             }
         }
         Self { states, alive, animals, covers, map, later: None }
@@ -131,10 +142,7 @@ impl MappedReef {
     }
 
     pub fn colonies(&self) -> Option<&ColonyMap> {
-        match &*self.map {
-            ReefMap::Colonies(map) => Some(map),
-            ReefMap::Mosaic(_) => None,
-        }
+        self.map.colonies()
     }
 
     /// The pixels of a state.
@@ -204,6 +212,11 @@ fn order_of_death(list: u64, number: usize) -> Vec<usize> {
     let mut order: Vec<usize> = (0..number).collect();
     order.sort_by_key(|&index| mix(name(list, index)));
     order
+}
+
+/// How many of a number die where a share of them is left.
+fn dead_of(number: usize, left: f64) -> usize {
+    (((1.0 - left) * number as f64).round() as usize).min(number)
 }
 
 /// How many colonies die, in their order, for the cover to be as near as it can be to one wanted; and the cover that is left.
@@ -369,10 +382,22 @@ mod tests {
 
     #[test]
     fn a_loss_leaves_the_cover_that_was_asked_and_the_larger_takes_what_the_smaller_takes() {
-        let losses =
-            [Loss::Coral { left: 0.8 }, Loss::Coral { left: 0.4 }, Loss::Animals { name: "urchin".into(), left: 0.5 }];
+        let losses = [
+            Loss::Coral { left: 0.8 },
+            Loss::Coral { left: 0.4 },
+            Loss::Animals { name: "urchin".into(), left: 0.5 },
+            Loss::Small { below_m: 0.1, left: 0.3 },
+        ];
         let mut reef = MappedReef::new(scattered(2000), Some(&losses));
-        assert_eq!(reef.states(), 5);
+        assert_eq!(reef.states(), 6);
+        let alive = |is_small: bool, state: usize| {
+            let discs = reef.colonies().unwrap().discs.iter().enumerate();
+            let of_size = discs.filter(|(_, disc)| (2.0 * disc.radius < 0.1) == is_small);
+            of_size.filter(|(index, _)| reef.is_alive(*index, state)).count()
+        };
+        assert_eq!(alive(false, 5), alive(false, 1));
+        assert_eq!(alive(true, 5), (0.3 * alive(true, 1) as f64).round() as usize);
+        assert!(alive(true, 1) > 100 && reef.cover(5) < reef.cover(1));
         for (state, left) in [(1, 1.0), (2, 0.8), (3, 0.4), (4, 1.0)] {
             let share = reef.cover(state) / reef.cover(0);
             assert!((share - left).abs() < 2e-3, "{state}: {share}");

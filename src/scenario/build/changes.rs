@@ -1,9 +1,9 @@
 use super::{Frame, deaths, share};
 use crate::design::{
-    Change, DENSITY_AREA_M2, HARD_CORAL, Plus, RecruitMeasure, Sides, SiteScale, TestKind, TestSpec, Visits, Zone,
-    animal_of, fish_of,
+    Change, DENSITY_AREA_M2, HARD_CORAL, Plus, RECRUIT_DENSITY, RecruitMeasure, Sides, SiteScale, TestKind, TestSpec,
+    Visits, Zone, animal_of, fish_of, is_recruit,
 };
-use crate::reef::map::ReefMap;
+use crate::reef::map::{ColonyMap, ReefMap};
 use crate::scenario::defaults;
 use crate::scenario::file::{ChangeTable, ScenarioFile, TestTable};
 use crate::scenario::ledger::{Ledger, Noted};
@@ -58,9 +58,15 @@ pub fn between_maps(zones: &[Zone], methods: &[MethodSpec], also_report: &[Strin
                 add(name, from, to);
             }
         }
-        (ReefMap::Colonies(first), ReefMap::Colonies(second)) if methods.iter().any(counts) => {
-            let per_100_m2 = DENSITY_AREA_M2 / (first.size_m().0 * first.size_m().1);
-            for kind in &first.animals {
+        (ReefMap::Colonies(first), ReefMap::Colonies(second)) => {
+            let m2 = first.size_m().0 * first.size_m().1;
+            if methods.iter().any(|method| matches!(method.kind, MethodKind::RecruitQuadrats { .. })) {
+                let recruits =
+                    |map: &ColonyMap| map.discs.iter().filter(|disc| is_recruit(2.0 * disc.radius)).count() as f64 / m2;
+                add(RECRUIT_DENSITY, recruits(first), recruits(second));
+            }
+            let per_100_m2 = DENSITY_AREA_M2 / m2;
+            for kind in first.animals.iter().filter(|_| methods.iter().any(counts)) {
                 let at_later = second.animals.iter().find(|other| other.name == kind.name);
                 let number = at_later.map_or(0, |other| other.places.len());
                 add(&kind.name, per_100_m2 * kind.places.len() as f64, per_100_m2 * number as f64);
@@ -73,7 +79,7 @@ pub fn between_maps(zones: &[Zone], methods: &[MethodSpec], also_report: &[Strin
 
 /// Whether it is a number of animals, fish or recruits, told in its own unit.
 fn is_counted(zones: &[Zone], indicator: &str) -> bool {
-    let has_recruits = zones.iter().any(|zone| zone.recruits.is_some());
+    let has_recruits = zones.iter().any(Zone::has_recruits);
     if has_recruits && RecruitMeasure::from_name(indicator).is_some() {
         return true;
     }

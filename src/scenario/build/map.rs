@@ -160,7 +160,7 @@ fn refuse_other_keys(table: &ZoneTable, path: &str, problems: &mut Problems) {
     ];
     for (key, _) in written.into_iter().filter(|(_, is_written)| *is_written) {
         let message = "the reef of this zone is a map, which tells that itself";
-        let remedy = "Take it out (recruits and fish are not told by maps), or take [zone.map] out.";
+        let remedy = "Take it out (recruits are the colonies under 4 cm of a list; fish are not told by maps), or take [zone.map] out.";
         problems.add(&format!("{path}.{key}"), message, "not beside a map", remedy);
     }
 }

@@ -102,7 +102,7 @@ fn known_indicators(study: &Study) -> Vec<String> {
         let measures = [FishMeasure::Density, FishMeasure::Biomass, FishMeasure::MeanLength];
         known.extend(measures.map(|measure| measure.name(name)));
     }
-    if study.zones.iter().any(|zone| zone.recruits.is_some()) {
+    if study.zones.iter().any(Zone::has_recruits) {
         known.extend(RecruitMeasure::ALL.map(|measure| measure.name().to_owned()));
     }
     for method in &study.methods {

@@ -103,10 +103,16 @@ fn check_methods(
             problems.add(&path, format!("{}: {message}", zone.name), format!("not on {}", map.label()), remedy);
         };
         match (&method.kind, &*map.map) {
-            (MethodKind::RecruitQuadrats { .. }, _) => {
-                let remedy = "Take [[method.recruit_quadrats]] out. Small colonies of a list (CSV) are told by [[method.coral_belt]] with \
-                              size_classes_cm.";
-                refuse("a map does not tell recruits".into(), remedy);
+            (MethodKind::RecruitQuadrats { .. }, ReefMap::Mosaic(_)) => {
+                let message = "a mosaic does not tell one colony from the next, so no recruit can be counted".into();
+                let remedy =
+                    "Take [[method.recruit_quadrats]] out, or map the colonies: a list (CSV) with x, y, diameter.";
+                refuse(message, remedy);
+            }
+            (MethodKind::RecruitQuadrats { .. }, ReefMap::Colonies(_)) if !zone.has_recruits() => {
+                let remedy =
+                    "Add the colonies under 4 cm with their diameters, or take [[method.recruit_quadrats]] out.";
+                refuse("recruits are colonies under 4 cm, and the map has none".into(), remedy);
             }
             (MethodKind::FishBelt { .. }, _) => {
                 refuse("a map does not tell fish".into(), "Take [[method.fish_belt]] out.");

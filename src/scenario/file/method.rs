@@ -209,7 +209,7 @@ pub struct InvertebrateBeltTable {
 }
 
 /// Recruits of corals counted in square quadrats along a tape, the first at its start. A unit is a tape with its quadrats.
-/// The recruits are told in each zone (`[zone.recruits]`).
+/// The recruits are told in each zone (`[zone.recruits]`); those of a mapped list are its colonies under 4 cm.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RecruitQuadratsTable {

@@ -50,6 +50,9 @@ struct Kind {
 /// Over what units have in common, what sites have and what patches have.
 static IN_COMMON: LazyLock<[Rule; 3]> = LazyLock::new(|| [9, 24, 16].map(Rule::normal));
 
+/// Share of units with an animal that stands for all of them.
+const SURELY_FOUND: f64 = 1.0 - 1e-12;
+
 /// More units than this a site are not looked for.
 const MOST_UNITS: usize = 1_000_000;
 
@@ -176,6 +179,21 @@ impl Kind {
 impl Meeting {
     fn of(kind: Kind) -> Self {
         Self { kinds: vec![kind], in_patches: Vec::new(), unit_areas: 0.0 }
+    }
+
+    /// Of a reef that is known, on which units lie without regard to each other and this share of them finds an animal: of n units
+    /// none does with so many times the chance of one. (For other densities than its own: groups as there are, more or fewer.)
+    pub fn of_one_reef(density_per_m2: f64, occupied: f64) -> Self {
+        Meeting::of(Kind {
+            density: density_per_m2,
+            mean: -libm::log1p(-occupied.min(SURELY_FOUND)),
+            shared: 0.0,
+            patches: 0.0,
+            patches_of_two: 0.0,
+            gamma: false,
+            between_sites: 0.0,
+            with_site: 0.0,
+        })
     }
 
     /// Any animal of several kinds, one in each of `all`, met in the same units; some of them in the same patches, by their numbers.

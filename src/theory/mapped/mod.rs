@@ -9,12 +9,14 @@
 mod belts;
 mod bottom;
 mod frames;
+mod quadrats;
 mod starts;
 mod sums;
 
+use super::clusters::Meeting;
 use super::unit_moments::{LayoutMoments, UnitMoments};
 use super::zone::{same_marks, states_of};
-use crate::design::{HARD_CORAL, Study, Zone, ZoneMap};
+use crate::design::{DENSITY_AREA_M2, HARD_CORAL, LARGEST_RECRUIT_M, PRESENCE, RECRUIT_DENSITY, Study, Zone, ZoneMap};
 use crate::reef::map::{Loss, MappedReef};
 use crate::survey::{Dimensions, Ground, MethodKind};
 use std::sync::OnceLock;
@@ -43,6 +45,7 @@ impl MapTheory {
             .iter()
             .map(|change| match change.indicator.as_str() {
                 HARD_CORAL => Loss::Coral { left: change.ratio() },
+                RECRUIT_DENSITY => Loss::Small { below_m: LARGEST_RECRUIT_M, left: change.ratio() },
                 name => Loss::Animals { name: name.to_owned(), left: change.ratio() },
             })
             .collect();
@@ -75,6 +78,14 @@ impl MapTheory {
         found.map_or_else(|| UnitMoments::never_there(states), |(_, moments)| moments.clone())
     }
 
+    /// The chance of meeting an animal in units of a method, at the first visit; `None` of what is no animal of the map.
+    pub fn meeting(&self, kind: &MethodKind, dimensions: Dimensions, animal: &str) -> Option<Meeting> {
+        let known = self.reef.colonies()?.animals.iter().any(|kind| kind.name == animal);
+        let there = || self.moments(kind, dimensions, animal).truth[0] / DENSITY_AREA_M2;
+        let occupied = || self.moments(kind, dimensions, &format!("{animal}{PRESENCE}")).mean[0];
+        known.then(|| Meeting::of_one_reef(there(), occupied()))
+    }
+
     fn told_by(&self, kind: &MethodKind, dimensions: Dimensions) -> Vec<(String, UnitMoments)> {
         let mut told = match kind {
             MethodKind::PointIntercept { .. }
@@ -85,11 +96,9 @@ impl MapTheory {
                 self.told_of_colonies(belt, (classes_m, *growth_m), dimensions)
             }
             MethodKind::InvertebrateBelt { .. } => self.told_of_animals(dimensions),
-            // A map tells nothing of recruits and fish.
-            MethodKind::RecruitQuadrats { .. }
-            | MethodKind::FishBelt { .. }
-            | MethodKind::FishPointCount { .. }
-            | MethodKind::Components(_) => Vec::new(),
+            MethodKind::RecruitQuadrats { .. } => self.told_of_recruits(dimensions),
+            // A map tells nothing of fish.
+            MethodKind::FishBelt { .. } | MethodKind::FishPointCount { .. } | MethodKind::Components(_) => Vec::new(),
         };
         let (length, width) = (dimensions.length_m().unwrap_or(0.0), dimensions.width_m());
         for (_, moments) in &mut told {
