@@ -250,6 +250,40 @@ fn the_examples_are_answered() {
     assert!(row["theory_power"].as_f64().is_some() && row["power"].as_f64().is_some());
 }
 
+/// Every change of two maps is the later one: what differs between them has its own levels, once, and a row says nothing of what the
+/// second map took away but what is true.
+#[test]
+fn two_maps_tell_each_indicator_once_with_its_own_levels() {
+    let folder = TempDir::new().unwrap();
+    let list = |small: bool| {
+        let large = (0..60).map(|i| format!("{},{},0.3,\n", (i % 12) as f64 * 2.0 + 1.0, (i / 12) as f64 * 2.0 + 1.0));
+        let few = (0..if small { 200 } else { 20 })
+            .map(|i| format!("{},{},0.03,\n", 0.1 + 0.11 * i as f64, 0.5 + (i % 9) as f64));
+        format!("x,y,diameter,name\n{}{}", large.collect::<String>(), few.collect::<String>())
+    };
+    fs::write(folder.path().join("first.csv"), list(true)).unwrap();
+    fs::write(folder.path().join("later.csv"), list(false)).unwrap();
+    let scenario = "statement_about = \"each_reef\"\nalso_report = [\"colony_mean_diameter\"]\n[[zone]]\nlength_m = 24\nwidth_m = 10\n\
+        [zone.map]\nfile = \"first.csv\"\nfile_after = \"later.csv\"\n[[method.coral_belt]]\nunits = [2, 6]\n\
+        [[method.recruit_quadrats]]\nlength_m = 5\nunits = [2, 6]\n";
+    fs::write(folder.path().join("two.toml"), scenario).unwrap();
+    let arguments = ["curves", "two.toml", "--trials", "60", "--quiet", "--json"];
+    let output = reefwright(&folder).args(arguments).assert().success();
+    let answer: serde_json::Value = serde_json::from_slice(&output.get_output().stdout).unwrap();
+    let rows = answer["rows"].as_array().unwrap();
+    let of = |name: &str| rows.iter().filter(|row| row["indicator"] == name).collect::<Vec<_>>();
+    for name in ["colony_density", "colony_mean_diameter", "recruit_density"] {
+        assert_eq!(of(name).iter().map(|row| row["units"].as_u64().unwrap()).collect::<Vec<_>>(), [2, 6], "{name}");
+    }
+    let levels = |name: &str| ["change_from", "change_to"].map(|key| of(name)[0][key].as_f64().unwrap());
+    let near = |told: [f64; 2], from: f64, to: f64| {
+        assert!((told[0] - from).abs() < 1e-6 && (told[1] - to).abs() < 1e-6, "{told:?}")
+    };
+    near(levels("colony_mean_diameter"), (60.0 * 0.3 + 200.0 * 0.03) / 260.0, (60.0 * 0.3 + 20.0 * 0.03) / 80.0);
+    near(levels("recruit_density"), 200.0 / 240.0, 20.0 / 240.0);
+    near(levels("colony_density"), 260.0 / 240.0, 80.0 / 240.0);
+}
+
 #[test]
 fn a_map_is_drawn_with_its_units() {
     let folder = TempDir::new().unwrap();
@@ -261,6 +295,21 @@ fn a_map_is_drawn_with_its_units() {
         let spoken = spoken.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(spoken.contains(words) || svg.contains(words), "{name}");
     }
+}
+
+/// A row that cannot be read is told alone: what the list has beside it is not said to be missing.
+#[test]
+fn a_map_that_cannot_be_read_is_told_alone() {
+    let text = Parts {
+        map: "file = \"bad.csv\"\n",
+        head: "statement_about = \"each_reef\"\nalso_report = [\"recruits_under_2_cm\"]\n",
+        rest: "[[method.recruit_quadrats]]\nlength_m = 5\nunits = 4\n[[method.invertebrate_belt]]\nlength_m = 5\nunits = 4\n",
+        ..OF_LIST
+    }
+    .text();
+    let files = |_: &str| Ok("x,y,diameter,name\n1,1,0.03,\n5,2,-0.2,\n9,3,,slate_urchin\n".as_bytes().to_vec());
+    let error = load_with("map.toml", &text, &files).unwrap_err();
+    assert_eq!(error.problems.iter().map(|problem| problem.key.as_str()).collect::<Vec<_>>(), ["zone[0].map.file"]);
 }
 
 #[test]

@@ -290,7 +290,7 @@ fn the_headline_speaks_of_the_least_minutes_whatever_is_surveyed() {
     let (out, _) = told(&folder, &format!("{TWO_ZONES}{intercept}{lines}"), &CURVES);
     let words = one_paragraph(&out);
     assert!(words.contains(": all zones together: 12-14 sites in each zone with"), "{out}");
-    assert!(words.starts_with("Reef survey With 10 m lines"), "the first sentence names the method: {out}");
+    assert!(words.starts_with("Reef survey Hard coral with 10 m lines"), "the first sentence names the method: {out}");
     assert!(words.contains("Of the methods compared it tells this as well"), "{out}");
 }
 
@@ -464,7 +464,7 @@ fn a_level_is_not_told_by_what_writes_many_times_what_is_there() {
         words.join(" ")
     };
     let all = status(&format!("{swim}{circle}{abreast}"));
-    assert!(all.starts_with("With 50 x 5 m fish belts"), "{all}");
+    assert!(all.starts_with("Lantern jack with 50 x 5 m fish belts"), "{all}");
     assert!(all.contains("The other methods compared are not chosen, however precise they are ("), "{all}");
     let times = all.split(" times what is there").next().unwrap().rsplit("writes ").next().unwrap();
     assert!(times.parse::<f64>().unwrap() > 1.5, "{all}");

@@ -97,8 +97,9 @@ fn left_out(plan: &Plan) -> Option<String> {
 fn recruits(plan: &Plan) -> Option<String> {
     let counts = plan.study.methods.iter().any(|method| matches!(method.kind, MethodKind::RecruitQuadrats { .. }));
     counts.then(|| {
-        "Recruits are the mapped colonies under 4 cm, also those that lie under others: as many as whoever mapped them saw. All bottom \
-         that no colony covers is taken for hard."
+        "Recruits are the mapped colonies under 4 cm, also those that lie under others: as many as whoever mapped them saw. They are \
+         colonies too: what is there of colonies counts them, whether belts see them or not. All bottom that no colony covers is taken for \
+         hard."
             .to_owned()
     })
 }

@@ -60,13 +60,10 @@ fn bias_text(plan: &Plan, all: &[FishBias]) -> Option<String> {
 
 /// A change of fish as the fish of the scenario have it, where the scenario writes another level: ", with the fish of the scenario
 /// 178 to 357".
-fn as_the_fish_are(plan: &Plan, change: usize) -> String {
+fn as_they_are(plan: &Plan, change: usize) -> String {
     let asked = &plan.study.changes[change];
-    let found = plan
-        .layout
-        .readings
-        .iter()
-        .position(|reading| reading.indicator.is_of_fish() && reading.indicator.name() == asked.indicator);
+    let scale = if unit_of(&plan.study, &asked.indicator) == " %" { 100.0 } else { 1.0 };
+    let found = plan.layout.readings.iter().position(|reading| reading.indicator.name() == asked.indicator);
     let Some(reading) = found else { return String::new() };
     let place = if plan.has_all() { Where::All } else { Where::Zone(0) };
     let (from, to) = means(plan, &DesignIndex { reading, units: 0, sites: 0, place }, change + 2);
@@ -74,9 +71,9 @@ fn as_the_fish_are(plan: &Plan, change: usize) -> String {
         return String::new();
     }
     format!(
-        ", taken as the same ratio of what the densities, lengths and weights of the scenario come to, {} to {}",
-        plain(from),
-        plain(to)
+        ", taken as the same ratio of what the zones of the scenario come to, {} to {}",
+        plain(scale * from),
+        plain(scale * to)
     )
 }
 
@@ -91,7 +88,7 @@ fn aims(plan: &Plan) -> String {
             plain(scale * change.from),
             plain(scale * change.to),
             change.deaths.map_or(String::new(), deaths_text),
-            as_the_fish_are(plan, index)
+            as_they_are(plan, index)
         )
     });
     let changes: Vec<String> = change.collect();

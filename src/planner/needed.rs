@@ -37,10 +37,16 @@ impl HowMany {
         all
     }
 
-    /// The most units a site is thought to get: what its layout has room for, if that is less than [`MOST_UNITS`].
+    /// The most units a site is thought to get: what its layout has room for, and no more than cover its area, if that is less than
+    /// [`MOST_UNITS`].
     pub fn most_units(&self, plan: &Plan) -> usize {
-        let zones = plan.weights(self.place).into_iter();
-        zones.map(|(zone, _)| plan.moments(zone, self.reading).laid(MOST_UNITS)).min().unwrap_or(MOST_UNITS)
+        let searched_m2 = plan.layout.readings[self.reading].dimensions.searched_m2();
+        let most = |zone: usize| {
+            let site = &plan.study.zones[zone];
+            let covers = searched_m2.map_or(MOST_UNITS, |unit| (site.length_m * site.width_m / unit) as usize);
+            plan.moments(zone, self.reading).laid(MOST_UNITS).min(covers.max(1))
+        };
+        plan.weights(self.place).into_iter().map(|(zone, _)| most(zone)).min().unwrap_or(MOST_UNITS)
     }
 
     /// The simulated number of units (its place in the list) nearest below a number; `None` where all are larger.
@@ -210,7 +216,8 @@ pub fn needed(plan: &Plan, outcome: &Outcome, ask: &HowMany, fresh: &Fresh) -> N
         simulated.iter().filter_map(|&(n, seen)| Some((n, seen?, theory(n)))).collect();
     points.extend(fresh.iter().map(|&(n, seen)| (n, seen, theory(n))));
     let correction = Correction::fit(&points);
-    let (least, most) = (plan.least_units(ask.place, ask.sites), ask.most_units(plan));
+    let least = plan.least_units(ask.place, ask.sites);
+    let most = ask.most_units(plan).max(least);
     // No fewer than were tried: a formula that is mended by simulation is no proof below it.
     let fewest = points.iter().map(|&(n, ..)| n).min().unwrap_or(least).clamp(least, most);
     // A number of units with which the test cannot be held to its level has no power that counts, and none beyond it has.

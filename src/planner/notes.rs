@@ -193,12 +193,15 @@ fn edges_and_misses(
     };
     let edges = if zone.map.is_some() { ", the edges of the map included" } else { "" };
     let sizes = plan.study.changes.iter().any(|change| change.deaths.is_some_and(|deaths| deaths.moves_sizes()));
-    let change = if sizes {
-        "The same rule at both visits keeps a change in proportion only where it strikes all sizes alike"
-    } else {
-        "The same rule at both visits keeps a change in proportion"
+    let sizes = sizes || zone.map.as_ref().is_some_and(|map| map.later.is_some());
+    let change = match (plan.states, sizes) {
+        (1, _) => "",
+        (_, true) => {
+            " The same rule at both visits keeps a change in proportion only where it strikes all sizes alike."
+        }
+        (_, false) => " The same rule at both visits keeps a change in proportion.",
     };
-    format!("{rule}{missed}. {outcome} (by formula{edges}). {change}.")
+    format!("{rule}{missed}. {outcome} (by formula{edges}).{change}")
 }
 
 /// Colonies of the second visit that were there before, under others.

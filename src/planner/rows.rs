@@ -47,6 +47,9 @@ pub fn rows(plan: &Plan, outcome: &Outcome) -> Vec<Row> {
 pub fn states_of_rows(plan: &Plan, design: &DesignIndex) -> Vec<usize> {
     let indicator = &plan.layout.readings[design.reading].indicator;
     let change = |state: usize| &plan.study.changes[state - 2];
+    if plan.study.zones.iter().any(|zone| zone.map.as_ref().is_some_and(|map| map.later.is_some())) {
+        return vec![state_of_later_map(plan, design)];
+    }
     let mut changes: Vec<usize> = (2..plan.states).filter(|&s| indicator.is_moved_by(change(s))).collect();
     changes.sort_by_key(|&s| change(s).indicator != indicator.name());
     match (plan.states, changes.is_empty()) {
@@ -54,6 +57,19 @@ pub fn states_of_rows(plan: &Plan, design: &DesignIndex) -> Vec<usize> {
         (_, true) => vec![1],
         (_, false) => changes,
     }
+}
+
+/// Of reefs that were mapped twice every change is the later map: an indicator has rows for one of them, its own where it has one;
+/// for none where both maps have the same of it.
+fn state_of_later_map(plan: &Plan, design: &DesignIndex) -> usize {
+    let indicator = &plan.layout.readings[design.reading].indicator;
+    let own = plan.study.changes.iter().position(|change| change.indicator == indicator.name());
+    let state = 2 + own.unwrap_or(0);
+    if plan.states <= state {
+        return plan.states - 1;
+    }
+    let (before, after) = means(plan, design, state);
+    if before == after { 1 } else { state }
 }
 
 /// The zone's name, or "all".

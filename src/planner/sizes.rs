@@ -44,7 +44,7 @@ pub struct ClassShare {
     pub truth: f64,
     /// The same among those that are written down, in the mean.
     pub written: f64,
-    /// Standard error of the mean of one site's belts.
+    /// Standard error of the mean of one site's belts, about what is written there in the long run.
     pub error: f64,
 }
 
@@ -67,7 +67,8 @@ pub fn colony_sizes(plan: &Plan, zone: usize) -> Option<ColonySizes> {
     let classes = limits.windows(2).map(|pair| {
         let moments = of(pair[0], pair[1]);
         let share = |state: usize| {
-            let variance = moments.site_mean_variance(state, units as f64).max(0.0);
+            // About what belts write all over the site, which is what two of them have in common: that sites differ is no error.
+            let variance = (moments.site_mean_variance(state, units as f64) - moments.pair[state]).max(0.0);
             ClassShare { truth: moments.truth[state], written: moments.mean[state], error: variance.sqrt() }
         };
         SizeClass { from_m: pair[0], to_m: pair[1], before: share(0), after: change.map(|change| share(change + 2)) }

@@ -236,9 +236,12 @@ fn status_headline(plan: &Plan, outcome: &Outcome, choice: &StatusChoice) -> Vec
     let places = all.into_iter().chain(zones);
     let told = places.map(|place| status_sentence(plan, outcome, &DesignIndex { place, ..choice.design }));
     let mut all: Vec<String> = told.chain(choice.compared.clone()).collect();
-    // Where there is a choice, the first sentence tells which it is.
-    if let (Some(first), true) = (all.first_mut(), choice.compared.is_some()) {
-        *first = format!("With {}: {first}", unit_words(plan, choice.design.reading));
+    // What is told; and where there is a choice, which method tells it.
+    if let Some(first) = all.first_mut() {
+        let reading = choice.design.reading;
+        let by = if choice.compared.is_some() { format!(" with {}", unit_words(plan, reading)) } else { String::new() };
+        let name = plan.layout.readings[reading].indicator.name().replace('_', " ");
+        *first = format!("{}{by}: {first}", super::words::capital(&name));
     }
     all
 }

@@ -405,7 +405,8 @@ fn intervals_about_what_is_written(rows: &[Row], promised: f64) -> Option<(Strin
         in_100(promised),
         most_of_each(&off, |row| -holds(row), words),
     );
-    let divide = "divide estimate and interval by the bias (told under what is written of what is there) and say so; or count so that it \
+    let divide = "divide estimate and interval by what is written over what is there (written_over_there in \
+                  designs.csv), where the reef is like the one of this study, and say so; or count so that it \
                   is smaller. More units do not help.";
     // Of the change as of the mean: then it is the same in both visits.
     let stays = |row: &&Row| {

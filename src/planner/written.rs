@@ -2,7 +2,7 @@
 
 use super::rows::written_over_there;
 use super::words::plain;
-use crate::design::{COMMERCIAL, PRESENCE, Zone};
+use crate::design::{COMMERCIAL, PRESENCE, Scope, Zone};
 use crate::engine::{DesignIndex, Indicator, Plan};
 
 /// What is off by less than this is not told in a headline.
@@ -57,7 +57,12 @@ pub fn animal_notes(plan: &Plan, zone: &Zone) -> Vec<(String, String)> {
             let text = format!(
                 "The share of belts with at least one {name} that is seen. It rises with the size of a belt, so that belts of different \
                  size are not to be compared in it, and moves with density, but less than in proportion where most belts have one. \
-                 Belts of one site share its animals: sites are the replicates, never belts."
+                 {}",
+                if plan.study.scope == Scope::EachReef {
+                    "Belts of one site share its animals: what they tell is of that site alone."
+                } else {
+                    "Belts of one site share its animals: sites are the replicates, never belts."
+                }
             );
             notes.push((format!("Presence of {name}"), text));
         }

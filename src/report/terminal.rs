@@ -97,8 +97,15 @@ fn table(text: &mut String, report: &Report) {
             beyond_all_note(report)
         );
         let tested = if is_tested { tested.as_str() } else { "" };
+        let of_change = report.answer.rows.iter().any(|row| row.same_sites.is_some() && row.power.is_none());
+        let of_change = if of_change {
+            " Half-width and bias without a change: of the difference of the two visits, in which a bias that stays cancels; the error is that \
+             of one."
+        } else {
+            ""
+        };
         let ashore = ashore_note(report).map_or(String::new(), |note| format!(" {note}"));
-        let note = format!("In brackets: one standard error of the simulation.{tested}{ashore}{rest}");
+        let note = format!("In brackets: one standard error of the simulation.{tested}{of_change}{ashore}{rest}");
         paragraph(text, &note, "");
         text.push('\n');
     }

@@ -100,11 +100,11 @@ impl Measure {
     }
 
     /// What is estimated: the mean of one visit, or what two have between them.
-    pub fn estimand(&self, change_from: Option<f64>) -> &'static str {
-        match (change_from, self.compares_groups) {
-            (None, _) => "mean",
-            (Some(_), true) => "difference",
-            (Some(_), false) => "change",
+    pub fn estimand(&self, row: &Row) -> &'static str {
+        match (row.change_from.is_some() || row.same_sites.is_some(), self.compares_groups) {
+            (false, _) => "mean",
+            (true, true) => "difference",
+            (true, false) => "change",
         }
     }
 

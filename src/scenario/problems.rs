@@ -56,8 +56,14 @@ impl<'a> Problems<'a> {
         self.outline.find(path).is_some_and(|entry| entry.path == path)
     }
 
-    /// What is wrong, and what is doubted.
+    /// What is wrong, and what is doubted. Where a file that the scenario names cannot be read, that alone: all that hangs on what is
+    /// in it would be told too.
     pub fn into_found(self) -> (Vec<Problem>, Vec<Problem>) {
+        let is_of_map =
+            |problem: &Problem| problem.key.ends_with(".map.file") || problem.key.ends_with(".map.file_after");
+        if self.found.iter().any(is_of_map) {
+            return (self.found.into_iter().filter(is_of_map).collect(), self.doubted);
+        }
         (self.found, self.doubted)
     }
 }

@@ -255,11 +255,11 @@ mod tests {
         assert_eq!(best_way(&[None, None], &[0.0; 2], smaller), None);
     }
 
-    /// A way that writes half as much again as another is not chosen for taking less; one that nothing else is there for is.
+    /// A way that writes twice what is there is not chosen for taking less; one that nothing else is there for is.
     #[test]
     fn what_is_much_farther_off_is_not_best() {
         let smaller = |one: &i32, other: &i32| one < other;
-        let offs = [0.05, libm::log(1.5), 0.1];
+        let offs = [0.05, libm::log(2.0), 0.1];
         assert_eq!(best_way(&[Some(9), Some(1), Some(8)], &offs, smaller), Some(2));
         assert_eq!(best_way(&[None, Some(1), None], &offs, smaller), Some(1));
     }

@@ -27,7 +27,7 @@ pub fn minutes(report: &Report, all: &[Series], indicator: &str, name: String) -
     }
     let first = of_indicator.first()?.first();
     let measure = Measure::of(report, indicator);
-    let estimand = measure.estimand(first.change_from);
+    let estimand = measure.estimand(first);
     let panels: Vec<(CurvePanel, Option<String>)> = zones
         .iter()
         .map(|zone| {

@@ -17,7 +17,7 @@ pub fn precision(report: &Report, all: &[Series], topic: &Topic, name: String) -
         .collect();
     let first = told.first()?.first();
     let measure = Measure::of(report, &topic.indicator);
-    let estimand = measure.estimand(first.change_from);
+    let estimand = measure.estimand(first);
     let panel = |name: &str, y_name: String, value: &dyn Fn(&Row) -> Option<f64>| CurvePanel {
         name: name.to_string(),
         curves: told.iter().enumerate().map(|(index, series)| curve(series, index, value)).collect(),

@@ -25,6 +25,16 @@ impl<'a> Told<'a> {
             };
             return Self { what: "density", unit: "animals per 100 m2", of_zone: Box::new(held), shown: three_digits };
         }
+        if study.recruits_of(&change.indicator).is_some() {
+            // Told per m2 of bottom on which they can live in the zone, per m2 of all bottom in the change.
+            let held = |zone: &Zone| Some(zone.recruits.as_ref()?.spec.density_per_m2 * zone.free_share());
+            return Self {
+                what: "density",
+                unit: "recruits per m2 of all bottom",
+                of_zone: Box::new(held),
+                shown: three_digits,
+            };
+        }
         match study.fish_of(&change.indicator) {
             Some(told) => {
                 let unit = if told.measure == FishMeasure::Biomass { "kg per ha" } else { "fish per 100 m2" };
