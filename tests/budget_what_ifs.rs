@@ -93,6 +93,30 @@ fn answer(without: &[&str], boats: usize) -> Value {
     serde_json::from_slice(&run.get_output().stdout).unwrap()
 }
 
+/// What takes as much as the expedition does as it is says that it moves nothing, with the reason where it is known; nothing else
+/// does.
+#[test]
+fn what_moves_nothing_is_said() {
+    // Of two boats one alone has a pair more, and a site must fit whichever goes there.
+    let all = answer(&[], 2);
+    let rows = all["what_ifs"].as_array().unwrap();
+    let mut told = 0;
+    for row in &rows[1..] {
+        let is_same = |key: &str| row[key] == rows[0][key];
+        let looks_at_musts = row["kind"] != "own_site_sets" && row["without_musts"] != true;
+        let moves_nothing = is_same("all") && (is_same("musts") || !looks_at_musts) && row["expeditions"].is_null();
+        let words = row["moves_nothing"].as_str();
+        assert_eq!(words.is_some(), moves_nothing && row["why"].is_null(), "{row}");
+        told += usize::from(words.is_some());
+        let of_less = row["kind"] == "caution" || row["what"].as_str().unwrap().contains(" fewer");
+        assert!(words.is_none_or(|words| words == "costs nothing" || !of_less && words.starts_with("brings nothing")));
+    }
+    assert!(told > 1, "{rows:?}");
+    let pair = rows.iter().find(|row| row["what"].as_str().unwrap().starts_with("one pair more")).unwrap();
+    let why = "brings nothing: of the 2 boats one alone would have it, and a site must fit whichever boat goes there";
+    assert_eq!(pair["moves_nothing"], why, "{pair} {}", rows[0]);
+}
+
 /// Whoever is missing, those who are left dive with whom they can: the what-if is what their own plan takes.
 #[test]
 fn who_is_missing_is_what_the_others_take_by_themselves() {

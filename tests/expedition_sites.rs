@@ -600,6 +600,14 @@ fn the_rest_knows_its_sites_and_people() {
             .count(),
         26
     );
+    // Which dives need calm weather, and where to go else, stands with the dives, as in the plan.
+    let screen = read("rest/replan.txt");
+    let calm = rows(rest, "calm_visits");
+    let sheltered = calm.iter().filter(|visit| !visit["instead"].is_null()).count();
+    assert!(sheltered > 0 && told["needs_calm"].to_string() == "[\"rim\"]", "{calm:?} {}", told["needs_calm"]);
+    assert_eq!(read("rest/rest_schedule.txt").matches("needs calm weather; ").count(), calm.len());
+    let words = screen.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("needs calm weather; else "), "{screen}");
     let page = read("rest/replan.html");
     for words in ["rest_sites.csv", "rest_schedule.csv", "rest_starts.csv", "Cylinders: ", "id=\"people\""] {
         assert!(page.contains(words), "{words}");

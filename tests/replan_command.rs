@@ -702,6 +702,98 @@ fn what_was_begun_is_finished_first() {
     assert!(end["rest"]["begun"].as_array().unwrap().is_empty(), "{}", end["rest"]["begun"]);
 }
 
+/// A site that lacks one method counts for those it has towards the fewest sites (3) of its zone; where the days left do not hold
+/// these, the rest is planned with fewer, and says so.
+#[test]
+fn the_fewest_sites_are_counted_method_by_method() {
+    let folder = TempDir::new().unwrap();
+    let text = with_cover();
+    planned_and_done(&folder, &text, 3);
+    let sheet = fs::read_to_string(folder.path().join("done.csv")).unwrap();
+    let told = |lost: &[(&str, &str, &str)], days: &str| {
+        let cut = fill(&sheet, |row| {
+            let lost = lost.iter().any(|of| *of == (row.get("zone"), row.get("site"), row.get("task")));
+            if lost {
+                let columns = ["minutes_used", "hard_coral_percent", "rugosity", "grazers"];
+                columns.into_iter().for_each(|name| row.set(name, ""));
+            }
+        });
+        fs::write(folder.path().join("cut.csv"), cut).unwrap();
+        json(&folder, &text, &["--done", "cut.csv", "--days-left", days])
+    };
+    let sites = |told: &Value, zone: usize| number(&told["rest"]["best"]["zones"][zone]["sites"]);
+    // Three sites of the rim and two of the wall. On each of the rim another method is lost, so that two sites tell of each: one
+    // more of each zone, which one day holds.
+    let one_each = [("rim", "1", "grazers"), ("rim", "2", "rugosity"), ("rim", "3", "point_intercept")];
+    let rest = told(&one_each, "1");
+    assert_eq!((sites(&rest, 0), sites(&rest, 1)), (1.0, 1.0), "{}", rest["rest"]["best"]);
+    assert!(rest["below_fewest"].is_null() && rest["rest"]["begun"].as_array().unwrap().is_empty());
+    // With all of them whole none of the rim is needed, and the day goes where it brings most.
+    assert!(sites(&told(&[], "1"), 1) >= 1.0);
+    // Grazers are lost on all of the rim: three more, and two are what a day holds.
+    let all_of_one = [1, 2, 3].map(|site| ("rim", ["", "1", "2", "3"][site], "grazers"));
+    let rest = told(&all_of_one, "1");
+    assert_eq!(sites(&rest, 0), 2.0, "{}", rest["rest"]["best"]);
+    let below = rest["below_fewest"].to_string();
+    assert!(below.contains(r#"{"zone":"rim","fewest":3,"comes_to":2}"#), "{below}");
+    // Lines are lost on both of the wall: a dive each brings them back, where a new site takes two.
+    let lines = [("wall", "1", "point_intercept"), ("wall", "2", "point_intercept")];
+    let rest = told(&lines, "1");
+    let begun: Vec<(&str, f64)> = rest["rest"]["begun"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|of| (of["zone"].as_str().unwrap(), number(&of["site"])))
+        .collect();
+    assert_eq!(begun, [("wall", 1.0), ("wall", 2.0)]);
+    assert!(rest["below_fewest"].to_string().contains(r#"{"zone":"wall","fewest":3,"comes_to":2}"#));
+    // Units of a method alone are lost: the site counts as it is.
+    let rest = told(&lines, "4");
+    assert!(rest["below_fewest"].is_null(), "{}", rest["below_fewest"]);
+}
+
+/// A day with fewer dives than its sheet is a day dived, told by itself; what that pace means for the rest is told beside.
+#[test]
+fn a_day_cut_short_is_no_day_lost() {
+    let folder = TempDir::new().unwrap();
+    let text = by_components();
+    planned_and_done(&folder, &text, 3);
+    let whole = json(&folder, &text, &["--done", "done.csv"]);
+    assert!(whole["cut_short"].is_null(), "{}", whole["cut_short"]);
+    let sheet = fs::read_to_string(folder.path().join("done.csv")).unwrap();
+    let last = |day: &str| {
+        let rows = sheet.lines().filter(|line| !line.starts_with('#')).map(|line| line.split(',').collect::<Vec<_>>());
+        let rows: Vec<Vec<&str>> = rows.collect();
+        let place = |name: &str| rows[0].iter().position(|of| *of == name).unwrap();
+        let of_day = rows[1..].iter().filter(|row| row[place("day")] == day);
+        of_day.map(|row| row[place("team_dive")].parse::<usize>().unwrap()).max().unwrap()
+    };
+    let dives = last("2");
+    let cut = fill(&sheet, |row| {
+        if row.get("day") == "2" && row.get("team_dive") == dives.to_string() {
+            ["minutes_used", "rugosity", "grazers"].into_iter().for_each(|name| row.set(name, ""));
+        }
+        // What was begun and not ended was dived.
+        if row.get("day") == "3" {
+            row.set("interrupted", "yes");
+        }
+    });
+    fs::write(folder.path().join("cut.csv"), cut).unwrap();
+    let told = json(&folder, &text, &["--done", "cut.csv"]);
+    assert_eq!((&told["days_used"], &told["days_left"]), (&whole["days_used"], &whole["days_left"]));
+    assert_eq!(told["rest"]["days_lost"], 0);
+    let short = &told["cut_short"];
+    assert_eq!(short["days"].to_string(), format!(r#"[{{"day":2,"dived":{},"planned":{dives}}}]"#, dives - 1));
+    assert_eq!(number(&short["planned"]) - number(&short["dived"]), 1.0);
+    let pace = &short["rest"];
+    let days = number(&pace["instead_of"]) * number(&short["planned"]) / number(&short["dived"]);
+    assert_eq!(number(&pace["days"]), days.ceil());
+    let screen = output(&folder, &text, &["--done", "cut.csv"]);
+    let words = screen.split_whitespace().collect::<Vec<_>>().join(" ");
+    let line = format!("Of 3 days dived 1 was cut short: day 2 ({} of {dives} team dives).", dives - 1);
+    assert!(words.contains(&line) && words.contains("days dived, not lost"), "{screen}");
+}
+
 /// Days of the rest that are left free for a site that opens late are told with it and paid for, as in a plan.
 #[test]
 fn the_rest_pays_for_the_days_it_waits() {

@@ -1,7 +1,7 @@
 //! The reef from above: what is drawn is what is surveyed.
 
 use reefwright::engine::Plan;
-use reefwright::planner::{Fate, PictureUnit, UnitsDrawn, picture, second_picture};
+use reefwright::planner::{Fate, PictureUnit, ReefPicture, UnitsDrawn, on_their_lines, picture, second_picture};
 use reefwright::random::{Key, Purpose};
 use reefwright::reef::colonies::{Visible, mean_stretch};
 use reefwright::reef::{AnimalSite, AnimalWalk, SiteReef, StripPlace, Visit, Walk};
@@ -48,6 +48,41 @@ fn every_method_is_drawn_and_those_on_the_same_tapes_once() {
         }
     }
     assert_eq!(picture.units.iter().map(|unit| unit.label.as_str()).take(3).collect::<Vec<_>>(), ["A1", "A2", "B1"]);
+}
+
+#[test]
+fn units_on_shared_lines_begin_where_their_lines_begin() {
+    let shared = include_str!("../examples/quill_bank.toml");
+    let riders = "[[method.invertebrate_belt]]\nlength_m = 5\nunits = \"1..6\"\nwork = { on_line_of = \"point_intercept\" }\n\n\
+        [[method.coral_belt]]\nlength_m = 25\nunits = \"1..3\"\nwork = { on_line_of = \"point_intercept\" }\n\n\
+        [[method.point_intercept]]";
+    let animal = "[[zone.animal]]\nname = \"slate_urchin\"\ndensity_per_100_m2 = 20\ngroup_size = 3\n\n";
+    let text = shared
+        .replacen("[[method.point_intercept]]", riders, 1)
+        .replacen("[[zone]]\nname = \"wall\"", &format!("{animal}[[zone]]\nname = \"wall\""), 1)
+        .replacen("[[change]]", &format!("{animal}[[change]]"), 1);
+    let loaded = load_text("lines.toml", &text).unwrap();
+    let plan = plan_of(&text);
+    let before = picture(&plan, 0, 1, UnitsDrawn::OfEach(3));
+    let mut seen = before.clone();
+    on_their_lines(&mut seen, &plan.study, loaded.expedition.as_ref().unwrap());
+    let of = |picture: &ReefPicture, name: &str| -> Vec<PictureUnit> {
+        let set = picture.sets.iter().position(|set| set.methods[0].0.starts_with(name)).unwrap();
+        picture.units.iter().filter(|unit| unit.set == set).cloned().collect()
+    };
+    // The longest lies where it was laid, and the others along it.
+    let (lines, corals, animals) = (of(&seen, "point"), of(&seen, "coral"), of(&seen, "invert"));
+    assert_eq!((of(&before, "coral"), corals.len()), (corals.clone(), 3));
+    for (coral, others) in corals.iter().zip(lines.iter().zip(&animals)) {
+        for (unit, length) in [(others.0, 10.0), (others.1, 5.0)] {
+            assert!(unit.from == coral.from && seen.units[unit.on.unwrap()] == *coral);
+            let (dx, dy) = (unit.to.0 - unit.from.0, unit.to.1 - unit.from.1);
+            assert!((dx.hypot(dy) - length).abs() < 1e-6, "{dx} {dy}");
+            let along = (coral.to.0 - coral.from.0, coral.to.1 - coral.from.1);
+            assert!((dx * along.1 - dy * along.0).abs() < 1e-6 && dx * along.0 + dy * along.1 > 0.0);
+        }
+    }
+    assert!(seen.caption.contains("share lines") && !before.caption.contains("share lines"));
 }
 
 /// The site that a picture with seed 3 shows, and its key.

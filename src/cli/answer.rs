@@ -5,7 +5,9 @@ use super::failure::Failure;
 use crate::design::Study;
 use crate::engine::{Plan, Until, Watch};
 use crate::measures::gathered;
-use crate::planner::{Effort, UnitsDrawn, Warning, colony_sizes, methods_text, picture, solve};
+use crate::planner::{
+    Effort, ReefPicture, UnitsDrawn, Warning, colony_sizes, methods_text, on_their_lines, picture, solve,
+};
 use crate::report::{Report, SCHEMA_VERSION};
 use crate::scenario::{Assumption, Doubt, Loaded, Origin, bias_doubts, colony_doubts, law_error};
 use crate::theory::{ReefTheory, ZoneError};
@@ -21,6 +23,12 @@ const CONFIRM_ERROR: f64 = 0.005;
 const SIMULATING: &str = "simulating";
 /// Units drawn on a picture of a site, all methods together.
 const UNITS_ON_PICTURE: usize = 12;
+
+/// A picture with the units of methods that share lines on these lines.
+pub fn with_shared_lines(loaded: &Loaded, plan: &Plan, mut picture: ReefPicture) -> ReefPicture {
+    loaded.expedition.iter().for_each(|expedition| on_their_lines(&mut picture, &plan.study, expedition));
+    picture
+}
 
 /// Calibrates the reefs of a scenario.
 pub fn plan(loaded: &Loaded) -> Result<Plan, Failure> {
@@ -76,6 +84,7 @@ pub fn report(loaded: &Loaded, shared: &Shared) -> Result<Report, Failure> {
     methods_text.extend(sources_text(&loaded.assumptions));
     let pictures = (0..plan.study.zones.len())
         .map(|zone| picture(&plan, zone, shared.seed, UnitsDrawn::InAll(UNITS_ON_PICTURE)))
+        .map(|picture| with_shared_lines(loaded, &plan, picture))
         .collect();
     let sizes = (0..plan.study.zones.len()).filter_map(|zone| colony_sizes(&plan, zone)).collect();
     Ok(Report {

@@ -1,4 +1,4 @@
-use super::answer::{plan, use_threads};
+use super::answer::{plan, use_threads, with_shared_lines};
 use super::arguments::Shared;
 use super::failure::Failure;
 use super::files::{load_file, print, say, write_whole};
@@ -31,8 +31,10 @@ pub fn run(arguments: &View, shared: &Shared) -> Result<(), Failure> {
     use_threads(shared);
     let plan = plan(&loaded)?;
     let units = arguments.units.map_or(UnitsDrawn::InAll(UNITS), UnitsDrawn::OfEach);
-    let pictures: Vec<_> = (0..plan.study.zones.len()).map(|zone| picture(&plan, zone, shared.seed, units)).collect();
-    let again = |(zone, first)| second_picture(&plan, zone, shared.seed, units, first);
+    let on_lines = |picture| with_shared_lines(&loaded, &plan, picture);
+    let zones = 0..plan.study.zones.len();
+    let pictures: Vec<_> = zones.map(|zone| on_lines(picture(&plan, zone, shared.seed, units))).collect();
+    let again = |(zone, first)| second_picture(&plan, zone, shared.seed, units, first).map(on_lines);
     let again: Vec<_> = pictures.iter().enumerate().filter_map(again).collect();
     let folder = shared.out.clone().unwrap_or_else(|| PathBuf::from(FOLDER));
     fs::create_dir_all(&folder)

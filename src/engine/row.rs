@@ -86,9 +86,10 @@ pub struct Row {
     /// elsewhere.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub error_factor: Option<f64>,
-    /// Half-width of the interval for the estimand at 1 - alpha, mean over trials.
+    /// Half-width of the interval for the estimand at 1 - alpha, mean over trials. Of a change on a scale it is at the mean of
+    /// the first visit, so where nothing changed; at any other mean `ratio_factor` tells it.
     pub half_width: Option<f64>,
-    /// Where logarithms are compared: the interval of the ratio second / first reaches from the estimate divided by this to the
+    /// Where logarithms are compared, or the method is by components on an ln scale: the interval of the ratio second / first reaches from the estimate divided by this to the
     /// estimate times this. Left out elsewhere.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub ratio_factor: Option<f64>,

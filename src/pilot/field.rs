@@ -2,7 +2,7 @@
 
 use super::error::PilotError;
 use super::rows::{Row, Sheet};
-use crate::planner::expedition::{DoneUnit, FieldData, ReadingColumn};
+use crate::planner::expedition::{DoneUnit, FieldData, ReadingColumn, SheetDive};
 use std::collections::BTreeMap;
 use std::io::Read;
 
@@ -91,7 +91,7 @@ pub fn read_field<'a>(
     let mut data = FieldData::default();
     let mut told = vec![false; names.readings.len()];
     let mut seen: BTreeMap<(usize, usize, String, usize, String), u64> = BTreeMap::new();
-    for (file, bytes) in sheets {
+    for (number, (file, bytes)) in sheets.into_iter().enumerate() {
         let mut sheet = Sheet::open_with_notes(bytes, file, EXAMPLE)?;
         let places = Places::find(&sheet, names)?;
         for other in places.others(&sheet) {
@@ -101,7 +101,14 @@ pub fn read_field<'a>(
         }
         told.iter_mut().zip(&places.readings).for_each(|(told, place)| *told |= place.is_some());
         sheet.each(|row| {
-            let Some(unit) = unit_of(row, &places, names, &mut data)? else { return Ok(()) };
+            let (not_done, interrupted) = (data.not_done, data.interrupted.len());
+            let unit = unit_of(row, &places, names, &mut data)?;
+            let is_dived = data.not_done == not_done;
+            let begun = unit.as_ref().or(data.interrupted.get(interrupted));
+            if let Some(dive) = sheet_dive(row, &places, (number, begun.map_or(names.visit, |of| of.visit))) {
+                *data.dives.entry(dive).or_default() |= is_dived;
+            }
+            let Some(unit) = unit else { return Ok(()) };
             let key = (unit.visit, unit.zone, unit.site.clone(), unit.task, unit.unit.clone());
             if let Some(&earlier) = seen.get(&key) {
                 return Err(PilotError::DoneTwice {
@@ -122,6 +129,15 @@ pub fn read_field<'a>(
     let missing = names.readings.iter().zip(&told).filter(|(_, told)| !**told);
     data.missing_columns = missing.map(|(reading, _)| reading.column.clone()).collect();
     Ok(data)
+}
+
+/// The team dive that a row belongs to, where it is told; of a row that was not done all but the day may be anything.
+fn sheet_dive(row: &Row, places: &Places, (sheet, visit): (usize, usize)) -> Option<SheetDive> {
+    let written = |place: Option<usize>| place.map_or("", |place| row.written(place)).trim().to_owned();
+    let (boat, team_dive) = (written(places.boat), written(places.team_dive));
+    let day = row.written(places.day).trim().parse().ok().filter(|_| !team_dive.is_empty())?;
+    let visit = written(places.visit).parse().unwrap_or(visit);
+    Some(SheetDive { sheet, visit, day, dive: [boat, team_dive] })
 }
 
 /// A unit that was done; what was not done, or not to its end, is counted.

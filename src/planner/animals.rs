@@ -48,6 +48,9 @@ pub struct SearchChance {
     pub met_simulated_error: f64,
     /// The chance on any one of the sites.
     pub met_on_one_site: f64,
+    /// Units on each of these sites with which at least one animal is met 95 times in 100; `None` where the sites have no room
+    /// for so many.
+    pub units_to_meet: Option<usize>,
     /// When none is met: the density, hidden animals and all sizes included, at which that would still happen 5 times in 100.
     /// Absence cannot be shown.
     pub upper_limit_per_ha: Option<f64>,
@@ -122,7 +125,10 @@ fn search(plan: &Plan, outcome: &Outcome, r: usize, zone: usize) -> Option<Anima
         outcome.tally(plan.index(&design), 0)
     };
     let mut chances: Vec<SearchChance> = Vec::new();
+    let has_room = |units: &usize| plan.moments(zone, r).laid(*units) == *units;
+    let units_to_meet = |sites: usize| meeting.units_to_meet(SURELY, sites).filter(has_room);
     for (choice, &sites) in plan.sites[zone].iter().enumerate() {
+        let enough = units_to_meet(sites);
         for (u, &units) in reading.units.iter().enumerate() {
             let met = tally(u, choice).met_share();
             let chance = SearchChance {
@@ -133,6 +139,7 @@ fn search(plan: &Plan, outcome: &Outcome, r: usize, zone: usize) -> Option<Anima
                 met_simulated: met.value(),
                 met_simulated_error: met.error(),
                 met_on_one_site: meeting.at_least_one(units, 1),
+                units_to_meet: enough,
                 upper_limit_per_ha: meeting.upper_limit_per_ha(units, sites, SURELY),
             };
             // A zone may have fewer numbers of sites than another.
@@ -145,7 +152,6 @@ fn search(plan: &Plan, outcome: &Outcome, r: usize, zone: usize) -> Option<Anima
     let (choice, u) = (plan.sites[zone].iter().position(|sites| *sites == most_sites)?, reading.units.len() - 1);
     let units = (most_sites * reading.units[u]) as f64;
     let (occupied_simulated, occupied_simulated_error) = tally(u, choice).occupied_share(units);
-    let has_room = |units: &usize| plan.moments(zone, r).laid(*units) == *units;
     Some(AnimalSearch {
         indicator: indicator.into(),
         zone: place_name(plan, Where::Zone(zone)),
@@ -156,7 +162,7 @@ fn search(plan: &Plan, outcome: &Outcome, r: usize, zone: usize) -> Option<Anima
         occupied_simulated,
         occupied_simulated_error,
         most_sites,
-        units_to_meet: meeting.units_to_meet(SURELY, most_sites).filter(has_room),
+        units_to_meet: units_to_meet(most_sites),
         chances,
     })
 }

@@ -16,6 +16,7 @@ mod needed;
 mod notes;
 mod overlap;
 mod picture;
+mod picture_lines;
 mod pictured;
 mod recruit_notes;
 mod rows;
@@ -34,6 +35,7 @@ pub use methods_text::methods_text;
 pub use needed::{Correction, HowMany, MOST_UNITS, needed};
 pub use notes::notes;
 pub use picture::{UnitsDrawn, picture, second_picture};
+pub use picture_lines::on_their_lines;
 pub use pictured::{
     Fate, PictureAnimal, PictureAnimals, PictureColony, PictureFish, PictureSet, PictureUnit, ReefPicture, SecondVisit,
 };

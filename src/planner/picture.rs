@@ -328,10 +328,12 @@ fn units_of(plan: &Plan, zone: usize, at: (Key, Visit), drawn: UnitsDrawn) -> (V
             to: place.to,
             width_m: place.width_m,
             frames: laid.frames_of(plan, place),
+            on: None,
             label: if sets.len() > 1 { format!("{letter}{}", number + 1) } else { format!("{}", number + 1) },
         }));
     }
     let named = |laid: &LaidSet| PictureSet {
+        on: None,
         methods: laid
             .readings
             .iter()

@@ -80,6 +80,9 @@ pub struct PictureColony {
 pub struct PictureSet {
     /// Names of the methods with their dimensions.
     pub methods: Vec<(String, Dimensions)>,
+    /// The set on whose lines its units lie, where methods share lines.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub on: Option<usize>,
 }
 
 impl PictureSet {
@@ -101,6 +104,9 @@ pub struct PictureUnit {
     /// Photographs on it: where each begins and ends, m along the tape.
     pub frames: Vec<(f64, f64)>,
     pub label: String,
+    /// The unit along which it lies, from the same start.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub on: Option<usize>,
 }
 
 /// Animals of one kind at the first visit.

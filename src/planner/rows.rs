@@ -337,8 +337,8 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
             .filter(|_| !of_logarithms),
         error_factor: told(libm::exp(first.standard_error().0)).filter(|_| of_logarithms),
         half_width: tally.mean_half_width().and_then(|half_width| told(back * half_width)),
-        ratio_factor: match scale {
-            Scale::Log { .. } if tested => tally.mean_half_width().map(libm::exp),
+        ratio_factor: match (scale, scale_of(plan, design.reading)) {
+            (Scale::Log { .. }, _) | (_, survey::Scale::Ln) if tested => tally.mean_half_width().map(libm::exp),
             _ => None,
         },
         interval_truth: has_interval.then(|| held.value()),

@@ -119,7 +119,8 @@ const ANIMAL_COLUMNS: [&str; 22] = [
     "radius_m",
 ];
 
-/// One line a zone, kind of animal and unit, number of sites and of units; by formula unless the column says simulated.
+/// One line a zone, kind of animal and unit, number of sites and of units; by formula unless the column says simulated;
+/// `units_to_meet` on each of the `sites` of its line.
 pub fn animals(report: &Report) -> String {
     let searches = report.answer.animals.iter();
     let lines = searches.flat_map(|search| search.chances.iter().map(move |chance| animal(search, chance)));
@@ -132,7 +133,7 @@ fn animal(search: &AnimalSearch, chance: &SearchChance) -> Vec<String> {
     let occupied = [search.occupied, search.occupied_simulated, search.occupied_simulated_error];
     record.push(number(search.unit_area_m2));
     record.extend(occupied.map(number));
-    record.extend([search.most_sites.to_string(), count(search.units_to_meet)]);
+    record.extend([search.most_sites.to_string(), count(chance.units_to_meet)]);
     record.extend([chance.sites.to_string(), chance.units.to_string(), number(chance.area_m2)]);
     record.extend([chance.met, chance.met_simulated, chance.met_simulated_error, chance.met_on_one_site].map(number));
     record.extend([maybe(chance.upper_limit_per_ha), radius(search.dimensions)]);

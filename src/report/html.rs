@@ -10,7 +10,7 @@ use super::report::Report;
 use super::search::{SEARCH_NOTE, SearchTable, asks_for_the_rare, search_tables, search_title, surely};
 use super::tables::{self, DesignRow, DetectableRow, NeededRow, Table};
 use super::visit::{Visit, visits};
-use super::words::{ashore_note, beyond_all_note};
+use super::words::{ashore_note, beyond_all_note, ratio_note};
 use crate::planner::{Note, Warning};
 use crate::scenario::{Assumption, Origin};
 use minijinja::Environment;
@@ -84,6 +84,7 @@ struct Contents<'a> {
     /// Whether anything is biased, so that amounts are of what is there; whether anything is tested.
     any_biased: bool,
     beyond_all: &'static str,
+    ratios: &'static str,
     any_tested: bool,
     fish_bias: Vec<BiasTable>,
     bias_note: &'a str,
@@ -129,6 +130,7 @@ fn contents<'a>(report: &'a Report, figures: &[Figure], css: String) -> Contents
         search_title: search_title(report),
         searches_first: asks_for_the_rare(report),
         beyond_all: beyond_all_note(report),
+        ratios: ratio_note(report),
         any_biased: report.answer.rows.iter().any(|row| row.written.is_some()),
         any_tested: report.answer.rows.iter().any(|row| row.test.is_some()),
         fish_bias: bias_tables(report),

@@ -1,14 +1,14 @@
 //! The rest of an expedition, planned anew: as one screen of text and as JSON. Schedule, starts and field sheet of the rest are
 //! those of a budget.
 
-use super::budget::{money_of_rest, own_power, visit_money, work_words};
-use super::digits::{hundredths, hundredths_beside, padded, significant, trimmed};
+use super::budget::{HOW_MANY_ARE_CALM, calm_words, money_of_rest, own_power, visit_money, work_words};
+use super::digits::{hundredths, hundredths_beside, in_hundred, padded, significant, trimmed};
 use super::terminal::paragraph;
-use super::words::{count_method, method_words, plain as spoken};
+use super::words::{count_method, method_words, plain as spoken, sentence};
 use crate::budget::diving::BANNER;
 use crate::design::{Asks, Study, Unit};
 use crate::measures::{counted, told_apart};
-use crate::planner::expedition::{BegunSite, BudgetPlan, Level, Margin, Replanned, ScheduleRow};
+use crate::planner::expedition::{BegunSite, BelowFewest, BudgetPlan, Level, Margin, Replanned, ScheduleRow};
 use serde::Serialize;
 
 /// All that a new plan of the rest shows.
@@ -96,6 +96,9 @@ impl ReplanReport {
             answer.units_interrupted
         );
         paragraph(text, &line, "");
+        if let Some(words) = cut_short(answer) {
+            paragraph(text, &words, "");
+        }
         text.push('\n');
     }
 
@@ -135,7 +138,7 @@ impl ReplanReport {
             text.push('\n');
             return;
         }
-        if let Some(line) = finished_first(&rest.begun) {
+        for line in finished_first(&rest.begun).into_iter().chain(below_fewest(&self.answer)) {
             paragraph(text, &line, "");
         }
         match &rest.all {
@@ -181,6 +184,9 @@ impl ReplanReport {
             );
             paragraph(text, &line, "");
         }
+        if !rest.book.is_empty() && !self.answer.needs_calm.is_empty() {
+            paragraph(text, &format!("{}.", sentence(HOW_MANY_ARE_CALM)), "");
+        }
         if let Some(money) = &self.answer.money {
             paragraph(text, &format!("{}.", visit_money(money)), "");
         }
@@ -190,13 +196,15 @@ impl ReplanReport {
     fn plan(&self, text: &mut String, intro: &str, plan: &BudgetPlan) {
         let zones: Vec<String> = plan.zones.iter().map(|zone| format!("{} {}", zone.zone, zone.sites)).collect();
         let sites: usize = plan.zones.iter().map(|zone| zone.sites).sum();
+        let new = match sites {
+            0 => "begun sites alone".to_owned(),
+            _ => format!("{} not begun yet ({})", counted(sites, "site"), zones.join(", ")),
+        };
         let line = format!(
-            "{intro} {}, {}, {}: {} not begun yet ({}).",
+            "{intro} {}, {}, {}: {new}.",
             counted(plan.days, "day"),
             counted(plan.team_dives, "team dive"),
             counted(plan.pair_dives, "pair-dive"),
-            counted(sites, "site"),
-            zones.join(", ")
         );
         paragraph(text, &line, "");
         if let Some(line) = money_of_rest(plan) {
@@ -204,7 +212,9 @@ impl ReplanReport {
         }
         let units: Vec<String> =
             plan.site_set.iter().map(|task| format!("{} {}", method_words(&task.method), task.units)).collect();
-        paragraph(text, &format!("At each of them: {}.", units.join(", ")), "");
+        if sites > 0 {
+            paragraph(text, &format!("At each of them: {}.", units.join(", ")), "");
+        }
         self.margins(text, plan);
     }
 
@@ -263,6 +273,9 @@ impl ReplanReport {
             let before = last.filter(|last| last.is_of_dive(row));
             if before.is_none() {
                 paragraph(text, &format!("  day {}", self.answer.rest.dive_line(row)), "    ");
+                if let Some(visit) = self.answer.rest.calm_visit(row) {
+                    paragraph(text, &format!("    {}", calm_words(visit)), "      ");
+                }
             }
             let diver = if before.is_some_and(|last| last.diver == row.diver) { "" } else { row.diver.as_str() };
             // The first letters of a name, so that the columns are kept.
@@ -315,6 +328,55 @@ pub(super) fn no_longer_fits(answer: &Replanned) -> Vec<String> {
         all.push(format!("One method may be left out instead. {first}{}", all_others.collect::<String>()));
     }
     all
+}
+
+/// Days with fewer dives than the sheets had for them, and what that would mean for the rest.
+pub(super) fn cut_short(answer: &Replanned) -> Option<String> {
+    let of = answer.cut_short.as_ref()?;
+    let days: Vec<String> = of
+        .days
+        .iter()
+        .map(|short| format!("day {} ({} of {})", short.day, short.dived, counted(short.planned, "team dive")))
+        .collect();
+    let goes_on = if of.may_go_on { ", if its last day is over" } else { "" };
+    let mut text = format!(
+        "Of {} dived {} cut short{goes_on}: {}. {} days dived, not lost.",
+        counted(answer.days_used, "day"),
+        if of.days.len() == 1 { "1 was".to_owned() } else { format!("{} were", of.days.len()) },
+        days.join(", "),
+        if of.days.len() == 1 { "It counts among the" } else { "They count among the" },
+    );
+    if let Some(rest) = of.rest.filter(|rest| rest.days > rest.instead_of) {
+        let left = answer.days_left;
+        let chance = match rest.chance {
+            _ if rest.days > left => {
+                format!(", and there {} left", if left == 1 { "is 1".into() } else { format!("are {left}") })
+            }
+            Some(chance) => format!("; the chance of so many of the {left} left is {}", in_hundred(chance)),
+            None => String::new(),
+        };
+        text += &format!(
+            " If the days to come go as these did ({} of {}), the rest takes about {} instead of {}{chance}.",
+            of.dived,
+            counted(of.planned, "team dive"),
+            counted(rest.days, "day"),
+            rest.instead_of
+        );
+    }
+    Some(text)
+}
+
+/// Zones that come to fewer sites than were asked for.
+pub(super) fn below_fewest(answer: &Replanned) -> Option<String> {
+    let of_zone = |of: &BelowFewest| format!("{} {} where {} were asked for", of.zone, of.comes_to, of.fewest);
+    let zones: Vec<String> = answer.below_fewest.iter().map(of_zone).collect();
+    (!zones.is_empty()).then(|| {
+        format!(
+            "What is left does not hold the fewest sites, so that the rest is planned with fewer that have every method: {}. \
+             Intervals from so few sites are wide.",
+            zones.join(", ")
+        )
+    })
 }
 
 /// What is done at begun sites before new ones are begun.

@@ -34,7 +34,7 @@ pub struct SearchRow {
     pub area: String,
     pub met: String,
     pub met_simulated: String,
-    /// Units a site to meet one 95 times in 100; told for the largest number of sites.
+    /// Units on each of so many sites to meet one 95 times in 100.
     pub to_meet: String,
     /// Per 100 m2, in which densities of animals are told, and in brackets per ha.
     pub if_none: String,
@@ -102,8 +102,7 @@ fn common(search: &AnimalSearch, sites: usize) -> Option<&SearchChance> {
 
 fn row(search: &AnimalSearch, chance: &SearchChance) -> Option<SearchRow> {
     let has_most_sites = chance.sites == search.most_sites;
-    let to_meet = match search.units_to_meet {
-        _ if !has_most_sites => NONE.to_string(),
+    let to_meet = match chance.units_to_meet {
         Some(units) => units.to_string(),
         None => "no room".to_string(),
     };
@@ -154,6 +153,7 @@ mod tests {
             met_simulated: 0.4,
             met_simulated_error: 0.01,
             met_on_one_site: 0.1,
+            units_to_meet: Some(12),
             upper_limit_per_ha: Some(170.0),
         };
         let search = AnimalSearch {

@@ -313,6 +313,7 @@ pub fn crowded_report() -> Report {
     picture.categories = (1..=9).map(|number| format!("rather long category {number}")).collect();
     picture.units = (0..8)
         .map(|number| PictureUnit {
+            on: None,
             set: number,
             frames: if number % 3 == 2 { vec![(0.5, 1.2), (6.0, 6.7)] } else { vec![] },
             from: (2.0 + number as f64, 4.0 + 0.9 * number as f64),
@@ -323,6 +324,7 @@ pub fn crowded_report() -> Report {
         .collect();
     picture.sets = (0..8)
         .map(|_| PictureSet {
+            on: None,
             methods: vec![("coral_belt".into(), Dimensions::CoralBelt { length_m: 10.0, width_m: 0.5 })],
         })
         .collect();
@@ -351,6 +353,7 @@ pub fn animals_report() -> Report {
                 met: 1.0 - none(area_m2),
                 met_simulated: 1.0 - none(area_m2),
                 met_simulated_error: 0.01,
+                units_to_meet: (density > 1e-3).then_some(9 * 14 / sites),
                 met_on_one_site: 1.0 - none(area_m2 / sites as f64),
                 upper_limit_per_ha: Some(3e4 / area_m2),
             }

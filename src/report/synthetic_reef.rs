@@ -41,6 +41,7 @@ pub(super) fn picture(zone: &str, colonies: usize) -> ReefPicture {
         })
         .collect();
     let unit = |number: usize, x: f64, y: f64, width_m: f64| PictureUnit {
+        on: None,
         set: 0,
         frames: vec![],
         from: (x, y),
@@ -71,6 +72,7 @@ pub(super) fn picture(zone: &str, colonies: usize) -> ReefPicture {
         caption: "On these six lines 174 of 600 points lie on coral (29 %).".into(),
         assumed: String::new(),
         sets: vec![PictureSet {
+            on: None,
             methods: vec![("point_intercept".into(), Dimensions::PointIntercept { length_m: 10.0, spacing_m: 0.1 })],
         }],
         animals: vec![],

@@ -220,7 +220,8 @@ fn line(text: &mut String, zone_wide: usize, has_change: bool, cells: &[String; 
     put_row(text, &row);
 }
 
-/// One cell of a row: words to the left, which go on below where they need more room, or a number to the right.
+/// One cell of a row: words to the left or a number with its unit or error to the right, which go on below where they need more
+/// room.
 struct Cell<'a> {
     text: &'a str,
     wide: usize,
@@ -237,7 +238,7 @@ impl<'a> Cell<'a> {
     }
 
     fn lines(&self) -> Vec<String> {
-        if self.is_number { vec![cut(self.text, self.wide)] } else { wrapped(self.text, self.wide) }
+        wrapped(self.text, self.wide)
     }
 }
 

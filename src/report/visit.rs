@@ -3,7 +3,7 @@
 use super::digits::{NONE, significant};
 use super::report::Report;
 use super::select::{Series, distinct, most_sites, series};
-use super::words::{BEYOND_ALL, Measure, count_sites, error_of_visit, method_words, plain};
+use super::words::{BEYOND_ALL, Measure, RATIO, count_sites, error_of_visit, method_words, plain};
 use crate::design::{ALL_FISH, FishMeasure};
 use crate::engine::Row;
 use serde::Serialize;
@@ -131,7 +131,7 @@ fn visit_row(report: &Report, row: &Row, begins: bool) -> VisitRow {
     let measure = Measure::of(report, &row.indicator);
     let once = |text: String| if begins { text } else { String::new() };
     let with_unit = |text: String| {
-        if text == NONE || text == BEYOND_ALL {
+        if text == NONE || text == BEYOND_ALL || text.starts_with(RATIO) {
             text
         } else {
             format!("{text} {}", measure.unit).trim_end().to_string()

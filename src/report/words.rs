@@ -74,8 +74,12 @@ impl Measure {
         amount.map_or(NONE.to_string(), |amount| padded(self.shown(amount), 2))
     }
 
-    /// The half-width as a cell; one that is wider than can be is told as such.
+    /// The half-width as a cell; one that is wider than can be is told as such, and that of a ratio as a factor, which is the same
+    /// whatever the change is.
     pub fn half_width(&self, row: &Row) -> String {
+        if let Some(factor) = row.ratio_factor {
+            return format!("{RATIO} {}", decimal(factor, 3));
+        }
         match row.half_width {
             Some(half_width) if half_width > self.most_half_width(row.change_from) => {
                 format!("> {}", significant(self.shown(self.most_half_width(row.change_from)), 3))
@@ -174,6 +178,19 @@ pub fn error_of_visit(row: &Row) -> String {
         (Some(cv), _) => padded(100.0 * cv, 2),
         (None, Some(factor)) => format!("x {}", decimal(factor, 3)),
         (None, None) => NONE.to_string(),
+    }
+}
+
+/// Before the factor by which the interval of a ratio reaches either way.
+pub const RATIO: &str = "x or /";
+
+/// What "x or / 1.4" means in a column of half-widths; empty where there is none.
+pub fn ratio_note(report: &Report) -> &'static str {
+    if report.answer.rows.iter().any(|row| row.ratio_factor.is_some()) {
+        " Half-widths with x or /: the interval of the ratio second over first reaches from the ratio found over this to that times \
+         this."
+    } else {
+        ""
     }
 }
 

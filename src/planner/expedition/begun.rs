@@ -38,6 +38,25 @@ pub struct Begun {
     pub work: ZoneSites,
 }
 
+/// In the order in which they are tried: all that tell nothing of something, then ever fewer of these where the days left do not
+/// hold all (those that take most dives are left out first; of places at two depths all or none), and last all that were begun.
+pub(super) fn ways_to_finish(done: &Done, begun: Vec<Begun>) -> Vec<Vec<Begun>> {
+    let mut lacking: Vec<Begun> = begun.iter().filter(|begun| done.tells_nothing_of_some(begun)).cloned().collect();
+    lacking.sort_by_key(|begun| begun.told.team_dives);
+    let fewest = if done.has_shared_places() { lacking.len() } else { 1 };
+    let in_order = |number: usize| {
+        let mut way = lacking[..number].to_vec();
+        way.sort_by_key(|begun| (begun.zone, begun.told.site));
+        way
+    };
+    let mut ways: Vec<Vec<Begun>> = (fewest..=lacking.len()).rev().map(in_order).collect();
+    if begun.len() > lacking.len() {
+        ways.push(begun);
+    }
+    ways.retain(|way| !way.is_empty());
+    ways
+}
+
 impl Prepared<'_> {
     /// Begun sites that lack units and take fewer team dives to be finished than a new site of their zone takes to be done, or
     /// are all that is left there. Each depth of a place is finished by dives of its own; whether they are worth it is asked of

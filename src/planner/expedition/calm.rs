@@ -1,7 +1,9 @@
 //! Sheltered sites for bad days: where to go instead where a zone needs calm weather.
 
+use super::answer::BudgetAnswer;
 use super::draw::Draw;
 use super::prepared::Prepared;
+use super::schedule::ScheduleRow;
 use super::visits::{Visit, Visits};
 use serde::Serialize;
 
@@ -25,6 +27,14 @@ pub struct Instead {
     pub site_name: String,
     /// Day on which it is planned.
     pub planned_day: usize,
+}
+
+impl BudgetAnswer {
+    /// Where the site of a row needs calm weather.
+    pub fn calm_visit(&self, row: &ScheduleRow) -> Option<&CalmVisit> {
+        let key = (row.day, row.boat, &row.zone, row.site);
+        self.calm_visits.iter().find(|visit| (visit.day, visit.boat, &visit.zone, visit.site) == key)
+    }
 }
 
 /// All visits to exposed sites of zones that need calm weather.

@@ -128,6 +128,17 @@ impl DoneUnit {
     }
 }
 
+/// A team dive that stands in a sheet.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct SheetDive {
+    /// The how-manieth sheet.
+    pub sheet: usize,
+    pub visit: usize,
+    pub day: usize,
+    /// Boat and team dive, as they were written.
+    pub dive: [String; 2],
+}
+
 /// The field sheets as they were read.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct FieldData {
@@ -135,6 +146,8 @@ pub struct FieldData {
     /// Rows without minutes, and units that were interrupted: neither counts as done.
     pub not_done: usize,
     pub interrupted: Vec<DoneUnit>,
+    /// The team dives of the sheets where these tell them, and whether anything was done or begun on each.
+    pub dives: BTreeMap<SheetDive, bool>,
     /// Columns of which nothing is read, and reading columns that no sheet has.
     pub other_columns: Vec<String>,
     pub missing_columns: Vec<String>,
@@ -157,14 +170,14 @@ impl FieldData {
         self.units.iter().any(|unit| unit.visit == visit)
     }
 
-    /// Days on which something was done in a visit.
+    /// Days on which somebody dived in a visit, be it that all was interrupted.
     pub fn days(&self, visit: usize) -> usize {
-        self.of(visit).map(|unit| unit.day).collect::<BTreeSet<_>>().len()
+        self.dived(visit).map(|unit| unit.day).collect::<BTreeSet<_>>().len()
     }
 
-    /// The last day of a visit, 0 where nothing was done.
+    /// The last day on which somebody dived in a visit, 0 where nobody did.
     pub fn last_day(&self, visit: usize) -> usize {
-        self.of(visit).map(|unit| unit.day).max().unwrap_or(0)
+        self.dived(visit).map(|unit| unit.day).max().unwrap_or(0)
     }
 
     /// Team dives of a visit, with those on which everything was interrupted.
@@ -199,12 +212,13 @@ impl FieldData {
     /// The date of the last day of a visit, as it was written; the day where none was.
     pub fn last_date(&self, visit: usize) -> String {
         let day = self.last_day(visit);
-        let date = self.of(visit).filter(|unit| unit.day == day).map(|unit| &unit.date).rfind(|date| !date.is_empty());
+        let date = self
+            .dived(visit)
+            .filter(|unit| unit.day == day)
+            .map(|unit| &unit.date)
+            .filter(|date| !date.is_empty())
+            .last();
         date.map_or_else(|| format!("day {day}"), Clone::clone)
-    }
-
-    fn of(&self, visit: usize) -> impl DoubleEndedIterator<Item = &DoneUnit> {
-        self.units.iter().filter(move |unit| unit.visit == visit)
     }
 }
 

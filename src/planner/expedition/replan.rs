@@ -1,9 +1,10 @@
 //! The rest of an expedition planned anew, from what its first days tell of minutes and variation.
 
 use super::answer::{BudgetAnswer, Confirming, DayChance, NEAR_TIES, to_schedule};
-use super::begun::Begun;
+use super::begun::{Begun, ways_to_finish};
 use super::book::to_book;
 use super::confirm::confirm;
+use super::cut_short::CutShort;
 use super::done::{FieldData, ReadingColumn, SiteUnits, reading_columns};
 use super::draw::Draw;
 use super::finalists::Finalists;
@@ -56,6 +57,14 @@ pub struct Replanned {
     pub units_done: usize,
     pub units_not_done: usize,
     pub units_interrupted: usize,
+    /// Days on which fewer team dives were made than the sheets have; `None`: there was none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cut_short: Option<CutShort>,
+    /// Zones that come to fewer sites than were asked for, because the days or sites left are too few for them.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub below_fewest: Vec<BelowFewest>,
+    /// Zones that need calm weather.
+    pub needs_calm: Vec<String>,
     /// Work that no longer fits into a dive with the minutes seen, as sure as it shall be done in time.
     pub no_longer_fits: Vec<String>,
     /// What leaving out one method would do instead, for each that lets the others fit as surely as asked.
@@ -85,6 +94,14 @@ pub struct ZoneDone {
     pub zone: String,
     pub done: usize,
     pub planned: usize,
+}
+
+/// A zone that comes to fewer sites with every method, done and to come, than were asked for at the least.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct BelowFewest {
+    pub zone: String,
+    pub fewest: usize,
+    pub comes_to: usize,
 }
 
 /// The rest of the plan that was under way.
@@ -191,7 +208,7 @@ pub fn replan(open: &Open, replanning: &Replanning, confirming: &Confirming) -> 
     let days_left = replanning.days_left.unwrap_or(old.bookable_days().saturating_sub(gone_by_sheets));
     let days_gone = old.bookable_days().saturating_sub(days_left).max(gone_by_sheets);
     let shared = plan.shared_strata().filter_map(|zones| <[usize; 2]>::try_from(zones).ok()).collect();
-    let done = Done::of(data, visit, (old.tables.len(), old.tasks.tasks.len()), shared);
+    let done = Done::of(data, visit, (old.tables.len(), &old.tasks), shared);
     let zones_done = zones_done(plan, &done, planned.as_ref());
     let own_set = done.own_set(planned.as_ref(), old.tasks.methods.len());
     let learned = with_components(plan, &seen);
@@ -218,25 +235,41 @@ pub fn replan(open: &Open, replanning: &Replanning, confirming: &Confirming) -> 
             (as_they_are, less_sure) = (loosened, packed);
         }
     }
-    // Begun sites are finished first, unless the rest is worse for it: those that tell nothing of something, and then all.
+    // Begun sites are finished first, unless the rest is worse for it.
     let begun =
         planned.as_ref().map_or(Vec::new(), |planned| as_they_are.worth_finishing(&done, (data, visit), planned));
-    let lacking: Vec<Begun> = begun.iter().filter(|begun| done.tells_nothing_of_some(begun)).cloned().collect();
-    let mut ways = vec![lacking, begun.clone()];
-    ways.dedup_by_key(|way| way.len());
-    ways.retain(|way| !way.is_empty());
-    let finished: Vec<Done> = ways.iter().map(|way| done.with(way)).collect();
-    let rest_of = |done: &Done| done.rest_of(expedition, planned.as_ref(), gone);
-    let to_finish: Vec<Expedition> = finished.iter().map(rest_of).collect();
+    let ways = ways_to_finish(&done, begun);
+    let ways: Vec<(Done, Vec<Begun>)> = ways.into_iter().map(|way| (done.with(&way), way)).collect();
+    // With fewer sites than were asked for only where the days left hold no plan with them.
+    let with_two = with_two_sites_at_least(expedition);
+    let untouched = (done.clone(), Vec::new());
+    let as_asked = ways.iter().map(|way| (way, expedition));
+    let with_fewer = std::iter::once(&untouched).chain(&ways).map(|way| (way, &with_two));
+    let of_rest =
+        |(way, expedition): (&'_ (Done, Vec<Begun>), &Expedition)| way.0.rest_of(expedition, planned.as_ref(), gone);
+    let tries: Vec<_> = as_asked.chain(with_fewer).map(|(way, expedition)| (way, of_rest((way, expedition)))).collect();
+    let mut finishes = 0;
     let found = Rest::of(&as_they_are, own_set.as_ref(), days_left);
     let (mut prepared, mut done, mut found) = (as_they_are, done, found);
-    for ((way, to_finish), finished) in ways.into_iter().zip(&to_finish).zip(finished) {
-        let finishing = Prepared { finishing: way, ..prepare(to_finish, &finished)?.packed_less_sure(&less_sure) };
+    for (place, ((finished, way), to_come)) in tries.iter().enumerate() {
+        if place == ways.len() {
+            if days_left == 0 || found.best().is_some() {
+                break;
+            }
+            finishes = 0;
+        }
+        // More of them are finished already.
+        if way.len() < finishes {
+            continue;
+        }
+        let packed = prepare(to_come, finished)?.packed_less_sure(&less_sure);
+        let finishing = Prepared { finishing: way.clone(), ..packed };
         let with = Rest::of(&finishing, own_set.as_ref(), days_left);
         // What tells something as it is is finished only where that takes no more dives either.
         let counts_dives = finishing.finishing.iter().any(|begun| !done.tells_nothing_of_some(begun));
         if with.is_no_worse(&found, (days_left, counts_dives)) {
-            (prepared, done, found) = (finishing, finished, with);
+            (prepared, done, found) = (finishing, finished.clone(), with);
+            finishes = way.len();
         }
     }
     let Rest { all, musts, frontier, .. } = found;
@@ -309,6 +342,16 @@ pub fn replan(open: &Open, replanning: &Replanning, confirming: &Confirming) -> 
         units_done: data.units.len(),
         units_not_done: data.not_done,
         units_interrupted: data.interrupted.len(),
+        cut_short: CutShort::of(data, visit, rest.scheduled().map(|plan| plan.days), chance),
+        below_fewest: next.as_ref().map_or(Vec::new(), |next| below_fewest(&prepared, expedition, next)),
+        needs_calm: plan
+            .study
+            .zones
+            .iter()
+            .zip(&expedition.zones)
+            .filter(|(_, diving)| diving.needs_calm)
+            .map(|(zone, _)| zone.name.clone())
+            .collect(),
         no_longer_fits,
         without_one_method: without,
         less_sure: less_sure.into_iter().map(|of| of.told).collect(),
@@ -329,6 +372,23 @@ pub fn replan(open: &Open, replanning: &Replanning, confirming: &Confirming) -> 
         changes,
         seen,
     })
+}
+
+/// With as few sites in each zone as have an error.
+fn with_two_sites_at_least(expedition: &Expedition) -> Expedition {
+    let mut all = expedition.clone();
+    all.zones.iter_mut().for_each(|zone| zone.least_sites = zone.least_sites.min(2));
+    all
+}
+
+/// Zones in which fewer sites come to tell of every method than were asked for.
+fn below_fewest(prepared: &Prepared, expedition: &Expedition, next: &Found) -> Vec<BelowFewest> {
+    let names = prepared.plan.study.zones.iter().map(|zone| zone.name.clone());
+    let of_zone = |(zone, (name, diving)): (usize, (String, &crate::design::ZoneDiving))| {
+        let comes_to = prepared.done_sites(zone) + usize::from(next.sites[zone]);
+        (comes_to < diving.least_sites).then(|| BelowFewest { zone: name, fewest: diving.least_sites, comes_to })
+    };
+    names.zip(&expedition.zones).enumerate().filter_map(of_zone).collect()
 }
 
 /// Puts what was seen of minutes and variances, and the sites that are done, into what is searched.
@@ -382,10 +442,14 @@ impl Rest {
         self.frontier.last()?.as_ref()
     }
 
-    /// Days and team dives for all targets, where so many days are left.
+    /// Days and team dives for all targets.
+    fn effort(&self) -> Option<(usize, usize)> {
+        self.all.as_ref().map(|all| (all.days, all.team_dives + self.dives_to_finish))
+    }
+
+    /// The same, where so many days are left.
     fn takes(&self, days_left: usize) -> Option<(usize, usize)> {
-        let all = self.all.as_ref().filter(|all| all.days <= days_left)?;
-        Some((all.days, all.team_dives + self.dives_to_finish))
+        self.effort().filter(|(days, _)| *days <= days_left)
     }
 
     /// Whether it meets all targets in as few of the days left (and dives, where they count), or makes no less of the days.
@@ -395,7 +459,11 @@ impl Rest {
             (Some(own), Some(other)) => own.0 <= other.0,
             (None, Some(_)) => false,
             (Some(_), None) => true,
-            (None, None) => self.best().map(|best| best.merit) >= other.best().map(|best| best.merit),
+            (None, None) => match (self.best(), other.best()) {
+                (Some(own), Some(other)) => own.merit >= other.merit,
+                (None, None) => self.effort().is_some_and(|own| other.effort().is_none_or(|other| own <= other)),
+                (own, _) => own.is_some(),
+            },
         }
     }
 }
@@ -457,11 +525,15 @@ pub(super) struct Done {
     first: Option<Vec<SiteUnits>>,
     /// Zones that share places.
     shared: Vec<[usize; 2]>,
+    /// Methods, which are the first of the tasks.
+    methods: usize,
 }
 
 impl Done {
-    pub fn of(data: &FieldData, visit: usize, (zones, tasks): (usize, usize), shared: Vec<[usize; 2]>) -> Self {
-        let mut all = Self { visit, begun: data.sites(zones, tasks, visit), counted: Vec::new(), first: None, shared };
+    pub fn of(data: &FieldData, visit: usize, (zones, of): (usize, &Tasks), shared: Vec<[usize; 2]>) -> Self {
+        let (tasks, methods) = (of.tasks.len(), of.methods.len());
+        let begun = data.sites(zones, tasks, visit);
+        let mut all = Self { visit, begun, counted: Vec::new(), first: None, shared, methods };
         all.first = (visit == 2 && data.has_visit(1)).then(|| all.whole_places(data.sites(zones, tasks, 1)));
         all.count();
         all
@@ -497,7 +569,7 @@ impl Done {
     }
 
     /// Whether a begun site has nothing at all of some task that it is to be finished with.
-    fn tells_nothing_of_some(&self, begun: &Begun) -> bool {
+    pub fn tells_nothing_of_some(&self, begun: &Begun) -> bool {
         let units = self.begun[begun.zone].get(&begun.told.site.to_string());
         units.is_none_or(|units| units.iter().zip(&begun.lacks).any(|(&has, &lacks)| has == 0 && lacks > 0))
     }
@@ -510,6 +582,7 @@ impl Done {
             });
         };
         let mut all = self.clone();
+        all.methods -= 1;
         cut(&mut all.begun);
         cut(&mut all.counted);
         all.first.iter_mut().for_each(cut);
@@ -525,6 +598,10 @@ impl Done {
         };
         let units = |task: usize| self.begun[zone].get(site).map_or(0, |units| units[task]);
         Some(wanted.iter().enumerate().map(|(task, wanted)| wanted.saturating_sub(units(task)) as u8).collect())
+    }
+
+    pub fn has_shared_places(&self) -> bool {
+        !self.shared.is_empty()
     }
 
     /// The other zone at the places of a zone.
@@ -571,14 +648,15 @@ impl Done {
                 (None, None) => diving.most_sites,
             };
             diving.most_sites = there.saturating_sub(self.begun_at(zone).len());
-            diving.least_sites = diving.least_sites.saturating_sub(self.complete(zone)).min(diving.most_sites);
+            diving.least_sites = diving.least_sites.saturating_sub(self.told_of_all(zone)).min(diving.most_sites);
         }
         rest
     }
 
-    /// Sites of a zone that count for every task.
-    fn complete(&self, zone: usize) -> usize {
-        self.counted[zone].values().filter(|units| units.iter().all(|&number| number > 0)).count()
+    /// So many sites of a zone tell of every method: a site counts for those it has. (Laying lines tells nothing.)
+    fn told_of_all(&self, zone: usize) -> usize {
+        let tell = |task: usize| self.counted[zone].values().filter(|units| units[task] > 0).count();
+        (0..self.methods).map(tell).min().unwrap_or(0)
     }
 
     /// What the sites that are done tell of an indicator, by zone; a site without its task tells nothing.

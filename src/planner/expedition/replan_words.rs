@@ -203,7 +203,7 @@ fn of_sites(prepared: &Prepared, done: &Done) -> Vec<String> {
                 .tasks
                 .tasks
                 .iter()
-                .zip(units)
+                .zip(&units[..prepared.tasks.methods.len()])
                 .filter(|(_, number)| **number == 0)
                 .map(|(task, _)| spoken(&task.name))
                 .collect();

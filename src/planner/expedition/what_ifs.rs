@@ -2,6 +2,7 @@
 //! caution: no more dives a day, no longer bottom time, no deeper site, no shorter interval is ever priced.
 
 use super::missing::{one_ill, one_pair_fewer};
+use super::no_gain::moves_nothing;
 use super::occasions::SeveralVisits;
 use super::options::{Chosen, Options, least, searches, zones_of};
 use super::places::words;
@@ -62,6 +63,9 @@ pub struct WhatIf {
     /// Whether it gives up every must, so that nothing is told of them.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub without_musts: bool,
+    /// Said where it takes just what the expedition takes as it is: "brings nothing", with the reason where it is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub moves_nothing: Option<String>,
 }
 
 impl WhatIf {
@@ -155,6 +159,7 @@ pub fn what_ifs(
         money_for_musts: money(musts),
         expeditions: None,
         without_musts: false,
+        moves_nothing: None,
     };
     let own = own.map(|own| WhatIf {
         what: "own site set in each zone".into(),
@@ -166,6 +171,7 @@ pub fn what_ifs(
         money_for_musts: None,
         expeditions: None,
         without_musts: false,
+        moves_nothing: None,
     });
     let of = |(what, kind, changed): (String, WhatIfKind, Changed)| {
         let with = |changed_plan: Prepared| {
@@ -200,6 +206,7 @@ pub fn what_ifs(
                 money_for_musts: of_all(money_for_musts),
                 expeditions,
                 without_musts,
+                moves_nothing: None,
             })
         };
         let (dimensions, known) = (prepared.dimensions.clone(), prepared.known);
@@ -235,8 +242,8 @@ pub fn what_ifs(
     let fewer = one_pair_fewer(prepared.plan, prepared.expedition, dimensions, prepared.known);
     let ill = one_ill(prepared.plan, prepared.expedition, dimensions, prepared.known);
     let (cases, pairs) = (others.len(), fewer.len());
-    let all = others.into_iter().chain(fewer.into_iter().map(of_fewer)).chain(ill.into_iter().map(of_ill));
-    let mut found: Vec<Option<WhatIf>> = all.collect::<Vec<_>>().into_par_iter().map(of).collect();
+    let cases_of_all = others.into_iter().chain(fewer.into_iter().map(of_fewer)).chain(ill.into_iter().map(of_ill));
+    let mut found: Vec<Option<WhatIf>> = cases_of_all.collect::<Vec<_>>().into_par_iter().map(of).collect();
     let ill = found.split_off(cases + pairs);
     let fewer = found.split_off(cases);
     let cost = |takes: &Option<(usize, usize)>| takes.unwrap_or((usize::MAX, usize::MAX));
@@ -247,7 +254,12 @@ pub fn what_ifs(
     let mut found = found.into_iter().flatten().collect::<Vec<_>>();
     let after = found.iter().position(|what| !what.what.starts_with("one pair more")).unwrap_or(found.len());
     best.into_iter().for_each(|best| found.insert(after, best));
-    std::iter::once(as_it_is).chain(found).chain(worst).chain(own).collect()
+    let mut told: Vec<WhatIf> = std::iter::once(as_it_is.clone()).chain(found).chain(worst).chain(own).collect();
+    if let Some(chosen) = all.as_ref().or(musts.as_ref()) {
+        let by = (&options.all[chosen.option], &chosen.found);
+        told[1..].iter_mut().for_each(|what| what.moves_nothing = moves_nothing(what, &as_it_is, by));
+    }
+    told
 }
 
 /// Why no plan meets all targets (else: the musts), short: what does not fit into a dive, or the target that the sites there

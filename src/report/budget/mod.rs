@@ -38,5 +38,6 @@ pub use page::{part_words, rest_page};
 pub use report::BudgetReport;
 pub(super) use schedule_text::work_words;
 pub use sheets::sheets;
+pub(super) use sites_text::{HOW_MANY_ARE_CALM, calm_words};
 pub use summary::Move;
 pub use target_words::{asked, own_power, simulated, target_words};

@@ -39,7 +39,7 @@ impl BudgetReport {
             if is_new {
                 text.push('\n');
                 paragraph(&mut text, &format!("Day {}", self.answer.dive_line(row)), "  ");
-                if let Some(visit) = self.calm_visit(row) {
+                if let Some(visit) = self.answer.calm_visit(row) {
                     text += &format!("  {}\n", calm_words(visit));
                 }
             }

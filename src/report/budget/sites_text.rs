@@ -1,7 +1,7 @@
 //! Where a plan goes and who reads what there, as text.
 
 use super::report::BudgetReport;
-use crate::planner::expedition::{CalmVisit, Crossing, ScheduleRow, SiteRole, SiteRow};
+use crate::planner::expedition::{CalmVisit, Crossing, SiteRole, SiteRow};
 use crate::report::terminal::paragraph;
 use crate::report::words::method_words;
 
@@ -86,11 +86,5 @@ pub fn calm_words(visit: &CalmVisit) -> String {
     }
 }
 
-impl BudgetReport {
-    /// Where the site of a row needs calm weather.
-    pub fn calm_visit(&self, row: &ScheduleRow) -> Option<&CalmVisit> {
-        let visits = self.answer.calm_visits.iter();
-        let key = (row.day, row.boat, &row.zone, row.site);
-        visits.into_iter().find(|visit| (visit.day, visit.boat, &visit.zone, visit.site) == key)
-    }
-}
+/// What chances of days do not know where zones need calm weather.
+pub const HOW_MANY_ARE_CALM: &str = "how many of them are calm, which some zones need, it does not know";

@@ -3,6 +3,7 @@
 use super::days_left::{LeftInTime, wanted_words};
 use super::money_text::{amount, best_of_money, for_money, money_words};
 use super::report::BudgetReport;
+use super::sites_text::HOW_MANY_ARE_CALM;
 use super::target_words::{promise, simulated, verdict};
 use super::told_by_text::told_by;
 use crate::budget::MET;
@@ -10,7 +11,7 @@ use crate::budget::diving::flag_with;
 use crate::design::{Scheduled, Zone, ZoneDiving};
 use crate::measures::counted;
 use crate::planner::expedition::{
-    BookDays, BudgetPlan, Margin, SiteTasks, WhatIf, WhatIfKind, ZoneSites, places_words,
+    BRINGS_NOTHING, BookDays, BudgetPlan, Margin, SiteTasks, WhatIf, WhatIfKind, ZoneSites, places_words,
 };
 use crate::report::digits::{hundredths_beside, in_hundred};
 use crate::report::words::{count_method, plain, sentence};
@@ -222,8 +223,7 @@ impl BudgetReport {
         let chance = match self.left_in_time(plan.days, there) {
             Some(left) => {
                 let calm = self.expedition.zones.iter().any(|zone| zone.needs_calm);
-                let calm =
-                    if calm { "; how many of them are calm, which some zones need, it does not know" } else { "" };
+                let calm = if calm { format!("; {HOW_MANY_ARE_CALM}") } else { String::new() };
                 format!(
                     "At least {} of the {of_days} are left {}{}{calm}",
                     plan.days,
@@ -356,7 +356,13 @@ impl BudgetReport {
         let mut dear: Vec<&Move> = moves.iter().filter(|of| of.days.is_none_or(|days| days > 0)).collect();
         dear.sort_by_key(|of| std::cmp::Reverse((of.days.unwrap_or(i64::MAX), of.team_dives)));
         first.extend(dear.into_iter().take(FIRST - first.len()));
-        first.into_iter().map(Move::words).collect()
+        // More people or sites a day that bring nothing need not be asked for.
+        let of_more = self.answer.what_ifs.iter().filter(|what| what.kind == WhatIfKind::Capacity);
+        let in_vain = of_more.filter_map(|what| {
+            let words = what.moves_nothing.as_ref().filter(|words| words.starts_with(BRINGS_NOTHING))?;
+            Some(format!("{}: {words}", sentence(&what.what)))
+        });
+        first.into_iter().map(Move::words).chain(in_vain).collect()
     }
 
     /// Methods and targets are given up; which target is named in the words.

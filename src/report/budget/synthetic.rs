@@ -130,6 +130,7 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         money_for_musts: None,
         expeditions: None,
         without_musts: false,
+        moves_nothing: None,
     };
     let mut what_ifs = vec![
         what_if("as it is", Some(0)),

@@ -17,7 +17,7 @@ pub fn what_ifs(text: &mut String, report: &BudgetReport) {
     for what in &report.answer.what_ifs {
         let musts = if what.looks_at_musts() { effort(what.musts) } else { "-".into() };
         row(text, &what.what, 46, &[(&effort(what.all), 16), (&musts, 16)]);
-        for words in what.in_all(&report.answer.what_ifs[0]).iter().chain(&what.why) {
+        for words in what.in_all(&report.answer.what_ifs[0]).iter().chain(&what.why).chain(&what.moves_nothing) {
             paragraph(text, &format!("  ({words})"), "   ");
         }
     }

@@ -60,7 +60,13 @@ pub fn precision(report: &Report, all: &[Series], topic: &Topic, name: String) -
              of one visit, {}. Where a line turns flat, more {units} no longer help: what is \
              left comes from the sites and the years.{}",
             indicator_and_units(topic),
-            if first.written.is_some() { ", of what is there (what is written, divided by the bias)" } else { "" },
+            if first.written.is_some() {
+                ", of what is there (what is written, divided by the bias)"
+            } else if first.ratio_factor.is_some() {
+                " where nothing changed (elsewhere the interval is a ratio: x or / a factor)"
+            } else {
+                ""
+            },
             if is_factor { "as a factor of the geometric mean" } else { "as a percentage of that mean" },
             if too_wide { " Intervals wider than a cover can vary are left out." } else { "" }
         ),

@@ -26,6 +26,8 @@ const TALLEST_CLOSE: f64 = 260.0;
 /// Length and width of the closer look, metres, where the site allows; and where units are wide or fish are shown.
 const CLOSE: (f64, f64) = (12.0, 4.0);
 const CLOSE_OF_WIDE: (f64, f64) = (45.0, 16.0);
+/// What lies nearer to an edge of the closer look than this share of it does not count there.
+const EDGE: f64 = 0.2;
 /// Units of this width are wide, m.
 const WIDE_M: f64 = 3.0;
 /// More fish than this hide the reef: the groups with most fish are then drawn in the closer look alone.
@@ -278,8 +280,16 @@ fn close_window(picture: &ReefPicture, size: (f64, f64), top: f64, per_metre: f6
             per_metre,
         }
     };
-    // Metres of each set inside; less than two tell nothing.
+    // Metres of each set well inside; less than two tell nothing.
     let shown = |window: &Window| {
+        let edge = EDGE * window.height_m.min(window.width_m);
+        let window = Window {
+            left_m: window.left_m + edge,
+            bottom_m: window.bottom_m + edge,
+            width_m: window.width_m - 2.0 * edge,
+            height_m: window.height_m - 2.0 * edge,
+            ..*window
+        };
         let of_set = |set: usize| {
             let inside = picture
                 .units

@@ -8,7 +8,7 @@ use super::reef_animals::{draw_animal, draw_one_fish, draw_recruit};
 use super::reef_bottom::{Looks, draw_texture};
 use super::reef_units::cased;
 use crate::design::HARD_CORAL;
-use crate::planner::ReefPicture;
+use crate::planner::{PictureSet, PictureUnit, ReefPicture};
 use crate::report::fonts;
 use crate::report::words::{method_words, plain};
 use crate::survey::Dimensions;
@@ -109,9 +109,9 @@ impl Key {
                 Some(unit) if unit.width_m > 0.0 => Sign::Belt(index),
                 _ => Sign::Tape(index),
             };
-            let letter = first.map_or("", |unit| unit.label.trim_end_matches(|letter: char| letter.is_ascii_digit()));
+            let letter = first.map_or("", letter_of);
             for (number, method) in set.methods.iter().enumerate() {
-                let words = method_and_dimensions(method);
+                let words = method_and_dimensions(method) + &on_lines(picture, set);
                 if number == 0 {
                     key.add(sign, &format!("{letter} {words}"));
                 } else {
@@ -201,6 +201,16 @@ fn draw_sign(canvas: &mut Canvas, sign: Sign, (x, y): Point) {
         Sign::Fish(group) => draw_one_fish(canvas, (x + 6.0, y), group, 1.2),
         Sign::More => {}
     }
+}
+
+/// ", on the lines A": where the units of a set lie on those of another.
+fn on_lines(picture: &ReefPicture, set: &PictureSet) -> String {
+    let of = |host: usize| picture.units.iter().find(|unit| unit.set == host).map(letter_of);
+    set.on.and_then(of).map_or(String::new(), |letter| format!(", on the lines of {letter}"))
+}
+
+fn letter_of(unit: &PictureUnit) -> &str {
+    unit.label.trim_end_matches(|letter: char| letter.is_ascii_digit())
 }
 
 /// "point-intercept lines, 10 m, every 0.1 m"

@@ -10,11 +10,18 @@ use std::f64::consts::TAU;
 /// Width of the paper that shows at either side of a line, so that it stands out from any bottom.
 const CASING: f64 = 1.3;
 
-/// All units, wide ones first so that they hide no narrow ones.
+/// Pixels by which the outline of a belt is drawn outside that of another as wide on the same line, and the least half-width of
+/// belts on lines that show beside them.
+const BESIDE: f64 = 4.0;
+const LEAST_HALF: f64 = 5.0;
+/// Radius of the dot at the start of a line that several methods share.
+const START: f64 = 4.2;
+
+/// All units, wide ones first so that they hide no narrow ones; what lies on another's line over that line.
 pub fn draw_units(canvas: &mut Canvas, picture: &ReefPicture, window: &Window) {
-    let mut units: Vec<&PictureUnit> = picture.units.iter().collect();
-    units.sort_by(|one, other| other.width_m.total_cmp(&one.width_m));
-    for unit in units {
+    let mut units: Vec<(usize, &PictureUnit)> = picture.units.iter().enumerate().collect();
+    units.sort_by(|(_, one), (_, other)| other.width_m.total_cmp(&one.width_m).then(one.on.cmp(&other.on)));
+    for (place, unit) in units {
         let of_frames = |(name, _): &(String, Dimensions)| name.ends_with("_quadrats");
         let set = picture.sets.get(unit.set);
         if set.is_some_and(PictureSet::is_round) {
@@ -22,8 +29,24 @@ pub fn draw_units(canvas: &mut Canvas, picture: &ReefPicture, window: &Window) {
             continue;
         }
         let has_outline = set.is_none_or(|set| !set.methods.iter().all(of_frames));
-        draw_unit(canvas, unit, has_outline, window);
+        draw_unit(canvas, unit, (has_outline, BESIDE * drawn_before(picture, place)), window);
     }
+    let is_shared = |line: &usize| picture.units.iter().any(|unit| unit.on == Some(*line));
+    for line in (0..picture.units.len()).filter(is_shared) {
+        let (x, y) = picture.units[line].from;
+        if window.holds(x, y) {
+            canvas.disc(window.at(x, y), START + CASING, PAPER);
+            canvas.disc(window.at(x, y), START, INK);
+        }
+    }
+}
+
+/// How many belts as wide lie along the same line and come before a unit.
+fn drawn_before(picture: &ReefPicture, place: usize) -> f64 {
+    let line = |place: usize| picture.units[place].on.unwrap_or(place);
+    let width = picture.units[place].width_m;
+    let is_alike = |other: &usize| line(*other) == line(place) && (picture.units[*other].width_m - width).abs() < 1e-9;
+    (0..place).filter(is_alike).count() as f64
 }
 
 /// Where units lay at the first visit: the line in their middle, thin and dotted.
@@ -65,24 +88,27 @@ fn draw_circle(canvas: &mut Canvas, unit: &PictureUnit, window: &Window) {
 }
 
 /// A tape with its ends marked, or the outline of a belt; frames as rectangles on their tape.
-fn draw_unit(canvas: &mut Canvas, unit: &PictureUnit, has_outline: bool, window: &Window) {
+fn draw_unit(canvas: &mut Canvas, unit: &PictureUnit, (has_outline, outside): (bool, f64), window: &Window) {
     let style = UnitStyle::of(unit.set);
     let Some((from, to)) = window.clipped(unit.from, unit.to) else { return };
     let has_frames = !unit.frames.is_empty();
     if unit.width_m > 0.0 && has_outline {
-        draw_rectangle(canvas, window, (from, to), unit.width_m, style.stroke);
+        draw_rectangle(canvas, window, (from, to), (unit.width_m, outside), style.stroke);
     }
     if unit.width_m > 0.0 && !has_frames {
         return;
     }
     let (start, end) = (window.at(from.0, from.1), window.at(to.0, to.1));
-    if !(has_frames && has_outline) {
-        cased(canvas, &[start, end], style.stroke);
+    match unit.on {
+        // The line that it lies on shows between its dashes.
+        Some(_) if unit.width_m == 0.0 => canvas.path(&[start, end], style.stroke),
+        _ if has_frames && has_outline => {}
+        _ => cased(canvas, &[start, end], style.stroke),
     }
     if has_frames {
         frames_of(unit).for_each(|frame| {
             if let Some(ends) = window.clipped(frame.0, frame.1) {
-                draw_rectangle(canvas, window, ends, unit.width_m, Stroke::solid(style.stroke.colour, 1.4));
+                draw_rectangle(canvas, window, ends, (unit.width_m, outside), Stroke::solid(style.stroke.colour, 1.4));
             }
         });
         return;
@@ -104,9 +130,17 @@ fn frames_of(unit: &PictureUnit) -> impl Iterator<Item = (Point, Point)> + '_ {
 }
 
 /// The outline of a strip about a stretch of its middle line (metres on the site), cut off at the window.
-fn draw_rectangle(canvas: &mut Canvas, window: &Window, (from, to): (Point, Point), width_m: f64, stroke: Stroke) {
+/// `outside`: pixels by which its long sides are drawn further out.
+fn draw_rectangle(
+    canvas: &mut Canvas,
+    window: &Window,
+    (from, to): (Point, Point),
+    (width_m, outside): (f64, f64),
+    stroke: Stroke,
+) {
     let (start, end) = (window.at(from.0, from.1), window.at(to.0, to.1));
     let half = (0.5 * width_m * window.per_metre).min(1e4);
+    let half = if outside > 0.0 { half.max(LEAST_HALF) + outside } else { half };
     let length = (end.0 - start.0).hypot(end.1 - start.1).max(1e-9);
     let across = (half * (start.1 - end.1) / length, half * (end.0 - start.0) / length);
     let corner = |point: Point, side: f64| window.nearest((point.0 + side * across.0, point.1 + side * across.1));

@@ -1,4 +1,5 @@
 use super::schedule::dives;
+use super::sites::calm_line;
 use super::{Column, Grid, Section, calendar, money, of_summary, people, schedule, site_set, sites, warnings};
 use crate::measures::counted;
 use crate::planner::expedition::{Level, Replanned, ScheduleRow, SeenMinutes, SeenVariance};
@@ -7,7 +8,7 @@ use crate::report::budget::money_text::visit_money;
 use crate::report::budget::schedule_text::{REFUSE, RELEASE};
 use crate::report::budget::summary::Summary;
 use crate::report::digits::padded;
-use crate::report::replan::{finished_first, no_longer_fits, nothing_fits};
+use crate::report::replan::{below_fewest, cut_short, finished_first, no_longer_fits, nothing_fits};
 use crate::report::words::{method_words, plain, sentence};
 
 /// Days of the schedule that stand by themselves.
@@ -42,7 +43,8 @@ pub fn rest_page(rest: &BudgetReport, replanned: &Replanned) -> Result<String, S
         no_longer_fits(replanned).join(" ")
     } else {
         let begun = finished_first(&rest.answer.begun).map_or(String::new(), |line| line + " ");
-        let first: String = no_longer_fits(replanned).into_iter().map(|line| line + " ").collect();
+        let first: String =
+            no_longer_fits(replanned).into_iter().chain(below_fewest(replanned)).map(|line| line + " ").collect();
         format!(
             "{first}After {} of diving, {} left. {begun}For the rest: {}",
             counted(replanned.days_used, "day"),
@@ -73,6 +75,7 @@ fn next_days(rest: &BudgetReport) -> Option<Section> {
         heading: "The next days",
         words: vec![format!("{RELEASE} ______________________"), REFUSE.into()],
         grids: vec![dives(rest, &next)],
+        notes: rest.answer.calm_visits.iter().filter(|visit| visit.day < first + NEXT_DAYS).map(calm_line).collect(),
         ..Section::default()
     })
 }
@@ -89,13 +92,15 @@ fn done(replanned: &Replanned) -> Section {
     Section {
         id: "done",
         heading: "What is done",
-        words: vec![format!(
+        words: std::iter::once(format!(
             "Visit {}: {} done, {} not done, {} interrupted.",
             replanned.visit,
             counted(replanned.units_done, "unit"),
             replanned.units_not_done,
             replanned.units_interrupted
-        )],
+        ))
+        .chain(cut_short(replanned))
+        .collect(),
         grids: vec![Grid { caption: String::new(), columns, rows: replanned.zones.iter().map(row).collect() }],
         notes: replanned.notes.clone(),
         ..Section::default()

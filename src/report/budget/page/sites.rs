@@ -1,5 +1,5 @@
 use super::{Column, Grid, Section};
-use crate::planner::expedition::{SiteRole, SiteRow};
+use crate::planner::expedition::{CalmVisit, SiteRole, SiteRow};
 use crate::report::budget::BudgetReport;
 use crate::report::budget::sites_files::role_words;
 use crate::report::budget::sites_text::calm_words;
@@ -14,9 +14,7 @@ pub fn sites(report: &BudgetReport) -> Option<Section> {
     if !answer.sites.is_empty() {
         grids.push(drawn(&answer.sites));
     }
-    let calm = answer.calm_visits.iter().map(|visit| {
-        format!("Day {}, {} {}, {}: {}.", visit.day, visit.zone, visit.site, visit.site_name, calm_words(visit))
-    });
+    let calm = answer.calm_visits.iter().map(calm_line);
     let spoken = format!("The result does not speak of: {}", answer.not_spoken_of.join(" "));
     let [table, waypoints] = ["sites.csv", "sites.gpx"].map(|name| report.file(name));
     let spares = "Spares are used in their order where a site cannot be; why is written into the list. ";
@@ -31,6 +29,11 @@ pub fn sites(report: &BudgetReport) -> Option<Section> {
         notes: calm.chain((!answer.sites.is_empty()).then_some(listed)).collect(),
         ..Section::default()
     })
+}
+
+/// "Day 4, slope 5, Tinder: needs calm weather; else ..."
+pub fn calm_line(visit: &CalmVisit) -> String {
+    format!("Day {}, {} {}, {}: {}.", visit.day, visit.zone, visit.site, visit.site_name, calm_words(visit))
 }
 
 fn drawn(sites: &[SiteRow]) -> Grid {

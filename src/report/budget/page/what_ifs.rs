@@ -18,7 +18,8 @@ pub fn what_ifs(report: &BudgetReport) -> Option<Section> {
     };
     let rows = what_ifs.iter().map(|what| {
         let in_all = what.in_all(&what_ifs[0]);
-        let words: String = in_all.iter().chain(&what.why).map(|words| format!(" ({words})")).collect();
+        let words: String =
+            in_all.iter().chain(&what.why).chain(&what.moves_nothing).map(|words| format!(" ({words})")).collect();
         let mut cells = vec![sentence(&what.what) + &words];
         let musts = if what.looks_at_musts() { pair(what.musts) } else { ["-".into(), String::new()] };
         cells.extend(pair(what.all).into_iter().chain(musts));

@@ -103,7 +103,7 @@ fn dive(report: &BudgetReport, units_at: &[UnitAt], rows: &[ScheduleRow]) -> Div
         (_, false) => format!(" * Who runs late leaves out one of these first ({}).", lost.join("; ")),
     };
     let in_time = format!("Both done in time: {}.{late}", pairs.collect::<Vec<_>>().join(", "));
-    let calm = report.calm_visit(first).map(|visit| format!("{}.", sentence(&calm_words(visit))));
+    let calm = report.answer.calm_visit(first).map(|visit| format!("{}.", sentence(&calm_words(visit))));
     let of_diver = |own: &[ScheduleRow]| -> [String; 3] {
         let work: Vec<String> = own
             .iter()
