@@ -11,12 +11,12 @@ use common::{assert_near, assert_relative};
 use reefwright::analysis::ColonyIndicator;
 use reefwright::pilot::colonies::*;
 use reefwright::pilot::{Named, ReefNote};
-use reefwright::random::{Key, Purpose};
+use reefwright::random::{Key, Purpose, normal_from_uniform};
 use reefwright::reef::colonies::PartialMortality;
-use reefwright::reef::{CoralReef, NamedReef, SiteReef, Visit, Walk};
+use reefwright::reef::{CoralReef, NamedReef, ReefSpec, SiteReef, Visit, Walk};
 use reefwright::scenario::{Origin, load_text};
 use reefwright::survey::MethodKind;
-use reefwright::survey::coral_belt::{BeltFrame, BeltReader, CoralBelt, Detection, EdgeRule};
+use reefwright::survey::coral_belt::{BeltFrame, BeltReader, CoralBelt, Detection, EdgeRule, Measurements, OfSite};
 use reefwright::theory::{CoralAsked, Kernels, Shape, ZoneTheory, calibrate};
 use std::path::PathBuf;
 use tempfile::TempDir;
@@ -26,7 +26,12 @@ const BELT: (f64, f64) = (10.0, 1.0);
 
 /// A table of belts of 10 x 1 m read on a fore reef whose sites differ by 6 points at a cover of 20 %.
 fn table(belt: &CoralBelt, sites: u64, belts: u64) -> String {
-    let spec = NamedReef::ForeReef.spec();
+    table_of(&NamedReef::ForeReef.spec(), belt, (sites, belts), 0.0)
+}
+
+/// The same of a reef whose sites differ by this SD in ln diameter, both diameters alike.
+fn table_of(spec: &ReefSpec, belt: &CoralBelt, (sites, belts): (u64, u64), ln_diameter: f64) -> String {
+    let spec = *spec;
     let shape = Shape::new(&spec, &Kernels::of_cells(&spec));
     let asked = CoralAsked {
         spec,
@@ -46,19 +51,21 @@ fn table(belt: &CoralBelt, sites: u64, belts: u64) -> String {
     for number in 0..sites {
         let key = Key::seed(81).child(Purpose::Trial, number);
         let mut site = SiteReef::new(&reef, key);
+        let larger = (ln_diameter * normal_from_uniform(key.uniform(Purpose::Test, 0))).exp();
+        let of_site = OfSite { larger, ..OfSite::typical(PartialMortality::USUAL) };
         for unit in 0..belts {
             let u = |k| key.uniform(Purpose::Placement, 2 * unit + k);
             let start = (u(0) * (SITE.0 - BELT.0), 0.5 * BELT.1 + u(1) * (SITE.1 - BELT.1));
             let line = site.frame_line((start.0 - margin, start.1), (1.0, 0.0), BELT.0 + 2.0 * margin);
             walk.read(&mut site, &line, (0.5 * BELT.1 + margin) as f32, Visit::First);
             let frame = BeltFrame { from_m: margin as f32, length_m: BELT.0 as f32, width_m: BELT.1 as f32 };
-            reader.read(belt, &frame, &walk.colonies, Visit::First);
+            reader.read_some(belt, &frame, (&walk.colonies, Visit::First), (Measurements::ALL, of_site));
             for record in &reader.records {
                 let percent = |share: f32| (1000.0 * share).round() / 10.0;
                 text += &format!(
                     "{number},{unit},{:.1},{:.1},{:.1},{:.1}\n",
                     100.0 * record.longest_m,
-                    100.0 * record.across_m,
+                    100.0 * larger * f64::from(record.across_m),
                     percent(record.dead.recent),
                     percent(record.dead.old)
                 );
@@ -125,6 +132,52 @@ fn a_reef_is_found_behind_edge_rules_rulers_and_small_colonies_missed() {
             assert!((density / exact).ln().abs() < 4.0 * error + 0.03, "{edge:?}: {density} {sure:?} {exact}");
         }
     }
+}
+
+/// SD of ln diameter of all colonies of a table together: of the disc with the area of the ellipse, and of its living part.
+fn pooled_spreads(text: &str) -> (f64, f64) {
+    let (mut measured, mut living) = (Vec::new(), Vec::new());
+    for line in text.lines().skip(1) {
+        let of: Vec<f64> = line.split(',').skip(2).map(|value| value.parse().unwrap()).collect();
+        measured.push(0.5 * (of[0] * of[1]).ln());
+        living.push(0.5 * (of[0] * of[1]).ln() + 0.5 * (1.0 - 0.01 * (of[2] + of[3])).max(1e-4).ln());
+    }
+    (reefwright::analysis::variance(&measured).sqrt(), reefwright::analysis::variance(&living).sqrt())
+}
+
+/// What sites differ by is told once: a pilot of sites with wider and narrower colonies gives the spread within sites and that
+/// between them, and the reef made of both has colonies that spread as the pilot's, all together and within sites.
+#[test]
+fn the_spread_between_sites_is_not_in_the_law_of_sizes_too() {
+    let mut spec = NamedReef::ForeReef.spec();
+    spec.sizes.ln_sd = 0.5;
+    let belt = CoralBelt { ruler_m: 0.001, ..CoralBelt::default() };
+    let taken = ColoniesTaken { ruler_m: 0.001, least_m: 0.005, ..TAKEN };
+    let (sites, between) = (60, 0.4);
+    let first_table = table_of(&spec, &belt, (sites, 4), between);
+    let first = fit(&first_table, &taken);
+    println!("{:?} {:?} {:?}", first.measured, first.living, first.colony_variation);
+    // An SD of n sites is good to 1 / sqrt(2 n) of itself.
+    let share = 4.0 / (2.0 * sites as f64).sqrt();
+    let found = first.colony_variation.ln_diameter.between_sites;
+    assert!((found / between - 1.0).abs() < share, "{found}");
+    let (sd, error) = (first.measured.ln_sd, first.measured.ln_sd_error);
+    assert!((sd - 0.5).abs() < 4.0 * error + 0.015, "{sd} +- {error}");
+    // All in one law: the root of .5^2 + .4^2.
+    let (pooled, pooled_living) = pooled_spreads(&first_table);
+    assert!((pooled / libm::hypot(0.5, between) - 1.0).abs() < 0.6 * share, "{pooled}");
+    assert!((libm::hypot(sd, found) / pooled - 1.0).abs() < 0.03, "{sd} {found} {pooled}");
+    // The reef of the scenario has discs like the living parts.
+    let reef = reef_of_colonies(&first, &taken).unwrap();
+    assert!(!reef.spread_lowered);
+    let second_table = table_of(&reef.reef.reef, &belt, (sites, 4), found);
+    let second = fit(&second_table, &taken);
+    println!("{:?} {:?}", second.measured, second.colony_variation);
+    let (sd, error) = (second.measured.ln_sd, second.measured.ln_sd_error);
+    assert!((sd / first.living.ln_sd - 1.0).abs() < 4.0 * error / sd + 0.02, "{sd} +- {error}");
+    assert!((second.colony_variation.ln_diameter.between_sites / found - 1.0).abs() < share);
+    let again = pooled_spreads(&second_table).0;
+    assert!((again / pooled_living - 1.0).abs() < 0.6 * share, "{again} {pooled_living}");
 }
 
 #[test]
@@ -221,7 +274,11 @@ fn sizes_of_the_virgin_islands() {
     let fit = fit_colonies(&data, &taken).unwrap().zones.remove(0);
     println!("{:?} {:?}", fit.measured, fit.living);
     assert_near("median", fit.measured.median_m, 0.14, 0.015);
-    assert_near("SD of ln", fit.measured.ln_sd, 1.02, 0.05);
+    // Within a site and year (computed); with what those differ by it is nearly that of all, of which sites with many colonies
+    // are more.
+    assert_near("SD of ln within sites", fit.measured.ln_sd, 0.82, 0.03);
+    let between = fit.colony_variation.ln_diameter.between_sites;
+    assert_near("SD of ln of all", fit.measured.ln_sd.hypot(between), 1.02, 0.08);
     assert!((1.2..2.2).contains(&fit.measured.max_m), "{:?}", fit.measured);
     // Too wide for cover: the reef that is written has discs of an SD of .75, of the same mean area.
     let reef = reef_of_colonies(&fit, &taken).unwrap();

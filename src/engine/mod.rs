@@ -24,6 +24,7 @@ mod sheet;
 mod site_count;
 mod site_sums;
 mod site_values;
+mod size_theory;
 mod survey_site;
 mod tally;
 mod thrown;

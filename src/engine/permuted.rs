@@ -3,12 +3,12 @@
 use super::places::values_of_stratum;
 use super::plan::{DesignIndex, Plan, Where};
 use super::site_values::SiteValues;
-use crate::analysis::Degenerate;
 use crate::analysis::permutation::{
     Arrangements, Effort, Exchange, PermutationTest, SizeStratum, Stratum, difference_of_means, size_distance,
     weighted_difference_of_means, weighted_size_distance,
 };
 use crate::analysis::sizes::{SizeCounts, Weighting};
+use crate::analysis::{Degenerate, Tail};
 use crate::random::{Key, Purpose};
 
 /// Whose sites are exchanged, for one number of sites.
@@ -68,6 +68,16 @@ fn shapes_of_all(plan: &Plan, choice: usize) -> Vec<Shape> {
     }
     let stratum = |zone| Shape { stratum: Some(zone), ..shape_of_zone(plan, zone, choice) };
     firsts.map(stratum).collect()
+}
+
+/// The steps by which p goes in the test of a design: an arrangement, two-sided with its mirror image, of all there are.
+pub fn steps_of_p(plan: &Plan, design: &DesignIndex) -> f64 {
+    let shapes = match design.place {
+        Where::Zone(zone) => vec![shape_of_zone(plan, zone, design.sites)],
+        Where::All => shapes_of_all(plan, design.sites),
+    };
+    let number: f64 = shapes.iter().map(|shape| shape.exchange.count() as f64).product();
+    (if plan.critical.tail() == Tail::Two { 2.0 } else { 1.0 }) / number
 }
 
 /// The sites of a zone as shares of what the zone weighs, each with one vote; those without colonies at a visit have none at

@@ -4,6 +4,7 @@ use super::fish::FishReef;
 use super::held::Ladder;
 use super::layout::{Indicator, Layout, Reading};
 use super::permuted::Exchanges;
+use super::size_theory::SizesOfReading;
 use super::survey_site::ZoneSurvey;
 use super::together::Group;
 use crate::analysis::transforms::Scale;
@@ -55,6 +56,8 @@ pub struct Plan {
     pub same_sites: bool,
     pub same_marks: bool,
     pub critical: CriticalT,
+    /// For each column of size structure, what the formula of its test takes.
+    pub(super) size_theories: Vec<OnceLock<Option<SizesOfReading>>>,
     /// Stricter levels of the same test; made when first asked for.
     ladder: OnceLock<Ladder>,
     /// First design of each reading.
@@ -113,6 +116,7 @@ impl Plan {
             same_sites: same_sites(&study),
             same_marks: same_marks(&study),
             critical: CriticalT::new(study.test.alpha, tail_of(study.test.sides)),
+            size_theories: layout.sized.iter().map(|_| OnceLock::new()).collect(),
             ladder: OnceLock::new(),
             comparisons: comparisons(&study, &layout),
             truths_on_scale: Vec::new(),

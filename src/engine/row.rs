@@ -70,8 +70,9 @@ pub struct Row {
     pub false_alarm_marked: bool,
     /// False alarm if the lines were (wrongly) taken as the replicates; shown as a warning where sites are.
     pub lines_as_replicates_false_alarm: Option<f64>,
+    /// Of size structure an approximation.
     pub theory_power: Option<f64>,
-    /// Theory and simulation part by more than .02 + 4 errors: the simulation is to be believed.
+    /// Theory and simulation part by more than .02 (of size structure .08) + 4 errors: the simulation is to be believed.
     pub theory_parts: bool,
     /// Smallest change (absolute, in the direction of the change asked for) seen at the target power: the change that
     /// is there, not as it is written.

@@ -415,7 +415,7 @@ fn performance(plan: &Plan, needed: &[Needed], trials: u64, seed: u64, version: 
     let mut text = format!(
         "Performance: {trials} simulated surveys of every design (reefwright {version}, seed {seed}), each design read from the same virtual sites; the simulation error of a rate p is sqrt(p (1 - p) / {trials}), at most {:.3}. The false-alarm rate was simulated beside every power, power where it is too high being told with the test held to its level (rejecting beyond the critical value that the simulation has where nothing changed), and every design was also worked out in closed form{}.",
         0.5 / (trials as f64).sqrt(),
-        if tests_size_structure(&plan.study) { ", but for size structures, which have none" } else { "" }
+        if tests_size_structure(&plan.study) { ", of size structures as an approximation" } else { "" }
     );
     let confirmed = needed.iter().find(|needed| !needed.confirmed.is_empty());
     if let Some(needed) = confirmed {

@@ -27,9 +27,9 @@ impl HowMany {
     /// All questions of a plan: each reading, number of sites, place and change of the reading's indicator.
     pub fn all(plan: &Plan) -> Vec<HowMany> {
         let mut all = Vec::new();
-        // Where there is no formula there is no number of units either: the rows show what is seen.
-        let has_formula = |design: &DesignIndex| plan.comparison(design.reading, design.units) != Comparison::Sizes;
-        for design in plan.all_designs().filter(|design| design.units == 0).filter(has_formula) {
+        // Of sizes the formula is an approximation, and tells no number of units: the rows show what is seen.
+        let is_exact = |design: &DesignIndex| plan.comparison(design.reading, design.units) != Comparison::Sizes;
+        for design in plan.all_designs().filter(|design| design.units == 0).filter(is_exact) {
             for state in states_of_rows(plan, &design).into_iter().filter(|&state| state >= 2) {
                 all.push(HowMany { reading: design.reading, sites: design.sites, place: design.place, state });
             }

@@ -91,7 +91,8 @@ pub fn notes(plan: &Plan) -> Vec<Note> {
     if measures.contains(&ColonyIndicator::SizeStructure) && plan.states > 1 {
         let mut text = "Size structure is tested by the largest distance between the two distributions of diameters (of Kolmogorov and \
                         Smirnov), each site with colonies having one vote, and whole sites being exchanged, never colonies. It has no \
-                        mean, so no interval and no formula: how often it sees a change is simulated."
+                        mean, so no interval and no number of belts that would do. How often it sees a change is told by formula too, an \
+                        approximation (distributions as normal, at eight sizes): believe the simulation."
             .to_owned();
         let keeps_sizes = |change: &Change| change.deaths.is_none_or(|deaths| !deaths.moves_sizes());
         if plan.study.changes.iter().any(|change| change.indicator == HARD_CORAL && keeps_sizes(change)) {

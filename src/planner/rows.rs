@@ -141,6 +141,9 @@ pub fn is_much_farther(off: f64, than: f64) -> bool {
 /// How many times farther what is written may be from what is there (an own choice).
 const FARTHER_OFF: f64 = 1.5;
 
+/// Of sizes the formula is an approximation: it may be off by so much before rows say that both part.
+const SLACK_OF_SIZES: f64 = 0.08;
+
 /// Changes of what is written that are so many times more or less biased than the first visit are no measure of the true ones.
 const SAME_KIND: f64 = 10.0;
 
@@ -255,13 +258,18 @@ fn row(plan: &Plan, outcome: &Outcome, design: &DesignIndex, state: usize) -> Ro
     let rings = false_alarm.is_some_and(|rate| is_marked(rate, alpha));
     let told_held =
         null.filter(|_| changed && is_held(plan, outcome, design)).and_then(|null| Held::new(alpha, null, tally));
-    let theory_power = changed.then(|| theory.rejects(theory.expected, &plan.critical)).filter(|p| p.is_finite());
-    let apart = match (power, theory_power) {
-        (Some(power), Some(theory)) => (power.value() - theory).abs() > 0.02 + 4.0 * power.error(),
-        _ => false,
-    };
     // Of sizes there is a test, but no estimate.
     let is_told = plan.comparison(design.reading, design.units) != Comparison::Sizes;
+    let theory_power = changed.then(|| {
+        let of_sizes = || plan.power_of_sizes(design, state).unwrap_or(f64::NAN);
+        if is_told { theory.rejects(theory.expected, &plan.critical) } else { of_sizes() }
+    });
+    let theory_power = theory_power.filter(|power| power.is_finite());
+    let slack = if is_told { 0.02 } else { SLACK_OF_SIZES };
+    let apart = match (power, theory_power) {
+        (Some(power), Some(theory)) => (power.value() - theory).abs() > slack + 4.0 * power.error(),
+        _ => false,
+    };
     let told = |value: f64| is_told.then_some(value);
     let change = study.changes.get(state.wrapping_sub(2)).filter(|_| !is_told);
     let (from, to) = change.map_or((from, to), |change| (change.from, change.to));

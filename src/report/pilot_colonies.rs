@@ -46,7 +46,9 @@ fn sizes(file: &str, fit: &ColonyFit) -> String {
     for (what, law) in [("as measured", &fit.measured), ("living part", &fit.living)] {
         out += &size_row(what, law, fit.sites);
     }
-    out += &paragraph(&format!("{SIZES_CAUTION} The law is cut at {} cm.", cm(fit.measured.max_m)), "", "");
+    let within =
+        if fit.sites_are_apart() { " SDs are those within sites: what sites differ by is told below." } else { "" };
+    out += &paragraph(&format!("{SIZES_CAUTION} The law is cut at {} cm.{within}", cm(fit.measured.max_m)), "", "");
     out
 }
 

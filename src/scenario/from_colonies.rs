@@ -174,7 +174,7 @@ fn account(fit: &ColonyFit) -> Vec<String> {
     let Interval { low, high } = fit.measured.median_interval(fit.sites, 0.8);
     let mut told = vec![format!(
         "The pilot: {} colonies on {} sites, {visits}. Measured diameters (of the disc of equal area): median {} cm ({} to \
-         {}), SD of ln {}, cut at {} cm; their living parts: median {} cm, SD of ln {}.",
+         {}), SD of ln {}, cut at {} cm; their living parts: median {} cm, SD of ln {}.{}",
         fit.colonies,
         fit.sites,
         cm(fit.measured.median_m),
@@ -183,7 +183,8 @@ fn account(fit: &ColonyFit) -> Vec<String> {
         two(fit.measured.ln_sd),
         cm(fit.measured.max_m),
         cm(fit.living.median_m),
-        two(fit.living.ln_sd)
+        two(fit.living.ln_sd),
+        if fit.sites_are_apart() { " Both SDs are those within sites." } else { "" }
     )];
     if let Some((density, Interval { low, high })) = fit.density_per_m2 {
         told.push(format!("{} colonies per m2 ({} to {}).", two(density), two(low), two(high)));

@@ -22,6 +22,7 @@ mod frames;
 mod intensity;
 mod inverse_count;
 mod laid;
+mod largest_distance;
 /// What the hashed lattice field implies.
 pub mod lattice;
 /// One unit on a map.
@@ -63,6 +64,7 @@ pub use disc_average::disc_averaged;
 pub use discs::Discs;
 pub use intensity::{BareSeries, Intensity, LogNormal, shared_intensity};
 pub use laid::LaidPairs;
+pub use largest_distance::{Differences, MOST_SIZES};
 pub use on_scale::truth_on_scale;
 pub use power::{
     anova_power, detectable_change, detectable_change_with_shared, t_power, t_power_at, t_power_with_shared,

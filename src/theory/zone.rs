@@ -2,13 +2,14 @@ use super::bottom::{BottomError, calibrated};
 use super::clusters::{
     AnimalAsked, AnimalError, AnimalTheory, CountedAs, Ground as FreeGround, Meeting, ReadBy, calibrate_animals,
 };
-use super::colonies::{ColonyTheory, SiteValues};
+use super::colonies::{ColonyTheory, SiteValues, SizeDistribution};
 use super::coral::{CoralAsked, CoralChange, CoralError, CoralPairs, calibrate, site_pairs};
 use super::curve::Curve;
 use super::fish::{PatchKernels, SiteCoral, fish_asked};
 use super::frames::FramesOfTape;
 use super::intensity::LogNormal;
 use super::laid::LaidPairs;
+use super::largest_distance::MOST_SIZES;
 use super::pairs::Unit;
 use super::placement::{
     smeared, variance_of_intercept, variance_of_points, variance_of_random_points, variance_of_rectangle,
@@ -264,6 +265,21 @@ impl ZoneTheory {
         let mut moments = colonies.moments(belt, (length, width), measure);
         moments.layout.most_units = ground.most_units(length, width);
         moments
+    }
+
+    /// Of the limits between classes of size (m) those at which the distribution of sizes is looked at; none without colonies.
+    pub fn sizes_to_look_at(&self, (belt, dimensions): (&CoralBelt, Dimensions), limits_m: &[f64]) -> Vec<f64> {
+        let Some(colonies) = &self.colonies else { return Vec::new() };
+        colonies.even_sizes(belt, unit_of(dimensions).size(), limits_m, MOST_SIZES)
+    }
+
+    /// The distribution of sizes that coral belts write, at these sizes (m); `None` without colonies.
+    pub fn size_distribution(
+        &self,
+        (belt, dimensions): (&CoralBelt, Dimensions),
+        sizes_m: &[f64],
+    ) -> Option<SizeDistribution> {
+        Some(self.colonies.as_ref()?.distribution(belt, unit_of(dimensions).size(), sizes_m))
     }
 
     /// What coral belts tell of the colonies of whole sites, by what those differ in ([`ColonyTheory::by_site`]).

@@ -2,7 +2,7 @@
 
 use super::between_sites::colony_variation;
 use super::read::{ColoniesTaken, ColonyData, ColonyZone, Measured};
-use super::size_law::{SizeFit, Sized, cut, median_and_ln_sd};
+use super::size_law::{SizeFit, Sized, cut, levelled, median_and_ln_sd};
 use crate::analysis::{Interval, Moments, t_quantile};
 use crate::design::ColonyVariation;
 use crate::pilot::by_zone::by_zone;
@@ -90,7 +90,11 @@ fn fit_zone(data: &ColonyData, zone: &ColonyZone, taken: &ColoniesTaken) -> Opti
     let living = |colony: &Measured| diameter(colony) * libm::sqrt((1.0 - dead_of(colony)).max(1e-4));
     // Sizes are cut where the ruler writes the least colony; second diameters shift that a little.
     let least_m = (taken.least_m - 0.5 * taken.ruler_m).max(SMALLEST_DIAMETER_M) * roundness.unwrap_or(1.0);
-    let law = |of: &dyn Fn(&Measured) -> f64| size_fit(&of_sites, of, least_m.max(SMALLEST_DIAMETER_M), taken);
+    let partial_mortality = partial_mortality(&all).unwrap_or_default();
+    let colony_variation = colony_variation(zone, &partial_mortality);
+    let sites_differ = colony_variation.ln_diameter.between_sites > 0.0;
+    let law =
+        |of: &dyn Fn(&Measured) -> f64| size_fit(zone, (of, sites_differ), least_m.max(SMALLEST_DIAMETER_M), taken);
     let longest: Vec<f64> = all.iter().map(|colony| colony.longest_m).collect();
     let weights: Vec<f64> = all.iter().map(|colony| edge_weight(taken, diameter(colony))).collect();
     let edge_factor = all.len() as f64 / weights.iter().sum::<f64>();
@@ -99,7 +103,6 @@ fn fit_zone(data: &ColonyData, zone: &ColonyZone, taken: &ColoniesTaken) -> Opti
         let per_m2 = |per_100_m2: f64| per_100_m2 / 100.0 / edge_factor;
         (per_m2(fit.density_per_100_m2), fit.density_80.map(per_m2))
     });
-    let partial_mortality = partial_mortality(&all).unwrap_or_default();
     let sizes: Vec<usize> = zone.cells.iter().flatten().map(Vec::len).collect();
     Some(ColonyFit {
         zone: zone.name.clone(),
@@ -113,7 +116,7 @@ fn fit_zone(data: &ColonyData, zone: &ColonyZone, taken: &ColoniesTaken) -> Opti
         dead: dead_classes(&all),
         dead_per_doubling: dead_per_doubling(&of_sites),
         partial_mortality,
-        colony_variation: colony_variation(zone, &partial_mortality),
+        colony_variation,
         live_share: live_share(&of_sites),
         edge_factor,
         density_per_m2: density,
@@ -151,9 +154,11 @@ fn edge_weight(taken: &ColoniesTaken, diameter_m: f64) -> f64 {
     belt.0 * belt.1 / area.max(0.01 * belt.0 * belt.1)
 }
 
+/// The law of sizes of a zone. What sites differ by is told apart ([`ColonyFit::colony_variation`]), so that it is not in the
+/// spread of sizes too.
 fn size_fit(
-    of_sites: &[Vec<Measured>],
-    of: &dyn Fn(&Measured) -> f64,
+    zone: &ColonyZone,
+    (of, sites_differ): (&dyn Fn(&Measured) -> f64, bool),
     least_m: f64,
     taken: &ColoniesTaken,
 ) -> Option<SizeFit> {
@@ -161,16 +166,20 @@ fn size_fit(
         let diameter_m = of(colony);
         Sized { diameter_m, weight: edge_weight(taken, diameter_m) }
     };
-    let of_sites: Vec<Vec<Sized>> = of_sites.iter().map(|site| site.iter().map(sized).collect()).collect();
-    let all: Vec<Sized> = of_sites.iter().flatten().copied().filter(|sized| sized.diameter_m > least_m).collect();
-    let max_m = cut(&all);
-    let (median_m, ln_sd) = median_and_ln_sd(&all, (least_m, max_m), taken.ruler_m)?;
-    let without = |left_out: usize| {
-        let rest = of_sites.iter().enumerate().filter(|(site, _)| *site != left_out);
-        let rest: Vec<Sized> =
-            rest.flat_map(|(_, sizes)| sizes).copied().filter(|sized| sized.diameter_m > least_m).collect();
-        median_and_ln_sd(&rest, (least_m, max_m), taken.ruler_m)
+    let cell = |belts: &Vec<Vec<Measured>>| -> Vec<Sized> {
+        belts.iter().flatten().map(sized).filter(|sized| sized.diameter_m > least_m).collect()
     };
+    let of_sites: Vec<Vec<Vec<Sized>>> = zone.cells.iter().map(|site| site.iter().map(cell).collect()).collect();
+    // One law of all, or that within cells.
+    let cells = |without: Option<usize>| -> Vec<Vec<Sized>> {
+        let sites = of_sites.iter().enumerate().filter(|(site, _)| Some(*site) != without);
+        let cells: Vec<Vec<Sized>> = sites.flat_map(|(_, cells)| cells).cloned().collect();
+        if sites_differ { levelled(&cells) } else { vec![cells.concat()] }
+    };
+    let all = cells(None);
+    let max_m = cut(&all)?;
+    let (median_m, ln_sd) = median_and_ln_sd(&all, (least_m, max_m), taken.ruler_m)?;
+    let without = |site: usize| median_and_ln_sd(&cells(Some(site)), (least_m, max_m), taken.ruler_m);
     let left: Vec<(f64, f64)> = (0..of_sites.len()).filter_map(without).collect();
     let ln_medians: Vec<f64> = left.iter().map(|fit| libm::log(fit.0)).collect();
     let ln_sds: Vec<f64> = left.iter().map(|fit| fit.1).collect();
@@ -301,6 +310,13 @@ fn counts(data: &ColonyData, zone: &ColonyZone, taken: &ColoniesTaken) -> Option
     let data =
         CountData { file, counted: "colonies".to_owned(), zones: vec![zone], rows, missing: 0, doubts: Vec::new() };
     fit_counts(&data).ok().map(|mut fits| fits.zones.remove(0))
+}
+
+impl ColonyFit {
+    /// Whether what sites differ by in size is told apart from the law of sizes, which is then that within sites.
+    pub fn sites_are_apart(&self) -> bool {
+        self.colony_variation.ln_diameter.between_sites > 0.0
+    }
 }
 
 impl SizeFit {

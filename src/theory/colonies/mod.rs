@@ -33,6 +33,7 @@
 
 mod between_sites;
 mod centres;
+mod distribution;
 mod edge;
 mod hit_share;
 mod moments;
@@ -40,6 +41,7 @@ mod sizes;
 mod visible;
 
 pub use between_sites::SiteValues;
+pub use distribution::SizeDistribution;
 pub use edge::{EdgeCounts, counting_area, edge_counts};
 pub use moments::ColonyTheory;
 pub use sizes::MeasuredSizes;

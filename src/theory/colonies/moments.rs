@@ -15,6 +15,7 @@ use crate::theory::pairs::{PairOfUnits, Unit, mean_common_area, mean_common_area
 use crate::theory::placement::{smeared, variance_of_rectangle};
 use crate::theory::shape::{Kernels, Shape};
 use crate::theory::{Discs, LayoutMoments, UnitMoments};
+use std::cell::OnceCell;
 
 /// Visible colonies of one zone, in closed form: made once a zone, good for any belt and indicator.
 #[derive(Clone, Debug)]
@@ -153,28 +154,24 @@ impl ColonyTheory {
 
     /// Moments of an indicator as a belt of `size` (length, width) gives it, in every state.
     pub fn moments(&self, belt: &CoralBelt, size: (f64, f64), indicator: ColonyIndicator) -> UnitMoments {
+        let means = self.means(belt, size, indicator);
+        let sizes = (&*means.sizes, &*means.all);
+        match indicator {
+            ColonyIndicator::Density => self.of_sum(sizes, |sizes| &sizes.count, size),
+            ColonyIndicator::EllipseCover => self.of_sum(sizes, |sizes| &sizes.area, size),
+            ColonyIndicator::ShareInCondition(condition) => {
+                self.of_chance(sizes, (indicator, self.condition.share(condition)), size)
+            }
+            _ => means.of(indicator),
+        }
+    }
+
+    /// What means over the colonies of a belt are worked out from; good for this indicator and all that sites differ in alike.
+    pub(super) fn means(&self, belt: &CoralBelt, size: (f64, f64), indicator: ColonyIndicator) -> Means<'_> {
         let sites = self.sites(indicator);
         let wider = sites.as_ref().map_or(Vec::new(), Sites::wider);
-        let sizes = self.sizes(belt, size, &wider);
-        let all = self.all_sizes(belt, size, &wider);
-        match indicator {
-            ColonyIndicator::Density => self.of_sum((&sizes, &all), |sizes| &sizes.count, size),
-            ColonyIndicator::EllipseCover => self.of_sum((&sizes, &all), |sizes| &sizes.area, size),
-            ColonyIndicator::ShareInCondition(condition) => {
-                self.of_chance((&sizes, &all), (indicator, self.condition.share(condition)), size)
-            }
-            _ => {
-                let counts = self.of_sum((&sizes, &all), |sizes| &sizes.count, size);
-                let on = |site: OnSite| self.of_mean((&sizes, &all), (indicator, site), &counts, size);
-                match &sites {
-                    None => on(OnSite { wider: None, dead: self.dead }),
-                    Some(sites) => {
-                        let values = |sizes: &[Vec<MeasuredSizes>]| sites.values(self, sizes, indicator);
-                        sites.over_sites(&self.dead, on, &values(&sizes), &values(&all))
-                    }
-                }
-            }
-        }
+        let (sizes, all) = (self.sizes(belt, size, &wider), self.all_sizes(belt, size, &wider));
+        Means { theory: self, counts: OnceCell::new(), sites, sizes, all, size }
     }
 
     /// The sizes of the colonies of every state, by kind of place, where none is missed and none taken from outside.
@@ -201,7 +198,7 @@ impl ColonyTheory {
     }
 
     /// The sizes of the colonies of every state, by kind of place.
-    fn sizes(&self, belt: &CoralBelt, size: (f64, f64), wider: &[f64]) -> Vec<Vec<MeasuredSizes>> {
+    pub(super) fn sizes(&self, belt: &CoralBelt, size: (f64, f64), wider: &[f64]) -> Vec<Vec<MeasuredSizes>> {
         let whole = MeasuredSizes::of_survivors((&self.discs, &|_| 1.0), belt, size, wider);
         let in_state = |state: &State| {
             let in_place = |place: &LeftInPlace| {
@@ -367,6 +364,28 @@ impl ColonyTheory {
             read_by_crew: false,
             layout: LayoutMoments::default(),
         }
+    }
+}
+
+/// Means over the colonies of a belt: the sizes that are written, in every state and by kind of place, and those that are there.
+pub(super) struct Means<'a> {
+    theory: &'a ColonyTheory,
+    sites: Option<Sites>,
+    sizes: Vec<Vec<MeasuredSizes>>,
+    all: Vec<Vec<MeasuredSizes>>,
+    /// Moments of the number of colonies.
+    counts: OnceCell<UnitMoments>,
+    size: (f64, f64),
+}
+
+impl Means<'_> {
+    pub(super) fn of(&self, indicator: ColonyIndicator) -> UnitMoments {
+        let (theory, sizes) = (self.theory, (&*self.sizes, &*self.all));
+        let counts = self.counts.get_or_init(|| theory.of_sum(sizes, |sizes| &sizes.count, self.size));
+        let on = |site: OnSite| theory.of_mean(sizes, (indicator, site), counts, self.size);
+        let Some(sites) = &self.sites else { return on(OnSite { wider: None, dead: theory.dead }) };
+        let values = |sizes: &[Vec<MeasuredSizes>]| sites.values(theory, sizes, indicator);
+        sites.over_sites(&theory.dead, on, &values(&self.sizes), &values(&self.all))
     }
 }
 
