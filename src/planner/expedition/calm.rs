@@ -96,12 +96,14 @@ pub fn calm_visits(prepared: &Prepared, visits: &Visits, draw: &Draw) -> Vec<Cal
 pub(super) fn calm_days_line(calm: &[CalmVisit], visits: &Visits) -> Option<String> {
     let days: BTreeSet<usize> = calm.iter().map(|visit| visit.day).collect();
     let last = days.last()?;
-    let own = calm.iter().filter(|visit| visit.instead.as_ref().is_some_and(|of| of.is_own)).count();
+    let instead = calm.iter().filter_map(|visit| visit.instead.as_ref());
+    let sheltered: BTreeSet<(&str, usize)> = instead.map(|of| (of.zone.as_str(), of.site)).collect();
     Some(format!(
-        "Calm weather is needed on {} of {} days of diving (the last is day {last}), which come first as far as zones stay in step. \
-         Of {} on them {own} can each change days with a sheltered site of its own.",
+        "Calm weather is needed on {} of {} days of diving (the last is day {last}), early as far as zones stay in step. Sheltered \
+         sites of later days to change with: {}, for {}.",
         days.len(),
         visits.days_dived(),
+        sheltered.len(),
         counted(calm.len(), "exposed visit")
     ))
 }
@@ -209,7 +211,7 @@ mod tests {
                 let Some((place, is_own)) = of else { continue };
                 let others = || (0..able.len()).filter(|&other| other != one);
                 let has = |other: &usize| found[*other].is_some_and(|(of, _)| of == *place);
-                assert!(able[one].contains(place) && *is_own == !others().any(|other| has(&other)), "{found:?}");
+                assert!(able[one].contains(place) && *is_own != others().any(|other| has(&other)), "{found:?}");
                 assert!(!others().filter(has).any(|other| days[other] == days[one]), "{found:?}");
                 shared += usize::from(!is_own);
             }

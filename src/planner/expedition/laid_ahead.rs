@@ -154,7 +154,7 @@ mod tests {
     use super::*;
 
     fn row(pair: usize, diver: &str, task: &str, units: usize, minutes_asked: f64) -> ScheduleRow {
-        let row = |unit_numbers| ScheduleRow {
+        ScheduleRow {
             day: 1,
             boat: 1,
             team_dive: 1,
@@ -167,13 +167,12 @@ mod tests {
             diver: diver.into(),
             task: task.into(),
             units,
-            unit_numbers,
+            unit_numbers: Vec::new(),
             minutes_asked,
             dimensions: String::new(),
             finished: 1.0,
             leave_out_first: false,
-        };
-        row(Vec::new())
+        }
     }
 
     fn lines(stay: bool) -> OnLines {
