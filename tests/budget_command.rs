@@ -917,6 +917,7 @@ fn work_on_a_laid_line_is_laid_once() {
     );
     for (answer, stays) in [(&reeled, false), (&stays, true)] {
         units_lie_on_lines(answer, stays);
+        who_lays_goes_ahead(answer);
         let done = |task: &str| {
             rows(answer).iter().filter(|row| row["task"] == task).map(|row| number(&row["units"])).sum::<f64>()
         };
@@ -962,6 +963,22 @@ fn units_lie_on_lines(answer: &Value, stays: bool) {
         let laying = own.iter().rposition(|row| row["task"] == "laying_lines");
         let reading = own.iter().position(|row| row["task"] == "point_intercept");
         assert!(laying.zip(reading).is_none_or(|(laying, reading)| laying < reading));
+    }
+}
+
+/// Whoever reads a line that another lays on the same dive is told to come behind, once for each unit.
+fn who_lays_goes_ahead(answer: &Value) {
+    for ahead in answer["laid_ahead"].as_array().into_iter().flatten() {
+        let line = number(&ahead["line"]) as usize;
+        let is_of_dive = |row: &&Value| {
+            ["day", "boat", "team_dive", "zone", "site"].iter().all(|key| row[*key] == ahead[*key])
+                && row["unit_numbers"].as_str().unwrap().split_whitespace().any(|of| of.parse() == Ok(line))
+        };
+        let does = |diver: &str, task: &str| {
+            rows(answer).iter().filter(is_of_dive).any(|row| row["diver"] == ahead[diver] && row["task"] == task)
+        };
+        assert!(does("laid_by", "laying_lines") && does("read_by", ahead["method"].as_str().unwrap()), "{ahead}");
+        assert!(ahead["laid_by"] != ahead["read_by"] && number(&ahead["early_minutes"]) >= 0.0);
     }
 }
 

@@ -223,7 +223,15 @@ fn the_example_is_drawn_scheduled_and_written_for_the_boat() {
         let instead = site(text(&visit["instead"], "site_name"));
         assert!(instead["sheltered"] == true && number(instead, "day") > number(visit, "day"), "{visit}");
     }
+    // On no day two visits have the same one, and whose own it is has it alone.
+    for (place, visit) in calm.iter().enumerate().filter(|(_, visit)| !visit["instead"].is_null()) {
+        let same = |other: &&Value| other["instead"]["site_name"] == visit["instead"]["site_name"];
+        let others = || calm.iter().enumerate().filter(|(other, of)| *other != place && same(of)).map(|(_, of)| of);
+        assert!(others().all(|other| other["day"] != visit["day"]), "{visit}");
+        assert_eq!(visit["instead"]["is_own"] == true, others().next().is_none(), "{visit}");
+    }
     assert!(read("schedule.txt").contains("needs calm weather; else "));
+    assert!(warned(&answer, "Calm weather is needed on "));
 
     let gpx = read("sites.gpx");
     let document = roxmltree::Document::parse(&gpx).unwrap();

@@ -12,6 +12,7 @@ use super::draw::Draw;
 use super::finalists::{Finalists, is_missed, rings};
 use super::flight::Flight;
 use super::known::Known;
+use super::laid_ahead::LaidAhead;
 use super::measure_first::{MeasureFirst, measure_first};
 use super::new_pairs::NewPair;
 use super::occasions::{self, several_visits};
@@ -23,7 +24,7 @@ use super::places::with_other_places;
 use super::plan::{BudgetPlan, Margin};
 use super::prepared::{NothingFits, Prepared};
 use super::schedule::{ScheduleRow, dive_words};
-use super::season::{Season, season};
+use super::season::{Season, in_hand_on, season};
 use super::sites::{SiteRow, Taken};
 use super::stairs::{Stair, stairs};
 use super::starts::{Start, starts};
@@ -131,6 +132,9 @@ pub struct BudgetAnswer {
     pub access: Option<Access>,
     /// Visits that need calm weather, each with a sheltered site for a bad day; empty without a list.
     pub calm_visits: Vec<CalmVisit>,
+    /// Lines that one diver lays and another reads on the same dive.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub laid_ahead: Vec<LaidAhead>,
     /// Who reads what in which zone.
     pub crossing: Vec<Crossing>,
     /// Dives, team dives on board and days off of everybody.
@@ -197,6 +201,7 @@ impl BudgetAnswer {
         self.flight = None;
         self.starts.clear();
         self.calm_visits.clear();
+        self.laid_ahead.clear();
         self.sites.iter_mut().for_each(|site| (site.day, site.boat) = (None, None));
     }
 
@@ -487,6 +492,10 @@ fn on_days(answer: &mut BudgetAnswer, prepared: &Prepared, found: &Found, seed: 
     let days = OnDays::new(prepared, (found, told), (draw.as_ref(), None), money);
     let taken = draw.as_ref().map(|draw| Taken::of_plan(found, draw));
     let starts = starts(prepared, found, draw.as_ref(), seed);
+    let there = answer.days_there();
+    if let Some(season) = &mut answer.season {
+        season.in_hand = in_hand_on(prepared, found, there, &days.visits);
+    }
     days.tell(answer, prepared, starts, draw.as_ref().zip(taken.as_ref()))
 }
 

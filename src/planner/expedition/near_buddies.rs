@@ -3,6 +3,7 @@
 //! site to site the first dive begins at the other end, so that no pair has one end of all sites.
 
 use super::begun::BegunSite;
+use super::laid_ahead::{SameDive, Slot, by_site};
 use super::on_lines::OnLines;
 use super::schedule::ScheduleRow;
 use super::starts::Start;
@@ -13,12 +14,8 @@ use std::collections::BTreeMap;
 const OWN_WAY: f64 = 0.1;
 /// Nearer by less than this is not nearer, m2.
 const NEARER_M2: f64 = 1e-6;
-
-/// A unit that is read: by which row of the schedule, from which to which minute of work.
-struct Slot {
-    row: usize,
-    minutes: (f64, f64),
-}
+/// Less early by less than this is not less early, minutes.
+const SOONER: f64 = 1e-6;
 
 /// Numbers the units in each row of a schedule: those of a method at a site, at a begun one those that it lacks.
 /// Where methods are done on the same `lines`, a unit is read on a line that lies.
@@ -64,26 +61,10 @@ pub fn number_units(rows: &mut [ScheduleRow], starts: &[Start], begun: &[BegunSi
     rows.iter_mut().zip(numbers).for_each(|(row, numbers)| row.unit_numbers = numbers);
 }
 
-/// The units at each site in the order of the schedule, each diver doing what is asked of a dive in its order.
-fn by_site(rows: &[ScheduleRow]) -> BTreeMap<(&str, usize), Vec<Slot>> {
-    let mut clocks: BTreeMap<(usize, usize, usize, &str), f64> = BTreeMap::new();
-    let mut sites: BTreeMap<(&str, usize), Vec<Slot>> = BTreeMap::new();
-    for (row, of) in rows.iter().enumerate() {
-        let clock = clocks.entry((of.day, of.boat, of.team_dive, &of.diver)).or_default();
-        let each = of.minutes_asked / of.units.max(1) as f64;
-        let slots = (0..of.units).map(|unit| {
-            let from = *clock + unit as f64 * each;
-            Slot { row, minutes: (from, from + each) }
-        });
-        sites.entry((&of.zone, of.site)).or_default().extend(slots);
-        *clock += of.minutes_asked;
-    }
-    sites
-}
-
-/// Exchanges units of one method as long as that brings buddies nearer.
+/// Exchanges units of one method as long as that has fewer lines read before they lie, or brings buddies nearer.
 fn exchange(rows: &[ScheduleRow], slots: &[Slot], chosen: &mut [(usize, Option<Point>)], lines: Option<&OnLines>) {
     let ways = ways(rows, slots);
+    let same_dive = SameDive::new(rows, slots, lines);
     // Squares: what is far apart counts most.
     let apart = |chosen: &[(usize, Option<Point>)], slot: usize, skip: usize| -> f64 {
         let of = ways[slot].iter().filter(|(other, _)| *other != skip).map(|&(other, weight)| {
@@ -95,20 +76,27 @@ fn exchange(rows: &[ScheduleRow], slots: &[Slot], chosen: &mut [(usize, Option<P
         of.sum()
     };
     loop {
-        let mut best: Option<(f64, usize, usize)> = None;
+        let mut best: Option<((f64, f64), usize, usize)> = None;
         for one in 0..slots.len() {
             for other in one + 1..slots.len() {
                 let (first, second) = (&rows[slots[one].row], &rows[slots[other].row]);
                 if first.task != second.task || lines.is_some_and(|lines| !lines.may_exchange(first, second)) {
                     continue;
                 }
-                // What lies between the two stays as it is.
-                let both = |chosen: &[(usize, Option<Point>)]| apart(chosen, one, other) + apart(chosen, other, one);
+                let is_on_line = lines.is_some_and(|lines| lines.has(&first.task));
+                // Minutes too early, then distance; what lies between the two stays as it is.
+                let both = |chosen: &[(usize, Option<Point>)]| {
+                    let early = if is_on_line { same_dive.early(|slot| chosen[slot].0) } else { 0.0 };
+                    (early, apart(chosen, one, other) + apart(chosen, other, one))
+                };
                 let before = both(chosen);
                 chosen.swap(one, other);
-                let gained = before - both(chosen);
+                let after = both(chosen);
                 chosen.swap(one, other);
-                if gained > NEARER_M2 && best.is_none_or(|(most, ..)| gained > most) {
+                let (sooner, nearer) = (before.0 - after.0, before.1 - after.1);
+                let is_better = sooner > SOONER || (sooner > -SOONER && nearer > NEARER_M2);
+                let gained = (if sooner > SOONER { sooner } else { 0.0 }, nearer);
+                if is_better && best.is_none_or(|(most, ..)| gained > most) {
                     best = Some((gained, one, other));
                 }
             }

@@ -2,10 +2,11 @@
 
 use super::access::{Access, access, access_warnings};
 use super::answer::BudgetAnswer;
-use super::calm::{CalmVisit, calm_visits};
+use super::calm::{CalmVisit, calm_days_line, calm_visits};
 use super::cylinders::cylinders;
 use super::draw::Draw;
 use super::flight::flight;
+use super::laid_ahead::{early_lines, laid_ahead};
 use super::near_buddies::number_units;
 use super::people::{People, people};
 use super::plan::BudgetPlan;
@@ -60,6 +61,7 @@ impl OnDays {
         if let Some((draw, taken)) = drawn {
             answer.sites = site_rows(prepared, taken, draw, &self.visits);
             said.extend(site_warnings(prepared, &answer.sites, &self.visits));
+            said.extend(calm_days_line(&self.calm_visits, &self.visits));
             let rates = prepared.expedition.rates.as_ref();
             said.extend(self.access.iter().flat_map(|told| access_warnings(told, (draw, &self.visits), rates)));
         }
@@ -67,7 +69,10 @@ impl OnDays {
         said.extend(people_warnings(prepared, &self.people));
         (answer.schedule, answer.calm_visits, answer.access) = (self.schedule, self.calm_visits, self.access);
         (answer.crossing, answer.turns) = (self.people.crossing, self.people.turns);
-        number_units(&mut answer.schedule, &answer.starts, &answer.begun, prepared.tasks.on_lines().as_ref());
+        let lines = prepared.tasks.on_lines();
+        number_units(&mut answer.schedule, &answer.starts, &answer.begun, lines.as_ref());
+        answer.laid_ahead = laid_ahead(&answer.schedule, lines.as_ref());
+        said.extend(early_lines(&answer.laid_ahead));
         answer.flight = flight(prepared, &answer.schedule);
         answer.cylinders = cylinders(prepared, &answer.schedule);
         said

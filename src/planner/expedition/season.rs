@@ -2,7 +2,8 @@
 //! targets together.
 
 use super::prepared::Prepared;
-use crate::budget::schedule::days;
+use super::visits::{Visit, Visits};
+use crate::budget::schedule::{SiteVisit, days};
 use crate::budget::{Found, LostDays, Met, Search, at_both_visits, done_by_day, margins_in_hand};
 use serde::Serialize;
 
@@ -108,11 +109,27 @@ pub fn season(prepared: &Prepared, search: &Search, found: &Found, there: usize)
 }
 
 fn in_hand(prepared: &Prepared, found: &Found, there: usize) -> Vec<InHand> {
-    let dives: Vec<usize> = prepared.tables.iter().map(|table| table.dives(&found.units).unwrap_or(0)).collect();
-    let boat_days = days(&prepared.day, &found.sites, &dives);
+    let dives = team_dives(prepared, found);
+    in_hand_after(prepared, found, there, &days(&prepared.day, &found.sites, &dives))
+}
+
+fn team_dives(prepared: &Prepared, found: &Found) -> Vec<usize> {
+    prepared.tables.iter().map(|table| table.dives(&found.units).unwrap_or(0)).collect()
+}
+
+/// The same along the days of a schedule; those on which nothing is done are none.
+pub(super) fn in_hand_on(prepared: &Prepared, found: &Found, there: usize, visits: &Visits) -> Vec<InHand> {
+    let dived = visits.boat_days.chunks(visits.boats).filter(|boats| !boats.iter().all(Vec::is_empty));
+    let at = |visits: &Vec<Visit>| visits.iter().map(|visit| visit.at).collect();
+    let boat_days: Vec<Vec<SiteVisit>> = dived.flatten().map(at).collect();
+    in_hand_after(prepared, found, there, &boat_days)
+}
+
+fn in_hand_after(prepared: &Prepared, found: &Found, there: usize, boat_days: &[Vec<SiteVisit>]) -> Vec<InHand> {
+    let dives = team_dives(prepared, found);
     let weights = prepared.weights();
     let is_two = prepared.plan.study.question.visits() == 2;
-    let mut done = done_by_day(&boat_days, &dives, prepared.expedition.boats.number);
+    let mut done = done_by_day(boat_days, &dives, prepared.expedition.boats.number);
     let zones = prepared.zones();
     let search = prepared.search(&zones);
     done.iter_mut().for_each(|done| search.with_other_depths(done));

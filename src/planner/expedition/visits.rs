@@ -1,6 +1,9 @@
 //! Which site on which day: the order of the draw, as far as the days on which sites can be reached allow.
 
+use super::calm::needs_calm;
+use super::calm_days::Ordered;
 use super::draw::Draw;
+use super::exchanges::improve;
 use super::plan::ZoneSites;
 use super::prepared::Prepared;
 use crate::budget::schedule::{SiteVisit, days_after};
@@ -134,7 +137,11 @@ pub fn visits(
     let one_begun = prepared.finishing.iter();
     let one_begun =
         one_begun.map(|of| Places::new((draw, of.zone), vec![of.told.site - 1], (calm, days_gone), prepared.last_day));
-    let places: Vec<Places> = new_sites.chain(one_begun).collect();
+    let mut places: Vec<Places> = new_sites.chain(one_begun).collect();
+    for (zone, places) in places.iter_mut().enumerate() {
+        let of_zone = zone.checked_sub(zones.len()).map_or(zone, |begun| prepared.finishing[begun].zone);
+        places.needs_calm = places.numbers.iter().map(|&number| needs_calm(prepared, draw, of_zone, number)).collect();
+    }
     let unreached = |plan: &[Vec<SiteVisit>]| -> usize {
         let of = |(zone, places): (usize, &Places)| {
             places.windows.len() - most_reached(&slots(plan, zone, boats), &places.windows)
@@ -142,10 +149,15 @@ pub fn visits(
         places.iter().enumerate().map(of).sum()
     };
     let dives = [of_new.as_slice(), &to_finish].concat();
-    exchange(&prepared.day, &mut plan, &dives, unreached);
+    improve(&prepared.day, &mut plan, &dives, unreached);
     let there = prepared.bookable_days();
     let opens = places.iter().flat_map(|places| places.windows.iter().map(|window| window.0)).collect();
     wait(&prepared.day, &mut plan, &dives, (boats, there), opens, unreached);
+    if calm {
+        let sites: Vec<usize> = (0..zones.len()).map(visited).collect();
+        let ordered = Ordered { day: &prepared.day, dives: &dives, sites: &sites, boats };
+        ordered.gather(&mut plan, |plan| calm_days(plan, &places, boats), unreached);
+    }
     deeper_first(&mut plan);
     let chosen: Vec<Vec<usize>> =
         places.iter().enumerate().map(|(zone, places)| chosen(&slots(&plan, zone, boats), &places.windows)).collect();
@@ -193,6 +205,7 @@ struct Places {
     numbers: Vec<usize>,
     /// In days to come, of which the next is 1.
     windows: Vec<(usize, usize)>,
+    needs_calm: Vec<bool>,
     has_sheltered: bool,
 }
 
@@ -214,9 +227,24 @@ impl Places {
         Self {
             windows: numbers.iter().map(|number| to_come(site(number).window())).collect(),
             has_sheltered: numbers.iter().any(|number| site(number).sheltered),
+            needs_calm: Vec::new(),
             numbers,
         }
     }
+}
+
+/// Of each day, whether calm weather is needed on it.
+fn calm_days(plan: &[Vec<SiteVisit>], places: &[Places], boats: usize) -> Vec<bool> {
+    let mut days = vec![false; plan.len().div_ceil(boats)];
+    for (zone, places) in places.iter().enumerate() {
+        let slots = slots(plan, zone, boats);
+        for (slot, place) in slots.iter().zip(chosen(&slots, &places.windows)) {
+            if places.needs_calm[place] {
+                days[slot.0 - 1..slot.1].fill(true);
+            }
+        }
+    }
+    days
 }
 
 /// First and last day, from 1, of each site of a zone in the order of the days.
@@ -256,6 +284,9 @@ fn most_reached(slots: &[(usize, usize)], windows: &[(usize, usize)]) -> usize {
 /// A site for each slot: as many as can be are reached on their day, and of all such ways the first in the order of the
 /// sites.
 fn chosen(slots: &[(usize, usize)], windows: &[(usize, usize)]) -> Vec<usize> {
+    if slots.iter().all(|slot| windows.iter().all(|window| fits(*slot, *window))) {
+        return (0..slots.len()).collect();
+    }
     let mut left: Vec<usize> = (0..windows.len()).collect();
     let mut best = most_reached(slots, windows);
     let mut all = Vec::new();
@@ -271,54 +302,6 @@ fn chosen(slots: &[(usize, usize)], windows: &[(usize, usize)]) -> Vec<usize> {
         all.push(left.remove(place));
     }
     all
-}
-
-/// Two days that change places, or one visit of each; by how much fewer sites are unreached is found by trying.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Exchange {
-    Visits([usize; 2], [usize; 2]),
-    Days(usize, usize),
-}
-
-impl Exchange {
-    fn make(self, plan: &mut [Vec<SiteVisit>]) {
-        match self {
-            Exchange::Days(one, other) => plan.swap(one, other),
-            Exchange::Visits([day, one], [other_day, other]) => {
-                let kept = plan[day][one];
-                plan[day][one] = plan[other_day][other];
-                plan[other_day][other] = kept;
-            }
-        }
-    }
-
-    /// Days between the two.
-    fn length(self) -> usize {
-        match self {
-            Exchange::Days(one, other) => other - one,
-            Exchange::Visits([day, _], [other_day, _]) => other_day - day,
-        }
-    }
-}
-
-/// Exchanges days, or visits of two days, as long as that lets more sites be reached; sites that take more than a day stay.
-fn exchange(day: &Day, plan: &mut [Vec<SiteVisit>], dives: &[usize], unreached: impl Fn(&[Vec<SiteVisit>]) -> usize) {
-    let mut now = unreached(plan);
-    while now > 0 {
-        let mut best: Option<(usize, usize, Exchange)> = None;
-        for exchange in exchanges(day, plan, dives) {
-            exchange.make(plan);
-            // Of equally good ones that which moves least far.
-            let found = (unreached(plan), exchange.length(), exchange);
-            exchange.make(plan);
-            if found.0 < now && best.is_none_or(|best| found < best) {
-                best = Some(found);
-            }
-        }
-        let Some((left, _, exchange)) = best else { return };
-        exchange.make(plan);
-        now = left;
-    }
 }
 
 /// Leaves days free where that lets more sites be reached: as few as there can be at the end, and then exchanged with others.
@@ -346,7 +329,7 @@ fn wait(
         }
         let mut longer = plan.clone();
         longer.resize(end * boats, Vec::new());
-        exchange(day, &mut longer, dives, &unreached);
+        improve(day, &mut longer, dives, &unreached);
         let now = unreached(&longer);
         if now < missed {
             (*plan, missed) = (longer, now);
@@ -355,32 +338,6 @@ fn wait(
     while plan.last().is_some_and(Vec::is_empty) {
         plan.pop();
     }
-}
-
-/// All that leave every day within what it holds.
-fn exchanges(day: &Day, plan: &[Vec<SiteVisit>], dives: &[usize]) -> Vec<Exchange> {
-    let is_whole = |visit: &SiteVisit| visit.dives == dives[visit.zone];
-    let holds = |visits: &[SiteVisit], out: SiteVisit, into: SiteVisit| {
-        let all: usize = visits.iter().map(|visit| visit.dives).sum();
-        day.holds(visits.len(), all - out.dives + into.dives)
-    };
-    let mut all = Vec::new();
-    for one in 0..plan.len() {
-        for other in one + 1..plan.len() {
-            if plan[one].iter().chain(&plan[other]).all(is_whole) {
-                all.push(Exchange::Days(one, other));
-            }
-            for (a, first) in plan[one].iter().enumerate().filter(|(_, visit)| is_whole(visit)) {
-                for (b, second) in plan[other].iter().enumerate().filter(|(_, visit)| is_whole(visit)) {
-                    let differ = first.zone != second.zone;
-                    if differ && holds(&plan[one], *first, *second) && holds(&plan[other], *second, *first) {
-                        all.push(Exchange::Visits([one, a], [other, b]));
-                    }
-                }
-            }
-        }
-    }
-    all
 }
 
 #[cfg(test)]
@@ -441,7 +398,7 @@ mod tests {
         let waited = |boats: usize, there: usize, windows: [(usize, usize); 2]| {
             let mut plan = packed.clone();
             let unreached = |plan: &[Vec<SiteVisit>]| 2 - most_reached(&slots(plan, 0, boats), &windows);
-            exchange(&Day::fixed(1, 1), &mut plan, &[1], unreached);
+            improve(&Day::fixed(1, 1), &mut plan, &[1], unreached);
             wait(&Day::fixed(1, 1), &mut plan, &[1], (boats, there), windows.map(|of| of.0).to_vec(), unreached);
             (plan.iter().map(Vec::len).collect::<Vec<_>>(), unreached(&plan))
         };
@@ -451,27 +408,5 @@ mod tests {
         assert_eq!(waited(1, 9, [(1, 9), (2, 9)]), (vec![1, 1], 0));
         // Boats have their days one after the other.
         assert_eq!(waited(2, 9, [(1, 9), (3, 9)]), (vec![1, 0, 0, 0, 1], 0));
-    }
-
-    #[test]
-    fn days_and_visits_change_places_where_a_site_asks_for_it() {
-        let visit = |zone: usize| SiteVisit { zone, site: 0, first_dive: 0, dives: 1 };
-        let day = Day::fixed(2, 2);
-        let mut plan = vec![vec![visit(0)], vec![visit(1)], vec![visit(0)]];
-        // The only site of zone 1 can be reached on the third day alone.
-        let zones = |plan: &[Vec<SiteVisit>]| -> Vec<Vec<usize>> {
-            plan.iter().map(|day| day.iter().map(|visit| visit.zone).collect()).collect()
-        };
-        exchange(&day, &mut plan, &[1, 1], |plan| usize::from(plan[2][0].zone != 1));
-        assert_eq!(zones(&plan), [[0], [0], [1]]);
-        // Every day has both zones, and no site of zone 0 can be reached on the first.
-        let mut plan = vec![vec![visit(0), visit(1)], vec![visit(0), visit(1)]];
-        exchange(&day, &mut plan, &[1, 1], |plan| plan[0].iter().filter(|visit| visit.zone == 0).count());
-        assert_eq!(zones(&plan), [[1, 1], [0, 0]]);
-        // A site that takes more than a day stays.
-        let part = SiteVisit { dives: 1, ..visit(0) };
-        let mut plan = vec![vec![part], vec![visit(1)]];
-        exchange(&day, &mut plan, &[2, 1], |plan| usize::from(plan[0][0].zone == 0));
-        assert_eq!(zones(&plan), [[0], [1]]);
     }
 }

@@ -8,6 +8,7 @@ mod effort_text;
 mod field_csv;
 mod files;
 mod frontier_text;
+mod lines_text;
 mod lost_days_text;
 mod money_text;
 mod page;

@@ -1,6 +1,7 @@
 //! The days of a plan, dive by dive, as text.
 
 use super::effort_text::{days_for, out_first, pair_line};
+use super::lines_text::lines_of_dive;
 use super::report::BudgetReport;
 use super::screen::MIND_DIVING;
 use super::sites_text::calm_words;
@@ -41,6 +42,9 @@ impl BudgetReport {
                 paragraph(&mut text, &format!("Day {}", self.answer.dive_line(row)), "  ");
                 if let Some(visit) = self.answer.calm_visit(row) {
                     text += &format!("  {}\n", calm_words(visit));
+                }
+                if let Some(lines) = lines_of_dive(self, row) {
+                    paragraph(&mut text, &lines, "  ");
                 }
             }
             if is_new || last.is_some_and(|last| last.pair != row.pair) {

@@ -79,8 +79,12 @@ fn zone_line(zone: &str, rows: &[SiteRow]) -> String {
 pub fn calm_words(visit: &CalmVisit) -> String {
     match &visit.instead {
         Some(instead) => format!(
-            "needs calm weather; else {} {}, {} (sheltered, planned for day {})",
-            instead.zone, instead.site, instead.site_name, instead.planned_day
+            "needs calm weather; else {} {}, {} (sheltered, planned for day {}{})",
+            instead.zone,
+            instead.site,
+            instead.site_name,
+            instead.planned_day,
+            if instead.is_own { "" } else { ", one for several bad days" }
         ),
         None => "needs calm weather; no sheltered site of a later day is left for it".to_owned(),
     }

@@ -240,6 +240,7 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         sites: Vec::new(),
         access: None,
         calm_visits: Vec::new(),
+        laid_ahead: Vec::new(),
         crossing: Vec::new(),
         turns: Vec::new(),
         not_spoken_of: Vec::new(),

@@ -3,6 +3,7 @@ use crate::budget::gas::flag_gas;
 use crate::planner::expedition::{LAYING, ScheduleRow, Start, dive_words};
 use crate::report::budget::BudgetReport;
 use crate::report::budget::effort_text::{in_time, lost_with};
+use crate::report::budget::lines_text::lines_of_dive;
 use crate::report::budget::schedule_text::work_words;
 use crate::report::budget::sites_text::calm_words;
 use crate::report::digits::significant;
@@ -104,6 +105,7 @@ fn dive(report: &BudgetReport, units_at: &[UnitAt], rows: &[ScheduleRow]) -> Div
     };
     let in_time = format!("Both done in time: {}.{late}", pairs.collect::<Vec<_>>().join(", "));
     let calm = report.answer.calm_visit(first).map(|visit| format!("{}.", sentence(&calm_words(visit))));
+    let lines = lines_of_dive(report, first);
     let of_diver = |own: &[ScheduleRow]| -> [String; 3] {
         let work: Vec<String> = own
             .iter()
@@ -120,7 +122,7 @@ fn dive(report: &BudgetReport, units_at: &[UnitAt], rows: &[ScheduleRow]) -> Div
     DiveBlock {
         heading: format!("Dive {}: {}: {}", first.team_dive, first.place(), dive_words(rows)),
         rows: rows.chunk_by(|one, other| one.diver == other.diver).map(of_diver).collect(),
-        notes: std::iter::once(in_time).chain(apart(units_at, first)).chain(calm).collect(),
+        notes: std::iter::once(in_time).chain(lines).chain(apart(units_at, first)).chain(calm).collect(),
     }
 }
 
