@@ -71,6 +71,7 @@ fn headline(text: &mut String, report: &Report) {
 fn table(text: &mut String, report: &Report) {
     let all = most_sites(&series(report));
     let mut shown = 0;
+    let mut told: Vec<&str> = Vec::new();
     for (index, topic) in main_topics(report, &all).iter().enumerate() {
         let left = MOST_ROWS.saturating_sub(shown);
         // A change that was asked for never leaves the screen.
@@ -78,13 +79,17 @@ fn table(text: &mut String, report: &Report) {
         let rows: Vec<&Row> = main_rows(&all, topic, report, index == 0).into_iter().take(most).collect();
         if !rows.is_empty() {
             shown += rows.len();
+            told.extend(rows.iter().map(|row| row.indicator.as_str()));
             block(text, report, topic, &rows);
         }
     }
     let hidden = report.answer.rows.len() - shown.min(report.answer.rows.len());
     if shown > 0 {
         let rest = if hidden > 0 {
-            format!(" {hidden} more {}: designs.csv.", plural("design", hidden))
+            let names = distinct(report.answer.rows.iter().map(|row| row.indicator.as_str()));
+            let without: Vec<String> = names.into_iter().filter(|name| !told.contains(name)).map(plain).collect();
+            let without = if without.is_empty() { String::new() } else { format!(" (all of {})", without.join(", ")) };
+            format!(" {hidden} more {}: designs.csv{without}.", plural("design", hidden))
         } else {
             String::new()
         };

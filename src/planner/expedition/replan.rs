@@ -386,7 +386,7 @@ fn below_fewest(prepared: &Prepared, expedition: &Expedition, next: &Found) -> V
     let names = prepared.plan.study.zones.iter().map(|zone| zone.name.clone());
     let of_zone = |(zone, (name, diving)): (usize, (String, &crate::design::ZoneDiving))| {
         let comes_to = prepared.done_sites(zone) + usize::from(next.sites[zone]);
-        (comes_to < diving.least_sites).then(|| BelowFewest { zone: name, fewest: diving.least_sites, comes_to })
+        (comes_to < diving.least_sites).then_some(BelowFewest { zone: name, fewest: diving.least_sites, comes_to })
     };
     names.zip(&expedition.zones).enumerate().filter_map(of_zone).collect()
 }
