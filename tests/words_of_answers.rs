@@ -221,7 +221,7 @@ fn tests_of_totals_and_sizes_are_told() {
     let notes = value["notes"].as_array().unwrap();
     let note = |about: &str| notes.iter().find(|note| note["about"] == about).unwrap()["text"].as_str().unwrap();
     assert!(note("Changes of colony density").contains("% less to "), "{notes:?}");
-    assert!(note("Size structure").contains("no interval and no formula"));
+    assert!(note("Size structure").contains("no interval and no number of belts that would do"));
     let (out, _) = told(&folder, &scenario, &CURVES);
     let block: Vec<&str> = out.lines().skip_while(|line| !line.starts_with("Colony size structure")).take(4).collect();
     assert!(block.len() == 4 && block[1].contains("falsely") && block[3].contains("28 to 22"), "{out}");
