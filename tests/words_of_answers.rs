@@ -228,7 +228,7 @@ fn tests_of_totals_and_sizes_are_told() {
     let reports = folder.path().join("reefwright-report");
     let page = fs::read_to_string(reports.join("report.html")).unwrap();
     assert!(one_paragraph(&page).contains("Wald test of the ratio of site totals"), "the methods text");
-    assert!(page.contains("Kolmogorov") && one_paragraph(&page).contains("but for size structures, which have none"));
+    assert!(page.contains("Kolmogorov") && one_paragraph(&page).contains("of size structures as an approximation"));
     // Nothing is out of reach where nothing moves: what is seen are false alarms.
     assert!(page.contains("Colony size structure does not move with"), "the title of its figure");
     let csv = fs::read_to_string(reports.join("designs.csv")).unwrap();
