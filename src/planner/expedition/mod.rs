@@ -17,6 +17,7 @@ mod exchanges;
 mod finalists;
 mod finished;
 mod flight;
+mod idle;
 mod indicators;
 mod joint;
 mod known;

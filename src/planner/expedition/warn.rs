@@ -2,6 +2,7 @@
 
 use super::answer::BudgetAnswer;
 use super::flight::are_several;
+use super::idle::{Idle, idle};
 use super::known::Known;
 use super::new_pairs::new_pairs_line;
 use super::pairings::paired;
@@ -36,6 +37,7 @@ pub fn warnings(prepared: &Prepared, answer: &BudgetAnswer) -> (Vec<String>, usi
     all.extend(what_does_not_fit(prepared));
     all.extend(at_the_same_places(prepared));
     all.extend(of_days(prepared, answer));
+    all.extend(idle(prepared.expedition, &answer.schedule).iter().map(Idle::words));
     all.extend(of_targets(prepared, answer));
     (all, of_diving)
 }
