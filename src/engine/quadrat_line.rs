@@ -22,7 +22,7 @@ impl QuadratLine {
     /// Whether a place so many metres along the tape is in a quadrat.
     pub fn holds(&self, along: f64) -> bool {
         let quadrat = (along / self.every_m).floor();
-        quadrat < self.quadrats as f64 && along - quadrat * self.every_m < self.quadrat_m
+        (0.0..self.quadrats as f64).contains(&quadrat) && along - quadrat * self.every_m < self.quadrat_m
     }
 
     /// The points of the grids of all quadrats, quadrat by quadrat: along the tape and across it, m.

@@ -180,9 +180,7 @@ impl<'s> ZoneSurvey<'s> {
         let states = states_of_visit(visit, self.states());
         let mut counts = [LineCounts::default(); MOST_STATES];
         let is_inside = |colony: &&Colony| {
-            line.holds(f64::from(colony.along))
-                && colony.along >= 0.0
-                && (-half_width..half_width).contains(&colony.across)
+            line.holds(f64::from(colony.along)) && (-half_width..half_width).contains(&colony.across)
         };
         for colony in colonies.iter().filter(is_inside) {
             let diameter_m = 2.0 * f64::from(colony.radius);
