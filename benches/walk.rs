@@ -107,7 +107,7 @@ fn lines(coral: &CoralReef, visit: Visit, length: f64, side: f32, reading: Readi
                 continue;
             }
             chords.clear();
-            chords.extend(walk.colonies.iter().map(chord));
+            chords.extend(walk.colonies.iter().map(|colony| chord(&colony)));
             set.fill(0);
             for &(from, to) in &chords {
                 let first = ((from * 10.0).ceil() as i32 - 1).max(0);

@@ -55,15 +55,16 @@ fn main() -> std::io::Result<()> {
             walk.read(&mut site, &line, (0.5 * BELT_M.1 + margin_m) as f32, Visit::First);
             let frame = BeltFrame { from_m: margin_m as f32, length_m: BELT_M.0 as f32, width_m: BELT_M.1 as f32 };
             reader.read(&belt, &frame, &walk.colonies, Visit::First);
-            for record in &reader.records {
+            let written = &reader.written;
+            for at in 0..written.len() {
                 let percent = |share: f32| (100.0 * share).round();
                 text += &format!(
                     "{name},{},{:.0},{:.0},{},{}\n",
                     unit + 1,
-                    100.0 * record.longest_m,
-                    (100.0 * record.across_m).max(1.0),
-                    percent(record.dead.recent),
-                    percent(record.dead.old)
+                    100.0 * written.longest_m[at],
+                    (100.0 * written.across_m[at]).max(1.0),
+                    percent(written.dead[at].recent),
+                    percent(written.dead[at].old)
                 );
             }
         }

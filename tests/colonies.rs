@@ -131,13 +131,13 @@ fn the_overlap_rule_on_even_reefs() {
         for trial in 0..8000 {
             let mut site = SiteReef::new(&coral, Key::seed(60).child(Purpose::Trial, trial));
             let frame = reader.read(&mut site, &CoralBelt::default(), (30.0, 10.0), Visit::First);
-            let of = |indicator: ColonyIndicator| indicator.of(&reader.reader.records, &frame, 0);
+            let of = |indicator: ColonyIndicator| indicator.of(&reader.reader.written, &frame, 0);
             densities.push(of(ColonyIndicator::Density));
             areas.push(of(ColonyIndicator::EllipseCover));
             sizes.push(of(ColonyIndicator::MeanDiameter) * of(ColonyIndicator::Density));
             // The same reef by points: a grid of 10 x 10 in the belt.
             let hit = |x: f32, y: f32| {
-                let over = |c: &reefwright::reef::Colony| (c.along - x).hypot(c.across - y) < c.radius;
+                let over = |c: reefwright::reef::Colony| (c.along - x).hypot(c.across - y) < c.radius;
                 reader.walk.colonies.iter().any(over)
             };
             let grid = (0..100).filter(|i| hit(0.5 + (i / 10) as f32, 0.1 * (i % 10) as f32 - 0.45));
@@ -200,7 +200,7 @@ fn germs_of_belts_vary_as_clustered_as_in_closed_form() {
             let mut site = SiteReef::new(&coral, Key::seed(62).child(Purpose::Trial, trial));
             let line = site.frame_line((30.0, 10.0), (1.0, 0.0), BELT.0);
             walk.read(&mut site, &line, 0.5 * BELT.1 as f32, Visit::First);
-            let is_in = |colony: &&reefwright::reef::Colony| {
+            let is_in = |colony: &reefwright::reef::Colony| {
                 (0.0..BELT.0 as f32).contains(&colony.along) && colony.across.abs() < 0.5 * BELT.1 as f32
             };
             walk.colonies.iter().filter(is_in).count() as f64
@@ -249,7 +249,7 @@ fn simulate(law: &CoralLaw, belt: &CoralBelt, indicators: &[ColonyIndicator], tr
                 let seen = if visit == Visit::First { 0..1 } else { 1..states };
                 for state in seen {
                     for (simulated, indicator) in all.iter_mut().zip(indicators) {
-                        let value = indicator.of(&reader.reader.records, &frame, state);
+                        let value = indicator.of(&reader.reader.written, &frame, state);
                         simulated.belts[state][unit as usize].push(value);
                     }
                 }
@@ -398,9 +398,9 @@ fn edge_rules_on_a_living_reef() {
         for trial in 0..2500 {
             let mut site = SiteReef::new(&coral, Key::seed(62).child(Purpose::Trial, trial));
             let frame = reader.read(&mut site, &belt, (40.0, 9.0), Visit::First);
-            let density = ColonyIndicator::Density.of(&reader.reader.records, &frame, 0);
+            let density = ColonyIndicator::Density.of(&reader.reader.written, &frame, 0);
             densities.push(density);
-            let mean = ColonyIndicator::MeanDiameter.of(&reader.reader.records, &frame, 0);
+            let mean = ColonyIndicator::MeanDiameter.of(&reader.reader.written, &frame, 0);
             diameters.push(if density > 0.0 { (mean - sizes.mean[0]) * density } else { 0.0 });
         }
         println!("{edge:?}: {:.4} colonies per m2, diameter {:.4} m", moments.mean[0], sizes.mean[0]);
@@ -426,8 +426,8 @@ fn colonies_uncovered_by_a_death() {
         let frame = first.read(&mut site, &CoralBelt::default(), (40.0, 9.0), Visit::First);
         second.read(&mut site, &CoralBelt::default(), (40.0, 9.0), Visit::Second);
         for state in 1..states {
-            let listed = (&frame, &first.walk.colonies[..]);
-            let number = unseen_before(listed, &first.reader.records, &second.reader.records, state);
+            let listed = (&frame, &first.walk.colonies);
+            let number = unseen_before(listed, &first.reader.written, &second.reader.written, state);
             uncovered[state].push(number as f64 / frame.area_m2());
         }
     }

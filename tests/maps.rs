@@ -235,8 +235,8 @@ fn quadrats_over_the_whole_window_are_a_census() {
                     let (x, y) = (metres * x - start.0, metres * y - start.1);
                     (0.0..quadrat.0).contains(&x) && y.abs() <= 0.5 * quadrat.1
                 });
-                assert_eq!(reader.records.len(), inside.count(), "{name} {column} {row}");
-                all += reader.records.len();
+                assert_eq!(reader.written.len(), inside.count(), "{name} {column} {row}");
+                all += reader.written.len();
             }
         }
         // Those on the far edge of the window are in no quadrat.

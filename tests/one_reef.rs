@@ -10,7 +10,7 @@ use reefwright::engine::{LaidUnit, Plan, Scratch, Sheet, frame_start};
 use reefwright::geometry::{chord, union_length};
 use reefwright::random::{Key, Purpose};
 use reefwright::reef::colonies::{Mark, mark};
-use reefwright::reef::{Colony, CoralLaw, CoralReef, NamedReef, SiteReef, Visit, Walk, ZoneSite};
+use reefwright::reef::{Colonies, Colony, CoralLaw, CoralReef, NamedReef, SiteReef, Visit, Walk, ZoneSite};
 use reefwright::survey::coral_belt::{BeltFrame, BeltReader, CoralBelt, Detection, EdgeRule};
 use reefwright::survey::{Dimensions, Frame, Heading, MethodKind, MethodSpec, Placed, Placement};
 use reefwright::theory::{CoralAsked, CoralError, CoralPairs, Kernels, Shape, calibrate};
@@ -44,15 +44,15 @@ fn measured_mean(values: &[f64]) -> Measured {
 }
 
 /// The colonies within `side` of a line.
-fn colonies<'a>(walk: &'a mut Walk, site: &mut SiteReef, start: (f64, f64), length: f64, side: f64) -> &'a [Colony] {
+fn colonies<'a>(walk: &'a mut Walk, site: &mut SiteReef, start: (f64, f64), length: f64, side: f64) -> &'a Colonies {
     let line = site.frame_line(start, (1.0, 0.0), length);
     walk.read(site, &line, side as f32, Visit::First);
     &walk.colonies
 }
 
 /// Whether a point `along` and `across` from the start of a walk lies under a disc.
-fn is_hit(colonies: &[Colony], along: f64, across: f64) -> bool {
-    let over = |c: &Colony| (f64::from(c.along) - along).hypot(f64::from(c.across) - across) < f64::from(c.radius);
+fn is_hit(colonies: &Colonies, along: f64, across: f64) -> bool {
+    let over = |c: Colony| (f64::from(c.along) - along).hypot(f64::from(c.across) - across) < f64::from(c.radius);
     colonies.iter().any(over)
 }
 
@@ -72,17 +72,16 @@ fn a_census_is_ten_thousand_points_and_the_areas_of_colonies() {
         for trial in 0..10 * sites {
             let mut site = SiteReef::new(&reef, Key::seed(71).child(Purpose::Trial, trial));
             let start = (45.0, 10.0);
-            let listed = colonies(&mut walk, &mut site, start, 10.0, 1.0).to_vec();
+            let listed = colonies(&mut walk, &mut site, start, 10.0, 1.0).clone();
             let frame = BeltFrame { from_m: 0.0, length_m: 10.0, width_m: 2.0 };
             reader.read(&belt, &frame, &listed, Visit::First);
-            let area = |record: &reefwright::survey::coral_belt::ColonyRecord| {
-                0.25 * std::f64::consts::PI * f64::from(record.longest_m) * f64::from(record.across_m)
-            };
-            areas.push(reader.records.iter().map(area).sum::<f64>() / 20.0);
+            let diameters = reader.written.longest_m.iter().zip(&reader.written.across_m);
+            let area = |(longest, across): (&f32, &f32)| 0.25 * std::f64::consts::PI * f64::from(longest * across);
+            areas.push(diameters.map(area).sum::<f64>() / 20.0);
             let across = |row: usize| 2.0 * (row as f64 + 0.5) / 400.0 - 1.0;
             let covered = |row: usize| {
                 let disc =
-                    |c: &Colony| chord(f64::from(c.along), f64::from(c.across) - across(row), f64::from(c.radius));
+                    |c: Colony| chord(f64::from(c.along), f64::from(c.across) - across(row), f64::from(c.radius));
                 union_length(&mut listed.iter().filter_map(disc).collect::<Vec<_>>(), 10.0)
             };
             let union = (0..400).map(covered).sum::<f64>() / 4000.0;
@@ -157,7 +156,7 @@ fn belts_of_any_shape_see_the_same_density() {
                     walk.read(&mut site, &line, (0.5 * width + margin) as f32, Visit::First);
                     let frame = BeltFrame { from_m: margin as f32, length_m: length as f32, width_m: width as f32 };
                     reader.read(&belt, &frame, &walk.colonies, Visit::First);
-                    densities.push(reader.records.len() as f64 / (length * width));
+                    densities.push(reader.written.len() as f64 / (length * width));
                 }
                 let what = format!("{named:?} {length} x {width} m, {edge:?}");
                 assert_simulated(&what, measured_mean(&densities), exact, 4.0);
@@ -187,7 +186,7 @@ fn all_corals(site: &mut ZoneSite, (visit, state): (Visit, usize)) -> Vec<Coral>
     let start = (-beyond, 0.5 * SITE.1);
     site.walk(&mut walk, (start, (1.0, 0.0)), SITE.0 + 2.0 * beyond, (0.5 * SITE.1 + beyond) as f32, visit);
     let living = walk.colonies.iter().filter(|colony| colony.alive >> state & 1 == 1);
-    let coral = |colony: &Colony| Coral {
+    let coral = |colony: Colony| Coral {
         x: start.0 + f64::from(colony.along),
         y: start.1 + f64::from(colony.across),
         radius: f64::from(colony.radius),

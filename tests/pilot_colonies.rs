@@ -60,14 +60,15 @@ fn table_of(spec: &ReefSpec, belt: &CoralBelt, (sites, belts): (u64, u64), ln_di
             walk.read(&mut site, &line, (0.5 * BELT.1 + margin) as f32, Visit::First);
             let frame = BeltFrame { from_m: margin as f32, length_m: BELT.0 as f32, width_m: BELT.1 as f32 };
             reader.read_some(belt, &frame, (&walk.colonies, Visit::First), (Measurements::ALL, of_site));
-            for record in &reader.records {
+            let written = &reader.written;
+            for at in 0..written.len() {
                 let percent = |share: f32| (1000.0 * share).round() / 10.0;
                 text += &format!(
                     "{number},{unit},{:.1},{:.1},{:.1},{:.1}\n",
-                    100.0 * record.longest_m,
-                    100.0 * larger * f64::from(record.across_m),
-                    percent(record.dead.recent),
-                    percent(record.dead.old)
+                    100.0 * written.longest_m[at],
+                    100.0 * larger * f64::from(written.across_m[at]),
+                    percent(written.dead[at].recent),
+                    percent(written.dead[at].old)
                 );
             }
         }

@@ -161,7 +161,7 @@ fn the_second_visit_shows_what_came_of_the_first() {
         let length = unit.to.0 - unit.from.0;
         let line = site.frame_line(unit.from, (1.0, 0.0), length);
         walk.read(&mut site, &line, 0.5, Visit::Second);
-        walk.colonies.retain(|colony| colony.alive >> 2 & 1 == 1);
+        walk.colonies = walk.colonies.iter().filter(|colony| colony.alive >> 2 & 1 == 1).collect();
         let states = visible.states(&walk.colonies).to_vec();
         let inside = |along: f64, across: f64| 0.0 <= along && along < length && across.abs() <= 0.5;
         let belt = walk.colonies.iter().zip(&states);

@@ -1,7 +1,7 @@
 //! What a belt says of its colonies, from what was written of them.
 
 use crate::reef::colonies::Condition;
-use crate::survey::coral_belt::{BeltFrame, ColonyRecord, Measurements};
+use crate::survey::coral_belt::{BeltFrame, Measurements, Written};
 use serde::Serialize;
 use std::f64::consts::PI;
 
@@ -71,30 +71,33 @@ impl ColonyIndicator {
     }
 
     /// The indicator of a belt in one state; NaN where the belt has no colony to tell it from.
-    pub fn of(self, records: &[ColonyRecord], frame: &BeltFrame, state: usize) -> f64 {
-        let written = || records.iter().filter(|record| record.is_in(state));
-        let longest = |record: &ColonyRecord| f64::from(record.longest_m);
-        let mean = |of: &dyn Fn(&ColonyRecord) -> f64| {
-            let (sum, count) = written().fold((0.0, 0u32), |(sum, count), record| (sum + of(record), count + 1));
+    pub fn of(self, written: &Written, frame: &BeltFrame, state: usize) -> f64 {
+        let longest = |at: usize| value(&written.longest_m, at);
+        let dead = |at: usize| written.dead.get(at);
+        let mean = |of: &dyn Fn(usize) -> f64| {
+            let (sum, count) = written.in_state(state).fold((0.0, 0u32), |(sum, count), at| (sum + of(at), count + 1));
             if count == 0 { f64::NAN } else { sum / f64::from(count) }
         };
         match self {
-            ColonyIndicator::Density => written().count() as f64 / frame.area_m2(),
+            ColonyIndicator::Density => written.number(state) as f64 / frame.area_m2(),
             ColonyIndicator::MeanDiameter => mean(&longest),
-            ColonyIndicator::MedianDiameter => median(written().map(longest).collect()),
-            ColonyIndicator::MeanLnDiameter => mean(&|record| libm::log(longest(record))),
-            ColonyIndicator::ClassShare { from_m, to_m } => {
-                mean(&|record| share_of(in_class(longest(record), from_m, to_m)))
+            ColonyIndicator::MedianDiameter => median(written.in_state(state).map(longest).collect()),
+            ColonyIndicator::MeanLnDiameter => mean(&|at| libm::log(longest(at))),
+            ColonyIndicator::ClassShare { from_m, to_m } => mean(&|at| match longest(at) {
+                unknown if unknown.is_nan() => unknown,
+                longest => share_of(in_class(longest, from_m, to_m)),
+            }),
+            ColonyIndicator::ShareWithDeadParts => {
+                mean(&|at| dead(at).map_or(f64::NAN, |of| share_of(of.total() > 0.0)))
             }
-            ColonyIndicator::ShareWithDeadParts => mean(&|record| share_of(record.dead.total() > 0.0)),
-            ColonyIndicator::ShareWithRecent => mean(&|record| share_of(record.dead.recent > 0.0)),
+            ColonyIndicator::ShareWithRecent => mean(&|at| dead(at).map_or(f64::NAN, |of| share_of(of.recent > 0.0))),
             ColonyIndicator::ShareInCondition(condition) => {
-                mean(&|record| record.condition.map_or(f64::NAN, |found| share_of(found == condition)))
+                mean(&|at| written.condition.get(at).map_or(f64::NAN, |found| share_of(*found == condition)))
             }
-            ColonyIndicator::LiveShare => mean(&|record| 1.0 - f64::from(record.dead.total())),
+            ColonyIndicator::LiveShare => mean(&|at| dead(at).map_or(f64::NAN, |of| 1.0 - f64::from(of.total()))),
             ColonyIndicator::EllipseCover => {
-                let area = |record: &ColonyRecord| 0.25 * PI * f64::from(record.laid_m) * f64::from(record.across_m);
-                written().map(area).sum::<f64>() / frame.area_m2()
+                let area = |at: usize| 0.25 * PI * value(&written.laid_m, at) * value(&written.across_m, at);
+                written.in_state(state).map(area).sum::<f64>() / frame.area_m2()
             }
             ColonyIndicator::AgeIndex { growth_m } => mean(&longest) / growth_m,
             ColonyIndicator::SizeStructure => f64::NAN,
@@ -133,6 +136,11 @@ pub fn in_class(longest_m: f64, from_m: f64, to_m: f64) -> bool {
     from_m * (1.0 - SLACK) <= longest_m && longest_m < to_m * (1.0 - SLACK)
 }
 
+/// A number of a column; NaN where nobody measured it.
+fn value(column: &[f32], at: usize) -> f64 {
+    column.get(at).map_or(f64::NAN, |&value| f64::from(value))
+}
+
 fn share_of(yes: bool) -> f64 {
     f64::from(u8::from(yes))
 }
@@ -158,32 +166,30 @@ mod tests {
 
     const FRAME: BeltFrame = BeltFrame { from_m: 0.0, length_m: 10.0, width_m: 1.0 };
 
-    fn record(longest_m: f32, across_m: f32, dead: (f32, f32), states: u16) -> ColonyRecord {
-        let condition = Some(if longest_m < 0.15 { Condition::Pale } else { Condition::Bleached });
-        let dead = DeadParts { recent: dead.0, old: dead.1 };
-        ColonyRecord {
-            id: 0,
-            states,
-            along: 1.0,
-            across: 0.0,
-            longest_m,
-            laid_m: longest_m,
-            across_m,
-            height_m: 0.1,
-            dead,
-            condition,
+    /// Of colonies with two diameters, recent and old dead parts, and the states in which they are written.
+    fn written<const N: usize>(colonies: [(f32, f32, (f32, f32), u16); N]) -> Written {
+        let look = |longest_m: f32| if longest_m < 0.15 { Condition::Pale } else { Condition::Bleached };
+        Written {
+            ids: (0..N as u64).collect(),
+            states: colonies.map(|of| of.3).to_vec(),
+            longest_m: colonies.map(|of| of.0).to_vec(),
+            laid_m: colonies.map(|of| of.0).to_vec(),
+            across_m: colonies.map(|of| of.1).to_vec(),
+            height_m: vec![],
+            dead: colonies.map(|of| DeadParts { recent: of.2.0, old: of.2.1 }).to_vec(),
+            condition: colonies.map(|of| look(of.0)).to_vec(),
         }
     }
 
     #[test]
     fn a_belt_of_four_colonies() {
-        let records = [
-            record(0.10, 0.10, (0.0, 0.0), 0b11),
-            record(0.20, 0.15, (0.1, 0.2), 0b01),
-            record(0.40, 0.30, (0.0, 0.5), 0b01),
-            record(0.05, 0.04, (0.0, 0.0), 0b01),
-        ];
-        let of = |indicator: ColonyIndicator, state| indicator.of(&records, &FRAME, state);
+        let written = written([
+            (0.10, 0.10, (0.0, 0.0), 0b11),
+            (0.20, 0.15, (0.1, 0.2), 0b01),
+            (0.40, 0.30, (0.0, 0.5), 0b01),
+            (0.05, 0.04, (0.0, 0.0), 0b01),
+        ]);
+        let of = |indicator: ColonyIndicator, state| indicator.of(&written, &FRAME, state);
         let class = ColonyIndicator::ClassShare { from_m: 0.1, to_m: 0.4 };
         let expected = [
             (ColonyIndicator::Density, 0.4, 0.1),
@@ -204,6 +210,10 @@ mod tests {
             assert!((of(indicator, 1) - second).abs() < 1e-6, "{indicator:?}: {}", of(indicator, 1));
             // In state 2 nothing is there.
             assert_eq!(of(indicator, 2).is_nan(), !indicator.is_known_without_colonies());
+            // Of colonies that are counted and not measured nothing is told but how many they are.
+            let counted = Written { ids: written.ids.clone(), states: written.states.clone(), ..Written::default() };
+            let told = indicator.of(&counted, &FRAME, 0);
+            assert_eq!(told.is_nan(), indicator != ColonyIndicator::Density, "{indicator:?}: {told}");
         }
     }
 

@@ -124,13 +124,14 @@ impl ZoneSurvey<'_> {
                 for state in states_of_visit(visit, sheet.states()) {
                     let counts = sheet.sizes_mut(place, state, unit);
                     counts.clear();
-                    let written = scratch.belt.records.iter().filter(|record| record.is_in(state));
-                    written.for_each(|record| counts.add_one(classes.class_of(f64::from(record.longest_m))));
+                    let written = &scratch.belt.written;
+                    let longest = written.in_state(state).map(|at| f64::from(written.longest_m[at]));
+                    longest.for_each(|longest| counts.add_one(classes.class_of(longest)));
                 }
                 continue;
             }
             for state in states_of_visit(visit, sheet.states()) {
-                sheet.set(column, state, unit, measure.of(&scratch.belt.records, &frame, state));
+                sheet.set(column, state, unit, measure.of(&scratch.belt.written, &frame, state));
             }
         }
     }

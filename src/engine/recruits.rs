@@ -9,7 +9,8 @@ use crate::design::{RecruitMeasure, Recruits};
 use crate::random::{Key, Normals, Purpose};
 use crate::reef::map::{MappedReef, MappedSite};
 use crate::reef::{
-    AnimalReef, AnimalSite, AnimalWalk, BottomSite, Colony, MOST_STATES, SiteReef, StripPlace, Visit, Walk, ZoneSite,
+    AnimalReef, AnimalSite, AnimalWalk, BottomSite, Colonies, Colony, MOST_STATES, SiteReef, StripPlace, Visit, Walk,
+    ZoneSite,
 };
 use crate::survey::Place;
 
@@ -71,7 +72,7 @@ impl<'s> ZoneSurvey<'s> {
             walk.read(site, &line, 0.5 * width_m as f32, visit);
             let open = animals.animals.iter().filter(|recruit| recruit.alive >> state & 1 == 1).filter(|recruit| {
                 let at = (recruit.along, recruit.across);
-                walk.colonies.iter().all(|colony| over(colony, at) >> state & 1 == 0)
+                walk.colonies.iter().all(|colony| over(&colony, at) >> state & 1 == 0)
             });
             let places = open.map(|recruit| (start.0 + recruit.along, start.1 + recruit.across));
             there.extend(places.filter(|place| self.can_live(&recruits, *place, state)));
@@ -146,7 +147,7 @@ impl<'s> ZoneSurvey<'s> {
         let can_live = |at: (f64, f64), state: usize| self.can_live(recruits, place.at(at.0, at.1), state);
         for recruit in &scratch.animals.animals {
             let at = (recruit.along, recruit.across);
-            let covered = colonies.iter().fold(0, |covered, colony| covered | over(colony, (at.0 - from, at.1)));
+            let covered = colonies.iter().fold(0, |covered, colony| covered | over(&colony, (at.0 - from, at.1)));
             let there = recruit.alive & !covered;
             for state in states.clone().filter(|state| there >> state & 1 == 1 && can_live(at, *state)) {
                 let is_under = RecruitMeasure::Under2Cm.counts(recruit.size, under);
@@ -179,9 +180,8 @@ impl<'s> ZoneSurvey<'s> {
         site.list((place.start, place.heading), line.length_m, half_width, visit, colonies);
         let states = states_of_visit(visit, self.states());
         let mut counts = [LineCounts::default(); MOST_STATES];
-        let is_inside = |colony: &&Colony| {
-            line.holds(f64::from(colony.along)) && (-half_width..half_width).contains(&colony.across)
-        };
+        let is_inside =
+            |colony: &Colony| line.holds(f64::from(colony.along)) && (-half_width..half_width).contains(&colony.across);
         for colony in colonies.iter().filter(is_inside) {
             let diameter_m = 2.0 * f64::from(colony.radius);
             for state in states.clone().filter(|state| colony.alive >> state & 1 == 1) {
@@ -304,18 +304,18 @@ fn over(colony: &Colony, (along, across): (f64, f64)) -> u16 {
 
 /// For every point of the grids of a line, in its order, the states in which a colony lies over it. A colony looks at the
 /// quadrats that it reaches.
-fn cover_grid(line: &QuadratLine, colonies: &[Colony], covered: &mut Vec<u16>) {
+fn cover_grid(line: &QuadratLine, colonies: &Colonies, covered: &mut Vec<u16>) {
     covered.clear();
     covered.resize(line.quadrats * POINTS, 0);
     // A millimetre for the single precision of places.
     let quadrat = |along: f64| ((along / line.every_m).floor().max(0.0) as usize).min(line.quadrats);
-    for colony in colonies {
+    for colony in colonies.iter() {
         let (along, reach) = (f64::from(colony.along), f64::from(colony.radius) + 1e-3);
         let from = quadrat(along - reach - line.quadrat_m);
         let to = if along + reach < 0.0 { 0 } else { (quadrat(along + reach) + 1).min(line.quadrats) };
         for q in from..to {
             for (point, covered) in covered[q * POINTS..(q + 1) * POINTS].iter_mut().enumerate() {
-                *covered |= over(colony, line.point(q, point));
+                *covered |= over(&colony, line.point(q, point));
             }
         }
     }

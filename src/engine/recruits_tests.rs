@@ -66,7 +66,7 @@ impl Around {
         let (mut walk, mut site) = (Walk::default(), SiteReef::new(survey.reef.coral().unwrap(), key));
         let frame_line = site.frame_line(start, line.heading, length_m);
         walk.read(&mut site, &frame_line, 0.5 * width_m as f32, visit);
-        let colony = |colony: &Colony| {
+        let colony = |colony: Colony| {
             let at = other.at(f64::from(colony.along), f64::from(colony.across));
             (at, f64::from(colony.radius), colony.alive)
         };
@@ -205,7 +205,7 @@ fn every_point_of_a_grid_finds_the_colonies_over_it() {
     let mut hits = 0;
     for trial in 0..40 {
         let key = Key::seed(trial);
-        let colonies: Vec<Colony> = (0..30)
+        let colonies: Colonies = (0..30)
             .map(|i| Colony {
                 along: 10.0 * key.uniform(Purpose::Test, 3 * i) as f32 - 1.0,
                 across: key.uniform(Purpose::Test, 3 * i + 1) as f32 - 0.5,
@@ -216,7 +216,7 @@ fn every_point_of_a_grid_finds_the_colonies_over_it() {
             .collect();
         cover_grid(&line, &colonies, &mut covered);
         let slow: Vec<u16> =
-            line.grid().map(|at| colonies.iter().fold(0, |covered, colony| covered | over(colony, at))).collect();
+            line.grid().map(|at| colonies.iter().fold(0, |covered, colony| covered | over(&colony, at))).collect();
         assert_eq!(covered, slow);
         hits += slow.iter().filter(|&&states| states != 0).count();
     }

@@ -22,6 +22,8 @@ pub struct Scratch {
     pub(super) walk: Walk,
     pub(super) places: Vec<Place>,
     sets: Vec<u64>,
+    /// Where the colonies meet a tape and in which states they live, and the chords of those of one state.
+    met: Vec<((f32, f32), u16)>,
     chords: Vec<(f32, f32)>,
     shifted: Vec<(f32, f32)>,
     written: Vec<u8>,
@@ -231,15 +233,16 @@ impl ZoneSurvey<'_> {
         sheet: &mut Sheet,
         scratch: &mut Scratch,
     ) {
+        scratch.met.clear();
+        scratch.met.extend(scratch.walk.colonies.iter().map(|colony| (chord(&colony), colony.alive)));
         if !tape.line_readings.is_empty() {
             // One order for all states: chords by their starts, so that the union sorts what is sorted.
-            let from = |colony: &Colony| chord(colony).0;
-            scratch.walk.colonies.sort_unstable_by(|a, b| from(a).total_cmp(&from(b)));
+            scratch.met.sort_unstable_by(|(one, _), (other, _)| one.0.total_cmp(&other.0));
         }
         for state in states_of_visit(visit, sheet.states()) {
-            let alive = scratch.walk.colonies.iter().filter(|colony| colony.alive >> state & 1 == 1);
+            let alive = scratch.met.iter().filter(|(_, alive)| alive >> state & 1 == 1);
             scratch.chords.clear();
-            scratch.chords.extend(alive.map(chord));
+            scratch.chords.extend(alive.map(|(chord, _)| *chord));
             if !tape.point_readings.is_empty() {
                 scratch.sets.clear();
                 scratch.sets.resize(tape.words(), 0);

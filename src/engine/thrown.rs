@@ -2,7 +2,7 @@
 
 use super::layout::{Belt, Into, Throw};
 use crate::random::{KEY_X, Key, Purpose, mix, uniform};
-use crate::reef::Colony;
+use crate::reef::Colonies;
 use crate::reef::machine::for_this_processor;
 use crate::survey::{Frame, Placed, cells_of_points};
 
@@ -164,7 +164,7 @@ impl Thrown {
     }
 
     /// Notes for every point in which states a colony lies over it.
-    pub fn cover(&mut self, colonies: &[Colony]) {
+    pub fn cover(&mut self, colonies: &Colonies) {
         cover(&mut self.blocks, colonies, &self.first, self.parts_per_m);
     }
 
@@ -232,8 +232,8 @@ impl Area {
 
 for_this_processor! {
     /// Notes in which states colonies lie over points.
-    fn cover(blocks: &mut [Block], colonies: &[Colony], first: &[u32], parts_per_m: f32) {
-        for colony in colonies {
+    fn cover(blocks: &mut [Block], colonies: &Colonies, first: &[u32], parts_per_m: f32) {
+        for colony in colonies.iter() {
             let (from, to) = (colony.along - colony.radius, colony.along + colony.radius);
             let square = colony.radius * colony.radius;
             let alive = i32::from(colony.alive);
@@ -272,6 +272,7 @@ fn slice(along: f32, per_m: f32, slices: usize) -> usize {
 mod tests {
     use super::*;
     use crate::random::Purpose;
+    use crate::reef::Colony;
 
     #[test]
     fn every_colony_finds_the_points_under_it() {
@@ -281,7 +282,7 @@ mod tests {
             let key = Key::seed(trial);
             let points = 1 + 3 * trial as usize;
             thrown.throw(key, key, &belt, &Throw { into: Into::Strip, points, readings: vec![] });
-            let colonies: Vec<Colony> = (0..12)
+            let colonies: Colonies = (0..12)
                 .map(|i| Colony {
                     along: 11.0 * key.uniform(Purpose::Test, 3 * i) as f32 - 0.5,
                     across: key.uniform(Purpose::Test, 3 * i + 1) as f32 - 0.5,
@@ -294,7 +295,7 @@ mod tests {
             let mut found_at = vec![false; points];
             for (index, point, found) in thrown.points() {
                 assert!(!std::mem::replace(&mut found_at[index], true));
-                let over = |c: &&Colony| {
+                let over = |c: &Colony| {
                     (point.along - c.along).powi(2) + (point.across - c.across).powi(2) < c.radius * c.radius
                 };
                 let slow = colonies.iter().filter(over).fold(0, |all, c| all | c.alive);

@@ -11,7 +11,8 @@ use crate::random::{Key, Normals, Purpose};
 use crate::reef::colonies::{Mark, Visible, mark};
 use crate::reef::map::MappedSite;
 use crate::reef::{
-    AnimalSite, AnimalWalk, MOST_STATES, NamedReef, SamePlace, SiteReef, StripPlace, Visit, Walk, ZoneSite,
+    AnimalSite, AnimalWalk, Colonies, Colony, MOST_STATES, NamedReef, SamePlace, SiteReef, StripPlace, Visit, Walk,
+    ZoneSite,
 };
 use crate::survey::{Dimensions, MethodKind};
 use std::collections::BTreeSet;
@@ -201,11 +202,12 @@ fn colonies_of(site: &mut SiteReef, (length, width): (f64, f64), seen: Seen) -> 
     let line = site.frame_line((-margin, 0.5 * width), (1.0, 0.0), length + 2.0 * margin);
     let mut walk = Walk::default();
     walk.read(site, &line, (0.5 * width + margin) as f32, seen.visit);
-    walk.colonies.retain(|colony| colony.alive >> seen.state & 1 == 1);
-    walk.colonies.sort_by_key(|colony| mark(colony.id, Mark::Rank));
+    let mut alive: Vec<Colony> = walk.colonies.iter().filter(|colony| colony.alive >> seen.state & 1 == 1).collect();
+    alive.sort_by_key(|colony| mark(colony.id, Mark::Rank));
+    let alive: Colonies = alive.into_iter().collect();
     let mut visible = Visible::default();
-    let states = visible.states(&walk.colonies);
-    let placed = walk.colonies.iter().zip(states).map(|(colony, &states)| PictureColony {
+    let states = visible.states(&alive);
+    let placed = alive.iter().zip(states).map(|(colony, &states)| PictureColony {
         x: colony.along - margin as f32,
         y: 0.5 * width as f32 + colony.across,
         radius: colony.radius,
@@ -219,10 +221,10 @@ fn colonies_of(site: &mut SiteReef, (length, width): (f64, f64), seen: Seen) -> 
 
 /// The discs of a map; all of them are counted.
 fn mapped_colonies(site: &MappedSite, (length, width): (f64, f64), seen: Seen) -> Vec<PictureColony> {
-    let mut listed = Vec::new();
+    let mut listed = Colonies::default();
     site.list(((0.0, 0.5 * width), (1.0, 0.0)), length, 0.5 * width as f32, seen.visit, &mut listed);
-    listed.retain(|colony| colony.alive >> seen.state & 1 == 1);
-    let placed = listed.iter().map(|colony| PictureColony {
+    let alive = listed.iter().filter(|colony| colony.alive >> seen.state & 1 == 1);
+    let placed = alive.map(|colony| PictureColony {
         x: colony.along,
         y: 0.5 * width as f32 + colony.across,
         radius: colony.radius,

@@ -13,10 +13,9 @@ use crate::random::mix;
 /// The cells of all layers: cell `i` of layer `l` is number `l * per_layer + i`, `i` being its place in the field's arrays.
 #[derive(Default)]
 pub(super) struct Cells {
-    per_layer: usize,
-    /// Layers of the cells.
-    pub(super) layers: Vec<u32>,
-    /// Lower corners, from the start of the line, m.
+    pub(super) per_layer: usize,
+    layers: usize,
+    /// Lower corners of the cells of any layer, from the start of the line, m.
     pub(super) x: Vec<f32>,
     pub(super) y: Vec<f32>,
     pub(super) hashes: Vec<u64>,
@@ -38,7 +37,13 @@ impl Cells {
     /// How many cells there are in all layers.
     #[inline(always)]
     pub(super) fn number(&self) -> usize {
-        self.layers.len()
+        self.layers * self.per_layer
+    }
+
+    /// The layer of a cell.
+    #[inline(always)]
+    pub(super) fn layer(&self, cell: u32) -> usize {
+        cell as usize / self.per_layer
     }
 }
 
@@ -48,11 +53,11 @@ for_this_processor! {
         let FieldCells { first, rows, first_rows } = *field;
         let number = rows * first_rows.len();
         cells.per_layer = number;
-        cells.layers.clear();
+        cells.layers = layers;
         room(&mut cells.keys, number);
         room(&mut cells.distances, number);
-        room(&mut cells.x, layers * number);
-        room(&mut cells.y, layers * number);
+        room(&mut cells.x, number);
+        room(&mut cells.y, number);
         let (key_column, key_row) = strip.keys();
         let line = &strip.line;
         let places = cells.x.chunks_exact_mut(rows).zip(cells.y.chunks_exact_mut(rows));
@@ -77,13 +82,6 @@ for_this_processor! {
             let (along, across) = (x * line.ux + y * line.uy, y * line.ux - x * line.uy);
             let (beyond, aside) = ((along - middle).abs() - middle, across.abs());
             *distance = if beyond > aside { beyond } else { aside } - seen;
-        }
-        for layer in 0..layers {
-            cells.layers.resize((layer + 1) * number, layer as u32);
-            if layer > 0 {
-                cells.x.copy_within(..number, layer * number);
-                cells.y.copy_within(..number, layer * number);
-            }
         }
     }
 }

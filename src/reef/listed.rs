@@ -1,32 +1,38 @@
-//! The colonies of the cells near a line: their ranks, what became of them by the second visit, their places.
-//!
-//! The colonies of a cell are ranked: with U1, U2 ... the cell's uniforms, the n-th colony is there in every state whose
-//! mean count m has `U1 U2 ... Un > exp(-m)`. The ranks `-ln(U1 ... Un)` are the arrivals of a Poisson process, so that
-//! counts of one state are Poisson, a denser state keeps the colonies of a less dense one, and what it has more is
-//! independent of them; and a visit needs to know its own densities only.
+//! The colonies of the cells near a line: what became of them by the second visit, their places.
 
 use super::cells::Cells;
 use super::fast;
 use super::layers::Layer;
 use super::machine::for_this_processor;
+use super::occupied::{FIRST, FIRST_SETTLED, Occupied, RENEWAL, word};
 use super::strip::Strip;
-use crate::random::{KEY_X, KEY_Y, mix};
+use crate::random::{KEY_X, mix};
 
-/// The colonies of a layer's cells, before it is known which of them meet the line.
+/// The colonies of the cells near a line, before and after it is known which of them meet it.
 #[derive(Default)]
 pub(super) struct Listed {
+    occupied: Occupied,
+    /// Places among the occupied cells of those that may have more than their first colonies.
+    more: Vec<u32>,
     pub(super) cells: Vec<u32>,
     pub(super) ids: Vec<u64>,
+    /// Of the second visit; at the first nothing asks for them.
     pub(super) ranks: Vec<f32>,
+    /// At first the lower corner of the cell, then the place relative to the line.
     pub(super) along: Vec<f32>,
     pub(super) across: Vec<f32>,
     pub(super) radii: Vec<f32>,
-    /// Whether a colony stays until the second visit: 1 or 0.
+    /// Whether a colony stays until the second visit, and whether it is near: 1 or 0.
     stays: Vec<u32>,
-    /// How many are listed, and which of them are near.
+    pub(super) meets: Vec<u32>,
+    /// The layers of the colonies, which are listed in few runs, and where each run ends.
+    runs: Vec<(usize, usize)>,
+    /// How many are listed.
     pub(super) end: usize,
-    pub(super) near: Vec<u32>,
 }
+
+/// As many colonies of a cell are written at once, of which some are written over by the next.
+const WRITTEN: usize = 8;
 
 /// Lengthens a scratch vector where it is too short; what it holds does not matter.
 pub(super) fn room<T: Clone + Default>(scratch: &mut Vec<T>, number: usize) {
@@ -35,51 +41,17 @@ pub(super) fn room<T: Clone + Default>(scratch: &mut Vec<T>, number: usize) {
     }
 }
 
-/// The n-th uniform of a cell (n = 0, 1 ...): three to a word of 64 bits, of which the cell's own hash is the first. The
-/// third of it is kept for the colonies that settle.
-#[inline(always)]
-pub(super) fn uniform(hash: u64, n: usize) -> f32 {
-    if n < 2 {
-        return fast::third(hash, n);
-    }
-    let (word, part) = ((n - 2) / 3, (n - 2) % 3);
-    fast::third(mix((hash ^ MORE).wrapping_add((word as u64).wrapping_mul(KEY_Y))), part)
-}
-
-/// The n-th uniform of the colonies that settled in a cell since the first visit.
-#[inline(always)]
-fn settling_uniform(hash: u64, n: usize) -> f32 {
-    if n == 0 { fast::third(hash, 2) } else { uniform(hash ^ RENEWAL, n + 1) }
-}
-
-/// The ranks of a cell's colonies, as products of uniforms: falling.
-#[cfg(test)]
-pub(super) fn ranks(hash: u64) -> impl Iterator<Item = f32> {
-    products(move |n| uniform(hash, n))
-}
-
-/// The same of the colonies that settled, before [`settled_rank`].
-#[cfg(test)]
-pub(super) fn settling_ranks(hash: u64) -> impl Iterator<Item = f32> {
-    products(move |n| settling_uniform(hash, n))
-}
-
-#[cfg(test)]
-fn products(uniform: impl Fn(usize) -> f32) -> impl Iterator<Item = f32> {
-    (0..).scan(1.0, move |rank, n| {
-        *rank *= uniform(n);
-        Some(*rank)
-    })
-}
-
-/// Tag of the words that a cell's further uniforms come from.
-const MORE: u64 = 0x510E_527F_ADE6_82D1;
-
 for_this_processor! {
-    /// Lists the colonies of all cells.
-    pub(super) fn list(listed: &mut Listed, cells: &Cells) {
+    /// Lists the colonies of all cells; with their ranks, where they are asked for.
+    pub(super) fn list(listed: &mut Listed, cells: &Cells, ranked: bool) {
         listed.end = 0;
-        listed.rise(cells, uniform);
+        listed.runs.clear();
+        listed.occupied.find(cells);
+        if ranked {
+            listed.add::<FIRST, true>(cells, 0);
+        } else {
+            listed.add::<FIRST, false>(cells, 0);
+        }
         for id in &mut listed.ids[..listed.end] {
             *id = mix(*id);
         }
@@ -96,12 +68,17 @@ for_this_processor! {
             *stays = u32::from(fast::unit(mix(id ^ RENEWAL)) < same);
         }
         let (cells, ranks) = (&mut listed.cells[..end], &mut listed.ranks[..end]);
-        let mut kept = 0;
-        for (at, &stays) in stays.iter().enumerate() {
-            ids[kept] = ids[at];
-            cells[kept] = cells[at];
-            ranks[kept] = ranks[at];
-            kept += stays as usize;
+        let (along, across) = (&mut listed.along[..end], &mut listed.across[..end]);
+        let (mut from, mut kept) = (0, 0);
+        for (_, end) in &mut listed.runs {
+            for (at, &stays) in (from..*end).zip(&stays[from..*end]) {
+                ids[kept] = ids[at];
+                cells[kept] = cells[at];
+                ranks[kept] = ranks[at];
+                (along[kept], across[kept]) = (along[at], across[at]);
+                kept += stays as usize;
+            }
+            from = std::mem::replace(end, kept);
         }
         listed.end = kept;
     }
@@ -113,7 +90,8 @@ for_this_processor! {
     /// to that of the first visit.) The cells are those occupied by that share.
     pub(super) fn settle(listed: &mut Listed, cells: &Cells, share: f32) {
         let from = listed.end;
-        listed.rise(cells, settling_uniform);
+        listed.occupied.find_settled(cells);
+        listed.add::<FIRST_SETTLED, true>(cells, RENEWAL);
         let range = from..listed.end;
         for id in &mut listed.ids[range.clone()] {
             *id = mix(*id ^ RENEWAL);
@@ -125,41 +103,87 @@ for_this_processor! {
 }
 
 impl Listed {
-    /// Adds the colonies of all cells in rising order of their rank in the cell: all first ones, then all second ones of
-    /// the cells that have a first ... Nothing is written under a condition: an entry is kept by moving the end.
+    /// Adds the colonies of the occupied cells, of whom `KNOWN` ranks are known: those first, then the further ones of the cells
+    /// that have more.
     #[inline(always)]
-    fn rise(&mut self, cells: &Cells, uniform: impl Fn(u64, usize) -> f32) {
-        let from = self.end;
-        let number = cells.number();
-        self.make_room(from + number + 1);
-        let mut end = from;
-        let of = &mut self.cells[..from + number + 1];
-        for (cell, &occupied) in cells.occupied[..number].iter().enumerate() {
-            of[end] = cell as u32;
-            end += occupied as usize;
+    fn add<const KNOWN: usize, const RANKED: bool>(&mut self, cells: &Cells, tag: u64) {
+        let left = self.add_first::<KNOWN, RANKED>(cells);
+        for at in 0..left {
+            self.add_more::<KNOWN>(self.more[at] as usize, cells, tag);
         }
-        for at in from..end {
-            let hash = cells.hashes[self.cells[at] as usize];
-            self.ids[at] = hash.wrapping_add(KEY_X);
-            self.ranks[at] = uniform(hash, 0);
-        }
-        let mut level = from..end;
-        for n in 1.. {
-            if level.is_empty() {
-                break;
+    }
+
+    /// Adds the first colonies of the occupied cells, as many at once as there may be and the next over what was too much; how
+    /// many cells may have more. Nothing is written under a condition: an entry is kept by moving the end.
+    #[inline(always)]
+    fn add_first<const KNOWN: usize, const RANKED: bool>(&mut self, cells: &Cells) -> usize {
+        let number = self.occupied.cells.len();
+        let most = self.end + KNOWN * number + WRITTEN;
+        self.make_room(most);
+        room(&mut self.more, number + 1);
+        // As slices of one length: each is known not to move and not to end before the others.
+        let (ids, of) = (&mut self.ids[..most], &mut self.cells[..most]);
+        let (along, across, ranks) = (&mut self.along[..most], &mut self.across[..most], &mut self.ranks[..most]);
+        let (xs, ys) = (&cells.x[..cells.per_layer], &cells.y[..cells.per_layer]);
+        let more = &mut self.more[..number + 1];
+        let names: [u64; WRITTEN] = std::array::from_fn(name);
+        let Occupied { cells: occupied, hashes, numbers, ranks: known, layer_ends, .. } = &self.occupied;
+        let (mut end, mut left, mut from) = (self.end, 0, 0);
+        for (layer, &to) in layer_ends.iter().enumerate() {
+            let first_cell = layer * cells.per_layer;
+            let some = occupied[from..to].iter().zip(&hashes[from..to]).zip(&numbers[from..to]);
+            for (i, ((&cell, &hash), &here)) in (from..).zip(some) {
+                let window = end..end + WRITTEN;
+                let place = cell as usize - first_cell;
+                of[window.clone()].fill(cell);
+                along[window.clone()].fill(xs[place]);
+                across[window.clone()].fill(ys[place]);
+                for (id, name) in ids[window.clone()].iter_mut().zip(names) {
+                    *id = hash.wrapping_add(name);
+                }
+                if RANKED {
+                    ranks[window].iter_mut().zip(known).for_each(|(rank, known)| *rank = known[i]);
+                }
+                end += here as usize;
+                more[left] = i as u32;
+                left += usize::from(here as usize == KNOWN);
             }
-            self.make_room(end + level.len() + 1);
-            for at in level.clone() {
-                let cell = self.cells[at];
-                let rank = self.ranks[at] * uniform(cells.hashes[cell as usize], n);
-                self.cells[end] = cell;
-                self.ids[end] = self.ids[at].wrapping_add(KEY_X);
-                self.ranks[end] = rank;
-                end += usize::from(rank > cells.empty[cell as usize]);
-            }
-            level = level.end..end;
+            self.runs.push((layer, end));
+            from = to;
         }
         self.end = end;
+        left
+    }
+
+    /// Adds what the i-th of the occupied cells has beyond its first colonies.
+    #[inline(always)]
+    fn add_more<const KNOWN: usize>(&mut self, i: usize, cells: &Cells, tag: u64) {
+        let (cell, hash, empty) = (self.occupied.cells[i], self.occupied.hashes[i], self.occupied.empty[i]);
+        let layer = cells.layer(cell);
+        let place = cell as usize - layer * cells.per_layer;
+        let (x, y) = (cells.x[place], cells.y[place]);
+        let mut id = hash.wrapping_add(name(KNOWN - 1));
+        let mut rank = self.occupied.ranks[KNOWN - 1][i];
+        for number in 1.. {
+            let word = word(hash ^ tag, number);
+            self.make_room(self.end + 4);
+            let mut end = self.end;
+            for part in 0..3 {
+                id = id.wrapping_add(KEY_X);
+                rank *= fast::third(word, part);
+                (self.cells[end], self.ids[end], self.ranks[end]) = (cell, id, rank);
+                (self.along[end], self.across[end]) = (x, y);
+                end += usize::from(rank > empty);
+            }
+            self.end = end;
+            if rank <= empty {
+                break;
+            }
+        }
+        match self.runs.last_mut() {
+            Some(run) if run.0 == layer => run.1 = self.end,
+            _ => self.runs.push((layer, self.end)),
+        }
     }
 
     #[inline(always)]
@@ -167,29 +191,28 @@ impl Listed {
         room(&mut self.cells, number);
         room(&mut self.ids, number);
         room(&mut self.ranks, number);
+        room(&mut self.along, number);
+        room(&mut self.across, number);
     }
+}
+
+/// What the n-th colony of a cell (from 0) adds to the hash of the cell, before it is mixed.
+#[inline(always)]
+fn name(n: usize) -> u64 {
+    (n as u64 + 1).wrapping_mul(KEY_X)
 }
 
 for_this_processor! {
     /// Places relative to the line, radii, and which of the colonies meet the strip.
-    pub(super) fn place(listed: &mut Listed, cells: &Cells, strip: &Strip, cell_m: f32, layers: &[Layer], side: f32) {
+    pub(super) fn place(listed: &mut Listed, strip: &Strip, cell_m: f32, layers: &[Layer], side: f32) {
         let end = listed.end;
-        room(&mut listed.along, end);
-        room(&mut listed.across, end);
         room(&mut listed.radii, end);
-        room(&mut listed.near, end + 1);
         let line = &strip.line;
         let (x_bits, y_bits) = if strip.swapped { (21, 0) } else { (0, 21) };
         let sign = if strip.swapped { -1.0 } else { 1.0 };
         let unit_length = cell_m * (1.0 / 2_097_152.0);
         let ids = &listed.ids[..end];
-        let (x, y) = (&cells.x[..], &cells.y[..]);
-        let places = listed.along[..end].iter_mut().zip(&mut listed.across[..end]).zip(&mut listed.radii[..end]);
-        for ((&id, &cell), ((along, across), radius)) in ids.iter().zip(&listed.cells).zip(places) {
-            *along = x[cell as usize];
-            *across = y[cell as usize];
-            *radius = layers[cells.layers[cell as usize] as usize].radius[(id >> 52) as usize];
-        }
+        look_up(&mut listed.radii[..end], ids, &listed.runs, layers);
         let places = listed.along[..end].iter_mut().zip(&mut listed.across[..end]);
         for (&id, (along, across)) in ids.iter().zip(places) {
             let x = *along + ((id >> x_bits) as i32 & 0x1F_FFFF) as f32 * unit_length;
@@ -197,15 +220,27 @@ for_this_processor! {
             *along = x * line.ux + y * line.uy;
             *across = sign * (y * line.ux - x * line.uy);
         }
-        let mut kept = 0;
-        let near = &mut listed.near[..end + 1];
+        room(&mut listed.meets, end);
+        let meets = &mut listed.meets[..end];
         let places = listed.along[..end].iter().zip(&listed.across[..end]).zip(&listed.radii[..end]);
-        for (at, ((along, across), radius)) in places.enumerate() {
-            near[kept] = at as u32;
-            let meets = (across.abs() < radius + side) & (along + radius > 0.0) & (along - radius < line.length);
-            kept += usize::from(meets);
+        for (meets, ((along, across), radius)) in meets.iter_mut().zip(places) {
+            *meets = u32::from(
+                (across.abs() < radius + side) & (along + radius > 0.0) & (along - radius < line.length),
+            );
         }
-        listed.near.truncate(kept);
+    }
+}
+
+/// Looks up the radii: each run has one table.
+#[inline(always)]
+fn look_up(radii: &mut [f32], ids: &[u64], runs: &[(usize, usize)], layers: &[Layer]) {
+    let mut from = 0;
+    for &(layer, end) in runs {
+        let table = &*layers[layer].radius;
+        for (radius, id) in radii[from..end].iter_mut().zip(&ids[from..end]) {
+            *radius = table[(id >> 52) as usize];
+        }
+        from = end;
     }
 }
 
@@ -215,6 +250,3 @@ for_this_processor! {
 pub(super) fn settled_rank(rank: f32, share: f32) -> f32 {
     fast::exp((fast::ln(rank) / share).max(-80.0))
 }
-
-/// Tag that separates the colonies that settled between the visits from those that were there.
-pub(super) const RENEWAL: u64 = 0x3C6E_F372_FE94_F82B;

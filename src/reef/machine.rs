@@ -1,7 +1,7 @@
-//! Code that is compiled twice and chosen by what the processor has.
+//! Code that is compiled three times and chosen by what the processor has.
 
-/// Compiles a function a second time for processors with wider vectors, and calls that where they are there. Without
-/// fused multiplication, which would round otherwise: both give the same bits.
+/// Compiles a function anew for processors with wider vectors, and calls that where they are there. Without
+/// fused multiplication, which would round otherwise: all give the same bits.
 ///
 /// Each phase of the hot loop is such a function of its own: as a function it is known that its arguments do not overlap,
 /// and loops become vectors that would not in one long body (measured: a fifth fewer instructions).
@@ -19,9 +19,18 @@ macro_rules! for_this_processor {
             }
 
             #[cfg(target_arch = "x86_64")]
-            if $crate::reef::machine::has_wide_vectors() {
+            #[target_feature(enable = "avx2,bmi1,bmi2,lzcnt,popcnt,avx512f,avx512bw,avx512cd,avx512dq,avx512vl")]
+            fn with_widest_vectors($($argument: $kind),*) {
+                anywhere($($argument),*);
+            }
+
+            #[cfg(target_arch = "x86_64")]
+            match $crate::reef::machine::vectors() {
+                $crate::reef::machine::Vectors::Usual => {}
                 // SAFETY: the processor has what the function was compiled for.
-                return unsafe { with_wide_vectors($($argument),*) };
+                $crate::reef::machine::Vectors::Wide => return unsafe { with_wide_vectors($($argument),*) },
+                // SAFETY: as above.
+                $crate::reef::machine::Vectors::Widest => return unsafe { with_widest_vectors($($argument),*) },
             }
             anywhere($($argument),*);
         }
@@ -30,23 +39,45 @@ macro_rules! for_this_processor {
 
 pub(crate) use for_this_processor;
 
-/// Whether the processor has AVX2 and what came with it.
+/// How wide vectors may be: those that every processor of a kind has, AVX2, AVX-512; each with what came with it.
 #[cfg(target_arch = "x86_64")]
-#[inline(always)]
-pub(crate) fn has_wide_vectors() -> bool {
-    use std::arch::is_x86_feature_detected as detected;
-    let has = detected!("avx2") && detected!("bmi1") && detected!("bmi2") && detected!("lzcnt") && detected!("popcnt");
-    #[cfg(test)]
-    let has = has && !tests::NARROW.get();
-    has
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Vectors {
+    Usual,
+    Wide,
+    Widest,
 }
 
-#[cfg(test)]
+/// What the processor has.
+#[cfg(target_arch = "x86_64")]
+#[inline(always)]
+pub(crate) fn vectors() -> Vectors {
+    static FOUND: std::sync::LazyLock<Vectors> = std::sync::LazyLock::new(detect);
+    let found = *FOUND;
+    #[cfg(test)]
+    let found = found.min(tests::MOST.get());
+    found
+}
+
+#[cfg(target_arch = "x86_64")]
+fn detect() -> Vectors {
+    use std::arch::is_x86_feature_detected as has;
+    let wide = has!("avx2") && has!("bmi1") && has!("bmi2") && has!("lzcnt") && has!("popcnt");
+    let widest = has!("avx512f") && has!("avx512bw") && has!("avx512cd") && has!("avx512dq") && has!("avx512vl");
+    match (wide, widest) {
+        (false, _) => Vectors::Usual,
+        (true, false) => Vectors::Wide,
+        (true, true) => Vectors::Widest,
+    }
+}
+
+#[cfg(all(test, target_arch = "x86_64"))]
 pub(crate) mod tests {
+    use super::Vectors;
     use std::cell::Cell;
 
     thread_local! {
-        /// Set by a test that wants the code for any processor.
-        pub(crate) static NARROW: Cell<bool> = const { Cell::new(false) };
+        /// Set by a test that wants the code for less than the processor has.
+        pub(crate) static MOST: Cell<Vectors> = const { Cell::new(Vectors::Widest) };
     }
 }

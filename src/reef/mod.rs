@@ -3,6 +3,7 @@ mod bottom;
 mod cells;
 /// Colonies that can be counted and measured.
 pub mod colonies;
+mod colony;
 mod coral_law;
 mod deaths;
 mod fast;
@@ -15,6 +16,7 @@ pub(crate) mod machine;
 /// Reefs that somebody mapped.
 pub mod map;
 mod named;
+mod occupied;
 mod remembered;
 mod same_place;
 mod site;
@@ -34,6 +36,7 @@ pub use animals::{
     FieldOver, Groups, LengthLaw, PatchDensity, PatchLaw, Sizes, StripPlace,
 };
 pub use bottom::{Bottom, BottomSite, Stage, When, threshold_of, threshold_on_site};
+pub use colony::{Colonies, Colony};
 pub use coral_law::{CoralLaw, CoralState};
 pub use deaths::Deaths;
 pub use lattice::{Frame, LatticeField, OCTAVES, octave_shares, spline_weights};
@@ -43,5 +46,5 @@ pub use same_place::SamePlace;
 pub use site::{CoralReef, MOST_STATES, SiteReef};
 pub use spec::{Category, Patchiness, ReefSpec, SMALLEST_DIAMETER_M, SizeLaw};
 pub use strip::FrameLine;
-pub use walk::{Colony, Visit, Walk};
+pub use walk::{Visit, Walk};
 pub use zone_reef::{ZoneReef, ZoneSite};

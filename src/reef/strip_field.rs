@@ -1,22 +1,34 @@
 use super::fast::nearest;
-use super::lattice::{LatticeField, Octave, innovation_of};
+use super::lattice::{LatticeField, OCTAVES, Octave, innovation_of};
+use super::listed::room;
 use super::machine::for_this_processor;
 use super::strip::{Columns, Strip};
 use crate::random::{KEY_X, KEY_Y, Normals, mix};
 
 /// Reads a [`LatticeField`] at the centres of the cells of a strip: the same values as reading it place by place, but each
-/// block of nodes is hashed once and the two axes are summed one after the other, several rows at once.
+/// block of nodes is hashed once and the two axes are summed one after the other: every column of nodes at the rows of cells
+/// (columns of nodes are few where the octave is coarse), then the columns of cells, several rows at once.
 #[derive(Default)]
 pub struct StripField {
     first: i32,
     number_of_rows: usize,
     first_rows: Vec<i32>,
-    columns: Weights,
     rows: Weights,
-    nodes: Nodes,
-    of_rows: Vec<Row>,
-    /// The field at each cell, column by column: the sum of four.
-    pub sums: Vec<[f32; 4]>,
+    octaves: [OctaveStrip; OCTAVES.len()],
+    /// The field at each cell, column by column.
+    pub values: Vec<f32>,
+}
+
+/// An octave around a strip.
+#[derive(Default)]
+struct OctaveStrip {
+    columns: Weights,
+    /// The normals of its nodes, column by column.
+    nodes: Vec<f32>,
+    /// The same columns of nodes at the rows of the cells, from the lowest row on; with room for whole lots of rows.
+    at_rows: Vec<f32>,
+    row_stride: usize,
+    first_column: i32,
 }
 
 /// Which cells were read: columns from `first` on, of `rows` rows each from its own first row on.
@@ -36,22 +48,6 @@ struct Weights {
     right: Vec<f32>,
 }
 
-/// The normals of an octave's nodes around the strip, column by column.
-#[derive(Default)]
-struct Nodes {
-    values: Vec<f32>,
-    stride: usize,
-    first_column: i32,
-    first_row: i32,
-}
-
-/// What a row of cells reads: where the first of its three rows of nodes lies in a column of nodes, and their weights.
-#[derive(Clone, Copy)]
-struct Row {
-    at: u32,
-    weights: [f32; 4],
-}
-
 /// How the field of the second visit comes from the lattice: `memory * first + sqrt(1 - memory^2) * other`.
 #[derive(Clone, Copy, Debug)]
 pub struct Drift {
@@ -65,8 +61,8 @@ impl Drift {
     }
 }
 
-/// Reading four rows of nodes where three are needed reaches this far beyond the last.
-const AHEAD: usize = 1;
+/// So many rows of cells are summed at once; what is too much is written over by the next column.
+const ROWS: usize = 8;
 
 /// The cells of a strip: how many columns, of how many rows, from which row on each.
 struct Cells<'a> {
@@ -104,43 +100,45 @@ impl StripField {
         let (lowest, highest) = (a.min(z), a.max(z) + rows as i32 - 1);
         let tall = (highest - lowest + 1) as usize;
         let cells = Cells { rows, first_rows: &self.first_rows, lowest, swapped: strip.swapped };
-        self.sums.clear();
-        self.sums.resize(count * rows, [0.0; 4]);
-        for octave in &field.octaves {
+        for (octave, own) in field.octaves.iter().zip(&mut self.octaves) {
             let per_m = octave.nodes_per_m as f32;
             let (shift_column, shift_row) =
                 if strip.swapped { (octave.shift_y, octave.shift_x) } else { (octave.shift_x, octave.shift_y) };
-            place(&mut self.columns, columns.first, count, cell, per_m, shift_column as f32, octave.amplitude as f32);
+            place(&mut own.columns, columns.first, count, cell, per_m, shift_column as f32, octave.amplitude as f32);
             place(&mut self.rows, lowest, tall, cell, per_m, shift_row as f32, 1.0);
-            let bases = (&self.columns.base[..count], &self.rows.base[..tall]);
-            hash_nodes(&mut self.nodes, octave, normals, &cells, bases.0, bases.1, drift);
-            self.nodes.rows(&self.rows, tall, &mut self.of_rows);
-            add_octave(&self.nodes, &cells, &self.columns, &self.of_rows, &mut self.sums);
+            read_nodes(own, octave, normals, &cells, &self.rows, tall, drift);
         }
+        let number = count * rows;
+        self.values.resize(number + ROWS, 0.0);
+        sum(&self.octaves, &cells, &mut self.values);
+        self.values.truncate(number);
     }
 }
 
 for_this_processor! {
-    /// Hashes the blocks of nodes that the cells need.
-    fn hash_nodes(
-        nodes: &mut Nodes,
+    /// Hashes the blocks of nodes that the cells need, and reads every column of nodes at the rows of cells that need it.
+    fn read_nodes(
+        own: &mut OctaveStrip,
         octave: &Octave,
         normals: &Normals,
         cells: &Cells,
-        column_base: &[i32],
-        row_base: &[i32],
+        rows: &Weights,
+        tall: usize,
         drift: Option<Drift>,
     ) {
-        let count = column_base.len();
+        let OctaveStrip { columns, nodes, at_rows, row_stride, first_column } = own;
+        let count = cells.first_rows.len();
+        let (column_base, row_base) = (&columns.base[..count], &rows.base[..tall]);
+        let (left, middle, right) = (&rows.left[..tall], &rows.middle[..tall], &rows.right[..tall]);
         let (first_block, last_block) = ((column_base[0] - 1) >> 1, (column_base[count - 1] + 1) >> 1);
         let (lowest_block, highest_block) = ((row_base[0] - 1) >> 1, (row_base[row_base.len() - 1] + 1) >> 1);
-        nodes.first_column = 2 * first_block;
-        nodes.first_row = 2 * lowest_block;
-        nodes.stride = 2 * (highest_block - lowest_block + 1) as usize;
-        let number = 2 * (last_block - first_block + 1) as usize * nodes.stride + AHEAD;
-        if nodes.values.len() < number {
-            nodes.values.resize(number, 0.0);
-        }
+        *first_column = 2 * first_block;
+        let first_row = 2 * lowest_block;
+        // A column of nodes at a time, two of them.
+        let stride = 2 * (highest_block - lowest_block + 1) as usize;
+        room(nodes, 2 * stride);
+        *row_stride = tall + ROWS;
+        room(at_rows, 2 * (last_block - first_block + 1) as usize * *row_stride);
         let (key_column, key_row) = if cells.swapped { (KEY_Y, KEY_X) } else { (KEY_X, KEY_Y) };
         let (mut from, mut to) = (0usize, 0usize);
         for block in first_block..=last_block {
@@ -155,19 +153,20 @@ for_this_processor! {
                 continue;
             }
             let (a, z) = (cells.first_rows[from], cells.first_rows[to - 1]);
-            let low = (row_base[(a.min(z) - cells.lowest) as usize] - 1) >> 1;
-            let high = (row_base[(a.max(z) - cells.lowest) as usize + cells.rows - 1] + 1) >> 1;
-            let start = 2 * ((block - first_block) as usize * nodes.stride + (low - lowest_block) as usize);
+            let read = (a.min(z) - cells.lowest) as usize..(a.max(z) - cells.lowest) as usize + cells.rows;
+            let low = (row_base[read.start] - 1) >> 1;
+            let high = (row_base[read.end - 1] + 1) >> 1;
+            let start = 2 * (low - lowest_block) as usize;
             let number = 2 * (high - low + 1) as usize;
             let key = octave
                 .key
                 .wrapping_add((block as i64 as u64).wrapping_mul(key_column))
                 .wrapping_add((low as i64 as u64).wrapping_mul(key_row));
-            let (even, odd) = nodes.values[start..].split_at_mut(nodes.stride);
+            let (even, odd) = nodes.split_at_mut(stride);
             // Lanes of a block are numbered along x first.
             let (beside, above) = if cells.swapped { (2, 1) } else { (1, 2) };
             for (pair, (even, odd)) in
-                even[..number].chunks_exact_mut(2).zip(odd[..number].chunks_exact_mut(2)).enumerate()
+                even[start..][..number].chunks_exact_mut(2).zip(odd[start..][..number].chunks_exact_mut(2)).enumerate()
             {
                 let hash = mix(key.wrapping_add((pair as u64).wrapping_mul(key_row)));
                 let mut four = [0, above, beside, 3].map(|lane| normals.lane(hash, lane));
@@ -181,42 +180,44 @@ for_this_processor! {
                 even.copy_from_slice(&four[..2]);
                 odd.copy_from_slice(&four[2..]);
             }
-        }
-    }
-}
-
-impl Nodes {
-    /// What the first `tall` rows of cells read.
-    #[inline(always)]
-    fn rows(&self, weights: &Weights, tall: usize, rows: &mut Vec<Row>) {
-        let (left, middle, right) = (&weights.left[..tall], &weights.middle[..tall], &weights.right[..tall]);
-        rows.clear();
-        for (row, base) in weights.base[..tall].iter().enumerate() {
-            let at = (base - 1 - self.first_row) as u32;
-            rows.push(Row { at, weights: [left[row], middle[row], right[row], 0.0] });
+            let (even, odd) = (&even[..stride], &odd[..stride]);
+            let of_block = &mut at_rows[2 * (block - first_block) as usize * *row_stride..][..2 * *row_stride];
+            let (of_even, of_odd) = of_block.split_at_mut(*row_stride);
+            let weights = left[read.clone()].iter().zip(&middle[read.clone()]).zip(&right[read.clone()]);
+            let rows = weights.zip(&row_base[read.clone()]);
+            let of = of_even[read.clone()].iter_mut().zip(&mut of_odd[read.clone()]);
+            for ((of_even, of_odd), (((left, middle), right), base)) in of.zip(rows) {
+                let at = (base - 1 - first_row) as usize;
+                let (a, b) = (&even[at..at + 3], &odd[at..at + 3]);
+                *of_even = left * a[0] + middle * a[1] + right * a[2];
+                *of_odd = left * b[0] + middle * b[1] + right * b[2];
+            }
         }
     }
 }
 
 for_this_processor! {
-    /// Adds an octave to the sums of all cells: four rows of nodes at once, of which the last has no weight.
-    fn add_octave(nodes: &Nodes, cells: &Cells, columns: &Weights, rows: &[Row], sums: &mut [[f32; 4]]) {
+    /// Sums the octaves at all cells.
+    fn sum(octaves: &[OctaveStrip; OCTAVES.len()], cells: &Cells, values: &mut [f32]) {
         let count = cells.first_rows.len();
-        let (bases, left) = (&columns.base[..count], &columns.left[..count]);
-        let (middle, right) = (&columns.middle[..count], &columns.right[..count]);
-        for (i, sums) in sums.chunks_exact_mut(cells.rows).enumerate().take(count) {
+        let octaves = octaves.each_ref().map(|octave| {
+            let Weights { base, left, middle, right } = &octave.columns;
+            let weights = [&left[..count], &middle[..count], &right[..count]];
+            (&base[..count], weights, (&octave.at_rows[..], octave.row_stride, octave.first_column + 1))
+        });
+        for i in 0..count {
             let from = (cells.first_rows[i] - cells.lowest) as usize;
-            let rows = &rows[from..from + cells.rows];
-            let first = (bases[i] - 1 - nodes.first_column) as usize * nodes.stride;
-            let column = |c: usize| &nodes.values[first + c * nodes.stride..][..nodes.stride + 1];
-            let (a, b, c) = (column(0), column(1), column(2));
-            let (left, middle, right) = (left[i], middle[i], right[i]);
-            for (sum, row) in sums.iter_mut().zip(rows) {
-                let at = row.at as usize;
-                let (a, b, c) = (&a[at..at + 4], &b[at..at + 4], &c[at..at + 4]);
-                for lane in 0..4 {
-                    sum[lane] += row.weights[lane] * (left * a[lane] + middle * b[lane] + right * c[lane]);
+            for lot in (0..cells.rows).step_by(ROWS) {
+                let mut all = [0.0f32; ROWS];
+                for (base, [left, middle, right], (at_rows, stride, second)) in &octaves {
+                    let first = (base[i] - second) as usize * stride + from + lot;
+                    let three = &at_rows[first..first + 2 * stride + ROWS];
+                    let (a, b, c) = (&three[..ROWS], &three[*stride..][..ROWS], &three[2 * stride..][..ROWS]);
+                    for row in 0..ROWS {
+                        all[row] += left[i] * a[row] + middle[i] * b[row] + right[i] * c[row];
+                    }
                 }
+                values[i * cells.rows + lot..][..ROWS].copy_from_slice(&all);
             }
         }
     }

@@ -4,7 +4,8 @@
 use super::colonies::{Mark, mark_uniform};
 use super::fast;
 use super::lattice::LatticeField;
-use super::listed::{RENEWAL, ranks, settled_rank, settling_ranks};
+use super::listed::settled_rank;
+use super::occupied::{RENEWAL, ranks, settling_ranks};
 use super::site::{MOST_STATES, SiteReef};
 use super::walk::Visit;
 use crate::random::{Key, Purpose, lattice_key, mix, normal_cdf};
@@ -80,7 +81,6 @@ fn survives(site: &SiteReef, id: u64, state: usize, (x, y): (f32, f32), radius: 
 mod tests {
     use super::*;
     use crate::reef::colonies::SizeSurvival;
-    use crate::reef::machine::tests::NARROW;
     use crate::reef::{CoralLaw, CoralReef, CoralState, Deaths, NamedReef, Walk};
 
     fn law(reef: NamedReef) -> CoralLaw {
@@ -147,21 +147,25 @@ mod tests {
         }
     }
 
+    #[cfg(target_arch = "x86_64")]
     #[test]
     fn every_processor_sees_the_same_bits() {
+        use crate::reef::machine::{Vectors, tests::MOST};
         let coral = CoralReef::new(law(NamedReef::PatchyForeReef), |_| 0.0);
-        let (mut narrow, mut wide) = (Walk::default(), Walk::default());
+        let mut walks = [Vectors::Usual, Vectors::Wide, Vectors::Widest].map(|most| (most, Walk::default()));
         let mut colonies = 0;
         for trial in 0..20u64 {
             let visit = if trial % 2 == 0 { Visit::First } else { Visit::Second };
             let mut site = SiteReef::new(&coral, Key::seed(trial));
             let line = site.frame_line((2.0 * trial as f64, 3.0), (0.6, 0.8), 25.0);
-            NARROW.set(true);
-            narrow.read(&mut site, &line, 0.3, visit);
-            NARROW.set(false);
-            wide.read(&mut site, &line, 0.3, visit);
-            assert_eq!(narrow.colonies, wide.colonies);
-            colonies += narrow.colonies.len();
+            for (most, walk) in &mut walks {
+                MOST.set(*most);
+                walk.read(&mut site, &line, 0.3, visit);
+            }
+            MOST.set(Vectors::Widest);
+            let [usual, others @ ..] = &walks;
+            assert!(others.iter().all(|other| other.1.colonies == usual.1.colonies));
+            colonies += usual.1.colonies.len();
         }
         assert!(colonies > 1000);
     }

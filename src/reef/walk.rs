@@ -6,6 +6,7 @@
 
 use super::cells::{Cells, expect, lay_out, occupy, share_out};
 use super::colonies::{Mark, mark_uniform};
+use super::colony::{Colonies, Colony};
 use super::fast;
 use super::layers::Layer;
 use super::listed::{Listed, list, lose, place, room, settle};
@@ -21,19 +22,6 @@ pub enum Visit {
     Second,
 }
 
-/// A colony near a line.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Colony {
-    /// Place along the line from its start and across it, m; the sign of `across` tells the side.
-    pub along: f32,
-    pub across: f32,
-    pub radius: f32,
-    /// Names the colony; further marks (rank, condition) are hashed from it. The same at both visits.
-    pub id: u64,
-    /// Bit s: alive in state s. At the first visit only bit 0 can be set, at the second only the others.
-    pub alive: u16,
-}
-
 /// Scratch memory of a walk and its result; one per thread, reused.
 #[derive(Default)]
 pub struct Walk {
@@ -44,7 +32,7 @@ pub struct Walk {
     keys: Vec<u64>,
     cells: Cells,
     listed: Listed,
-    pub colonies: Vec<Colony>,
+    pub colonies: Colonies,
 }
 
 impl Walk {
@@ -53,7 +41,6 @@ impl Walk {
     pub fn read(&mut self, site: &mut SiteReef, line: &FrameLine, side: f32, visit: Visit) {
         let reef = site.reef;
         let strip = Strip::new(line);
-        self.colonies.clear();
         let top = reef.layers.iter().fold(0.0f32, |top, layer| top.max(layer.reach)) + side;
         let field_columns = strip.columns(reef.cell, top);
         let drift = (visit == Visit::Second && reef.law.field_memory < 1.0).then_some(reef.drift);
@@ -62,17 +49,17 @@ impl Walk {
         lay_out(&mut self.cells, &strip, &self.field.cells(), reef.cell, reef.layers.len());
         self.keys.clear();
         self.keys.extend(reef.layers.iter().map(|layer| site.layer_key(layer)));
-        let densities = &self.density[..self.field.sums.len()];
+        let densities = &self.density[..self.field.values.len()];
         expect(&mut self.cells, &reef.layers, &self.keys, densities, reef.cell * reef.cell);
         occupy(&mut self.cells, &reef.layers, side, 1.0, 0);
-        list(&mut self.listed, &self.cells);
+        list(&mut self.listed, &self.cells, visit == Visit::Second);
         if visit == Visit::Second && reef.law.same_colonies < 1.0 {
             let same = reef.law.same_colonies as f32;
             lose(&mut self.listed, same);
             occupy(&mut self.cells, &reef.layers, side, 1.0 - same, 2);
             settle(&mut self.listed, &self.cells, 1.0 - same);
         }
-        place(&mut self.listed, &self.cells, &strip, reef.cell, &reef.layers, side);
+        place(&mut self.listed, &strip, reef.cell, &reef.layers, side);
         match visit {
             Visit::First => self.keep_all(),
             Visit::Second => self.keep_alive(site, &strip, &shares[..reef.law.states.len()]),
@@ -93,7 +80,7 @@ impl Walk {
         }
         let later = usize::from(visit == Visit::Second);
         let sd = reef.law.spec.patch.sd as f32;
-        let number = self.field.sums.len();
+        let number = self.field.values.len();
         room(&mut self.density, number);
         // Cells of the along-reef field are much larger than those of the patches: many columns lie in one column of them,
         // and mostly in one row.
@@ -126,7 +113,7 @@ impl Walk {
             }
             start += columns;
         }
-        raise(&mut self.density[..number], &self.field.sums, sd);
+        raise(&mut self.density[..number], &self.field.values, sd);
         shares
     }
 
@@ -139,16 +126,15 @@ impl Walk {
 
     /// Adds the near colonies.
     fn keep_all(&mut self) {
-        let listed = &self.listed;
-        self.colonies.extend(listed.near.iter().map(|&at| Self::colony(listed, at as usize)));
+        keep(&self.listed, &mut self.colonies);
     }
 
     /// Adds the near colonies with the states of the second visit that they live in; without those that live in none.
     fn keep_alive(&mut self, site: &mut SiteReef, strip: &Strip, shares: &[f32]) {
+        self.colonies.clear();
         share_out(&mut self.cells, shares);
         let (listed, cells) = (&self.listed, self.cells.number());
-        for &near in &listed.near {
-            let at = near as usize;
+        for at in (0..listed.end).filter(|&at| listed.meets[at] == 1) {
             let (rank, cell) = (listed.ranks[at], listed.cells[at] as usize);
             let alive = (1..shares.len())
                 .fold(0, |alive, s| alive | u16::from(rank > self.cells.empty_in_state[s * cells + cell]) << s);
@@ -158,7 +144,7 @@ impl Walk {
             let mut colony = Colony { alive, ..Self::colony(listed, at) };
             if !site.reef.deaths.is_empty() {
                 let place = strip.in_frame(colony.along, colony.across);
-                colony.alive = site.survivor(&colony, self.cells.layers[listed.cells[at] as usize] as usize, place);
+                colony.alive = site.survivor(&colony, self.cells.layer(listed.cells[at]), place);
                 if colony.alive == 0 {
                     continue;
                 }
@@ -169,10 +155,39 @@ impl Walk {
 }
 
 for_this_processor! {
-    /// Densities from what they are without patches, as logarithms, and the patch field, as sums of four.
-    fn raise(density: &mut [f32], field: &[[f32; 4]], sd: f32) {
-        for (density, [a, b, c, d]) in density.iter_mut().zip(field) {
-            *density = fast::exp((*density + sd * ((a + b) + (c + d))).min(60.0));
+    /// Takes over the colonies that are near.
+    fn keep(listed: &Listed, colonies: &mut Colonies) {
+        let end = listed.end;
+        // Longer than they will be by one: nothing is written under a condition, an entry is kept by moving the end.
+        let Colonies { along, across, radii, ids, alive } = colonies;
+        for column in [&mut *along, &mut *across, &mut *radii] {
+            column.resize(end + 1, 0.0);
+        }
+        ids.resize(end + 1, 0);
+        let (x, y, radius) = (&mut along[..end + 1], &mut across[..end + 1], &mut radii[..end + 1]);
+        let (id, meets) = (&mut ids[..end + 1], &listed.meets[..end]);
+        let mut kept = 0;
+        for at in 0..end {
+            x[kept] = listed.along[at];
+            y[kept] = listed.across[at];
+            radius[kept] = listed.radii[at];
+            id[kept] = listed.ids[at];
+            kept += meets[at] as usize;
+        }
+        for column in [along, across, radii] {
+            column.truncate(kept);
+        }
+        ids.truncate(kept);
+        alive.clear();
+        alive.resize(kept, 1);
+    }
+}
+
+for_this_processor! {
+    /// Densities from what they are without patches, as logarithms, and the patch field.
+    fn raise(density: &mut [f32], field: &[f32], sd: f32) {
+        for (density, value) in density.iter_mut().zip(field) {
+            *density = fast::exp((*density + sd * value).min(60.0));
         }
     }
 }

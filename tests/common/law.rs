@@ -242,7 +242,7 @@ fn read_tape(site: &mut SiteReef, key: Key, from: (f64, f64), visit: Visit, stat
 }
 
 fn read_state(walk: &Walk, key: Key, state: usize) -> Tape {
-    let alive: Vec<&Colony> = walk.colonies.iter().filter(|colony| colony.alive >> state & 1 == 1).collect();
+    let alive: Vec<Colony> = walk.colonies.iter().filter(|colony| colony.alive >> state & 1 == 1).collect();
     let mut chords = Vec::new();
     let mut points = [false; 100];
     for colony in &alive {

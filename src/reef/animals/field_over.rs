@@ -36,9 +36,9 @@ impl AnimalSite<'_> {
         patches.read(&mut over.field, &self.reef.normals, &tape, target.side(0.0), visit);
         let cells = over.field.cells();
         over.shares.clear();
-        over.shares.resize(over.field.sums.len(), 0.0);
+        over.shares.resize(over.field.values.len(), 0.0);
         shares_within(&mut over.shares, &tape, &cells, patches.cell as f32, target.half_width as f32);
-        keep(&mut over.under, &over.field.sums, &over.shares);
+        keep(&mut over.under, &over.field.values, &over.shares);
     }
 
     /// Density of the patches over its mean, averaged over the strip whose field was read.
@@ -64,12 +64,12 @@ impl AnimalSite<'_> {
 for_this_processor! {
     /// Keeps the cells of which something lies under the strip. Nothing is written under a condition: an entry is kept by moving
     /// the end.
-    fn keep(under: &mut Under, sums: &[[f32; 4]], shares: &[f32]) {
-        room(&mut under.values, sums.len());
-        room(&mut under.shares, sums.len());
+    fn keep(under: &mut Under, values: &[f32], shares: &[f32]) {
+        room(&mut under.values, values.len());
+        room(&mut under.shares, values.len());
         let mut end = 0;
-        for ([a, b, c, d], &share) in sums.iter().zip(shares) {
-            under.values[end] = (a + b) + (c + d);
+        for (value, &share) in values.iter().zip(shares) {
+            under.values[end] = *value;
             under.shares[end] = share;
             end += usize::from(share > 0.0);
         }

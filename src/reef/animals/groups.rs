@@ -145,7 +145,7 @@ impl GroupList {
             return;
         };
         patches.read(&mut self.field, &site.reef.normals, strip, side, visit);
-        let sums = self.field.sums.iter().map(|[a, b, c, d]| (a + b) + (c + d));
+        let sums = self.field.values.iter().copied();
         match patches.density {
             PatchDensity::LogNormal { ln_sd } => {
                 let density = lognormal(*ln_sd);

@@ -2,9 +2,10 @@
 
 use super::{Mark, Visible, mark};
 use crate::random::{Key, Purpose};
-use crate::reef::{Colony, CoralLaw, CoralReef, CoralState, NamedReef, SiteReef, Visit, Walk};
+use crate::reef::{Colonies, Colony, CoralLaw, CoralReef, CoralState, NamedReef, SiteReef, Visit, Walk};
 
-fn visible(colonies: &[Colony]) -> Vec<u16> {
+fn visible(colonies: &Colonies) -> Vec<u16> {
+    let colonies: Vec<Colony> = colonies.iter().collect();
     let hidden_by = |below: &Colony, above: &Colony| {
         let distance = (below.along - above.along).powi(2) + (below.across - above.across).powi(2);
         let higher = mark(above.id, Mark::Rank) > mark(below.id, Mark::Rank);
@@ -23,7 +24,7 @@ fn bins_find_what_all_pairs_find() {
     for trial in 0..60u64 {
         let key = Key::seed(41).child(Purpose::Trial, trial);
         let u = |i: usize, k: u64| key.uniform(Purpose::Test, 8 * i as u64 + k) as f32;
-        let colonies: Vec<Colony> = (0..(4 * trial) as usize)
+        let colonies: Colonies = (0..(4 * trial) as usize)
             .map(|i| Colony {
                 along: 11.0 * u(i, 0) - 0.5,
                 across: 1.4 * u(i, 1) - 0.7,

@@ -1,5 +1,5 @@
 use super::marks::{Mark, mark};
-use crate::reef::Colony;
+use crate::reef::Colonies;
 use crate::reef::fast::nearest;
 use crate::reef::machine::for_this_processor;
 
@@ -15,13 +15,10 @@ pub struct Visible {
     states: Vec<u16>,
 }
 
-/// The listed colonies, column by column.
+/// What is told of the listed colonies besides their columns.
 #[derive(Default)]
 struct Discs {
     number_of_bins: usize,
-    along: Vec<f32>,
-    radii: Vec<f32>,
-    ids: Vec<u64>,
     ranks: Vec<i32>,
     /// The bin of the centre; the first and the last bin that the disc reaches.
     bins: Vec<i32>,
@@ -82,7 +79,7 @@ impl Visible {
     ///
     /// The answer is right for every colony whose centre lies where the walk lists all discs: within `side` of the line
     /// that was walked.
-    pub fn states(&mut self, colonies: &[Colony]) -> &[u16] {
+    pub fn states(&mut self, colonies: &Colonies) -> &[u16] {
         let mut all = std::mem::take(&mut self.all);
         all.clear();
         all.extend(0..colonies.len() as u32);
@@ -92,41 +89,31 @@ impl Visible {
     }
 
     /// The same for some of the listed colonies, by their places in the list.
-    pub fn states_of(&mut self, asked: &[u32], colonies: &[Colony]) -> &[u16] {
+    pub fn states_of(&mut self, asked: &[u32], colonies: &Colonies) -> &[u16] {
         self.states.clear();
         if asked.is_empty() {
             return &self.states;
         }
         self.discs.read(colonies, asked.len());
-        self.centres.fill(asked, colonies, &self.discs);
-        let Centres { starts, blocks, slots } = &mut self.centres;
-        hide(blocks, starts, &self.discs, colonies);
-        let hidden = slots.iter().map(|&slot| blocks[slot as usize / TOGETHER].hidden[slot as usize % TOGETHER]);
-        self.states
-            .extend(asked.iter().zip(hidden).map(|(&at, hidden)| colonies[at as usize].alive & !(hidden as u16)));
+        sort(&mut self.centres, asked, colonies, &self.discs);
+        hide(&mut self.centres, &self.discs, colonies);
+        see(&mut self.states, asked, colonies, &self.centres);
         &self.states
     }
 }
 
 impl Discs {
-    /// Takes over the colonies and finds their bins, about as many as are right for `asked` centres.
-    fn read(&mut self, colonies: &[Colony], asked: usize) {
+    /// Finds the ranks and bins of the colonies, about as many bins as are right for `asked` centres.
+    fn read(&mut self, colonies: &Colonies, asked: usize) {
         let number = colonies.len();
-        self.along.resize(number, 0.0);
-        self.radii.resize(number, 0.0);
-        self.ids.resize(number, 0);
-        let columns = self.along.iter_mut().zip(&mut self.radii).zip(&mut self.ids);
-        for (((along, radius), id), colony) in columns.zip(colonies) {
-            (*along, *radius, *id) = (colony.along, colony.radius, colony.id);
-        }
         self.ranks.resize(number, 0);
         self.bins.resize(number, 0);
         self.from.resize(number, 0);
         self.to.resize(number, 0);
-        let bins = Bins::of(&self.along, asked / PER_BIN + 1);
+        let bins = Bins::of(&colonies.along, asked / PER_BIN + 1);
         self.number_of_bins = bins.last as usize + 1;
-        rank(&mut self.ranks, &self.ids);
-        put_into_bins(&mut self.bins, &mut self.from, &mut self.to, &self.along, &self.radii, &bins);
+        rank(&mut self.ranks, &colonies.ids);
+        put_into_bins(&mut self.bins, &mut self.from, &mut self.to, &colonies.along, &colonies.radii, &bins);
     }
 }
 
@@ -151,54 +138,70 @@ for_this_processor! {
     }
 }
 
-impl Centres {
+for_this_processor! {
     /// Sorts the centres of the colonies asked for into bins, by counting.
-    fn fill(&mut self, asked: &[u32], colonies: &[Colony], discs: &Discs) {
-        self.starts.clear();
-        self.starts.resize(discs.number_of_bins + 1, 0);
+    fn sort(centres: &mut Centres, asked: &[u32], colonies: &Colonies, discs: &Discs) {
+        let Centres { starts, slots, blocks } = centres;
+        starts.clear();
+        starts.resize(discs.number_of_bins + 1, 0);
+        let (starts, bins) = (&mut starts[..], &discs.bins[..]);
         for &at in asked {
-            self.starts[discs.bins[at as usize] as usize] += 1;
+            starts[bins[at as usize] as usize] += 1;
         }
         let mut end = 0;
-        for start in &mut self.starts {
+        for start in starts.iter_mut() {
             end += *start;
             *start = end;
         }
-        self.blocks.clear();
+        blocks.clear();
         // Two more, so that two may be looked at from every slot on.
-        self.blocks.resize(asked.len() / TOGETHER + 2, Block::NOWHERE);
-        self.slots.resize(asked.len(), 0);
-        for (&at, slot) in asked.iter().zip(&mut self.slots) {
+        blocks.resize(asked.len() / TOGETHER + 2, Block::NOWHERE);
+        slots.resize(asked.len(), 0);
+        let (blocks, number) = (&mut blocks[..], bins.len());
+        let (along, across, ranks) = (&colonies.along[..number], &colonies.across[..number], &discs.ranks[..number]);
+        for (&at, slot) in asked.iter().zip(slots) {
             let at = at as usize;
-            let start = &mut self.starts[discs.bins[at] as usize];
+            let start = &mut starts[bins[at] as usize];
             *start -= 1;
             *slot = *start;
-            let (block, lane) = (&mut self.blocks[*start as usize / TOGETHER], *start as usize % TOGETHER);
-            block.along[lane] = colonies[at].along;
-            block.across[lane] = colonies[at].across;
-            block.ranks[lane] = discs.ranks[at];
+            let (block, lane) = (&mut blocks[*start as usize / TOGETHER], *start as usize % TOGETHER);
+            block.along[lane] = along[at];
+            block.across[lane] = across[at];
+            block.ranks[lane] = ranks[at];
         }
     }
 }
 
 for_this_processor! {
     /// Marks under every disc the centres of lower rank.
-    fn hide(blocks: &mut [Block], starts: &[u32], discs: &Discs, colonies: &[Colony]) {
+    fn hide(centres: &mut Centres, discs: &Discs, colonies: &Colonies) {
+        let (blocks, starts) = (&mut centres.blocks[..], &centres.starts[..]);
         let reached = discs.from.iter().zip(&discs.to).zip(&discs.ranks);
-        for (above, ((&from, &to), &rank)) in colonies.iter().zip(reached) {
+        let places = colonies.along.iter().zip(&colonies.across);
+        let above = places.zip(colonies.radii.iter().zip(&colonies.alive));
+        for (((&along, &across), (&radius, &alive)), ((&from, &to), &rank)) in above.zip(reached) {
             let (first, end) = (starts[from as usize] as usize, starts[to as usize + 1] as usize);
-            let (square, alive) = (above.radius * above.radius, i32::from(above.alive));
+            let (square, alive) = (radius * radius, i32::from(alive));
             let first = first / TOGETHER;
             // Most discs reach one block or two, hard to foresee which: two are looked at always.
             let [one, two] = &mut blocks[first..first + 2] else { continue };
-            one.hide(above.along, above.across, square, rank, alive);
-            two.hide(above.along, above.across, square, rank, alive);
+            one.hide(along, across, square, rank, alive);
+            two.hide(along, across, square, rank, alive);
             if end > (first + 2) * TOGETHER {
                 for block in &mut blocks[first + 2..end.div_ceil(TOGETHER)] {
-                    block.hide(above.along, above.across, square, rank, alive);
+                    block.hide(along, across, square, rank, alive);
                 }
             }
         }
+    }
+}
+
+for_this_processor! {
+    /// In which states the colonies asked for live and are not hidden.
+    fn see(states: &mut Vec<u16>, asked: &[u32], colonies: &Colonies, centres: &Centres) {
+        let (blocks, alive) = (&centres.blocks[..], &colonies.alive[..]);
+        let hidden = |slot: u32| blocks[slot as usize / TOGETHER].hidden[slot as usize % TOGETHER] as u16;
+        states.extend(asked.iter().zip(&centres.slots).map(|(&at, &slot)| alive[at as usize] & !hidden(slot)));
     }
 }
 
@@ -239,6 +242,7 @@ impl Bins {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::reef::Colony;
 
     fn colony(id: u64, place: (f32, f32), radius: f32, alive: u16) -> Colony {
         Colony { along: place.0, across: place.1, radius, id, alive }
@@ -249,19 +253,22 @@ mod tests {
         if mark(1, Mark::Rank) < mark(2, Mark::Rank) { (1, 2) } else { (2, 1) }
     }
 
+    fn states<const N: usize>(colonies: [Colony; N]) -> Vec<u16> {
+        Visible::default().states(&colonies.into_iter().collect()).to_vec()
+    }
+
     #[test]
     fn only_a_living_disc_of_higher_rank_over_the_centre_hides_a_colony() {
         let (low, high) = low_and_high();
-        let mut visible = Visible::default();
         let below = colony(low, (1.0, 0.0), 0.3, 0b111);
         // Over the centre, alive in states 0 and 2.
         let above = colony(high, (1.1, 0.0), 0.2, 0b101);
-        assert_eq!(visible.states(&[below, above]), [0b010, 0b101]);
+        assert_eq!(states([below, above]), [0b010, 0b101]);
         // The disc overlaps, but not the centre.
-        assert_eq!(visible.states(&[below, colony(high, (1.25, 0.0), 0.2, 0b101)]), [0b111, 0b101]);
+        assert_eq!(states([below, colony(high, (1.25, 0.0), 0.2, 0b101)]), [0b111, 0b101]);
         // The one over the centre has the lower rank.
-        assert_eq!(visible.states(&[colony(high, (1.0, 0.0), 0.05, 1), colony(low, (1.1, 0.0), 0.2, 1)]), [1, 1]);
-        assert!(visible.states(&[]).is_empty());
+        assert_eq!(states([colony(high, (1.0, 0.0), 0.05, 1), colony(low, (1.1, 0.0), 0.2, 1)]), [1, 1]);
+        assert!(states([]).is_empty());
     }
 
     #[test]
@@ -273,6 +280,6 @@ mod tests {
             colony(ids[1], (0.15, 0.0), 0.2, 1),
             colony(ids[2], (0.3, 0.0), 0.2, 1),
         ];
-        assert_eq!(Visible::default().states(&chain), [0, 0, 1]);
+        assert_eq!(states(chain), [0, 0, 1]);
     }
 }

@@ -1,7 +1,7 @@
 use super::{ColonyMap, MapItems, Mosaic, ReefMap};
 use crate::random::{KEY_X, Key, Purpose, mix, uniform};
 use crate::reef::strip::FrameLine;
-use crate::reef::{Animal, Colony, MOST_STATES, StripPlace, Visit};
+use crate::reef::{Animal, Colonies, Colony, MOST_STATES, StripPlace, Visit};
 use std::sync::Arc;
 
 /// What a change takes from a map.
@@ -252,7 +252,7 @@ impl MappedSite<'_> {
         length: f64,
         side: f32,
         visit: Visit,
-        colonies: &mut Vec<Colony>,
+        colonies: &mut Colonies,
     ) {
         colonies.clear();
         let Some(map) = self.reef.colonies() else { return };
@@ -324,7 +324,7 @@ mod tests {
         let reef = MappedReef::new(map.clone(), None);
         let ReefMap::Colonies(colonies) = &*map else { unreachable!() };
         let site = reef.site(Key::seed(1));
-        let (mut listed, mut animals) = (Vec::new(), Vec::new());
+        let (mut listed, mut animals) = (Colonies::default(), Vec::new());
         for trial in 0..60 {
             let u = |k| Key::seed(2).child(Purpose::Trial, trial).uniform(Purpose::Test, k);
             let turn = [0.0, 0.25, u(0), u(0)][trial as usize % 4] * std::f64::consts::TAU;
@@ -367,12 +367,11 @@ mod tests {
         let states = [(2.6, 0b1100), (2.0, 0b1111), (5.0, 0b0011), (8.0, 0)];
         assert!(states.iter().all(|&(x, states)| reef.covered(x, 2.0) == states));
         assert!((reef.cover(2) / reef.cover(0) - 0.64 / 0.5).abs() < 1e-3);
-        let (mut first, mut second) = (Vec::new(), Vec::new());
+        let (mut first, mut second) = (Colonies::default(), Colonies::default());
         let site = reef.site(Key::seed(1));
         site.list(((0.0, 2.0), (1.0, 0.0)), 10.0, 0.1, Visit::First, &mut first);
         site.list(((0.0, 2.0), (1.0, 0.0)), 10.0, 0.1, Visit::Second, &mut second);
-        let alive = |listed: &[Colony]| listed.iter().map(|colony| colony.alive).collect::<Vec<_>>();
-        assert_eq!((alive(&first), alive(&second).len()), (vec![1, 1], 3));
+        assert_eq!((first.alive, second.len()), (vec![1, 1], 3));
         let sand = || vec!["sand".to_owned()];
         let mosaic = |pixels: Vec<u8>| Arc::new(ReefMap::Mosaic(Mosaic::new(2, 1.0, sand(), pixels)));
         let reef = MappedReef::mapped_twice(mosaic(vec![0, 0]), mosaic(vec![1, 0]), 1);

@@ -1,10 +1,9 @@
 use super::detection::Detection;
 use super::edge::{BeltFrame, EdgeRule};
-use crate::reef::colonies::{
-    Condition, ConditionShares, DeadParts, DeadPartsTable, Mark, PartialMortality, Visible, mark_uniform, shape_of,
-};
+use super::written::Written;
+use crate::reef::colonies::{ConditionShares, DeadPartsTable, Mark, PartialMortality, Visible, mark_uniform, shape_of};
 use crate::reef::machine::for_this_processor;
-use crate::reef::{Colony, Visit};
+use crate::reef::{Colonies, Colony, Visit};
 use serde::Serialize;
 use std::sync::Arc;
 
@@ -23,36 +22,7 @@ impl Default for CoralBelt {
     }
 }
 
-/// What is written of a colony.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct ColonyRecord {
-    /// Names the colony; the same at both visits.
-    pub id: u64,
-    /// Bit s: written in state s.
-    pub states: u16,
-    /// Where its centre lies, m along the belt from its start and across from its middle.
-    pub along: f32,
-    pub across: f32,
-    /// Largest diameter by the ruler, m; and without what the site adds to it, of which areas are made.
-    pub longest_m: f32,
-    pub laid_m: f32,
-    /// The diameter perpendicular to it, and height, by the ruler, m.
-    pub across_m: f32,
-    pub height_m: f32,
-    pub dead: DeadParts,
-    /// How it looks at the visit, where that is written.
-    pub condition: Option<Condition>,
-}
-
-impl ColonyRecord {
-    #[inline(always)]
-    pub fn is_in(&self, state: usize) -> bool {
-        self.states >> state & 1 == 1
-    }
-}
-
-/// What is measured of a colony, besides that it is counted. What is not measured is written as not a number, so that
-/// nothing can be told from it.
+/// What is measured of a colony, besides that it is counted.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Measurements {
     pub longest: bool,
@@ -100,20 +70,18 @@ impl OfSite {
 #[derive(Default)]
 pub struct BeltReader {
     visible: Visible,
-    /// The colonies that belong to the belt, and those of them that are visible with the states in which they are, by their
-    /// places in the list of the walk.
+    /// The colonies that belong to the belt, and those of them that are visible, by their places in the list of the walk.
     belonging: Vec<u32>,
-    seen: Vec<(u32, u16)>,
+    seen: Vec<u32>,
     ruled: Ruled,
     /// A table for each law of partial mortality that was asked for.
     dead: Vec<Arc<DeadPartsTable>>,
-    pub records: Vec<ColonyRecord>,
+    pub written: Written,
 }
 
 /// Measurements by the ruler of the colonies in hand, m.
 #[derive(Default)]
 struct Ruled {
-    ids: Vec<u64>,
     radii: Vec<f32>,
     longest: Vec<f64>,
     across: Vec<f64>,
@@ -121,9 +89,9 @@ struct Ruled {
 }
 
 impl BeltReader {
-    /// Fills `records` with the colonies that the diver writes down in a belt, out of those listed by a walk of `visit`.
+    /// Fills `written` with the colonies that the diver writes down in a belt, out of those listed by a walk of `visit`.
     /// The walk must reach [`EdgeRule::margin_m`] further than the belt at all sides.
-    pub fn read(&mut self, belt: &CoralBelt, frame: &BeltFrame, colonies: &[Colony], visit: Visit) {
+    pub fn read(&mut self, belt: &CoralBelt, frame: &BeltFrame, colonies: &Colonies, visit: Visit) {
         let colonies_are = OfSite::typical(PartialMortality::USUAL);
         self.read_some(belt, frame, (colonies, visit), (Measurements::ALL, colonies_are));
     }
@@ -133,90 +101,71 @@ impl BeltReader {
         &mut self,
         belt: &CoralBelt,
         frame: &BeltFrame,
-        (colonies, visit): (&[Colony], Visit),
+        (colonies, visit): (&Colonies, Visit),
         (asked, of_site): (Measurements, OfSite),
     ) {
-        self.records.clear();
-        self.belonging.resize(colonies.len() + 1, 0);
-        let mut belong = 0;
-        for (at, colony) in colonies.iter().enumerate() {
-            self.belonging[belong] = at as u32;
-            belong += usize::from(belt.edge.counts(frame, colony.along, colony.across, colony.radius));
-        }
-        self.belonging.truncate(belong);
+        self.written.clear();
+        belong(&mut self.belonging, belt.edge, frame, colonies);
         let states = self.visible.states_of(&self.belonging, colonies);
-        self.seen.resize(belong + 1, (0, 0));
-        let mut seen = 0;
-        for (&at, &states) in self.belonging.iter().zip(states) {
-            self.seen[seen] = (at, states);
-            seen += usize::from(states != 0);
-        }
-        self.seen.truncate(seen);
-        let record = |&(at, states): &(u32, u16)| ColonyRecord::unmeasured(frame, &colonies[at as usize], states);
-        self.records.extend(self.seen.iter().map(record));
+        write(&mut self.written, &mut self.seen, &self.belonging, states, colonies);
         // Where all are seen nobody needs the size of a colony that is only counted.
         let asked = Measurements { longest: asked.longest | asked.dead | !belt.sees_all(), ..asked };
         if asked != Measurements::NONE {
-            self.ruled.ids.clear();
-            self.ruled.ids.extend(self.records.iter().map(|record| record.id));
             self.ruled.radii.clear();
-            self.ruled.radii.extend(self.seen.iter().map(|&(at, _)| colonies[at as usize].radius));
+            self.ruled.radii.extend(self.seen.iter().map(|&at| colonies.radii[at as usize]));
             self.measure(belt, visit, (asked, of_site));
         }
     }
 
     /// The same of colonies that somebody mapped: all of them are there to be counted, each as wide as it was mapped; height,
     /// dead parts and condition are not known.
-    pub fn read_mapped(&mut self, belt: &CoralBelt, frame: &BeltFrame, colonies: &[Colony], visit: Visit) {
-        self.records.clear();
-        let belong = |colony: &&Colony| belt.edge.counts(frame, colony.along, colony.across, colony.radius);
-        self.records.extend(colonies.iter().filter(belong).filter_map(|colony| {
+    pub fn read_mapped(&mut self, belt: &CoralBelt, frame: &BeltFrame, colonies: &Colonies, visit: Visit) {
+        self.written.clear();
+        let Written { ids, states, longest_m, laid_m, across_m, .. } = &mut self.written;
+        let belong = |colony: &Colony| belt.edge.counts(frame, colony.along, colony.across, colony.radius);
+        for colony in colonies.iter().filter(belong) {
             let diameter = by_ruler(2.0 * f64::from(colony.radius), belt.ruler_m);
-            let (longest_m, across_m) = (diameter as f32, diameter as f32);
-            let record = ColonyRecord::unmeasured(frame, colony, colony.alive);
-            let record = ColonyRecord { longest_m, laid_m: longest_m, across_m, ..record };
-            (!belt.misses(colony.id, diameter, visit)).then_some(record)
-        }));
+            if belt.misses(colony.id, diameter, visit) {
+                continue;
+            }
+            ids.push(colony.id);
+            states.push(colony.alive);
+            longest_m.push(diameter as f32);
+        }
+        laid_m.extend_from_slice(longest_m);
+        across_m.extend_from_slice(longest_m);
     }
 
     /// Writes down how each colony of the last belt looks at the visit, where so many are not healthy.
     pub fn look(&mut self, shares: &ConditionShares, visit: Visit) {
-        self.records.iter_mut().for_each(|record| record.condition = Some(shares.of(record.id, visit)));
+        let Written { ids, condition, .. } = &mut self.written;
+        condition.clear();
+        condition.extend(ids.iter().map(|&id| shares.of(id, visit)));
     }
 
-    /// Measures all records and drops those that are missed: whom the diver misses goes by the size that the reef has it.
+    /// Measures all that are written and drops those that are missed: whom the diver misses goes by the size that the reef has
+    /// it.
     fn measure(&mut self, belt: &CoralBelt, visit: Visit, (asked, of_site): (Measurements, OfSite)) {
         let dead = asked.dead.then(|| self.dead_table(of_site.dead));
-        self.ruled.measure(belt.ruler_m, asked);
-        let sees_all = belt.sees_all();
-        let ruled = &self.ruled;
-        let mut kept = 0;
-        for at in 0..self.records.len() {
-            let mut record = self.records[at];
-            if asked.longest {
-                let laid = ruled.longest[at];
-                if !sees_all && belt.misses(record.id, laid, visit) {
-                    continue;
-                }
-                let longest = match of_site.larger {
-                    1.0 => laid,
-                    larger => by_ruler(larger * ruled.longest_of(at), belt.ruler_m),
-                };
-                (record.longest_m, record.laid_m) = (longest as f32, laid as f32);
-                if let Some(table) = &dead {
-                    record.dead = table.dead_parts(record.id, longest, of_site.dead_odds);
-                }
+        self.ruled.measure(&self.written.ids, belt.ruler_m, asked);
+        let (ruled, written) = (&self.ruled, &mut self.written);
+        if asked.longest {
+            written.laid_m.extend(ruled.longest.iter().map(|&longest| longest as f32));
+            let wider = |at: usize| by_ruler(of_site.larger * ruled.longest_of(&written.ids, at), belt.ruler_m);
+            let longest = |at: usize| if of_site.larger == 1.0 { ruled.longest[at] } else { wider(at) };
+            for at in 0..written.ids.len() {
+                let longest = longest(at);
+                written.longest_m.push(longest as f32);
+                written.dead.extend(dead.iter().map(|of| of.dead_parts(written.ids[at], longest, of_site.dead_odds)));
             }
-            if asked.across {
-                record.across_m = ruled.across[at] as f32;
-            }
-            if asked.height {
-                record.height_m = ruled.height[at] as f32;
-            }
-            self.records[kept] = record;
-            kept += 1;
         }
-        self.records.truncate(kept);
+        written.across_m.extend(ruled.across.iter().map(|&across| across as f32));
+        written.height_m.extend(ruled.height.iter().map(|&height| height as f32));
+        if !belt.sees_all() {
+            let seen: Vec<bool> =
+                written.ids.iter().zip(&ruled.longest).map(|(&id, &laid)| !belt.misses(id, laid, visit)).collect();
+            written.retain(|at| seen[at]);
+        }
     }
 
     fn dead_table(&mut self, law: PartialMortality) -> Arc<DeadPartsTable> {
@@ -226,23 +175,6 @@ impl BeltReader {
         let table = DeadPartsTable::of(law);
         self.dead.push(table.clone());
         table
-    }
-}
-
-impl ColonyRecord {
-    fn unmeasured(frame: &BeltFrame, colony: &Colony, states: u16) -> Self {
-        Self {
-            id: colony.id,
-            states,
-            along: colony.along - frame.from_m,
-            across: colony.across,
-            longest_m: f32::NAN,
-            laid_m: f32::NAN,
-            across_m: f32::NAN,
-            height_m: f32::NAN,
-            dead: DeadParts { recent: f32::NAN, old: f32::NAN },
-            condition: None,
-        }
     }
 }
 
@@ -260,32 +192,80 @@ impl CoralBelt {
 
 impl Ruled {
     /// The largest diameter of one of them as it is, m.
-    fn longest_of(&self, at: usize) -> f64 {
-        shape_of(self.ids[at], f64::from(self.radii[at])).longest_m
+    fn longest_of(&self, ids: &[u64], at: usize) -> f64 {
+        shape_of(ids[at], f64::from(self.radii[at])).longest_m
     }
 
-    fn measure(&mut self, ruler_m: f64, asked: Measurements) {
-        let number = self.ids.len();
+    fn measure(&mut self, ids: &[u64], ruler_m: f64, asked: Measurements) {
+        let number = ids.len();
         for (column, is_asked) in
             [(&mut self.longest, asked.longest), (&mut self.across, asked.across), (&mut self.height, asked.height)]
         {
             column.resize(if is_asked { number } else { 0 }, 0.0);
         }
-        measure(self, ruler_m);
+        measure(self, ids, ruler_m);
+    }
+}
+
+for_this_processor! {
+    /// The colonies that belong to a belt, by their places in the list.
+    fn belong(belonging: &mut Vec<u32>, edge: EdgeRule, frame: &BeltFrame, colonies: &Colonies) {
+        let number = colonies.len();
+        belonging.resize(2 * number + 1, 0);
+        let (list, belong) = belonging.split_at_mut(number + 1);
+        let places = colonies.along.iter().zip(&colonies.across);
+        match edge {
+            EdgeRule::CentreIn => {
+                for (belongs, (&along, &across)) in belong.iter_mut().zip(places) {
+                    *belongs = u32::from(frame.holds(along, across));
+                }
+            }
+            edge => {
+                for (belongs, ((&along, &across), &radius)) in belong.iter_mut().zip(places.zip(&colonies.radii)) {
+                    *belongs = u32::from(edge.counts(frame, along, across, radius));
+                }
+            }
+        }
+        let mut kept = 0;
+        for (at, &belongs) in belong.iter().enumerate() {
+            list[kept] = at as u32;
+            kept += belongs as usize;
+        }
+        belonging.truncate(kept);
+    }
+}
+
+for_this_processor! {
+    /// Writes down those of the colonies that belong to a belt that are to be seen in some state.
+    fn write(written: &mut Written, seen: &mut Vec<u32>, belonging: &[u32], states: &[u16], colonies: &Colonies) {
+        let number = belonging.len();
+        seen.resize(number + 1, 0);
+        written.states.resize(number + 1, 0);
+        let (places, kept_states) = (&mut seen[..number + 1], &mut written.states[..number + 1]);
+        let mut kept = 0;
+        for (&at, &states) in belonging.iter().zip(states) {
+            places[kept] = at;
+            kept_states[kept] = states;
+            kept += usize::from(states != 0);
+        }
+        seen.truncate(kept);
+        written.states.truncate(kept);
+        let ids = &colonies.ids[..];
+        written.ids.extend(seen.iter().map(|&at| ids[at as usize]));
     }
 }
 
 for_this_processor! {
     /// Fills the columns that are as long as the list of names.
-    fn measure(ruled: &mut Ruled, ruler_m: f64) {
-        let Ruled { ids, radii, longest, across, height } = ruled;
-        for ((longest, &id), &radius) in longest.iter_mut().zip(&*ids).zip(&*radii) {
+    fn measure(ruled: &mut Ruled, ids: &[u64], ruler_m: f64) {
+        let Ruled { radii, longest, across, height } = ruled;
+        for ((longest, &id), &radius) in longest.iter_mut().zip(ids).zip(&*radii) {
             *longest = by_ruler(shape_of(id, f64::from(radius)).longest_m, ruler_m);
         }
-        for ((across, &id), &radius) in across.iter_mut().zip(&*ids).zip(&*radii) {
+        for ((across, &id), &radius) in across.iter_mut().zip(ids).zip(&*radii) {
             *across = by_ruler(shape_of(id, f64::from(radius)).across_m, ruler_m);
         }
-        for ((height, &id), &radius) in height.iter_mut().zip(&*ids).zip(&*radii) {
+        for ((height, &id), &radius) in height.iter_mut().zip(ids).zip(&*radii) {
             *height = by_ruler(shape_of(id, f64::from(radius)).height_m, ruler_m);
         }
     }
@@ -305,7 +285,7 @@ mod tests {
     const FRAME: BeltFrame = BeltFrame { from_m: 0.4, length_m: 10.0, width_m: 1.0 };
 
     /// Colonies far apart from one another.
-    fn lonely(number: u64) -> Vec<Colony> {
+    fn lonely(number: u64) -> Colonies {
         (0..number)
             .map(|i| Colony {
                 along: 0.5 + i as f32 * 9.8 / number as f32,
@@ -322,9 +302,11 @@ mod tests {
         let belt = CoralBelt { ruler_m: 0.05, ..CoralBelt::default() };
         let mut reader = BeltReader::default();
         reader.read(&belt, &FRAME, &lonely(200), Visit::First);
-        assert_eq!(reader.records.len(), 200);
-        for record in &reader.records {
-            for size in [record.longest_m, record.across_m, record.height_m] {
+        let written = &reader.written;
+        assert_eq!(written.len(), 200);
+        for column in [&written.longest_m, &written.laid_m, &written.across_m, &written.height_m] {
+            assert_eq!(column.len(), 200);
+            for &size in column {
                 let classes = f64::from(size) / 0.05;
                 assert!((classes - classes.round()).abs() < 1e-5 && classes > 0.99, "{size}");
             }
@@ -338,14 +320,16 @@ mod tests {
         let some = CoralBelt { detection: Detection::Logistic { half_m: 0.05, slope: 2.0 }, ..all };
         let mut reader = BeltReader::default();
         reader.read(&all, &FRAME, &colonies, Visit::First);
-        let truth = reader.records.clone();
+        let truth = reader.written.clone();
         reader.read(&all, &FRAME, &colonies, Visit::Second);
-        assert_eq!(truth, reader.records);
+        assert_eq!(truth, reader.written);
         let mut seen = Vec::new();
         for visit in [Visit::First, Visit::Second] {
             reader.read(&some, &FRAME, &colonies, visit);
-            assert!(reader.records.iter().all(|record| truth.contains(record)));
-            seen.push(reader.records.iter().map(|record| record.id).collect::<Vec<_>>());
+            let mut kept = truth.clone();
+            kept.retain(|at| reader.written.ids.contains(&truth.ids[at]));
+            assert_eq!(reader.written, kept);
+            seen.push(kept.ids);
         }
         assert_ne!(seen[0], seen[1]);
         assert!(seen.iter().all(|ids| 50 < ids.len() && ids.len() < 150));
@@ -356,10 +340,11 @@ mod tests {
         let colonies = lonely(150);
         let mut reader = BeltReader::default();
         reader.read(&CoralBelt::default(), &FRAME, &colonies, Visit::First);
-        let inside = reader.records.iter().filter(|record| 3.0 <= record.along && record.along < 7.0).count();
+        let inside = |colony: &Colony| FRAME.holds(colony.along, colony.across) && (3.4..7.4).contains(&colony.along);
+        let inside = colonies.iter().filter(inside).count();
         let window = BeltFrame { from_m: 3.4, length_m: 4.0, width_m: 1.0 };
         reader.read(&CoralBelt::default(), &window, &colonies, Visit::First);
-        assert_eq!(reader.records.len(), inside);
+        assert_eq!(reader.written.len(), inside);
         assert!(inside > 50);
     }
 }

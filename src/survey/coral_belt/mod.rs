@@ -4,8 +4,10 @@ mod belt;
 mod detection;
 mod edge;
 mod unseen;
+mod written;
 
-pub use belt::{BeltReader, ColonyRecord, CoralBelt, Measurements, OfSite};
+pub use belt::{BeltReader, CoralBelt, Measurements, OfSite};
 pub use detection::Detection;
 pub use edge::{BeltFrame, EdgeRule};
 pub use unseen::unseen_before;
+pub use written::Written;

@@ -3,7 +3,7 @@ use super::starts::Starts;
 use super::sums::{Sums, Told};
 use crate::design::{DENSITY_AREA_M2, PRESENCE, colony_measures};
 use crate::random::{Key, Purpose};
-use crate::reef::{Colony, StripPlace, Visit};
+use crate::reef::{Colonies, StripPlace, Visit};
 use crate::survey::coral_belt::{BeltFrame, BeltReader, CoralBelt, Detection};
 use crate::survey::{Dimensions, Place};
 use crate::theory::UnitMoments;
@@ -28,13 +28,13 @@ impl MapTheory {
         let mut sums = vec![Sums::new(states); measures.len()];
         let margin = belt.edge.margin_m(2.0 * map.largest_radius_m());
         let frame = BeltFrame { from_m: margin as f32, length_m: size.0 as f32, width_m: size.1 as f32 };
-        let (mut listed, mut at_second) = (Vec::new(), Vec::new());
+        let (mut listed, mut at_second) = (Colonies::default(), Colonies::default());
         let (mut first, mut second) = (BeltReader::default(), BeltReader::default());
         let starts = Starts::new(self, size);
         let per_place = (size.0 * size.1 * map.density(|_| true)).max(1.0);
         for number in 0..places(per_place) {
             let site = self.reef.site(Key(0).child(Purpose::Mark, number as u64));
-            let read = |place: Place, visit, listed: &mut Vec<Colony>, reader: &mut BeltReader| {
+            let read = |place: Place, visit, listed: &mut Colonies, reader: &mut BeltReader| {
                 let line = (place.at(-margin, 0.0), place.heading);
                 site.list(line, size.0 + 2.0 * margin, (0.5 * size.1 + margin) as f32, visit, listed);
                 reader.read_mapped(belt, &frame, listed, visit);
@@ -46,8 +46,8 @@ impl MapTheory {
             }
             for ((_, measure), sums) in measures.iter().zip(&mut sums) {
                 let of = |state: usize| {
-                    let records = if state == 0 { &first.records } else { &second.records };
-                    Told::exactly(measure.of(records, &frame, state))
+                    let written = if state == 0 { &first.written } else { &second.written };
+                    Told::exactly(measure.of(written, &frame, state))
                 };
                 sums.add(of);
             }
@@ -71,13 +71,13 @@ impl MapTheory {
         let all = BeltFrame { from_m: -1.0, length_m: length as f32 + 2.0, width_m: width as f32 + 2.0 };
         let frame = BeltFrame { from_m: 0.0, length_m: length as f32, width_m: width as f32 };
         let site = self.reef.site(Key(0));
-        let (mut listed, mut reader) = (Vec::new(), [BeltReader::default(), BeltReader::default()]);
+        let (mut listed, mut reader) = (Colonies::default(), [BeltReader::default(), BeltReader::default()]);
         for (visit, reader) in [Visit::First, Visit::Second].into_iter().zip(&mut reader) {
             site.list(((0.0, 0.5 * width), (1.0, 0.0)), length, 0.5 * width as f32 + 1.0, visit, &mut listed);
             reader.read_mapped(&perfect, &all, &listed, visit);
         }
         let of = |measure: &crate::analysis::ColonyIndicator| {
-            let state = |s: usize| measure.of(&reader[usize::from(s > 0)].records, &frame, s);
+            let state = |s: usize| measure.of(&reader[usize::from(s > 0)].written, &frame, s);
             (0..self.reef.states()).map(state).collect()
         };
         measures.iter().map(|(_, measure)| of(measure)).collect()

@@ -3,7 +3,7 @@ use super::starts::Starts;
 use super::sums::{Sums, Told};
 use crate::design::{RecruitMeasure, is_recruit};
 use crate::random::Key;
-use crate::reef::Visit;
+use crate::reef::{Colonies, Visit};
 use crate::survey::{Dimensions, GRID_SIDE, Place};
 use crate::theory::UnitMoments;
 
@@ -86,7 +86,7 @@ impl MapTheory {
     fn in_quadrats(&self, quadrats: Quadrats, place: Place, visit: Visit, sees_free: bool) -> Vec<Counts> {
         let Quadrats { number, every_m, side_m, length_m } = quadrats;
         let mut counts = vec![Counts::default(); self.reef.states()];
-        let mut listed = Vec::new();
+        let mut listed = Colonies::default();
         let site = self.reef.site(Key(0));
         site.list((place.start, place.heading), length_m, 0.5 * side_m as f32, visit, &mut listed);
         for colony in listed.iter().filter(|colony| is_recruit(2.0 * f64::from(colony.radius))) {
