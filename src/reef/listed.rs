@@ -22,9 +22,10 @@ pub(super) struct Listed {
     pub(super) along: Vec<f32>,
     pub(super) across: Vec<f32>,
     pub(super) radii: Vec<f32>,
-    /// Whether a colony stays until the second visit, and whether it is near: 1 or 0.
-    stays: Vec<u32>,
-    pub(super) meets: Vec<u32>,
+    /// The states of the visit in which a colony is there, as bits; in none where it is not near.
+    pub(super) alive: Vec<u16>,
+    /// Those that are near and were not lost.
+    near: Vec<u32>,
     /// The layers of the colonies, which are listed in few runs, and where each run ends.
     runs: Vec<(usize, usize)>,
     /// How many are listed.
@@ -59,33 +60,7 @@ for_this_processor! {
 }
 
 for_this_processor! {
-    /// Takes away the colonies that were lost since the first visit.
-    pub(super) fn lose(listed: &mut Listed, same: f32) {
-        let end = listed.end;
-        room(&mut listed.stays, end);
-        let (ids, stays) = (&mut listed.ids[..end], &mut listed.stays[..end]);
-        for (stays, &id) in stays.iter_mut().zip(&*ids) {
-            *stays = u32::from(fast::unit(mix(id ^ RENEWAL)) < same);
-        }
-        let (cells, ranks) = (&mut listed.cells[..end], &mut listed.ranks[..end]);
-        let (along, across) = (&mut listed.along[..end], &mut listed.across[..end]);
-        let (mut from, mut kept) = (0, 0);
-        for (_, end) in &mut listed.runs {
-            for (at, &stays) in (from..*end).zip(&stays[from..*end]) {
-                ids[kept] = ids[at];
-                cells[kept] = cells[at];
-                ranks[kept] = ranks[at];
-                (along[kept], across[kept]) = (along[at], across[at]);
-                kept += stays as usize;
-            }
-            from = std::mem::replace(end, kept);
-        }
-        listed.end = kept;
-    }
-}
-
-for_this_processor! {
-    /// Adds the colonies that settled since the first visit, a share of all: as many in the mean as were lost, but in number
+    /// Adds the colonies that settled since the first visit, a share of all: as many in the mean as are lost ([`lose`]), but in number
     /// and place independent of them. (A lost colony that came back elsewhere in its own cell would tie the count of a cell
     /// to that of the first visit.) The cells are those occupied by that share.
     pub(super) fn settle(listed: &mut Listed, cells: &Cells, share: f32) {
@@ -203,7 +178,7 @@ fn name(n: usize) -> u64 {
 }
 
 for_this_processor! {
-    /// Places relative to the line, radii, and which of the colonies meet the strip.
+    /// Places relative to the line, radii, and which of the colonies meet the strip: those in every state.
     pub(super) fn place(listed: &mut Listed, strip: &Strip, cell_m: f32, layers: &[Layer], side: f32) {
         let end = listed.end;
         room(&mut listed.radii, end);
@@ -220,13 +195,11 @@ for_this_processor! {
             *along = x * line.ux + y * line.uy;
             *across = sign * (y * line.ux - x * line.uy);
         }
-        room(&mut listed.meets, end);
-        let meets = &mut listed.meets[..end];
+        room(&mut listed.alive, end);
         let places = listed.along[..end].iter().zip(&listed.across[..end]).zip(&listed.radii[..end]);
-        for (meets, ((along, across), radius)) in meets.iter_mut().zip(places) {
-            *meets = u32::from(
-                (across.abs() < radius + side) & (along + radius > 0.0) & (along - radius < line.length),
-            );
+        for (alive, ((along, across), radius)) in listed.alive[..end].iter_mut().zip(places) {
+            let meets = (across.abs() < radius + side) & (along + radius > 0.0) & (along - radius < line.length);
+            *alive = if meets { u16::MAX } else { 0 };
         }
     }
 }
@@ -241,6 +214,36 @@ fn look_up(radii: &mut [f32], ids: &[u64], runs: &[(usize, usize)], layers: &[La
             *radius = table[(id >> 52) as usize];
         }
         from = end;
+    }
+}
+
+for_this_processor! {
+    /// Takes away those of the first colonies of the list that were lost since the first visit.
+    pub(super) fn lose(listed: &mut Listed, number: usize, same: f32) {
+        for (alive, &id) in listed.alive[..number].iter_mut().zip(&listed.ids[..number]) {
+            *alive &= if fast::unit(mix(id ^ RENEWAL)) < same { u16::MAX } else { 0 };
+        }
+    }
+}
+
+for_this_processor! {
+    /// Leaves the colonies that are still there in the states of the second visit that they live in, by their ranks.
+    pub(super) fn divide(listed: &mut Listed, cells: &Cells, states: usize) {
+        let (end, number) = (listed.end, cells.number());
+        let empty = &cells.empty_in_state[..states * number];
+        room(&mut listed.near, end + 1);
+        let near = &mut listed.near[..end + 1];
+        let mut last = 0;
+        for (at, &alive) in listed.alive[..end].iter().enumerate() {
+            near[last] = at as u32;
+            last += usize::from(alive != 0);
+        }
+        let (of, ranks, alive) = (&listed.cells[..end], &listed.ranks[..end], &mut listed.alive[..end]);
+        for &at in &near[..last] {
+            let (cell, rank) = (of[at as usize] as usize, ranks[at as usize]);
+            let is_in = |s: usize| u16::from(rank > empty[s * number + cell]) << s;
+            alive[at as usize] = (1..states).fold(0, |bits, s| bits | is_in(s));
+        }
     }
 }
 

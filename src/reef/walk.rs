@@ -2,14 +2,14 @@
 //!
 //! 1. the patch field at the cells of the strip; 2. densities; 3. where the cells lie; for each layer: 4. keys and mean
 //!    counts of its cells, 5. which have a colony; of all layers together: 6. the list of colonies, 7. their places relative to
-//!    the line, 8. in which states each is alive.
+//!    the line, 8. in which states each is alive; 9. those that are kept.
 
 use super::cells::{Cells, expect, lay_out, occupy, share_out};
 use super::colonies::{Mark, mark_uniform};
-use super::colony::{Colonies, Colony};
+use super::colony::Colonies;
 use super::fast;
 use super::layers::Layer;
-use super::listed::{Listed, list, lose, place, room, settle};
+use super::listed::{Listed, divide, list, lose, place, room, settle};
 use super::machine::for_this_processor;
 use super::site::{MOST_STATES, SiteReef};
 use super::strip::{FrameLine, Strip};
@@ -53,17 +53,21 @@ impl Walk {
         expect(&mut self.cells, &reef.layers, &self.keys, densities, reef.cell * reef.cell);
         occupy(&mut self.cells, &reef.layers, side, 1.0, 0);
         list(&mut self.listed, &self.cells, visit == Visit::Second);
-        if visit == Visit::Second && reef.law.same_colonies < 1.0 {
-            let same = reef.law.same_colonies as f32;
-            lose(&mut self.listed, same);
+        let (number, same) = (self.listed.end, reef.law.same_colonies as f32);
+        let is_renewed = visit == Visit::Second && reef.law.same_colonies < 1.0;
+        if is_renewed {
             occupy(&mut self.cells, &reef.layers, side, 1.0 - same, 2);
             settle(&mut self.listed, &self.cells, 1.0 - same);
         }
         place(&mut self.listed, &strip, reef.cell, &reef.layers, side);
-        match visit {
-            Visit::First => self.keep_all(),
-            Visit::Second => self.keep_alive(site, &strip, &shares[..reef.law.states.len()]),
+        if is_renewed {
+            lose(&mut self.listed, number, same);
         }
+        match visit {
+            Visit::First => self.listed.alive[..number].iter_mut().for_each(|alive| *alive &= 1),
+            Visit::Second => self.divide(site, &strip, &shares[..reef.law.states.len()]),
+        }
+        keep(&self.listed, &mut self.colonies);
     }
 
     /// Largest density at each cell over the states of the visit. Returns the density of each state as a share of it.
@@ -117,45 +121,23 @@ impl Walk {
         shares
     }
 
-    /// A listed colony.
-    #[inline(always)]
-    fn colony(listed: &Listed, at: usize) -> Colony {
-        let (along, across, radius) = (listed.along[at], listed.across[at], listed.radii[at]);
-        Colony { along, across, radius, id: listed.ids[at], alive: 1 }
-    }
-
-    /// Adds the near colonies.
-    fn keep_all(&mut self) {
-        keep(&self.listed, &mut self.colonies);
-    }
-
-    /// Adds the near colonies with the states of the second visit that they live in; without those that live in none.
-    fn keep_alive(&mut self, site: &mut SiteReef, strip: &Strip, shares: &[f32]) {
-        self.colonies.clear();
+    /// Which of the listed colonies live in which states of the second visit.
+    fn divide(&mut self, site: &mut SiteReef, strip: &Strip, shares: &[f32]) {
         share_out(&mut self.cells, shares);
-        let (listed, cells) = (&self.listed, self.cells.number());
-        for at in (0..listed.end).filter(|&at| listed.meets[at] == 1) {
-            let (rank, cell) = (listed.ranks[at], listed.cells[at] as usize);
-            let alive = (1..shares.len())
-                .fold(0, |alive, s| alive | u16::from(rank > self.cells.empty_in_state[s * cells + cell]) << s);
-            if alive == 0 {
-                continue;
-            }
-            let mut colony = Colony { alive, ..Self::colony(listed, at) };
-            if !site.reef.deaths.is_empty() {
-                let place = strip.in_frame(colony.along, colony.across);
-                colony.alive = site.survivor(&colony, self.cells.layer(listed.cells[at]), place);
-                if colony.alive == 0 {
-                    continue;
-                }
-            }
-            self.colonies.push(colony);
+        divide(&mut self.listed, &self.cells, shares.len());
+        if site.reef.deaths.is_empty() {
+            return;
+        }
+        let Listed { alive, along, across, ids, cells, end, .. } = &mut self.listed;
+        for (at, alive) in alive[..*end].iter_mut().enumerate().filter(|(_, alive)| **alive != 0) {
+            let place = strip.in_frame(along[at], across[at]);
+            *alive = site.survivor((ids[at], *alive), self.cells.layer(cells[at]), place);
         }
     }
 }
 
 for_this_processor! {
-    /// Takes over the colonies that are near.
+    /// Takes over the colonies that are there in some state.
     fn keep(listed: &Listed, colonies: &mut Colonies) {
         let end = listed.end;
         // Longer than they will be by one: nothing is written under a condition, an entry is kept by moving the end.
@@ -164,22 +146,23 @@ for_this_processor! {
             column.resize(end + 1, 0.0);
         }
         ids.resize(end + 1, 0);
+        alive.resize(end + 1, 0);
         let (x, y, radius) = (&mut along[..end + 1], &mut across[..end + 1], &mut radii[..end + 1]);
-        let (id, meets) = (&mut ids[..end + 1], &listed.meets[..end]);
+        let (id, states) = (&mut ids[..end + 1], &mut alive[..end + 1]);
         let mut kept = 0;
         for at in 0..end {
             x[kept] = listed.along[at];
             y[kept] = listed.across[at];
             radius[kept] = listed.radii[at];
             id[kept] = listed.ids[at];
-            kept += meets[at] as usize;
+            states[kept] = listed.alive[at];
+            kept += usize::from(listed.alive[at] != 0);
         }
         for column in [along, across, radii] {
             column.truncate(kept);
         }
         ids.truncate(kept);
-        alive.clear();
-        alive.resize(kept, 1);
+        alive.truncate(kept);
     }
 }
 
@@ -193,13 +176,12 @@ for_this_processor! {
 }
 
 impl SiteReef<'_> {
-    /// The states in which a living colony of a layer lives on; `place` in the frame, m.
+    /// The states in which a colony of a layer that lives in some lives on; `place` in the frame, m.
     #[inline]
-    fn survivor(&mut self, colony: &Colony, layer: usize, place: (f32, f32)) -> u16 {
+    fn survivor(&mut self, (id, mut alive): (u64, u16), layer: usize, place: (f32, f32)) -> u16 {
         let reef = self.reef;
-        let luck = mark_uniform(colony.id, Mark::Survival) as f32;
-        let radius = (colony.id >> 52) as usize;
-        let mut alive = colony.alive;
+        let luck = mark_uniform(id, Mark::Survival) as f32;
+        let radius = (id >> 52) as usize;
         for (of, storm) in reef.deaths.iter().zip(&mut self.storms) {
             if alive >> of.state & 1 == 1 {
                 let hit = storm.as_mut().is_none_or(|storm| storm.hit(&reef.normals, place.0, place.1));
