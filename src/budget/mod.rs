@@ -37,6 +37,7 @@ mod search;
 #[cfg(test)]
 mod search_tests;
 mod season;
+mod stretches;
 mod two_depths;
 #[cfg(test)]
 mod two_depths_tests;
@@ -52,4 +53,5 @@ pub use packing::{Packing, Table, fewest_by_minutes};
 pub use score::{DoneSites, Indicator, MET, Merit, Need, NeedTable, PlacesTell, SiteTells};
 pub use search::{Beside, Found, Hold, OwnSets, Prices, Search, ZoneDives};
 pub use season::{Met, done_by_day, margins_in_hand};
+pub use stretches::{Split, Stretches};
 pub use two_depths::{PairOnDive, PlaceDive, TwoDepths};

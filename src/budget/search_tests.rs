@@ -589,7 +589,7 @@ fn the_cheapest_is_the_cheapest_of_all_designs() {
                 opens: Arc::new(|_| 0),
                 a_pair_dive,
                 a_unit: a_unit.clone(),
-                pair_dives: Arc::new(|zone, units| pair_dives(&instance, zone, units)),
+                pair_dives: Arc::new(|_, zone, units| pair_dives(&instance, zone, units)),
                 come_first,
             };
             let search = Search::new(&zones, &instance.indicators, instance.day(), 1).priced(Some(prices));
@@ -638,7 +638,7 @@ fn the_best_use_of_money_is_the_best_of_all_designs() {
             opens: Arc::new(|_| 0),
             a_pair_dive,
             a_unit,
-            pair_dives: Arc::new(|zone, units| pair_dives(&instance, zone, units)),
+            pair_dives: Arc::new(|_, zone, units| pair_dives(&instance, zone, units)),
             come_first: false,
         };
         let search = Search::new(&zones, &instance.indicators, instance.day(), 1).priced(Some(prices));

@@ -404,7 +404,7 @@ pub fn plan_expedition(
         asked_to_schedule: expedition.schedule,
         interrupted: finalists.interrupted || confirming.watch.interrupted.load(Ordering::Relaxed),
         searched: Searched {
-            combinations: options.all.iter().filter(|of| of.last_day == usize::MAX).count(),
+            combinations: options.all.iter().filter(|of| of.is_of_all_days()).count(),
             designs: searches.iter().map(Search::designs).sum(),
             worked_out: searches.iter().map(Search::looked_at).sum(),
             left_out: options.left_out.clone(),

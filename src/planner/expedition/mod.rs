@@ -5,6 +5,7 @@ mod answer;
 mod begun;
 mod blocked;
 mod book;
+mod by_stretch;
 mod calendar;
 mod calm;
 mod calm_days;
@@ -69,6 +70,7 @@ pub use answer::{BudgetAnswer, Confirming, DayChance, ForMoney, NearTie, OwnSite
 pub use begun::{BegunSite, LackingUnits};
 pub use blocked::{Blocked, Nearest};
 pub use book::BookDays;
+pub use by_stretch::{PlanStretch, SitesInStretch};
 pub use calendar::DaysFor;
 pub use calm::{CalmVisit, Instead};
 pub use cut_short::{CutShort, RestAtThatPace, ShortDay};

@@ -1,6 +1,6 @@
 //! All that may be chosen besides units and sites: dimensions of the methods, and the same marks or new places. Each option
 //! is searched by itself and what is best of all is kept; of equals the first. Where the crew changes, plans that end before are
-//! options too: those who leave later are aboard on all their days.
+//! options too (those who leave later are aboard on all their days), and so are plans by stretches of the crew.
 
 use super::known::Known;
 use super::prepared::{NothingFits, Prepared};
@@ -59,10 +59,10 @@ impl<'a> Options<'a> {
         self.all[chosen.option].money(&chosen.found)
     }
 
-    /// The option of a design, for plans of any number of days.
+    /// The option of a design, for plans of any number of days and whichever crew.
     pub fn of_all_days(&self, option: usize) -> &Prepared<'a> {
         let before = self.all[..=option].iter().rev();
-        before.into_iter().find(|of| of.last_day == usize::MAX).unwrap_or(&self.all[option])
+        before.into_iter().find(|of| of.is_of_all_days()).unwrap_or(&self.all[option])
     }
 }
 

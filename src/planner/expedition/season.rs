@@ -109,12 +109,15 @@ pub fn season(prepared: &Prepared, search: &Search, found: &Found, there: usize)
 }
 
 fn in_hand(prepared: &Prepared, found: &Found, there: usize) -> Vec<InHand> {
-    let dives = team_dives(prepared, found);
-    in_hand_after(prepared, found, there, &days(&prepared.day, &found.sites, &dives))
+    let boat_days = prepared
+        .visits_by_stretch(found)
+        .unwrap_or_else(|| days(&prepared.day, &found.sites, &team_dives(prepared, 0, found)));
+    in_hand_after(prepared, found, there, &boat_days)
 }
 
-fn team_dives(prepared: &Prepared, found: &Found) -> Vec<usize> {
-    prepared.tables.iter().map(|table| table.dives(&found.units).unwrap_or(0)).collect()
+/// At a site of each zone, in a stretch.
+fn team_dives(prepared: &Prepared, stretch: usize, found: &Found) -> Vec<usize> {
+    (0..prepared.tables.len()).map(|zone| prepared.dives_in(stretch, zone, &found.units).unwrap_or(0)).collect()
 }
 
 /// The same along the days of a schedule; those on which nothing is done are none.
@@ -126,10 +129,12 @@ pub(super) fn in_hand_on(prepared: &Prepared, found: &Found, there: usize, visit
 }
 
 fn in_hand_after(prepared: &Prepared, found: &Found, there: usize, boat_days: &[Vec<SiteVisit>]) -> Vec<InHand> {
-    let dives = team_dives(prepared, found);
+    let stretches = 0..prepared.number_of_stretches();
+    let dives: Vec<Vec<usize>> = stretches.map(|stretch| team_dives(prepared, stretch, found)).collect();
     let weights = prepared.weights();
     let is_two = prepared.plan.study.question.visits() == 2;
-    let mut done = done_by_day(boat_days, &dives, prepared.expedition.boats.number);
+    let at_a_site = |day: usize, zone: usize| dives[prepared.stretch_of(day + 1)][zone];
+    let mut done = done_by_day(boat_days, prepared.tables.len(), at_a_site, prepared.expedition.boats.number);
     let zones = prepared.zones();
     let search = prepared.search(&zones);
     done.iter_mut().for_each(|done| search.with_other_depths(done));

@@ -353,6 +353,7 @@ fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> Bud
         pair_dives: size.divers / 2 * size.dives_at_a_site,
         work: Vec::new(),
         finished: 0.93,
+        by_stretch: Vec::new(),
         on_dives_of: None,
     });
     let zones: Vec<ZoneSites> = zones.collect();
@@ -379,6 +380,7 @@ fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> Bud
         margins: margins.collect(),
         places: None,
         joint: Some(joint()),
+        stretches: Vec::new(),
         cost: None,
     }
 }
