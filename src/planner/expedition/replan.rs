@@ -302,7 +302,8 @@ pub fn replan(open: &Open, replanning: &Replanning, confirming: &Confirming) -> 
         today: replanning.today,
         ..BudgetAnswer::default()
     };
-    rest.book = to_book(&prepared, replanning.today, [("all targets", &rest.all), ("the musts", &rest.musts)]);
+    rest.book =
+        to_book(&prepared, replanning.today, [("all targets", &rest.all, None), ("the musts", &rest.musts, None)]);
     // What is under way is one visit.
     rest.book.iter_mut().for_each(|book| book.to_book_for_both = None);
     let takes_all = !goes_for_days && all.as_ref().is_some_and(|all| all.days <= days_left);

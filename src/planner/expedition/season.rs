@@ -1,10 +1,11 @@
 //! What is in hand when an expedition is cut short, and what lost days do to site sets that meet the musts early or all
 //! targets together.
 
+use super::book::Finished;
 use super::prepared::Prepared;
 use super::visits::{Visit, Visits};
 use crate::budget::schedule::{SiteVisit, days};
-use crate::budget::{Found, LostDays, Met, Search, at_both_visits, done_by_day, margins_in_hand};
+use crate::budget::{Found, LostDays, Met, Search, at_both_visits, done_by_day, is_enough, margins_in_hand};
 use serde::Serialize;
 
 /// Mean length of a bad spell beside which a chance is told where none is written, days: a guess.
@@ -68,13 +69,20 @@ pub struct Odds {
 
 impl Odds {
     pub fn new(prepared: &Prepared, lost: &LostDays, needs: usize) -> Self {
+        Self::of(prepared, lost, needs, &|lost, booked| lost.at_least(needs, booked))
+    }
+
+    /// The same where what is finished with so many days booked goes by a chance of its own.
+    pub fn of(prepared: &Prepared, lost: &LostDays, needs: usize, finished: Finished) -> Self {
         let (alone, in_spells) = (LostDays { spell: None, ..*lost }, spells(lost));
         let bookable = prepared.bookable_days();
-        let to_book = |lost: LostDays| lost.to_book(needs, prepared.expedition.days.chance_wanted, MOST_TO_BOOK);
+        let wanted = prepared.expedition.days.chance_wanted;
+        let to_book =
+            |lost: LostDays| (needs..=MOST_TO_BOOK).find(|&booked| is_enough(finished(&lost, booked), wanted));
         Self {
             needs,
-            alone: alone.at_least(needs, bookable),
-            in_spells: in_spells.at_least(needs, bookable),
+            alone: finished(&alone, bookable),
+            in_spells: finished(&in_spells, bookable),
             to_book_alone: to_book(alone),
             to_book_in_spells: to_book(in_spells),
         }

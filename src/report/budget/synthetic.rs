@@ -221,6 +221,7 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         near_best: Vec::new(),
         what_ifs,
         about_occasions: "Several expeditions: a year apart, the mean over the visits compared.".into(),
+        stretches: None,
         book: vec![book("all targets", needed), book("the musts", needed - 1)],
         not_planned: Vec::new(),
         told_by: Vec::new(),
