@@ -25,7 +25,7 @@ pub struct PlanStretch {
     pub pairs: usize,
 }
 
-/// Sites of a zone that are done in a stretch, with what each takes of its crew.
+/// Sites of a zone that are done in a stretch, with what each takes (or would take) of its crew.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct SitesInStretch {
     pub from_day: usize,

@@ -1,6 +1,6 @@
 //! What lost days do to a plan by stretches of the crew: sites that they push past a change fall to those who come after it.
 
-use super::by_stretch::PlanStretch;
+use super::by_stretch::{PlanStretch, SitesInStretch};
 use super::plan::{BudgetPlan, ZoneSites};
 use super::prepared::Prepared;
 use crate::budget::schedule::days;
@@ -128,7 +128,7 @@ impl StretchesTold {
     pub fn words(&self, plan: &BudgetPlan, bookable: usize) -> String {
         let in_hundred = |chance: f64| format!("{:.0} times in 100", 100.0 * chance);
         let crews = plan.stretches.iter().map(|of| format!("{} {}", counted(of.pairs, "pair"), of.days_words()));
-        let zones = plan.zones.iter().map(|zone| zone_words(zone, &plan.stretches));
+        let zones = plan.zones.iter().map(zone_words);
         let chance = match (self.no_day_lost_before, self.finished) {
             (Some(none), Some(finished)) => format!(
                 "no day before day {} is lost {}, and all of it is done in {} booked, with what is left planned anew after each \
@@ -149,26 +149,42 @@ impl StretchesTold {
             ),
             None => "No plan for whichever crew is aboard does the same".to_owned(),
         };
+        let with_one_lost = match self.days_with_one_lost {
+            days if days == plan.days => "as many days dived on".to_owned(),
+            days => format!("{} dived on instead of {}", counted(days, "day"), plan.days),
+        };
         format!(
             "The plan goes by stretches of the crew: {} ({}). It counts on every day before a change: a site that is not done by \
-             then takes what those who come after it need. With one day lost before day {} it takes {} dived on instead of {}; \
-             {chance}. {other}. What site sets do in a season of lost days, and own site sets of zones, are not told of such a plan.",
+             then takes what those who come after it need. With one day lost before day {} it takes {with_one_lost}; {chance}.{} \
+             {other}. What site sets do in a season of lost days, and own site sets of zones, are not told of such a plan.",
             crews.collect::<Vec<_>>().join(", "),
             zones.collect::<Vec<_>>().join("; "),
             plan.stretches.get(1).map_or(self.change, |of| of.from_day),
-            counted(self.days_with_one_lost, "day"),
-            plan.days
+            cut_short(&plan.zones, &plan.stretches).unwrap_or_default(),
         )
     }
 }
 
-/// "rim 4 sites of 1 team dive, then 3 of 2"
-fn zone_words(zone: &ZoneSites, stretches: &[PlanStretch]) -> String {
-    let of_stretch = |of: &PlanStretch| {
-        let told = zone.by_stretch.iter().find(|own| own.from_day == of.from_day);
-        told.map_or("none".to_owned(), |own| {
-            format!("{} of {}", counted(own.sites, "site"), counted(own.team_dives, "team dive"))
-        })
+/// "rim 4 sites of 1 team dive, then 3 of 2"; "wall 8 sites of 1 team dive, then none of 2"
+fn zone_words(zone: &ZoneSites) -> String {
+    let of_stretch = |(place, of): (usize, &SitesInStretch)| match (place, of.sites) {
+        (0, 0) => format!("no site of {}", counted(of.team_dives, "team dive")),
+        (0, sites) => format!("{} of {}", counted(sites, "site"), counted(of.team_dives, "team dive")),
+        (_, 0) => format!("none of {}", of.team_dives),
+        (_, sites) => format!("{sites} of {}", of.team_dives),
     };
-    format!("{} {}", zone.zone, stretches.iter().map(of_stretch).collect::<Vec<_>>().join(", then "))
+    let all: Vec<String> = zone.by_stretch.iter().enumerate().map(of_stretch).collect();
+    format!("{} {}", zone.zone, all.join(", then "))
+}
+
+/// What is not known where the expedition ends with the first stretch.
+fn cut_short(zones: &[ZoneSites], stretches: &[PlanStretch]) -> Option<String> {
+    let few = |zone: &&ZoneSites| zone.by_stretch.first().is_some_and(|first| first.sites < 2);
+    let few: Vec<&str> = zones.iter().filter(few).map(|zone| zone.zone.as_str()).collect();
+    let next = stretches.get(1).filter(|_| !few.is_empty())?;
+    Some(format!(
+        " Cut short before day {} it has too few sites of {} to tell anything, and each zone is read by the people of its days.",
+        next.from_day,
+        few.join(" and ")
+    ))
 }

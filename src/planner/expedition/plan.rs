@@ -66,7 +66,7 @@ pub struct ZoneSites {
     pub other_work: Vec<TeamWork>,
     /// Chance that the fullest pair-dive of the site is finished in its minutes.
     pub finished: f64,
-    /// Where sites are planned by stretches of the crew: those of them in which it has sites.
+    /// Where it is planned by stretches of the crew: each of those of the plan, also one without sites of the zone.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub by_stretch: Vec<SitesInStretch>,
     /// The deeper zone at the same places on whose dives the work is done; it has no dives of its own then.
@@ -96,10 +96,11 @@ impl ZoneSites {
     /// Team dives at a site: "2 team dives", or "on those of wall" where it has none of its own; "1 team dive on days 1 to 4, 2 on
     /// days 5 to 7" where they differ by stretch.
     pub fn dives_words(&self) -> String {
-        match (&self.on_dives_of, &self.by_stretch[..]) {
+        let with_sites: Vec<&SitesInStretch> = self.by_stretch.iter().filter(|of| of.sites > 0).collect();
+        match (&self.on_dives_of, &with_sites[..]) {
             (Some(deep), _) => format!("on those of {deep}"),
             (None, [first, others @ ..]) if others.iter().any(|of| of.team_dives != first.team_dives) => {
-                let other = |of: &SitesInStretch| format!(", {} {}", of.team_dives, of.days_words());
+                let other = |of: &&SitesInStretch| format!(", {} {}", of.team_dives, of.days_words());
                 let others: String = others.iter().map(other).collect();
                 format!("{} {}{others}", counted(first.team_dives, "team dive"), first.days_words())
             }
@@ -294,8 +295,9 @@ impl Prepared<'_> {
     pub(super) fn zone_sites_alone(&self, zone: usize, found: &Found) -> ZoneSites {
         let by_stretch = self.zone_by_stretch(zone, found);
         // What no crew does in its stretch is no part of the plan.
-        let is_at_work =
-            |team: &&Team| by_stretch.is_empty() || by_stretch.iter().any(|of| of.from_day == team.from_day);
+        let is_at_work = |team: &&Team| {
+            by_stretch.is_empty() || by_stretch.iter().any(|of| of.from_day == team.from_day && of.sites > 0)
+        };
         let dives_of = |team: &Team| match &self.by_stretch {
             Some(_) => self.dives_in(self.stretch_of(team.from_day), zone, &found.units).unwrap_or(0),
             None => self.dives_alone(zone, &found.units).unwrap_or(0),
@@ -326,8 +328,8 @@ impl Prepared<'_> {
 
     fn zone_by_stretch(&self, zone: usize, found: &Found) -> Vec<SitesInStretch> {
         let split = self.sites_by_stretch(found);
-        let with_sites = self.stretches_of_plan(found).into_iter().filter(|(stretch, _)| split[*stretch][zone] > 0);
-        with_sites
+        let of_plan = self.stretches_of_plan(found).into_iter();
+        of_plan
             .map(|(stretch, of)| SitesInStretch {
                 from_day: of.from_day,
                 to_day: of.to_day,
