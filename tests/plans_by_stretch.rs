@@ -178,7 +178,7 @@ fn sites_of_a_list_keep_their_days() {
     let site = |number: usize| ListedSite {
         name: format!("site {number}"),
         zone: number % 2,
-        depth_m: if number % 2 == 0 { 8.0 } else { 20.0 },
+        depth_m: [8.0, 20.0][number % 2],
         ..ListedSite::default()
     };
     let mut with_list = loaded.expedition.clone().unwrap();
@@ -311,8 +311,9 @@ fn what_is_planned_by_stretches_is_scheduled_as_it_is_told() {
         keeps_to_the_plan(&answer, &expedition);
         by_stretch += 1;
         let whichever = told.whichever.as_ref();
-        if answer.schedules_all() {
-            assert!(whichever.is_none_or(|of| (plan.days, plan.team_dives) < (of.days, of.team_dives)), "{seed}");
+        // What simulation did not confirm is left out of the plan that stands, and not of the one beside it.
+        if answer.schedules_all() && answer.by_simulation.is_empty() {
+            assert!(whichever.is_none_or(|of| (plan.days, plan.team_dives) <= (of.days, of.team_dives)), "{seed}");
         }
         shorter += usize::from(whichever.is_none_or(|of| plan.days < of.days));
         two_boats += usize::from(expedition.boats.number == 2);

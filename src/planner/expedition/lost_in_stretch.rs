@@ -4,7 +4,7 @@ use super::by_stretch::{PlanStretch, SitesInStretch};
 use super::plan::{BudgetPlan, ZoneSites};
 use super::prepared::Prepared;
 use crate::budget::schedule::days;
-use crate::budget::{DayPacking, Found, LostDays};
+use crate::budget::{DayPacking, Found, LostDays, Stretches};
 use crate::measures::counted;
 use serde::Serialize;
 use std::cell::RefCell;
@@ -43,40 +43,41 @@ impl WhicheverCrew {
 pub struct LeftOver<'a> {
     prepared: &'a Prepared<'a>,
     found: &'a Found,
-    /// By the days dived on in each stretch but the last.
+    stretches: &'a Stretches,
+    /// Team dives at a site, by stretch and zone.
+    dives: Vec<Vec<usize>>,
+    /// By the days dived on in each stretch before one, the days that are needed from there.
     known: RefCell<BTreeMap<Vec<usize>, usize>>,
 }
 
 impl<'a> LeftOver<'a> {
     /// `None`: the plan is for whichever crew is aboard.
     pub fn of(prepared: &'a Prepared<'a>, found: &'a Found) -> Option<Self> {
-        prepared.by_stretch.as_ref()?;
-        Some(Self { prepared, found, known: RefCell::default() })
+        let stretches = &prepared.by_stretch.as_ref()?.stretches;
+        let dives = stretches.dives(&found.units)?;
+        Some(Self { prepared, found, stretches, dives, known: RefCell::default() })
     }
 
-    /// Days that are needed in the last stretch where so many were dived on in each before it.
+    /// Days that are needed from a stretch on where so many were dived on in each before it.
     pub fn needed(&self, dived: &[usize]) -> usize {
         if let Some(&needed) = self.known.borrow().get(dived) {
             return needed;
         }
-        let needed = self.work_out(dived).unwrap_or(usize::MAX);
+        let needed = self.work_out(dived);
         self.known.borrow_mut().insert(dived.to_vec(), needed);
         needed
     }
 
-    fn work_out(&self, dived: &[usize]) -> Option<usize> {
-        let prepared = self.prepared;
-        let stretches = &prepared.by_stretch.as_ref()?.stretches;
-        let dives = stretches.dives(&self.found.units)?;
-        let mut packing = DayPacking::new(&prepared.day);
+    fn work_out(&self, dived: &[usize]) -> usize {
+        let mut packing = DayPacking::new(&self.prepared.day);
         let mut left = self.found.sites.clone();
         for (stretch, &dived) in dived.iter().enumerate() {
-            let split = stretches.split_from(stretch, &mut packing, &left, &dives);
-            let boat_days = days(&prepared.day, &split.sites[0], &dives[stretch]);
-            let boats = prepared.expedition.boats.number.max(1);
+            let split = self.stretches.split_from(stretch, &mut packing, &left, &self.dives);
+            let boat_days = days(&self.prepared.day, &split.sites[0], &self.dives[stretch]);
+            let boats = self.prepared.expedition.boats.number.max(1);
             boat_days.iter().take(dived * boats).flatten().for_each(|visit| left[visit.zone] -= 1);
         }
-        Some(stretches.split_from(dived.len(), &mut packing, &left, &dives).days)
+        self.stretches.split_from(dived.len(), &mut packing, &left, &self.dives).days
     }
 
     /// Days of the stretches, of so many booked.
@@ -97,20 +98,13 @@ impl<'a> LeftOver<'a> {
 
     /// Days to dive on where one before the first change is lost.
     fn days_with_one_lost(&self) -> usize {
-        let runs = self.runs(usize::MAX);
-        let (_, before) = runs.split_last().unwrap_or((&0, &[]));
-        let mut dived = before.to_vec();
-        dived[0] = dived[0].saturating_sub(1);
-        match self.needed(&dived) {
-            // It ends before the last change.
-            0 => self.found.days,
-            needed => dived.iter().sum::<usize>() + needed,
-        }
+        let dived = self.prepared.days_before(1) - 1;
+        dived + self.needed(&[dived])
     }
 
     /// `whichever`: the plan for whichever crew is aboard.
     pub fn told(&self, whichever: Option<&Found>) -> Option<StretchesTold> {
-        let (_, last) = self.prepared.stretches_of_plan(self.found).pop()?;
+        let (_, last) = self.prepared.stretches_of_plan(self.found).pop().filter(|(_, last)| last.from_day > 1)?;
         let before = last.from_day - 1;
         let lost = self.prepared.lost_days();
         Some(StretchesTold {
