@@ -91,8 +91,8 @@ impl LostDays {
 
     /// Chance that enough days are left of some runs of days on end, one after the other: `needed` tells how many of the last run it
     /// takes, from the days dived on in each run before.
-    pub fn enough_in_turn(&self, runs: &[usize], needed: &mut dyn FnMut(&[usize]) -> usize) -> f64 {
-        self.enough_after(Today::NotTold, runs, &mut Vec::new(), needed)
+    pub fn enough_in_turn(&self, today: Today, runs: &[usize], needed: &mut dyn FnMut(&[usize]) -> usize) -> f64 {
+        self.enough_after(today, runs, &mut Vec::new(), needed)
     }
 
     fn enough_after(
@@ -242,16 +242,17 @@ mod tests {
                 let whole = of.at_least(needed, 9);
                 for runs in [&[9][..], &[4, 5], &[0, 9], &[2, 3, 4], &[3, 0, 6], &[9, 0]] {
                     let rest = &mut |dived: &[usize]| needed.saturating_sub(dived.iter().sum());
-                    let in_turn = of.enough_in_turn(runs, rest);
+                    let in_turn = of.enough_in_turn(Today::NotTold, runs, rest);
                     assert!((in_turn - whole).abs() < 1e-12, "{share} {spell} {runs:?} {in_turn} {whole}");
                 }
             }
-            let all_of_first = of.enough_in_turn(&[3, 4], &mut |dived| if dived == [3] { 0 } else { 99 });
+            let all_of_first =
+                of.enough_in_turn(Today::NotTold, &[3, 4], &mut |dived| if dived == [3] { 0 } else { 99 });
             assert!((all_of_first - of.at_least(3, 3)).abs() < 1e-12);
         }
         // By hand, days by themselves: both days of the first run and one of two after it, or one of the first and both after it.
         let by_hand = 0.64 * 0.96 + 0.32 * 0.64;
-        let in_turn = lost(0.2, 0.0).enough_in_turn(&[2, 2], &mut |dived| [9, 2, 1][dived[0]]);
+        let in_turn = lost(0.2, 0.0).enough_in_turn(Today::NotTold, &[2, 2], &mut |dived| [9, 2, 1][dived[0]]);
         assert!((in_turn - by_hand).abs() < 1e-12, "{in_turn}");
     }
 

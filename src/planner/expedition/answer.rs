@@ -377,7 +377,7 @@ pub fn plan_expedition(
         let is_least = planned == all.as_ref();
         let money = expedition.money.filter(|_| !is_least && planned == of_money.as_ref());
         let whichever = for_whichever(&options, &zones, (is_least, money, bookable));
-        of_plan.told(whichever.as_ref())
+        of_plan.told(whichever.as_ref(), 0)
     });
     let mut answer = BudgetAnswer {
         bookable_days: bookable,

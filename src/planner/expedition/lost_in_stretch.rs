@@ -4,7 +4,7 @@ use super::by_stretch::{PlanStretch, SitesInStretch};
 use super::plan::{BudgetPlan, ZoneSites};
 use super::prepared::Prepared;
 use crate::budget::schedule::days;
-use crate::budget::{DayPacking, Found, LostDays, Stretches};
+use crate::budget::{DayPacking, Found, LostDays, Stretches, Today};
 use crate::measures::counted;
 use serde::Serialize;
 use std::cell::RefCell;
@@ -46,6 +46,8 @@ pub struct LeftOver<'a> {
     stretches: &'a Stretches,
     /// Team dives at a site, by stretch and zone.
     dives: Vec<Vec<usize>>,
+    /// What is known of the day before the first.
+    today: Today,
     /// By the days dived on in each stretch before one, the days that are needed from there.
     known: RefCell<BTreeMap<Vec<usize>, usize>>,
 }
@@ -55,7 +57,12 @@ impl<'a> LeftOver<'a> {
     pub fn of(prepared: &'a Prepared<'a>, found: &'a Found) -> Option<Self> {
         let stretches = &prepared.by_stretch.as_ref()?.stretches;
         let dives = stretches.dives(&found.units)?;
-        Some(Self { prepared, found, stretches, dives, known: RefCell::default() })
+        Some(Self { prepared, found, stretches, dives, today: Today::NotTold, known: RefCell::default() })
+    }
+
+    /// The same after a day of which it is known whether it was lost.
+    pub fn after(self, today: Today) -> Self {
+        Self { today, ..self }
     }
 
     /// Days that are needed from a stretch on where so many were dived on in each before it.
@@ -93,7 +100,7 @@ impl<'a> LeftOver<'a> {
 
     /// Chance that all of it is done in so many days booked.
     pub fn finished(&self, lost: &LostDays, booked: usize) -> f64 {
-        lost.enough_in_turn(&self.runs(booked), &mut |dived| self.needed(dived))
+        lost.enough_in_turn(self.today, &self.runs(booked), &mut |dived| self.needed(dived))
     }
 
     /// Days to dive on where one before the first change is lost.
@@ -102,14 +109,14 @@ impl<'a> LeftOver<'a> {
         dived + self.needed(&[dived])
     }
 
-    /// `whichever`: the plan for whichever crew is aboard.
-    pub fn told(&self, whichever: Option<&Found>) -> Option<StretchesTold> {
+    /// `whichever`: the plan for whichever crew is aboard; so many days of the expedition are gone before the first.
+    pub fn told(&self, whichever: Option<&Found>, days_gone: usize) -> Option<StretchesTold> {
         let (_, last) = self.prepared.stretches_of_plan(self.found).pop().filter(|(_, last)| last.from_day > 1)?;
         let before = last.from_day - 1;
         let lost = self.prepared.lost_days();
         Some(StretchesTold {
-            change: last.from_day,
-            no_day_lost_before: lost.map(|lost| lost.at_least(before, before)),
+            change: days_gone + last.from_day,
+            no_day_lost_before: lost.map(|lost| lost.at_least_after(self.today, before, before)),
             finished: lost.map(|lost| self.finished(&lost, self.prepared.bookable_days())),
             days_with_one_lost: self.days_with_one_lost(),
             whichever: whichever.map(WhicheverCrew::of),
@@ -125,8 +132,8 @@ impl StretchesTold {
         let zones = plan.zones.iter().map(zone_words);
         let chance = match (self.no_day_lost_before, self.finished) {
             (Some(none), Some(finished)) => format!(
-                "no day before day {} is lost {}, and all of it is done in {} booked, with what is left planned anew after each \
-                 change, {} (chances of days left do not know that)",
+                "no day before day {} is lost {}, and all of it is done in the {} there are, with what is left planned anew after \
+                 each change, {} (chances of days left do not know that)",
                 self.change,
                 in_hundred(none),
                 counted(bookable, "day"),

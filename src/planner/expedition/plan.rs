@@ -75,6 +75,15 @@ pub struct ZoneSites {
 }
 
 impl BudgetPlan {
+    /// The same with so many days of the expedition gone before its first.
+    pub(super) fn after_days(mut self, gone: usize) -> Self {
+        self.stretches.iter_mut().for_each(|of| (of.from_day, of.to_day) = (of.from_day + gone, of.to_day + gone));
+        for of in self.zones.iter_mut().flat_map(|zone| &mut zone.by_stretch) {
+            (of.from_day, of.to_day) = (of.from_day + gone, of.to_day + gone);
+        }
+        self
+    }
+
     /// Days for diving that are paid for.
     pub fn days_with_free(&self) -> usize {
         self.days + self.free_days

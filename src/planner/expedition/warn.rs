@@ -39,7 +39,8 @@ pub fn warnings(prepared: &Prepared, answer: &BudgetAnswer) -> (Vec<String>, usi
     all.extend(of_days(prepared, answer));
     let by_stretch = answer.stretches.as_ref().zip(answer.scheduled());
     all.extend(by_stretch.map(|(told, plan)| told.words(plan, answer.bookable_days)));
-    all.extend(idle(prepared.expedition, &answer.schedule).iter().map(Idle::words));
+    let words = |idle: &Idle| idle.words(answer.stretches.is_some());
+    all.extend(idle(prepared.expedition, &answer.schedule).iter().map(words));
     all.extend(of_targets(prepared, answer));
     (all, of_diving)
 }
