@@ -5,7 +5,8 @@
 //! is just met.
 //!
 //! Everything here is exact: what fits into a dive by sums of sets that hold with every list of work each smaller one
-//! (`Table`), days by all ways to fill a day (`DayPacking`), designs by all site sets that are full (`Search`).
+//! (`Table`), days by all ways to fill a day (`DayPacking`; where
+//! the crew changes by all ways to share sites out to its stretches, `Stretches`), designs by all site sets that are full (`Search`).
 //!
 //! Nothing here knows decompression, gas (but as a count of cylinders) or a diver's health. Limits are constraints without a
 //! price; there is no lone diver in the model.
