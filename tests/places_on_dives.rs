@@ -2,15 +2,16 @@
 
 mod common;
 
+use common::bank::field;
 use common::{bank, studies};
 use reefwright::analysis::Tail;
 use reefwright::budget::{
     Caps, Crew, Day, DayPacking, Diver, DoneSites, Finish, Hold, Indicator, MET, Minutes, Need, NeedTable, Packing,
-    Pair, PlacesTell, Search, SiteTells, Table, Takes, Task, Today, TwoDepths, ZoneDives,
+    Pair, PlacesTell, Search, SiteTells, Table, Takes, Task, TwoDepths, ZoneDives,
 };
 use reefwright::engine::{DesignIndex, Until, Watch, Where};
 use reefwright::planner::expedition::{
-    BudgetAnswer, Confirming, DoneUnit, FieldData, Open, Replanned, Replanning, ScheduleRow, finished, replan,
+    BudgetAnswer, Confirming, DoneUnit, FieldData, Open, Replanned, ScheduleRow, finished,
 };
 use reefwright::random::{Key, Purpose};
 use reefwright::report::{BudgetReport, FinishedReport, budget_files};
@@ -362,38 +363,8 @@ fn places_of_a_list_are_drawn_whole() {
     assert!(of("wall").iter().any(|row| row.cannot_be_used == "rim 3: nets"));
 }
 
-/// What a field sheet holds when the rows of some places of a schedule were done as planned.
-fn field(loaded: &Loaded, answer: &BudgetAnswer, is_done: impl Fn(&ScheduleRow) -> bool) -> FieldData {
-    let mut units = Vec::new();
-    let zone = |name: &str| loaded.study.zones.iter().position(|zone| zone.name == name).unwrap();
-    let task = |name: &str| answer.all.as_ref().unwrap().site_set.iter().position(|task| task.method == name).unwrap();
-    for row in answer.schedule.iter().filter(|row| row.units > 0 && is_done(row)) {
-        units.extend((0..row.units).map(|unit| DoneUnit {
-            written_in: String::new(),
-            visit: 1,
-            date: String::new(),
-            day: row.day,
-            dive: [row.boat.to_string(), row.team_dive.to_string()],
-            zone: zone(&row.zone),
-            site: row.site.to_string(),
-            site_name: String::new(),
-            task: task(&row.task),
-            unit: (unit + 1).to_string(),
-            diver: row.diver.clone(),
-            minutes: row.minutes_asked / row.units as f64,
-            readings: vec![None; 2],
-        }));
-    }
-    FieldData { units, ..FieldData::default() }
-}
-
 fn rest(loaded: &Loaded, data: &FieldData) -> Replanned {
-    let plan = studies::plan(loaded.study.clone());
-    let watch = Watch { progress: &|_, _| {}, interrupted: &AtomicBool::new(false) };
-    let confirming = Confirming { seed: 7, until: Until::Trials(64), watch: &watch, step: &|_| {} };
-    let replanning = Replanning { data, visit: 1, days_left: None, today: Today::NotTold };
-    let replanned = replan(&Open::new(&plan, loaded.expedition.as_ref().unwrap(), 7), &replanning, &confirming);
-    replanned.unwrap_or_else(|why| panic!("{why:?}"))
+    bank::rest(loaded, data, (7, 64))
 }
 
 /// The rest of an expedition: places that are done at both depths count whole, those done at one depth do not.

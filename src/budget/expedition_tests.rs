@@ -125,7 +125,7 @@ const DIVES: [usize; 3] = [1, 1, 2];
 fn an_expedition_that_is_cut_short() {
     let indicators = indicators();
     let by_day = |boat_days: &[Vec<schedule::SiteVisit>]| {
-        let done = done_by_day(boat_days, &DIVES, 1);
+        let done = done_by_day(boat_days, DIVES.len(), |_, zone| DIVES[zone], 1);
         let of = |sites: &Vec<u16>| margins_in_hand(&indicators, &WEIGHTS, sites, &SITE_SET);
         done.iter().map(of).collect::<Vec<_>>()
     };

@@ -51,10 +51,20 @@ impl LostDays {
 
     /// The same of the days after one of which it is known whether it was lost.
     pub fn usable_after(&self, today: Today, days: usize) -> Vec<f64> {
+        if days == 0 {
+            return vec![1.0];
+        }
+        let (good, bad) = self.ends_after(today, days);
+        good.iter().zip(&bad).map(|(good, bad)| good + bad).collect()
+    }
+
+    /// The same by whether the last of the days, one at least, is dived on or lost.
+    fn ends_after(&self, today: Today, days: usize) -> (Vec<f64>, Vec<f64>) {
+        let mut good = vec![0.0; days + 1];
+        let mut bad = vec![0.0; days + 1];
         if self.share == 0.0 {
-            let mut all = vec![0.0; days + 1];
-            all[days] = 1.0;
-            return all;
+            good[days] = 1.0;
+            return (good, bad);
         }
         let (worse, better) = self.turns();
         let first_is_lost = match today {
@@ -63,8 +73,6 @@ impl LostDays {
             Today::Lost => 1.0 - better,
         };
         // Chance of each number so far, today being good or bad; where nothing is known, the first day is as in the long run.
-        let mut good = vec![0.0; days + 1];
-        let mut bad = vec![0.0; days + 1];
         for day in 0..days {
             let (mut next_good, mut next_bad) = (vec![0.0; days + 1], vec![0.0; days + 1]);
             if day == 0 {
@@ -78,10 +86,44 @@ impl LostDays {
             }
             (good, bad) = (next_good, next_bad);
         }
-        if days == 0 {
-            return vec![1.0];
+        (good, bad)
+    }
+
+    /// Chance that enough days are left of some runs of days on end, one after the other: `needed` tells how many of the last run it
+    /// takes, from the days dived on in each run before.
+    pub fn enough_in_turn(&self, today: Today, runs: &[usize], needed: &mut dyn FnMut(&[usize]) -> usize) -> f64 {
+        self.enough_after(today, runs, &mut Vec::new(), needed)
+    }
+
+    fn enough_after(
+        &self,
+        today: Today,
+        runs: &[usize],
+        dived: &mut Vec<usize>,
+        needed: &mut dyn FnMut(&[usize]) -> usize,
+    ) -> f64 {
+        let Some((&days, later)) = runs.split_first() else { return if needed(dived) == 0 { 1.0 } else { 0.0 } };
+        if later.is_empty() {
+            return self.at_least_after(today, needed(dived), days);
         }
-        good.iter().zip(&bad).map(|(good, bad)| good + bad).collect()
+        if days == 0 {
+            dived.push(0);
+            let chance = self.enough_after(today, later, dived, needed);
+            dived.pop();
+            return chance;
+        }
+        let (good, bad) = self.ends_after(today, days);
+        let mut chance = 0.0;
+        for number in 0..=days {
+            dived.push(number);
+            for (of, today) in [(good[number], Today::Dived), (bad[number], Today::Lost)] {
+                if of > 0.0 {
+                    chance += of * self.enough_after(today, later, dived, needed);
+                }
+            }
+            dived.pop();
+        }
+        chance
     }
 
     /// Chance of at least so many days to dive on, of those booked.
@@ -188,6 +230,30 @@ mod tests {
             }
         }
         assert_eq!(lost(0.0, 0.0).usable_after(Today::Lost, 3), [0.0, 0.0, 0.0, 1.0]);
+    }
+
+    /// Days in two or three runs are days in one where the runs do not matter; and where each day of the first run is needed, it is
+    /// the chance that none of them is lost, whatever comes after.
+    #[test]
+    fn runs_of_days_are_days() {
+        for (share, spell) in [(0.25, 2.0), (0.2, 0.0), (0.1, 4.0), (0.0, 0.0)] {
+            let of = lost(share, spell);
+            for needed in 0..=9 {
+                let whole = of.at_least(needed, 9);
+                for runs in [&[9][..], &[4, 5], &[0, 9], &[2, 3, 4], &[3, 0, 6], &[9, 0]] {
+                    let rest = &mut |dived: &[usize]| needed.saturating_sub(dived.iter().sum());
+                    let in_turn = of.enough_in_turn(Today::NotTold, runs, rest);
+                    assert!((in_turn - whole).abs() < 1e-12, "{share} {spell} {runs:?} {in_turn} {whole}");
+                }
+            }
+            let all_of_first =
+                of.enough_in_turn(Today::NotTold, &[3, 4], &mut |dived| if dived == [3] { 0 } else { 99 });
+            assert!((all_of_first - of.at_least(3, 3)).abs() < 1e-12);
+        }
+        // By hand, days by themselves: both days of the first run and one of two after it, or one of the first and both after it.
+        let by_hand = 0.64 * 0.96 + 0.32 * 0.64;
+        let in_turn = lost(0.2, 0.0).enough_in_turn(Today::NotTold, &[2, 2], &mut |dived| [9, 2, 1][dived[0]]);
+        assert!((in_turn - by_hand).abs() < 1e-12, "{in_turn}");
     }
 
     #[test]

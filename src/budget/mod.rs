@@ -5,7 +5,8 @@
 //! is just met.
 //!
 //! Everything here is exact: what fits into a dive by sums of sets that hold with every list of work each smaller one
-//! (`Table`), days by all ways to fill a day (`DayPacking`), designs by all site sets that are full (`Search`).
+//! (`Table`), days by all ways to fill a day (`DayPacking`; where
+//! the crew changes by all ways to share sites out to its stretches, `Stretches`), designs by all site sets that are full (`Search`).
 //!
 //! Nothing here knows decompression, gas (but as a count of cylinders) or a diver's health. Limits are constraints without a
 //! price; there is no lone diver in the model.
@@ -37,6 +38,7 @@ mod search;
 #[cfg(test)]
 mod search_tests;
 mod season;
+mod stretches;
 mod two_depths;
 #[cfg(test)]
 mod two_depths_tests;
@@ -52,4 +54,5 @@ pub use packing::{Packing, Table, fewest_by_minutes};
 pub use score::{DoneSites, Indicator, MET, Merit, Need, NeedTable, PlacesTell, SiteTells};
 pub use search::{Beside, Found, Hold, OwnSets, Prices, Search, ZoneDives};
 pub use season::{Met, done_by_day, margins_in_hand};
+pub use stretches::{Split, Stretches};
 pub use two_depths::{PairOnDive, PlaceDive, TwoDepths};

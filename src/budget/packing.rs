@@ -98,7 +98,7 @@ pub(super) fn after(caps: &Caps, set: &DownSet, kinds: &[&Tops], up: Option<usiz
 }
 
 /// For every unit vector within the caps the fewest team dives in which the crew gets it done at one site.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Table {
     pub caps: Caps,
     /// What fits into 1, 2 ... team dives.

@@ -1,5 +1,7 @@
 //! The search against every design one by one, its properties, and published allocations as special cases of it.
 
+mod in_stretches;
+
 use super::*;
 use crate::analysis::Tail;
 use crate::design::{First, WhoWaits};
@@ -297,7 +299,9 @@ fn two_stage_optima_are_special_cases() {
 
 /// An invented instance by a number: two or three zones, two or three tasks, a crew of four.
 struct Instance {
+    /// Of two pairs, and of the first of them alone.
     tables: Vec<Table>,
+    one_pair: Vec<Table>,
     weights: Vec<f64>,
     most_sites: Vec<u16>,
     indicators: Vec<Indicator>,
@@ -324,12 +328,13 @@ impl Instance {
             .collect();
         let diver = |skills: u32| Diver { name: String::new(), skills };
         let crew = Crew { divers: vec![diver(1), diver(0), diver(1), diver(0)], pairs: vec![Pair(0, 1), Pair(2, 3)] };
-        let tables = (0..zones)
-            .map(|_| {
-                let packing = Packing::by_means(&tasks, &crew, between(26.0, 42.0).round());
-                Table::new(&packing, Caps::new([5, 4, 3][..methods].to_vec()))
-            })
-            .collect();
+        let one = Crew { pairs: vec![Pair(0, 1)], ..crew.clone() };
+        let minutes: Vec<f64> = (0..zones).map(|_| between(26.0, 42.0).round()).collect();
+        let tables_of = |crew: &Crew| -> Vec<Table> {
+            let caps = || Caps::new([5, 4, 3][..methods].to_vec());
+            minutes.iter().map(|&minutes| Table::new(&Packing::by_means(&tasks, crew, minutes), caps())).collect()
+        };
+        let (tables, one_pair) = (tables_of(&crew), tables_of(&one));
         let indicators = (0..methods)
             .map(|task| {
                 let parts: Vec<(f64, f64)> = (0..zones).map(|_| (between(0.02, 0.08), between(0.1, 0.5))).collect();
@@ -357,6 +362,7 @@ impl Instance {
         let weights = if zones == 2 { vec![0.4, 0.6] } else { vec![0.25, 0.45, 0.3] };
         Self {
             tables,
+            one_pair,
             weights,
             most_sites: (0..zones).map(|_| between(6.0, 9.0) as u16).collect(),
             indicators,
@@ -589,7 +595,7 @@ fn the_cheapest_is_the_cheapest_of_all_designs() {
                 opens: Arc::new(|_| 0),
                 a_pair_dive,
                 a_unit: a_unit.clone(),
-                pair_dives: Arc::new(|zone, units| pair_dives(&instance, zone, units)),
+                pair_dives: Arc::new(|_, zone, units| pair_dives(&instance, zone, units)),
                 come_first,
             };
             let search = Search::new(&zones, &instance.indicators, instance.day(), 1).priced(Some(prices));
@@ -638,7 +644,7 @@ fn the_best_use_of_money_is_the_best_of_all_designs() {
             opens: Arc::new(|_| 0),
             a_pair_dive,
             a_unit,
-            pair_dives: Arc::new(|zone, units| pair_dives(&instance, zone, units)),
+            pair_dives: Arc::new(|_, zone, units| pair_dives(&instance, zone, units)),
             come_first: false,
         };
         let search = Search::new(&zones, &instance.indicators, instance.day(), 1).priced(Some(prices));

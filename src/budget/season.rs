@@ -6,16 +6,22 @@ use super::score::{Indicator, MET, Merit};
 use super::search::{Search, SiteSet, ZoneDives};
 use std::collections::BTreeMap;
 
-/// Sites of each zone that are done after 1, 2 ... days; a site counts when its last dive is made.
-pub fn done_by_day(boat_days: &[Vec<SiteVisit>], dives: &[usize], boats: usize) -> Vec<Vec<u16>> {
-    let mut done = vec![0u16; dives.len()];
-    let day = |visits: &[Vec<SiteVisit>]| {
+/// Sites of each zone that are done after 1, 2 ... days; a site counts when its last dive is made. `dives`: team dives at a site on a
+/// day (from 0), by zone.
+pub fn done_by_day(
+    boat_days: &[Vec<SiteVisit>],
+    zones: usize,
+    dives: impl Fn(usize, usize) -> usize,
+    boats: usize,
+) -> Vec<Vec<u16>> {
+    let mut done = vec![0u16; zones];
+    let day = |(day, visits): (usize, &[Vec<SiteVisit>])| {
         for visit in visits.iter().flatten() {
-            done[visit.zone] += u16::from(visit.first_dive + visit.dives >= dives[visit.zone]);
+            done[visit.zone] += u16::from(visit.first_dive + visit.dives >= dives(day, visit.zone));
         }
         done.clone()
     };
-    boat_days.chunks(boats.max(1)).map(day).collect()
+    boat_days.chunks(boats.max(1)).enumerate().map(day).collect()
 }
 
 /// Margins of all indicators with so many sites done. `None`: a zone has fewer than two, from which no spread can be told.
@@ -50,8 +56,11 @@ const FURTHER: f64 = 4.0;
 impl Search<'_> {
     /// Site sets of which none meets both the musts and all targets in fewer days than another, when sites are visited day
     /// by day as planned and then further in the same shares, as far as there are sites. Of those alike the one with the
-    /// best merit. Cost: full site sets x days.
+    /// best merit. Nothing is told where crews follow one another. Cost: full site sets x days.
     pub fn on_which_day(&self, planned: &[u16]) -> Vec<Met> {
+        if self.is_in_stretches() {
+            return Vec::new();
+        }
         let mut calendars = Calendars { search: self, planned, known: BTreeMap::new() };
         let mut met: Vec<Met> = self.site_sets().iter().filter_map(|set| self.met(set, &mut calendars)).collect();
         // The first of those alike is the best one.
@@ -69,8 +78,7 @@ impl Search<'_> {
 
     /// On which day one site set, full or not, has met its targets.
     pub fn met_by(&self, planned: &[u16], units: &[u8]) -> Option<Met> {
-        let dives: Option<Vec<usize>> = self.zones.iter().map(|zone| zone.table.dives(units)).collect();
-        let set = SiteSet { units: units.to_vec(), dives: dives? };
+        let set = self.site_set(units).filter(|_| !self.is_in_stretches())?;
         self.met(&set, &mut Calendars { search: self, planned, known: BTreeMap::new() })
     }
 
@@ -119,7 +127,7 @@ impl Calendars<'_> {
             let mut boat_days = days(&search.day, planned, dives);
             let further = search.further(planned);
             boat_days.extend(days(&search.day, &further, dives));
-            let mut done = done_by_day(&boat_days, dives, search.boats);
+            let mut done = done_by_day(&boat_days, dives.len(), |_, zone| dives[zone], search.boats);
             done.iter_mut().for_each(|done| search.with_other_depths(done));
             done
         })

@@ -1,9 +1,13 @@
 //! An invented expedition that is searched in a moment, and budgets as its tests make them.
 
 use super::studies;
+use reefwright::budget::Today;
 use reefwright::design::Expedition;
 use reefwright::engine::{Until, Watch};
-use reefwright::planner::expedition::{BudgetAnswer, Confirming, NothingFits, plan_expedition};
+use reefwright::planner::expedition::{
+    BudgetAnswer, Confirming, DoneUnit, FieldData, NothingFits, Open, Replanned, Replanning, ScheduleRow,
+    plan_expedition, replan,
+};
 use reefwright::scenario::{Loaded, load_text};
 use std::sync::atomic::AtomicBool;
 
@@ -91,4 +95,41 @@ pub fn planned(
     let watch = Watch { progress: &|_, _| {}, interrupted: &AtomicBool::new(false) };
     let confirming = Confirming { seed, until: Until::Trials(trials), watch: &watch, step: &|_| {} };
     plan_expedition(&plan, expedition, &confirming)
+}
+
+/// What a field sheet of the first visit holds when some rows of a schedule were done as planned, without readings.
+pub fn field(loaded: &Loaded, answer: &BudgetAnswer, is_done: impl Fn(&ScheduleRow) -> bool) -> FieldData {
+    let mut units = Vec::new();
+    let zone = |name: &str| loaded.study.zones.iter().position(|zone| zone.name == name).unwrap();
+    let plan = answer.scheduled().unwrap();
+    let task = |name: &str| plan.site_set.iter().position(|task| task.method == name).unwrap();
+    for row in answer.schedule.iter().filter(|row| row.units > 0 && is_done(row)) {
+        units.extend((0..row.units).map(|unit| DoneUnit {
+            written_in: String::new(),
+            visit: 1,
+            date: String::new(),
+            day: row.day,
+            dive: [row.boat.to_string(), row.team_dive.to_string()],
+            zone: zone(&row.zone),
+            site: row.site.to_string(),
+            site_name: String::new(),
+            task: task(&row.task),
+            unit: (unit + 1).to_string(),
+            diver: row.diver.clone(),
+            minutes: row.minutes_asked / row.units as f64,
+            readings: vec![None; plan.margins.len()],
+        }));
+    }
+    FieldData { units, ..FieldData::default() }
+}
+
+/// The rest of an expedition after that, by the seed of its simulation and so many trials.
+pub fn rest(loaded: &Loaded, data: &FieldData, (seed, trials): (u64, u64)) -> Replanned {
+    let plan = studies::plan(loaded.study.clone());
+    let watch = Watch { progress: &|_, _| {}, interrupted: &AtomicBool::new(false) };
+    let confirming = Confirming { seed, until: Until::Trials(trials), watch: &watch, step: &|_| {} };
+    let replanning = Replanning { data, visit: 1, days_left: None, today: Today::NotTold };
+    let expedition = loaded.expedition.as_ref().expect("an expedition");
+    let replanned = replan(&Open::new(&plan, expedition, seed), &replanning, &confirming);
+    replanned.unwrap_or_else(|why| panic!("{why:?}"))
 }

@@ -46,8 +46,8 @@ impl Search<'_> {
                     if known(least).any(|known| first[..] < known.merit.0[..3]) {
                         return;
                     }
-                    let Some(days) = self.days(packing, set, sites).filter(|&days| days <= most) else { return };
-                    let found = self.found(set, sites, (days, dives), margins);
+                    let Some(takes) = self.days(packing, set, sites).filter(|(days, _)| *days <= most) else { return };
+                    let (days, found) = (takes.0, self.found(set, sites, takes, margins));
                     if known(days).all(|known| found.beats(known)) {
                         own[days] = Some(found);
                     }

@@ -56,9 +56,8 @@ impl Search<'_> {
                     {
                         return;
                     }
-                    let Some(days) = self.days(packing, set, sites) else { return };
-                    let found =
-                        self.found(set, sites, (days, dives), set.margins(self.indicators, &self.weights, sites));
+                    let Some(takes) = self.days(packing, set, sites) else { return };
+                    let found = self.found(set, sites, takes, set.margins(self.indicators, &self.weights, sites));
                     if known.is_none_or(|known| found.is_less(known)) {
                         own = Some(found);
                     }

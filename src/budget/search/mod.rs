@@ -24,11 +24,13 @@ use super::days::{Day, DayPacking};
 use super::down_set::{Caps, Units};
 use super::packing::Table;
 use super::score::{Indicator, Merit};
+use super::stretches::Stretches;
 use crate::engine::Watch;
 use rayon::prelude::*;
 pub(super) use site_set::SiteSet;
 use std::cmp::Reverse;
 use std::ops::Range;
+use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 /// A class of sites as the search sees it.
@@ -74,6 +76,8 @@ pub struct Search<'a> {
     begun: Vec<usize>,
     /// Last day that a design may take: those who dive may change after it.
     last_day: usize,
+    /// Where each site takes what the crew of its days needs; the tables of the zones are then for whichever crew.
+    stretches: Option<Arc<Stretches>>,
 }
 
 /// A design and what it takes and gives.
@@ -103,28 +107,38 @@ impl Hold {
 impl<'a> Search<'a> {
     /// Lists the full site sets; cost: cells of the tables x tasks x zones.
     pub fn new(zones: &'a [ZoneDives<'a>], indicators: &'a [Indicator], day: Day, boats: usize) -> Self {
-        let (weights, sets) = (zones.iter().map(|zone| zone.weight).collect(), full_sets(zones, indicators));
-        Self {
+        let search = Self {
             zones,
             indicators,
             day,
             boats,
-            weights,
-            sets,
+            weights: zones.iter().map(|zone| zone.weight).collect(),
+            sets: Vec::new(),
             is_fixed: false,
             looked_at: AtomicU64::new(0),
             watch: None,
             prices: None,
             begun: Vec::new(),
             last_day: usize::MAX,
+            stretches: None,
+        };
+        Self { sets: search.full_sets(), ..search }
+    }
+
+    /// With crews that follow one another: a site takes what the crew of its stretch needs. No begun sites are finished then.
+    #[must_use]
+    pub fn in_stretches(self, stretches: Option<Arc<Stretches>>) -> Self {
+        if stretches.is_none() {
+            return self;
         }
+        let search = Self { stretches, ..self };
+        Self { sets: search.full_sets(), ..search }
     }
 
     /// Looks at one site set alone, full or not.
     #[must_use]
     pub fn with_only(self, units: &[u8]) -> Self {
-        let dives: Option<Vec<usize>> = self.zones.iter().map(|zone| zone.table.dives(units)).collect();
-        let sets = dives.map(|dives| SiteSet { units: units.to_vec(), dives }).into_iter().collect();
+        let sets = self.site_set(units).into_iter().collect();
         Self { sets, is_fixed: true, ..self }
     }
 
@@ -174,6 +188,7 @@ impl<'a> Search<'a> {
             prices: self.prices.clone(),
             begun: self.begun.clone(),
             last_day: self.last_day,
+            stretches: self.stretches.clone(),
             looked_at: AtomicU64::new(0),
             watch: None,
         }
@@ -258,9 +273,70 @@ impl<'a> Search<'a> {
         }
     }
 
-    fn days(&self, packing: &mut DayPacking, set: &SiteSet, sites: &[u16]) -> Option<usize> {
-        let days = packing.days_with(&self.begun, sites, &set.dives).map(|days| days.div_ceil(self.boats));
-        days.filter(|&days| days <= self.last_day)
+    /// Days and team dives of so many sites.
+    fn days(&self, packing: &mut DayPacking, set: &SiteSet, sites: &[u16]) -> Option<(usize, usize)> {
+        let takes = match &self.stretches {
+            Some(stretches) => {
+                let split = stretches.split(packing, sites, &set.by_stretch);
+                (split.days, split.team_dives)
+            }
+            None => {
+                let days = packing.days_with(&self.begun, sites, &set.dives)?.div_ceil(self.boats);
+                (days, sites.iter().zip(&set.dives).map(|(&number, dives)| usize::from(number) * dives).sum())
+            }
+        };
+        Some(takes).filter(|(days, _)| *days <= self.last_day)
+    }
+
+    pub(in crate::budget) fn is_in_stretches(&self) -> bool {
+        self.stretches.is_some()
+    }
+
+    /// Sites of each zone that each crew does, of those that follow one another; all by the one there is.
+    pub(super) fn split(&self, units: &[u8], sites: &[u16]) -> Vec<Vec<u16>> {
+        let split = self.stretches.as_ref().and_then(|stretches| {
+            let dives = stretches.dives(units)?;
+            Some(stretches.split(&mut DayPacking::new(&self.day), sites, &dives).sites)
+        });
+        split.unwrap_or_else(|| vec![sites.to_vec()])
+    }
+
+    /// Units with what they take at a site of each zone; `None`: more than is looked at.
+    pub(in crate::budget) fn site_set(&self, units: &[u8]) -> Option<SiteSet> {
+        let units = units.to_vec();
+        let Some(stretches) = &self.stretches else {
+            let dives = self.zones.iter().map(|zone| zone.table.dives(&units)).collect::<Option<_>>()?;
+            return Some(SiteSet { units, dives, by_stretch: Vec::new() });
+        };
+        let by_stretch = stretches.dives(&units)?;
+        let fewest = |zone: usize| by_stretch.iter().map(|of| of[zone]).min().unwrap_or(0);
+        Some(SiteSet { units, dives: (0..self.zones.len()).map(fewest).collect(), by_stretch })
+    }
+
+    /// Full site sets that every zone can do, with at least one unit of each task that an indicator needs.
+    fn full_sets(&self) -> Vec<SiteSet> {
+        let Some(first) = self.zones.first() else { return Vec::new() };
+        let caps: &Caps = &first.table.caps;
+        let mut sets = Vec::new();
+        for mut units in caps.all() {
+            if self.indicators.iter().any(|indicator| units[indicator.task] == 0) {
+                continue;
+            }
+            let Some(now) = self.site_set(&units) else { continue };
+            let is_full = (0..units.len()).all(|task| {
+                if units[task] == caps.of(task) {
+                    return true;
+                }
+                units[task] += 1;
+                let more = self.site_set(&units);
+                units[task] -= 1;
+                more.is_none_or(|more| (&more.dives, &more.by_stretch) != (&now.dives, &now.by_stretch))
+            });
+            if is_full {
+                sets.push(now);
+            }
+        }
+        sets
     }
 
     /// What of each zone is done where so much was done on dives: work at the other depth of a place is done with it.
@@ -303,11 +379,9 @@ impl<'a> Search<'a> {
 
     /// A design of any units and sites; `None` where the units do not fit, or take too many days.
     pub fn design(&self, units: &[u8], sites: &[u16]) -> Option<Found> {
-        let dives: Option<Vec<usize>> = self.zones.iter().map(|zone| zone.table.dives(units)).collect();
-        let set = SiteSet { units: units.to_vec(), dives: dives? };
-        let days = self.days(&mut DayPacking::new(&self.day), &set, sites)?;
-        let team_dives = sites.iter().zip(&set.dives).map(|(&number, dives)| usize::from(number) * dives).sum();
-        Some(self.found(&set, sites, (days, team_dives), set.margins(self.indicators, &self.weights, sites)))
+        let set = self.site_set(units)?;
+        let takes = self.days(&mut DayPacking::new(&self.day), &set, sites)?;
+        Some(self.found(&set, sites, takes, set.margins(self.indicators, &self.weights, sites)))
     }
 
     /// The same sites with units taken away one by one as long as that is better (see the head of this module).
@@ -337,33 +411,6 @@ impl<'a> Search<'a> {
 /// Site sets of the first round, and of the later ones.
 const FIRST_ROUND: usize = 16;
 const ROUND: usize = 128;
-
-/// Full site sets that every zone can do, with at least one unit of each task that an indicator needs.
-fn full_sets(zones: &[ZoneDives], indicators: &[Indicator]) -> Vec<SiteSet> {
-    let Some(first) = zones.first() else { return Vec::new() };
-    let caps: &Caps = &first.table.caps;
-    let dives = |units: &[u8]| -> Option<Vec<usize>> { zones.iter().map(|zone| zone.table.dives(units)).collect() };
-    let mut sets = Vec::new();
-    for mut units in caps.all() {
-        if indicators.iter().any(|indicator| units[indicator.task] == 0) {
-            continue;
-        }
-        let Some(now) = dives(&units) else { continue };
-        let is_full = (0..units.len()).all(|task| {
-            if units[task] == caps.of(task) {
-                return true;
-            }
-            units[task] += 1;
-            let takes_more = zones.iter().zip(&now).any(|(zone, &d)| zone.table.dives(&units) != Some(d));
-            units[task] -= 1;
-            takes_more
-        });
-        if is_full {
-            sets.push(SiteSet { units, dives: now });
-        }
-    }
-    sets
-}
 
 impl Found {
     /// No design: what others are made from.

@@ -8,12 +8,11 @@
 use super::super::days::DayPacking;
 use super::super::down_set::Units;
 use super::super::score::{Indicator, MET};
-use super::site_set::SiteSet;
 use super::{Found, Hold, Search};
 use std::sync::Arc;
 
-/// Zone, units of each task.
-type PairDives<'a> = Arc<dyn Fn(usize, &[u8]) -> usize + Send + Sync + 'a>;
+/// Stretch, zone, units of each task.
+type PairDives<'a> = Arc<dyn Fn(usize, usize, &[u8]) -> usize + Send + Sync + 'a>;
 /// Sites of each zone.
 type Opens<'a> = Arc<dyn Fn(&[u16]) -> usize + Send + Sync + 'a>;
 /// Days for diving.
@@ -31,7 +30,7 @@ pub struct Prices<'a> {
     pub a_pair_dive: f64,
     /// Of each task.
     pub a_unit: Vec<f64>,
-    /// Pair-dives at one site of a zone with so many units of each task.
+    /// Pair-dives at one site of a zone with so many units of each task, in a stretch of the crew (the first: there is one).
     pub pair_dives: PairDives<'a>,
     /// Whether the least design is that of least money; else money decides between those of the same effort only.
     pub come_first: bool,
@@ -86,12 +85,18 @@ impl Search<'_> {
     }
 
     fn takes_of(&self, prices: &Prices, found: &Found) -> Takes {
-        let each = found.sites.iter().enumerate();
+        let split = self.split(&found.units, &found.sites);
+        let each = split.iter().enumerate().flat_map(|(stretch, of)| {
+            of.iter().enumerate().map(move |(zone, &sites)| (stretch, zone, usize::from(sites)))
+        });
+        let pair_dives = |(stretch, zone, sites): (usize, usize, usize)| {
+            if sites == 0 { 0 } else { sites * (prices.pair_dives)(stretch, zone, &found.units) }
+        };
         Takes {
             days: found.days,
             days_paid: found.days.max((prices.opens)(&found.sites)),
             team_dives: found.team_dives,
-            pair_dives: each.map(|(zone, &sites)| usize::from(sites) * (prices.pair_dives)(zone, &found.units)).sum(),
+            pair_dives: each.map(pair_dives).sum(),
             sites: found.sites.iter().map(|&sites| usize::from(sites)).sum(),
             units: prices.of_units(&found.units) * found.sites.iter().map(|&sites| f64::from(sites)).sum::<f64>(),
         }
@@ -211,7 +216,7 @@ impl<'a, 'b> Cheapest<'a, 'b> {
         units: Units,
     ) -> Option<Self> {
         let least_units = search.least_units(hold, tasks);
-        let a_site = search.zones.iter().map(|zone| zone.table.dives(&least_units)).collect::<Option<_>>()?;
+        let a_site = search.site_set(&least_units)?.dives;
         let (units_a_site, packing) = (prices.of_units(&least_units), DayPacking::new(&search.day));
         Some(Self { search, prices, hold, a_site, units_a_site, packing, key, units, best: None })
     }
@@ -260,8 +265,7 @@ impl<'a, 'b> Cheapest<'a, 'b> {
         let search = self.search;
         let units = if search.is_fixed { self.as_it_is(sites) } else { search.fewest_units(self.hold, sites) };
         let Some(units) = units else { return };
-        let dives: Option<Vec<usize>> = search.zones.iter().map(|zone| zone.table.dives(&units)).collect();
-        let Some(set) = dives.map(|dives| SiteSet { units, dives }) else { return };
+        let Some(set) = search.site_set(&units) else { return };
         let team_dives: usize = sites.iter().zip(&set.dives).map(|(&sites, dives)| usize::from(sites) * dives).sum();
         let number: usize = sites.iter().map(|&sites| usize::from(sites)).sum();
         let units = self.prices.of_units(&set.units) * number as f64;
@@ -277,9 +281,9 @@ impl<'a, 'b> Cheapest<'a, 'b> {
         if self.prices.key(&at_least) > self.key {
             return;
         }
-        let Some(days) = search.days(&mut self.packing, &set, sites) else { return };
+        let Some(takes) = search.days(&mut self.packing, &set, sites) else { return };
         let margins = set.margins(search.indicators, &search.weights, sites);
-        let found = search.found(&set, sites, (days, team_dives), margins);
+        let found = search.found(&set, sites, takes, margins);
         let key = self.prices.key(&search.takes_of(self.prices, &found));
         if key < self.key || key == self.key && self.best.as_ref().is_none_or(|best| found.beats(best)) {
             (self.key, self.best) = (key, Some(found));

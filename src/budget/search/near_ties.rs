@@ -95,9 +95,10 @@ impl Search<'_> {
                     if is_known || self.least_days(sites, dives) > most_days || !is_one(set, sites) {
                         return;
                     }
-                    if let Some(days) = self.days(packing, set, sites).filter(|&days| days <= most_days) {
+                    let is_within = |takes: &(usize, usize)| takes.0 <= most_days && takes.1 <= most_dives;
+                    if let Some(takes) = self.days(packing, set, sites).filter(is_within) {
                         let margins = set.margins(self.indicators, &self.weights, sites);
-                        add(&mut own, self.found(set, sites, (days, dives), margins));
+                        add(&mut own, self.found(set, sites, takes, margins));
                     }
                 });
                 own

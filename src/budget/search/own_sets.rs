@@ -55,10 +55,10 @@ const STARTS: usize = 12;
 impl Search<'_> {
     /// The least effort for all targets where each zone may have its own site set: down from the common plan and from plans
     /// that the bound comes by, one zone after the other, until none gets cheaper. Not proven the least: the bound is told.
-    /// `None` where zones share places. Cost: site sets of a zone x its numbers of sites x steps of the bound.
+    /// `None` where zones share places or crews follow one another. Cost: site sets of a zone x its numbers of sites x steps of the bound.
     pub fn own_sets(&self, common: &Found) -> Option<OwnSets> {
         // Zones that share places are not told zone by zone.
-        if self.indicators.iter().any(|indicator| !indicator.places.is_empty()) {
+        if self.indicators.iter().any(|indicator| !indicator.places.is_empty()) || self.is_in_stretches() {
             return None;
         }
         let choices: Vec<Vec<Choice>> = (0..self.zones.len()).map(|zone| self.choices(zone)).collect();
@@ -96,7 +96,7 @@ impl Search<'_> {
     /// Everything that one zone may do: site sets that are full there, with every number of its sites.
     fn choices(&self, zone: usize) -> Vec<Choice> {
         let of = &self.zones[zone];
-        let alone = super::full_sets(std::slice::from_ref(of), self.indicators);
+        let alone = Search::new(std::slice::from_ref(of), self.indicators, self.day.clone(), self.boats).sets;
         let each = alone.iter().flat_map(|set| {
             let told = self.indicators.iter().map(|indicator| {
                 let units = usize::from(set.units[indicator.task]);

@@ -8,7 +8,10 @@ use super::{Hold, ZoneDives};
 #[derive(Clone, Debug)]
 pub(in crate::budget) struct SiteSet {
     pub units: Units,
+    /// Where crews follow one another the fewest that any of them takes.
     pub dives: Vec<usize>,
+    /// Where they do, by stretch and zone.
+    pub by_stretch: Vec<Vec<usize>>,
 }
 
 /// The most that is used of something; no limit where it is infinite.

@@ -3,7 +3,7 @@
 use super::access::Access;
 use super::begun::BegunSite;
 use super::blocked::{Blocked, blocked};
-use super::book::{BookDays, to_book};
+use super::book::{BookDays, Finished, to_book};
 use super::calendar::{DaysFor, calendar};
 use super::calm::CalmVisit;
 use super::cylinders::Cylinders;
@@ -13,11 +13,12 @@ use super::finalists::{Finalists, is_missed, rings};
 use super::flight::Flight;
 use super::known::Known;
 use super::laid_ahead::LaidAhead;
+use super::lost_in_stretch::{LeftOver, StretchesTold};
 use super::measure_first::{MeasureFirst, measure_first};
 use super::new_pairs::NewPair;
 use super::occasions::{self, several_visits};
 use super::on_days::OnDays;
-use super::options::{Chosen, Options, frontier, least, near_ties, searches, zones_of};
+use super::options::{Chosen, Options, for_whichever, frontier, least, near_ties, searches, zones_of};
 use super::pairings::Pairing;
 use super::people::{Crossing, Turns};
 use super::places::with_other_places;
@@ -33,7 +34,7 @@ use super::what_ifs::{MarginIf, WhatIf, margin_ifs, what_ifs};
 use super::which_method::{Settled, ToldBy, settled};
 use super::within_money::best_within_money;
 use crate::budget::diving::undecided;
-use crate::budget::{Beside, Found, Hold, OwnSets, Search, Today};
+use crate::budget::{Beside, Found, Hold, LostDays, OwnSets, Search, Today};
 use crate::design::{Expedition, Places, Scheduled};
 use crate::engine::{Plan, Until, Watch};
 use crate::measures::ordinal;
@@ -75,6 +76,9 @@ pub struct BudgetAnswer {
     /// What several expeditions in each period take for granted, or why they are not told; empty where no what-if is.
     #[serde(skip_serializing_if = "String::is_empty")]
     pub about_occasions: String,
+    /// Where what is scheduled is planned by stretches of the crew: what must be known beside it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stretches: Option<StretchesTold>,
     /// Days to book; empty where lost days are not told.
     pub book: Vec<BookDays>,
     /// Methods that read no indicator of a target and are not planned.
@@ -331,7 +335,7 @@ pub fn plan_expedition(
     // What-ifs are by formula, and so is what they are measured by.
     let by_formula = (all.clone(), musts.clone());
     let (all, told_all) = confirmed(&mut finalists, &mut by_simulation, &all, &ties, Hold::All).unzip();
-    let told_musts = confirmed(&mut finalists, &mut by_simulation, &musts, &[], Hold::Musts).map(|(_, plan)| plan);
+    let (musts, told_musts) = confirmed(&mut finalists, &mut by_simulation, &musts, &[], Hold::Musts).unzip();
     let (best, told_best) = finalists.answers(best, "The best use of the days", &mut by_simulation).unzip();
     let (of_money, plan_of_money) =
         finalists.answers(of_money, "The best use of the money", &mut by_simulation).unzip();
@@ -364,9 +368,28 @@ pub fn plan_expedition(
     let day = |number: usize| days.get(number.wrapping_sub(1)).cloned().flatten();
     let lost = first.lost_days();
     let is_blocked = [(&by_formula.0, Hold::All), (&by_formula.1, Hold::Musts)];
+    let [of_all, of_musts] = [&all, &musts].map(|of| options.left_over(of.as_ref()));
+    let finished =
+        |of: &Option<LeftOver>, lost: &LostDays, booked: usize| of.as_ref().map_or(0.0, |of| of.finished(lost, booked));
+    let all_finished = |lost: &LostDays, booked: usize| finished(&of_all, lost, booked);
+    let musts_finished = |lost: &LostDays, booked: usize| finished(&of_musts, lost, booked);
+    let stretches = options.left_over(planned).and_then(|of_plan| {
+        let is_least = planned == all.as_ref();
+        let money = expedition.money.filter(|_| !is_least && planned == of_money.as_ref());
+        let whichever = for_whichever(&options, &zones, (is_least, money, bookable));
+        of_plan.told(whichever.as_ref(), 0)
+    });
     let mut answer = BudgetAnswer {
         bookable_days: bookable,
-        book: to_book(first, Today::NotTold, [("all targets", &told_all), ("the musts", &told_musts)]),
+        book: to_book(
+            first,
+            Today::NotTold,
+            [
+                ("all targets", &told_all, of_all.as_ref().map(|_| &all_finished as Finished)),
+                ("the musts", &told_musts, of_musts.as_ref().map(|_| &musts_finished as Finished)),
+            ],
+        ),
+        stretches,
         near_ties: near,
         near_best,
         what_ifs: what_ifs(
@@ -404,7 +427,7 @@ pub fn plan_expedition(
         asked_to_schedule: expedition.schedule,
         interrupted: finalists.interrupted || confirming.watch.interrupted.load(Ordering::Relaxed),
         searched: Searched {
-            combinations: options.all.iter().filter(|of| of.last_day == usize::MAX).count(),
+            combinations: options.all.iter().filter(|of| of.is_of_all_days()).count(),
             designs: searches.iter().map(Search::designs).sum(),
             worked_out: searches.iter().map(Search::looked_at).sum(),
             left_out: options.left_out.clone(),

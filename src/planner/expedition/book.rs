@@ -3,8 +3,11 @@
 use super::plan::BudgetPlan;
 use super::prepared::Prepared;
 use super::season::{MOST_TO_BOOK, Odds};
-use crate::budget::Today;
+use crate::budget::{LostDays, Today, is_enough};
 use serde::Serialize;
+
+/// Chance that a plan is finished in so many days booked.
+pub type Finished<'a> = &'a dyn Fn(&LostDays, usize) -> f64;
 
 /// Days to book so that a plan is finished with the chance wanted.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -28,16 +31,28 @@ pub struct BookDays {
     pub money: Option<(f64, f64)>,
 }
 
-/// For each plan that there is, of the days that can be booked; `today`: what is known of the day before the first of them.
-pub fn to_book(prepared: &Prepared, today: Today, plans: [(&str, &Option<BudgetPlan>); 2]) -> Vec<BookDays> {
+/// For each plan that there is, of the days that can be booked; `today`: what is known of the day before the first of them. A plan
+/// is finished when so many days as it takes were dived on, but where it tells how else.
+pub fn to_book(
+    prepared: &Prepared,
+    today: Today,
+    plans: [(&str, &Option<BudgetPlan>, Option<Finished>); 2],
+) -> Vec<BookDays> {
     let Some(lost) = prepared.lost_days() else { return Vec::new() };
-    let of = |(name, plan): (&str, &Option<BudgetPlan>)| {
+    let of = |(name, plan, finished): (&str, &Option<BudgetPlan>, Option<Finished>)| {
         let plan = plan.as_ref()?;
+        let days_left = |lost: &LostDays, booked: usize| lost.at_least_after(today, plan.days, booked);
+        // Beside it nothing is known of the day before.
+        let any_day = |lost: &LostDays, booked: usize| lost.at_least(plan.days, booked);
+        let (finished, odds) = (finished.unwrap_or(&days_left), finished.unwrap_or(&any_day));
         let needs = plan.days;
         let wanted = prepared.expedition.days.chance_wanted;
         // No fewer than the schedule takes.
         let with_free = |days: usize| days.max(plan.days_with_free());
-        let to_book = lost.to_book_after(today, needs, wanted, MOST_TO_BOOK).map(with_free);
+        let fewest = |lost: &LostDays, wanted: f64| {
+            (needs..=MOST_TO_BOOK).find(|&booked| is_enough(finished(lost, booked), wanted))
+        };
+        let to_book = fewest(&lost, wanted).map(with_free);
         let money = |booked: usize| {
             let cost = plan.cost.as_ref()?;
             Some((cost.total, prepared.with_booked(cost, plan, booked)))
@@ -45,13 +60,13 @@ pub fn to_book(prepared: &Prepared, today: Today, plans: [(&str, &Option<BudgetP
         Some(BookDays {
             plan: name.to_owned(),
             needs,
-            chance: lost.at_least_after(today, needs, prepared.bookable_days()),
+            chance: finished(&lost, prepared.bookable_days()),
             wanted,
             to_book,
             to_book_for_both: (prepared.plan.study.question.visits() == 2)
-                .then(|| lost.to_book_after(today, needs, wanted.sqrt(), MOST_TO_BOOK).map(with_free))
+                .then(|| fewest(&lost, wanted.sqrt()).map(with_free))
                 .flatten(),
-            odds: Odds::new(prepared, &lost, needs),
+            odds: Odds::of(prepared, &lost, needs, odds),
             money: to_book.and_then(money),
         })
     };

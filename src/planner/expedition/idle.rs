@@ -51,15 +51,20 @@ fn most_at_once(expedition: &Expedition, schedule: &[ScheduleRow], day: usize) -
 }
 
 impl Idle {
-    /// "3 pairs are aboard on days 1 to 4, and no more than 2 dive at once ..."
-    pub fn words(&self) -> String {
+    /// "3 pairs are aboard on days 1 to 4, and no more than 2 dive at once ..."; whether the plan goes by stretches of the crew.
+    pub fn words(&self, by_stretch: bool) -> String {
         let days = if self.from_day == self.to_day {
             format!("day {}", self.from_day)
         } else {
             format!("days {} to {}", self.from_day, self.to_day)
         };
+        let why = if by_stretch {
+            "the sites of those days take no fewer dives with more of them"
+        } else {
+            "the plan is made for a crew that can do all of its days"
+        };
         format!(
-            "{} pairs are aboard on {days}, and no more than {} dive at once: the plan is made for a crew that can do all of its days. The \
+            "{} pairs are aboard on {days}, and no more than {} dive at once: {why}. The \
              others can be given more units, or more sites, by hand.",
             self.aboard, self.at_once
         )
@@ -103,7 +108,7 @@ mod tests {
         assert_eq!(idle(&with(""), &schedule), []);
         let leave = with("to_day = 3\n");
         assert_eq!(idle(&leave, &schedule), [Idle { from_day: 2, to_day: 3, aboard: 2, at_once: 1 }]);
-        assert!(idle(&leave, &schedule)[0].words().starts_with("2 pairs are aboard on days 2 to 3"));
+        assert!(idle(&leave, &schedule)[0].words(false).starts_with("2 pairs are aboard on days 2 to 3"));
         // Who stays up in turn is not idle.
         let in_turn = Expedition { standby: Standby::APairStaysUp, ..leave };
         assert_eq!(idle(&in_turn, &schedule), []);

@@ -23,30 +23,61 @@ impl Prepared<'_> {
             return Vec::new();
         }
         let other = self.tasks.visit.other();
-        let of_plan: Vec<(usize, usize)> = zones.iter().map(|zone| (zone.team_dives, zone.pair_dives)).collect();
-        let of_other = (0..zones.len()).map(|zone| self.dives_on(other, zone, found, zones[zone].team_dives));
-        let of_other: Vec<(usize, usize)> = of_other.collect();
-        let mut packing = DayPacking::new(&self.day);
-        let mut told = |visit: Visit, is_planned: bool, at_a_site: &[(usize, usize)]| {
-            let dives: Vec<usize> = at_a_site.iter().map(|(team, _)| *team).collect();
-            let sum = |of: fn(&(usize, usize)) -> usize| {
-                at_a_site.iter().zip(&found.sites).map(|(dives, &sites)| of(dives) * usize::from(sites)).sum()
+        let at_stretch = |stretch: usize| -> Vec<(usize, usize)> {
+            let of_zone = |zone: usize, of: &ZoneSites| match self.by_stretch {
+                None => (of.team_dives, of.pair_dives),
+                Some(_) => (
+                    self.dives_in(stretch, zone, &found.units).unwrap_or(0),
+                    self.pair_dives(stretch, zone, &found.units),
+                ),
             };
-            VisitDives {
-                visit,
-                is_planned,
-                days: self.days(&mut packing, &found.sites, &dives).unwrap_or(0),
-                team_dives: sum(|dives| dives.0),
-                pair_dives: sum(|dives| dives.1),
-            }
+            zones.iter().enumerate().map(|(zone, of)| of_zone(zone, of)).collect()
         };
-        vec![told(self.tasks.visit, true, &of_plan), told(other, false, &of_other)]
+        let of_plan: Vec<_> = (0..self.number_of_stretches()).map(at_stretch).collect();
+        let on_other = |(stretch, of): (usize, &Vec<(usize, usize)>)| {
+            of.iter().enumerate().map(|(zone, of)| self.dives_on(other, (stretch, zone), found, of.0)).collect()
+        };
+        let of_other: Vec<Vec<(usize, usize)>> = of_plan.iter().enumerate().map(on_other).collect();
+        vec![self.visit_with(self.tasks.visit, true, found, &of_plan), self.visit_with(other, false, found, &of_other)]
+    }
+
+    /// What the sites of a plan take with so many team dives and pair-dives at a site, by stretch and zone; each stays in its stretch.
+    fn visit_with(
+        &self,
+        visit: Visit,
+        is_planned: bool,
+        found: &Found,
+        at_a_site: &[Vec<(usize, usize)>],
+    ) -> VisitDives {
+        let mut packing = DayPacking::new(&self.day);
+        let sites = self.sites_by_stretch(found);
+        let each = || at_a_site.iter().zip(&sites).flat_map(|(dives, sites)| dives.iter().zip(sites));
+        let sum = |of: fn(&(usize, usize)) -> usize| each().map(|(dives, &sites)| of(dives) * usize::from(sites)).sum();
+        let mut days_of = |stretch: usize| {
+            let dives: Vec<usize> = at_a_site[stretch].iter().map(|(team, _)| *team).collect();
+            self.days(&mut packing, &sites[stretch], &dives).unwrap_or(0)
+        };
+        let last = sites.iter().rposition(|sites| sites.iter().any(|&number| number > 0)).unwrap_or(0);
+        VisitDives {
+            visit,
+            is_planned,
+            days: self.days_before(last) + days_of(last),
+            team_dives: sum(|dives| dives.0),
+            pair_dives: sum(|dives| dives.1),
+        }
     }
 
     /// Team dives and pair-dives at a site of a zone on a visit, which takes so many team dives at most.
-    fn dives_on(&self, visit: Visit, zone: usize, found: &Found, most_dives: usize) -> (usize, usize) {
+    fn dives_on(
+        &self,
+        visit: Visit,
+        (stretch, zone): (usize, usize),
+        found: &Found,
+        most_dives: usize,
+    ) -> (usize, usize) {
         let (units, caps) = (&found.units, Caps::new(found.units.clone()));
-        let team = &self.teams[0];
+        let in_stretch = self.teams.iter().find(|team| self.stretch_of(team.from_day) == stretch);
+        let team = in_stretch.unwrap_or(&self.teams[0]);
         match self.dives_of(zone) {
             Some(of) if of.shallow == zone => (0, 0),
             Some(of) => {

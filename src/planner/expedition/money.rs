@@ -114,19 +114,20 @@ impl Prepared<'_> {
             opens: Arc::new(|sites| self.opens.day(sites)),
             a_pair_dive: 2.0 * rates.per_dive,
             a_unit: (0..self.tasks.methods.len()).map(a_unit).collect(),
-            pair_dives: Arc::new(|zone, units| self.pair_dives(zone, units)),
+            pair_dives: Arc::new(|stretch, zone, units| self.pair_dives(stretch, zone, units)),
             come_first: self.expedition.least == LeastOf::Money,
         })
     }
 
-    /// At one site, by whichever team.
-    fn pair_dives(&self, zone: usize, units: &[u8]) -> usize {
+    /// At one site, by whichever team of a stretch.
+    pub(super) fn pair_dives(&self, stretch: usize, zone: usize, units: &[u8]) -> usize {
         if let Some(of) = self.dives_of(zone) {
             let of_team = |team: &Team| self.place_work(of, team, units).len();
             return if of.deep == zone { self.teams.iter().map(of_team).max().unwrap_or(0) } else { 0 };
         }
-        let team_dives = self.tables[zone].dives(units).unwrap_or(0);
-        self.work_by_team(zone, units, team_dives).map(|team| team.work.len()).max().unwrap_or(0)
+        let team_dives = self.dives_in(stretch, zone, units).unwrap_or(0);
+        let teams = self.teams.iter().filter(|team| self.stretch_of(team.from_day) == stretch);
+        teams.map(|team| self.work_of_team(team, zone, units, team_dives).work.len()).max().unwrap_or(0)
     }
 
     /// All that a design costs; `None` where no rates are told.
@@ -179,7 +180,7 @@ impl Prepared<'_> {
         let rates = self.expedition.rates.as_ref()?;
         let days = self.expedition.days.without_diving() + diving;
         let sites: usize = zones.iter().map(|zone| zone.sites).sum();
-        let at_new_sites: usize = zones.iter().map(|zone| 2 * zone.sites * zone.pair_dives).sum();
+        let at_new_sites: usize = zones.iter().map(|zone| 2 * zone.pair_dives_at_all()).sum();
         let dives = at_new_sites + 2 * self.pair_dives_to_finish();
         let lacking = |task: usize| self.finishing.iter().map(|begun| f64::from(begun.lacks[task])).sum::<f64>();
         let of_task = |task: usize| f64::from(units[task]) * sites as f64 + lacking(task);

@@ -21,11 +21,7 @@ impl Prepared<'_> {
     /// For each method the steps of the zones, the first ones first.
     pub fn next_costs(&self, found: &Found) -> Vec<NextCost> {
         let mut packing = DayPacking::new(&self.day);
-        let mut takes = |units: &[u8]| -> Option<(usize, usize)> {
-            let dives: Vec<usize> = self.tables.iter().map(|table| table.dives(units)).collect::<Option<_>>()?;
-            let all = dives.iter().zip(&found.sites).map(|(dives, &sites)| dives * usize::from(sites)).sum();
-            Some((self.days(&mut packing, &found.sites, &dives)?, all))
-        };
+        let mut takes = |units: &[u8]| self.takes(&mut packing, &found.sites, units);
         let now = takes(&found.units).unwrap_or((found.days, found.team_dives));
         let mut all = Vec::new();
         for (task, &units) in found.units.iter().enumerate() {
@@ -35,9 +31,10 @@ impl Prepared<'_> {
                 units
             };
             let mut of_task: Vec<NextCost> = Vec::new();
-            for (zone, table) in self.tables.iter().enumerate() {
-                let dives = table.dives(&found.units);
-                let step = (units + 1..=self.tasks.caps.of(task)).find(|&more| table.dives(&with(more)) != dives);
+            for zone in 0..self.tables.len() {
+                let dives = self.dives_in_each(zone, &found.units);
+                let is_more = |more: &u8| self.dives_in_each(zone, &with(*more)) != dives;
+                let step = (units + 1..=self.tasks.caps.of(task)).find(is_more);
                 of_task.extend(step.map(|number| {
                     NextCost {
                         method: self.tasks.tasks[task].name.clone(),

@@ -1,8 +1,9 @@
 //! All that may be chosen besides units and sites: dimensions of the methods, and the same marks or new places. Each option
 //! is searched by itself and what is best of all is kept; of equals the first. Where the crew changes, plans that end before are
-//! options too: those who leave later are aboard on all their days.
+//! options too (those who leave later are aboard on all their days), and so are plans by stretches of the crew.
 
 use super::known::Known;
+use super::lost_in_stretch::LeftOver;
 use super::prepared::{NothingFits, Prepared};
 use super::variants::variants;
 use crate::budget::{Beside, Found, Hold, Indicator, Search, ZoneDives};
@@ -59,10 +60,16 @@ impl<'a> Options<'a> {
         self.all[chosen.option].money(&chosen.found)
     }
 
-    /// The option of a design, for plans of any number of days.
+    /// What is left of a design when days are lost; `None`: it is not by stretches of the crew.
+    pub(super) fn left_over<'b>(&'b self, chosen: Option<&'b Chosen>) -> Option<LeftOver<'b>> {
+        let chosen = chosen?;
+        LeftOver::of(&self.all[chosen.option], &chosen.found)
+    }
+
+    /// The option of a design, for plans of any number of days and whichever crew.
     pub fn of_all_days(&self, option: usize) -> &Prepared<'a> {
         let before = self.all[..=option].iter().rev();
-        before.into_iter().find(|of| of.last_day == usize::MAX).unwrap_or(&self.all[option])
+        before.into_iter().find(|of| of.is_of_all_days()).unwrap_or(&self.all[option])
     }
 }
 
@@ -115,6 +122,22 @@ pub fn best_for_money(searches: &[Search], money: f64, most_days: usize) -> Opti
         .enumerate()
         .filter_map(|(option, search)| Some(Chosen { option, found: search.best_for_money(money, most_days)? }));
     found.reduce(|one, other| if other.found.beats(&one.found) { other } else { one })
+}
+
+/// The plan for whichever crew is aboard: the least for all targets, or the best use of the money or of so many days.
+pub fn for_whichever<'b>(
+    options: &'b Options,
+    zones: &'b [Vec<ZoneDives<'b>>],
+    (is_least, money, days): (bool, Option<f64>, usize),
+) -> Option<Found> {
+    let for_all = options.all.iter().zip(zones).filter(|(of, _)| of.by_stretch.is_none());
+    let searches: Vec<Search> = for_all.map(|(of, zones)| of.search(zones)).collect();
+    let found = match money {
+        _ if is_least => least(&searches, Hold::All),
+        Some(money) => best_for_money(&searches, money, days),
+        None => frontier(&searches, days).pop().flatten(),
+    };
+    found.map(|chosen| chosen.found)
 }
 
 /// What is hardly dearer than the least, or hardly worse than the best, over all options.

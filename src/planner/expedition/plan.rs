@@ -1,5 +1,6 @@
 //! A design as a plan that is told: who does what at its sites, and how its targets are met by formula.
 
+use super::by_stretch::{PlanStretch, SitesInStretch};
 use super::indicators::{amounts, fish_written_over_there, main_design, tail_of_test};
 use super::joint::JointChances;
 use super::marks::VisitDives;
@@ -41,6 +42,9 @@ pub struct BudgetPlan {
     pub visits: Vec<VisitDives>,
     /// What its tests give together; `None` where nothing is tested or nothing was simulated.
     pub joint: Option<JointChances>,
+    /// Where its days are planned by stretches of the crew: those of them on which something is done.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub stretches: Vec<PlanStretch>,
     /// Of one visit; `None` where no rates are told.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub cost: Option<Cost>,
@@ -50,7 +54,7 @@ pub struct BudgetPlan {
 pub struct ZoneSites {
     pub zone: String,
     pub sites: usize,
-    /// At each site, and the least that its minutes and skills allow.
+    /// At each site (the most of any stretch), and the least that its minutes and skills allow.
     pub team_dives: usize,
     pub team_dives_at_least: usize,
     pub pair_dives: usize,
@@ -62,12 +66,24 @@ pub struct ZoneSites {
     pub other_work: Vec<TeamWork>,
     /// Chance that the fullest pair-dive of the site is finished in its minutes.
     pub finished: f64,
+    /// Where it is planned by stretches of the crew: each of those of the plan, also one without sites of the zone.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub by_stretch: Vec<SitesInStretch>,
     /// The deeper zone at the same places on whose dives the work is done; it has no dives of its own then.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub on_dives_of: Option<String>,
 }
 
 impl BudgetPlan {
+    /// The same with so many days of the expedition gone before its first.
+    pub(super) fn after_days(mut self, gone: usize) -> Self {
+        self.stretches.iter_mut().for_each(|of| (of.from_day, of.to_day) = (of.from_day + gone, of.to_day + gone));
+        for of in self.zones.iter_mut().flat_map(|zone| &mut zone.by_stretch) {
+            (of.from_day, of.to_day) = (of.from_day + gone, of.to_day + gone);
+        }
+        self
+    }
+
     /// Days for diving that are paid for.
     pub fn days_with_free(&self) -> usize {
         self.days + self.free_days
@@ -86,11 +102,26 @@ impl BudgetPlan {
 }
 
 impl ZoneSites {
-    /// Team dives at a site: "2 team dives", or "on those of wall" where it has none of its own.
+    /// Team dives at a site: "2 team dives", or "on those of wall" where it has none of its own; "1 team dive on days 1 to 4, 2 on
+    /// days 5 to 7" where they differ by stretch.
     pub fn dives_words(&self) -> String {
-        match &self.on_dives_of {
-            Some(deep) => format!("on those of {deep}"),
-            None => counted(self.team_dives, "team dive"),
+        let with_sites: Vec<&SitesInStretch> = self.by_stretch.iter().filter(|of| of.sites > 0).collect();
+        match (&self.on_dives_of, &with_sites[..]) {
+            (Some(deep), _) => format!("on those of {deep}"),
+            (None, [first, others @ ..]) if others.iter().any(|of| of.team_dives != first.team_dives) => {
+                let other = |of: &&SitesInStretch| format!(", {} {}", of.team_dives, of.days_words());
+                let others: String = others.iter().map(other).collect();
+                format!("{} {}{others}", counted(first.team_dives, "team dive"), first.days_words())
+            }
+            _ => counted(self.team_dives, "team dive"),
+        }
+    }
+
+    /// At all its sites.
+    pub fn pair_dives_at_all(&self) -> usize {
+        match &self.by_stretch[..] {
+            [] => self.sites * self.pair_dives,
+            stretches => stretches.iter().map(|of| of.sites * of.pair_dives).sum(),
         }
     }
 
@@ -203,8 +234,7 @@ impl Prepared<'_> {
             days: found.days,
             free_days,
             team_dives: found.team_dives + self.dives_to_finish().iter().sum::<usize>(),
-            pair_dives: zones.iter().map(|zone| zone.sites * zone.pair_dives).sum::<usize>()
-                + self.pair_dives_to_finish(),
+            pair_dives: zones.iter().map(ZoneSites::pair_dives_at_all).sum::<usize>() + self.pair_dives_to_finish(),
             site_set: self.site_set(found, hold),
             margins: self.margins(found),
             sites_around: around(&found.sites).map(|sites| sites.into_iter().map(usize::from).collect()),
@@ -212,6 +242,7 @@ impl Prepared<'_> {
             next_costs: self.next_costs(found),
             visits: self.visits(found, &zones),
             joint: None,
+            stretches: self.stretches_of_plan(found).into_iter().map(|(_, of)| of).collect(),
             cost: self.cost(found.days + free_days, &zones, &found.units),
             zones,
         }
@@ -221,11 +252,6 @@ impl Prepared<'_> {
     pub(super) fn places(&self) -> Option<Places> {
         let is_again = self.plan.study.question.visits() == 2 && self.plan.same_sites;
         is_again.then_some(self.plan.study.visits.places)
-    }
-
-    /// Who does so many units at a site of a zone, for each team.
-    pub(super) fn work_by_team(&self, zone: usize, units: &[u8], team_dives: usize) -> impl Iterator<Item = TeamWork> {
-        self.teams.iter().map(move |team| self.work_of_team(team, zone, units, team_dives))
     }
 
     /// Dives of a site in the order of what they do for the musts, but where lines stay from one to the next.
@@ -262,6 +288,7 @@ impl Prepared<'_> {
             finished,
             work: at_depth.next().map_or(Vec::new(), |team| team.work),
             other_work: at_depth.collect(),
+            by_stretch: Vec::new(),
             on_dives_of: (!is_deep).then(|| name(of.deep)),
         }
     }
@@ -275,30 +302,56 @@ impl Prepared<'_> {
 
     /// The same by dives of its own, whatever zones share places with it.
     pub(super) fn zone_sites_alone(&self, zone: usize, found: &Found) -> ZoneSites {
-        let team_dives = self.dives_alone(zone, &found.units).unwrap_or(0);
-        let packing = self.packing(zone, team_dives);
-        let mut by_team = self.work_by_team(zone, &found.units, team_dives);
-        let work = by_team.next().map_or(Vec::new(), |team| team.work);
-        let other_work: Vec<TeamWork> = by_team.collect();
-        let finished = |dives: &Vec<PairDive>| {
-            self.least_finished(zone, dives.iter().map(|dive| (dive.team_dive, [Some(&dive.work), None])))
+        let by_stretch = self.zone_by_stretch(zone, found);
+        // What no crew does in its stretch is no part of the plan.
+        let is_at_work = |team: &&Team| {
+            by_stretch.is_empty() || by_stretch.iter().any(|of| of.from_day == team.from_day && of.sites > 0)
         };
-        let others = other_work.iter().map(|of| &of.work);
+        let dives_of = |team: &Team| match &self.by_stretch {
+            Some(_) => self.dives_in(self.stretch_of(team.from_day), zone, &found.units).unwrap_or(0),
+            None => self.dives_alone(zone, &found.units).unwrap_or(0),
+        };
+        let at_work: Vec<&Team> = self.teams.iter().filter(is_at_work).collect();
+        let all: Vec<TeamWork> =
+            at_work.iter().map(|team| self.work_of_team(team, zone, &found.units, dives_of(team))).collect();
+        let first_of_each = at_work.iter().filter(|team| team.boat == 1).take(by_stretch.len().max(1));
+        let at_least = |team: &&Team| {
+            fewest_by_minutes(&self.packing_by(self.tasks.visit, &team.crews[zone], zone, dives_of(team)), &found.units)
+        };
+        let finished = |of: &TeamWork| {
+            self.least_finished(zone, of.work.iter().map(|dive| (dive.team_dive, [Some(&dive.work), None])))
+        };
         ZoneSites {
             zone: self.plan.study.zones[zone].name.clone(),
             sites: usize::from(found.sites[zone]),
-            team_dives,
-            team_dives_at_least: fewest_by_minutes(&packing, &found.units),
-            pair_dives: others.clone().map(Vec::len).fold(work.len(), usize::max),
-            finished: others.chain([&work]).map(finished).fold(1.0, f64::min),
-            work,
-            other_work,
+            team_dives: at_work.iter().map(|team| dives_of(team)).max().unwrap_or(0),
+            team_dives_at_least: first_of_each.map(at_least).min().unwrap_or(0),
+            pair_dives: all.iter().map(|of| of.work.len()).max().unwrap_or(0),
+            finished: all.iter().map(finished).fold(1.0, f64::min),
+            work: all.first().map_or(Vec::new(), |of| of.work.clone()),
+            other_work: all.into_iter().skip(1).collect(),
+            by_stretch,
             on_dives_of: None,
         }
     }
 
+    fn zone_by_stretch(&self, zone: usize, found: &Found) -> Vec<SitesInStretch> {
+        let split = self.sites_by_stretch(found);
+        let of_plan = self.stretches_of_plan(found).into_iter();
+        of_plan
+            .map(|(stretch, of)| SitesInStretch {
+                from_day: of.from_day,
+                to_day: of.to_day,
+                sites: usize::from(split[stretch][zone]),
+                team_dives: self.dives_in(stretch, zone, &found.units).unwrap_or(0),
+                pair_dives: self.pair_dives(stretch, zone, &found.units),
+            })
+            .collect()
+    }
+
     fn site_set(&self, found: &Found, hold: Hold) -> Vec<SiteTasks> {
-        let dives = |units: &[u8]| self.tables.iter().map(|table| table.dives(units)).collect::<Vec<_>>();
+        let zones = 0..self.tables.len();
+        let dives = |units: &[u8]| zones.clone().map(|zone| self.dives_in_each(zone, units)).collect::<Vec<_>>();
         let now = dives(&found.units);
         let weights = self.weights();
         let holds = |task: usize, units: u8| {

@@ -1,4 +1,5 @@
 use super::begun::Begun;
+use super::by_stretch::ByStretch;
 use super::indicators::indicators;
 use super::known::Known;
 use super::later_crew::LaterCrew;
@@ -42,6 +43,8 @@ pub struct Prepared<'a> {
     pub(super) opens: Opens,
     /// Last day of its plans: only those who are aboard until then count. `usize::MAX`: all who ever are.
     pub last_day: usize,
+    /// Where its plans are made by stretches of the crew; the tables are for whichever crew all the same.
+    pub(super) by_stretch: Option<ByStretch>,
     /// Where its plans end before a change: all crews.
     pub(super) later_crew: Option<Arc<LaterCrew>>,
 }
@@ -132,6 +135,7 @@ impl<'a> Prepared<'a> {
             finishing: Vec::new(),
             opens: known.opens().clone(),
             last_day: usize::MAX,
+            by_stretch: None,
             later_crew: None,
         };
         prepared.pack();
@@ -153,10 +157,10 @@ impl<'a> Prepared<'a> {
             .collect();
     }
 
-    /// This, and for each change of the crew the same with those who are aboard until then, for plans that end before it.
+    /// This, and for each change of the crew the same with those who are aboard until then, for plans that end before it; then
+    /// those of them that can be made by stretches, so that of plans alike one for whichever crew is kept.
     pub fn by_crew(self) -> Vec<Self> {
-        let mut changes: Vec<usize> = self.teams.iter().map(|team| team.from_day).filter(|&day| day > 1).collect();
-        changes.dedup();
+        let changes = self.changes().into_iter().filter(|&day| day > 1);
         let all = Arc::new(LaterCrew { teams: self.teams.clone(), tables: self.tables.clone() });
         let until = |change: usize| {
             let mut before = self.clone();
@@ -167,8 +171,11 @@ impl<'a> Prepared<'a> {
             before.pack();
             before
         };
-        let ending: Vec<Self> = changes.into_iter().map(until).collect();
-        std::iter::once(self).chain(ending).collect()
+        let ending: Vec<Self> = changes.map(until).collect();
+        let mut all: Vec<Self> = std::iter::once(self).chain(ending).collect();
+        let by_stretches: Vec<Self> = all.iter().filter_map(Self::by_stretches).collect();
+        all.extend(by_stretches);
+        all
     }
 
     /// How the work at a site of a zone is packed on the visit that is planned, by the first boat's team of the first day.
@@ -185,15 +192,18 @@ impl<'a> Prepared<'a> {
         self.teams.iter().flat_map(|team| visits.iter().map(move |visit| (*visit, team))).collect()
     }
 
-    /// All ways in which the work at a site of a zone may have to be packed.
-    fn packings(&self, zone: usize, most_dives: usize) -> Vec<Packing<'_>> {
-        let circumstances = self.circumstances().into_iter();
-        circumstances.map(|(visit, team)| self.packing_by(visit, &team.crews[zone], zone, most_dives)).collect()
-    }
-
     /// Team dives at a site of a zone whose work is not done on the dives of another.
     pub(super) fn table_alone(&self, zone: usize) -> Arc<Table> {
-        self.known.table(&self.packings(zone, self.most_dives_at_a_site()), &self.tasks.caps)
+        self.table_of(zone, |_| true)
+    }
+
+    /// The same by whichever of some teams.
+    pub(super) fn table_of(&self, zone: usize, is_one: impl Fn(&Team) -> bool) -> Arc<Table> {
+        let most_dives = self.most_dives_at_a_site();
+        let circumstances = self.circumstances().into_iter().filter(|(_, team)| is_one(team));
+        let packings: Vec<Packing> =
+            circumstances.map(|(visit, team)| self.packing_by(visit, &team.crews[zone], zone, most_dives)).collect();
+        self.known.table(&packings, &self.tasks.caps)
     }
 
     /// Team dives at one site that are looked at: what two days hold at the most.
@@ -244,6 +254,7 @@ impl<'a> Prepared<'a> {
             .priced(self.prices())
             .finishing(self.dives_to_finish())
             .ending_by(self.last_day)
+            .in_stretches(self.by_stretch.as_ref().map(|of| of.stretches.clone()))
     }
 
     /// Team dives at each begun site that is finished.

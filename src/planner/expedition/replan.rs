@@ -2,7 +2,7 @@
 
 use super::answer::{BudgetAnswer, Confirming, DayChance, NEAR_TIES, to_schedule};
 use super::begun::{Begun, ways_to_finish};
-use super::book::to_book;
+use super::book::{Finished, to_book};
 use super::confirm::confirm;
 use super::cut_short::CutShort;
 use super::done::{FieldData, ReadingColumn, SiteUnits, reading_columns};
@@ -10,6 +10,7 @@ use super::draw::Draw;
 use super::finalists::Finalists;
 use super::known::Known;
 use super::less_sure::LessSureTold;
+use super::lost_in_stretch::LeftOver;
 use super::on_days::OnDays;
 use super::opens::Opens;
 use super::options::{Chosen, Options, frontier, least, near_ties, searches, zones_of};
@@ -29,7 +30,7 @@ use super::warn::{Misfit, misfits, warnings, what_does_not_fit};
 use super::which_method::settled;
 use super::within_money::best_within_money;
 use crate::budget::diving::undecided;
-use crate::budget::{Beside, DayPacking, DoneSites, Found, Hold, Indicator, PlacesTell, Today, Units};
+use crate::budget::{Beside, DayPacking, DoneSites, Found, Hold, Indicator, LostDays, PlacesTell, Today, Units};
 use crate::design::{Asks, Expedition, Scheduled, Target};
 use crate::engine::Plan;
 use crate::survey::MethodKind;
@@ -272,6 +273,15 @@ pub fn replan(open: &Open, replanning: &Replanning, confirming: &Confirming) -> 
             finishes = way.len();
         }
     }
+    // By stretches of the crew where that is better, as in the whole.
+    let mut whichever = None;
+    if let Some(by_stretch) = prepared.by_stretches() {
+        let with = Rest::of(&by_stretch, own_set.as_ref(), days_left);
+        if !found.is_no_worse(&with, (days_left, true)) {
+            whichever = Some(std::mem::replace(&mut found, with));
+            prepared = by_stretch;
+        }
+    }
     let Rest { all, musts, frontier, .. } = found;
     let best = frontier.last().cloned().flatten();
     let without = if no_longer_fits.is_empty() {
@@ -280,7 +290,9 @@ pub fn replan(open: &Open, replanning: &Replanning, confirming: &Confirming) -> 
         let known = (&learned, &known_now);
         without_one_method((&old, &done), (&to_come, own_set.as_ref()), known, (&seen, days_left))
     };
-    let told = |found: &Option<Found>, hold| found.as_ref().map(|found| of_the_whole(prepared.told(found, hold)));
+    let told = |found: &Option<Found>, hold| {
+        found.as_ref().map(|found| of_the_whole(prepared.told(found, hold)).after_days(days_gone))
+    };
     let chance = |days: usize| prepared.lost_days().map(|lost| lost.at_least_after(replanning.today, days, days_left));
     let goes_for_days = prepared.expedition.schedule == Scheduled::BestOfDays && best.is_some();
     let mut rest = BudgetAnswer {
@@ -302,11 +314,25 @@ pub fn replan(open: &Open, replanning: &Replanning, confirming: &Confirming) -> 
         today: replanning.today,
         ..BudgetAnswer::default()
     };
-    rest.book = to_book(&prepared, replanning.today, [("all targets", &rest.all), ("the musts", &rest.musts)]);
+    let [of_all, of_musts] =
+        [&all, &musts].map(|found| LeftOver::of(&prepared, found.as_ref()?).map(|of| of.after(replanning.today)));
+    let [all_finished, musts_finished] = [&of_all, &of_musts].map(|of| {
+        let of = of.as_ref()?;
+        Some(|lost: &LostDays, booked: usize| of.finished(lost, booked))
+    });
+    let plans = [
+        ("all targets", &rest.all, all_finished.as_ref().map(|of| of as Finished)),
+        ("the musts", &rest.musts, musts_finished.as_ref().map(|of| of as Finished)),
+    ];
+    rest.book = to_book(&prepared, replanning.today, plans);
     // What is under way is one visit.
     rest.book.iter_mut().for_each(|book| book.to_book_for_both = None);
     let takes_all = !goes_for_days && all.as_ref().is_some_and(|all| all.days <= days_left);
     let next = if takes_all { &all } else { &best };
+    let for_whichever = whichever.as_ref().and_then(|of| if takes_all { of.all.as_ref() } else { of.best() });
+    rest.stretches = next
+        .as_ref()
+        .and_then(|next| LeftOver::of(&prepared, next)?.after(replanning.today).told(for_whichever, days_gone));
     let (mut of_days, mut with_room) = (Vec::new(), Vec::new());
     if let Some(found) = next {
         rest.begun = prepared.finishing.iter().map(|begun| begun.told.clone()).collect();
@@ -777,7 +803,8 @@ fn rest_as_planned(prepared: &Prepared, planned: &Found, done: &Done) -> RestAsP
     let left = |(zone, &sites): (usize, &u16)| sites.saturating_sub(done.begun_at(zone).len() as u16);
     let sites: Vec<u16> = planned.sites.iter().enumerate().map(left).collect();
     let team_dives: Option<Vec<usize>> = prepared.tables.iter().map(|table| table.dives(&planned.units)).collect();
-    let days = team_dives.as_ref().and_then(|dives| prepared.days(&mut DayPacking::new(&prepared.day), &sites, dives));
+    let takes = prepared.takes(&mut DayPacking::new(&prepared.day), &sites, &planned.units);
+    let days = takes.map(|(days, _)| days);
     let weights = prepared.weights();
     let margin = |of: &Indicator| of.margin(&weights, &sites, usize::from(planned.units[of.task]));
     RestAsPlanned {

@@ -1,10 +1,11 @@
 //! What is in hand when an expedition is cut short, and what lost days do to site sets that meet the musts early or all
 //! targets together.
 
+use super::book::Finished;
 use super::prepared::Prepared;
 use super::visits::{Visit, Visits};
 use crate::budget::schedule::{SiteVisit, days};
-use crate::budget::{Found, LostDays, Met, Search, at_both_visits, done_by_day, margins_in_hand};
+use crate::budget::{Found, LostDays, Met, Search, at_both_visits, done_by_day, is_enough, margins_in_hand};
 use serde::Serialize;
 
 /// Mean length of a bad spell beside which a chance is told where none is written, days: a guess.
@@ -68,13 +69,20 @@ pub struct Odds {
 
 impl Odds {
     pub fn new(prepared: &Prepared, lost: &LostDays, needs: usize) -> Self {
+        Self::of(prepared, lost, needs, &|lost, booked| lost.at_least(needs, booked))
+    }
+
+    /// The same where what is finished with so many days booked goes by a chance of its own.
+    pub fn of(prepared: &Prepared, lost: &LostDays, needs: usize, finished: Finished) -> Self {
         let (alone, in_spells) = (LostDays { spell: None, ..*lost }, spells(lost));
         let bookable = prepared.bookable_days();
-        let to_book = |lost: LostDays| lost.to_book(needs, prepared.expedition.days.chance_wanted, MOST_TO_BOOK);
+        let wanted = prepared.expedition.days.chance_wanted;
+        let to_book =
+            |lost: LostDays| (needs..=MOST_TO_BOOK).find(|&booked| is_enough(finished(&lost, booked), wanted));
         Self {
             needs,
-            alone: alone.at_least(needs, bookable),
-            in_spells: in_spells.at_least(needs, bookable),
+            alone: finished(&alone, bookable),
+            in_spells: finished(&in_spells, bookable),
             to_book_alone: to_book(alone),
             to_book_in_spells: to_book(in_spells),
         }
@@ -109,12 +117,15 @@ pub fn season(prepared: &Prepared, search: &Search, found: &Found, there: usize)
 }
 
 fn in_hand(prepared: &Prepared, found: &Found, there: usize) -> Vec<InHand> {
-    let dives = team_dives(prepared, found);
-    in_hand_after(prepared, found, there, &days(&prepared.day, &found.sites, &dives))
+    let boat_days = prepared
+        .visits_by_stretch(found)
+        .unwrap_or_else(|| days(&prepared.day, &found.sites, &team_dives(prepared, 0, found)));
+    in_hand_after(prepared, found, there, &boat_days)
 }
 
-fn team_dives(prepared: &Prepared, found: &Found) -> Vec<usize> {
-    prepared.tables.iter().map(|table| table.dives(&found.units).unwrap_or(0)).collect()
+/// At a site of each zone, in a stretch.
+fn team_dives(prepared: &Prepared, stretch: usize, found: &Found) -> Vec<usize> {
+    (0..prepared.tables.len()).map(|zone| prepared.dives_in(stretch, zone, &found.units).unwrap_or(0)).collect()
 }
 
 /// The same along the days of a schedule; those on which nothing is done are none.
@@ -126,10 +137,12 @@ pub(super) fn in_hand_on(prepared: &Prepared, found: &Found, there: usize, visit
 }
 
 fn in_hand_after(prepared: &Prepared, found: &Found, there: usize, boat_days: &[Vec<SiteVisit>]) -> Vec<InHand> {
-    let dives = team_dives(prepared, found);
+    let stretches = 0..prepared.number_of_stretches();
+    let dives: Vec<Vec<usize>> = stretches.map(|stretch| team_dives(prepared, stretch, found)).collect();
     let weights = prepared.weights();
     let is_two = prepared.plan.study.question.visits() == 2;
-    let mut done = done_by_day(boat_days, &dives, prepared.expedition.boats.number);
+    let at_a_site = |day: usize, zone: usize| dives[prepared.stretch_of(day + 1)][zone];
+    let mut done = done_by_day(boat_days, prepared.tables.len(), at_a_site, prepared.expedition.boats.number);
     let zones = prepared.zones();
     let search = prepared.search(&zones);
     done.iter_mut().for_each(|done| search.with_other_depths(done));

@@ -43,8 +43,7 @@ pub fn stairs(prepared: &Prepared, found: &Found) -> Vec<Stair> {
                 let mut units = found.units.clone();
                 units[task] = number;
                 let team_dives: Vec<Option<usize>> = prepared.tables.iter().map(|table| table.dives(&units)).collect();
-                let dives: Option<Vec<usize>> = team_dives.iter().copied().collect();
-                let days = dives.and_then(|dives| prepared.days(&mut packing, &found.sites, &dives));
+                let days = prepared.takes(&mut packing, &found.sites, &units).map(|(days, _)| days);
                 let targets = prepared.expedition.targets.iter().zip(&prepared.indicators);
                 let told = targets.zip(&prepared.tasks.told_by).filter(|((_, indicator), _)| indicator.task == task);
                 StairStep {

@@ -95,7 +95,9 @@ pub fn visits(
     let of_new: Vec<usize> = zones.iter().map(|zone| zone.team_dives).collect();
     let boats = prepared.expedition.boats.number.max(1);
     let days_gone = to_come.map_or(0, |of| of.days_gone);
-    let mut plan = days_after(&prepared.day, &to_finish, &found.sites, &of_new);
+    let mut plan = prepared
+        .visits_by_stretch(found)
+        .unwrap_or_else(|| days_after(&prepared.day, &to_finish, &found.sites, &of_new));
     // Visits to begun sites have the numbers of zones that follow the last one.
     let begun = |at: &SiteVisit| at.zone.checked_sub(zones.len()).map(|begun| (begun, &prepared.finishing[begun]));
     let depth = |at: &SiteVisit| prepared.expedition.zones[begun(at).map_or(at.zone, |(_, of)| of.zone)].depth_m;

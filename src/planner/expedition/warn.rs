@@ -37,7 +37,10 @@ pub fn warnings(prepared: &Prepared, answer: &BudgetAnswer) -> (Vec<String>, usi
     all.extend(what_does_not_fit(prepared));
     all.extend(at_the_same_places(prepared));
     all.extend(of_days(prepared, answer));
-    all.extend(idle(prepared.expedition, &answer.schedule).iter().map(Idle::words));
+    let by_stretch = answer.stretches.as_ref().zip(answer.scheduled());
+    all.extend(by_stretch.map(|(told, plan)| told.words(plan, answer.bookable_days)));
+    let words = |idle: &Idle| idle.words(answer.stretches.is_some());
+    all.extend(idle(prepared.expedition, &answer.schedule).iter().map(words));
     all.extend(of_targets(prepared, answer));
     (all, of_diving)
 }
@@ -258,8 +261,8 @@ fn crew_change(answer: &BudgetAnswer) -> Vec<String> {
     }
     vec![format!(
         "The crew changes on the way; by formula {} as it is; {}. Plans that end before a change are made with those who are \
-         aboard until then, all others so that every crew can do every site; days lost to weather can push the last dives of the \
-         former past the change.",
+         aboard until then, those by stretches with the crew of each, all others so that every crew can do every site; days lost to \
+         weather can push dives of the former two past the change.",
         takes(now),
         said.join("; ")
     )]

@@ -221,6 +221,7 @@ fn made(size: &Size, fits: bool) -> BudgetReport {
         near_best: Vec::new(),
         what_ifs,
         about_occasions: "Several expeditions: a year apart, the mean over the visits compared.".into(),
+        stretches: None,
         book: vec![book("all targets", needed), book("the musts", needed - 1)],
         not_planned: Vec::new(),
         told_by: Vec::new(),
@@ -353,6 +354,7 @@ fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> Bud
         pair_dives: size.divers / 2 * size.dives_at_a_site,
         work: Vec::new(),
         finished: 0.93,
+        by_stretch: Vec::new(),
         on_dives_of: None,
     });
     let zones: Vec<ZoneSites> = zones.collect();
@@ -379,6 +381,7 @@ fn plan(size: &Size, expedition: &Expedition, days: usize, needed: usize) -> Bud
         margins: margins.collect(),
         places: None,
         joint: Some(joint()),
+        stretches: Vec::new(),
         cost: None,
     }
 }

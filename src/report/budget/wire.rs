@@ -2,7 +2,7 @@
 
 use super::report::BudgetReport;
 use crate::design::{Asks, Expedition, Scheduled, Study, Unit};
-use crate::planner::expedition::{BookDays, BudgetAnswer, BudgetPlan, Cost, Margin, SiteTasks, ZoneSites};
+use crate::planner::expedition::{BookDays, BudgetAnswer, BudgetPlan, Cost, Margin, PlanStretch, SiteTasks, ZoneSites};
 use crate::report::SCHEMA_VERSION;
 use crate::scenario::Assumption;
 use serde::Serialize;
@@ -42,6 +42,9 @@ struct WireAnswer<'a> {
     pair_dives: usize,
     /// Sites by zone, with what one takes.
     sites: &'a [ZoneSites],
+    /// Days of the stretches of the crew, where it is planned by them; sites of each then stand with their zones.
+    #[serde(skip_serializing_if = "<[PlanStretch]>::is_empty")]
+    stretches: &'a [PlanStretch],
     /// Units of each method at each site.
     site_set: &'a [SiteTasks],
     /// Of one visit, by the user's rates; absent where none are told.
@@ -145,6 +148,7 @@ impl BudgetReport {
             team_dives: plan.team_dives,
             pair_dives: plan.pair_dives,
             sites: &plan.zones,
+            stretches: &plan.stretches,
             site_set: &plan.site_set,
             cost: plan.cost.as_ref(),
         }
