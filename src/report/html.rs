@@ -68,6 +68,7 @@ struct Contents<'a> {
     figures: Vec<InlineFigure>,
     row_count: usize,
     designs: Vec<Table<DesignRow>>,
+    not_in_designs: String,
     /// Whether any row shown exceeds its false alarm, or parts from theory; and trials without an answer.
     any_marked: bool,
     any_needed_held: bool,
@@ -145,6 +146,7 @@ fn contents<'a>(report: &'a Report, figures: &[Figure], css: String) -> Contents
         methods_text: &report.methods_text,
         scenario_text: &report.scenario_text,
         designs,
+        not_in_designs: tables::not_in_designs(report),
     }
 }
 

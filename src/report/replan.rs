@@ -1,7 +1,7 @@
 //! The rest of an expedition, planned anew: as one screen of text and as JSON. Schedule, starts and field sheet of the rest are
 //! those of a budget.
 
-use super::budget::{HOW_MANY_ARE_CALM, calm_words, money_of_rest, own_power, visit_money, work_words};
+use super::budget::{HOW_MANY_ARE_CALM, calm_words, lines_of_dive, money_of_rest, own_power, visit_money, work_words};
 use super::digits::{hundredths, hundredths_beside, in_hundred, padded, significant, trimmed};
 use super::terminal::paragraph;
 use super::words::{count_method, method_words, plain as spoken, sentence};
@@ -275,6 +275,9 @@ impl ReplanReport {
                 paragraph(text, &format!("  day {}", self.answer.rest.dive_line(row)), "    ");
                 if let Some(visit) = self.answer.rest.calm_visit(row) {
                     paragraph(text, &format!("    {}", calm_words(visit)), "      ");
+                }
+                if let Some(lines) = lines_of_dive(&self.answer.rest, row) {
+                    paragraph(text, &format!("    {lines}"), "      ");
                 }
             }
             let diver = if before.is_some_and(|last| last.diver == row.diver) { "" } else { row.diver.as_str() };

@@ -1,9 +1,16 @@
 //! Which of many rows are shown where: tables and figures show the main designs, the CSV shows all.
 
 use super::report::Report;
+use super::words::plain;
 use crate::engine::Row;
 use crate::planner::Needed;
 use crate::survey::Dimensions;
+
+/// Indicators, as a sentence calls them, of whom no row is among those shown.
+pub fn not_shown(report: &Report, shown: &[&str]) -> Vec<String> {
+    let all = distinct(report.answer.rows.iter().map(|row| row.indicator.as_str()));
+    all.into_iter().filter(|name| !shown.contains(name)).map(plain).collect()
+}
 
 /// Rows that differ in the number of units alone, fewest units first.
 #[derive(Clone, Debug)]

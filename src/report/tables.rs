@@ -2,7 +2,7 @@
 
 use super::digits::{NONE, hundredths, rounded, significant};
 use super::report::Report;
-use super::select::{Series, Topic, distinct, main_topics, most_sites, series, table_rows};
+use super::select::{Series, Topic, distinct, main_topics, most_sites, not_shown, series, table_rows};
 use super::words::{Measure, count_units, error_of_visit, plain, sentence, units_word};
 use crate::design::ColonyDeaths;
 use crate::engine::Row;
@@ -92,6 +92,15 @@ pub fn designs(report: &Report) -> Vec<Table<DesignRow>> {
         }
     });
     tables.collect()
+}
+
+/// The indicators of which these tables tell nothing, in a sentence.
+pub fn not_in_designs(report: &Report) -> String {
+    let all = most_sites(&series(report));
+    let topics = main_topics(report, &all);
+    let is_told = |series: &&Series| topics.iter().any(|topic| topic.holds(series.first()));
+    let told: Vec<&str> = all.iter().filter(is_told).map(|series| series.first().indicator.as_str()).collect();
+    not_shown(report, &told).join(", ")
 }
 
 fn design_row(measure: &Measure, row: &Row) -> DesignRow {

@@ -6,7 +6,9 @@ use super::digits::{NONE, hundredths, significant, with_error};
 use super::fish::{BIAS_NOTE, bias_tables, parts_note};
 use super::report::Report;
 use super::search::{SEARCH_NOTE, asks_for_the_rare, search_tables, surely};
-use super::select::{Series, Topic, distinct, main_topics, most_sites, own_changes, series, table_rows, wanted_row};
+use super::select::{
+    Series, Topic, distinct, main_topics, most_sites, not_shown, own_changes, series, table_rows, wanted_row,
+};
 use super::visit::{VisitRow, visits};
 use super::words::{
     Measure, ashore_note, beyond_all_note, error_of_visit, factor_note, plain, sentence, units_word, words_with_units,
@@ -86,8 +88,7 @@ fn table(text: &mut String, report: &Report) {
     let hidden = report.answer.rows.len() - shown.min(report.answer.rows.len());
     if shown > 0 {
         let rest = if hidden > 0 {
-            let names = distinct(report.answer.rows.iter().map(|row| row.indicator.as_str()));
-            let without: Vec<String> = names.into_iter().filter(|name| !told.contains(name)).map(plain).collect();
+            let without = not_shown(report, &told);
             let without = if without.is_empty() { String::new() } else { format!(" (all of {})", without.join(", ")) };
             format!(" {hidden} more {}: designs.csv{without}.", plural("design", hidden))
         } else {

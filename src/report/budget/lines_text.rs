@@ -1,19 +1,15 @@
 //! Lines that one diver lays and another reads on the same dive, in words.
 
-use super::report::BudgetReport;
-use crate::planner::expedition::{LaidAhead, ScheduleRow};
+use crate::planner::expedition::{BudgetAnswer, LaidAhead, ScheduleRow};
 use crate::report::words::method_words;
 
 /// Who goes ahead on a dive and who comes behind. `row`: any of that dive.
-pub fn lines_of_dive(report: &BudgetReport, row: &ScheduleRow) -> Option<String> {
-    let here: Vec<&LaidAhead> = report
-        .answer
+pub fn lines_of_dive(answer: &BudgetAnswer, row: &ScheduleRow) -> Option<String> {
+    let is_here = |of: &&LaidAhead| (of.day, of.boat, of.team_dive) == (row.day, row.boat, row.team_dive);
+    let told: Vec<String> = answer
         .laid_ahead
         .iter()
-        .filter(|of| (of.day, of.boat, of.team_dive) == (row.day, row.boat, row.team_dive))
-        .collect();
-    let told: Vec<String> = here
-        .iter()
+        .filter(is_here)
         .map(|of| {
             let early = if of.is_early() {
                 format!(", {:.0} min later than asked for", of.early_minutes)

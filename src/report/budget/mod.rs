@@ -34,6 +34,7 @@ pub use chances_text::joint_sentence;
 pub use days_left::DaysLeft;
 pub use field_csv::sheet_of_another;
 pub use files::files;
+pub(super) use lines_text::lines_of_dive;
 pub use money_text::{VISIT_MONEY, amount, best_of_money, booked, grouped, money_of_rest, visit_money};
 pub use page::{part_words, rest_page};
 pub use report::BudgetReport;

@@ -43,7 +43,7 @@ impl BudgetReport {
                 if let Some(visit) = self.answer.calm_visit(row) {
                     text += &format!("  {}\n", calm_words(visit));
                 }
-                if let Some(lines) = lines_of_dive(self, row) {
+                if let Some(lines) = lines_of_dive(&self.answer, row) {
                     paragraph(&mut text, &lines, "  ");
                 }
             }

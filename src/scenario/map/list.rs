@@ -59,7 +59,8 @@ pub fn read_list(bytes: &[u8], metres_per_unit: f64, size_m: (f64, f64)) -> Resu
         let diameter = number(column)?;
         if !(0.0 < diameter && diameter <= LARGEST_M) {
             let message = format!("line {line}: a colony of {diameter} m across");
-            let remedy = "Correct the diameter, or metres_per_unit: 0.01 where the list is in centimetres.";
+            let remedy = "Correct the diameter. Places and diameters are in one unit: bring them into the same, with metres_per_unit = 0.01 \
+                          where that is centimetres.";
             return Err(MapProblem::new("file", message, format!("above 0 and at most {LARGEST_M} m"), remedy));
         }
         discs.push(MappedDisc { x, y, radius: 0.5 * diameter });

@@ -105,7 +105,7 @@ fn dive(report: &BudgetReport, units_at: &[UnitAt], rows: &[ScheduleRow]) -> Div
     };
     let in_time = format!("Both done in time: {}.{late}", pairs.collect::<Vec<_>>().join(", "));
     let calm = report.answer.calm_visit(first).map(|visit| format!("{}.", sentence(&calm_words(visit))));
-    let lines = lines_of_dive(report, first);
+    let lines = lines_of_dive(&report.answer, first);
     let of_diver = |own: &[ScheduleRow]| -> [String; 3] {
         let work: Vec<String> = own
             .iter()
