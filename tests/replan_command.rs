@@ -794,6 +794,36 @@ fn a_day_cut_short_is_no_day_lost() {
     assert!(words.contains(&line) && words.contains("days dived, not lost"), "{screen}");
 }
 
+/// Who goes ahead on a line that is laid and read on one dive stands with the next days, for every such line.
+#[test]
+fn the_next_days_tell_who_goes_ahead_on_a_line() {
+    let folder = TempDir::new().unwrap();
+    let work = "[method.other.work]\nmove_minutes = 1\n";
+    let text = with_cover();
+    assert!(text.contains(work));
+    let text = text.replacen(work, &format!("{work}on_line_of = \"point_intercept\"\n"), 1);
+    planned_and_done(&folder, &text, 2);
+    let done = fs::read_to_string(folder.path().join("done.csv")).unwrap();
+    let done = fill(&done, |row| {
+        if row.get("task") == "laying_lines" {
+            row.set("grazers", "");
+        }
+    });
+    fs::write(folder.path().join("done.csv"), done).unwrap();
+    let rest = &json(&folder, &text, &["--done", "done.csv"])["rest"];
+    let first = rest["schedule"][0]["day"].as_u64().unwrap();
+    let ahead: Vec<&Value> =
+        rest["laid_ahead"].as_array().unwrap().iter().filter(|of| of["day"].as_u64().unwrap() < first + 2).collect();
+    let screen = output(&folder, &text, &["--done", "done.csv"]);
+    let words = screen.split_whitespace().collect::<Vec<_>>().join(" ");
+    for of in &ahead {
+        let said = |key: &str| of[key].as_str().unwrap().to_owned();
+        let line = format!("line {}: {}, then {} (", of["line"], said("laid_by"), said("read_by"));
+        assert!(words.contains(&line), "{line}\n{screen}");
+    }
+    assert!(!ahead.is_empty() && words.contains("Laid and read on this dive, who lays goes ahead"), "{screen}");
+}
+
 /// Days of the rest that are left free for a site that opens late are told with it and paid for, as in a plan.
 #[test]
 fn the_rest_pays_for_the_days_it_waits() {

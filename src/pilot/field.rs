@@ -90,7 +90,7 @@ pub fn read_field<'a>(
 ) -> Result<FieldData, PilotError> {
     let mut data = FieldData::default();
     let mut told = vec![false; names.readings.len()];
-    let mut seen: BTreeMap<(usize, usize, String, usize, String), u64> = BTreeMap::new();
+    let mut seen = BTreeMap::new();
     for (number, (file, bytes)) in sheets.into_iter().enumerate() {
         let mut sheet = Sheet::open_with_notes(bytes, file, EXAMPLE)?;
         let places = Places::find(&sheet, names)?;
@@ -105,11 +105,15 @@ pub fn read_field<'a>(
             let unit = unit_of(row, &places, names, &mut data)?;
             let is_dived = data.not_done == not_done;
             let begun = unit.as_ref().or(data.interrupted.get(interrupted));
-            if let Some(dive) = sheet_dive(row, &places, (number, begun.map_or(names.visit, |of| of.visit))) {
+            let dive = sheet_dive(row, &places, (number, begun.map_or(names.visit, |of| of.visit)));
+            if let Some(dive) = dive.clone() {
                 *data.dives.entry(dive).or_default() |= is_dived;
             }
             let Some(unit) = unit else { return Ok(()) };
-            let key = (unit.visit, unit.zone, unit.site.clone(), unit.task, unit.unit.clone());
+            // What tells nothing may be done anew by others or on another dive, like lines that each pair lays and reels in.
+            let tells = names.readings.iter().any(|reading| reading.task == names.tasks[unit.task]);
+            let anew = dive.filter(|_| !tells).map(|dive| (dive, row.written(places.diver).trim().to_owned()));
+            let key = (unit.visit, unit.zone, unit.site.clone(), unit.task, unit.unit.clone(), anew);
             if let Some(&earlier) = seen.get(&key) {
                 return Err(PilotError::DoneTwice {
                     file: row.file.to_owned(),
