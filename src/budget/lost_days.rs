@@ -26,6 +26,11 @@ pub fn is_enough(chance: f64, wanted: f64) -> bool {
     chance >= wanted - SAME
 }
 
+/// Fewest days to book, of those that are needed to `most`, for a chance that is wanted; `finished`: the chance with so many booked.
+pub fn fewest_to_book((needed, most): (usize, usize), wanted: f64, finished: impl Fn(usize) -> f64) -> Option<usize> {
+    (needed..=most).find(|&booked| is_enough(finished(booked), wanted))
+}
+
 /// Chance of the same at both visits, were the second expedition like the first and their weather independent.
 pub fn at_both_visits(chance: f64) -> f64 {
     chance * chance
@@ -137,13 +142,9 @@ impl LostDays {
     }
 
     /// Fewest days to book for a chance of so many days; `None` beyond `most`.
+    #[cfg(test)]
     pub fn to_book(&self, needed: usize, chance: f64, most: usize) -> Option<usize> {
-        self.to_book_after(Today::NotTold, needed, chance, most)
-    }
-
-    /// The same after a day of which it is known whether it was lost.
-    pub fn to_book_after(&self, today: Today, needed: usize, chance: f64, most: usize) -> Option<usize> {
-        (needed..=most).find(|&booked| is_enough(self.at_least_after(today, needed, booked), chance))
+        fewest_to_book((needed, most), chance, |booked| self.at_least(needed, booked))
     }
 }
 

@@ -48,7 +48,7 @@ pub use days::{Day, DayPacking, DayTimes};
 pub use down_set::{Caps, DownSet, Units};
 pub use first::{counts, minutes_waited, waits_of_pairs};
 pub use lines::Line;
-pub use lost_days::{LostDays, Today, at_both_visits, is_enough};
+pub use lost_days::{LostDays, Today, at_both_visits, fewest_to_book, is_enough};
 pub use one_dive::{Crew, Diver, Finish, Minutes, Pair, PairWork, Takes, Task};
 pub use packing::{Packing, Table, fewest_by_minutes};
 pub use score::{DoneSites, Indicator, MET, Merit, Need, NeedTable, PlacesTell, SiteTells};

@@ -102,7 +102,7 @@ struct Contents<'a> {
 }
 
 fn contents<'a>(report: &'a Report, figures: &[Figure], css: String) -> Contents<'a> {
-    let designs = tables::designs(report);
+    let (designs, not_in_designs) = tables::designs(report);
     let (needed, needed_hidden) = tables::needed(report);
     let shown = || designs.iter().flat_map(|table| &table.rows);
     Contents {
@@ -146,7 +146,7 @@ fn contents<'a>(report: &'a Report, figures: &[Figure], css: String) -> Contents
         methods_text: &report.methods_text,
         scenario_text: &report.scenario_text,
         designs,
-        not_in_designs: tables::not_in_designs(report),
+        not_in_designs,
     }
 }
 

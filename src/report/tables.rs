@@ -74,10 +74,14 @@ pub struct DesignRow {
     pub degenerate: u64,
 }
 
-/// The main designs, one table for each indicator and method.
-pub fn designs(report: &Report) -> Vec<Table<DesignRow>> {
+/// The main designs, one table for each indicator and method; and the indicators of which they tell nothing, in a sentence.
+pub fn designs(report: &Report) -> (Vec<Table<DesignRow>>, String) {
     let all = most_sites(&series(report));
-    let tables = main_topics(report, &all).into_iter().map(|topic| {
+    let topics = main_topics(report, &all);
+    let is_told = |series: &&Series| topics.iter().any(|topic| topic.holds(series.first()));
+    let told: Vec<&str> = all.iter().filter(is_told).map(|series| series.first().indicator.as_str()).collect();
+    let not_told = not_shown(report, &told).join(", ");
+    let tables = topics.into_iter().map(|topic| {
         let measure = Measure::of(report, &topic.indicator);
         let of_topic = all.iter().filter(|series| topic.holds(series.first()));
         let rows: Vec<&Row> = of_topic.flat_map(|series| table_rows(series, report)).collect();
@@ -91,16 +95,7 @@ pub fn designs(report: &Report) -> Vec<Table<DesignRow>> {
             ..Table::new(&measure, &topic, vec![], rows.iter().map(|row| design_row(&measure, row)).collect())
         }
     });
-    tables.collect()
-}
-
-/// The indicators of which these tables tell nothing, in a sentence.
-pub fn not_in_designs(report: &Report) -> String {
-    let all = most_sites(&series(report));
-    let topics = main_topics(report, &all);
-    let is_told = |series: &&Series| topics.iter().any(|topic| topic.holds(series.first()));
-    let told: Vec<&str> = all.iter().filter(is_told).map(|series| series.first().indicator.as_str()).collect();
-    not_shown(report, &told).join(", ")
+    (tables.collect(), not_told)
 }
 
 fn design_row(measure: &Measure, row: &Row) -> DesignRow {

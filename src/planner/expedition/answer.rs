@@ -3,7 +3,7 @@
 use super::access::Access;
 use super::begun::BegunSite;
 use super::blocked::{Blocked, blocked};
-use super::book::{BookDays, Finished, to_book};
+use super::book::{BookDays, to_book};
 use super::calendar::{DaysFor, calendar};
 use super::calm::CalmVisit;
 use super::cylinders::Cylinders;
@@ -13,7 +13,7 @@ use super::finalists::{Finalists, is_missed, rings};
 use super::flight::Flight;
 use super::known::Known;
 use super::laid_ahead::LaidAhead;
-use super::lost_in_stretch::{LeftOver, StretchesTold};
+use super::lost_in_stretch::StretchesTold;
 use super::measure_first::{MeasureFirst, measure_first};
 use super::new_pairs::NewPair;
 use super::occasions::{self, several_visits};
@@ -34,7 +34,7 @@ use super::what_ifs::{MarginIf, WhatIf, margin_ifs, what_ifs};
 use super::which_method::{Settled, ToldBy, settled};
 use super::within_money::best_within_money;
 use crate::budget::diving::undecided;
-use crate::budget::{Beside, Found, Hold, LostDays, OwnSets, Search, Today};
+use crate::budget::{Beside, Found, Hold, OwnSets, Search, Today};
 use crate::design::{Expedition, Places, Scheduled};
 use crate::engine::{Plan, Until, Watch};
 use crate::measures::ordinal;
@@ -369,10 +369,6 @@ pub fn plan_expedition(
     let lost = first.lost_days();
     let is_blocked = [(&by_formula.0, Hold::All), (&by_formula.1, Hold::Musts)];
     let [of_all, of_musts] = [&all, &musts].map(|of| options.left_over(of.as_ref()));
-    let finished =
-        |of: &Option<LeftOver>, lost: &LostDays, booked: usize| of.as_ref().map_or(0.0, |of| of.finished(lost, booked));
-    let all_finished = |lost: &LostDays, booked: usize| finished(&of_all, lost, booked);
-    let musts_finished = |lost: &LostDays, booked: usize| finished(&of_musts, lost, booked);
     let stretches = options.left_over(planned).and_then(|of_plan| {
         let is_least = planned == all.as_ref();
         let money = expedition.money.filter(|_| !is_least && planned == of_money.as_ref());
@@ -384,10 +380,7 @@ pub fn plan_expedition(
         book: to_book(
             first,
             Today::NotTold,
-            [
-                ("all targets", &told_all, of_all.as_ref().map(|_| &all_finished as Finished)),
-                ("the musts", &told_musts, of_musts.as_ref().map(|_| &musts_finished as Finished)),
-            ],
+            [("all targets", &told_all, &of_all), ("the musts", &told_musts, &of_musts)],
         ),
         stretches,
         near_ties: near,

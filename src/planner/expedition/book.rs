@@ -1,13 +1,11 @@
 //! Days to book in spite of those that are lost.
 
+use super::lost_in_stretch::LeftOver;
 use super::plan::BudgetPlan;
 use super::prepared::Prepared;
 use super::season::{MOST_TO_BOOK, Odds};
-use crate::budget::{LostDays, Today, is_enough};
+use crate::budget::{LostDays, Today, fewest_to_book};
 use serde::Serialize;
-
-/// Chance that a plan is finished in so many days booked.
-pub type Finished<'a> = &'a dyn Fn(&LostDays, usize) -> f64;
 
 /// Days to book so that a plan is finished with the chance wanted.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -32,25 +30,26 @@ pub struct BookDays {
 }
 
 /// For each plan that there is, of the days that can be booked; `today`: what is known of the day before the first of them. A plan
-/// is finished when so many days as it takes were dived on, but where it tells how else.
+/// is finished when so many days as it takes were dived on; one by stretches of the crew when nothing of it is left over.
 pub fn to_book(
     prepared: &Prepared,
     today: Today,
-    plans: [(&str, &Option<BudgetPlan>, Option<Finished>); 2],
+    plans: [(&str, &Option<BudgetPlan>, &Option<LeftOver>); 2],
 ) -> Vec<BookDays> {
     let Some(lost) = prepared.lost_days() else { return Vec::new() };
-    let of = |(name, plan, finished): (&str, &Option<BudgetPlan>, Option<Finished>)| {
+    let of = |(name, plan, left_over): (&str, &Option<BudgetPlan>, &Option<LeftOver>)| {
         let plan = plan.as_ref()?;
-        let days_left = |lost: &LostDays, booked: usize| lost.at_least_after(today, plan.days, booked);
-        // Beside it nothing is known of the day before.
-        let any_day = |lost: &LostDays, booked: usize| lost.at_least(plan.days, booked);
-        let (finished, odds) = (finished.unwrap_or(&days_left), finished.unwrap_or(&any_day));
+        let finished_after = |today: Today, lost: &LostDays, booked: usize| match left_over {
+            Some(left_over) => left_over.finished(lost, booked),
+            None => lost.at_least_after(today, plan.days, booked),
+        };
+        let finished = |lost: &LostDays, booked: usize| finished_after(today, lost, booked);
         let needs = plan.days;
         let wanted = prepared.expedition.days.chance_wanted;
         // No fewer than the schedule takes.
         let with_free = |days: usize| days.max(plan.days_with_free());
         let fewest = |lost: &LostDays, wanted: f64| {
-            (needs..=MOST_TO_BOOK).find(|&booked| is_enough(finished(lost, booked), wanted))
+            fewest_to_book((needs, MOST_TO_BOOK), wanted, |booked| finished(lost, booked))
         };
         let to_book = fewest(&lost, wanted).map(with_free);
         let money = |booked: usize| {
@@ -66,7 +65,8 @@ pub fn to_book(
             to_book_for_both: (prepared.plan.study.question.visits() == 2)
                 .then(|| fewest(&lost, wanted.sqrt()).map(with_free))
                 .flatten(),
-            odds: Odds::of(prepared, &lost, needs, odds),
+            // Beside it nothing is known of the day before.
+            odds: Odds::of(prepared, &lost, needs, &|lost, booked| finished_after(Today::NotTold, lost, booked)),
             money: to_book.and_then(money),
         })
     };

@@ -2,7 +2,7 @@
 
 use super::answer::{BudgetAnswer, Confirming, DayChance, NEAR_TIES, to_schedule};
 use super::begun::{Begun, ways_to_finish};
-use super::book::{Finished, to_book};
+use super::book::to_book;
 use super::confirm::confirm;
 use super::cut_short::CutShort;
 use super::done::{FieldData, ReadingColumn, SiteUnits, reading_columns};
@@ -30,7 +30,7 @@ use super::warn::{Misfit, misfits, warnings, what_does_not_fit};
 use super::which_method::settled;
 use super::within_money::best_within_money;
 use crate::budget::diving::undecided;
-use crate::budget::{Beside, DayPacking, DoneSites, Found, Hold, Indicator, LostDays, PlacesTell, Today, Units};
+use crate::budget::{Beside, DayPacking, DoneSites, Found, Hold, Indicator, PlacesTell, Today, Units};
 use crate::design::{Asks, Expedition, Scheduled, Target};
 use crate::engine::Plan;
 use crate::survey::MethodKind;
@@ -316,14 +316,7 @@ pub fn replan(open: &Open, replanning: &Replanning, confirming: &Confirming) -> 
     };
     let [of_all, of_musts] =
         [&all, &musts].map(|found| LeftOver::of(&prepared, found.as_ref()?).map(|of| of.after(replanning.today)));
-    let [all_finished, musts_finished] = [&of_all, &of_musts].map(|of| {
-        let of = of.as_ref()?;
-        Some(|lost: &LostDays, booked: usize| of.finished(lost, booked))
-    });
-    let plans = [
-        ("all targets", &rest.all, all_finished.as_ref().map(|of| of as Finished)),
-        ("the musts", &rest.musts, musts_finished.as_ref().map(|of| of as Finished)),
-    ];
+    let plans = [("all targets", &rest.all, &of_all), ("the musts", &rest.musts, &of_musts)];
     rest.book = to_book(&prepared, replanning.today, plans);
     // What is under way is one visit.
     rest.book.iter_mut().for_each(|book| book.to_book_for_both = None);

@@ -1,11 +1,10 @@
 //! What is in hand when an expedition is cut short, and what lost days do to site sets that meet the musts early or all
 //! targets together.
 
-use super::book::Finished;
 use super::prepared::Prepared;
 use super::visits::{Visit, Visits};
 use crate::budget::schedule::{SiteVisit, days};
-use crate::budget::{Found, LostDays, Met, Search, at_both_visits, done_by_day, is_enough, margins_in_hand};
+use crate::budget::{Found, LostDays, Met, Search, at_both_visits, done_by_day, fewest_to_book, margins_in_hand};
 use serde::Serialize;
 
 /// Mean length of a bad spell beside which a chance is told where none is written, days: a guess.
@@ -73,12 +72,11 @@ impl Odds {
     }
 
     /// The same where what is finished with so many days booked goes by a chance of its own.
-    pub fn of(prepared: &Prepared, lost: &LostDays, needs: usize, finished: Finished) -> Self {
+    pub fn of(prepared: &Prepared, lost: &LostDays, needs: usize, finished: &dyn Fn(&LostDays, usize) -> f64) -> Self {
         let (alone, in_spells) = (LostDays { spell: None, ..*lost }, spells(lost));
         let bookable = prepared.bookable_days();
         let wanted = prepared.expedition.days.chance_wanted;
-        let to_book =
-            |lost: LostDays| (needs..=MOST_TO_BOOK).find(|&booked| is_enough(finished(&lost, booked), wanted));
+        let to_book = |lost: LostDays| fewest_to_book((needs, MOST_TO_BOOK), wanted, |booked| finished(&lost, booked));
         Self {
             needs,
             alone: finished(&alone, bookable),

@@ -145,13 +145,13 @@ impl GroupList {
             return;
         };
         patches.read(&mut self.field, &site.reef.normals, strip, side, visit);
-        let sums = self.field.values.iter().copied();
+        let values = self.field.values.iter();
         match patches.density {
             PatchDensity::LogNormal { ln_sd } => {
                 let density = lognormal(*ln_sd);
-                self.patches.extend(sums.map(|z| f64::from(density(z))));
+                self.patches.extend(values.map(|&z| f64::from(density(z))));
             }
-            PatchDensity::Gamma { .. } => self.patches.extend(sums.map(|z| patches.density.at(f64::from(z)))),
+            PatchDensity::Gamma { .. } => self.patches.extend(values.map(|&z| patches.density.at(f64::from(z)))),
         }
     }
 
